@@ -1,0 +1,169 @@
+//! The checks: what is wrong with a clutch, or with a spec, and what cures it.
+//!
+//! One check, one file: its name, its severity, why it matters, its limits and their sources,
+//! an example that raises it and one that does not. To add one, write its file and add its line
+//! to [`CHECKS`]; `explain`, the rule lists of the machine formats and the tests follow.
+//!
+//! **Never prints and never computes mechanics**: checks ask the [`Outcome`] and say what its
+//! numbers mean.
+
+mod context;
+mod cure;
+mod sizes;
+mod text;
+
+mod odd_size;
+mod short_release;
+
+pub use context::{Context, problem_of_field};
+pub use sizes::{COMMON_BORES, common_bore_near, written};
+
+use crate::finding::{Problem, Severity};
+use crate::mechanics::{NotWorked, Outcome};
+use crate::model::System;
+use crate::quantity::Dimension;
+
+/// One check and its documentation.
+#[derive(Debug)]
+pub struct Check {
+    /// In plain words of the trade, kebab-case.
+    pub name: &'static str,
+    pub severity: Severity,
+    /// What it finds, as a sentence.
+    pub finds: &'static str,
+    /// Why that matters, as a sentence.
+    pub why: &'static str,
+    pub limits: &'static [Limit],
+    pub source: &'static str,
+    /// An example that raises it.
+    pub bad: Example,
+    /// The same without the mistake.
+    pub good: Example,
+    pub run: Run,
+}
+
+/// A limit of a check.
+#[derive(Debug)]
+pub struct Limit {
+    /// kebab-case, unique in its check.
+    pub name: &'static str,
+    /// In internal units.
+    pub value: f64,
+    pub dimension: Dimension,
+    /// What it limits.
+    pub what: &'static str,
+    pub source: &'static str,
+}
+
+/// A piece of a spec that shows a check at work.
+#[derive(Clone, Copy, Debug)]
+pub enum Example {
+    /// The body of a system that starts from the system in [`REFERENCE`].
+    System(&'static str),
+    /// A whole file.
+    File(&'static str),
+}
+
+/// How a check is raised.
+pub enum Run {
+    /// By looking at a system that could be worked out.
+    Outcome(fn(&Context<'_>, &mut Vec<Problem>)),
+    /// By looking at what a system says, worked out or not.
+    System(fn(&System, &mut Vec<Problem>)),
+    /// While the text is read, or the names in it are resolved.
+    Reading,
+}
+
+impl std::fmt::Debug for Run {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Outcome(_) => "Outcome",
+            Self::System(_) => "System",
+            Self::Reading => "Reading",
+        })
+    }
+}
+
+/// Every check, in the order of how bad what it finds is.
+pub static CHECKS: &[&Check] = &[
+    &short_release::CHECK,
+    &odd_size::CHECK,
+    &text::SYNTAX,
+    &text::WRONG_UNIT,
+    &text::UNKNOWN_UNIT,
+    &text::UNKNOWN_BLOCK,
+    &text::UNKNOWN_FIELD,
+    &text::UNKNOWN_NAME,
+    &text::UNKNOWN_RESULT,
+    &text::MISSING_BLOCK,
+    &text::MISSING_FIELD,
+    &text::GIVEN_TWICE,
+    &text::OVER_STATED,
+    &text::OUT_OF_RANGE,
+    &text::USE_MISSING,
+    &text::USE_CYCLE,
+    &text::TOO_LARGE,
+    &text::UNUSED_PART,
+    &text::UNUSED_LET,
+    &text::UNUSED_ALLOW,
+];
+
+/// What is reported: a problem with its check, as it concerns one user.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    pub check: &'static Check,
+    pub severity: Severity,
+    pub problem: Problem,
+    /// The system that it is about; `None` for what is wrong with the text itself.
+    pub system: Option<String>,
+}
+
+impl Finding {
+    /// A problem with its check; `None` for one that no check documents.
+    pub fn new(problem: Problem, system: Option<&System>) -> Option<Self> {
+        let check = Check::named(problem.check)?;
+        Some(Self {
+            check,
+            severity: check.severity,
+            problem,
+            system: system.map(|system| system.name.clone()),
+        })
+    }
+}
+
+impl Check {
+    pub fn named(name: &str) -> Option<&'static Self> {
+        CHECKS.iter().copied().find(|check| check.name == name)
+    }
+}
+
+/// Runs every check on one system.
+pub fn run(system: &System, outcome: &Result<Outcome, NotWorked>) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for check in CHECKS {
+        match (&check.run, outcome) {
+            (Run::System(run), _) => run(system, &mut problems),
+            (Run::Outcome(run), Ok(outcome)) => {
+                run(&Context::new(check, system, outcome), &mut problems);
+            }
+            (Run::Outcome(_), Err(_)) | (Run::Reading, _) => {}
+        }
+    }
+    problems
+}
+
+/// A car that works, as the ground for the checks' examples.
+pub const REFERENCE: &str = r#"system reference "A car that works" {
+    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
+    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm  mount_stiffness = 900 N/mm }
+    line hard { bore = 3.2 mm  length = 900 mm  wall = 0.7 mm }
+    line flex { bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }
+    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
+    fluid { grade = dot4  bulk_modulus = 1.6 GPa }
+    fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between  stiffness = 1200 N/mm }
+    cover {
+        release_travel = 7.5 mm to 11 mm
+        release_load   = curve { 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: 1400 N, 11 mm: 1300 N }
+    }
+}
+"#;

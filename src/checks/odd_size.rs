@@ -1,0 +1,53 @@
+//! A bore that is not commonly made.
+
+use super::sizes::{ROUNDING, common_bore_near, is_inch_size, written};
+use super::{Check, Example, Run, problem_of_field};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::model::System;
+use crate::quantity::{Dimension, UnitExpr};
+use crate::schema::COMMON;
+
+pub const CHECK: Check = Check {
+    name: "odd-size",
+    severity: Severity::Info,
+    finds: "A cylinder's bore is not one that is commonly made.",
+    why: "It was probably measured or typed wrong, or the part will be hard to replace.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("slave { bore = 21.6 mm }"),
+    good: Example::System("slave { bore = 22 mm }"),
+    run: Run::System(run),
+};
+
+fn run(system: &System, out: &mut Vec<Problem>) {
+    for field in [field!(master.bore), field!(slave.bore)] {
+        let Some(given) = system.given(field) else {
+            continue;
+        };
+        let (Some(bore), Some((low, high))) = (given.number(), field.field().usual) else {
+            continue;
+        };
+        // A bore of another magnitude is a slip of the unit, which is another check's.
+        let Some(near) = common_bore_near(bore).filter(|_| (low..=high).contains(&bore)) else {
+            continue;
+        };
+        if (near - bore).abs() <= ROUNDING {
+            continue;
+        }
+        let unit = UnitExpr::parse(if is_inch_size(near) { "in" } else { "mm" }).ok();
+        let near = written(near, unit.as_ref());
+        out.push(
+            problem_of_field(
+                CHECK.name,
+                system,
+                field,
+                format!(
+                    "a bore of {} is not commonly made; the nearest is {near}",
+                    system.show(bore, Dimension::LENGTH)
+                ),
+            )
+            .help("measure it again, or check the part's number"),
+        );
+    }
+}

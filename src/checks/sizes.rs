@@ -1,0 +1,87 @@
+//! The sizes that cylinders are commonly made in.
+
+use crate::quantity::{UnitExpr, significant};
+
+/// Bores commonly made, in mm: inch sixteenths from 1/2 to 1 1/4 in, 0.700 in, and whole
+/// millimetres from 12 to 32. Common practice, no source; 16, 20, 25 and 32 mm are also in
+/// ISO 3320 (from memory).
+pub const COMMON_BORES: &[f64] = &[
+    12.0, 12.7, 13.0, 14.0, 14.2875, 15.0, 15.875, 16.0, 17.0, 17.4625, 17.78, 18.0, 19.0, 19.05,
+    20.0, 20.6375, 21.0, 22.0, 22.225, 23.0, 23.8125, 24.0, 25.0, 25.4, 26.0, 26.9875, 27.0, 28.0,
+    28.575, 29.0, 30.0, 30.1625, 31.0, 31.75, 32.0,
+];
+
+/// Catalogues round: 22.2 mm for 7/8 in, 15.87 mm for 5/8 in.
+pub const ROUNDING: f64 = 0.05;
+
+const INCH: f64 = 25.4;
+
+/// The commonly made bore next to a value, in mm.
+pub fn common_bore_near(bore: f64) -> Option<f64> {
+    COMMON_BORES
+        .iter()
+        .copied()
+        .min_by(|a, b| (a - bore).abs().total_cmp(&(b - bore).abs()))
+}
+
+/// Whether a commonly made bore is one of the inch sizes.
+pub fn is_inch_size(bore: f64) -> bool {
+    let sixteenths = bore / INCH * 16.0;
+    (sixteenths - sixteenths.round()).abs() < 1e-6 || bore == 17.78
+}
+
+/// A value as a person would write it: inch sizes as fractions, all else as a short decimal.
+pub fn written(value: f64, unit: Option<&UnitExpr>) -> String {
+    let Some(unit) = unit else {
+        return significant(value, 4);
+    };
+    let number = unit.outward(value);
+    let sixteenths = number * 16.0;
+    let in_sixteenths = unit.to_string() == "in"
+        && (sixteenths - sixteenths.round()).abs() < 1e-9
+        && sixteenths.round() > 0.0;
+    if !in_sixteenths {
+        return format!("{} {unit}", significant(number, 4));
+    }
+    let sixteenths = sixteenths.round() as u64;
+    let (whole, mut over, mut under) = (sixteenths / 16, sixteenths % 16, 16);
+    while over > 0 && over % 2 == 0 {
+        over /= 2;
+        under /= 2;
+    }
+    match (whole, over) {
+        (whole, 0) => format!("{whole} in"),
+        (0, over) => format!("{over}/{under} in"),
+        (whole, over) => format!("{whole} {over}/{under} in"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn inch_sizes_are_written_as_fractions() {
+        let inch = UnitExpr::parse("in").unwrap();
+        for (mm, text) in [
+            (22.225, "7/8 in"),
+            (28.575, "1 1/8 in"),
+            (25.4, "1 in"),
+            (17.78, "0.7 in"),
+        ] {
+            assert_eq!(written(mm, Some(&inch)), text);
+        }
+        let mm = UnitExpr::parse("mm").unwrap();
+        assert_eq!(written(22.225, Some(&mm)), "22.23 mm");
+    }
+
+    #[test]
+    fn common_bores_rise_and_hold_every_sixteenth() {
+        assert!(COMMON_BORES.windows(2).all(|pair| pair[0] < pair[1]));
+        for sixteenths in 8..=20 {
+            let bore = f64::from(sixteenths) / 16.0 * INCH;
+            assert!(COMMON_BORES.contains(&bore), "{sixteenths}/16 in");
+            assert!(is_inch_size(bore));
+        }
+    }
+}

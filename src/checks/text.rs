@@ -1,0 +1,204 @@
+//! The checks that are raised while a text is read: their documentation.
+
+use super::{Check, Example, Run};
+use crate::finding::Severity;
+
+/// What the language says of itself.
+const LANGUAGE: &str = "the language's own rule";
+
+const fn check(
+    name: &'static str,
+    severity: Severity,
+    finds: &'static str,
+    why: &'static str,
+    bad: Example,
+    good: Example,
+) -> Check {
+    Check {
+        name,
+        severity,
+        finds,
+        why,
+        limits: &[],
+        source: LANGUAGE,
+        bad,
+        good,
+        run: Run::Reading,
+    }
+}
+
+use Example::{File, System};
+use Severity::{Error, Hint};
+
+pub const SYNTAX: Check = check(
+    "syntax",
+    Error,
+    "Something in the text is not written as the language has it.",
+    "The statement cannot be understood; all the rest of the file still is.",
+    System("slave { bore = 22,2 mm }"),
+    System("slave { bore = 22.2 mm }"),
+);
+
+pub const WRONG_UNIT: Check = check(
+    "wrong-unit",
+    Error,
+    "A value is of another kind than its field or its neighbours: a force where a length is wanted, or no unit at all.",
+    "Whatever were computed from it would be nonsense.",
+    System("slave { stroke = 30 N }"),
+    System("slave { stroke = 30 mm }"),
+);
+
+pub const UNKNOWN_UNIT: Check = check(
+    "unknown-unit",
+    Error,
+    "A unit is not one that the language knows, or is spelled by habit.",
+    "A value in an unknown unit has no size.",
+    System("slave { stroke = 30 milli }"),
+    System("slave { stroke = 30 mm }"),
+);
+
+pub const UNKNOWN_BLOCK: Check = check(
+    "unknown-block",
+    Error,
+    "A block has a name that the schema does not know.",
+    "It would be left out of the model without a word.",
+    System("slvae { stroke = 30 mm }"),
+    System("slave { stroke = 30 mm }"),
+);
+
+pub const UNKNOWN_FIELD: Check = check(
+    "unknown-field",
+    Error,
+    "A field has a name that its block does not know.",
+    "It would be left out of the model without a word.",
+    System("slave { srtoke = 30 mm }"),
+    System("slave { stroke = 30 mm }"),
+);
+
+pub const UNKNOWN_NAME: Check = check(
+    "unknown-name",
+    Error,
+    "A part, a let, a base, a function, a field or a choice is named that does not exist.",
+    "There is nothing to take the value from.",
+    System("slave { stroke = master.strok }"),
+    System("slave { stroke = master.stroke }"),
+);
+
+pub const UNKNOWN_RESULT: Check = check(
+    "unknown-result",
+    Error,
+    "A `require` names a result that is not worked out.",
+    "The limit would never be held against anything.",
+    System("require pedal_efort <= 200 N"),
+    System("require pedal_effort <= 200 N"),
+);
+
+pub const MISSING_BLOCK: Check = check(
+    "missing-block",
+    Error,
+    "A system lacks a component that every system of its kind has.",
+    "Nothing can be worked out without it.",
+    File("system bare { pedal { ratio = 6  travel = 150 mm } }"),
+    File("part cover plain { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }"),
+);
+
+pub const MISSING_FIELD: Check = check(
+    "missing-field",
+    Error,
+    "A component lacks a value that has no default.",
+    "Nothing can be worked out without it.",
+    File(
+        "system bare {
+    pedal { ratio = 6 }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
+    fork { ratio = 1.6 }
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
+}
+",
+    ),
+    System("pedal { travel = 145 mm }"),
+);
+
+pub const GIVEN_TWICE: Check = check(
+    "given-twice",
+    Error,
+    "A field, a block or a name stands twice where it may stand once.",
+    "Which of the two is meant cannot be known.",
+    System("slave { stroke = 30 mm  stroke = 32 mm }"),
+    System("slave { stroke = 32 mm }"),
+);
+
+pub const OVER_STATED: Check = check(
+    "over-stated",
+    Error,
+    "One thing is said in two ways that do not agree.",
+    "Which of the two is meant cannot be known.",
+    System("fork { ratio = 2  slave_arm = 130 mm  bearing_arm = 68 mm }"),
+    System("fork { slave_arm = 112 mm  bearing_arm = 68 mm }"),
+);
+
+pub const OUT_OF_RANGE: Check = check(
+    "out-of-range",
+    Error,
+    "A value is not physically possible, or a computation leaves the numbers.",
+    "Whatever were computed from it would be nonsense.",
+    System("pedal { efficiency = 1.2 }"),
+    System("pedal { efficiency = 0.9 }"),
+);
+
+pub const USE_MISSING: Check = check(
+    "use-missing",
+    Error,
+    "A file that is used cannot be read, or has mistakes in it.",
+    "Its parts and lets are not there, or not all of them.",
+    File("use \"no-such-file.clutch\"\n"),
+    File("let slope = 4 deg\n"),
+);
+
+pub const USE_CYCLE: Check = check(
+    "use-cycle",
+    Error,
+    "Files, systems, lets or fields lead back to themselves.",
+    "There is no value at the bottom of it.",
+    System("slave { stroke = slave.stroke + 1 mm }"),
+    System("slave { stroke = master.stroke - 1 mm }"),
+);
+
+pub const TOO_LARGE: Check = check(
+    "too-large",
+    Error,
+    "A file, an expression, a row of references or a nesting is beyond the limits that keep the tool quick.",
+    "It is refused, so that an answer always comes in bounded time.",
+    System(
+        "slave { stroke = ((((((((((((((((((((((((((((((((((30 mm)))))))))))))))))))))))))))))))))) }",
+    ),
+    System("slave { stroke = (30 mm) }"),
+);
+
+pub const UNUSED_PART: Check = check(
+    "unused-part",
+    Hint,
+    "A part stands in a file with systems, and none of them uses it.",
+    "It is left over, or another part was named by mistake.",
+    System("}\npart fork other { ratio = 1.5"),
+    System("fork { ratio = 1.65 }"),
+);
+
+pub const UNUSED_LET: Check = check(
+    "unused-let",
+    Hint,
+    "A named value stands in a file with systems, and nothing uses it.",
+    "It is left over, or another name was written by mistake.",
+    System("let spare = 3 mm"),
+    System("let reach = 30 mm\nslave { stroke = reach }"),
+);
+
+pub const UNUSED_ALLOW: Check = check(
+    "unused-allow",
+    Severity::Warning,
+    "An `allow` silences nothing: its check finds nothing there, or does not exist.",
+    "What was excused is no longer so, and the excuse would hide the next one.",
+    System("allow short-release \"it is only parked\""),
+    System("fork { ratio = 1.65 }"),
+);

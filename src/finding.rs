@@ -1,0 +1,166 @@
+//! What is reported to people: one shape for every room and every face.
+
+use crate::schema::BlockId;
+use crate::syntax::{Flaw, Span};
+use std::sync::Arc;
+
+/// The name of a file as the user or the editor knows it, with `/` between its parts.
+pub type FileName = Arc<str>;
+
+/// A run of bytes in a file.
+#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub struct Place {
+    pub file: FileName,
+    pub span: Span,
+}
+
+impl Place {
+    pub fn new(file: &FileName, span: Span) -> Self {
+        Self {
+            file: file.clone(),
+            span,
+        }
+    }
+}
+
+/// How much a finding matters, least first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Severity {
+    /// A better way to write it.
+    Hint,
+    /// Worth knowing.
+    Info,
+    /// It will trouble whoever drives or fits it.
+    Warning,
+    /// It will not work, or it will break something.
+    Error,
+}
+
+impl Severity {
+    pub const ALL: [Self; 4] = [Self::Hint, Self::Info, Self::Warning, Self::Error];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Hint => "hint",
+            Self::Info => "info",
+            Self::Warning => "warning",
+            Self::Error => "error",
+        }
+    }
+}
+
+/// Another place that explains a finding.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Related {
+    pub place: Place,
+    pub message: String,
+}
+
+/// A change of the text that cures a finding.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Fix {
+    /// What it does and what it leads to.
+    pub title: String,
+    pub edits: Vec<(Place, String)>,
+}
+
+/// Something that is wrong, before its severity is known.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Problem {
+    /// The name of the check that it belongs to.
+    pub check: &'static str,
+    pub place: Place,
+    /// What is wrong, with the numbers, and what that does.
+    pub message: String,
+    /// What to change.
+    pub help: Option<String>,
+    pub related: Vec<Related>,
+    pub fixes: Vec<Fix>,
+    /// The block that it is about, so that an `allow` in that block can silence it.
+    pub block: Option<BlockId>,
+}
+
+impl Problem {
+    pub fn new(check: &'static str, place: Place, message: impl Into<String>) -> Self {
+        Self {
+            check,
+            place,
+            message: message.into(),
+            help: None,
+            related: Vec::new(),
+            fixes: Vec::new(),
+            block: None,
+        }
+    }
+
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
+        self.related.push(Related {
+            place,
+            message: message.into(),
+        });
+        self
+    }
+
+    /// Adds a fix that replaces one run of text.
+    pub fn fix(mut self, title: impl Into<String>, place: Place, text: impl Into<String>) -> Self {
+        self.fixes.push(Fix {
+            title: title.into(),
+            edits: vec![(place, text.into())],
+        });
+        self
+    }
+
+    pub fn about(mut self, block: BlockId) -> Self {
+        self.block = Some(block);
+        self
+    }
+
+    /// Offers the name that was probably meant by a misspelled one.
+    pub fn did_you_mean(self, meant: Option<&str>) -> Self {
+        match meant {
+            None => self,
+            Some(meant) => {
+                let place = self.place.clone();
+                self.help(format!("did you mean `{meant}`?"))
+                    .fix(format!("write `{meant}`"), place, meant)
+            }
+        }
+    }
+
+    /// A flaw of a text, in its file.
+    pub fn from_flaw(flaw: &Flaw, file: &FileName) -> Self {
+        let place = |span| Place::new(file, span);
+        Self {
+            check: flaw.check,
+            place: place(flaw.span),
+            message: flaw.message.clone(),
+            help: flaw.help.clone(),
+            related: flaw
+                .related
+                .iter()
+                .map(|(span, message)| Related {
+                    place: place(*span),
+                    message: message.clone(),
+                })
+                .collect(),
+            fixes: flaw
+                .fixes
+                .iter()
+                .map(|fix| Fix {
+                    title: fix.title.clone(),
+                    edits: fix
+                        .edits
+                        .iter()
+                        .map(|edit| (place(edit.span), edit.text.clone()))
+                        .collect(),
+                })
+                .collect(),
+            block: None,
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! Bitepoint reads `.clutch` specs, which describe a vehicle's clutch actuation from the pedal to
+//! the pressure plate, works them out, and says what is wrong with them.
+//!
+//! Data flows down this list of rooms and never back up:
+//! [`quantity`], [`syntax`], [`schema`], [`finding`], [`model`], [`mechanics`], [`checks`],
+//! [`analysis`], [`faces`].
+
+pub mod analysis;
+pub mod checks;
+pub mod finding;
+pub mod mechanics;
+pub mod model;
+pub mod quantity;
+pub mod schema;
+pub mod syntax;

@@ -1,0 +1,604 @@
+//! The chain from pad to pressure plate, and the walk along it.
+
+use std::iter::once;
+
+use super::actuation::{Actuation, Drive, Lost, Mechanism};
+use super::cover::Cover;
+use super::domain::{finite, not_negative};
+use super::efficiency::Stroke;
+use super::fork::{Fork, Lever};
+use super::interpolation::Curve;
+use super::numeric::{first_crossing, maximum, root};
+use super::pedal::{Pedal, PedalGeometry};
+
+/// Release bearing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bearing {
+    /// Gap from the bearing to the diaphragm's fingers at rest, mm.
+    pub free_play: f64,
+}
+
+/// A clutch's actuation from pad to cover.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chain {
+    /// Pedal.
+    pub pedal: Pedal,
+    /// What lies between the pedal's rod and the fork.
+    pub actuation: Actuation,
+    /// Release fork.
+    pub fork: Fork,
+    /// Release bearing.
+    pub bearing: Bearing,
+    /// Clutch cover.
+    pub cover: Cover,
+}
+
+/// What ends the pedal's travel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EndedBy {
+    /// The pedal is on the floor.
+    PedalTravel,
+    /// The pedal is on its stop.
+    PedalStop,
+    /// The master's piston has bottomed.
+    MasterStroke,
+    /// The pedal's rod arm has come to dead centre.
+    Geometry,
+}
+
+/// Everything along the chain at one place of the walk.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct State {
+    /// Travel of the release bearing, mm.
+    pub bearing_travel: f64,
+    /// Travel of the diaphragm's fingers, mm; zero until the bearing's free play is taken up.
+    pub finger_travel: f64,
+    /// Load on the release bearing, N.
+    pub release_load: f64,
+    /// Force at the fork's outer end, N.
+    pub fork_force: f64,
+    /// Deflection of the fork at its outer end, mm.
+    pub fork_flex: f64,
+    /// Travel at the fork's outer end, which is the slave piston's, mm.
+    pub slave_travel: f64,
+    /// Gauge pressure, MPa.
+    pub pressure: f64,
+    /// Volumes that the slave never sees, mm³.
+    pub lost: Lost,
+    /// Master piston travel after the port is shut, mm.
+    pub master_active_travel: f64,
+    /// Master piston travel from rest, mm.
+    pub master_travel: f64,
+    /// Force at the master's piston, N.
+    pub master_force: f64,
+    /// Travel by which the master's mount gives way, mm.
+    pub mount_flex: f64,
+    /// Travel of the pedal's rod from rest, clearance included, mm.
+    pub rod_travel: f64,
+    /// Travel at the pad from rest, mm.
+    pub pad_travel: f64,
+    /// Pedal ratio at this pad travel, pad travel per rod travel.
+    pub local_ratio: f64,
+    /// Force at the pad, N; negative where an assist alone would carry the pedal down.
+    pub effort: f64,
+}
+
+/// The pedal pressed as far as it goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FullPedal {
+    /// State there, on the press stroke.
+    pub state: State,
+    /// What ended the travel.
+    pub ended_by: EndedBy,
+    pub(super) place: Place,
+    /// How many corners of the walk lie before `place`.
+    passed: usize,
+}
+
+/// A place on the walk: first the rod takes up its slack, then the bearing its free play, then the load
+/// comes on, then the fingers move.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Place {
+    /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
+    slack: f64,
+    /// Bearing travel, mm.
+    bearing: f64,
+    /// Load on the bearing, N.
+    load: f64,
+}
+
+/// A straight piece of the walk.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leg {
+    from: Place,
+    to: Place,
+}
+
+impl Place {
+    const REST: Self = Self {
+        slack: 0.0,
+        bearing: 0.0,
+        load: 0.0,
+    };
+}
+
+impl Leg {
+    /// The place at `t`, 0 to 1; both ends are met exactly, and so is what does not change on the leg.
+    pub(super) fn at(&self, t: f64) -> Place {
+        if t >= 1.0 {
+            return self.to;
+        }
+        let mix = |from: f64, to: f64| from + (to - from) * t;
+        Place {
+            slack: mix(self.from.slack, self.to.slack),
+            bearing: mix(self.from.bearing, self.to.bearing),
+            load: mix(self.from.load, self.to.load),
+        }
+    }
+
+    fn part(&self, from: f64, to: f64) -> Self {
+        Self {
+            from: self.at(from),
+            to: self.at(to),
+        }
+    }
+
+    /// The leg in two where the load passes `load`, or whole.
+    fn split(self, load: f64) -> impl Iterator<Item = Self> {
+        let t = (load - self.from.load) / (self.to.load - self.from.load);
+        let cut = (t > 0.0 && t < 1.0).then_some(t);
+        let first = self.part(0.0, cut.unwrap_or(1.0));
+        once(first).chain(cut.map(move |t| self.part(t, 1.0)))
+    }
+
+    /// Whether all travels are linear along the leg: only a change of load bends them.
+    pub(super) fn is_linear(&self) -> bool {
+        self.from.load == self.to.load
+    }
+}
+
+/// One evaluation on a leg, in the search for an extreme.
+#[derive(Clone, Copy)]
+struct Probe {
+    t: f64,
+    pad_travel: f64,
+    value: f64,
+}
+
+/// How far below the best found so far, as a part of it, a piece is still searched for a peak inside it.
+const NEAR: f64 = 0.02;
+
+/// Where in a piece, as a part of it, to look whether the effort rises inward from its end.
+const INWARD: f64 = 1e-4;
+
+/// The corner of the walk at which the load is fully on the bearing. Before it lie rest, clearance taken
+/// up, mount taken up, port shut, free play taken up.
+const CONTACT: usize = 5;
+
+/// A chain with its constants worked out.
+///
+/// States are evaluated without solving and without allocating: give the bearing's travel and load, and the
+/// rest follows back to the pad.
+#[derive(Clone, Copy, Debug)]
+pub struct Walk<'a> {
+    pub(super) chain: &'a Chain,
+    pub(super) mechanism: Mechanism,
+    pub(super) geometry: PedalGeometry,
+    fork: Lever,
+    clearance: f64,
+    /// Rod travel at which the bearing begins to move, mm.
+    slack: f64,
+    limit: Limit,
+}
+
+/// Where the pedal itself ends, whatever the master does.
+#[derive(Clone, Copy, Debug)]
+struct Limit {
+    pad_travel: f64,
+    rod_travel: f64,
+    cause: EndedBy,
+}
+
+impl Limit {
+    fn new(pedal: &Pedal, geometry: &PedalGeometry) -> Option<Self> {
+        let (pad_travel, cause) = match pedal.stop {
+            Some(stop) if stop < pedal.travel => (stop, EndedBy::PedalStop),
+            _ => (pedal.travel, EndedBy::PedalTravel),
+        };
+        match geometry.dead_centre() {
+            Some((dead_pad, dead_rod)) if dead_pad < pad_travel => Some(Self {
+                pad_travel: dead_pad,
+                rod_travel: dead_rod,
+                cause: EndedBy::Geometry,
+            }),
+            _ => Some(Self {
+                pad_travel,
+                rod_travel: geometry.rod_travel(pad_travel)?,
+                cause,
+            }),
+        }
+    }
+}
+
+impl Chain {
+    /// The walk along this chain; `None` if a number has no meaning.
+    pub fn walk(&self) -> Option<Walk<'_>> {
+        self.pedal.check()?;
+        self.cover.check()?;
+        not_negative(self.bearing.free_play)?;
+        let geometry = self.pedal.geometry()?;
+        let mechanism = self.actuation.mechanism()?;
+        let clearance = match self.pedal.free_play {
+            Some(free_play) => geometry.rod_travel(free_play)?,
+            None => mechanism.clearance(),
+        };
+        Some(Walk {
+            chain: self,
+            mechanism,
+            geometry,
+            fork: self.fork.lever()?,
+            clearance,
+            slack: finite(clearance + mechanism.idle_travel())?,
+            limit: Limit::new(&self.pedal, &geometry)?,
+        })
+    }
+}
+
+/// The part of a state between fork and rod: all but the pedal's geometry.
+#[derive(Clone, Copy)]
+pub(super) struct Driven {
+    fork_force: f64,
+    fork_flex: f64,
+    slave_travel: f64,
+    pub(super) drive: Drive,
+    pub(super) rod_travel: f64,
+}
+
+impl Walk<'_> {
+    /// State with the bearing moved by `bearing_travel`, mm, against `release_load`, N. `None` for a
+    /// negative travel, where the pedal's geometry cannot reach, and where a number grows past bounds.
+    ///
+    /// On the return stroke the pressure, and with it the lost volume and the pad's travel, is the lower one
+    /// that friction leaves.
+    pub fn at(&self, bearing_travel: f64, release_load: f64, stroke: Stroke) -> Option<State> {
+        not_negative(bearing_travel)?;
+        finite(release_load)?;
+        self.state(
+            &Place {
+                slack: self.slack,
+                bearing: bearing_travel,
+                load: release_load,
+            },
+            stroke,
+        )
+    }
+
+    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
+    /// and including the free play. `None` as for [`Walk::at`].
+    pub fn on_cover(&self, bearing_travel: f64, stroke: Stroke) -> Option<State> {
+        let finger_travel = bearing_travel - self.chain.bearing.free_play;
+        let load = if finger_travel > 0.0 {
+            self.chain.cover.load_at(finger_travel)
+        } else {
+            0.0
+        };
+        self.at(bearing_travel, load, stroke)
+    }
+
+    pub(super) fn driven(&self, place: &Place, stroke: Stroke) -> Driven {
+        if place.slack < self.slack {
+            return Driven {
+                fork_force: 0.0,
+                fork_flex: 0.0,
+                slave_travel: 0.0,
+                drive: self.mechanism.idle(place.slack - self.clearance),
+                rod_travel: place.slack,
+            };
+        }
+        let fork_force = place.load * self.fork.force_per_load.on(stroke);
+        let fork_flex = fork_force * self.fork.compliance;
+        let slave_travel = self.fork.ratio * place.bearing + fork_flex;
+        let drive = self.mechanism.drive(slave_travel, fork_force, stroke);
+        Driven {
+            fork_force,
+            fork_flex,
+            slave_travel,
+            drive,
+            rod_travel: self.clearance + drive.rod_travel(),
+        }
+    }
+
+    pub(super) fn state(&self, place: &Place, stroke: Stroke) -> Option<State> {
+        let driven = self.driven(place, stroke);
+        let drive = &driven.drive;
+        // With the pad's position and the effort, which follow from it, these two are finite only if
+        // everything between them is.
+        finite(driven.fork_force)?;
+        let position = self.geometry.position(driven.rod_travel)?;
+        let effort = finite(self.chain.pedal.effort(position, drive.input_force, stroke))?;
+        Some(State {
+            bearing_travel: place.bearing,
+            finger_travel: (place.bearing - self.chain.bearing.free_play).max(0.0),
+            release_load: place.load,
+            fork_force: driven.fork_force,
+            fork_flex: driven.fork_flex,
+            slave_travel: driven.slave_travel,
+            pressure: drive.pressure,
+            lost: drive.lost,
+            master_active_travel: drive.active_travel,
+            master_travel: drive.input_travel,
+            master_force: drive.input_force,
+            mount_flex: drive.support_flex,
+            rod_travel: driven.rod_travel,
+            pad_travel: position.pad_travel,
+            local_ratio: position.local_ratio,
+            effort,
+        })
+    }
+
+    /// The corners of the walk: between them every place is on a straight leg, and past the last the load
+    /// stays as it is.
+    fn corners(&self) -> impl Iterator<Item = Place> + Clone {
+        let free_play = self.chain.bearing.free_play;
+        let met = self.clearance + self.mechanism.take_up();
+        let place = |slack, bearing, load| Place {
+            slack,
+            bearing,
+            load,
+        };
+        let approach: [Place; CONTACT] = [
+            Place::REST,
+            place(self.clearance, 0.0, 0.0),
+            place(met, 0.0, 0.0),
+            place(self.slack, 0.0, 0.0),
+            place(self.slack, free_play, 0.0),
+        ];
+        let contact = place(self.slack, free_play, self.chain.cover.load_at(0.0));
+        let slack = self.slack;
+        let cover = self.chain.cover.corners();
+        let cover = cover.map(move |(finger_travel, load)| Place {
+            slack,
+            bearing: free_play + finger_travel,
+            load,
+        });
+        approach.into_iter().chain(once(contact)).chain(cover)
+    }
+
+    /// How many pieces to cut each of `legs` legs into, for a walk cut finely enough overall.
+    pub(super) fn cuts(legs: usize) -> usize {
+        const WHOLE_WALK: usize = 64;
+        (WHOLE_WALK / legs.max(1)).clamp(2, 16)
+    }
+
+    /// How far a place is beyond the pedal's limit and beyond the master's stroke, both as rod travel, mm.
+    fn beyond(&self, place: &Place) -> (f64, f64) {
+        let driven = self.driven(place, Stroke::Press);
+        (
+            driven.rod_travel - self.limit.rod_travel,
+            driven.drive.input_travel - self.mechanism.input_stroke(),
+        )
+    }
+
+    /// The pedal pressed as far as it goes: the first place on the walk at which the pad is at its travel
+    /// or stop, the master's piston bottoms, or the crank is at dead centre. Where a falling load lets the
+    /// lost volume come back faster than the bearing takes it up, so that the pad would retreat, the first
+    /// place is where the foot arrives.
+    ///
+    /// `None` where a number grows past bounds.
+    pub fn full_pedal(&self) -> Option<FullPedal> {
+        let over = |place: &Place| {
+            let (rod, input) = self.beyond(place);
+            // What overflows is past every limit.
+            if rod.is_nan() || input.is_nan() {
+                f64::MAX
+            } else {
+                rod.max(input).min(f64::MAX)
+            }
+        };
+        let corners = self.corners();
+        let count = corners.clone().count();
+        let cuts = Self::cuts(count);
+        let mut from = Place::REST;
+        if over(&from) >= 0.0 {
+            return self.ended_at(from, 0);
+        }
+        for (passed, to) in corners.enumerate().skip(1) {
+            let leg = Leg { from, to };
+            let cuts = if leg.is_linear() { 1 } else { cuts };
+            if let Some(t) = first_crossing(|t| over(&leg.at(t)), cuts) {
+                return self.ended_at(leg.at(t), passed);
+            }
+            from = to;
+        }
+        // The load stays as it is from here on, and every travel is linear in the bearing's.
+        let (rod, input) = self.beyond(&from);
+        let rod_per_bearing = self.mechanism.ratio() * self.fork.ratio;
+        from.bearing -= rod.max(input) / rod_per_bearing;
+        self.ended_at(from, count)
+    }
+
+    fn ended_at(&self, place: Place, passed: usize) -> Option<FullPedal> {
+        let mut state = self.state(&place, Stroke::Press)?;
+        let (rod, input) = self.beyond(&place);
+        let ended_by = if input > rod {
+            EndedBy::MasterStroke
+        } else {
+            state.pad_travel = self.limit.pad_travel;
+            self.limit.cause
+        };
+        Some(FullPedal {
+            state,
+            ended_by,
+            place,
+            passed,
+        })
+    }
+
+    /// The legs of the walk from the corner numbered `start` to full pedal; none if it ends before that.
+    fn legs_from(&self, start: usize, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        let places = self.corners().take(full.passed).skip(start);
+        places
+            .chain(once(full.place))
+            .scan(None, |from: &mut Option<Place>, to| {
+                Some(from.replace(to).map(|from| Leg { from, to }))
+            })
+            .flatten()
+    }
+
+    /// The legs of the walk from rest to full pedal.
+    pub(super) fn legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        self.legs_from(0, full)
+    }
+
+    /// Pad travel, mm, on the press, at which the bearing has moved by `bearing_travel`, mm; where it just
+    /// touches the fingers, before their load comes on. `None` if full pedal does not get there.
+    pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
+        let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
+        reached
+            .then(|| self.on_cover(bearing_travel, Stroke::Press))?
+            .map(|state| state.pad_travel)
+    }
+
+    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
+    /// pedal does not get there, and for a negative travel.
+    pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
+        not_negative(finger_travel)?;
+        self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
+    }
+
+    /// Highest pressure, MPa, on the press from rest to full pedal. The pressure rises and falls with the
+    /// load, which has its extremes at the corners.
+    pub fn highest_pressure(&self, full: &FullPedal) -> f64 {
+        self.legs(full)
+            .map(|leg| self.driven(&leg.to, Stroke::Press).drive.pressure)
+            .fold(0.0, f64::max)
+    }
+
+    /// Highest effort at the pad, N, on the press from rest to full pedal.
+    pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
+        finite(self.highest(self.legs(full), full, Stroke::Press, |effort| effort))
+    }
+
+    /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
+    /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
+    /// does not touch the fingers.
+    pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
+        if full.passed < CONTACT {
+            return None;
+        }
+        let cover = self.legs_from(CONTACT, full);
+        finite(-self.highest(cover, full, Stroke::Return, |effort| -effort))
+    }
+
+    /// Highest `value` of the effort at full pedal and along `legs`.
+    ///
+    /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload,
+    /// and where the assist has a corner; the walk is cut there, and every piece near the best then
+    /// searched for a peak inside it.
+    fn highest(
+        &self,
+        legs: impl Iterator<Item = Leg> + Clone,
+        full: &FullPedal,
+        stroke: Stroke,
+        value: impl Fn(f64) -> f64,
+    ) -> f64 {
+        let at = |place: &Place| match self.state(place, stroke) {
+            Some(state) => (state.pad_travel, value(state.effort)),
+            None => (f64::NAN, f64::NEG_INFINITY),
+        };
+        let pedal = &self.chain.pedal;
+        let mut best = at(&full.place).1;
+        if self.geometry.is_constant() && pedal.assist.is_none() {
+            // The effort then rises and falls with the load alone.
+            return legs.fold(best, |best, leg| {
+                best.max(at(&leg.from).1).max(at(&leg.to).1)
+            });
+        }
+        let knots = pedal.assist.as_ref().map_or(&[][..], Curve::knots);
+        let cuts = Self::cuts(legs.clone().count());
+        let mut probes = Vec::new();
+        let mut pieces = Vec::new();
+        for leg in legs.flat_map(|leg| leg.split(self.carried_load(stroke))) {
+            let probe = |t: f64| {
+                let (pad_travel, value) = at(&leg.at(t));
+                Probe {
+                    t,
+                    pad_travel,
+                    value,
+                }
+            };
+            probes.clear();
+            probes.extend((0..=cuts).map(|i| probe(i as f64 / cuts as f64)));
+            for &(knot, _) in knots {
+                let off = |probe: &Probe| probe.pad_travel - knot;
+                for i in 0..cuts {
+                    let (Some(from), Some(to)) = (probes.get(i), probes.get(i + 1)) else {
+                        break;
+                    };
+                    if off(from) * off(to) < 0.0 {
+                        let sign = off(to).signum();
+                        let crossing = root(
+                            |t| sign * off(&probe(t)),
+                            (from.t, sign * off(from)),
+                            (to.t, sign * off(to)),
+                            f64::EPSILON,
+                        );
+                        probes.push(probe(crossing));
+                    }
+                }
+            }
+            probes.sort_unstable_by(|a, b| a.t.total_cmp(&b.t));
+            best = probes
+                .iter()
+                .fold(best, |best, probe| best.max(probe.value));
+            let pairs = probes.iter().zip(probes.iter().skip(1));
+            pieces.extend(pairs.map(|(from, to)| (leg, *from, *to)));
+        }
+        let near = best - NEAR * best.abs();
+        for (leg, from, to) in pieces {
+            if from.value.max(to.value) < near {
+                continue;
+            }
+            let value = |t: f64| at(&leg.at(t)).1;
+            let inward = INWARD * (to.t - from.t);
+            if value(from.t + inward) > from.value && value(to.t - inward) > to.value {
+                best = best.max(maximum(value, from.t, to.t).1);
+            }
+        }
+        best
+    }
+
+    /// Load on the bearing, N, that the slave's preload carries by itself.
+    fn carried_load(&self, stroke: Stroke) -> f64 {
+        self.mechanism.carried_force(stroke) / self.fork.force_per_load.on(stroke)
+    }
+
+    /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`.
+    ///
+    /// In closed form. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
+    /// force at the rod is linear in the slave's travel between the corners of the load and of the preload;
+    /// and what goes into lines, fluid, air and mount depends on the last pressure alone.
+    pub fn work(&self, full: &FullPedal) -> Option<f64> {
+        let press = Stroke::Press;
+        let carried = self.carried_load(press);
+        let through: f64 = self
+            .legs(full)
+            .flat_map(|leg| leg.split(carried))
+            .map(|leg| {
+                let (from, to) = (self.driven(&leg.from, press), self.driven(&leg.to, press));
+                0.5 * (from.drive.input_force + to.drive.input_force)
+                    * (to.slave_travel - from.slave_travel)
+            })
+            .sum();
+        let last = self.driven(&full.place, press).drive;
+        let at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
+        let pedal = &self.chain.pedal;
+        let pad_travel = full.state.pad_travel;
+        let assist = pedal
+            .assist
+            .as_ref()
+            .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
+        let springs = pedal.return_force * pad_travel - assist;
+        finite(press.input_force(at_rod, pedal.efficiency) + springs)
+    }
+}

@@ -1,0 +1,80 @@
+//! The clutch cover, as the release bearing feels it.
+
+use super::domain::{finite, not_negative};
+use super::interpolation::Curve;
+
+/// A clutch cover, seen from its diaphragm fingers (or release levers).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cover {
+    /// Finger travel that frees the disc, mm.
+    pub needed: f64,
+    /// Most finger travel the cover may take, mm.
+    pub most: f64,
+    /// What the fingers press back with.
+    pub load: Load,
+}
+
+/// Release load over finger travel.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Load {
+    /// Finger travel, mm, to load, N. The end values hold outside.
+    Curve(Curve),
+    /// Only the highest load is known, N: a line from zero to it at the needed finger travel, then flat.
+    Peak(f64),
+}
+
+impl Cover {
+    /// Release load, N, at a finger travel, mm.
+    pub fn load_at(&self, finger_travel: f64) -> f64 {
+        match &self.load {
+            Load::Curve(curve) => curve.value(finger_travel),
+            Load::Peak(peak) if finger_travel < self.needed => {
+                peak * (finger_travel / self.needed).max(0.0)
+            }
+            Load::Peak(peak) => *peak,
+        }
+    }
+
+    /// The corners of the load past first contact, as (finger travel, load); the load is straight between
+    /// them and flat past the last.
+    pub(super) fn corners(&self) -> impl Iterator<Item = (f64, f64)> + Clone {
+        let (knots, peak) = match &self.load {
+            Load::Curve(curve) => (curve.knots(), None),
+            Load::Peak(peak) => (&[][..], Some((self.needed, *peak))),
+        };
+        knots
+            .iter()
+            .copied()
+            .chain(peak)
+            .filter(|(finger_travel, _)| *finger_travel > 0.0)
+    }
+
+    /// `None` if a number has no meaning.
+    pub(super) fn check(&self) -> Option<()> {
+        not_negative(self.needed)?;
+        not_negative(self.most)?;
+        if let Load::Peak(peak) = self.load {
+            finite(peak)?;
+        }
+        Some(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Cover, Load};
+
+    #[test]
+    fn a_lone_peak_is_a_line_to_it_and_flat_past_it() {
+        let cover = Cover {
+            needed: 8.0,
+            most: 10.0,
+            load: Load::Peak(1600.0),
+        };
+        assert_eq!(cover.load_at(0.0), 0.0);
+        assert_eq!(cover.load_at(2.0), 400.0);
+        assert_eq!(cover.load_at(8.0), 1600.0);
+        assert_eq!(cover.load_at(9.5), 1600.0);
+        assert_eq!(cover.corners().collect::<Vec<_>>(), [(8.0, 1600.0)]);
+    }
+}

@@ -1,0 +1,24 @@
+//! Which numbers have a meaning. Checked once, before the walk, so that the walk itself need not.
+
+/// `x` if it is finite and above zero.
+pub(super) fn positive(x: f64) -> Option<f64> {
+    (x.is_finite() && x > 0.0).then_some(x)
+}
+
+/// `x` if it is finite and not below zero.
+pub(super) fn not_negative(x: f64) -> Option<f64> {
+    (x.is_finite() && x >= 0.0).then_some(x)
+}
+
+/// `x` if it is finite.
+pub(super) fn finite(x: f64) -> Option<f64> {
+    x.is_finite().then_some(x)
+}
+
+/// Compliance, mm/N, of a part of the given stiffness, N/mm; zero for one that is taken as rigid.
+pub(super) fn compliance(stiffness: Option<f64>) -> Option<f64> {
+    match stiffness {
+        Some(k) => positive(k).and_then(|k| finite(1.0 / k)),
+        None => Some(0.0),
+    }
+}

@@ -1,0 +1,59 @@
+//! Friction as an efficiency per stage.
+
+use super::domain::finite;
+
+/// Which way the pedal moves. Friction works against the foot on the press and against the clutch's own
+/// spring on the return.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stroke {
+    /// The foot presses the pedal down.
+    Press,
+    /// The clutch pushes the pedal back up.
+    Return,
+}
+
+impl Stroke {
+    /// Force at a stage's input, N, that goes with `output` at its output, N: divided by the efficiency on
+    /// the press, multiplied by it on the return.
+    ///
+    /// Source: definition of mechanical efficiency, work out over work in, with the roles of the two ends
+    /// exchanged on the return.
+    pub fn input_force(self, output: f64, efficiency: f64) -> f64 {
+        match self {
+            Self::Press => output / efficiency,
+            Self::Return => output * efficiency,
+        }
+    }
+
+    /// Inverse of [`Stroke::input_force`], N.
+    pub fn output_force(self, input: f64, efficiency: f64) -> f64 {
+        match self {
+            Self::Press => input * efficiency,
+            Self::Return => input / efficiency,
+        }
+    }
+}
+
+/// A factor that depends on the stroke, worked out once for both.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PerStroke {
+    press: f64,
+    back: f64,
+}
+
+impl PerStroke {
+    /// `None` if either is not finite.
+    pub(super) fn new(of: impl Fn(Stroke) -> f64) -> Option<Self> {
+        Some(Self {
+            press: finite(of(Stroke::Press))?,
+            back: finite(of(Stroke::Return))?,
+        })
+    }
+
+    pub(super) fn on(&self, stroke: Stroke) -> f64 {
+        match stroke {
+            Stroke::Press => self.press,
+            Stroke::Return => self.back,
+        }
+    }
+}

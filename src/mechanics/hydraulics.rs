@@ -1,0 +1,431 @@
+//! Master, lines, fluid and slave.
+
+use std::f64::consts::{FRAC_PI_4, PI};
+
+use super::actuation::{Drive, Lost};
+use super::domain::{compliance, finite, not_negative, positive};
+use super::efficiency::{PerStroke, Stroke};
+
+/// Standard atmosphere at sea level, absolute, MPa (101 325 Pa; ISO 2533).
+pub const STANDARD_ATMOSPHERE: f64 = 0.101_325;
+
+/// Master cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Master {
+    /// Bore diameter, mm.
+    pub bore: f64,
+    /// Piston travel from rest to bottomed, mm.
+    pub stroke: f64,
+    /// Piston travel until the compensating port is shut, mm.
+    pub port_travel: f64,
+    /// Gap between pushrod and piston at rest, mm. A free play at the pad takes its place.
+    pub rod_clearance: f64,
+    /// Work on the fluid over work at the piston, on the press.
+    pub efficiency: f64,
+    /// Force of the piston's return spring, N.
+    pub return_force: f64,
+    /// Force per deflection of the bulkhead or bracket along the bore, N/mm; `None` for rigid.
+    pub mount_stiffness: Option<f64>,
+}
+
+/// One length of line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Inside diameter, mm.
+    pub bore: f64,
+    /// Length, mm.
+    pub length: f64,
+    /// How its wall gives.
+    pub wall: Wall,
+}
+
+/// How a line's wall gives way to pressure.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Wall {
+    /// Not at all.
+    Rigid,
+    /// A hose, by its tested volumetric expansion.
+    Hose {
+        /// Volume per length per pressure, mm³/(mm·MPa).
+        expansion: f64,
+    },
+    /// A tube, by the elasticity of its wall.
+    Tube {
+        /// Wall thickness, mm.
+        thickness: f64,
+        /// Young's modulus, MPa.
+        modulus: f64,
+        /// Poisson's ratio, −1 to 0.5.
+        poisson: f64,
+    },
+}
+
+/// The fluid and what is in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fluid {
+    /// Bulk modulus, MPa; `None` for incompressible.
+    pub bulk_modulus: Option<f64>,
+    /// Volume of trapped air at ambient pressure, mm³.
+    pub air: f64,
+    /// Ambient pressure, absolute, MPa.
+    pub ambient: f64,
+}
+
+/// Slave cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slave {
+    /// Bore.
+    pub bore: SlaveBore,
+    /// Piston travel from fully home to its end, mm.
+    pub stroke: f64,
+    /// How far the piston stands out of fully home at rest, with a new disc, mm.
+    pub rest_extension: f64,
+    /// Force of the light spring that keeps the piston in contact, N; it helps the fluid.
+    pub preload: f64,
+    /// Work at the piston over work of the fluid, on the press.
+    pub efficiency: f64,
+}
+
+/// Bore of a slave.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SlaveBore {
+    /// A plain cylinder, diameter in mm.
+    Round(f64),
+    /// A concentric slave, around the input shaft.
+    Annulus {
+        /// Outer diameter, mm.
+        outer: f64,
+        /// Inner diameter, mm.
+        inner: f64,
+    },
+}
+
+/// Master, lines, fluid and slave together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hydraulics {
+    /// Master cylinder.
+    pub master: Master,
+    /// Every length of line between master and slave.
+    pub lines: Vec<Line>,
+    /// Fluid.
+    pub fluid: Fluid,
+    /// Slave cylinder.
+    pub slave: Slave,
+}
+
+/// Area of a round bore, mm²: `π·d²/4`.
+pub fn bore_area(diameter: f64) -> f64 {
+    FRAC_PI_4 * diameter * diameter
+}
+
+/// Pressure, MPa, of a force, N, on an area, mm².
+///
+/// Source: definition of pressure; OpenStax College Physics 2e s 11.3.
+pub fn pressure(force: f64, area: f64) -> f64 {
+    force / area
+}
+
+/// Force, N, of a pressure, MPa, on a piston's area, mm².
+///
+/// Source: Pascal's law; OpenStax College Physics 2e s 11.5.
+pub fn piston_force(pressure: f64, area: f64) -> f64 {
+    pressure * area
+}
+
+/// Outward displacement, mm, of the bore of a thick tube with **open ends** (no axial stress) under inside
+/// pressure: `u(a) = p·a/E·((b² + a²)/(b² − a²) + ν)`, radii a inside and b outside, mm; p and E in MPa.
+///
+/// Closed ends, where the tube also carries the pressure on its end caps, give about 5 % less in steel;
+/// brake and clutch tubes are held by their fittings and neither form is exact.
+///
+/// Source: Lamé, plane stress.
+pub fn tube_bore_displacement(
+    inner_radius: f64,
+    outer_radius: f64,
+    modulus: f64,
+    poisson: f64,
+    pressure: f64,
+) -> f64 {
+    let (a2, b2) = (inner_radius * inner_radius, outer_radius * outer_radius);
+    pressure * inner_radius / modulus * ((b2 + a2) / (b2 - a2) + poisson)
+}
+
+/// Volume, mm³, by which `volume`, mm³, of a liquid of the given bulk modulus, MPa, shrinks under a
+/// pressure, MPa: `V·p/K`. Valid while p is small against K.
+///
+/// Source: definition of the bulk modulus; OpenStax College Physics 2e s 5.3.
+pub fn fluid_compression(volume: f64, bulk_modulus: f64, pressure: f64) -> f64 {
+    volume * pressure / bulk_modulus
+}
+
+/// Volume, mm³, by which trapped air shrinks: `V·(1 − p₀/(p₀ + p))`, with V its volume at the ambient
+/// pressure p₀, absolute, MPa, and p the gauge pressure, MPa, not below zero.
+///
+/// Source: Boyle, isothermal; a clutch is held long enough for a bubble to settle to the fluid's
+/// temperature.
+pub fn air_compression(volume: f64, ambient: f64, pressure: f64) -> f64 {
+    volume * (pressure / (ambient + pressure))
+}
+
+/// How a line's volume grows with pressure: `linear·p + quadratic·p²`.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Expansion {
+    /// mm³/MPa.
+    pub linear: f64,
+    /// mm³/MPa².
+    pub quadratic: f64,
+}
+
+impl Expansion {
+    /// Volume gained, mm³, at a pressure, MPa.
+    pub fn volume(&self, pressure: f64) -> f64 {
+        (self.linear + self.quadratic * pressure) * pressure
+    }
+
+    /// Work taken in up to a pressure, N·mm: `∫ p dV`.
+    fn work(&self, pressure: f64) -> f64 {
+        (0.5 * self.linear + 2.0 / 3.0 * self.quadratic * pressure) * pressure * pressure
+    }
+}
+
+impl Line {
+    /// Volume inside at rest, mm³.
+    pub fn volume(&self) -> f64 {
+        bore_area(self.bore) * self.length
+    }
+
+    /// How the line grows under pressure.
+    ///
+    /// Hose: its tested expansion (49 CFR 571.106, volumetric expansion test), taken as proportional to
+    /// pressure. Tube: from [`tube_bore_displacement`], `π·((a + u)² − a²)·length`.
+    pub fn expansion(&self) -> Expansion {
+        match self.wall {
+            Wall::Rigid => Expansion::default(),
+            Wall::Hose { expansion } => Expansion {
+                linear: expansion * self.length,
+                quadratic: 0.0,
+            },
+            Wall::Tube {
+                thickness,
+                modulus,
+                poisson,
+            } => {
+                let radius = 0.5 * self.bore;
+                let per_pressure =
+                    tube_bore_displacement(radius, radius + thickness, modulus, poisson, 1.0);
+                let quadratic = PI * per_pressure * per_pressure * self.length;
+                Expansion {
+                    linear: 2.0 * PI * radius * per_pressure * self.length,
+                    quadratic,
+                }
+            }
+        }
+    }
+
+    fn check(&self) -> Option<()> {
+        positive(self.bore)?;
+        not_negative(self.length)?;
+        match self.wall {
+            Wall::Rigid => {}
+            Wall::Hose { expansion } => {
+                not_negative(expansion)?;
+            }
+            Wall::Tube {
+                thickness,
+                modulus,
+                poisson,
+            } => {
+                positive(thickness)?;
+                positive(modulus)?;
+                (-1.0..=0.5).contains(&poisson).then_some(())?;
+            }
+        }
+        Some(())
+    }
+}
+
+impl SlaveBore {
+    /// Area the pressure works on, mm².
+    pub fn area(&self) -> f64 {
+        match *self {
+            Self::Round(diameter) => bore_area(diameter),
+            Self::Annulus { outer, inner } => bore_area(outer) - bore_area(inner),
+        }
+    }
+
+    fn check(&self) -> Option<()> {
+        match *self {
+            Self::Round(diameter) => positive(diameter)?,
+            Self::Annulus { outer, inner } => {
+                positive(outer)?;
+                not_negative(inner)?
+            }
+        };
+        Some(())
+    }
+}
+
+impl Hydraulics {
+    /// Volume of fluid between the shut port and the slave's piston, mm³, at rest: the master's swept
+    /// volume past the port, the lines, and the slave's at its rest extension.
+    pub fn volume(&self) -> f64 {
+        let master =
+            bore_area(self.master.bore) * (self.master.stroke - self.master.port_travel).max(0.0);
+        let slave = self.slave.bore.area() * self.slave.rest_extension;
+        self.lines.iter().map(Line::volume).sum::<f64>() + master + slave
+    }
+
+    /// The constants of the circuit; `None` if a number has no meaning.
+    pub(super) fn circuit(&self) -> Option<Circuit> {
+        let (master, fluid, slave) = (&self.master, &self.fluid, &self.slave);
+        positive(master.bore)?;
+        slave.bore.check()?;
+        self.lines.iter().try_for_each(Line::check)?;
+        not_negative(slave.stroke)?;
+        not_negative(slave.rest_extension)?;
+        let lines =
+            self.lines
+                .iter()
+                .map(Line::expansion)
+                .fold(Expansion::default(), |sum, line| Expansion {
+                    linear: sum.linear + line.linear,
+                    quadratic: sum.quadratic + line.quadratic,
+                });
+        finite(lines.linear)?;
+        finite(lines.quadratic)?;
+        let fluid_compliance = match fluid.bulk_modulus {
+            Some(bulk_modulus) => fluid_compression(self.volume(), positive(bulk_modulus)?, 1.0),
+            None => 0.0,
+        };
+        let master_area = positive(bore_area(master.bore))?;
+        let slave_area = positive(slave.bore.area())?;
+        positive(master.efficiency)?;
+        positive(slave.efficiency)?;
+        Some(Circuit {
+            slave_area,
+            ratio: positive(slave_area / master_area)?,
+            travel_per_volume: finite(1.0 / master_area)?,
+            pressure_per_force: PerStroke::new(|stroke| {
+                pressure(stroke.input_force(1.0, slave.efficiency), slave_area)
+            })?,
+            preload_pressure: finite(pressure(not_negative(slave.preload)?, slave_area))?,
+            carried_force: PerStroke::new(|stroke| {
+                stroke.output_force(slave.preload, slave.efficiency)
+            })?,
+            force_per_pressure: PerStroke::new(|stroke| {
+                stroke.input_force(piston_force(1.0, master_area), master.efficiency)
+            })?,
+            master_efficiency: master.efficiency,
+            return_force: not_negative(master.return_force)?,
+            port_travel: not_negative(master.port_travel)?,
+            rod_clearance: not_negative(master.rod_clearance)?,
+            stroke: not_negative(master.stroke)?,
+            mount_compliance: compliance(master.mount_stiffness)?,
+            slave_stroke_left: slave.stroke - slave.rest_extension,
+            lines,
+            fluid_compliance: not_negative(fluid_compliance)?,
+            air: not_negative(fluid.air)?,
+            ambient: positive(fluid.ambient)?,
+        })
+    }
+}
+
+/// The constants of a hydraulic circuit, worked out once.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Circuit {
+    pub(super) slave_area: f64,
+    pub(super) rod_clearance: f64,
+    /// Master piston travel from rest to bottomed, mm.
+    pub(super) stroke: f64,
+    /// Slave piston travel from rest to its end, mm.
+    pub(super) slave_stroke_left: f64,
+    /// Slave area over master area; force out over force in, and travel in over travel out, without losses.
+    pub(super) ratio: f64,
+    /// Slave rod's force, N, up to which the preload spring does all the work; the pressure rises from there.
+    pub(super) carried_force: PerStroke,
+    /// Master travel per displaced volume, 1/mm².
+    travel_per_volume: f64,
+    /// Pressure per force at the slave's rod, 1/mm².
+    pressure_per_force: PerStroke,
+    /// What the preload spares the fluid, MPa.
+    preload_pressure: f64,
+    /// Force at the master's piston per pressure, mm².
+    force_per_pressure: PerStroke,
+    master_efficiency: f64,
+    return_force: f64,
+    port_travel: f64,
+    mount_compliance: f64,
+    lines: Expansion,
+    /// Volume the fluid loses per pressure, mm³/MPa.
+    fluid_compliance: f64,
+    air: f64,
+    ambient: f64,
+}
+
+impl Circuit {
+    /// What the master is doing when the slave has moved by `travel`, mm, against `force`, N.
+    pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
+        let pressure =
+            (force * self.pressure_per_force.on(stroke) - self.preload_pressure).max(0.0);
+        let lost = Lost {
+            lines: self.lines.volume(pressure),
+            fluid: self.fluid_compliance * pressure,
+            air: air_compression(self.air, self.ambient, pressure),
+        };
+        let active_travel = self.ratio * travel + lost.total() * self.travel_per_volume;
+        let input_force = pressure * self.force_per_pressure.on(stroke) + self.return_force;
+        Drive {
+            pressure,
+            lost,
+            active_travel,
+            input_travel: self.port_travel + active_travel,
+            input_force,
+            support_flex: input_force * self.mount_compliance,
+        }
+    }
+
+    /// What the master is doing when the rod has moved by `past`, mm, beyond its clearance and the port is
+    /// still open: the mount takes up the return spring's force, then the piston runs up to the port.
+    pub(super) fn idle(&self, past: f64) -> Drive {
+        let take_up = self.take_up();
+        let input_force = if past < 0.0 {
+            0.0
+        } else if past < take_up {
+            self.return_force * (past / take_up)
+        } else {
+            self.return_force
+        };
+        Drive {
+            input_travel: (past - take_up).max(0.0),
+            input_force,
+            support_flex: past.clamp(0.0, take_up),
+            ..Drive::default()
+        }
+    }
+
+    /// Rod travel that the mount gives to the return spring's force, mm.
+    pub(super) fn take_up(&self) -> f64 {
+        self.return_force * self.mount_compliance
+    }
+
+    /// Rod travel beyond its clearance at which the port shuts, mm.
+    pub(super) fn idle_travel(&self) -> f64 {
+        self.take_up() + self.port_travel
+    }
+
+    /// Work at the rod on the press, N·mm, up to this drive, other than what went into moving the slave:
+    /// into lines, fluid, air and mount with their friction, and against the return spring.
+    ///
+    /// All of it depends on the pressure alone and not on the way there, so it needs no integration.
+    pub(super) fn absorbed_work(&self, drive: &Drive) -> f64 {
+        let p = drive.pressure;
+        let q = p / self.ambient;
+        // ∫ p dV of isothermal air, V·p₀·(ln(1 + q) − q/(1 + q)).
+        let air = self.air * self.ambient * (q.ln_1p() - q / (1.0 + q));
+        let fluid = 0.5 * self.fluid_compliance * p * p;
+        let into_volume = (self.lines.work(p) + fluid + air) / self.master_efficiency;
+        let lost_travel =
+            drive.input_travel - drive.active_travel + drive.lost.total() * self.travel_per_volume;
+        into_volume + self.return_force * lost_travel + 0.5 * drive.input_force * drive.support_flex
+    }
+}

@@ -1,0 +1,47 @@
+//! The mechanics of clutch actuation, from the pedal's pad to the release bearing.
+//!
+//! Plain numbers in, plain numbers out. **Everything in this module is in N, mm, MPa, rad, s and mm³**
+//! (N/mm for stiffness, mm² for area, N·mm for work); nothing is converted on the way in or out.
+//! Pressures are gauge unless a name or comment says absolute.
+//!
+//! The model is quasi-static: no inertia, no flow resistance. Losses are efficiencies per stage, which
+//! divide the force on the press stroke and multiply it on the return, and travel lost to expansion,
+//! compression, trapped air and flexing.
+//!
+//! A [`Chain`] holds the inputs. [`Chain::walk`] works out the constants once; the [`Walk`] then gives the
+//! [`State`] at any bearing travel without solving anything, because every quantity follows from the
+//! bearing's travel and load going back towards the pedal. [`Chain::summary`] and [`Chain::curve`] are
+//! built on it.
+//!
+//! Numbers outside their meaning (a bore that is not positive, a negative length, an efficiency of zero)
+//! give `None`, never a panic and never a NaN. An efficiency above one is let through, since the upper end
+//! of a tolerance may reach it.
+
+mod actuation;
+mod chain;
+mod cover;
+mod domain;
+mod efficiency;
+mod fork;
+mod hydraulics;
+mod interpolation;
+mod numeric;
+mod outcome;
+mod pedal;
+mod summary;
+mod travel;
+
+pub use actuation::{Actuation, Lost};
+pub use chain::{Bearing, Chain, EndedBy, FullPedal, State, Walk};
+pub use cover::{Cover, Load};
+pub use efficiency::Stroke;
+pub use fork::Fork;
+pub use hydraulics::{
+    Expansion, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
+    air_compression, bore_area, fluid_compression, piston_force, pressure, tube_bore_displacement,
+};
+pub use interpolation::Curve;
+pub use outcome::{Extras, NotWorked, Outcome, Results, why_absent, work_out};
+pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
+pub use summary::Summary;
+pub use travel::Sample;

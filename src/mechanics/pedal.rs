@@ -1,0 +1,375 @@
+//! The pedal: a lever, or a crank that drives the master's pushrod.
+
+use std::f64::consts::FRAC_PI_2;
+
+use super::domain::{finite, not_negative, positive};
+use super::efficiency::Stroke;
+use super::interpolation::Curve;
+
+/// A clutch pedal. Travels are along the arc of the pad.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pedal {
+    /// Travel at the pad from rest to the floor, mm.
+    pub travel: f64,
+    /// Travel at the pad to a pedal stop, where one is fitted, mm.
+    pub stop: Option<f64>,
+    /// Free play at the pad before the rod meets the master's piston, mm. Where given, it takes the place of
+    /// the master's rod clearance.
+    pub free_play: Option<f64>,
+    /// How the pad's travel becomes the rod's.
+    pub leverage: Leverage,
+    /// Work at the rod over work at the pad, on the press.
+    pub efficiency: f64,
+    /// Force of the pedal's return spring, at the pad, N.
+    pub return_force: f64,
+    /// Help of an assist (over-centre) spring, at the pad: pad travel, mm, to force, N.
+    pub assist: Option<Curve>,
+}
+
+/// How the pad's travel becomes the rod's.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Leverage {
+    /// A constant pedal ratio, pad travel over rod travel.
+    Ratio(f64),
+    /// A rod arm that swings with the pedal.
+    Crank {
+        /// Pivot to pad, mm.
+        pad_arm: f64,
+        /// Pivot to the rod's eye, mm.
+        rod_arm: f64,
+        /// Angle of the rod arm, at rest, from square to the master's bore axis, rad; negative before
+        /// square. `None` for square at mid travel.
+        arm_angle: Option<f64>,
+        /// Eye to the rod's seat in the piston, mm; at rest the rod lies along the bore's axis. `None` for
+        /// a rod so long that its slope does not matter.
+        rod_length: Option<f64>,
+    },
+}
+
+/// Where the pedal stands for a rod travel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PedalPosition {
+    /// Travel at the pad, mm.
+    pub pad_travel: f64,
+    /// Local pedal ratio, pad travel per rod travel at this place; grows without bound towards dead centre.
+    pub local_ratio: f64,
+}
+
+/// Position of the slider of an offset slider-crank, measured from the crank's pivot along the slide, mm:
+/// `r·cos θ + sqrt(l² − (r·sin θ − e)²)`, with the crank's `angle` θ, rad, from the slide's direction.
+/// `None` if the rod does not span to the slide.
+///
+/// Source: planar kinematics, as in Nikravesh, Ex. 5.1 for e = 0.
+pub fn slider_crank_position(crank: f64, rod: f64, offset: f64, angle: f64) -> Option<f64> {
+    let across = crank * angle.sin() - offset;
+    let along = ((rod - across) * (rod + across)).sqrt();
+    finite(crank * angle.cos() + along)
+}
+
+impl Pedal {
+    /// Nominal pedal ratio, pad arm over rod arm.
+    ///
+    /// Source: law of the lever; OpenStax College Physics 2e s 9.5.
+    pub fn ratio(&self) -> f64 {
+        match self.leverage {
+            Leverage::Ratio(ratio) => ratio,
+            Leverage::Crank {
+                pad_arm, rod_arm, ..
+            } => pad_arm / rod_arm,
+        }
+    }
+
+    /// Force at the pad, N, for a force in the rod, N: the lever's, with friction, plus the return spring,
+    /// less the assist. Negative where the assist alone carries the pedal down.
+    pub fn effort(&self, position: PedalPosition, rod_force: f64, stroke: Stroke) -> f64 {
+        let assist = match &self.assist {
+            Some(curve) => curve.value(position.pad_travel),
+            None => 0.0,
+        };
+        stroke.input_force(rod_force / position.local_ratio, self.efficiency) + self.return_force
+            - assist
+    }
+
+    /// The pedal's geometry with its constants worked out; `None` if its numbers have no meaning.
+    pub fn geometry(&self) -> Option<PedalGeometry> {
+        let kind = match self.leverage {
+            Leverage::Ratio(ratio) => Kind::Ratio(positive(ratio)?),
+            Leverage::Crank {
+                pad_arm,
+                rod_arm,
+                arm_angle,
+                rod_length,
+            } => {
+                positive(pad_arm)?;
+                let rest_angle = arm_angle.unwrap_or(-0.5 * self.travel / pad_arm);
+                Kind::Crank(Crank::new(pad_arm, rod_arm, rest_angle, rod_length)?)
+            }
+        };
+        Some(PedalGeometry { kind })
+    }
+
+    /// `None` if a number has no meaning.
+    pub(super) fn check(&self) -> Option<()> {
+        not_negative(self.travel)?;
+        self.stop.map_or(Some(0.0), not_negative)?;
+        positive(self.efficiency)?;
+        finite(self.return_force)?;
+        Some(())
+    }
+}
+
+/// The pedal as a mechanism: pad travel to rod travel and back, in closed form both ways.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PedalGeometry {
+    kind: Kind,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Kind {
+    Ratio(f64),
+    Crank(Crank),
+}
+
+/// The crank in axes through the pedal's pivot: the bore's axis runs along the first at the height
+/// `offset` on the second, and the eye stands at `(r·sin φ, r·cos φ)`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Crank {
+    pad_arm: f64,
+    rod_arm: f64,
+    rest_angle: f64,
+    sin_rest: f64,
+    offset: f64,
+    rod_length: Option<f64>,
+    dead_angle: f64,
+    dead_rod_travel: f64,
+}
+
+impl Crank {
+    fn new(pad_arm: f64, rod_arm: f64, rest_angle: f64, rod_length: Option<f64>) -> Option<Self> {
+        positive(rod_arm)?;
+        // Past square by a right angle the arm can only pull the rod back.
+        if rest_angle.is_nan() || rest_angle.abs() >= FRAC_PI_2 {
+            return None;
+        }
+        let sin_rest = rest_angle.sin();
+        let offset = rod_arm * rest_angle.cos();
+        let (dead_angle, dead_rod_travel) = match rod_length {
+            None => (FRAC_PI_2, rod_arm * (1.0 - sin_rest)),
+            Some(length) => {
+                positive(length)?;
+                let rest = rod_arm * sin_rest + length;
+                // A rod too short to carry its seat past the pivot folds over the arm instead of lining up
+                // with it end to end.
+                let folds = rest < 0.0 && offset < rod_arm - length;
+                let dead = if folds {
+                    -leg(rod_arm - length, offset)
+                } else {
+                    leg(rod_arm + length, offset)
+                };
+                (dead.atan2(offset), dead - rest)
+            }
+        };
+        finite(dead_rod_travel)?;
+        Some(Self {
+            pad_arm,
+            rod_arm,
+            rest_angle,
+            sin_rest,
+            offset,
+            rod_length,
+            dead_angle,
+            dead_rod_travel,
+        })
+    }
+
+    fn rod_travel(&self, pad_travel: f64) -> Option<f64> {
+        let angle = self.rest_angle + pad_travel / self.pad_arm;
+        if angle > self.dead_angle {
+            return None;
+        }
+        match self.rod_length {
+            None => Some(self.rod_arm * (angle.sin() - self.sin_rest)),
+            Some(length) => {
+                let seat =
+                    slider_crank_position(self.rod_arm, length, self.offset, FRAC_PI_2 - angle)?;
+                Some(seat - (self.rod_arm * self.sin_rest + length))
+            }
+        }
+    }
+
+    /// Angle of the arm, rad, and how much it turns per rod travel, rad/mm.
+    fn at_rod_travel(&self, rod_travel: f64) -> (f64, f64) {
+        let eye = self.rod_arm * self.sin_rest + rod_travel;
+        match self.rod_length {
+            None => {
+                let sin = (eye / self.rod_arm).min(1.0);
+                let cos = ((1.0 - sin) * (1.0 + sin)).sqrt();
+                (sin.asin(), 1.0 / (self.rod_arm * cos))
+            }
+            Some(length) => {
+                // The eye is where the arm's circle about the pivot meets the rod's about its seat.
+                let seat = eye + length;
+                let distance = (seat * seat + self.offset * self.offset).sqrt();
+                // r² + d² − l², written so that a long rod does not cancel the digits away.
+                let numerator =
+                    self.rod_arm * self.rod_arm + self.offset * self.offset + eye * (seat + length);
+                let cos = (numerator / (2.0 * self.rod_arm * distance)).min(1.0);
+                let sin = ((1.0 - cos) * (1.0 + cos)).sqrt();
+                // The arm's direction is the seat's, turned back by the angle between them; neither is
+                // scaled to a unit, as their angle does not need it.
+                let along = seat * cos - self.offset * sin;
+                let across = self.offset * cos + seat * sin;
+                let rod_along = seat - self.rod_arm * along / distance;
+                (
+                    along.atan2(across),
+                    rod_along / (self.rod_arm * distance * sin),
+                )
+            }
+        }
+    }
+}
+
+/// The other short side of a right triangle.
+fn leg(hypotenuse: f64, side: f64) -> f64 {
+    ((hypotenuse - side) * (hypotenuse + side)).max(0.0).sqrt()
+}
+
+impl PedalGeometry {
+    /// Rod travel, mm, at a pad travel, mm; `None` for a negative pad travel and past dead centre.
+    ///
+    /// With φ the arm's angle from square, turned by pad travel over pad arm: `r·(sin φ − sin φ₀)` for a
+    /// long rod; for one of length l the offset slider-crank with the offset `e = r·cos φ₀`, less its place
+    /// at rest.
+    pub fn rod_travel(&self, pad_travel: f64) -> Option<f64> {
+        not_negative(pad_travel)?;
+        match &self.kind {
+            Kind::Ratio(ratio) => finite(pad_travel / ratio),
+            Kind::Crank(crank) => crank.rod_travel(pad_travel).and_then(finite),
+        }
+    }
+
+    /// Where the pedal stands for a rod travel, mm; `None` for a negative one and past dead centre.
+    ///
+    /// The inverse of [`PedalGeometry::rod_travel`]: an arcsine for a long rod, otherwise the crossing of two
+    /// circles.
+    pub fn position(&self, rod_travel: f64) -> Option<PedalPosition> {
+        not_negative(rod_travel)?;
+        let (pad_travel, local_ratio) = match &self.kind {
+            Kind::Ratio(ratio) => (rod_travel * ratio, *ratio),
+            Kind::Crank(crank) => {
+                // A walk that ends at dead centre meets it only to rounding.
+                if rod_travel > crank.dead_rod_travel * (1.0 + 1e-12) {
+                    return None;
+                }
+                let (angle, turn) = crank.at_rod_travel(rod_travel);
+                // At dead centre itself the ratio has no value; a huge one says the same to every user of it.
+                let turn = turn.min(1.0 / (crank.rod_arm * f64::EPSILON));
+                let pad_travel = (angle - crank.rest_angle) * crank.pad_arm;
+                (pad_travel.max(0.0), crank.pad_arm * turn)
+            }
+        };
+        finite(pad_travel)?;
+        finite(local_ratio)?;
+        Some(PedalPosition {
+            pad_travel,
+            local_ratio,
+        })
+    }
+
+    /// Pad travel and rod travel at dead centre, mm; `None` for a constant ratio, which has none.
+    pub(super) fn dead_centre(&self) -> Option<(f64, f64)> {
+        match &self.kind {
+            Kind::Ratio(_) => None,
+            Kind::Crank(crank) => Some((
+                (crank.dead_angle - crank.rest_angle) * crank.pad_arm,
+                crank.dead_rod_travel,
+            )),
+        }
+    }
+
+    /// Whether the ratio is the same all along the travel.
+    pub(super) fn is_constant(&self) -> bool {
+        matches!(self.kind, Kind::Ratio(_))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Leverage, Pedal};
+
+    fn crank(arm_angle: Option<f64>, rod_length: Option<f64>) -> Pedal {
+        Pedal {
+            travel: 140.0,
+            stop: None,
+            free_play: None,
+            leverage: Leverage::Crank {
+                pad_arm: 300.0,
+                rod_arm: 60.0,
+                arm_angle,
+                rod_length,
+            },
+            efficiency: 0.95,
+            return_force: 0.0,
+            assist: None,
+        }
+    }
+
+    #[test]
+    fn there_and_back_again() {
+        let rods = [None, Some(30.0), Some(55.0), Some(150.0), Some(1e5)];
+        for rod in rods {
+            for angle in [None, Some(-0.9), Some(0.3)] {
+                let geometry = crank(angle, rod).geometry().expect("sound");
+                let (dead_pad, _) = geometry.dead_centre().expect("a crank");
+                for i in 0..100 {
+                    let pad = dead_pad * f64::from(i) / 100.0;
+                    let travel = geometry.rod_travel(pad).expect("within reach");
+                    let back = geometry.position(travel).expect("within reach");
+                    assert!(
+                        (back.pad_travel - pad).abs() < 1e-7,
+                        "{rod:?} {angle:?} {pad} came back as {}",
+                        back.pad_travel
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn local_ratio_is_the_slope_of_the_travel() {
+        for rod in [None, Some(55.0), Some(150.0)] {
+            let geometry = crank(None, rod).geometry().expect("sound");
+            for pad in [5.0, 40.0, 70.0, 120.0] {
+                let step = 1e-3;
+                let before = geometry.rod_travel(pad - step).expect("within reach");
+                let after = geometry.rod_travel(pad + step).expect("within reach");
+                let slope = 2.0 * step / (after - before);
+                let travel = geometry.rod_travel(pad).expect("within reach");
+                let local = geometry.position(travel).expect("within reach").local_ratio;
+                assert!((local / slope - 1.0).abs() < 1e-8, "{rod:?} {pad}");
+            }
+        }
+    }
+
+    #[test]
+    fn square_at_mid_travel_gives_the_nominal_ratio_there() {
+        let pedal = crank(None, None);
+        let geometry = pedal.geometry().expect("sound");
+        let travel = geometry.rod_travel(70.0).expect("within reach");
+        let local = geometry.position(travel).expect("within reach").local_ratio;
+        assert!((local - pedal.ratio()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn nothing_past_dead_centre() {
+        for rod in [None, Some(30.0), Some(150.0)] {
+            let geometry = crank(Some(-0.9), rod).geometry().expect("sound");
+            let (pad, travel) = geometry.dead_centre().expect("a crank");
+            assert!(geometry.rod_travel(pad * 1.0001).is_none());
+            assert!(geometry.position(travel * 1.0001).is_none());
+            let there = geometry.position(travel).expect("dead centre itself");
+            assert!((there.pad_travel - pad).abs() < 1e-4);
+            assert!(there.local_ratio > 1e4);
+        }
+    }
+}

@@ -1,0 +1,133 @@
+//! The chain as a curve over pad travel, for drawing and export.
+
+use super::chain::{Chain, Place, Walk};
+use super::efficiency::Stroke;
+
+/// One row of the curve.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// Pad travel, mm.
+    pub pad_travel: f64,
+    /// Master piston travel, mm.
+    pub master_travel: f64,
+    /// Slave travel, mm.
+    pub slave_travel: f64,
+    /// Release bearing's travel, mm.
+    pub bearing_travel: f64,
+    /// Travel of the diaphragm's fingers, mm.
+    pub finger_travel: f64,
+    /// Load on the release bearing, N.
+    pub release_load: f64,
+    /// Gauge pressure on the press, MPa.
+    pub pressure: f64,
+    /// Effort at the pad on the press, N.
+    pub effort: f64,
+    /// Effort at the pad on the return, N, when the bearing stands at the same travel under the same load.
+    pub effort_return: f64,
+}
+
+/// To what part of itself a sample's rod travel is met; far finer than any use of a curve.
+const ROD_TOLERANCE: f64 = 1e-9;
+
+/// A bound for silly inputs; plausible ones need three or four.
+const MOST_STEPS: usize = 40;
+
+impl Chain {
+    /// `samples` states from rest to full pedal, evenly spaced in pad travel, both ends included (fewer
+    /// than two give none). Empty if an input has no meaning.
+    ///
+    /// Where the pad would retreat along the walk the samples pass over it, as the foot does.
+    pub fn curve(&self, samples: usize) -> Vec<Sample> {
+        let Some(walk) = self.walk() else {
+            return Vec::new();
+        };
+        let Some(full) = walk.full_pedal().filter(|_| samples >= 2) else {
+            return Vec::new();
+        };
+        let mut rows = Vec::with_capacity(samples);
+        let step = full.state.pad_travel / (samples - 1) as f64;
+        let mut targets = (0..samples - 1).filter_map(|i| {
+            let pad_travel = step * i as f64;
+            walk.geometry
+                .rod_travel(pad_travel)
+                .map(|rod_travel| (pad_travel, rod_travel))
+        });
+        let mut target = targets.next();
+        let legs = walk.legs(&full);
+        let cuts = Walk::cuts(legs.clone().count());
+        for leg in legs {
+            let cuts = if leg.is_linear() { 1 } else { cuts };
+            let rod_travel = |t: f64| walk.driven(&leg.at(t), Stroke::Press).rod_travel;
+            let mut low = (0.0, rod_travel(0.0));
+            for i in 1..=cuts {
+                let t = i as f64 / cuts as f64;
+                let high = (t, rod_travel(t));
+                while let Some((pad_travel, wanted)) = target
+                    && wanted <= high.1
+                {
+                    low = reach(rod_travel, low, high, wanted);
+                    rows.extend(walk.sample(&leg.at(low.0), pad_travel));
+                    target = targets.next();
+                }
+                low = high;
+            }
+        }
+        rows.extend(walk.sample(&full.place, full.state.pad_travel));
+        rows
+    }
+}
+
+/// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel comes to `wanted`.
+///
+/// False position, halving the value kept at the end that does not move (Illinois; M. Dowell and P. Jarratt,
+/// BIT 11, 1971): so near to a straight line it needs about three evaluations.
+fn reach(
+    rod_travel: impl Fn(f64) -> f64,
+    low: (f64, f64),
+    high: (f64, f64),
+    wanted: f64,
+) -> (f64, f64) {
+    let (mut low, mut high) = ((low.0, low.1 - wanted), (high.0, high.1 - wanted));
+    let mut place = low.0;
+    let mut moved = None;
+    for _ in 0..MOST_STEPS {
+        if low.1 >= 0.0 {
+            break;
+        }
+        place = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
+        let off = rod_travel(place) - wanted;
+        if off.abs() <= ROD_TOLERANCE * wanted {
+            break;
+        }
+        let side = off < 0.0;
+        let again = moved.replace(side) == Some(side);
+        let (end, other) = if side {
+            (&mut low, &mut high)
+        } else {
+            (&mut high, &mut low)
+        };
+        *end = (place, off);
+        if again {
+            other.1 *= 0.5;
+        }
+    }
+    (place, wanted)
+}
+
+impl Walk<'_> {
+    fn sample(&self, place: &Place, pad_travel: f64) -> Option<Sample> {
+        let press = self.state(place, Stroke::Press)?;
+        let back = self.state(place, Stroke::Return)?;
+        Some(Sample {
+            pad_travel,
+            master_travel: press.master_travel,
+            slave_travel: press.slave_travel,
+            bearing_travel: press.bearing_travel,
+            finger_travel: press.finger_travel,
+            release_load: press.release_load,
+            pressure: press.pressure,
+            effort: press.effort,
+            effort_return: back.effort,
+        })
+    }
+}

@@ -1,0 +1,922 @@
+//! Typed systems out of a bundle of files.
+
+use super::evaluate::{self, Evaluated, LetValue, Names};
+use super::merge::{Merged, MergedBlock, is_bad, known_block, merge};
+use super::{
+    Allow, Bundle, Choose, Component, Given, PartName, Require, Source, System, Value,
+};
+use crate::finding::{Place, Problem};
+use crate::quantity::{Dimension, Display, UNITS, nearest};
+use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
+use crate::syntax::{self, Expr, StatementKind};
+use std::collections::{HashMap, HashSet};
+
+/// Everything a file says, resolved.
+#[derive(Debug)]
+pub struct Model {
+    /// The file's systems, in its order.
+    pub systems: Vec<System>,
+    pub problems: Vec<Problem>,
+}
+
+/// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
+pub fn build(bundle: &Bundle) -> Model {
+    let root = &bundle.sources[0];
+    let mut problems: Vec<Problem> = root
+        .tree
+        .flaws
+        .iter()
+        .map(|flaw| Problem::from_flaw(flaw, &root.name))
+        .collect();
+    problems.extend(bundle.problems.iter().cloned());
+    problems.extend(bundle.repeated_names());
+    problems.extend(broken_uses(bundle));
+    let mut used = Used::default();
+    let systems = root
+        .systems()
+        .map(|system| {
+            let mut builder = Builder::new(bundle, merge(bundle, system, &mut problems));
+            let typed = builder.system(system);
+            problems.append(&mut builder.problems);
+            used.take(&typed, builder.used_lets);
+            typed
+        })
+        .collect();
+    check_unused(bundle, root, &mut used, &mut problems);
+    // Bases and parts are evaluated for every system that takes from them; what is wrong with
+    // them is said once.
+    let mut seen = HashSet::new();
+    problems.retain(|problem| seen.insert(problem.clone()));
+    Model { systems, problems }
+}
+
+/// Files that are used although they have mistakes of their own, which are listed only where
+/// those files are checked themselves.
+fn broken_uses(bundle: &Bundle) -> Vec<Problem> {
+    let root = &bundle.sources[0];
+    let mut problems = Vec::new();
+    for statement in &root.tree.statements {
+        let StatementKind::Use(item) = &statement.kind else {
+            continue;
+        };
+        let name = super::join(&root.name, &item.path.text);
+        let used = bundle.sources.iter().skip(1).find(|s| s.name == name);
+        if let Some(flaw) = used.and_then(|source| source.tree.flaws.first()) {
+            problems.push(
+                Problem::new(
+                    "use-missing",
+                    root.place(item.path.span),
+                    format!("`{name}` has mistakes in it, and part of it is not understood"),
+                )
+                .related(Place::new(&name, flaw.span), flaw.message.clone()),
+            );
+        }
+    }
+    problems
+}
+
+#[derive(Default)]
+struct Used {
+    /// Names of lets in the files where they are defined.
+    lets: HashSet<Place>,
+    /// Definitions of parts.
+    parts: HashSet<Place>,
+}
+
+impl Used {
+    fn take(&mut self, system: &System, lets: HashSet<Place>) {
+        self.lets.extend(lets);
+        let own = system.components().filter_map(|c| c.part.as_ref());
+        let chosen = system.chooses.iter().flat_map(|choose| &choose.parts);
+        self.parts
+            .extend(own.chain(chosen).map(|part| part.definition.clone()));
+    }
+}
+
+/// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
+/// that has systems, for being of no use. A file of parts alone is a library for others.
+fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut Vec<Problem>) {
+    let is_library = root.systems().next().is_none();
+    for part in root.parts() {
+        let place = root.place(part.name.span);
+        if used.parts.contains(&place) {
+            continue;
+        }
+        if let Some(block) = MergedBlock::of_part(bundle, part, problems) {
+            let mut builder = Builder::new(bundle, Merged::alone(block));
+            builder.alone = true;
+            builder.evaluate_all();
+            problems.append(&mut builder.problems);
+            used.lets.extend(builder.used_lets);
+        }
+        if !is_library {
+            problems.push(
+                Problem::new(
+                    "unused-part",
+                    place,
+                    format!("no system here uses the part `{}`", part.name.text),
+                )
+                .fix(
+                    "remove it",
+                    root.place(part.block.span.to(part.body.span)),
+                    "",
+                ),
+            );
+        }
+    }
+    for item in root.lets() {
+        let place = root.place(item.name.span);
+        if used.lets.contains(&place) {
+            continue;
+        }
+        let mut builder = Builder::new(bundle, Merged::nothing());
+        builder.alone = true;
+        let mut names = builder.names(0);
+        let result = evaluate::let_value(&item.value, &mut names);
+        if let Err(problem) = result {
+            builder.problem(problem);
+        }
+        problems.append(&mut builder.problems);
+        used.lets.extend(builder.used_lets);
+    }
+    if is_library {
+        return;
+    }
+    let of_systems = root.systems().flat_map(|system| &system.body.statements);
+    for statement in root.tree.statements.iter().chain(of_systems) {
+        let StatementKind::Let(item) = &statement.kind else {
+            continue;
+        };
+        let place = root.place(item.name.span);
+        if !used.lets.contains(&place) {
+            problems.push(
+                Problem::new(
+                    "unused-let",
+                    place,
+                    format!("nothing here uses `{}`", item.name.text),
+                )
+                .fix("remove it", root.place(statement.span), ""),
+            );
+        }
+    }
+}
+
+/// How far the evaluation of one value has come.
+enum State<T> {
+    /// Being evaluated: whoever asks for it now goes round in a circle.
+    Running,
+    /// `None`: something is wrong with it that is reported where it stands.
+    Done(Option<T>),
+}
+
+struct Builder<'a> {
+    bundle: &'a Bundle,
+    merged: Merged<'a>,
+    fields: HashMap<FieldId, State<Given>>,
+    lets: HashMap<Place, State<LetValue>>,
+    used_lets: HashSet<Place>,
+    problems: Vec<Problem>,
+    sound: bool,
+    /// Whether there is only one part and no system around it, so that other blocks are unknown
+    /// rather than missing.
+    alone: bool,
+    /// How deep lets and fields lead to one another here.
+    depth: usize,
+}
+
+/// Lets and fields that lead to one another in a longer row than this are refused.
+const MAX_REFERENCE_DEPTH: usize = 64;
+
+impl<'a> Merged<'a> {
+    fn nothing() -> Self {
+        Self {
+            blocks: BLOCKS.iter().map(|_| None).collect(),
+            lines: Vec::new(),
+            lets: HashMap::new(),
+            requires: Vec::new(),
+            allows: Vec::new(),
+            chooses: Vec::new(),
+            sound: true,
+            block_lost: false,
+        }
+    }
+
+    fn alone(block: MergedBlock<'a>) -> Self {
+        let mut merged = Self::nothing();
+        if BLOCKS[block.block as usize].repeated {
+            merged.lines.push(block);
+        } else {
+            let index = block.block as usize;
+            merged.blocks[index] = Some(block);
+        }
+        merged
+    }
+}
+
+impl<'a> Builder<'a> {
+    fn new(bundle: &'a Bundle, merged: Merged<'a>) -> Self {
+        Self {
+            bundle,
+            sound: merged.sound,
+            merged,
+            fields: HashMap::new(),
+            lets: HashMap::new(),
+            used_lets: HashSet::new(),
+            problems: Vec::new(),
+            alone: false,
+            depth: 0,
+        }
+    }
+
+    fn problem(&mut self, problem: Problem) {
+        self.problems.push(problem);
+        self.sound = false;
+    }
+
+    fn names(&mut self, source: usize) -> Scope<'a, '_> {
+        Scope {
+            builder: self,
+            source,
+        }
+    }
+
+    fn system(&mut self, tree: &'a syntax::System) -> System {
+        let (blocks, lines) = self.evaluate_all();
+        self.check_system_lets();
+        let requires = self.requires();
+        let chooses = self.chooses();
+        let allows = self
+            .merged
+            .allows
+            .iter()
+            .map(|merged| Allow {
+                check: merged.allow.check.text.clone(),
+                why: merged.allow.why.text.clone(),
+                place: self.bundle.place(merged.source, merged.allow.check.span),
+                block: merged.block,
+                own: merged.own,
+            })
+            .collect();
+        let mut system = System {
+            name: tree.name.text.clone(),
+            title: tree.title.as_ref().map(|title| title.text.clone()),
+            place: self.bundle.place(0, tree.name.span),
+            blocks,
+            lines,
+            requires,
+            allows,
+            chooses,
+            display: self.display(),
+            sound: false,
+        };
+        self.check_complete(&system);
+        system.sound = self.sound;
+        system
+    }
+
+    /// The units that the values of this system are written in.
+    fn display(&self) -> Display {
+        let mut display = Display::default();
+        let blocks = self.merged.blocks.iter().flatten();
+        for field in blocks.chain(&self.merged.lines).flat_map(|b| &b.fields) {
+            if let Some(field) = field {
+                evaluate::learn_units(&field.field.value.kind, &mut display);
+            }
+        }
+        display
+    }
+
+    /// Every field of every block.
+    fn evaluate_all(&mut self) -> (Vec<Option<Component>>, Vec<Component>) {
+        let blocks = (0..self.merged.blocks.len())
+            .map(|block| {
+                let count = self.merged.blocks[block].as_ref()?.fields.len();
+                let fields = (0..count)
+                    .map(|field| {
+                        self.field(FieldId {
+                            block: block as BlockId,
+                            field: field as u8,
+                        })
+                    })
+                    .collect();
+                let merged = self.merged.blocks[block].as_ref()?;
+                Some(component(merged, fields))
+            })
+            .collect();
+        let lines = (0..self.merged.lines.len())
+            .map(|line| {
+                let count = self.merged.lines[line].fields.len();
+                let fields = (0..count)
+                    .map(|field| {
+                        let merged = self.merged.lines[line].fields[field]?;
+                        let id = FieldId {
+                            block: self.merged.lines[line].block,
+                            field: field as u8,
+                        };
+                        self.evaluate(id, merged)
+                    })
+                    .collect();
+                component(&self.merged.lines[line], fields)
+            })
+            .collect();
+        (blocks, lines)
+    }
+
+    /// The value of a field of a block that stands at most once.
+    fn field(&mut self, id: FieldId) -> Option<Given> {
+        if let Some(State::Done(given)) = self.fields.get(&id) {
+            return given.clone();
+        }
+        let merged = self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]?;
+        self.fields.insert(id, State::Running);
+        let given = self.evaluate(id, merged);
+        self.fields.insert(id, State::Done(given.clone()));
+        given
+    }
+
+    fn evaluate(&mut self, id: FieldId, merged: super::merge::MergedField<'a>) -> Option<Given> {
+        let place = self.bundle.place(merged.source, merged.field.value.span);
+        if is_bad(&merged.field.value) {
+            self.sound = false;
+            return None;
+        }
+        let mut names = self.names(merged.source);
+        match evaluate::field(id.field(), &merged.field.value, place.clone(), &mut names) {
+            Ok(Some(value)) => Some(Given {
+                value,
+                name: self.bundle.place(merged.source, merged.field.name.span),
+                place,
+                origin: merged.origin,
+            }),
+            Ok(None) => {
+                self.sound = false;
+                None
+            }
+            Err(problem) => {
+                self.problem(problem.about(id.block));
+                None
+            }
+        }
+    }
+
+    /// Evaluates all lets of the system, for the mistakes in those that nothing asks for.
+    fn check_system_lets(&mut self) {
+        let mut lets: Vec<(usize, &'a syntax::Let)> = self.merged.lets.values().copied().collect();
+        lets.sort_by_key(|(source, item)| (*source, item.name.span));
+        for (source, item) in lets {
+            if let Err(problem) = self.let_value(source, item) {
+                self.problem(problem);
+            }
+        }
+    }
+
+    fn let_value(
+        &mut self,
+        source: usize,
+        item: &'a syntax::Let,
+    ) -> Result<Option<LetValue>, Problem> {
+        let place = self.bundle.place(source, item.name.span);
+        match self.lets.get(&place) {
+            Some(State::Done(value)) => return Ok(value.clone()),
+            Some(State::Running) => {
+                return Err(Problem::new(
+                    "use-cycle",
+                    place,
+                    format!("`{}` leads back to itself", item.name.text),
+                ));
+            }
+            None => {}
+        }
+        if self.depth >= MAX_REFERENCE_DEPTH {
+            return Err(Problem::new(
+                "too-large",
+                place,
+                format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
+            ));
+        }
+        self.lets.insert(place.clone(), State::Running);
+        self.depth += 1;
+        let mut names = self.names(source);
+        let value = evaluate::let_value(&item.value, &mut names);
+        self.depth -= 1;
+        let value = match value {
+            Ok(value) => value,
+            Err(problem) => {
+                self.problem(problem);
+                None
+            }
+        };
+        self.lets.insert(place, State::Done(value.clone()));
+        Ok(value)
+    }
+
+    fn requires(&mut self) -> Vec<Require> {
+        let mut requires = Vec::new();
+        for (source, require) in self.merged.requires.clone() {
+            let place = self.bundle.place(source, require.result.span);
+            let name = &require.result.text;
+            let Some(result) = ResultId::named(name) else {
+                self.problem(
+                    Problem::new(
+                        "unknown-result",
+                        place,
+                        format!("there is no result `{name}`"),
+                    )
+                    .did_you_mean(nearest(name, RESULTS.iter().map(|result| result.name))),
+                );
+                continue;
+            };
+            let mut names = self.names(source);
+            let limit = match evaluate::expression(&require.limit, &mut names) {
+                Ok(Some(limit)) => limit,
+                Ok(None) => {
+                    self.sound = false;
+                    continue;
+                }
+                Err(problem) => {
+                    self.problem(problem);
+                    continue;
+                }
+            };
+            let wanted = result.spec().dimension;
+            if limit.dimension != wanted {
+                let place = self.bundle.place(source, require.limit.span);
+                self.problem(Problem::new(
+                    "wrong-unit",
+                    place,
+                    format!(
+                        "`{name}` is {}, and this is {}",
+                        evaluate::article(wanted),
+                        evaluate::article(limit.dimension)
+                    ),
+                ));
+                continue;
+            }
+            requires.push(Require {
+                result,
+                comparison: require.comparison,
+                limit: limit.band,
+                why: require.why.as_ref().map(|why| why.text.clone()),
+                place,
+            });
+        }
+        requires
+    }
+
+    fn chooses(&mut self) -> Vec<Choose> {
+        let mut chooses = Vec::new();
+        for (source, choose) in self.merged.chooses.clone() {
+            let place = self.bundle.place(source, choose.block.span);
+            let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
+                self.sound = false;
+                continue;
+            };
+            let mut parts = Vec::new();
+            for name in &choose.parts {
+                let mention = self.bundle.place(source, name.span);
+                match self.bundle.part(source, &choose.block.text, &name.text) {
+                    Some((defined, part)) => parts.push(PartName {
+                        name: name.text.clone(),
+                        definition: self.bundle.place(defined, part.name.span),
+                        mention,
+                    }),
+                    None => self.problem(Problem::new(
+                        "unknown-name",
+                        mention,
+                        format!("there is no part `{} {}`", choose.block.text, name.text),
+                    )),
+                }
+            }
+            chooses.push(Choose {
+                block,
+                parts,
+                place,
+            });
+        }
+        chooses
+    }
+
+    /// Blocks and fields that must be there.
+    fn check_complete(&mut self, system: &System) {
+        for component in system.components() {
+            let lost = match BLOCKS[component.block as usize].repeated {
+                true => false,
+                false => self.merged.blocks[component.block as usize]
+                    .as_ref()
+                    .is_some_and(|merged| merged.field_lost),
+            };
+            if lost {
+                self.sound = false;
+            } else {
+                self.check_fields(component);
+            }
+        }
+        if self.merged.block_lost {
+            self.sound = false;
+            return;
+        }
+        let has = |block: BlockId| {
+            system.component(block).is_some()
+                || system.chooses.iter().any(|choose| choose.block == block)
+        };
+        let hydraulic = has(crate::block!(master)) || has(crate::block!(slave));
+        let drives = [
+            hydraulic,
+            has(crate::block!(cable)),
+            has(crate::block!(linkage)),
+        ];
+        let mut missing = Vec::new();
+        if !has(crate::block!(pedal)) {
+            missing.push("pedal");
+        }
+        match drives.iter().filter(|drive| **drive).count() {
+            0 => {
+                let problem = Problem::new(
+                    "missing-block",
+                    system.place.clone(),
+                    format!("nothing works the fork of `{}`", system.name),
+                )
+                .help("give a `master` and a `slave`, a `cable` or a `linkage`");
+                self.problem(problem);
+            }
+            1 => {
+                if hydraulic && !has(crate::block!(master)) {
+                    missing.push("master");
+                }
+                if hydraulic && !has(crate::block!(slave)) {
+                    missing.push("slave");
+                }
+            }
+            _ => {
+                let problem = Problem::new(
+                    "over-stated",
+                    system.place.clone(),
+                    format!("more than one thing works the fork of `{}`", system.name),
+                )
+                .help("keep one: `master` and `slave`, a `cable`, or a `linkage`");
+                self.problem(problem);
+            }
+        }
+        let concentric = system.given(crate::field!(slave.outer)).is_some();
+        match (concentric, system.component(crate::block!(fork))) {
+            (false, None) if !has(crate::block!(fork)) => missing.push("fork"),
+            (true, Some(fork)) => {
+                let place = fork.place.clone();
+                self.problem(
+                    Problem::new(
+                        "over-stated",
+                        place,
+                        "a concentric slave pushes the bearing itself and has no fork",
+                    )
+                    .help("remove the `fork`, or give the slave a plain `bore`"),
+                );
+            }
+            _ => {}
+        }
+        match system.component(crate::block!(cover)) {
+            None if !has(crate::block!(cover)) => missing.push("cover"),
+            Some(cover)
+                if cover.given(crate::field!(cover.release_load)).is_none()
+                    && !has(crate::block!(diaphragm))
+                    && self.merged_field(crate::field!(cover.release_load)).is_none() =>
+            {
+                let place = cover.place.clone();
+                self.problem(
+                    Problem::new(
+                        "missing-field",
+                        place,
+                        "`cover` does not say how hard the fingers push back",
+                    )
+                    .help("give `release_load`, as a curve or as its peak"),
+                );
+            }
+            _ => {}
+        }
+        for block in missing {
+            let problem = Problem::new(
+                "missing-block",
+                system.place.clone(),
+                format!("`{}` has no `{block}`", system.name),
+            )
+            .help(match Bundle::known_parts(self.bundle, block).as_slice() {
+                [] => format!("add `{block} {{ … }}`"),
+                parts => format!(
+                    "add `{block} {{ … }}`, or take a part: {}",
+                    parts.join(", ")
+                ),
+            });
+            self.problem(problem);
+        }
+    }
+
+    fn merged_field(&self, id: FieldId) -> Option<super::merge::MergedField<'a>> {
+        self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]
+    }
+
+    fn check_fields(&mut self, component: &Component) {
+        let schema = &BLOCKS[component.block as usize];
+        let written = |index: u8| -> bool {
+            let merged = if schema.repeated {
+                return component.fields[index as usize].is_some();
+            } else {
+                self.merged.blocks[component.block as usize].as_ref()
+            };
+            merged.is_some_and(|merged| merged.fields[index as usize].is_some())
+        };
+        let mut problems = Vec::new();
+        let missing: Vec<&str> = (0u8..)
+            .zip(schema.fields)
+            .filter(|(i, field)| matches!(field.presence, Presence::Required) && !written(*i))
+            .map(|(_, field)| field.name)
+            .collect();
+        // Of lines it is not known which unreadable field was which; say nothing twice.
+        let some_unreadable = schema.repeated && !self.sound;
+        if !missing.is_empty() && !some_unreadable {
+            problems.push(missing_fields(component, schema.name, &missing));
+        }
+        for alternatives in schema.alternatives {
+            let given = |way: &&[&str]| {
+                way.iter()
+                    .filter(|name| schema.field_index(name).is_some_and(&written))
+                    .count()
+            };
+            let full: Vec<&&[&str]> = alternatives
+                .ways
+                .iter()
+                .filter(|way| given(way) == way.len())
+                .collect();
+            let begun = alternatives.ways.iter().find(|way| given(way) > 0);
+            match (full.as_slice(), begun) {
+                ([], None) if alternatives.required && !some_unreadable => {
+                    let ways: Vec<String> = alternatives
+                        .ways
+                        .iter()
+                        .map(|way| format!("`{}`", way.join("` and `")))
+                        .collect();
+                    problems.push(
+                        Problem::new(
+                            "missing-field",
+                            component.place.clone(),
+                            format!("`{}` wants {}", schema.name, ways.join(", or ")),
+                        )
+                        .about(component.block),
+                    );
+                }
+                ([], Some(way)) if !some_unreadable => {
+                    let absent: Vec<&str> = way
+                        .iter()
+                        .copied()
+                        .filter(|name| !schema.field_index(name).is_some_and(&written))
+                        .collect();
+                    problems.push(missing_fields(component, schema.name, &absent));
+                }
+                _ => {}
+            }
+        }
+        for problem in problems {
+            self.problem(problem);
+        }
+        self.check_over_stated(component);
+    }
+
+    /// Two ways of saying one thing, where both are given: they must agree.
+    fn check_over_stated(&mut self, component: &Component) {
+        /// Ratios measured on a car agree to about this much.
+        const AGREEMENT: f64 = 0.005;
+        let number = |id: FieldId| Some((component.given(id)?.number()?, component.given(id)?));
+        let ratios = [
+            (
+                crate::field!(pedal.ratio),
+                crate::field!(pedal.pad_arm),
+                crate::field!(pedal.rod_arm),
+            ),
+            (
+                crate::field!(fork.ratio),
+                crate::field!(fork.slave_arm),
+                crate::field!(fork.bearing_arm),
+            ),
+        ];
+        for (ratio, long, short) in ratios {
+            if ratio.block != component.block {
+                continue;
+            }
+            let (Some((ratio, given)), Some((long, arm)), Some((short, _))) =
+                (number(ratio), number(long), number(short))
+            else {
+                continue;
+            };
+            let from_arms = long / short;
+            if (from_arms / ratio - 1.0).abs() > AGREEMENT {
+                let number = |v| crate::quantity::significant(v, 4);
+                self.problem(
+                    Problem::new(
+                        "over-stated",
+                        given.place.clone(),
+                        format!(
+                            "the ratio is given as {}, and the arms make it {}",
+                            number(ratio),
+                            number(from_arms)
+                        ),
+                    )
+                    .help("keep the arms: they say more")
+                    .related(arm.place.clone(), "from here")
+                    .about(component.block),
+                );
+            }
+        }
+        let exclusive = [
+            (crate::field!(slave.bore), crate::field!(slave.outer)),
+            (crate::field!(line.expansion), crate::field!(line.wall)),
+            (
+                crate::field!(bellhousing.runout),
+                crate::field!(bellhousing.dial),
+            ),
+        ];
+        for (one, other) in exclusive {
+            if one.block != component.block {
+                continue;
+            }
+            if let (Some(first), Some(second)) = (component.given(one), component.given(other)) {
+                let problem = Problem::new(
+                    "over-stated",
+                    second.name.clone(),
+                    format!(
+                        "`{}` and `{}` say the same thing in two ways",
+                        one.field().name,
+                        other.field().name
+                    ),
+                )
+                .help("keep the one that you know best")
+                .related(first.name.clone(), "also given here")
+                .about(component.block);
+                self.problem(problem);
+            }
+        }
+    }
+}
+
+fn missing_fields(component: &Component, block: &str, missing: &[&str]) -> Problem {
+    let list = missing.join("`, `");
+    let problem = Problem::new(
+        "missing-field",
+        component.place.clone(),
+        format!("`{block}` has no `{list}`"),
+    )
+    .about(component.block);
+    match &component.part {
+        Some(part) => problem.related(
+            part.definition.clone(),
+            format!("the part `{}` does not give it either", part.name),
+        ),
+        None => problem,
+    }
+}
+
+fn component(merged: &MergedBlock<'_>, fields: Vec<Option<Given>>) -> Component {
+    Component {
+        block: merged.block,
+        part: merged.part.clone(),
+        label: merged.label.map(str::to_owned),
+        place: merged.place.clone(),
+        own: merged.own,
+        body: merged.body.clone(),
+        fields,
+    }
+}
+
+impl Bundle {
+    /// The parts of a block that the file sees, a few of them.
+    fn known_parts(&self, block: &str) -> Vec<String> {
+        const MOST: usize = 8;
+        self.visible(0)
+            .flat_map(|(_, source)| source.parts())
+            .filter(|part| part.block.text == block)
+            .map(|part| format!("`{}`", part.name.text))
+            .take(MOST)
+            .collect()
+    }
+}
+
+/// What names mean in one file of a system.
+struct Scope<'a, 'b> {
+    builder: &'b mut Builder<'a>,
+    source: usize,
+}
+
+impl Names for Scope<'_, '_> {
+    fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
+        let of_system = self.builder.merged.lets.get(name).copied();
+        let found = of_system.or_else(|| self.builder.bundle.let_named(self.source, name));
+        if let Some((source, item)) = found {
+            let definition = self.builder.bundle.place(source, item.name.span);
+            self.builder.used_lets.insert(definition);
+            return self.builder.let_value(source, item);
+        }
+        let problem = Problem::new(
+            "unknown-name",
+            place.clone(),
+            format!("nothing is called `{name}`"),
+        );
+        if UNITS.iter().any(|unit| unit.name == name) {
+            return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
+        }
+        let known: Vec<&str> = self
+            .builder
+            .bundle
+            .visible(self.source)
+            .flat_map(|(_, source)| source.lets())
+            .map(|item| item.name.text.as_str())
+            .chain(self.builder.merged.lets.keys().copied())
+            .collect();
+        Err(match nearest(name, known) {
+            Some(meant) => problem.did_you_mean(Some(meant)),
+            None => problem.help(format!("define it: `let {name} = …`")),
+        })
+    }
+
+    fn field_value(
+        &mut self,
+        block: &str,
+        field: &str,
+        place: &Place,
+    ) -> Result<Option<Evaluated>, Problem> {
+        let unknown = |what: String| Problem::new("unknown-name", place.clone(), what);
+        let Some(block_id) = crate::schema::Block::named(block) else {
+            return Err(unknown(format!("there is no block `{block}`"))
+                .did_you_mean_part(block, BLOCKS.iter().map(|b| b.name)));
+        };
+        let schema = &BLOCKS[block_id as usize];
+        if schema.repeated {
+            return Err(unknown(format!(
+                "`{block}` may stand many times, so `{block}.{field}` is not one value"
+            )));
+        }
+        let Some(index) = schema.field_index(field) else {
+            return Err(unknown(format!("`{block}` has no field `{field}`"))
+                .did_you_mean_part(field, schema.fields.iter().map(|f| f.name)));
+        };
+        let id = FieldId {
+            block: block_id,
+            field: index,
+        };
+        let Some(dimension) = field_dimension(id) else {
+            return Err(unknown(format!(
+                "`{block}.{field}` is not a single value"
+            )));
+        };
+        if matches!(self.builder.fields.get(&id), Some(State::Running)) {
+            return Err(Problem::new(
+                "use-cycle",
+                place.clone(),
+                format!("`{block}.{field}` leads back to itself"),
+            ));
+        }
+        if self.builder.depth >= MAX_REFERENCE_DEPTH {
+            return Err(Problem::new(
+                "too-large",
+                place.clone(),
+                format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
+            ));
+        }
+        if self.builder.merged_field(id).is_none() {
+            return match id.field().presence {
+                Presence::Default { value, .. } => Ok(Some(Evaluated {
+                    band: crate::quantity::Band::exact(value),
+                    dimension,
+                })),
+                // Around a part alone nothing is known, and nothing is wrong.
+                _ if self.builder.alone => Ok(None),
+                _ => Err(unknown(format!("`{block}.{field}` is not given"))),
+            };
+        }
+        self.builder.depth += 1;
+        let given = self.builder.field(id);
+        self.builder.depth -= 1;
+        match given.map(|given| given.value) {
+            Some(Value::Quantity { band, .. }) => Ok(Some(Evaluated { band, dimension })),
+            _ => Ok(None),
+        }
+    }
+
+    fn place(&self, expr: &Expr) -> Place {
+        self.builder.bundle.place(self.source, expr.span)
+    }
+}
+
+fn field_dimension(id: FieldId) -> Option<Dimension> {
+    match id.field().kind {
+        Kind::Quantity(dimension) => Some(dimension),
+        Kind::CurveOrPeak { y, .. } => Some(y),
+        Kind::Window(_) | Kind::Curve { .. } | Kind::Choice(_) => None,
+    }
+}
+
+impl Problem {
+    /// Names the nearest of the known, without a fix: the place holds more than the name.
+    fn did_you_mean_part<'n>(self, name: &str, known: impl IntoIterator<Item = &'n str>) -> Self {
+        match nearest(name, known) {
+            Some(meant) => self.help(format!("did you mean `{meant}`?")),
+            None => self,
+        }
+    }
+}

@@ -1,0 +1,502 @@
+//! One system out of its bases, its parts and its own words.
+//!
+//! Layers lie on each other: the fields of the part that a base names, the base's own fields,
+//! the fields of the part that the system names, the system's own. A block that names another
+//! part than its base drops the fields of the base's part, never the base's own.
+
+use super::source::Bundle;
+use super::{Origin, PartName};
+use crate::finding::{Place, Problem};
+use crate::quantity::nearest;
+use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
+use crate::syntax::{self, Name, Statement, StatementKind, Value};
+use std::collections::HashMap;
+
+/// How many systems may start from one another in a row.
+pub const MAX_FROM_DEPTH: usize = 32;
+
+/// A system before any expression is evaluated.
+pub(super) struct Merged<'a> {
+    pub blocks: Vec<Option<MergedBlock<'a>>>,
+    pub lines: Vec<MergedBlock<'a>>,
+    /// Lets of the system and of its bases: the derived one wins.
+    pub lets: HashMap<&'a str, (usize, &'a syntax::Let)>,
+    pub requires: Vec<(usize, &'a syntax::Require)>,
+    pub allows: Vec<MergedAllow<'a>>,
+    pub chooses: Vec<(usize, &'a syntax::Choose)>,
+    /// Whether all of its text could be read.
+    pub sound: bool,
+    /// Whether something unreadable may be the block that seems to be missing.
+    pub block_lost: bool,
+}
+
+pub(super) struct MergedBlock<'a> {
+    pub block: BlockId,
+    pub part: Option<PartName>,
+    pub label: Option<&'a str>,
+    pub place: Place,
+    pub own: bool,
+    pub body: Option<Place>,
+    pub fields: Vec<Option<MergedField<'a>>>,
+    /// Whether something unreadable may be the field that seems to be missing.
+    pub field_lost: bool,
+}
+
+#[derive(Clone, Copy)]
+pub(super) struct MergedField<'a> {
+    pub source: usize,
+    pub field: &'a syntax::Field,
+    pub origin: Origin,
+    /// Whether it is a part's field, here or in a base.
+    from_part: bool,
+    /// Which layer it lies in.
+    layer: usize,
+}
+
+pub(super) struct MergedAllow<'a> {
+    pub source: usize,
+    pub allow: &'a syntax::Allow,
+    pub block: Option<BlockId>,
+    pub own: bool,
+}
+
+impl<'a> MergedBlock<'a> {
+    fn new(block: BlockId, place: Place) -> Self {
+        Self {
+            block,
+            part: None,
+            label: None,
+            place,
+            own: false,
+            body: None,
+            fields: vec![None; BLOCKS[block as usize].fields.len()],
+            field_lost: false,
+        }
+    }
+
+    /// One part alone, as if a system consisted of it.
+    pub fn of_part(bundle: &'a Bundle, part: &'a syntax::Part, problems: &mut Vec<Problem>) -> Option<Self> {
+        let place = bundle.place(0, part.block.span);
+        let id = known_block(&part.block, &place, problems)?;
+        let mut merger = Merger {
+            bundle,
+            problems,
+            merged: Merged::empty(),
+        };
+        let mut block = Self::new(id, place);
+        merger.overlay(&mut block, 0, &part.body.statements, Origin::Part, true, 0);
+        Some(block)
+    }
+}
+
+impl Merged<'_> {
+    fn empty() -> Self {
+        Self {
+            blocks: BLOCKS.iter().map(|_| None).collect(),
+            lines: Vec::new(),
+            lets: HashMap::new(),
+            requires: Vec::new(),
+            allows: Vec::new(),
+            chooses: Vec::new(),
+            sound: true,
+            block_lost: false,
+        }
+    }
+}
+
+/// Merges a system of the bundle's first file. Problems of its bases and parts are reported at
+/// their places.
+pub(super) fn merge<'a>(
+    bundle: &'a Bundle,
+    system: &'a syntax::System,
+    problems: &mut Vec<Problem>,
+) -> Merged<'a> {
+    let mut merged = Merged::empty();
+    let chain = chain(bundle, system, problems, &mut merged.sound);
+    let mut merger = Merger {
+        bundle,
+        problems,
+        merged,
+    };
+    let last = chain.len() - 1;
+    for (layer, (source, system)) in chain.into_iter().enumerate() {
+        merger.layer(source, system, layer, layer == last);
+    }
+    merger.merged
+}
+
+/// The system and all it starts from, the first base first.
+fn chain<'a>(
+    bundle: &'a Bundle,
+    system: &'a syntax::System,
+    problems: &mut Vec<Problem>,
+    sound: &mut bool,
+) -> Vec<(usize, &'a syntax::System)> {
+    let mut chain = vec![(0, system)];
+    while let Some((source, system)) = chain.last().copied() {
+        let Some(base) = &system.base else { break };
+        let place = bundle.place(source, base.span);
+        let found = bundle.system(source, &base.text);
+        let problem = match found {
+            None => {
+                let known: Vec<&str> = bundle
+                    .visible(source)
+                    .flat_map(|(_, source)| source.systems())
+                    .map(|system| system.name.text.as_str())
+                    .collect();
+                Problem::new(
+                    "unknown-name",
+                    place,
+                    format!("there is no system `{}` to start from", base.text),
+                )
+                .did_you_mean(nearest(&base.text, known))
+            }
+            Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
+                Problem::new(
+                    "use-cycle",
+                    place,
+                    format!("`{}` starts from itself", system.name.text),
+                )
+                .help("one system of the circle must stand on its own")
+            }
+            Some(_) if chain.len() > MAX_FROM_DEPTH => Problem::new(
+                "too-large",
+                place,
+                format!("systems start from one another more than {MAX_FROM_DEPTH} deep"),
+            ),
+            Some(found) => {
+                chain.push(found);
+                continue;
+            }
+        };
+        problems.push(problem);
+        *sound = false;
+        break;
+    }
+    chain.reverse();
+    chain
+}
+
+struct Merger<'a, 'p> {
+    bundle: &'a Bundle,
+    problems: &'p mut Vec<Problem>,
+    merged: Merged<'a>,
+}
+
+impl<'a> Merger<'a, '_> {
+    fn problem(&mut self, problem: Problem) {
+        self.problems.push(problem);
+        self.merged.sound = false;
+    }
+
+    fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
+        let mut lets: HashMap<&str, &Name> = HashMap::new();
+        for statement in &system.body.statements {
+            match &statement.kind {
+                StatementKind::Let(item) => {
+                    if let Some(first) = lets.insert(&item.name.text, &item.name) {
+                        self.given_twice(source, "let", &item.name, first);
+                    }
+                    self.merged.lets.insert(&item.name.text, (source, item));
+                }
+                StatementKind::Require(require) => self.merged.requires.push((source, require)),
+                StatementKind::Allow(allow) => self.merged.allows.push(MergedAllow {
+                    source,
+                    allow,
+                    block: None,
+                    own,
+                }),
+                StatementKind::Choose(choose) => {
+                    // A choice for a block that the base chose for already replaces it.
+                    self.merged
+                        .chooses
+                        .retain(|(_, known)| known.block.text != choose.block.text);
+                    self.merged.chooses.push((source, choose));
+                }
+                StatementKind::Block(_) => {}
+                _ => {
+                    self.merged.sound = false;
+                    self.merged.block_lost = true;
+                }
+            }
+        }
+        let mut seen: HashMap<(&str, Option<&str>), &Name> = HashMap::new();
+        for statement in &system.body.statements {
+            let StatementKind::Block(block) = &statement.kind else {
+                continue;
+            };
+            let repeated = BlockSchema::named(&block.block.text)
+                .is_some_and(|id| BLOCKS[id as usize].repeated);
+            let label = block.name.as_ref().map(|name| name.text.as_str());
+            let key = (
+                block.block.text.as_str(),
+                if repeated { label } else { None },
+            );
+            if !repeated || label.is_some() {
+                if let Some(first) = seen.insert(key, &block.block) {
+                    self.given_twice(source, "block", &block.block, first);
+                    continue;
+                }
+            }
+            self.block(source, statement, block, layer, own);
+        }
+    }
+
+    fn given_twice(&mut self, source: usize, kind: &str, name: &Name, first: &Name) {
+        let problem = Problem::new(
+            "given-twice",
+            self.bundle.place(source, name.span),
+            format!("the {kind} `{}` is given twice", name.text),
+        )
+        .help("remove one of them")
+        .related(self.bundle.place(source, first.span), "first given here");
+        self.problem(problem);
+    }
+
+    fn block(
+        &mut self,
+        source: usize,
+        statement: &'a Statement,
+        block: &'a syntax::Block,
+        layer: usize,
+        own: bool,
+    ) {
+        let place = self.bundle.place(source, block.block.span);
+        let Some(id) = known_block(&block.block, &place, self.problems) else {
+            self.merged.sound = false;
+            self.merged.block_lost = true;
+            return;
+        };
+        let schema = &BLOCKS[id as usize];
+        let origin = if own { Origin::Own } else { Origin::Base };
+        let label = block.name.as_ref().map(|name| name.text.as_str());
+        let mut target = if schema.repeated {
+            let known = label.and_then(|label| {
+                self.merged
+                    .lines
+                    .iter()
+                    .position(|line| line.label == Some(label))
+            });
+            match known {
+                Some(i) => self.merged.lines.remove(i),
+                None => MergedBlock::new(id, place.clone()),
+            }
+        } else {
+            self.merged.blocks[id as usize]
+                .take()
+                .unwrap_or_else(|| MergedBlock::new(id, place.clone()))
+        };
+        target.place = place;
+        target.own |= own;
+        if schema.repeated {
+            target.label = label;
+        } else if let Some(name) = &block.name {
+            self.take_part(&mut target, source, schema, name, origin, layer);
+        }
+        if let Some(body) = &block.body {
+            target.body = own.then(|| self.bundle.place(source, body.span));
+            self.overlay(&mut target, source, &body.statements, origin, false, layer);
+            for statement in &body.statements {
+                if let StatementKind::Allow(allow) = &statement.kind {
+                    self.merged.allows.push(MergedAllow {
+                        source,
+                        allow,
+                        block: Some(id),
+                        own,
+                    });
+                }
+            }
+        } else if schema.repeated {
+            let problem = Problem::new(
+                "missing-field",
+                self.bundle.place(source, statement.span),
+                "a line has no body: its name is a label, not a part",
+            )
+            .help("give its bore and length: `line hard { bore = 3.2 mm  length = 900 mm }`");
+            self.problem(problem);
+        }
+        if schema.repeated {
+            self.merged.lines.push(target);
+        } else {
+            self.merged.blocks[id as usize] = Some(target);
+        }
+    }
+
+    /// Lays the fields of a part that is named into a block.
+    fn take_part(
+        &mut self,
+        target: &mut MergedBlock<'a>,
+        source: usize,
+        schema: &BlockSchema,
+        name: &Name,
+        origin: Origin,
+        layer: usize,
+    ) {
+        let mention = self.bundle.place(source, name.span);
+        let Some((defined, part)) = self.bundle.part(source, schema.name, &name.text) else {
+            let known: Vec<&str> = self
+                .bundle
+                .visible(source)
+                .flat_map(|(_, source)| source.parts())
+                .filter(|part| part.block.text == schema.name)
+                .map(|part| part.name.text.as_str())
+                .collect();
+            let problem = Problem::new(
+                "unknown-name",
+                mention,
+                format!("there is no part `{} {}`", schema.name, name.text),
+            );
+            let problem = match nearest(&name.text, known.iter().copied()) {
+                Some(meant) => problem.did_you_mean(Some(meant)),
+                None if known.is_empty() => {
+                    problem.help(format!("define it: `part {} {} {{ … }}`", schema.name, name.text))
+                }
+                None => problem.help(format!("known are {}", known.join(", "))),
+            };
+            self.problem(problem);
+            target.field_lost = true;
+            return;
+        };
+        for field in &mut target.fields {
+            if field.is_some_and(|field| field.from_part) {
+                *field = None;
+            }
+        }
+        target.part = Some(PartName {
+            name: name.text.clone(),
+            definition: self.bundle.place(defined, part.name.span),
+            mention,
+        });
+        let origin = match origin {
+            Origin::Own => Origin::Part,
+            other => other,
+        };
+        self.overlay(target, defined, &part.body.statements, origin, true, layer);
+        for statement in &part.body.statements {
+            if let StatementKind::Allow(allow) = &statement.kind {
+                self.merged.allows.push(MergedAllow {
+                    source: defined,
+                    allow,
+                    block: Some(target.block),
+                    own: false,
+                });
+            }
+        }
+    }
+
+    /// Lays fields over those that a block has.
+    fn overlay(
+        &mut self,
+        target: &mut MergedBlock<'a>,
+        source: usize,
+        statements: &'a [Statement],
+        origin: Origin,
+        from_part: bool,
+        layer: usize,
+    ) {
+        let schema = &BLOCKS[target.block as usize];
+        let mut seen: HashMap<&str, &Name> = HashMap::new();
+        for statement in statements {
+            let field = match &statement.kind {
+                StatementKind::Field(field) => field,
+                StatementKind::Allow(_) => continue,
+                _ => {
+                    target.field_lost = true;
+                    self.merged.sound = false;
+                    continue;
+                }
+            };
+            let name = &field.name;
+            let Some(index) = schema.field_index(&name.text) else {
+                let problem = Problem::new(
+                    "unknown-field",
+                    self.bundle.place(source, name.span),
+                    format!("`{}` has no field `{}`", schema.name, name.text),
+                );
+                let problem = match nearest(&name.text, schema.fields.iter().map(|f| f.name)) {
+                    Some(meant) => problem.did_you_mean(Some(meant)),
+                    None => {
+                        let known: Vec<&str> = schema.fields.iter().map(|f| f.name).collect();
+                        problem.help(format!("its fields are {}", known.join(", ")))
+                    }
+                };
+                self.problem(problem);
+                target.field_lost = true;
+                continue;
+            };
+            if let Some(first) = seen.insert(&name.text, name) {
+                self.given_twice(source, "field", name, first);
+                continue;
+            }
+            self.drop_other_ways(target, schema, &name.text, layer, from_part);
+            target.fields[index as usize] = Some(MergedField {
+                source,
+                field,
+                origin,
+                from_part,
+                layer,
+            });
+        }
+    }
+
+    /// A field that says a thing in one way replaces the other ways of saying it that come from
+    /// further down. Both in the same place are left standing, to be held against each other.
+    fn drop_other_ways(
+        &self,
+        target: &mut MergedBlock<'a>,
+        schema: &'static BlockSchema,
+        name: &str,
+        layer: usize,
+        from_part: bool,
+    ) {
+        let Some((alternatives, way)) = schema.way_of(name) else {
+            return;
+        };
+        for (i, other) in alternatives.ways.iter().enumerate() {
+            if i == way {
+                continue;
+            }
+            for name in *other {
+                let Some(index) = schema.field_index(name) else {
+                    continue;
+                };
+                let slot = &mut target.fields[index as usize];
+                let below =
+                    |field: &MergedField| (field.layer, !field.from_part) < (layer, !from_part);
+                if slot.as_ref().is_some_and(below) {
+                    *slot = None;
+                }
+            }
+        }
+    }
+}
+
+/// The block that a name means, or a problem that names the nearest.
+pub(super) fn known_block(
+    name: &Name,
+    place: &Place,
+    problems: &mut Vec<Problem>,
+) -> Option<BlockId> {
+    let known = BlockSchema::named(&name.text);
+    if known.is_none() {
+        let problem = Problem::new(
+            "unknown-block",
+            place.clone(),
+            format!("there is no block `{}`", name.text),
+        );
+        let names = || BLOCKS.iter().map(|block| block.name);
+        problems.push(match nearest(&name.text, names()) {
+            Some(meant) => problem.did_you_mean(Some(meant)),
+            None => problem.help(format!(
+                "the blocks are {}",
+                names().collect::<Vec<_>>().join(", ")
+            )),
+        });
+    }
+    known
+}
+
+/// Whether a value is there but cannot be used.
+pub(super) fn is_bad(value: &Value) -> bool {
+    matches!(value.kind, syntax::ValueKind::Bad)
+}

@@ -1,0 +1,264 @@
+//! From trees to typed systems: names resolved, imports brought in, parts and `from` merged,
+//! expressions evaluated and held against the schema.
+//!
+//! **Never judges whether a clutch works**: it only says what the spec says.
+
+mod build;
+mod evaluate;
+mod merge;
+mod source;
+
+pub use build::{Model, build};
+pub use evaluate::FUNCTIONS;
+pub use merge::MAX_FROM_DEPTH;
+pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
+
+use crate::finding::Place;
+use crate::quantity::{Band, Dimension, Display, UnitExpr};
+use crate::schema::{BlockId, FieldId, Presence};
+use crate::syntax::Comparison;
+
+/// One system, as far as the spec says it.
+#[derive(Clone, Debug)]
+pub struct System {
+    pub name: String,
+    pub title: Option<String>,
+    /// Its name in its head.
+    pub place: Place,
+    /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
+    pub blocks: Vec<Option<Component>>,
+    pub lines: Vec<Component>,
+    pub requires: Vec<Require>,
+    pub allows: Vec<Allow>,
+    pub chooses: Vec<Choose>,
+    /// The units that its author writes.
+    pub display: Display,
+    /// Whether everything in it could be read and nothing that must be there is missing; only
+    /// then can anything be worked out.
+    pub sound: bool,
+}
+
+/// One block of a system.
+#[derive(Clone, Debug)]
+pub struct Component {
+    pub block: BlockId,
+    /// The part that it takes its fields from.
+    pub part: Option<PartName>,
+    /// The label of a block that may stand many times.
+    pub label: Option<String>,
+    /// The block's name where the system names it, in the system itself or in its base.
+    pub place: Place,
+    /// Whether the system itself names this block, and not only its base.
+    pub own: bool,
+    /// The braces where the system itself writes this block, if it does, for fixes that add to
+    /// it.
+    pub body: Option<Place>,
+    /// Values by the field's place in the schema; `None` where the spec has none.
+    pub fields: Vec<Option<Given>>,
+}
+
+/// A part and where it is defined.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PartName {
+    pub name: String,
+    pub definition: Place,
+    /// Where the system names it.
+    pub mention: Place,
+}
+
+/// A value that the spec gives, and where.
+#[derive(Clone, Debug)]
+pub struct Given {
+    pub value: Value,
+    /// The field's name.
+    pub name: Place,
+    /// What stands behind the equals sign.
+    pub place: Place,
+    pub origin: Origin,
+}
+
+/// Where a value comes from, seen from the system.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Origin {
+    /// Written in the system itself.
+    Own,
+    /// From a part that it names.
+    Part,
+    /// From the system that it starts from.
+    Base,
+}
+
+/// A value held against the schema, in internal units.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Value {
+    Quantity {
+        band: Band,
+        /// The unit that its author wrote, of those written plainly.
+        unit: Option<UnitExpr>,
+    },
+    Window {
+        low: f64,
+        high: f64,
+    },
+    Curve(Vec<(f64, f64)>),
+    Word(&'static str),
+}
+
+/// A limit of the author's own on a result.
+#[derive(Clone, Debug)]
+pub struct Require {
+    pub result: crate::schema::ResultId,
+    pub comparison: Comparison,
+    pub limit: Band,
+    pub why: Option<String>,
+    pub place: Place,
+}
+
+/// A check silenced by the author.
+#[derive(Clone, Debug)]
+pub struct Allow {
+    pub check: String,
+    pub why: String,
+    /// The check's name in it.
+    pub place: Place,
+    /// The block that it stands in; everywhere in the system otherwise.
+    pub block: Option<BlockId>,
+    /// Whether the system itself says it, and not its base or a part.
+    pub own: bool,
+}
+
+/// A choice among parts, each of which makes a system of its own.
+#[derive(Clone, Debug)]
+pub struct Choose {
+    pub block: BlockId,
+    pub parts: Vec<PartName>,
+    pub place: Place,
+}
+
+impl System {
+    /// A block that stands at most once.
+    pub fn component(&self, block: BlockId) -> Option<&Component> {
+        self.blocks.get(block as usize)?.as_ref()
+    }
+
+    /// What the spec gives for a field (of a block that stands at most once).
+    pub fn given(&self, field: FieldId) -> Option<&Given> {
+        self.component(field.block)?.given(field)
+    }
+
+    /// A quantity's nominal value, in internal units: as given, else the schema's default.
+    pub fn number(&self, field: FieldId) -> Option<f64> {
+        match self.component(field.block) {
+            Some(component) => component.number(field),
+            None => default_number(field),
+        }
+    }
+
+    /// A quantity's nominal value, only where the spec gives it.
+    pub fn given_number(&self, field: FieldId) -> Option<f64> {
+        self.given(field)?.number()
+    }
+
+    /// A choice: as given, else the schema's default.
+    pub fn word(&self, field: FieldId) -> Option<&'static str> {
+        match (self.given(field), field.field().presence) {
+            (Some(given), _) => given.word(),
+            (None, Presence::DefaultWord(word)) => Some(word),
+            _ => None,
+        }
+    }
+
+    pub fn window(&self, field: FieldId) -> Option<(f64, f64)> {
+        match self.given(field)?.value {
+            Value::Window { low, high } => Some((low, high)),
+            _ => None,
+        }
+    }
+
+    pub fn curve(&self, field: FieldId) -> Option<&[(f64, f64)]> {
+        match &self.given(field)?.value {
+            Value::Curve(points) => Some(points),
+            _ => None,
+        }
+    }
+
+    /// Where the system itself says what a field is, as near as it does: the value; the mention
+    /// of the part that gives it; the block; the system's own name for what a base gives.
+    pub fn place_of(&self, field: FieldId) -> Place {
+        let Some(component) = self.component(field.block).filter(|c| c.own) else {
+            return self.place.clone();
+        };
+        match component.given(field) {
+            Some(given) if given.origin == Origin::Own => given.place.clone(),
+            Some(given) if given.origin == Origin::Part => component
+                .part
+                .as_ref()
+                .map_or(&component.place, |part| &part.mention)
+                .clone(),
+            Some(_) => self.place.clone(),
+            None => component.place.clone(),
+        }
+    }
+
+    /// All blocks that the system has, lines among them, in the schema's order.
+    pub fn components(&self) -> impl Iterator<Item = &Component> {
+        let lines = crate::block!(line) as usize;
+        let (before, after) = self.blocks.split_at(lines.min(self.blocks.len()));
+        before
+            .iter()
+            .flatten()
+            .chain(&self.lines)
+            .chain(after.iter().flatten())
+    }
+
+    /// A value in the author's units.
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        self.display.show(value, dimension)
+    }
+}
+
+impl Component {
+    pub fn given(&self, field: FieldId) -> Option<&Given> {
+        self.fields.get(field.field as usize)?.as_ref()
+    }
+
+    /// A quantity's nominal value, in internal units: as given, else the schema's default.
+    pub fn number(&self, field: FieldId) -> Option<f64> {
+        match self.given(field) {
+            Some(given) => given.number(),
+            None => default_number(field),
+        }
+    }
+}
+
+impl Given {
+    /// A quantity's nominal value.
+    pub fn number(&self) -> Option<f64> {
+        match self.value {
+            Value::Quantity { band, .. } => Some(band.nominal),
+            _ => None,
+        }
+    }
+
+    pub fn word(&self) -> Option<&'static str> {
+        match self.value {
+            Value::Word(word) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// The unit that its author wrote.
+    pub fn unit(&self) -> Option<&UnitExpr> {
+        match &self.value {
+            Value::Quantity { unit, .. } => unit.as_ref(),
+            _ => None,
+        }
+    }
+}
+
+fn default_number(field: FieldId) -> Option<f64> {
+    match field.field().presence {
+        Presence::Default { value, .. } => Some(value),
+        _ => None,
+    }
+}

@@ -1,0 +1,374 @@
+//! Files, read and indexed by name, and what each of them can see of the others.
+
+use crate::finding::{FileName, Place, Problem};
+use crate::syntax::{
+    Flaw, Let, LineIndex, Name, Part, Span, StatementKind, System, Tree, parse,
+};
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// How many files may be brought in, all told.
+pub const MAX_USED_FILES: usize = 1000;
+/// How many files may bring in one another in a row.
+pub const MAX_USE_DEPTH: usize = 16;
+
+/// Where texts come from: the disk, an editor's open buffers, or a test's map.
+pub trait Files {
+    /// The text of a file.
+    ///
+    /// # Errors
+    /// Why it cannot be read, as the end of a sentence.
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String>;
+}
+
+/// One file with its tree.
+#[derive(Debug)]
+pub struct Source {
+    pub name: FileName,
+    pub text: String,
+    pub tree: Tree,
+    pub lines: LineIndex,
+    definitions: Definitions,
+}
+
+#[derive(Debug, Default)]
+struct Definitions {
+    parts: HashMap<(String, String), usize>,
+    lets: HashMap<String, usize>,
+    systems: HashMap<String, usize>,
+}
+
+impl Source {
+    pub fn new(name: FileName, text: String) -> Self {
+        let tree = parse(&text);
+        let mut definitions = Definitions::default();
+        for (i, statement) in tree.statements.iter().enumerate() {
+            // The first of a name stands; later ones are reported where they are.
+            match &statement.kind {
+                StatementKind::Part(part) => {
+                    let key = (part.block.text.clone(), part.name.text.clone());
+                    definitions.parts.entry(key).or_insert(i);
+                }
+                StatementKind::Let(item) => {
+                    definitions
+                        .lets
+                        .entry(item.name.text.clone())
+                        .or_insert(i);
+                }
+                StatementKind::System(system) => {
+                    definitions
+                        .systems
+                        .entry(system.name.text.clone())
+                        .or_insert(i);
+                }
+                _ => {}
+            }
+        }
+        Self {
+            lines: LineIndex::new(&text),
+            name,
+            text,
+            tree,
+            definitions,
+        }
+    }
+
+    /// A file as it comes from outside. Bytes that are not UTF-8 are replaced, and the first of
+    /// them is reported.
+    pub fn from_bytes(name: FileName, bytes: &[u8]) -> Self {
+        let Err(error) = std::str::from_utf8(bytes) else {
+            return Self::new(name, String::from_utf8_lossy(bytes).into_owned());
+        };
+        let mut source = Self::new(name, String::from_utf8_lossy(bytes).into_owned());
+        let start = error.valid_up_to();
+        let span = Span::new(start, start + char::REPLACEMENT_CHARACTER.len_utf8());
+        let is_reported = |flaw: &Flaw| flaw.span.start <= span.start && span.end <= flaw.span.end;
+        if !source.tree.flaws.iter().any(is_reported) {
+            source.tree.flaws.insert(0, Flaw::not_utf8(span));
+        }
+        source
+    }
+
+    pub fn place(&self, span: Span) -> Place {
+        Place::new(&self.name, span)
+    }
+
+    pub fn part(&self, block: &str, name: &str) -> Option<&Part> {
+        // The key is only built for a look-up; names are short.
+        let key = (block.to_owned(), name.to_owned());
+        match &self.statement(self.definitions.parts.get(&key))?.kind {
+            StatementKind::Part(part) => Some(part),
+            _ => None,
+        }
+    }
+
+    pub fn let_named(&self, name: &str) -> Option<&Let> {
+        match &self.statement(self.definitions.lets.get(name))?.kind {
+            StatementKind::Let(item) => Some(item),
+            _ => None,
+        }
+    }
+
+    pub fn system(&self, name: &str) -> Option<&System> {
+        match &self.statement(self.definitions.systems.get(name))?.kind {
+            StatementKind::System(system) => Some(system),
+            _ => None,
+        }
+    }
+
+    fn statement(&self, index: Option<&usize>) -> Option<&crate::syntax::Statement> {
+        self.tree.statements.get(*index?)
+    }
+
+    pub fn parts(&self) -> impl Iterator<Item = &Part> {
+        self.tree.statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::Part(part) => Some(part),
+            _ => None,
+        })
+    }
+
+    pub fn lets(&self) -> impl Iterator<Item = &Let> {
+        self.tree.statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::Let(item) => Some(item),
+            _ => None,
+        })
+    }
+
+    pub fn systems(&self) -> impl Iterator<Item = &System> {
+        self.tree.statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::System(system) => Some(system),
+            _ => None,
+        })
+    }
+}
+
+/// A file and all that it brings in, each read once.
+pub struct Bundle {
+    /// The file itself comes first.
+    pub sources: Vec<Arc<Source>>,
+    /// For each source, the ones whose names it sees, itself first.
+    visible: Vec<Vec<usize>>,
+    pub problems: Vec<Problem>,
+}
+
+impl Bundle {
+    /// Reads a file's `use` statements, and theirs in turn.
+    pub fn load(root: Arc<Source>, files: &dyn Files) -> Self {
+        let mut loader = Loader {
+            files,
+            sources: vec![root.clone()],
+            uses: vec![Vec::new()],
+            by_name: HashMap::from([(root.name.clone(), 0)]),
+            problems: Vec::new(),
+        };
+        loader.follow(0, &mut vec![0]);
+        let visible = (0..loader.sources.len())
+            .map(|i| {
+                let mut seen = vec![i];
+                let mut next = 0;
+                while let Some(&source) = seen.get(next) {
+                    for &used in &loader.uses[source] {
+                        if !seen.contains(&used) {
+                            seen.push(used);
+                        }
+                    }
+                    next += 1;
+                }
+                seen
+            })
+            .collect();
+        Self {
+            sources: loader.sources,
+            visible,
+            problems: loader.problems,
+        }
+    }
+
+    /// The sources whose names one source sees, itself first.
+    pub fn visible(&self, from: usize) -> impl Iterator<Item = (usize, &Source)> {
+        self.visible[from].iter().map(|&i| (i, &*self.sources[i]))
+    }
+
+    pub fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.part(block, name)?)))
+    }
+
+    pub fn let_named(&self, from: usize, name: &str) -> Option<(usize, &Let)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.let_named(name)?)))
+    }
+
+    pub fn system(&self, from: usize, name: &str) -> Option<(usize, &System)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.system(name)?)))
+    }
+
+    pub fn place(&self, source: usize, span: Span) -> Place {
+        self.sources[source].place(span)
+    }
+
+    /// Names that the file defines more than once, or that a file it uses defines as well.
+    pub fn repeated_names(&self) -> Vec<Problem> {
+        let root = &self.sources[0];
+        let mut problems = Vec::new();
+        let mut report = |kind: &str, name: &Name, first: Span, other: Option<(usize, Span)>| {
+            let (place, words) = if first != name.span {
+                (root.place(first), "first given here")
+            } else if let Some((source, span)) = other {
+                (self.place(source, span), "also given here")
+            } else {
+                return;
+            };
+            problems.push(
+                Problem::new(
+                    "given-twice",
+                    root.place(name.span),
+                    format!("the {kind} `{}` is given twice", name.text),
+                )
+                .help("rename one of them")
+                .related(place, words),
+            );
+        };
+        let others = || self.visible(0).skip(1);
+        for part in root.parts() {
+            let (block, name) = (&part.block.text, &part.name.text);
+            let first = root.part(block, name).map_or(part.name.span, |p| p.name.span);
+            let other = others().find_map(|(i, s)| Some((i, s.part(block, name)?.name.span)));
+            report("part", &part.name, first, other);
+        }
+        for item in root.lets() {
+            let name = &item.name.text;
+            let first = root.let_named(name).map_or(item.name.span, |l| l.name.span);
+            let other = others().find_map(|(i, s)| Some((i, s.let_named(name)?.name.span)));
+            report("let", &item.name, first, other);
+        }
+        for system in root.systems() {
+            let name = &system.name.text;
+            let first = root.system(name).map_or(system.name.span, |s| s.name.span);
+            report("system", &system.name, first, None);
+        }
+        problems
+    }
+}
+
+struct Loader<'a> {
+    files: &'a dyn Files,
+    sources: Vec<Arc<Source>>,
+    uses: Vec<Vec<usize>>,
+    by_name: HashMap<FileName, usize>,
+    problems: Vec<Problem>,
+}
+
+impl Loader<'_> {
+    /// Reads what one source uses; `trail` is the way that led to it. It recurses, but no
+    /// deeper than [`MAX_USE_DEPTH`].
+    fn follow(&mut self, index: usize, trail: &mut Vec<usize>) {
+        let source = self.sources[index].clone();
+        for statement in &source.tree.statements {
+            let StatementKind::Use(item) = &statement.kind else {
+                continue;
+            };
+            let place = source.place(item.path.span);
+            let name = join(&source.name, &item.path.text);
+            if let Some(&known) = self.by_name.get(&name) {
+                if let Some(start) = trail.iter().position(|i| *i == known) {
+                    let round: Vec<&str> = trail[start..]
+                        .iter()
+                        .chain([&known])
+                        .map(|i| &*self.sources[*i].name)
+                        .collect();
+                    self.problems.push(Problem::new(
+                        "use-cycle",
+                        place,
+                        format!("these files use each other in a circle: {}", round.join(" → ")),
+                    ));
+                } else {
+                    self.uses[index].push(known);
+                }
+                continue;
+            }
+            if trail.len() >= MAX_USE_DEPTH {
+                self.problems.push(Problem::new(
+                    "too-large",
+                    place,
+                    format!("files use one another more than {MAX_USE_DEPTH} deep"),
+                ));
+                continue;
+            }
+            if self.sources.len() >= MAX_USED_FILES {
+                self.problems.push(Problem::new(
+                    "too-large",
+                    place,
+                    format!("more than {MAX_USED_FILES} files are brought in"),
+                ));
+                return;
+            }
+            match self.files.read(&name) {
+                Err(why) => self.problems.push(
+                    Problem::new("use-missing", place, format!("`{name}` {why}"))
+                        .help("a path is relative to the file that uses it"),
+                ),
+                Ok(used) => {
+                    let new = self.sources.len();
+                    self.sources.push(used);
+                    self.uses.push(Vec::new());
+                    self.by_name.insert(name, new);
+                    self.uses[index].push(new);
+                    trail.push(new);
+                    self.follow(new, trail);
+                    trail.pop();
+                }
+            }
+        }
+    }
+}
+
+/// The name of a file that another one uses, by a path relative to that one.
+pub fn join(from: &str, path: &str) -> FileName {
+    let joined = if path.starts_with('/') {
+        path.to_owned()
+    } else {
+        match from.rsplit_once('/') {
+            Some((folder, _)) => format!("{folder}/{path}"),
+            None => path.to_owned(),
+        }
+    };
+    let absolute = joined.starts_with('/');
+    let mut parts: Vec<&str> = Vec::new();
+    for part in joined.split('/') {
+        match part {
+            "" | "." => {}
+            ".." if parts.last().is_some_and(|last| *last != "..") => {
+                parts.pop();
+            }
+            ".." if absolute => {}
+            part => parts.push(part),
+        }
+    }
+    let name = parts.join("/");
+    if absolute {
+        format!("/{name}").into()
+    } else {
+        name.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::join;
+
+    #[test]
+    fn paths_are_relative_to_the_user() {
+        for (from, path, name) in [
+            ("cars/a.clutch", "parts.clutch", "cars/parts.clutch"),
+            ("cars/a.clutch", "../lib/p.clutch", "lib/p.clutch"),
+            ("a.clutch", "../p.clutch", "../p.clutch"),
+            ("/x/a.clutch", "./b//c.clutch", "/x/b/c.clutch"),
+            ("/a.clutch", "../../c.clutch", "/c.clutch"),
+            ("x/a.clutch", "/c.clutch", "/c.clutch"),
+        ] {
+            assert_eq!(&*join(from, path), name, "{path} from {from}");
+        }
+    }
+}

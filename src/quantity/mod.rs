@@ -1,0 +1,17 @@
+//! Dimensions, units, quantities and tolerance bands.
+//!
+//! **Never knows the language**: nothing here has seen a spec.
+//!
+//! Every value inside the program is in one coherent system: mm, tonne, s, K, rad, and so
+//! N for force, MPa (N/mm²) for pressure, N·mm for torque, mm³ for volume.
+//! Only this room converts.
+
+mod band;
+mod dimension;
+mod show;
+mod unit;
+
+pub use band::Band;
+pub use dimension::Dimension;
+pub use show::{Display, significant};
+pub use unit::{HABITS, UNITS, Unit, UnitError, UnitExpr, UnitSystem, nearest, usual_unit};

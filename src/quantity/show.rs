@@ -1,0 +1,139 @@
+//! Values as people read them.
+
+use super::{Dimension, UnitExpr, UnitSystem, usual_unit};
+
+/// A number to `digits` significant ones, never rounding what stands before the point and
+/// with no trailing zeros: `22.2`, `1234`, `0.0421`.
+pub fn significant(value: f64, digits: usize) -> String {
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    let magnitude = if value == 0.0 {
+        0
+    } else {
+        value.abs().log10().floor() as i32
+    };
+    let decimals = (digits as i32 - 1 - magnitude).clamp(0, 9) as usize;
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" { "0" } else { text }.to_owned()
+}
+
+/// How values are shown to one author: in the units that author writes.
+///
+/// For each dimension the unit given to [`Display::learn`] most often is used, and where the
+/// author has written none of that kind, the usual one of the system that prevails.
+#[derive(Clone, Debug, Default)]
+pub struct Display {
+    seen: Vec<(UnitExpr, usize)>,
+}
+
+impl Display {
+    /// Counts one use of a unit by the author.
+    pub fn learn(&mut self, unit: &UnitExpr) {
+        match self.seen.iter_mut().find(|(known, _)| known == unit) {
+            Some((_, count)) => *count += 1,
+            None => self.seen.push((unit.clone(), 1)),
+        }
+    }
+
+    /// The system of units that the author mostly writes in.
+    pub fn system(&self) -> UnitSystem {
+        let uses = |system| -> usize {
+            self.seen
+                .iter()
+                .filter(|(unit, _)| unit.system() == system)
+                .map(|(_, count)| count)
+                .sum()
+        };
+        if uses(UnitSystem::Imperial) > uses(UnitSystem::Metric) {
+            UnitSystem::Imperial
+        } else {
+            UnitSystem::Metric
+        }
+    }
+
+    /// The unit in which this author reads values of a dimension.
+    pub fn unit(&self, dimension: Dimension) -> Option<UnitExpr> {
+        let mut best: Option<&(UnitExpr, usize)> = None;
+        for entry in &self.seen {
+            if entry.0.dimension() == dimension && best.is_none_or(|b| entry.1 > b.1) {
+                best = Some(entry);
+            }
+        }
+        best.map(|(unit, _)| unit.clone())
+            .or_else(|| usual_unit(dimension, self.system()))
+    }
+
+    /// An internal value in the author's unit: `7.52 mm`.
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        show_in(value, self.unit(dimension).as_ref())
+    }
+
+    /// An internal value in the author's unit with the other system's behind it:
+    /// `7.52 mm (0.296 in)`. One form alone where both systems use the same unit.
+    pub fn show_both(&self, value: f64, dimension: Dimension) -> String {
+        let own = self.unit(dimension);
+        let other_system = match own.as_ref().map(UnitExpr::system) {
+            Some(UnitSystem::Imperial) => UnitSystem::Metric,
+            _ => UnitSystem::Imperial,
+        };
+        let other = usual_unit(dimension, other_system);
+        let shown = show_in(value, own.as_ref());
+        if other == own || other.is_none() {
+            return shown;
+        }
+        format!("{shown} ({})", show_in(value, other.as_ref()))
+    }
+}
+
+fn show_in(value: f64, unit: Option<&UnitExpr>) -> String {
+    match unit {
+        None => significant(value, 3),
+        Some(unit) => format!("{} {unit}", significant(unit.outward(value), 3)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_digits_and_no_more_than_needed() {
+        for (value, shown) in [
+            (22.225, "22.2"),
+            (1234.4, "1234"),
+            (0.04213, "0.0421"),
+            (7.0, "7"),
+            (-0.0, "0"),
+            (0.0, "0"),
+            (100.0, "100"),
+        ] {
+            assert_eq!(significant(value, 3), shown);
+        }
+    }
+
+    #[test]
+    fn the_authors_unit_comes_first() {
+        let mut display = Display::default();
+        display.learn(&UnitExpr::parse("in").unwrap());
+        assert_eq!(display.show(25.4, Dimension::LENGTH), "1 in");
+        assert_eq!(display.show_both(25.4, Dimension::LENGTH), "1 in (25.4 mm)");
+        assert_eq!(display.show(1.0, Dimension::FORCE), "0.225 lbf");
+        assert_eq!(display.show(0.5, Dimension::NUMBER), "0.5");
+    }
+
+    #[test]
+    fn metric_unless_told_otherwise() {
+        let display = Display::default();
+        assert_eq!(
+            display.show_both(100.0, Dimension::FORCE),
+            "100 N (22.5 lbf)"
+        );
+        assert_eq!(display.show_both(1.0, Dimension::ANGLE), "57.3 deg");
+    }
+}

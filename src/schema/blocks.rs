@@ -1,0 +1,1249 @@
+//! The blocks and their fields.
+//!
+//! One row per field. Values are in internal units: mm, N, MPa, rad, s, tonne, K.
+//!
+//! `usual` is wide enough that no ordinary part is outside it and narrow enough that inches
+//! written as millimetres, bar as psi or a forgotten thousand show; it stays off where nothing
+//! of the kind would show. All of these windows are common practice, no source.
+
+use super::{Alternatives, Block, Choice, Field, Kind, Range};
+use crate::quantity::Dimension;
+
+/// Every block of the language, in the order from the pedal to the pressure plate.
+pub static BLOCKS: &[Block] = &[
+    PEDAL,
+    MASTER,
+    LINE,
+    FLUID,
+    SLAVE,
+    CABLE,
+    LINKAGE,
+    FORK,
+    BEARING,
+    COVER,
+    DIAPHRAGM,
+    DISC,
+    ENGINE,
+    BELLHOUSING,
+    GEARBOX,
+    MEASURED,
+];
+
+const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);
+const LENGTH: Kind = Kind::Quantity(Dimension::LENGTH);
+const VOLUME: Kind = Kind::Quantity(Dimension::VOLUME);
+const FORCE: Kind = Kind::Quantity(Dimension::FORCE);
+const PRESSURE: Kind = Kind::Quantity(Dimension::PRESSURE);
+const STIFFNESS: Kind = Kind::Quantity(Dimension::STIFFNESS);
+const TORQUE: Kind = Kind::Quantity(Dimension::TORQUE);
+const ANGLE: Kind = Kind::Quantity(Dimension::ANGLE);
+const DENSITY: Kind = Kind::Quantity(Dimension::DENSITY);
+const VISCOSITY: Kind = Kind::Quantity(Dimension::VISCOSITY);
+const TEMPERATURE: Kind = Kind::Quantity(Dimension::TEMPERATURE);
+const EXPANSION: Kind = Kind::Quantity(Dimension::EXPANSION);
+const FORCE_OVER_TRAVEL: Kind = Kind::Curve {
+    x: Dimension::LENGTH,
+    y: Dimension::FORCE,
+};
+const FORCE_OVER_TRAVEL_OR_PEAK: Kind = Kind::CurveOrPeak {
+    x: Dimension::LENGTH,
+    y: Dimension::FORCE,
+};
+const READING_OVER_ANGLE: Kind = Kind::Curve {
+    x: Dimension::ANGLE,
+    y: Dimension::LENGTH,
+};
+
+/// Which fluids each stands: common practice, no source.
+const SEALS: Kind = Kind::Choice(&[
+    Choice {
+        name: "epdm",
+        doc: "Stands glycol brake fluids (DOT 3, DOT 4, DOT 5.1) and silicone brake fluid (DOT 5). \
+             Mineral oil swells and ruins it.",
+    },
+    Choice {
+        name: "nbr",
+        doc: "Stands mineral oil. Glycol brake fluids attack it.",
+    },
+    Choice {
+        name: "fkm",
+        doc: "Stands mineral oil, also hot. Glycol brake fluids attack it.",
+    },
+]);
+
+/// Brake-fluid grades and the oil that stands beside them.
+const GRADE: Kind = Kind::Choice(&[
+    Choice {
+        name: "dot3",
+        doc: "Glycol brake fluid, the oldest grade in use; mixes with the other glycol grades.",
+    },
+    Choice {
+        name: "dot4",
+        doc: "Glycol brake fluid of a higher boiling point; the ordinary clutch and brake fluid.",
+    },
+    Choice {
+        name: "dot5",
+        doc: "Silicone brake fluid. Takes up no water, gives more under pressure, and must not be \
+             mixed with the glycol grades.",
+    },
+    Choice {
+        name: "dot5_1",
+        doc: "Glycol brake fluid that stays thin in the cold; not silicone, in spite of its \
+             number.",
+    },
+    Choice {
+        name: "mineral",
+        doc: "Mineral hydraulic oil, for systems whose seals are made for it; not a brake fluid.",
+    },
+]);
+
+/// Ways along the car, for an engine that lies lengthwise with the gearbox behind it.
+const MOVES: Kind = Kind::Choice(&[
+    Choice {
+        name: "forward",
+        doc: "Towards the front of the car.",
+    },
+    Choice {
+        name: "rearward",
+        doc: "Towards the rear of the car.",
+    },
+]);
+
+/// How the slave's rod meets the fork.
+const ROD_END: Kind = Kind::Choice(&[
+    Choice {
+        name: "ball",
+        doc: "A ball in a cup, or a ball joint: the rod may swing to any side.",
+    },
+    Choice {
+        name: "clevis",
+        doc: "A clevis and pin: the rod swings in one plane only.",
+    },
+    Choice {
+        name: "plain",
+        doc: "A rounded end that sits loose in a dimple and falls out when nothing pushes on it.",
+    },
+]);
+
+/// Where the fork turns, seen along the fork.
+const PIVOT: Kind = Kind::Choice(&[
+    Choice {
+        name: "between",
+        doc: "The pivot lies between the slave and the bearing: the bearing moves against the \
+             slave's way.",
+    },
+    Choice {
+        name: "outboard",
+        doc: "The pivot lies at the fork's end, slave and bearing both to one side of it: the \
+             bearing moves the slave's way.",
+    },
+]);
+
+/// Which way the fingers go to release.
+const ACTION: Kind = Kind::Choice(&[
+    Choice {
+        name: "push",
+        doc: "The bearing pushes the fingers towards the flywheel to release.",
+    },
+    Choice {
+        name: "pull",
+        doc: "The bearing pulls the fingers away from the flywheel to release.",
+    },
+]);
+
+/// Thick tube under pressure with nothing holding its ends.
+const LAME: &str = "Lamé's thick cylinder, ends open";
+/// The diaphragm as a cone spring.
+const CONE_SPRING: &str = "Almen–László; DIN 2092 form";
+
+const PEDAL: Block = Block {
+    name: "pedal",
+    doc: "The clutch pedal: a lever from the driver's foot to the rod that it pushes.",
+    repeated: false,
+    alternatives: &[Alternatives {
+        ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
+        required: true,
+    }],
+    fields: &[
+        Field::new(
+            "travel",
+            LENGTH,
+            "How far the pad can be pressed, along its arc, from rest to where the pedal or the \
+             carpet ends it.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(60.0, 300.0),
+        Field::new(
+            "ratio",
+            NUMBER,
+            "Pad travel over rod travel, taken as the same all along the stroke. Use it where \
+             only the ratio is known; `pad_arm` and `rod_arm` say more.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .source("lever; OpenStax College Physics 2e, section 9.5"),
+        Field::new(
+            "pad_arm",
+            LENGTH,
+            "From the pedal's pivot to the middle of the pad, straight across.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(100.0, 600.0),
+        Field::new(
+            "rod_arm",
+            LENGTH,
+            "From the pedal's pivot to the pin of the rod, straight across. With `pad_arm` it \
+             makes the ratio: a pin moved towards the pivot gives a lighter and longer pedal.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(20.0, 200.0),
+        Field::new(
+            "free_play",
+            LENGTH,
+            "How far the pad moves before the rod touches the master's piston, measured at the \
+             pad. It is the rod's clearance seen from the foot: given here it wins over \
+             `master.rod_clearance`; giving both, in disagreement, is an error.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "arm_angle",
+            ANGLE,
+            "How far the rod arm stands from square to the rod with the pedal at rest; above zero \
+             while it has yet to come square as the pedal goes down, below zero when it is \
+             already past. Left out, the arm is taken to come square at mid travel.",
+        )
+        .range(Range::ACUTE)
+        .source("slider-crank; the assumption is common practice, no source"),
+        Field::new(
+            "rod_length",
+            LENGTH,
+            "Length of the pedal's rod between its pin and its seat in the piston. With it the \
+             rod's swing is worked out; left out, the rod is taken to stay in line.",
+        )
+        .range(Range::POSITIVE)
+        .usual(30.0, 600.0)
+        .source("slider-crank"),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the pivot's friction leaves of the force that the foot puts in.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "return_force",
+            FORCE,
+            "What the pedal's own return spring pushes back with, measured at the pad with the \
+             rod off. Taken as the same all along the travel.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
+            "assist",
+            FORCE_OVER_TRAVEL,
+            "What an over-centre or helper spring takes off the foot, as force at the pad over \
+             pad travel; below zero where it still pushes the pedal up. Weigh the pedal with and \
+             without the spring to get it.",
+        )
+        .range(Range::ANY),
+        Field::new(
+            "stop",
+            LENGTH,
+            "Pad travel at which a pedal stop that is already fitted ends it, measured from rest \
+             along the pad's arc.",
+        )
+        .range(Range::POSITIVE)
+        .usual(30.0, 300.0),
+    ],
+};
+
+const MASTER: Block = Block {
+    name: "master",
+    doc: "The master cylinder, whose piston the pedal's rod pushes and which sends fluid to the \
+         slave.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "bore",
+            LENGTH,
+            "Diameter of the cylinder's bore. A larger one moves the slave further and makes the \
+             pedal heavier, both with the square of the bore.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(8.0, 60.0),
+        Field::new(
+            "stroke",
+            LENGTH,
+            "How far the piston can move from rest to the bottom of its bore.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(5.0, 80.0),
+        Field::new(
+            "port_travel",
+            LENGTH,
+            "Piston travel from rest until the compensating port, or the centre valve, is shut. \
+             Until then fluid goes back to the reservoir and the slave stands still.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "rod_clearance",
+            LENGTH,
+            "Gap between the rod's end and the piston's seat with the pedal at rest. It is the \
+             pedal's free play seen from the rod: `pedal.free_play`, measured at the pad, wins \
+             over it; giving both, in disagreement, is an error.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the seals' friction leaves of the rod's force as pressure on the fluid.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "return_force",
+            FORCE,
+            "What the spring inside the cylinder pushes the piston back with, at the rod. Taken \
+             as the same all along the stroke.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
+            "mount_stiffness",
+            STIFFNESS,
+            "How hard the bulkhead or bracket that carries the master is to bend: force along the \
+             rod over how far the cylinder's body moves away under it. A dial gauge on the body \
+             while someone presses the pedal shows it.",
+        )
+        .range(Range::POSITIVE)
+        .usual(20.0, 100_000.0),
+        Field::new(
+            "reservoir",
+            VOLUME,
+            "Fluid that the reservoir holds between its full and its lowest safe mark. It must \
+             cover what the slave takes in as things move and wear.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5e3, 2e6)
+        .unused(),
+        Field::new(
+            "max_pressure",
+            PRESSURE,
+            "The highest working pressure that the master's maker allows, gauge.",
+        )
+        .range(Range::POSITIVE)
+        .usual(1.5, 40.0),
+        Field::new(
+            "seals",
+            SEALS,
+            "What the cups are made of, which decides which fluids they stand.",
+        ),
+    ],
+};
+
+const LINE: Block = Block {
+    name: "line",
+    doc: "One length of tube or hose between master and slave; give one block for each, with a \
+         label of your own.",
+    repeated: true,
+    alternatives: &[Alternatives {
+        ways: &[&["expansion"], &["wall"]],
+        required: false,
+    }],
+    fields: &[
+        Field::new(
+            "bore",
+            LENGTH,
+            "Inside diameter, not the outside diameter by which tube is sold. Fluid volume, \
+             swelling and flow in the cold hang on it.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(1.5, 12.0),
+        Field::new("length", LENGTH, "Length of this piece along its run.")
+            .required()
+            .range(Range::POSITIVE)
+            .usual(20.0, 20_000.0),
+        Field::new(
+            "expansion",
+            EXPANSION,
+            "Volume that the piece gains per length and per pressure, from its data sheet, such \
+             as 0.33 cc/ft / 1000 psi. For hoses; for tube give `wall`. With neither, the line \
+             counts as rigid.",
+        )
+        .alternative()
+        .usual(0.0, 1.5)
+        .source("meaning as in 49 CFR 571.106, from memory"),
+        Field::new(
+            "wall",
+            LENGTH,
+            "Wall thickness of a tube, from which its swelling is worked out with `modulus` and \
+             `poisson`. For hoses give `expansion`; with neither, the line counts as rigid.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(0.25, 5.0)
+        .source(LAME),
+        Field::new(
+            "modulus",
+            PRESSURE,
+            "Young's modulus of the tube's material, used with `wall`. The default is that of \
+             steel; copper alloys and above all plastics give more.",
+        )
+        .default(205e3, "205 GPa")
+        .range(Range::POSITIVE)
+        .usual(250.0, 250e3),
+        Field::new(
+            "poisson",
+            NUMBER,
+            "Poisson's ratio of the tube's material, used with `wall`. The default suits steel \
+             and most metals.",
+        )
+        .default(0.3, "0.3")
+        .range(Range::POISSON),
+        Field::new(
+            "max_pressure",
+            PRESSURE,
+            "The highest working pressure that the line's maker allows, gauge; not the pressure \
+             at which it bursts.",
+        )
+        .range(Range::POSITIVE)
+        .usual(1.5, 100.0),
+    ],
+};
+
+const FLUID: Block = Block {
+    name: "fluid",
+    doc: "What fills the system, and the air that bleeding has left in it.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "grade",
+            GRADE,
+            "The kind of fluid. It must suit the seals of both cylinders, and its grade limits \
+             how thick it gets in the cold.",
+        )
+        .source(
+            "49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1); mineral oil is common \
+                     practice, no source",
+        ),
+        Field::new(
+            "bulk_modulus",
+            PRESSURE,
+            "How hard the fluid is to compress: pressure over the share of its volume that is \
+             lost. For fluid free of air; put air into `air`.",
+        )
+        .range(Range::POSITIVE)
+        .usual(300.0, 6000.0)
+        .source("OpenStax College Physics 2e, section 5.3"),
+        Field::new(
+            "density",
+            DENSITY,
+            "Mass per volume. The default suits glycol brake fluids; silicone fluid and mineral \
+             oil are lighter.",
+        )
+        .default(1.05e-9, "1050 kg/m^3")
+        .range(Range::POSITIVE)
+        .usual(6e-10, 1.5e-9)
+        .unused(),
+        Field::new(
+            "viscosity",
+            VISCOSITY,
+            "Kinematic viscosity at `coldest`, from the fluid's data sheet; 1 mm^2/s is 1 cSt. \
+             Left out, the limit of the `grade` stands in for it.",
+        )
+        .range(Range::POSITIVE)
+        .usual(0.5, 5000.0)
+        .unused()
+        .source("limits of the grades: 49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1)"),
+        Field::new(
+            "coldest",
+            TEMPERATURE,
+            "The coldest that the fluid will be when the clutch must still come back in good \
+             time.",
+        )
+        .range(Range::ABSOLUTE)
+        .usual(200.0, 320.0)
+        .unused(),
+        Field::new(
+            "air",
+            VOLUME,
+            "Air left in the system after bleeding, as the volume that it takes at atmospheric \
+             pressure. It shrinks as the pedal goes down, and the slave is short by what it \
+             loses.",
+        )
+        .default(0.0, "0 cc")
+        .source("Boyle's law; OpenStax College Physics 2e, section 13.3"),
+    ],
+};
+
+const SLAVE: Block = Block {
+    name: "slave",
+    doc: "The slave cylinder that moves the fork, or the concentric one around the input shaft \
+         that moves the bearing itself.",
+    repeated: false,
+    alternatives: &[Alternatives {
+        ways: &[&["bore"], &["outer", "inner"]],
+        required: true,
+    }],
+    fields: &[
+        Field::new(
+            "bore",
+            LENGTH,
+            "Diameter of the bore of an ordinary slave. A smaller one moves further for the same \
+             fluid and makes the pedal heavier.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(8.0, 60.0),
+        Field::new(
+            "outer",
+            LENGTH,
+            "Outer diameter of the ring-shaped piston of a concentric slave. It has no fork: the \
+             bearing moves with the piston.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(20.0, 150.0),
+        Field::new(
+            "inner",
+            LENGTH,
+            "Inner diameter of the ring-shaped piston of a concentric slave, where it runs on its \
+             guide.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(12.0, 120.0),
+        Field::new(
+            "stroke",
+            LENGTH,
+            "How far the piston can move from fully home to its stop or the edge of its bore.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(5.0, 80.0),
+        Field::new(
+            "rest_extension",
+            LENGTH,
+            "How far the piston stands out of its fully home position at rest, with a new disc. \
+             It is the room to come back as the disc wears, and stroke that is not there for \
+             release.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "preload",
+            FORCE,
+            "What a light spring, inside the slave or on the fork, pushes the piston out with to \
+             keep bearing and fingers in touch.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the seals' friction leaves of the fluid's push as force on the rod.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "moves",
+            MOVES,
+            "Which way in the car the rod drives the fork's end when the pedal goes down.",
+        ),
+        Field::new(
+            "rod_length",
+            LENGTH,
+            "Length of the slave's rod between its seat in the piston and its seat in the fork. A \
+             short rod leans more as the fork swings.",
+        )
+        .range(Range::POSITIVE)
+        .usual(10.0, 600.0)
+        .unused(),
+        Field::new(
+            "rod_offset",
+            LENGTH,
+            "How far the fork's seat lies beside the bore's line at rest, measured square to that \
+             line; above zero away from the fork's pivot, below zero towards it.",
+        )
+        .range(Range::ANY)
+        .unused(),
+        Field::new(
+            "rod_end",
+            ROD_END,
+            "What the rod's end at the fork is, which decides how far it may lean.",
+        )
+        .unused(),
+        Field::new(
+            "mount_to_fork",
+            LENGTH,
+            "From the slave's mounting face to the rod's seat in the fork, along the bore, with \
+             the bearing where it rests on a new disc.",
+        )
+        .range(Range::POSITIVE)
+        .usual(10.0, 600.0),
+        Field::new(
+            "face_to_seat",
+            LENGTH,
+            "From the slave's mounting face back to the rod's seat in the piston, with the piston \
+             fully home; below zero where the seat stands out past the face on the fork's side.",
+        )
+        .range(Range::ANY),
+        Field::new(
+            "slope",
+            ANGLE,
+            "How much higher the end of the bore away from the bleed screw lies, as the slave \
+             sits in the car. Above zero, a bubble stays in that end.",
+        )
+        .range(Range::ACUTE)
+        .unused(),
+        Field::new(
+            "chamber",
+            LENGTH,
+            "Length of the fluid space along the bore, from the bleed screw to the far end, in \
+             which a bubble can sit.",
+        )
+        .range(Range::POSITIVE)
+        .usual(2.0, 150.0)
+        .unused(),
+        Field::new(
+            "seals",
+            SEALS,
+            "What the seals are made of, which decides which fluids they stand.",
+        ),
+        Field::new(
+            "max_pressure",
+            PRESSURE,
+            "The highest working pressure that the slave's maker allows, gauge.",
+        )
+        .range(Range::POSITIVE)
+        .usual(1.5, 40.0),
+    ],
+};
+
+const CABLE: Block = Block {
+    name: "cable",
+    doc: "A cable in a sheath that drives the fork in place of master and slave.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "bends",
+            ANGLE,
+            "All the bends of the sheath added up, whichever way they go, from the pedal to the \
+             fork.",
+        )
+        .required()
+        .usual(0.0, 20.0)
+        .unused()
+        .source("Euler–Eytelwein"),
+        Field::new(
+            "friction",
+            NUMBER,
+            "Coefficient of friction between the cable and its liner.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .unused()
+        .source("Euler–Eytelwein"),
+        Field::new(
+            "stiffness",
+            STIFFNESS,
+            "How hard cable and sheath together are to stretch: tension at the pedal's end over \
+             how far that end gives, with the fork's end held.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 20_000.0)
+        .unused(),
+        Field::new(
+            "play",
+            LENGTH,
+            "Slack at the pedal's end of the cable before it pulls.",
+        )
+        .default(0.0, "0 mm")
+        .unused(),
+        Field::new(
+            "tightest_bend",
+            LENGTH,
+            "Radius of the tightest bend in the run as it lies in the car, to the middle of the \
+             sheath.",
+        )
+        .range(Range::POSITIVE)
+        .usual(15.0, 2000.0)
+        .unused(),
+        Field::new(
+            "min_bend",
+            LENGTH,
+            "The least bend radius that the cable's maker allows, to the middle of the sheath.",
+        )
+        .range(Range::POSITIVE)
+        .usual(10.0, 1000.0)
+        .unused(),
+        Field::new(
+            "moves",
+            MOVES,
+            "Which way in the car the cable drives the fork's end when the pedal goes down.",
+        )
+        .unused(),
+    ],
+};
+
+const LINKAGE: Block = Block {
+    name: "linkage",
+    doc: "Rods and a cross-shaft that drive the fork in place of master and slave.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "in_arm",
+            LENGTH,
+            "Arm of the cross-shaft that the pedal's rod works on, from the shaft's axis to the \
+             pin.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(15.0, 400.0)
+        .unused(),
+        Field::new(
+            "out_arm",
+            LENGTH,
+            "Arm of the cross-shaft that works the fork's rod, from the shaft's axis to the pin. \
+             A longer one moves the fork further and makes the pedal heavier.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(15.0, 400.0)
+        .unused(),
+        Field::new(
+            "play",
+            LENGTH,
+            "Slack of all pins and bushes together, measured at the pedal's rod with the fork \
+             held.",
+        )
+        .default(0.0, "0 mm")
+        .unused(),
+        Field::new(
+            "stiffness",
+            STIFFNESS,
+            "How hard the linkage is to wind up and bend: force at the pedal's rod over how far \
+             it gives there, with the fork's end held.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 100_000.0)
+        .unused(),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the friction of pins and bushes leaves of the force put in.",
+        )
+        .default(0.9, "0.90")
+        .range(Range::EFFICIENCY)
+        .unused(),
+        Field::new(
+            "moves",
+            MOVES,
+            "Which way in the car the linkage drives the fork's end when the pedal goes down.",
+        )
+        .unused(),
+    ],
+};
+
+const FORK: Block = Block {
+    name: "fork",
+    doc: "The release fork, a lever from the slave, cable or linkage to the release bearing. A \
+         concentric slave has none.",
+    repeated: false,
+    alternatives: &[Alternatives {
+        ways: &[&["ratio"], &["slave_arm", "bearing_arm"]],
+        required: true,
+    }],
+    fields: &[
+        Field::new(
+            "ratio",
+            NUMBER,
+            "Travel of the fork's outer end over bearing travel. Use it where only the ratio is \
+             known; otherwise give the two arms.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .source("lever; OpenStax College Physics 2e, section 9.5"),
+        Field::new(
+            "slave_arm",
+            LENGTH,
+            "From the fork's pivot to the seat of the slave's rod, or of the cable or linkage, \
+             square to the line of the push.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(30.0, 500.0),
+        Field::new(
+            "bearing_arm",
+            LENGTH,
+            "From the fork's pivot to where the fork's tips press on the bearing, square to the \
+             bearing's line. With `slave_arm` it makes the ratio.",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(15.0, 250.0),
+        Field::new(
+            "pivot",
+            PIVOT,
+            "Where the pivot lies, which decides whether the bearing moves with the slave or \
+             against it.",
+        ),
+        Field::new(
+            "rest_angle",
+            ANGLE,
+            "How far the fork stands from square to the slave's bore at rest; above zero while it \
+             has yet to come square as the slave moves out, below zero when it is already past.",
+        )
+        .range(Range::ACUTE)
+        .unused(),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the friction of the pivot, the tips and the bearing's guide leaves of the force \
+             put in.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "stiffness",
+            STIFFNESS,
+            "How hard the fork and its pivot are to bend: force at the outer end over how far \
+             that end gives, with the bearing held.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 100_000.0),
+        Field::new(
+            "window",
+            LENGTH,
+            "How far the outer end can travel from rest before the fork fouls its opening in the \
+             housing.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 200.0),
+    ],
+};
+
+const BEARING: Block = Block {
+    name: "bearing",
+    doc: "The release bearing, which presses on the cover's fingers or pulls at them.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "free_play",
+            LENGTH,
+            "Gap from the bearing to the fingers at rest, with a new disc; zero where the bearing \
+             always touches them.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "max_travel",
+            LENGTH,
+            "How far the bearing can slide along its guide from rest before it runs off or hits \
+             something.",
+        )
+        .range(Range::POSITIVE)
+        .usual(3.0, 100.0),
+    ],
+};
+
+const COVER: Block = Block {
+    name: "cover",
+    doc: "The clutch cover with its pressure plate and fingers.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "release_travel",
+            Kind::Window(Dimension::LENGTH),
+            "Finger travel at the bearing's contact: from what frees the disc to the most that \
+             the cover may take, as 7.5 mm to 10.5 mm. Both ends come from the cover's data \
+             sheet, or from trying it in a press.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(1.5, 40.0),
+        Field::new(
+            "release_load",
+            FORCE_OVER_TRAVEL_OR_PEAK,
+            "Force at the fingers over finger travel, as a curve, or its peak alone. A peak \
+             counts as a straight line from zero up to it at the near end of `release_travel`, \
+             flat from there. A `diaphragm` block may stand in for it.",
+        )
+        .usual(300.0, 20_000.0),
+        Field::new(
+            "action",
+            ACTION,
+            "Whether the bearing pushes or pulls the fingers to release.",
+        )
+        .default_word("push"),
+        Field::new(
+            "finger_ratio",
+            NUMBER,
+            "Finger travel over the lift of the pressure plate: the lever of the fingers.",
+        )
+        .range(Range::POSITIVE),
+        Field::new(
+            "clamp_load",
+            FORCE,
+            "Force with which the pressure plate clamps a new disc.",
+        )
+        .range(Range::POSITIVE)
+        .usual(500.0, 60_000.0)
+        .unused(),
+    ],
+};
+
+const DIAPHRAGM: Block = Block {
+    name: "diaphragm",
+    doc: "The diaphragm spring by its measures, in place of `cover.release_load` and \
+         `cover.clamp_load` where no curve is known.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "outer",
+            LENGTH,
+            "Outer diameter of the cone, without the fingers' share of the spring.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(80.0, 600.0)
+        .unused()
+        .source(CONE_SPRING),
+        Field::new(
+            "inner",
+            LENGTH,
+            "Inner diameter of the closed cone, where the slots between the fingers end.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(50.0, 500.0)
+        .unused()
+        .source(CONE_SPRING),
+        Field::new(
+            "thickness",
+            LENGTH,
+            "Thickness of the spring's sheet. The load rises with up to its third power, so \
+             measure it well.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(0.8, 10.0)
+        .unused()
+        .source(CONE_SPRING),
+        Field::new(
+            "height",
+            LENGTH,
+            "Height of the free cone from its inner to its outer edge, without the thickness and \
+             out of the cover.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(0.5, 25.0)
+        .unused()
+        .source(CONE_SPRING),
+        Field::new(
+            "plate_circle",
+            LENGTH,
+            "Diameter of the circle on which the spring presses on the pressure plate.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(80.0, 600.0)
+        .unused(),
+        Field::new(
+            "fulcrum_circle",
+            LENGTH,
+            "Diameter of the circle of the rings or edges on which the spring tips in the cover.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(60.0, 600.0)
+        .unused(),
+        Field::new(
+            "finger_circle",
+            LENGTH,
+            "Diameter of the circle on which the bearing touches the fingers.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(15.0, 200.0)
+        .unused(),
+        Field::new(
+            "modulus",
+            PRESSURE,
+            "Young's modulus of the spring's steel.",
+        )
+        .default(206e3, "206 GPa")
+        .range(Range::POSITIVE)
+        .usual(100e3, 250e3)
+        .unused()
+        .source("common practice, no source; DIN 2092 uses it too, from memory"),
+        Field::new("poisson", NUMBER, "Poisson's ratio of the spring's steel.")
+            .default(0.3, "0.3")
+            .range(Range::POISSON)
+            .unused()
+            .source("common practice, no source; DIN 2092 uses it too, from memory"),
+        Field::new(
+            "set_deflection",
+            LENGTH,
+            "How far the cone is pressed flat from its free height, with the cover bolted down on \
+             a new disc.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(0.3, 25.0)
+        .unused(),
+    ],
+};
+
+const DISC: Block = Block {
+    name: "disc",
+    doc: "The clutch disc that the cover clamps against the flywheel.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new("outer", LENGTH, "Outer diameter of the facings.")
+            .required()
+            .range(Range::POSITIVE)
+            .usual(80.0, 600.0)
+            .unused(),
+        Field::new("inner", LENGTH, "Inner diameter of the facings.")
+            .required()
+            .range(Range::POSITIVE)
+            .usual(40.0, 450.0)
+            .unused(),
+        Field::new(
+            "faces",
+            NUMBER,
+            "How many faces rub: two for one disc, four for two.",
+        )
+        .default(2.0, "2")
+        .range(Range::POSITIVE)
+        .unused(),
+        Field::new(
+            "friction",
+            NUMBER,
+            "Coefficient of friction between facing and iron, warm and run in.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .unused(),
+        Field::new(
+            "wear",
+            LENGTH,
+            "How much thinner the disc may get from new to worn out, both faces together. The \
+             fingers come back by this times `cover.finger_ratio`, and the bearing needs that \
+             room.",
+        )
+        .usual(0.2, 12.0),
+        Field::new(
+            "cushion",
+            LENGTH,
+            "How much the springs between the facings give from free to clamped. The plate must \
+             lift this much more to free the disc.",
+        )
+        .unused(),
+        Field::new(
+            "clearance",
+            LENGTH,
+            "Gap wanted on each face with the pedal down, so that nothing drags.",
+        )
+        .unused(),
+    ],
+};
+
+const ENGINE: Block = Block {
+    name: "engine",
+    doc: "What the clutch must carry.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "torque",
+            TORQUE,
+            "The engine's highest torque at the flywheel.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(10e3, 10e6)
+        .unused(),
+        Field::new(
+            "service_factor",
+            NUMBER,
+            "How many times that torque the clutch should hold, for shocks, heat and wear.",
+        )
+        .default(1.5, "1.5")
+        .range(Range::POSITIVE)
+        .unused(),
+    ],
+};
+
+const BELLHOUSING: Block = Block {
+    name: "bellhousing",
+    doc: "The bell housing, with any adapter plate, and how true it sits to the crankshaft.",
+    repeated: false,
+    alternatives: &[Alternatives {
+        ways: &[&["runout"], &["dial"]],
+        required: false,
+    }],
+    fields: &[
+        Field::new(
+            "depth",
+            LENGTH,
+            "From the engine's face of the housing to the gearbox's face, along the shaft.",
+        )
+        .range(Range::POSITIVE)
+        .usual(30.0, 600.0)
+        .unused(),
+        Field::new(
+            "adapter",
+            LENGTH,
+            "Thickness of the adapter plates between engine and gearbox, all together.",
+        )
+        .default(0.0, "0 mm")
+        .unused(),
+        Field::new(
+            "runout",
+            LENGTH,
+            "Total indicator reading of the gearbox's locating bore, with the gauge turning on \
+             the crankshaft: the highest reading less the lowest. The bore is off by half of it.",
+        )
+        .alternative()
+        .usual(0.0, 5.0)
+        .unused()
+        .source("half the reading: US Army TM 10-4320-307-24, p. 3-140"),
+        Field::new(
+            "dial",
+            READING_OVER_ANGLE,
+            "The single readings of that gauge over the angle round the bore, from 0 deg at the \
+             top and clockwise as seen from the gearbox; above zero where the gauge's tip is \
+             pushed in. They also say which way to move the housing.",
+        )
+        .alternative()
+        .range(Range::ANY)
+        .unused()
+        .source(
+            "first harmonic, least squares; the reading as in US Army TM 10-4320-307-24, \
+                     p. 3-140",
+        ),
+        Field::new(
+            "runout_limit",
+            LENGTH,
+            "The most total indicator reading to accept.",
+        )
+        .default(0.2, "0.20 mm")
+        .range(Range::POSITIVE)
+        .usual(0.01, 3.0)
+        .unused()
+        .source("US Army TM 5-3895-369-14, p. 5-157 (0.20 mm, 0.008 in)"),
+    ],
+};
+
+const GEARBOX: Block = Block {
+    name: "gearbox",
+    doc: "The gearbox's input shaft and how it reaches the pilot bearing.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "input_length",
+            LENGTH,
+            "From the gearbox's face that bolts to the bell housing to the tip of the input \
+             shaft.",
+        )
+        .range(Range::POSITIVE)
+        .usual(50.0, 600.0)
+        .unused(),
+        Field::new(
+            "pilot_reach",
+            LENGTH,
+            "From the engine block's rear face forward to the mouth of the pilot bearing; below \
+             zero where the mouth stands out behind the face.",
+        )
+        .range(Range::ANY)
+        .unused(),
+        Field::new(
+            "pilot_depth",
+            LENGTH,
+            "How deep the pilot bearing and the hole behind it are from the mouth: where the \
+             shaft's tip would touch bottom.",
+        )
+        .range(Range::POSITIVE)
+        .usual(3.0, 200.0)
+        .unused(),
+        Field::new(
+            "pilot_engagement",
+            LENGTH,
+            "The least length of the shaft's tip that should sit in the pilot bearing.",
+        )
+        .range(Range::POSITIVE)
+        .usual(1.0, 60.0)
+        .unused(),
+    ],
+};
+
+const MEASURED: Block = Block {
+    name: "measured",
+    doc: "What was measured on the finished car, to set against what is worked out.",
+    repeated: false,
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "pedal_travel",
+            LENGTH,
+            "Pad travel at which the other values were taken, from rest along the pad's arc.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(10.0, 300.0)
+        .unused(),
+        Field::new(
+            "slave_travel",
+            LENGTH,
+            "How far the slave's rod moved from rest.",
+        )
+        .usual(0.0, 80.0)
+        .unused(),
+        Field::new(
+            "master_travel",
+            LENGTH,
+            "How far the master's piston moved from rest.",
+        )
+        .usual(0.0, 80.0)
+        .unused(),
+        Field::new(
+            "bearing_travel",
+            LENGTH,
+            "How far the release bearing moved from rest, its free play to the fingers included.",
+        )
+        .usual(0.0, 80.0)
+        .unused(),
+        Field::new(
+            "pedal_effort",
+            FORCE,
+            "Force at the pad, square to its arm, as read while pressing and not while letting \
+             up.",
+        )
+        .usual(0.0, 1500.0)
+        .unused(),
+        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.")
+            .usual(0.0, 40.0)
+            .unused(),
+        Field::new(
+            "release_point",
+            LENGTH,
+            "Pad travel from rest at which the disc came free, whatever `pedal_travel` says.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 300.0)
+        .unused(),
+    ],
+};

@@ -1,0 +1,752 @@
+//! Cuts a file into statements and builds the tree.
+//!
+//! A statement ends where the text says so (a newline, a comma, a brace, the next `name =`),
+//! whatever is wrong inside it: so one mistake costs one statement. Missing braces are guessed
+//! from what may stand inside what, and from indentation where the braces do not add up.
+//!
+//! Levels are three (file, system or part, block), so nothing here recurses with the text.
+
+use super::scan::{Token, TokenKind as K, tokens};
+use super::statement;
+use super::{
+    Block, Body, Comment, Flaw, MAX_FILE_BYTES, MAX_FLAWS, Name, Part, Span, Statement,
+    StatementKind, System, Tree,
+};
+
+pub(super) fn parse(text: &str) -> Tree {
+    if text.len() > MAX_FILE_BYTES {
+        let flaw = Flaw::new(
+            "too-large",
+            Span::new(0, 0),
+            format!("this file is larger than {MAX_FILE_BYTES} bytes, the most that is read"),
+        )
+        .help("split it, and bring the parts together with `use`");
+        return Tree {
+            flaws: vec![flaw],
+            ..Tree::default()
+        };
+    }
+    let mut cutter = Cutter {
+        text,
+        tokens: tokens(text),
+        at: 0,
+        flaws: Vec::new(),
+        open: Vec::new(),
+        lines: Vec::new(),
+        balance: Balance::Even,
+    };
+    cutter.lines = std::iter::once(0)
+        .chain(
+            cutter
+                .tokens
+                .iter()
+                .filter(|token| token.is(K::Newline))
+                .map(|token| token.span.end),
+        )
+        .collect();
+    let (statements, tail) = cutter.statements(Level::File);
+    let mut flaws = cutter.flaws;
+    flaws.sort_by_key(|flaw| flaw.span);
+    if flaws.len() > MAX_FLAWS {
+        let more = flaws.len() - MAX_FLAWS;
+        let place = flaws[MAX_FLAWS].span;
+        flaws.truncate(MAX_FLAWS);
+        flaws.push(Flaw::new(
+            "too-large",
+            place,
+            format!("{more} more mistakes follow; only the first {MAX_FLAWS} are listed"),
+        ));
+    }
+    Tree {
+        statements,
+        tail,
+        flaws,
+    }
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Level {
+    File,
+    System,
+    Block,
+}
+
+struct Cutter<'a> {
+    text: &'a str,
+    tokens: Vec<Token>,
+    at: usize,
+    flaws: Vec<Flaw>,
+    /// The bodies that are open here, outermost first.
+    open: Vec<Open>,
+    /// Where each line starts.
+    lines: Vec<u32>,
+    /// Whether the braces of the file's present statement add up.
+    balance: Balance,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Balance {
+    Even,
+    TooFewClosing,
+    TooManyClosing,
+}
+
+/// A body whose closing brace has not come yet.
+struct Open {
+    /// What it belongs to, for messages: `system orchard`.
+    head: String,
+    brace: Span,
+    /// How far its head's line is indented, in bytes.
+    indent: usize,
+}
+
+/// Deeper indentation is all one: it keeps the look at it short.
+const MOST_INDENT: usize = 256;
+const FILE_WORDS: [&str; 4] = ["use", "let", "part", "system"];
+const SYSTEM_WORDS: [&str; 4] = ["let", "choose", "require", "allow"];
+
+impl<'a> Cutter<'a> {
+    // ---- looking ----
+
+    fn token(&self, ahead: usize) -> Option<Token> {
+        self.tokens.get(self.at + ahead).copied()
+    }
+
+    fn peek(&self, kind: K) -> bool {
+        self.token(0).is_some_and(|token| token.is(kind))
+    }
+
+    fn word(&self, ahead: usize) -> Option<&'a str> {
+        let token = self.token(ahead)?;
+        token.is(K::Word).then(|| token.span.of(self.text))
+    }
+
+    fn is_at(&self, index: usize, kind: K) -> bool {
+        self.tokens.get(index).is_some_and(|token| token.is(kind))
+    }
+
+    /// Whether `name =` stands at a token.
+    fn starts_field(&self, index: usize) -> bool {
+        self.is_at(index, K::Word) && self.is_at(index + 1, K::Equals)
+    }
+
+    fn starts_line(&self, index: usize) -> bool {
+        index == 0 || self.is_at(index - 1, K::Newline)
+    }
+
+    /// Whether a statement that only a file may hold begins at a token.
+    fn starts_file_statement(&self, index: usize) -> bool {
+        self.starts_line(index)
+            && self.is_at(index, K::Word)
+            && match self.tokens[index].span.of(self.text) {
+                "use" => self.is_at(index + 1, K::Text) || self.is_at(index + 1, K::OpenText),
+                "part" | "system" => self.is_at(index + 1, K::Word),
+                _ => false,
+            }
+    }
+
+    /// How far the line of an offset is indented, in bytes.
+    fn indent(&self, offset: u32) -> usize {
+        let line = self.lines.partition_point(|start| *start <= offset) - 1;
+        let start = self.lines[line] as usize;
+        self.text.as_bytes()[start..offset as usize]
+            .iter()
+            .take(MOST_INDENT)
+            .take_while(|byte| matches!(byte, b' ' | b'\t'))
+            .count()
+    }
+
+    fn end_of_text(&self) -> Span {
+        let end = self.text.trim_end().len();
+        Span::new(end, end)
+    }
+
+    // ---- statements and the comments between them ----
+
+    /// Everything up to the end of the body (its closing brace is left standing) or of the file.
+    fn statements(&mut self, level: Level) -> (Vec<Statement>, Vec<Comment>) {
+        let mut statements: Vec<Statement> = Vec::new();
+        let mut comments: Vec<Comment> = Vec::new();
+        let mut newlines = if level == Level::File { 1 } else { 0 };
+        // A comma behind a field ends it and is no statement.
+        while let Some(token) = self.token(0) {
+            match token.kind {
+                K::Newline => {
+                    newlines += 1;
+                    self.at += 1;
+                }
+                K::Comma if !statements.is_empty() && level == Level::Block && newlines == 0 => {
+                    self.at += 1;
+                }
+                K::Comment => {
+                    self.at += 1;
+                    match statements.last_mut() {
+                        Some(last) if newlines == 0 && last.after.is_none() => {
+                            last.after = Some(token.span);
+                        }
+                        _ => comments.push(Comment {
+                            span: token.span,
+                            blank_before: newlines > 1,
+                        }),
+                    }
+                    newlines = 0;
+                }
+                K::CloseBrace if self.is_excess_brace(level) => {
+                    self.at += 1;
+                    self.flaws
+                        .push(Flaw::syntax(token.span, "this brace closes nothing").fix(
+                            "remove the brace",
+                            token.span,
+                            "",
+                        ));
+                }
+                K::CloseBrace => break,
+                _ if level != Level::File && self.ends_body(level) => break,
+                _ => {
+                    let blank_before = comments
+                        .first()
+                        .map_or(newlines > 1, |first| first.blank_before);
+                    let before = std::mem::take(&mut comments);
+                    let from = self.at;
+                    let (kind, span) = self.statement(level);
+                    debug_assert!(self.at > from, "every statement takes at least one token");
+                    self.at = self.at.max(from + 1);
+                    statements.push(Statement {
+                        kind,
+                        span,
+                        before,
+                        blank_before,
+                        after: None,
+                    });
+                    newlines = 0;
+                }
+            }
+        }
+        (statements, comments)
+    }
+
+    /// Whether what comes next cannot belong to the innermost open body, so that its closing
+    /// brace must be missing.
+    fn ends_body(&self, level: Level) -> bool {
+        if self.starts_file_statement(self.at) {
+            return true;
+        }
+        if level != Level::Block || !self.starts_line(self.at) {
+            return false;
+        }
+        let Some(open) = self.open.last() else {
+            return false;
+        };
+        let Some(token) = self.token(0) else {
+            return false;
+        };
+        let head = self.word(0).is_some()
+            && (self.is_at(self.at + 1, K::OpenBrace)
+                || self.is_at(self.at + 1, K::Word)
+                    && (self.is_at(self.at + 2, K::OpenBrace)
+                        || self.is_at(self.at + 2, K::Newline)));
+        let system_word = self
+            .word(0)
+            .is_some_and(|word| word != "allow" && SYSTEM_WORDS.contains(&word))
+            && !self.starts_field(self.at);
+        (head || system_word) && self.indent(token.span.start) <= open.indent
+    }
+
+    fn statement(&mut self, level: Level) -> (StatementKind, Span) {
+        let first = self.tokens[self.at];
+        if first.is(K::Stray) {
+            return self.stray();
+        }
+        if self.starts_field(self.at) && level != Level::Block {
+            let span = self.cut(level);
+            let name = first.span.of(self.text);
+            self.flaws.push(
+                Flaw::syntax(
+                    first.span,
+                    format!("the field `{name}` stands outside a block"),
+                )
+                .help("fields stand between the braces of a block: `pedal { travel = 150 mm }`"),
+            );
+            return (StatementKind::Bad, span);
+        }
+        match (level, self.word(0)) {
+            (Level::File, Some("system")) => self.system(),
+            (Level::File, Some("part")) => self.part(),
+            (Level::File, Some("use")) => self.simple(level, statement::use_statement),
+            (Level::File | Level::System, Some("let")) => {
+                self.simple(level, statement::let_statement)
+            }
+            (Level::System, Some("choose")) => self.simple(level, statement::choose_statement),
+            (Level::System, Some("require")) => self.simple(level, statement::require_statement),
+            (Level::System | Level::Block, Some("allow")) => {
+                self.simple(level, statement::allow_statement)
+            }
+            (Level::System, Some(_)) => self.block(),
+            (Level::Block, Some(_)) if self.starts_field(self.at) => {
+                self.simple(level, statement::field_statement)
+            }
+            _ => self.misplaced(level),
+        }
+    }
+
+    /// Characters that belong nowhere, and whatever hangs on to them.
+    fn stray(&mut self) -> (StatementKind, Span) {
+        let first = self.tokens[self.at].span;
+        let mut span = first;
+        while self.peek(K::Stray) {
+            span = span.to(self.tokens[self.at].span);
+            self.at += 1;
+        }
+        self.flaws.push(statement::stray_flaw(self.text, first));
+        (StatementKind::Bad, span)
+    }
+
+    /// Something that cannot stand where it stands.
+    fn misplaced(&mut self, level: Level) -> (StatementKind, Span) {
+        let first = self.tokens[self.at];
+        let before = self.at;
+        let span = self.cut(level);
+        let has_body = self.tokens[before..self.at]
+            .iter()
+            .any(|token| token.is(K::OpenBrace));
+        let shown = statement::shown(first.span.of(self.text));
+        let flaw = match (level, first.kind) {
+            (Level::File, K::Word) if has_body || self.peek(K::OpenBrace) => {
+                let word = first.span.of(self.text);
+                let flaw = Flaw::syntax(
+                    first.span,
+                    format!("`{shown}` cannot stand at the level of the file"),
+                );
+                match crate::quantity::nearest(word, FILE_WORDS) {
+                    Some(meant) => flaw.help(format!("did you mean `{meant}`?")).fix(
+                        format!("write `{meant}`"),
+                        first.span,
+                        meant,
+                    ),
+                    None => flaw.help(format!(
+                        "a component stands inside a system, `system name {{ {shown} {{ … }} }}`, \
+                         or is a part, `part {shown} name {{ … }}`"
+                    )),
+                }
+            }
+            (Level::File, _) => Flaw::syntax(first.span, format!("`{shown}` begins no statement"))
+                .help("a file holds `use`, `let`, `part` and `system`"),
+            (Level::Block, K::Word) if has_body => Flaw::syntax(
+                first.span,
+                format!("`{shown}` opens a block inside a block"),
+            )
+            .help("blocks stand side by side in a system; is a closing brace missing above?"),
+            (Level::Block, K::Word) => {
+                let word = first.span.of(self.text);
+                if FILE_WORDS.contains(&word) || SYSTEM_WORDS.contains(&word) {
+                    Flaw::syntax(first.span, format!("`{word}` cannot stand inside a block"))
+                } else {
+                    Flaw::syntax(
+                        Span::new(first.span.end as usize, first.span.end as usize),
+                        format!("`{shown}` has no `=` and no value"),
+                    )
+                    .help("a field is written `name = value`")
+                }
+            }
+            (Level::System | Level::Block, _) => {
+                Flaw::syntax(first.span, format!("`{shown}` does not belong here"))
+            }
+        };
+        self.flaws.push(flaw);
+        (StatementKind::Bad, span)
+    }
+
+    /// A statement without a body, given to the grammar.
+    fn simple(
+        &mut self,
+        level: Level,
+        parse: fn(&str, Span, &mut Vec<Flaw>) -> StatementKind,
+    ) -> (StatementKind, Span) {
+        let before = self.at;
+        let span = self.cut(level);
+        let mut flaws = Vec::new();
+        let mut kind = parse(self.text, span, &mut flaws);
+        // Of several mistakes in one statement the first says what is wrong.
+        flaws.truncate(1);
+        self.flaws.append(&mut flaws);
+        if let StatementKind::Field(field) = &mut kind {
+            field.inner = self.tokens[before..self.at]
+                .iter()
+                .filter(|token| token.is(K::Comment))
+                .map(|token| token.span)
+                .collect();
+        }
+        (kind, span)
+    }
+
+    /// Moves past one statement without a body and gives its extent.
+    fn cut(&mut self, level: Level) -> Span {
+        let first = self.at;
+        let word = self.word(0);
+        // After a text these are complete; more on the line is the next statement.
+        let ends_with_text = matches!(word, Some("use" | "require" | "allow"));
+        let continues_at_comma = word == Some("choose");
+        let fields = level == Level::Block;
+        let (mut braces, mut parentheses) = (0usize, 0usize);
+        let mut last = first;
+        // The name and the equals sign of a field are never the start of the next one.
+        let is_field = self.starts_field(first);
+        let head = if is_field { 2 } else { 1 };
+        for index in first..first + head.min(self.tokens.len() - first) {
+            if self.is_at(index, K::OpenBrace) {
+                braces += 1;
+            }
+            if self.is_at(index, K::OpenParenthesis) {
+                parentheses += 1;
+            }
+            last = index;
+        }
+        self.at = last + 1;
+        while let Some(token) = self.token(0) {
+            if fields && (is_field || braces == 0) && self.starts_field(self.at) {
+                break;
+            }
+            match token.kind {
+                K::Newline if braces == 0 => {
+                    let comma = continues_at_comma && self.is_at(last, K::Comma);
+                    if !comma {
+                        break;
+                    }
+                }
+                K::Newline if self.starts_file_statement(self.at + 1) => break,
+                K::Comment if braces == 0 => break,
+                K::Comma if braces == 0 && parentheses == 0 && !continues_at_comma => {
+                    if !self.is_decimal_comma() {
+                        break;
+                    }
+                }
+                K::CloseBrace if braces == 0 => break,
+                K::CloseBrace => braces -= 1,
+                K::OpenBrace => braces += 1,
+                K::OpenParenthesis => parentheses += 1,
+                K::CloseParenthesis => parentheses = parentheses.saturating_sub(1),
+                K::Text if ends_with_text && last > first => {
+                    last = self.at;
+                    self.at += 1;
+                    break;
+                }
+                _ => {}
+            }
+            if !matches!(token.kind, K::Newline | K::Comment) {
+                last = self.at;
+            }
+            self.at += 1;
+        }
+        self.tokens[first].span.to(self.tokens[last].span)
+    }
+
+    /// Whether the comma here is one between digits, as in `22,2 mm`.
+    fn is_decimal_comma(&self) -> bool {
+        let comma = self.tokens[self.at].span;
+        self.at > 0
+            && self.tokens[self.at - 1].is(K::Number)
+            && self.tokens[self.at - 1].span.end == comma.start
+            && self
+                .token(1)
+                .is_some_and(|next| next.is(K::Number) && next.span.start == comma.end)
+    }
+
+    // ---- what has a body ----
+
+    fn system(&mut self) -> (StatementKind, Span) {
+        let head = self.head();
+        let parsed = statement::system_head(self.text, head, &mut self.flaws);
+        let label = match &parsed {
+            Some((name, ..)) => format!("system {}", name.text),
+            None => "system".to_owned(),
+        };
+        let Some(body) = self.body(Level::System, head, label) else {
+            return (StatementKind::Bad, head);
+        };
+        let span = head.to(body.span);
+        let kind = match parsed {
+            Some((name, title, base)) => StatementKind::System(System {
+                name,
+                title,
+                base,
+                body,
+            }),
+            None => StatementKind::Bad,
+        };
+        (kind, span)
+    }
+
+    fn part(&mut self) -> (StatementKind, Span) {
+        let head = self.head();
+        let parsed = statement::part_head(self.text, head, &mut self.flaws);
+        let label = match &parsed {
+            Some((block, name)) => format!("part {} {}", block.text, name.text),
+            None => "part".to_owned(),
+        };
+        let Some(body) = self.body(Level::Block, head, label) else {
+            return (StatementKind::Bad, head);
+        };
+        let span = head.to(body.span);
+        let kind = match parsed {
+            Some((block, name)) => StatementKind::Part(Part { block, name, body }),
+            None => StatementKind::Bad,
+        };
+        (kind, span)
+    }
+
+    fn block(&mut self) -> (StatementKind, Span) {
+        let head = self.head();
+        let parsed = statement::block_head(self.text, head, &mut self.flaws);
+        if !self.peek(K::OpenBrace) {
+            let Some((block, name)) = parsed else {
+                return (StatementKind::Bad, head);
+            };
+            let body_follows = (self.at + 1..self.tokens.len())
+                .find(|i| !self.is_at(*i, K::Newline) && !self.is_at(*i, K::Comment))
+                .is_some_and(|next| self.starts_field(next));
+            if name.is_some() && !body_follows {
+                let kind = StatementKind::Block(Block {
+                    block,
+                    name,
+                    body: None,
+                });
+                return (kind, head);
+            }
+            if !body_follows {
+                self.flaws.push(
+                    Flaw::syntax(
+                        head,
+                        format!(
+                            "`{}` says neither which part nor what it is like",
+                            block.text
+                        ),
+                    )
+                    .help(format!(
+                        "name a part, `{0} partname`, or give its fields, `{0} {{ … }}`",
+                        block.text
+                    )),
+                );
+                return (StatementKind::Bad, head);
+            }
+            return self.block_with_body(head, Some((block, name)));
+        }
+        self.block_with_body(head, parsed)
+    }
+
+    fn block_with_body(
+        &mut self,
+        head: Span,
+        parsed: Option<(Name, Option<Name>)>,
+    ) -> (StatementKind, Span) {
+        let label = head.of(self.text).to_owned();
+        let Some(body) = self.body(Level::Block, head, label) else {
+            return (StatementKind::Bad, head);
+        };
+        let span = head.to(body.span);
+        let kind = match parsed {
+            Some((block, name)) => StatementKind::Block(Block {
+                block,
+                name,
+                body: Some(body),
+            }),
+            None => StatementKind::Bad,
+        };
+        (kind, span)
+    }
+
+    /// Moves up to the opening brace, or to the end of the line where there is none, and gives
+    /// the extent of what stands before.
+    fn head(&mut self) -> Span {
+        let first = self.at;
+        let mut last = first;
+        self.at += 1;
+        while let Some(token) = self.token(0) {
+            if matches!(
+                token.kind,
+                K::OpenBrace | K::CloseBrace | K::Newline | K::Comment
+            ) {
+                break;
+            }
+            last = self.at;
+            self.at += 1;
+        }
+        // The brace may stand on the next line.
+        let next = (self.at..self.tokens.len()).find(|i| !self.is_at(*i, K::Newline));
+        if let Some(brace) = next.filter(|i| self.is_at(*i, K::OpenBrace)) {
+            self.at = brace;
+        }
+        self.tokens[first].span.to(self.tokens[last].span)
+    }
+
+    /// A body in braces. Where the opening brace is missing it is taken to follow the head;
+    /// `None` where nothing like a body follows at all.
+    fn body(&mut self, level: Level, head: Span, label: String) -> Option<Body> {
+        let head_end = head.end as usize;
+        let brace = if self.peek(K::OpenBrace) {
+            let brace = self.tokens[self.at].span;
+            self.at += 1;
+            brace
+        } else {
+            let place = Span::new(head_end, head_end);
+            self.flaws.push(
+                Flaw::syntax(
+                    place,
+                    format!("`{}` has no opening brace", statement::shown(&label)),
+                )
+                .fix("add the opening brace", place, " {"),
+            );
+            if self.token(0).is_none() || self.peek(K::CloseBrace) {
+                return None;
+            }
+            place
+        };
+        if self.open.is_empty() {
+            self.look_for_balance();
+        }
+        self.open.push(Open {
+            head: label,
+            brace,
+            indent: self.indent(head.start),
+        });
+        let opening = (self.peek(K::Comment)).then(|| self.tokens[self.at].span);
+        if opening.is_some() {
+            self.at += 1;
+        }
+        let (statements, tail) = self.statements(level);
+        let end = self.close();
+        self.open.pop();
+        Some(Body {
+            span: brace.to(end),
+            opening,
+            statements,
+            tail,
+        })
+    }
+
+    /// Whether the braces from here add up before the next statement that only a file holds.
+    /// Looked up once for each statement of the file, so the whole costs one pass.
+    fn look_for_balance(&mut self) {
+        let mut depth = 1usize;
+        let mut index = self.at;
+        while depth > 0 && index < self.tokens.len() && !self.starts_file_statement(index) {
+            match self.tokens[index].kind {
+                K::OpenBrace => depth += 1,
+                K::CloseBrace => depth -= 1,
+                _ => {}
+            }
+            index += 1;
+        }
+        let next = (index..self.tokens.len())
+            .find(|i| !self.is_at(*i, K::Newline) && !self.is_at(*i, K::Comment));
+        self.balance = if depth > 0 {
+            Balance::TooFewClosing
+        } else if next.is_some_and(|next| {
+            !self.is_at(next, K::Word)
+                || !FILE_WORDS.contains(&self.tokens[next].span.of(self.text))
+        }) {
+            // What follows belongs to no file: the last brace closed too much.
+            Balance::TooManyClosing
+        } else {
+            Balance::Even
+        };
+    }
+
+    /// Whether the closing brace here closes nothing: at the level of the file, or where there
+    /// are too many and this one stands deeper than the head of what it would close.
+    fn is_excess_brace(&self, level: Level) -> bool {
+        match (level, self.open.last()) {
+            (Level::File, _) | (_, None) => true,
+            (Level::System, Some(open)) => {
+                self.balance == Balance::TooManyClosing
+                    && self.starts_line(self.at)
+                    && self.indent(self.tokens[self.at].span.start) > open.indent
+            }
+            (Level::Block, Some(_)) => false,
+        }
+    }
+
+    /// The end of the innermost open body: its closing brace, or a flaw that says it is missing.
+    fn close(&mut self) -> Span {
+        let Some(open) = self.open.last() else {
+            return self.end_of_text();
+        };
+        let last = self.tokens[..self.at]
+            .iter()
+            .rev()
+            .find(|token| !matches!(token.kind, K::Newline | K::Comment))
+            .map_or(open.brace, |token| token.span);
+        if self.peek(K::CloseBrace) && !self.closes_outer_body() {
+            let brace = self.tokens[self.at].span;
+            self.at += 1;
+            return brace;
+        }
+        let place = Span::new(last.end as usize, last.end as usize);
+        let head = statement::shown(&open.head);
+        if self.token(0).is_some() {
+            let indent = " ".repeat(open.indent);
+            self.flaws.push(
+                Flaw::syntax(
+                    open.brace,
+                    format!("the brace that `{head}` opens is never closed"),
+                )
+                .related(place, "a closing brace is missing behind this")
+                .fix("add the closing brace", place, format!("\n{indent}}}")),
+            );
+        } else if self.open.len() == 1 || self.at_end_first_time() {
+            self.end_of_file_flaw();
+        }
+        place
+    }
+
+    /// Where braces do not add up, a closing brace that stands alone under the head of an outer
+    /// body is taken to close that one.
+    fn closes_outer_body(&self) -> bool {
+        if self.balance != Balance::TooFewClosing
+            || self.open.len() < 2
+            || !self.starts_line(self.at)
+        {
+            return false;
+        }
+        let indent = self.indent(self.tokens[self.at].span.start);
+        let inner = &self.open[self.open.len() - 1];
+        let outer = &self.open[self.open.len() - 2];
+        indent == outer.indent && indent < inner.indent
+    }
+
+    fn at_end_first_time(&self) -> bool {
+        !self
+            .flaws
+            .iter()
+            .any(|flaw| flaw.message.starts_with(FILE_ENDS))
+    }
+
+    /// One flaw for a file that stops in the middle, however many bodies are open there.
+    fn end_of_file_flaw(&mut self) {
+        if !self.at_end_first_time() {
+            return;
+        }
+        let end = self.end_of_text();
+        // What is cut off in the middle of its last statement is the same mistake.
+        self.flaws.retain(|flaw| flaw.span.end < end.end);
+        let heads: Vec<String> = self
+            .open
+            .iter()
+            .rev()
+            .map(|open| format!("`{}`", statement::shown(&open.head)))
+            .collect();
+        let mut flaw = Flaw::syntax(end, format!("{FILE_ENDS} {}", heads.join(" in ")))
+            .help("closing braces are missing, or the end of the file is lost");
+        for open in &self.open {
+            flaw = flaw.related(open.brace, "opened here");
+        }
+        let braces: String = self
+            .open
+            .iter()
+            .rev()
+            .map(|open| format!("\n{}}}", " ".repeat(open.indent)))
+            .collect();
+        self.flaws.push(flaw.fix("close what is open", end, braces));
+    }
+}
+
+const FILE_ENDS: &str = "the file ends inside";

@@ -1,0 +1,73 @@
+//! What is wrong with a text, as far as its shape goes.
+
+use super::Span;
+
+/// One mistake in the text.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Flaw {
+    /// The name of the check that documents this kind of mistake.
+    pub check: &'static str,
+    pub span: Span,
+    pub message: String,
+    pub help: Option<String>,
+    /// Other places that explain this one.
+    pub related: Vec<(Span, String)>,
+    pub fixes: Vec<FlawFix>,
+}
+
+/// A change of the text that mends a mistake.
+#[derive(Clone, PartialEq, Debug)]
+pub struct FlawFix {
+    pub title: String,
+    pub edits: Vec<Edit>,
+}
+
+/// The text of `span` becomes `text`.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Edit {
+    pub span: Span,
+    pub text: String,
+}
+
+impl Flaw {
+    pub fn new(check: &'static str, span: Span, message: impl Into<String>) -> Self {
+        Self {
+            check,
+            span,
+            message: message.into(),
+            help: None,
+            related: Vec::new(),
+            fixes: Vec::new(),
+        }
+    }
+
+    pub fn syntax(span: Span, message: impl Into<String>) -> Self {
+        Self::new("syntax", span, message)
+    }
+
+    pub fn not_utf8(span: Span) -> Self {
+        Self::syntax(span, "this is not text in UTF-8")
+            .help("save the file in UTF-8; a spec has no other encoding")
+    }
+
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    pub fn related(mut self, span: Span, message: impl Into<String>) -> Self {
+        self.related.push((span, message.into()));
+        self
+    }
+
+    pub fn fix(mut self, title: impl Into<String>, span: Span, text: impl Into<String>) -> Self {
+        self.fixes.push(FlawFix {
+            title: title.into(),
+            edits: vec![Edit {
+                span,
+                text: text.into(),
+            }],
+        });
+        self
+    }
+}

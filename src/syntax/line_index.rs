@@ -1,0 +1,228 @@
+//! Byte offsets to lines and columns and back, in any encoding's units.
+
+/// The unit that columns are counted in.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Encoding {
+    /// Bytes.
+    Utf8,
+    /// 16-bit code units.
+    Utf16,
+    /// Unicode code points.
+    Utf32,
+}
+
+/// A place in a text, both numbers from zero.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct LineColumn {
+    pub line: u32,
+    pub column: u32,
+}
+
+/// Where each line starts, and how far bytes run ahead of code units.
+///
+/// Built once per text; every look-up is a binary search, also on a line of any length.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LineIndex {
+    starts: Vec<u32>,
+    /// Where each line's text ends, its line ending apart.
+    ends: Vec<u32>,
+    wide: Vec<Wide>,
+    length: u32,
+}
+
+/// A character of more than one byte.
+#[derive(Clone, Copy, PartialEq, Debug)]
+struct Wide {
+    offset: u32,
+    bytes: u8,
+    /// Bytes minus UTF-16 units, and bytes minus characters, up to the end of this one.
+    surplus16: u32,
+    surplus32: u32,
+}
+
+impl LineIndex {
+    /// Lines end with `\n`, `\r\n` or `\r`, as LSP 3.17 has it.
+    pub fn new(text: &str) -> Self {
+        let mut starts = vec![0];
+        let mut ends = Vec::new();
+        let mut wide = Vec::new();
+        let (mut surplus16, mut surplus32) = (0u32, 0u32);
+        let mut chars = text.char_indices().peekable();
+        while let Some((at, c)) = chars.next() {
+            match c {
+                '\n' | '\r' => {
+                    ends.push(at as u32);
+                    let mut next = at + 1;
+                    if c == '\r' && chars.peek().is_some_and(|(_, n)| *n == '\n') {
+                        chars.next();
+                        next += 1;
+                    }
+                    starts.push(next as u32);
+                }
+                c if !c.is_ascii() => {
+                    let bytes = c.len_utf8();
+                    surplus16 += (bytes - c.len_utf16()) as u32;
+                    surplus32 += (bytes - 1) as u32;
+                    wide.push(Wide {
+                        offset: at as u32,
+                        bytes: bytes as u8,
+                        surplus16,
+                        surplus32,
+                    });
+                }
+                _ => {}
+            }
+        }
+        ends.push(text.len() as u32);
+        Self {
+            starts,
+            ends,
+            wide,
+            length: text.len() as u32,
+        }
+    }
+
+    pub fn line_count(&self) -> usize {
+        self.starts.len()
+    }
+
+    /// The bytes of a line without its ending; `None` past the last line.
+    pub fn line(&self, line: u32) -> Option<std::ops::Range<usize>> {
+        let line = line as usize;
+        Some(*self.starts.get(line)? as usize..*self.ends.get(line)? as usize)
+    }
+
+    /// The line that holds an offset; a line's ending belongs to it.
+    pub fn line_of(&self, offset: u32) -> u32 {
+        self.starts.partition_point(|start| *start <= offset) as u32 - 1
+    }
+
+    /// Where an offset stands. Past the end counts as the end; inside a character counts as
+    /// its start.
+    pub fn position(&self, offset: u32, encoding: Encoding) -> LineColumn {
+        let offset = self.floor(offset.min(self.length));
+        let line = self.line_of(offset);
+        let start = self.starts[line as usize];
+        LineColumn {
+            line,
+            column: offset
+                - start
+                - (self.surplus(offset, encoding) - self.surplus(start, encoding)),
+        }
+    }
+
+    /// The offset of a position. A line past the last counts as the end of the text, a column
+    /// past the line's end as the line's end, and one inside a character as its start
+    /// (LSP 3.17, position).
+    pub fn offset(&self, position: LineColumn, encoding: Encoding) -> u32 {
+        let line = position.line as usize;
+        let (Some(&start), Some(&end)) = (self.starts.get(line), self.ends.get(line)) else {
+            return self.length;
+        };
+        let before = self.surplus(start, encoding);
+        let target = u64::from(start) + u64::from(position.column);
+        // An offset minus its surplus rises with the offset: search the wide characters for
+        // the last one that ends at or before the target.
+        let first = self.wide.partition_point(|w| w.offset < start);
+        let behind = self.wide[first..].partition_point(|w| {
+            w.offset < end && u64::from(w.end()) - u64::from(w.surplus(encoding) - before) <= target
+        });
+        let surplus = match behind {
+            0 => 0,
+            n => self.wide[first + n - 1].surplus(encoding) - before,
+        };
+        let offset = (target + u64::from(surplus)).min(u64::from(end)) as u32;
+        self.floor(offset)
+    }
+
+    /// The start of the character that an offset lies in.
+    fn floor(&self, offset: u32) -> u32 {
+        let next = self.wide.partition_point(|w| w.offset < offset);
+        match next.checked_sub(1).map(|i| self.wide[i]) {
+            Some(wide) if offset < wide.end() => wide.offset,
+            _ => offset,
+        }
+    }
+
+    /// How many bytes before an offset are not units of their own.
+    fn surplus(&self, offset: u32, encoding: Encoding) -> u32 {
+        let behind = self.wide.partition_point(|w| w.offset < offset);
+        match behind {
+            0 => 0,
+            n => self.wide[n - 1].surplus(encoding),
+        }
+    }
+}
+
+impl Wide {
+    fn end(self) -> u32 {
+        self.offset + u32::from(self.bytes)
+    }
+
+    fn surplus(self, encoding: Encoding) -> u32 {
+        match encoding {
+            Encoding::Utf8 => 0,
+            Encoding::Utf16 => self.surplus16,
+            Encoding::Utf32 => self.surplus32,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = "bore ± 2 µm\r\n# 🚗 ok\rlast";
+
+    fn at(needle: &str) -> u32 {
+        TEXT.find(needle).unwrap() as u32
+    }
+
+    #[test]
+    fn columns_count_in_the_encodings_units() {
+        let index = LineIndex::new(TEXT);
+        for (encoding, column) in [
+            (Encoding::Utf8, 7),
+            (Encoding::Utf16, 5),
+            (Encoding::Utf32, 4),
+        ] {
+            let position = index.position(at(" ok"), encoding);
+            assert_eq!(position.line, 1);
+            // "# " and the car, in each encoding's units, less the space before "ok"
+            assert_eq!(position.column, column - 1, "{encoding:?}");
+        }
+    }
+
+    #[test]
+    fn every_offset_comes_back() {
+        let index = LineIndex::new(TEXT);
+        for (offset, _) in TEXT.char_indices().filter(|(_, c)| *c != '\n') {
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                let position = index.position(offset as u32, encoding);
+                assert_eq!(index.offset(position, encoding), offset as u32);
+            }
+        }
+    }
+
+    #[test]
+    fn positions_outside_are_clamped() {
+        let index = LineIndex::new(TEXT);
+        let end_of_first = LineColumn {
+            line: 0,
+            column: 999,
+        };
+        assert_eq!(index.offset(end_of_first, Encoding::Utf16), at("\r\n"));
+        let past = LineColumn {
+            line: 99,
+            column: 0,
+        };
+        assert_eq!(index.offset(past, Encoding::Utf16), TEXT.len() as u32);
+    }
+
+    #[test]
+    fn half_a_surrogate_pair_counts_as_the_characters_start() {
+        let index = LineIndex::new(TEXT);
+        let half = LineColumn { line: 1, column: 3 };
+        assert_eq!(index.offset(half, Encoding::Utf16), at("🚗"));
+    }
+}

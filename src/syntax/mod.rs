@@ -1,0 +1,34 @@
+//! From text to a tree, and back to text in canonical form.
+//!
+//! **Parsing never fails**: every text gives a tree and a list of flaws. One mistake costs one
+//! statement. **Never knows what a block or a field means.**
+
+mod cutter;
+mod flaw;
+mod formatter;
+mod line_index;
+mod scan;
+mod statement;
+mod tree;
+
+pub use flaw::{Edit, Flaw, FlawFix};
+pub use formatter::format;
+pub use line_index::{Encoding, LineColumn, LineIndex};
+pub use tree::*;
+
+/// Files larger than this are refused whole.
+pub const MAX_FILE_BYTES: usize = 4 << 20;
+/// Parentheses deeper than this are refused: nobody reads them, and the grammar recurses.
+pub const MAX_NESTING: usize = 32;
+/// Longer expressions are refused; a `let` splits them.
+pub const MAX_EXPRESSION_BYTES: usize = 1000;
+/// More flaws than this in one file say nothing more to anyone.
+pub const MAX_FLAWS: usize = 1000;
+
+/// Reads a whole file.
+///
+/// Never fails and never panics: what cannot be read is kept as [`StatementKind::Bad`] with a
+/// [`Flaw`], and all else is in the tree. Time and memory grow linearly with the text.
+pub fn parse(text: &str) -> Tree {
+    cutter::parse(text)
+}

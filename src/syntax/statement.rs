@@ -1,0 +1,696 @@
+//! One statement at a time, from text through the grammar to the tree.
+
+use super::{
+    Allow, Choose, Comparison, Expr, ExprKind, Field, Flaw, Let, MAX_EXPRESSION_BYTES, MAX_NESTING,
+    Name, Operator, Require, Span, StatementKind, Text, Use, Value, ValueKind,
+};
+use crate::quantity::{UnitError, UnitExpr};
+use pest::Parser;
+use pest::error::{ErrorVariant, InputLocation};
+use pest::iterators::Pair;
+
+#[derive(pest_derive::Parser)]
+#[grammar = "../grammar/clutch.pest"]
+struct Grammar;
+
+type Pairs<'i> = pest::iterators::Pairs<'i, Rule>;
+
+pub(super) fn use_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read(Rule::use_statement, |reader, mut pairs| {
+            let path = reader.text(pairs.next()?);
+            Some(StatementKind::Use(Use { path }))
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+pub(super) fn let_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read_named(Rule::let_statement, |name, value| {
+            StatementKind::Let(Let { name, value })
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+pub(super) fn field_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read_named(Rule::field_statement, |name, value| {
+            StatementKind::Field(Field {
+                name,
+                value,
+                inner: Vec::new(),
+            })
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+pub(super) fn choose_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read(Rule::choose_statement, |reader, pairs| {
+            let mut names = pairs
+                .filter(|pair| pair.as_rule() == Rule::name)
+                .map(|pair| reader.name(&pair));
+            Some(StatementKind::Choose(Choose {
+                block: names.next()?,
+                parts: names.collect(),
+            }))
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+pub(super) fn require_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read(Rule::require_statement, |reader, mut pairs| {
+            let result = reader.name(&pairs.next()?);
+            let comparison = match pairs.next()?.as_str() {
+                "<=" => Comparison::AtMost,
+                ">=" => Comparison::AtLeast,
+                "<" => Comparison::Below,
+                _ => Comparison::Above,
+            };
+            let limit = reader.expression(pairs.next()?)?;
+            let why = pairs
+                .next()
+                .filter(|pair| pair.as_rule() == Rule::text)
+                .map(|pair| reader.text(pair));
+            Some(StatementKind::Require(Require {
+                result,
+                comparison,
+                limit,
+                why,
+            }))
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+pub(super) fn allow_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
+    Reader::new(text, span, flaws)
+        .read(Rule::allow_statement, |reader, mut pairs| {
+            let check = reader.name(&pairs.next()?);
+            let why = reader.text(pairs.next()?);
+            Some(StatementKind::Allow(Allow { check, why }))
+        })
+        .unwrap_or(StatementKind::Bad)
+}
+
+type SystemHead = (Name, Option<Text>, Option<Name>);
+
+pub(super) fn system_head(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> Option<SystemHead> {
+    Reader::new(text, span, flaws).read(Rule::system_head, |reader, mut pairs| {
+        let name = reader.name(&pairs.next()?);
+        let (mut title, mut base) = (None, None);
+        for pair in pairs {
+            match pair.as_rule() {
+                Rule::text => title = Some(reader.text(pair)),
+                Rule::base => base = pair.into_inner().last().map(|name| reader.name(&name)),
+                _ => {}
+            }
+        }
+        Some((name, title, base))
+    })
+}
+
+pub(super) fn part_head(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> Option<(Name, Name)> {
+    Reader::new(text, span, flaws).read(Rule::part_head, |reader, mut pairs| {
+        Some((reader.name(&pairs.next()?), reader.name(&pairs.next()?)))
+    })
+}
+
+pub(super) fn block_head(
+    text: &str,
+    span: Span,
+    flaws: &mut Vec<Flaw>,
+) -> Option<(Name, Option<Name>)> {
+    Reader::new(text, span, flaws).read(Rule::block_head, |reader, mut pairs| {
+        let block = reader.name(&pairs.next()?);
+        let name = pairs
+            .next()
+            .filter(|pair| pair.as_rule() == Rule::name)
+            .map(|pair| reader.name(&pair));
+        Some((block, name))
+    })
+}
+
+/// What is wrong with a character that belongs nowhere.
+pub(super) fn stray_flaw(text: &str, span: Span) -> Flaw {
+    match span.of(text).chars().next() {
+        Some(char::REPLACEMENT_CHARACTER) => Flaw::not_utf8(span),
+        Some('“' | '„') => Flaw::syntax(span, "a text begins with a straight quote").fix(
+            "write a straight quote",
+            span,
+            "\"",
+        ),
+        Some(c) if c.is_control() => Flaw::syntax(
+            span,
+            format!(
+                "the control character U+{:04X} belongs nowhere in a spec",
+                c as u32
+            ),
+        )
+        .fix("remove it", span, ""),
+        c => Flaw::syntax(
+            span,
+            format!("`{}` belongs nowhere in a spec", c.unwrap_or(' ')),
+        )
+        .fix("remove it", span, ""),
+    }
+}
+
+/// A piece of somebody's text, short enough for a message.
+pub(super) fn shown(text: &str) -> String {
+    const MOST: usize = 40;
+    let line = text.lines().next().unwrap_or_default();
+    let mut out: String = line
+        .chars()
+        .map(|c| if c.is_control() { '\u{FFFD}' } else { c })
+        .take(MOST)
+        .collect();
+    if line.chars().count() > MOST {
+        out.push('…');
+    }
+    out
+}
+
+struct Reader<'a> {
+    text: &'a str,
+    span: Span,
+    flaws: &'a mut Vec<Flaw>,
+}
+
+impl<'a> Reader<'a> {
+    fn new(text: &'a str, span: Span, flaws: &'a mut Vec<Flaw>) -> Self {
+        Self { text, span, flaws }
+    }
+
+    fn flaw(&mut self, flaw: Flaw) {
+        self.flaws.push(flaw);
+    }
+
+    /// The place of a slice of the statement in the file.
+    fn place(&self, start: usize, end: usize) -> Span {
+        let base = self.span.start as usize;
+        Span::new(base + start, base + end)
+    }
+
+    fn span_of(&self, pair: &Pair<'_, Rule>) -> Span {
+        let span = pair.as_span();
+        self.place(span.start(), span.end())
+    }
+
+    /// Parses the statement by an entry rule and builds something of it. A flaw is left behind
+    /// whenever nothing comes of it.
+    fn read<T>(
+        &mut self,
+        rule: Rule,
+        build: impl FnOnce(&mut Self, Pairs<'a>) -> Option<T>,
+    ) -> Option<T> {
+        let source = self.span.of(self.text);
+        if self.is_too_deep(source) {
+            return None;
+        }
+        match Grammar::parse(rule, source) {
+            Ok(mut pairs) => build(self, pairs.next()?.into_inner()),
+            Err(error) => {
+                let at = match error.location {
+                    InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
+                };
+                let expected = match error.variant {
+                    ErrorVariant::ParsingError { positives, .. } => positives,
+                    ErrorVariant::CustomError { .. } => Vec::new(),
+                };
+                let flaw = self.explain(rule, source, at, &expected);
+                self.flaw(flaw);
+                None
+            }
+        }
+    }
+
+    /// A `name = value` statement. What has a name but no readable value keeps the name, so
+    /// that nothing is reported missing that is there.
+    fn read_named(
+        &mut self,
+        rule: Rule,
+        build: impl FnOnce(Name, Value) -> StatementKind,
+    ) -> Option<StatementKind> {
+        let known = self.flaws.len();
+        let read = self.read(rule, |reader, mut pairs| {
+            let name = reader.name(&pairs.next()?);
+            let pair = pairs.next()?;
+            let span = reader.span_of(&pair);
+            let kind = reader.value(pair).unwrap_or(ValueKind::Bad);
+            Some((name, Value { kind, span }))
+        });
+        if let Some((name, mut value)) = read {
+            // Half-understood is not understood: nothing may be computed from it.
+            if self.flaws.len() > known {
+                value.kind = ValueKind::Bad;
+            }
+            return Some(build(name, value));
+        }
+        let source = self.span.of(self.text);
+        let skip = if rule == Rule::let_statement { 3 } else { 0 };
+        let (head, _) = source.split_once('=')?;
+        let name = head.get(skip..)?.trim();
+        let start = head.len() - head.get(skip..)?.trim_start().len();
+        if name.is_empty() || !name.chars().all(|c| c.is_alphanumeric() || c == '_') {
+            return None;
+        }
+        let name = Name {
+            text: name.to_owned(),
+            span: self.place(start, start + name.len()),
+        };
+        let value = Value {
+            kind: ValueKind::Bad,
+            span: self.place(head.len() + 1, source.len()),
+        };
+        Some(build(name, value))
+    }
+
+    /// Bounds what the grammar and everything behind it may recurse through.
+    fn is_too_deep(&mut self, source: &str) -> bool {
+        let (mut depth, mut run) = (0usize, 0usize);
+        // Texts and comments may be of any length.
+        let mut passing = None;
+        for (at, byte) in source.bytes().enumerate() {
+            match (passing, byte) {
+                (Some(b'"'), b'"') | (Some(b'#'), b'\n' | b'\r') => passing = None,
+                (Some(_), _) => continue,
+                (None, b'#') => passing = Some(b'#'),
+                (None, b'"') if at == 0 || !source.as_bytes()[at - 1].is_ascii_digit() => {
+                    passing = Some(b'"');
+                }
+                (None, b'(') => depth += 1,
+                (None, b')') => depth = depth.saturating_sub(1),
+                (None, b',' | b':' | b'{' | b'\n' | b'\r') => run = 0,
+                (None, _) => run += 1,
+            }
+            let message = if depth > MAX_NESTING {
+                format!("parentheses are nested deeper than {MAX_NESTING}")
+            } else if run > MAX_EXPRESSION_BYTES {
+                format!("this is longer than {MAX_EXPRESSION_BYTES} bytes without a break")
+            } else {
+                continue;
+            };
+            let place = self.place(at, at);
+            self.flaw(
+                Flaw::new("too-large", place, message)
+                    .help("split it with `let name = …` statements"),
+            );
+            return true;
+        }
+        false
+    }
+
+    /// Says in words what the grammar stumbled over.
+    fn explain(&self, rule: Rule, source: &str, at: usize, expected: &[Rule]) -> Flaw {
+        let rest = source[at..].trim_start();
+        let at = source.len() - rest.len();
+        let head = source.split('=').next().unwrap_or_default().trim();
+        if source.contains('"') && source.matches('"').count() % 2 == 1 {
+            let open = source.rfind('"').unwrap_or(at);
+            if !source[..open].ends_with(|c: char| c.is_ascii_digit()) {
+                return Flaw::syntax(
+                    self.place(open, source.len()),
+                    "this text has no closing quote",
+                )
+                .fix(
+                    "add the closing quote",
+                    self.place(source.len(), source.len()),
+                    "\"",
+                );
+            }
+        }
+        if rest.is_empty() {
+            let end = self.place(source.len(), source.len());
+            return match rule {
+                Rule::field_statement | Rule::let_statement if source.trim_end().ends_with('=') => {
+                    Flaw::syntax(self.span, format!("`{}` has no value", shown(head)))
+                        .help("write a value behind the `=`, or remove the line")
+                }
+                Rule::allow_statement => Flaw::syntax(self.span, "`allow` gives no reason")
+                    .help("say why, for whoever reads it later: `allow check-name \"why\"`"),
+                _ => Flaw::syntax(
+                    end,
+                    format!(
+                        "`{}` stops short: {} is missing",
+                        shown(source),
+                        list(expected)
+                    ),
+                ),
+            };
+        }
+        let token: String = {
+            let mut chars = rest.chars();
+            let first = chars.next().unwrap_or(' ');
+            let word = |c: char| c.is_alphanumeric() || c == '_';
+            std::iter::once(first)
+                .chain(chars.take_while(|c| word(first) && word(*c)))
+                .collect()
+        };
+        let place = self.place(at, at + token.len());
+        let first = token.chars().next().unwrap_or(' ');
+        if !first.is_ascii() && !first.is_alphanumeric() && !"±·×°″”′²³".contains(first)
+            || "$&@;?!|\\~`[]".contains(first)
+            || first.is_control()
+        {
+            return stray_flaw(self.text, place);
+        }
+        if rest.starts_with('.') || source[..at].ends_with('.') {
+            return Flaw::syntax(place, "half a number stands here")
+                .help("a number is written `12`, `0.75`, `1.2e3`, `7/8` or `1 1/8`");
+        }
+        if first == '}' || first == '{' || first == '=' {
+            return Flaw::syntax(place, format!("`{first}` does not belong here"))
+                .help(format!("expected {}", list(expected)));
+        }
+        let flaw = Flaw::syntax(place, format!("`{}` does not belong here", shown(&token)));
+        if source[..at].trim_end().ends_with(')') && first.is_alphabetic() {
+            return flaw.help("a unit follows a number: write `(…) * 1 mm`");
+        }
+        flaw.help(format!("expected {}", list(expected)))
+    }
+
+    fn name(&self, pair: &Pair<'_, Rule>) -> Name {
+        Name {
+            text: pair.as_str().to_owned(),
+            span: self.span_of(pair),
+        }
+    }
+
+    fn text(&self, pair: Pair<'_, Rule>) -> Text {
+        let span = self.span_of(&pair);
+        let inner = pair.into_inner().next();
+        Text {
+            text: inner.map_or("", |inner| inner.as_str()).to_owned(),
+            span,
+        }
+    }
+
+    fn value(&mut self, pair: Pair<'_, Rule>) -> Option<ValueKind> {
+        let pair = pair.into_inner().next()?;
+        if pair.as_rule() == Rule::curve {
+            let points = pair
+                .into_inner()
+                .filter(|pair| pair.as_rule() == Rule::point)
+                .map(|point| {
+                    let mut sides = point.into_inner();
+                    let x = self.expression(sides.next()?)?;
+                    Some((x, self.expression(sides.next()?)?))
+                })
+                .collect::<Option<Vec<_>>>()?;
+            return Some(ValueKind::Curve(points));
+        }
+        let mut inner = pair.into_inner();
+        let first = self.expression(inner.next()?)?;
+        let Some(second) = inner.next() else {
+            return Some(ValueKind::Plain(first));
+        };
+        let rule = second.as_rule();
+        let second = self.expression(second.into_inner().last()?)?;
+        Some(match rule {
+            Rule::tolerance => ValueKind::Tolerance {
+                nominal: first,
+                spread: second,
+            },
+            _ => ValueKind::Limits {
+                low: first,
+                high: second,
+            },
+        })
+    }
+
+    fn expression(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+        let span = self.span_of(&pair);
+        let rule = pair.as_rule();
+        match rule {
+            Rule::expression | Rule::term => {
+                let mut inner = pair.into_inner();
+                let mut left = self.operand(inner.next()?)?;
+                while let Some(operator) = inner.next() {
+                    let operator = match operator.as_rule() {
+                        Rule::add => Operator::Add,
+                        Rule::subtract => Operator::Subtract,
+                        Rule::multiply => Operator::Multiply,
+                        _ => Operator::Divide,
+                    };
+                    let right = self.operand(inner.next()?)?;
+                    left = Expr {
+                        span: left.span.to(right.span),
+                        kind: ExprKind::Binary {
+                            operator,
+                            left: Box::new(left),
+                            right: Box::new(right),
+                        },
+                    };
+                }
+                Some(left)
+            }
+            Rule::factor => {
+                let inner = pair.into_inner();
+                let mut negatives = 0;
+                let mut value = None;
+                for pair in inner {
+                    match pair.as_rule() {
+                        Rule::negative => negatives += 1,
+                        _ => value = self.operand(pair),
+                    }
+                }
+                let mut value = value?;
+                for _ in 0..negatives {
+                    value = Expr {
+                        kind: ExprKind::Negative(Box::new(value)),
+                        span,
+                    };
+                }
+                Some(value)
+            }
+            Rule::power => {
+                let mut inner = pair.into_inner();
+                let base = self.operand(inner.next()?)?;
+                let Some(exponent) = inner.next() else {
+                    return Some(base);
+                };
+                let Ok(exponent) = exponent.as_str().parse::<i32>() else {
+                    let place = self.span_of(&exponent);
+                    self.flaw(Flaw::syntax(place, "this exponent is beyond all use"));
+                    return None;
+                };
+                Some(Expr {
+                    kind: ExprKind::Power {
+                        base: Box::new(base),
+                        exponent,
+                    },
+                    span,
+                })
+            }
+            _ => self.operand(pair),
+        }
+    }
+
+    fn operand(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+        let span = self.span_of(&pair);
+        let kind = match pair.as_rule() {
+            Rule::term | Rule::factor | Rule::power => return self.expression(pair),
+            Rule::expression => ExprKind::Group(Box::new(self.expression(pair)?)),
+            Rule::name => ExprKind::Name(pair.as_str().to_owned()),
+            Rule::path => {
+                let mut names = pair.into_inner();
+                ExprKind::Path {
+                    block: self.name(&names.next()?),
+                    field: self.name(&names.next()?),
+                }
+            }
+            Rule::call => {
+                let mut inner = pair.into_inner();
+                let function = self.name(&inner.next()?);
+                let arguments = inner
+                    .map(|argument| self.expression(argument))
+                    .collect::<Option<Vec<_>>>()?;
+                ExprKind::Call {
+                    function,
+                    arguments,
+                }
+            }
+            _ => return self.quantity(pair),
+        };
+        Some(Expr { kind, span })
+    }
+
+    fn quantity(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+        let span = self.span_of(&pair);
+        let mut inner = pair.into_inner();
+        let number = inner.next()?;
+        let unit = inner.next();
+        let written = number.as_str().to_owned();
+        let number_span = self.span_of(&number);
+        let form = number.into_inner().next()?;
+        let number = match form.as_rule() {
+            Rule::decimal => form.as_str().parse::<f64>().ok(),
+            Rule::fraction => {
+                let mut digits = form.into_inner();
+                let (over, under) = (digit(digits.next())?, digit(digits.next())?);
+                if under == 0.0 {
+                    self.flaw(
+                        Flaw::syntax(number_span, format!("`{written}` divides by zero"))
+                            .help("the number below the line of a fraction is never zero"),
+                    );
+                    return None;
+                }
+                Some(over / under)
+            }
+            Rule::mixed => {
+                let mut digits = form.into_inner().map(Some);
+                let whole = digit(digits.next()?)?;
+                let (over, under) = (digit(digits.next()?)?, digit(digits.next()?)?);
+                if under == 0.0 {
+                    self.flaw(
+                        Flaw::syntax(number_span, format!("`{written}` divides by zero"))
+                            .help("the number below the line of a fraction is never zero"),
+                    );
+                    return None;
+                }
+                Some(whole + over / under)
+            }
+            Rule::habit_hyphenated => {
+                let spaced = written.replacen('-', " ", 1);
+                self.flaw(
+                    Flaw::syntax(number_span, format!("`{written}` would be a subtraction"))
+                        .help(format!("a mixed number has a space: `{spaced}`"))
+                        .fix(format!("write `{spaced}`"), number_span, spaced),
+                );
+                return None;
+            }
+            _ => {
+                let point = written.replacen(',', ".", 1);
+                self.flaw(
+                    Flaw::syntax(number_span, format!("`{written}` has a comma in it"))
+                        .help(format!("the decimal sign is a point: `{point}`"))
+                        .fix(format!("write `{point}`"), number_span, point),
+                );
+                return None;
+            }
+        };
+        let Some(number) = number.filter(|number| number.is_finite()) else {
+            self.flaw(Flaw::syntax(
+                number_span,
+                format!("`{}` is too large a number", shown(&written)),
+            ));
+            return None;
+        };
+        let Some(unit) = unit else {
+            return Some(Expr {
+                kind: ExprKind::Number(number),
+                span,
+            });
+        };
+        let unit_span = self.span_of(&unit);
+        match UnitExpr::parse(unit.as_str()) {
+            Ok(unit) => Some(Expr {
+                kind: ExprKind::Quantity {
+                    number,
+                    unit,
+                    unit_span,
+                },
+                span,
+            }),
+            Err(error) => {
+                let flaw = unit_flaw(error, unit.as_str(), unit_span);
+                // Right behind a digit a unit of letters would be glued on.
+                let glued = number_span.end == unit_span.start;
+                self.flaw(separate(flaw, glued));
+                None
+            }
+        }
+    }
+}
+
+/// Puts a blank before a unit that replaces a mark glued to its number.
+fn separate(mut flaw: Flaw, glued: bool) -> Flaw {
+    if glued {
+        for edit in flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+            edit.text.insert(0, ' ');
+        }
+    }
+    flaw
+}
+
+fn unit_flaw(error: UnitError, written: &str, span: Span) -> Flaw {
+    match error {
+        UnitError::Unknown { name, meant } => {
+            let flaw = Flaw::new(
+                "unknown-unit",
+                span,
+                format!("`{}` is not a unit", shown(&name)),
+            );
+            match meant {
+                Some(meant) => {
+                    let whole = written.replacen(&name, &meant, 1);
+                    flaw.help(format!("did you mean `{meant}`?")).fix(
+                        format!("write `{whole}`"),
+                        span,
+                        whole,
+                    )
+                }
+                None if written.contains('/') => {
+                    flaw.help("to divide by a value, put a space on each side of the `/`")
+                }
+                None => flaw.help("`bitepoint explain units` lists the units"),
+            }
+        }
+        UnitError::Offset { name } => Flaw::new(
+            "unknown-unit",
+            span,
+            format!("`{name}` has a zero of its own and cannot be multiplied"),
+        )
+        .help("write temperatures alone, and rates per `K`"),
+        UnitError::TooLarge => Flaw::new(
+            "unknown-unit",
+            span,
+            format!("`{}` is beyond all use", shown(written)),
+        ),
+    }
+}
+
+fn digit(pair: Option<Pair<'_, Rule>>) -> Option<f64> {
+    pair?.as_str().parse().ok()
+}
+
+/// What the grammar would have taken, in words.
+fn list(expected: &[Rule]) -> String {
+    let mut words: Vec<&str> = Vec::new();
+    for rule in expected {
+        let word = match rule {
+            Rule::EOI => "the end of the statement",
+            Rule::name => "a name",
+            Rule::check_name => "the name of a check",
+            Rule::text => "a text in quotes",
+            Rule::base => "`from`",
+            Rule::comparison => "`<=`, `>=`, `<` or `>`",
+            Rule::value | Rule::curve | Rule::scalar => "a value",
+            Rule::point => "a point, `x: y`",
+            Rule::expression
+            | Rule::term
+            | Rule::factor
+            | Rule::power
+            | Rule::quantity
+            | Rule::number
+            | Rule::decimal
+            | Rule::digits
+            | Rule::call
+            | Rule::path
+            | Rule::negative => "a value",
+            Rule::unit | Rule::unit_atom => "a unit",
+            Rule::add | Rule::subtract | Rule::multiply | Rule::divide => "an operator",
+            Rule::exponent => "a whole number",
+            _ => continue,
+        };
+        if !words.contains(&word) {
+            words.push(word);
+        }
+    }
+    match words.as_slice() {
+        [] => "something else".to_owned(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
+    }
+}
