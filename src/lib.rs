@@ -7,6 +7,7 @@
 
 pub mod analysis;
 pub mod checks;
+pub mod faces;
 pub mod finding;
 pub mod mechanics;
 pub mod model;
