@@ -126,8 +126,11 @@ impl Problem {
             None => self,
             Some(meant) => {
                 let place = self.place.clone();
-                self.help(format!("did you mean `{meant}`?"))
-                    .fix(format!("write `{meant}`"), place, meant)
+                self.help(format!("did you mean `{meant}`?")).fix(
+                    format!("write `{meant}`"),
+                    place,
+                    meant,
+                )
             }
         }
     }

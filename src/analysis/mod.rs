@@ -57,7 +57,8 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
         let mut used = vec![false; system.allows.len()];
         for problem in problems {
             let allow = system.allows.iter().position(|allow| {
-                allow.check == problem.check && (allow.block.is_none() || allow.block == problem.block)
+                allow.check == problem.check
+                    && (allow.block.is_none() || allow.block == problem.block)
             });
             let Some(finding) = Finding::new(problem, Some(&system)) else {
                 continue;
@@ -80,6 +81,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
         let key = |f: &Finding| (f.problem.place.span, std::cmp::Reverse(f.severity));
         key(a).cmp(&key(b))
     });
+    bound(&mut findings);
     Report {
         source,
         used: bundle.sources.into_iter().skip(1).collect(),
@@ -87,6 +89,25 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
         findings,
         allowed,
     }
+}
+
+/// More findings than this in one file say nothing more to anyone.
+pub const MAX_FINDINGS: usize = 1000;
+
+/// Keeps the first of very many findings, and says how many follow.
+fn bound(findings: &mut Vec<Finding>) {
+    let more = findings.len().saturating_sub(MAX_FINDINGS);
+    if more == 0 {
+        return;
+    }
+    let place = findings[MAX_FINDINGS].problem.place.clone();
+    findings.truncate(MAX_FINDINGS);
+    let problem = Problem::new(
+        "too-large",
+        place,
+        format!("{more} more findings follow; only the first {MAX_FINDINGS} are listed"),
+    );
+    findings.extend(Finding::new(problem, None));
 }
 
 /// Allows of the system's own that silenced nothing. While a system is not worked out, most
@@ -111,7 +132,10 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
             Some(_) => Problem::new(
                 "unused-allow",
                 allow.place.clone(),
-                format!("`{}` finds nothing here, so this silences nothing", allow.check),
+                format!(
+                    "`{}` finds nothing here, so this silences nothing",
+                    allow.check
+                ),
             )
             .help("remove it, or the next one will go unseen"),
         };

@@ -174,4 +174,3 @@ fn insert_field(component: &Component, name: &str, text: &str) -> Option<(Place,
     let place = Place::new(&part.mention.file, Span { start: end, end });
     Some((place, format!(" {{ {name} = {text} }}")))
 }
-

@@ -25,11 +25,7 @@ pub fn is_sound(outcome: &Outcome) -> bool {
 /// The commonly made bore, nearest to the present one, that makes the system sound.
 ///
 /// `change` lays a bore into the chain.
-pub fn bore(
-    context: &Context<'_>,
-    present: f64,
-    change: impl Fn(&mut Chain, f64),
-) -> Option<Cure> {
+pub fn bore(context: &Context<'_>, present: f64, change: impl Fn(&mut Chain, f64)) -> Option<Cure> {
     let mut bores: Vec<f64> = COMMON_BORES.to_vec();
     bores.sort_by(|a, b| (a - present).abs().total_cmp(&(b - present).abs()));
     bores.into_iter().find_map(|value| {

@@ -80,7 +80,8 @@ mod tests {
         assert!(COMMON_BORES.windows(2).all(|pair| pair[0] < pair[1]));
         for sixteenths in 8..=20 {
             let bore = f64::from(sixteenths) / 16.0 * INCH;
-            assert!(COMMON_BORES.contains(&bore), "{sixteenths}/16 in");
+            let found = COMMON_BORES.iter().any(|known| (known - bore).abs() < 1e-9);
+            assert!(found, "{sixteenths}/16 in");
             assert!(is_inch_size(bore));
         }
     }

@@ -3,6 +3,7 @@
 
 pub mod cli;
 mod disk;
-mod render;
+pub mod render;
+pub mod server;
 
 pub use disk::Disk;

@@ -8,7 +8,7 @@ use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 use super::fork::{Fork, Lever};
 use super::interpolation::Curve;
-use super::numeric::{first_crossing, maximum, root};
+use super::numeric::{first_crossing, highest, maximum, root};
 use super::pedal::{Pedal, PedalGeometry};
 
 /// Release bearing.
@@ -165,8 +165,9 @@ struct Probe {
     value: f64,
 }
 
-/// How far below the best found so far, as a part of it, a piece is still searched for a peak inside it.
-const NEAR: f64 = 0.02;
+/// How far above its ends a piece may rise inside, as a part of all the rise and fall on the walk; to this
+/// comes as much as the ends differ. What cannot so come to the best is not searched.
+const BULGE: f64 = 0.02;
 
 /// Where in a piece, as a part of it, to look whether the effort rises inward from its end.
 const INWARD: f64 = 1e-4;
@@ -450,13 +451,41 @@ impl Walk<'_> {
         self.legs_from(0, full)
     }
 
-    /// Pad travel, mm, on the press, at which the bearing has moved by `bearing_travel`, mm; where it just
-    /// touches the fingers, before their load comes on. `None` if full pedal does not get there.
+    /// Pad travel, mm, on the press, at which the foot brings the bearing to `bearing_travel`, mm; where it
+    /// just touches the fingers, before their load comes on. `None` if full pedal does not get there.
+    ///
+    /// Where the pad would retreat along the walk, the bearing runs ahead by itself from the farthest the pad
+    /// has come: that is then the place.
     pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
         let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
-        reached
-            .then(|| self.on_cover(bearing_travel, Stroke::Press))?
-            .map(|state| state.pad_travel)
+        let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
+        let place = Place {
+            slack: self.slack,
+            bearing: there.bearing_travel,
+            load: there.release_load,
+        };
+        let legs = self.legs_from(CONTACT - 1, full);
+        let cuts = Self::cuts(full.passed);
+        let farthest = legs
+            .take_while(|leg| leg.from.bearing < place.bearing)
+            .map(|leg| Leg {
+                to: if leg.to.bearing > place.bearing {
+                    place
+                } else {
+                    leg.to
+                },
+                ..leg
+            })
+            .map(|leg| {
+                let cuts = if leg.is_linear() { 1 } else { cuts };
+                highest(|t| self.driven(&leg.at(t), Stroke::Press).rod_travel, cuts)
+            })
+            .fold(there.rod_travel, f64::max);
+        if farthest > there.rod_travel {
+            Some(self.geometry.position(farthest)?.pad_travel)
+        } else {
+            Some(there.pad_travel)
+        }
     }
 
     /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
@@ -476,7 +505,7 @@ impl Walk<'_> {
 
     /// Highest effort at the pad, N, on the press from rest to full pedal.
     pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
-        finite(self.highest(self.legs(full), full, Stroke::Press, |effort| effort))
+        finite(self.highest_value(self.legs(full), full, Stroke::Press, |effort| effort))
     }
 
     /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
@@ -487,7 +516,7 @@ impl Walk<'_> {
             return None;
         }
         let cover = self.legs_from(CONTACT, full);
-        finite(-self.highest(cover, full, Stroke::Return, |effort| -effort))
+        finite(-self.highest_value(cover, full, Stroke::Return, |effort| -effort))
     }
 
     /// Highest `value` of the effort at full pedal and along `legs`.
@@ -495,7 +524,7 @@ impl Walk<'_> {
     /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload,
     /// and where the assist has a corner; the walk is cut there, and every piece near the best then
     /// searched for a peak inside it.
-    fn highest(
+    fn highest_value(
         &self,
         legs: impl Iterator<Item = Leg> + Clone,
         full: &FullPedal,
@@ -516,6 +545,7 @@ impl Walk<'_> {
         }
         let knots = pedal.assist.as_ref().map_or(&[][..], Curve::knots);
         let cuts = Self::cuts(legs.clone().count());
+        let mut worst = best;
         let mut probes = Vec::new();
         let mut pieces = Vec::new();
         for leg in legs.flat_map(|leg| leg.split(self.carried_load(stroke))) {
@@ -535,12 +565,13 @@ impl Walk<'_> {
                     let (Some(from), Some(to)) = (probes.get(i), probes.get(i + 1)) else {
                         break;
                     };
-                    if off(from) * off(to) < 0.0 {
-                        let sign = off(to).signum();
+                    // Where the pad retreats over the corner, the effort was higher when it first came by and
+                    // is lower when it comes by again, so that there is no extreme.
+                    if off(from) < 0.0 && off(to) > 0.0 {
                         let crossing = root(
-                            |t| sign * off(&probe(t)),
-                            (from.t, sign * off(from)),
-                            (to.t, sign * off(to)),
+                            |t| off(&probe(t)),
+                            (from.t, off(from)),
+                            (to.t, off(to)),
                             f64::EPSILON,
                         );
                         probes.push(probe(crossing));
@@ -548,15 +579,16 @@ impl Walk<'_> {
                 }
             }
             probes.sort_unstable_by(|a, b| a.t.total_cmp(&b.t));
-            best = probes
-                .iter()
-                .fold(best, |best, probe| best.max(probe.value));
+            for probe in &probes {
+                best = best.max(probe.value);
+                worst = worst.min(probe.value);
+            }
             let pairs = probes.iter().zip(probes.iter().skip(1));
             pieces.extend(pairs.map(|(from, to)| (leg, *from, *to)));
         }
-        let near = best - NEAR * best.abs();
+        let bulge = BULGE * (best - worst);
         for (leg, from, to) in pieces {
-            if from.value.max(to.value) < near {
+            if from.value.max(to.value) + (to.value - from.value).abs() + bulge < best {
                 continue;
             }
             let value = |t: f64| at(&leg.at(t)).1;

@@ -1,5 +1,8 @@
 //! Root finding and maximising over a parameter that runs from 0 to 1.
 
+/// A place and the value there.
+type Point = (f64, f64);
+
 /// Where `f` goes from below zero at `low` to zero or above at `high`, to within `tolerance`; the answer
 /// is on the side where `f` is still below zero unless it is met exactly.
 ///
@@ -8,8 +11,8 @@
 /// than one evaluation beyond bisection, and a handful on the near-linear functions met here.
 pub(super) fn root(
     f: impl Fn(f64) -> f64,
-    (mut low, mut f_low): (f64, f64),
-    (mut high, mut f_high): (f64, f64),
+    (mut low, mut f_low): Point,
+    (mut high, mut f_high): Point,
     tolerance: f64,
 ) -> f64 {
     let truncation = 0.2 / (high - low);
@@ -54,35 +57,40 @@ pub(super) fn root(
     low
 }
 
-/// Where `f`, below zero at 0, first comes to zero on the way to 1, looking at the ends of `cuts` equal
-/// pieces; where `f` falls from one to the next, also at the peak there may be between them.
+/// The function `f` from 0 to 1 in `cuts` equal pieces, as where each starts and a point to which it rises
+/// or falls from there: its end, and before that, where `f` falls over the piece, the peak there may be in
+/// it or in the one before.
+fn climbs(f: &impl Fn(f64) -> f64, cuts: usize) -> impl Iterator<Item = (Point, Point)> {
+    let rest = (0.0, f(0.0));
+    (1..=cuts)
+        .scan((rest, rest), move |(before, low), i| {
+            let t = i as f64 / cuts as f64;
+            let high = (t, f(t));
+            let peak =
+                |from: Point, to: Point| (high.1 < low.1).then(|| (from, maximum(f, from.0, to.0)));
+            let found = [peak(*before, *low), peak(*low, high), Some((*low, high))];
+            (*before, *low) = (*low, high);
+            Some(found)
+        })
+        .flat_map(|found| found.into_iter().flatten())
+}
+
+/// Where `f`, below zero at 0, first comes to zero on the way to 1, looking at `cuts` equal pieces.
 pub(super) fn first_crossing(f: impl Fn(f64) -> f64, cuts: usize) -> Option<f64> {
-    let mut low = (0.0, f(0.0));
-    let mut before = low;
-    for i in 1..=cuts {
-        let t = i as f64 / cuts as f64;
-        let high = (t, f(t));
-        if high.1 >= 0.0 {
-            return Some(root(f, low, high, f64::EPSILON));
-        }
-        if high.1 < low.1 {
-            for (from, to) in [(before, low), (low, high)] {
-                let peak = maximum(&f, from.0, to.0);
-                if peak.1 >= 0.0 {
-                    return Some(root(f, from, peak, f64::EPSILON));
-                }
-            }
-        }
-        (before, low) = (low, high);
-    }
-    None
+    let (low, high) = climbs(&f, cuts).find(|(_, to)| to.1 >= 0.0)?;
+    Some(root(f, low, high, f64::EPSILON))
+}
+
+/// The highest value of `f` after 0 up to 1, looking at `cuts` equal pieces.
+pub(super) fn highest(f: impl Fn(f64) -> f64, cuts: usize) -> f64 {
+    climbs(&f, cuts).fold(f64::NEG_INFINITY, |best, (_, to)| best.max(to.1))
 }
 
 /// Where in `low` to `high` the function `f`, with one smooth peak there, is highest, and its value.
 ///
 /// Golden section (J. Kiefer, "Sequential minimax search for a maximum", Proc. AMS 4, 1953). The place is
 /// good to 1e-6 of the interval, and so the value, flat at the peak, to about 1e-12 of its rise.
-pub(super) fn maximum(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f64, f64) {
+pub(super) fn maximum(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> Point {
     const GOLDEN: f64 = 0.618_033_988_749_894_9;
     const STEPS: usize = 29;
     let mut left = high - GOLDEN * (high - low);
@@ -110,7 +118,7 @@ pub(super) fn maximum(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> (f
 
 #[cfg(test)]
 mod tests {
-    use super::{first_crossing, maximum, root};
+    use super::{first_crossing, highest, maximum, root};
     use std::cell::Cell;
 
     #[test]
@@ -135,11 +143,24 @@ mod tests {
 
     #[test]
     fn first_crossing_is_the_first_even_between_two_cuts() {
-        // Above zero only from 0.28 to 0.32, which quarters step over.
-        let hill = |x: f64| 0.0004 - (x - 0.3) * (x - 0.3);
-        let x = first_crossing(hill, 4).expect("the hill pokes through");
-        assert!((x - 0.28).abs() < 1e-14);
-        assert!(first_crossing(|x| hill(x) - 0.0005, 4).is_none());
+        // Above zero only for 0.02 to either side of the top, which quarters step over. From the second
+        // top on, the piece it is in still rises as a whole and only the next one falls.
+        for top in [0.3, 0.45] {
+            let hill = |x: f64| 0.0004 - (x - top) * (x - top);
+            let x = first_crossing(hill, 4).expect("the hill pokes through");
+            assert!((x - (top - 0.02)).abs() < 1e-14);
+            assert!(first_crossing(|x| hill(x) - 0.0005, 4).is_none());
+        }
+    }
+
+    #[test]
+    fn highest_is_the_peak_even_between_two_cuts() {
+        // In the piece that falls as a whole, and in the one before it.
+        for top in [0.3, 0.45] {
+            let found = highest(|x| 2.0 - (x - top) * (x - top), 4);
+            assert!((found - 2.0).abs() < 1e-12, "{found}");
+        }
+        assert_eq!(highest(|x| x, 4), 1.0);
     }
 
     #[test]

@@ -58,6 +58,17 @@ pub enum NotWorked {
     Impossible,
 }
 
+impl NotWorked {
+    /// Why, as the end of a sentence.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Unsound => "the spec is incomplete or has mistakes in it",
+            Self::NotCovered => "this way of actuation is not worked out yet",
+            Self::Impossible => "the numbers have no meaning together",
+        }
+    }
+}
+
 /// Works out a system.
 ///
 /// # Errors

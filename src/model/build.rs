@@ -1,10 +1,8 @@
 //! Typed systems out of a bundle of files.
 
 use super::evaluate::{self, Evaluated, LetValue, Names};
-use super::merge::{Merged, MergedBlock, is_bad, known_block, merge};
-use super::{
-    Allow, Bundle, Choose, Component, Given, PartName, Require, Source, System, Value,
-};
+use super::merge::{MOST_LISTED, Merged, MergedBlock, is_bad, known_block, merge};
+use super::{Allow, Bundle, Choose, Component, Given, PartName, Require, Source, System, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
@@ -278,16 +276,15 @@ impl<'a> Builder<'a> {
     fn display(&self) -> Display {
         let mut display = Display::default();
         let blocks = self.merged.blocks.iter().flatten();
-        for field in blocks.chain(&self.merged.lines).flat_map(|b| &b.fields) {
-            if let Some(field) = field {
-                evaluate::learn_units(&field.field.value.kind, &mut display);
-            }
+        let fields = blocks.chain(&self.merged.lines).flat_map(|b| &b.fields);
+        for field in fields.flatten() {
+            evaluate::learn_units(&field.field.value.kind, &mut display);
         }
         display
     }
 
     /// Every field of every block.
-    fn evaluate_all(&mut self) -> (Vec<Option<Component>>, Vec<Component>) {
+    fn evaluate_all(&mut self) -> (Vec<Option<Box<Component>>>, Vec<Component>) {
         let blocks = (0..self.merged.blocks.len())
             .map(|block| {
                 let count = self.merged.blocks[block].as_ref()?.fields.len();
@@ -300,7 +297,7 @@ impl<'a> Builder<'a> {
                     })
                     .collect();
                 let merged = self.merged.blocks[block].as_ref()?;
-                Some(component(merged, fields))
+                Some(Box::new(component(merged, fields)))
             })
             .collect();
         let lines = (0..self.merged.lines.len())
@@ -578,7 +575,9 @@ impl<'a> Builder<'a> {
             Some(cover)
                 if cover.given(crate::field!(cover.release_load)).is_none()
                     && !has(crate::block!(diaphragm))
-                    && self.merged_field(crate::field!(cover.release_load)).is_none() =>
+                    && self
+                        .merged_field(crate::field!(cover.release_load))
+                        .is_none() =>
             {
                 let place = cover.place.clone();
                 self.problem(
@@ -598,12 +597,15 @@ impl<'a> Builder<'a> {
                 system.place.clone(),
                 format!("`{}` has no `{block}`", system.name),
             )
-            .help(match Bundle::known_parts(self.bundle, block).as_slice() {
-                [] => format!("add `{block} {{ … }}`"),
-                parts => format!(
-                    "add `{block} {{ … }}`, or take a part: {}",
-                    parts.join(", ")
-                ),
+            .help({
+                let parts = self.bundle.known_parts(0, block).take(MOST_LISTED);
+                match parts.collect::<Vec<_>>().as_slice() {
+                    [] => format!("add `{block} {{ … }}`"),
+                    parts => format!(
+                        "add `{block} {{ … }}`, or take a part: {}",
+                        parts.join(", ")
+                    ),
+                }
             });
             self.problem(problem);
         }
@@ -784,19 +786,6 @@ fn component(merged: &MergedBlock<'_>, fields: Vec<Option<Given>>) -> Component 
     }
 }
 
-impl Bundle {
-    /// The parts of a block that the file sees, a few of them.
-    fn known_parts(&self, block: &str) -> Vec<String> {
-        const MOST: usize = 8;
-        self.visible(0)
-            .flat_map(|(_, source)| source.parts())
-            .filter(|part| part.block.text == block)
-            .map(|part| format!("`{}`", part.name.text))
-            .take(MOST)
-            .collect()
-    }
-}
-
 /// What names mean in one file of a system.
 struct Scope<'a, 'b> {
     builder: &'b mut Builder<'a>,
@@ -820,15 +809,13 @@ impl Names for Scope<'_, '_> {
         if UNITS.iter().any(|unit| unit.name == name) {
             return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
         }
-        let known: Vec<&str> = self
-            .builder
-            .bundle
+        let bundle = self.builder.bundle;
+        let known = bundle
             .visible(self.source)
             .flat_map(|(_, source)| source.lets())
             .map(|item| item.name.text.as_str())
-            .chain(self.builder.merged.lets.keys().copied())
-            .collect();
-        Err(match nearest(name, known) {
+            .chain(self.builder.merged.lets.keys().copied());
+        Err(match bundle.suggest(name, known) {
             Some(meant) => problem.did_you_mean(Some(meant)),
             None => problem.help(format!("define it: `let {name} = …`")),
         })
@@ -860,9 +847,7 @@ impl Names for Scope<'_, '_> {
             field: index,
         };
         let Some(dimension) = field_dimension(id) else {
-            return Err(unknown(format!(
-                "`{block}.{field}` is not a single value"
-            )));
+            return Err(unknown(format!("`{block}.{field}` is not a single value")));
         };
         if matches!(self.builder.fields.get(&id), Some(State::Running)) {
             return Err(Problem::new(

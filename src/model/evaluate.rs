@@ -60,10 +60,7 @@ pub(super) trait Names {
 }
 
 /// An expression's value; `None` when something in it is wrong that is reported elsewhere.
-pub(super) fn expression(
-    expr: &Expr,
-    names: &mut dyn Names,
-) -> Result<Option<Evaluated>, Problem> {
+pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
     // Expressions and the lets that they lead to are bounded, but together they can go deeper
     // than the stack of a thread.
     stacker::maybe_grow(STACK_LEFT, STACK_MORE, || one(expr, names))
@@ -182,8 +179,13 @@ fn binary(
     (right, right_place): (&Evaluated, Place),
     place: Place,
 ) -> Result<Option<Evaluated>, Problem> {
-    let too_large =
-        || Problem::new("out-of-range", place.clone(), "this dimension is beyond all use");
+    let too_large = || {
+        Problem::new(
+            "out-of-range",
+            place.clone(),
+            "this dimension is beyond all use",
+        )
+    };
     let (band, dimension) = match operator {
         Operator::Add | Operator::Subtract => {
             if left.dimension != right.dimension {
@@ -238,10 +240,13 @@ fn call(
     if !FUNCTIONS.iter().any(|(name, _)| *name == function) {
         return Err(Problem::new(
             "unknown-name",
-            Place::new(&place.file, crate::syntax::Span {
-                start: place.span.start,
-                end: place.span.start + function.len() as u32,
-            }),
+            Place::new(
+                &place.file,
+                crate::syntax::Span {
+                    start: place.span.start,
+                    end: place.span.start + function.len() as u32,
+                },
+            ),
             format!("there is no function `{function}`"),
         )
         .did_you_mean(nearest(function, FUNCTIONS.iter().map(|(name, _)| *name))));
@@ -263,7 +268,14 @@ fn call(
                     ),
                 ));
             }
-            band = band.corners(value.band, if function == "min" { f64::min } else { f64::max });
+            band = band.corners(
+                value.band,
+                if function == "min" {
+                    f64::min
+                } else {
+                    f64::max
+                },
+            );
         }
         return finite(band, first.dimension, place);
     }
@@ -427,11 +439,8 @@ pub(super) fn field(
                 Some(choice) => Ok(Some(Value::Word(choice.name))),
                 None => {
                     let list = known().collect::<Vec<_>>().join(", ");
-                    let problem = Problem::new(
-                        "unknown-name",
-                        place,
-                        format!("`{what}` is one of {list}"),
-                    );
+                    let problem =
+                        Problem::new("unknown-name", place, format!("`{what}` is one of {list}"));
                     Err(match nearest(word, known()) {
                         Some(meant) => problem.did_you_mean(Some(meant)),
                         None => problem,
@@ -461,12 +470,12 @@ pub(super) fn field(
                 unit: written_unit(&value.kind),
             }))
         }
-        (Kind::Curve { .. }, _) => Err(Problem::new(
-            "wrong-unit",
-            place,
-            format!("`{what}` is a curve"),
-        )
-        .help("write its points: `curve { 0 mm: 0 N, 50 mm: 80 N }`")),
+        (Kind::Curve { .. }, _) => {
+            Err(
+                Problem::new("wrong-unit", place, format!("`{what}` is a curve"))
+                    .help("write its points: `curve { 0 mm: 0 N, 50 mm: 80 N }`"),
+            )
+        }
     }
 }
 
@@ -553,10 +562,12 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
                 .help("both ends want a unit: `19.05 mm to 19.1 mm`"));
             }
             if low.band.nominal > high.band.nominal {
-                return Err(
-                    Problem::new("out-of-range", high_place, "the limits end before they begin")
-                        .help("write the least first"),
-                );
+                return Err(Problem::new(
+                    "out-of-range",
+                    high_place,
+                    "the limits end before they begin",
+                )
+                .help("write the least first"));
             }
             Ok(Some(Evaluated {
                 band: Band::between(low.band.low, high.band.high),
@@ -672,10 +683,13 @@ fn check_dimension(
             place.clone(),
             format!("`{what}` is {}, and this has no unit", article(wanted)),
         );
-        let end = Place::new(&place.file, crate::syntax::Span {
-            start: place.span.end,
-            end: place.span.end,
-        });
+        let end = Place::new(
+            &place.file,
+            crate::syntax::Span {
+                start: place.span.end,
+                end: place.span.end,
+            },
+        );
         for system in [UnitSystem::Metric, UnitSystem::Imperial] {
             let Some(unit) = usual_unit(wanted, system) else {
                 continue;

@@ -15,6 +15,9 @@ use std::collections::HashMap;
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
 
+/// How many names a message lists.
+pub(super) const MOST_LISTED: usize = 8;
+
 /// A system before any expression is evaluated.
 pub(super) struct Merged<'a> {
     pub blocks: Vec<Option<MergedBlock<'a>>>,
@@ -75,7 +78,11 @@ impl<'a> MergedBlock<'a> {
     }
 
     /// One part alone, as if a system consisted of it.
-    pub fn of_part(bundle: &'a Bundle, part: &'a syntax::Part, problems: &mut Vec<Problem>) -> Option<Self> {
+    pub fn of_part(
+        bundle: &'a Bundle,
+        part: &'a syntax::Part,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Self> {
         let place = bundle.place(0, part.block.span);
         let id = known_block(&part.block, &place, problems)?;
         let mut merger = Merger {
@@ -139,17 +146,16 @@ fn chain<'a>(
         let found = bundle.system(source, &base.text);
         let problem = match found {
             None => {
-                let known: Vec<&str> = bundle
+                let known = bundle
                     .visible(source)
                     .flat_map(|(_, source)| source.systems())
-                    .map(|system| system.name.text.as_str())
-                    .collect();
+                    .map(|system| system.name.text.as_str());
                 Problem::new(
                     "unknown-name",
                     place,
                     format!("there is no system `{}` to start from", base.text),
                 )
-                .did_you_mean(nearest(&base.text, known))
+                .did_you_mean(bundle.suggest(&base.text, known))
             }
             Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
                 Problem::new(
@@ -334,24 +340,20 @@ impl<'a> Merger<'a, '_> {
     ) {
         let mention = self.bundle.place(source, name.span);
         let Some((defined, part)) = self.bundle.part(source, schema.name, &name.text) else {
-            let known: Vec<&str> = self
-                .bundle
-                .visible(source)
-                .flat_map(|(_, source)| source.parts())
-                .filter(|part| part.block.text == schema.name)
-                .map(|part| part.name.text.as_str())
-                .collect();
+            let known = || self.bundle.known_parts(source, schema.name);
             let problem = Problem::new(
                 "unknown-name",
                 mention,
                 format!("there is no part `{} {}`", schema.name, name.text),
             );
-            let problem = match nearest(&name.text, known.iter().copied()) {
+            let few: Vec<&str> = known().take(MOST_LISTED).collect();
+            let problem = match self.bundle.suggest(&name.text, known()) {
                 Some(meant) => problem.did_you_mean(Some(meant)),
-                None if known.is_empty() => {
-                    problem.help(format!("define it: `part {} {} {{ … }}`", schema.name, name.text))
-                }
-                None => problem.help(format!("known are {}", known.join(", "))),
+                None if few.is_empty() => problem.help(format!(
+                    "define it: `part {} {} {{ … }}`",
+                    schema.name, name.text
+                )),
+                None => problem.help(format!("there are {}", few.join(", "))),
             };
             self.problem(problem);
             target.field_lost = true;

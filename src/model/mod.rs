@@ -15,7 +15,7 @@ pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
 
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
-use crate::schema::{BlockId, FieldId, Presence};
+use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
 use crate::syntax::Comparison;
 
 /// One system, as far as the spec says it.
@@ -26,7 +26,7 @@ pub struct System {
     /// Its name in its head.
     pub place: Place,
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
-    pub blocks: Vec<Option<Component>>,
+    pub blocks: Vec<Option<Box<Component>>>,
     pub lines: Vec<Component>,
     pub requires: Vec<Require>,
     pub allows: Vec<Allow>,
@@ -138,7 +138,7 @@ pub struct Choose {
 impl System {
     /// A block that stands at most once.
     pub fn component(&self, block: BlockId) -> Option<&Component> {
-        self.blocks.get(block as usize)?.as_ref()
+        self.blocks.get(block as usize)?.as_deref()
     }
 
     /// What the spec gives for a field (of a block that stands at most once).
@@ -207,8 +207,34 @@ impl System {
         before
             .iter()
             .flatten()
+            .map(|component| &**component)
             .chain(&self.lines)
-            .chain(after.iter().flatten())
+            .chain(after.iter().flatten().map(|component| &**component))
+    }
+
+    /// The defaults that stand in for what the spec does not say, in blocks that it has or
+    /// need not have, with what they say. Zero is left out: nothing is assumed to be there.
+    pub fn assumed(&self) -> Vec<(FieldId, &'static str)> {
+        let mut assumed = Vec::new();
+        for component in self.components() {
+            let schema = &BLOCKS[component.block as usize];
+            for (field, row) in (0u8..).zip(schema.fields) {
+                let id = FieldId {
+                    block: component.block,
+                    field,
+                };
+                let text = match row.presence {
+                    Presence::Default { value, text } if value != 0.0 => text,
+                    Presence::DefaultWord(word) => word,
+                    _ => continue,
+                };
+                let counts = row.used && component.given(id).is_none() && component.reads(row);
+                if counts && !assumed.contains(&(id, text)) {
+                    assumed.push((id, text));
+                }
+            }
+        }
+        assumed
     }
 
     /// A value in the author's units.
@@ -220,6 +246,15 @@ impl System {
 impl Component {
     pub fn given(&self, field: FieldId) -> Option<&Given> {
         self.fields.get(field.field as usize)?.as_ref()
+    }
+
+    /// Whether a field with a default says anything about this component: a hose given by its
+    /// expansion has no use for a tube's modulus.
+    fn reads(&self, row: &crate::schema::Field) -> bool {
+        match (BLOCKS[self.block as usize].name, row.name) {
+            ("line", "modulus" | "poisson") => self.given(crate::field!(line.wall)).is_some(),
+            _ => true,
+        }
     }
 
     /// A quantity's nominal value, in internal units: as given, else the schema's default.

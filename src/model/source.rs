@@ -1,9 +1,11 @@
 //! Files, read and indexed by name, and what each of them can see of the others.
 
 use crate::finding::{FileName, Place, Problem};
+use crate::quantity::nearest;
 use crate::syntax::{
-    Flaw, Let, LineIndex, Name, Part, Span, StatementKind, System, Tree, parse,
+    Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
 };
+use std::cell::Cell;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -31,11 +33,15 @@ pub struct Source {
     definitions: Definitions,
 }
 
+/// Statements by what they define. Maps hold the first of a name, lists hold all.
 #[derive(Debug, Default)]
 struct Definitions {
     parts: HashMap<(String, String), usize>,
     lets: HashMap<String, usize>,
     systems: HashMap<String, usize>,
+    all_parts: Vec<usize>,
+    all_lets: Vec<usize>,
+    all_systems: Vec<usize>,
 }
 
 impl Source {
@@ -48,18 +54,18 @@ impl Source {
                 StatementKind::Part(part) => {
                     let key = (part.block.text.clone(), part.name.text.clone());
                     definitions.parts.entry(key).or_insert(i);
+                    definitions.all_parts.push(i);
                 }
                 StatementKind::Let(item) => {
-                    definitions
-                        .lets
-                        .entry(item.name.text.clone())
-                        .or_insert(i);
+                    definitions.lets.entry(item.name.text.clone()).or_insert(i);
+                    definitions.all_lets.push(i);
                 }
                 StatementKind::System(system) => {
                     definitions
                         .systems
                         .entry(system.name.text.clone())
                         .or_insert(i);
+                    definitions.all_systems.push(i);
                 }
                 _ => {}
             }
@@ -116,29 +122,36 @@ impl Source {
         }
     }
 
-    fn statement(&self, index: Option<&usize>) -> Option<&crate::syntax::Statement> {
+    fn statement(&self, index: Option<&usize>) -> Option<&Statement> {
         self.tree.statements.get(*index?)
     }
 
+    fn listed<'a>(&'a self, indices: &'a [usize]) -> impl Iterator<Item = &'a Statement> {
+        indices.iter().filter_map(|i| self.tree.statements.get(*i))
+    }
+
     pub fn parts(&self) -> impl Iterator<Item = &Part> {
-        self.tree.statements.iter().filter_map(|s| match &s.kind {
-            StatementKind::Part(part) => Some(part),
-            _ => None,
-        })
+        self.listed(&self.definitions.all_parts)
+            .filter_map(|s| match &s.kind {
+                StatementKind::Part(part) => Some(part),
+                _ => None,
+            })
     }
 
     pub fn lets(&self) -> impl Iterator<Item = &Let> {
-        self.tree.statements.iter().filter_map(|s| match &s.kind {
-            StatementKind::Let(item) => Some(item),
-            _ => None,
-        })
+        self.listed(&self.definitions.all_lets)
+            .filter_map(|s| match &s.kind {
+                StatementKind::Let(item) => Some(item),
+                _ => None,
+            })
     }
 
     pub fn systems(&self) -> impl Iterator<Item = &System> {
-        self.tree.statements.iter().filter_map(|s| match &s.kind {
-            StatementKind::System(system) => Some(system),
-            _ => None,
-        })
+        self.listed(&self.definitions.all_systems)
+            .filter_map(|s| match &s.kind {
+                StatementKind::System(system) => Some(system),
+                _ => None,
+            })
     }
 }
 
@@ -149,7 +162,12 @@ pub struct Bundle {
     /// For each source, the ones whose names it sees, itself first.
     visible: Vec<Vec<usize>>,
     pub problems: Vec<Problem>,
+    suggestions_left: Cell<u32>,
 }
+
+/// Names are compared by distance only this often in one file: with very many misspelled names
+/// the cost would grow with their square.
+const MOST_SUGGESTIONS: u32 = 200;
 
 impl Bundle {
     /// Reads a file's `use` statements, and theirs in turn.
@@ -181,7 +199,27 @@ impl Bundle {
             sources: loader.sources,
             visible,
             problems: loader.problems,
+            suggestions_left: Cell::new(MOST_SUGGESTIONS),
         }
+    }
+
+    /// The known name that was probably meant by an unknown one.
+    pub fn suggest<'n>(
+        &self,
+        name: &str,
+        known: impl IntoIterator<Item = &'n str>,
+    ) -> Option<&'n str> {
+        let left = self.suggestions_left.get().checked_sub(1)?;
+        self.suggestions_left.set(left);
+        nearest(name, known)
+    }
+
+    /// The names of a block's parts that one source sees.
+    pub fn known_parts(&self, from: usize, block: &str) -> impl Iterator<Item = &str> {
+        self.visible(from)
+            .flat_map(|(_, source)| source.parts())
+            .filter(move |part| part.block.text == block)
+            .map(|part| part.name.text.as_str())
     }
 
     /// The sources whose names one source sees, itself first.
@@ -233,7 +271,9 @@ impl Bundle {
         let others = || self.visible(0).skip(1);
         for part in root.parts() {
             let (block, name) = (&part.block.text, &part.name.text);
-            let first = root.part(block, name).map_or(part.name.span, |p| p.name.span);
+            let first = root
+                .part(block, name)
+                .map_or(part.name.span, |p| p.name.span);
             let other = others().find_map(|(i, s)| Some((i, s.part(block, name)?.name.span)));
             report("part", &part.name, first, other);
         }
@@ -281,7 +321,10 @@ impl Loader<'_> {
                     self.problems.push(Problem::new(
                         "use-cycle",
                         place,
-                        format!("these files use each other in a circle: {}", round.join(" → ")),
+                        format!(
+                            "these files use each other in a circle: {}",
+                            round.join(" → ")
+                        ),
                     ));
                 } else {
                     self.uses[index].push(known);

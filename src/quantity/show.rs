@@ -71,13 +71,29 @@ impl Display {
 
     /// An internal value in the author's unit: `7.52 mm`.
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
-        show_in(value, self.unit(dimension).as_ref())
+        show_in(value, self.unit_for(value, dimension).as_ref())
+    }
+
+    /// The author's unit, unless it is too large or too small for this value: a line's pressure
+    /// is not read in the GPa of a bulk modulus.
+    fn unit_for(&self, value: f64, dimension: Dimension) -> Option<UnitExpr> {
+        const READABLE: std::ops::Range<f64> = 0.01..1e5;
+        let own = self.unit(dimension)?;
+        let fits = |unit: &UnitExpr| value == 0.0 || READABLE.contains(&unit.outward(value).abs());
+        if fits(&own) {
+            return Some(own);
+        }
+        let system = match own.system() {
+            UnitSystem::Common => self.system(),
+            system => system,
+        };
+        usual_unit(dimension, system).filter(fits).or(Some(own))
     }
 
     /// An internal value in the author's unit with the other system's behind it:
     /// `7.52 mm (0.296 in)`. One form alone where both systems use the same unit.
     pub fn show_both(&self, value: f64, dimension: Dimension) -> String {
-        let own = self.unit(dimension);
+        let own = self.unit_for(value, dimension);
         let other_system = match own.as_ref().map(UnitExpr::system) {
             Some(UnitSystem::Imperial) => UnitSystem::Metric,
             _ => UnitSystem::Imperial,
@@ -125,6 +141,14 @@ mod tests {
         assert_eq!(display.show_both(25.4, Dimension::LENGTH), "1 in (25.4 mm)");
         assert_eq!(display.show(1.0, Dimension::FORCE), "0.225 lbf");
         assert_eq!(display.show(0.5, Dimension::NUMBER), "0.5");
+    }
+
+    #[test]
+    fn a_unit_far_too_large_gives_way_to_the_usual_one() {
+        let mut display = Display::default();
+        display.learn(&UnitExpr::parse("GPa").unwrap());
+        assert_eq!(display.show(1600.0, Dimension::PRESSURE), "1.6 GPa");
+        assert_eq!(display.show(2.6, Dimension::PRESSURE), "2.6 MPa");
     }
 
     #[test]

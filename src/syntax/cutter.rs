@@ -47,16 +47,6 @@ pub(super) fn parse(text: &str) -> Tree {
     let (statements, tail) = cutter.statements(Level::File);
     let mut flaws = cutter.flaws;
     flaws.sort_by_key(|flaw| flaw.span);
-    if flaws.len() > MAX_FLAWS {
-        let more = flaws.len() - MAX_FLAWS;
-        let place = flaws[MAX_FLAWS].span;
-        flaws.truncate(MAX_FLAWS);
-        flaws.push(Flaw::new(
-            "too-large",
-            place,
-            format!("{more} more mistakes follow; only the first {MAX_FLAWS} are listed"),
-        ));
-    }
     Tree {
         statements,
         tail,
@@ -106,6 +96,12 @@ const FILE_WORDS: [&str; 4] = ["use", "let", "part", "system"];
 const SYSTEM_WORDS: [&str; 4] = ["let", "choose", "require", "allow"];
 
 impl<'a> Cutter<'a> {
+    fn flaw(&mut self, flaw: Flaw) {
+        if self.flaws.len() < MAX_FLAWS {
+            self.flaws.push(flaw);
+        }
+    }
+
     // ---- looking ----
 
     fn token(&self, ahead: usize) -> Option<Token> {
@@ -260,7 +256,7 @@ impl<'a> Cutter<'a> {
         if self.starts_field(self.at) && level != Level::Block {
             let span = self.cut(level);
             let name = first.span.of(self.text);
-            self.flaws.push(
+            self.flaw(
                 Flaw::syntax(
                     first.span,
                     format!("the field `{name}` stands outside a block"),
@@ -297,7 +293,7 @@ impl<'a> Cutter<'a> {
             span = span.to(self.tokens[self.at].span);
             self.at += 1;
         }
-        self.flaws.push(statement::stray_flaw(self.text, first));
+        self.flaw(statement::stray_flaw(self.text, first));
         (StatementKind::Bad, span)
     }
 
@@ -352,7 +348,7 @@ impl<'a> Cutter<'a> {
                 Flaw::syntax(first.span, format!("`{shown}` does not belong here"))
             }
         };
-        self.flaws.push(flaw);
+        self.flaw(flaw);
         (StatementKind::Bad, span)
     }
 
@@ -367,8 +363,9 @@ impl<'a> Cutter<'a> {
         let mut flaws = Vec::new();
         let mut kind = parse(self.text, span, &mut flaws);
         // Of several mistakes in one statement the first says what is wrong.
-        flaws.truncate(1);
-        self.flaws.append(&mut flaws);
+        if let Some(flaw) = flaws.into_iter().next() {
+            self.flaw(flaw);
+        }
         if let StatementKind::Field(field) = &mut kind {
             field.inner = self.tokens[before..self.at]
                 .iter()
@@ -513,7 +510,7 @@ impl<'a> Cutter<'a> {
                 return (kind, head);
             }
             if !body_follows {
-                self.flaws.push(
+                self.flaw(
                     Flaw::syntax(
                         head,
                         format!(
@@ -588,7 +585,7 @@ impl<'a> Cutter<'a> {
             brace
         } else {
             let place = Span::new(head_end, head_end);
-            self.flaws.push(
+            self.flaw(
                 Flaw::syntax(
                     place,
                     format!("`{}` has no opening brace", statement::shown(&label)),
@@ -684,7 +681,7 @@ impl<'a> Cutter<'a> {
         let head = statement::shown(&open.head);
         if self.token(0).is_some() {
             let indent = " ".repeat(open.indent);
-            self.flaws.push(
+            self.flaw(
                 Flaw::syntax(
                     open.brace,
                     format!("the brace that `{head}` opens is never closed"),
@@ -745,7 +742,7 @@ impl<'a> Cutter<'a> {
             .rev()
             .map(|open| format!("\n{}}}", " ".repeat(open.indent)))
             .collect();
-        self.flaws.push(flaw.fix("close what is open", end, braces));
+        self.flaw(flaw.fix("close what is open", end, braces));
     }
 }
 

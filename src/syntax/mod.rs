@@ -22,8 +22,8 @@ pub const MAX_FILE_BYTES: usize = 4 << 20;
 pub const MAX_NESTING: usize = 32;
 /// Longer expressions are refused; a `let` splits them.
 pub const MAX_EXPRESSION_BYTES: usize = 1000;
-/// More flaws than this in one file say nothing more to anyone.
-pub const MAX_FLAWS: usize = 1000;
+/// Of a file with more flaws than this only the first are kept.
+pub const MAX_FLAWS: usize = 10_000;
 
 /// Reads a whole file.
 ///

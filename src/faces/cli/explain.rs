@@ -1,0 +1,220 @@
+//! `bitepoint explain`
+
+use super::{CannotRun, Status, print, style};
+use crate::checks::{CHECKS, Check, Example};
+use crate::model::FUNCTIONS;
+use crate::quantity::{Display, UNITS, nearest};
+use crate::schema::{BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec};
+use std::fmt::Write;
+
+pub fn run(what: Option<&str>) -> Result<Status, CannotRun> {
+    let text = match what {
+        None => list(),
+        Some("units") => units(),
+        Some(what) => find(what).ok_or_else(|| unknown(what))?,
+    };
+    print(&text)?;
+    Ok(Status::Clean)
+}
+
+fn find(what: &str) -> Option<String> {
+    if let Some(check) = Check::named(what) {
+        return Some(explain_check(check));
+    }
+    if let Some(id) = ResultId::named(what) {
+        return Some(explain_result(id.spec()));
+    }
+    let (block, name) = match what.split_once('.') {
+        Some((block, field)) => (block, Some(field)),
+        None => (what, None),
+    };
+    let block = &BLOCKS[Block::named(block)? as usize];
+    match name {
+        None => Some(explain_block(block)),
+        Some(name) => {
+            let field = &block.fields[block.field_index(name)? as usize];
+            Some(explain_field(block, field))
+        }
+    }
+}
+
+fn unknown(what: &str) -> CannotRun {
+    let fields = || {
+        BLOCKS.iter().flat_map(|block| {
+            let path = move |field: &Field| format!("{}.{}", block.name, field.name);
+            block.fields.iter().map(path)
+        })
+    };
+    let known: Vec<String> = CHECKS
+        .iter()
+        .map(|check| check.name.to_owned())
+        .chain(ResultId::all().map(|id| id.spec().name.to_owned()))
+        .chain(BLOCKS.iter().map(|block| block.name.to_owned()))
+        .chain(fields())
+        .collect();
+    match nearest(what, known.iter().map(String::as_str)) {
+        Some(meant) => format!("nothing is called `{what}`; did you mean `{meant}`?"),
+        None => format!("nothing is called `{what}`; `bitepoint explain` lists what there is"),
+    }
+}
+
+fn list() -> String {
+    let mut out = String::from("Checks\n");
+    for check in CHECKS {
+        row(&mut out, check.name, check.finds);
+    }
+    out.push_str("\nBlocks (`explain pedal` lists a block's fields, `explain pedal.travel` one)\n");
+    for block in BLOCKS {
+        row(&mut out, block.name, block.doc);
+    }
+    out.push_str("\nResults\n");
+    for id in ResultId::all() {
+        row(&mut out, id.spec().name, id.spec().doc);
+    }
+    out.push_str("\n`explain units` lists the units and functions.\n");
+    out
+}
+
+/// A name with its text beside it, wrapped.
+fn row(out: &mut String, name: &str, text: &str) {
+    const NAME_WIDTH: usize = 20;
+    let lead = format!("  {name:NAME_WIDTH$} ");
+    let indent = " ".repeat(lead.chars().count());
+    let options = textwrap::Options::new(style().width)
+        .initial_indent(&lead)
+        .subsequent_indent(&indent);
+    out.push_str(&textwrap::fill(text, options));
+    out.push('\n');
+}
+
+fn paragraph(out: &mut String, text: &str) {
+    out.push_str(&textwrap::fill(text, style().width));
+    out.push('\n');
+}
+
+fn explain_check(check: &Check) -> String {
+    let mut out = format!("{} ({})\n\n", check.name, check.severity.name());
+    paragraph(&mut out, check.finds);
+    paragraph(&mut out, check.why);
+    if !check.limits.is_empty() {
+        out.push_str("\nLimits\n");
+        for limit in check.limits {
+            let value = Display::default().show(limit.value, limit.dimension);
+            let _ = writeln!(
+                out,
+                "  {} = {value}: {} ({})",
+                limit.name, limit.what, limit.source
+            );
+        }
+    }
+    let _ = writeln!(out, "\nSource: {}", check.source);
+    for (title, example) in [("Raises it", check.bad), ("Does not", check.good)] {
+        let _ = writeln!(out, "\n{title}:");
+        let text = match example {
+            Example::System(body) => format!("system example from reference {{\n    {body}\n}}"),
+            Example::File(text) => text.to_owned(),
+        };
+        for line in text.lines() {
+            let _ = writeln!(out, "    {line}");
+        }
+    }
+    out
+}
+
+fn explain_result(spec: &ResultSpec) -> String {
+    let unit = match spec.unit {
+        "" => "a plain number".to_owned(),
+        unit => format!("{}, in {unit} for machines", spec.dimension),
+    };
+    let mut out = format!("{} ({unit})\n\n", spec.name);
+    paragraph(&mut out, spec.doc);
+    out.push('\n');
+    paragraph(&mut out, &format!("Formula: {}", spec.formula));
+    if !spec.needs.is_empty() {
+        paragraph(&mut out, &format!("Needs: {}", spec.needs.join(", ")));
+    }
+    paragraph(&mut out, &format!("Source: {}", spec.source));
+    out
+}
+
+fn explain_block(block: &Block) -> String {
+    let mut out = format!("{} (block)\n\n", block.name);
+    paragraph(&mut out, block.doc);
+    out.push('\n');
+    for field in block.fields {
+        row(&mut out, field.name, &signature(field));
+    }
+    for alternatives in block.alternatives {
+        let ways: Vec<String> = alternatives
+            .ways
+            .iter()
+            .map(|way| way.join(" and "))
+            .collect();
+        let wanted = if alternatives.required {
+            "one of these must be given"
+        } else {
+            "at most one of these"
+        };
+        let _ = writeln!(out, "\n  {wanted}: {}", ways.join(", or "));
+    }
+    out
+}
+
+fn explain_field(block: &Block, field: &Field) -> String {
+    let mut out = format!("{}.{} ({})\n\n", block.name, field.name, signature(field));
+    paragraph(&mut out, field.doc);
+    if let Kind::Choice(choices) = field.kind {
+        out.push('\n');
+        for choice in choices {
+            row(&mut out, choice.name, choice.doc);
+        }
+    }
+    out.push('\n');
+    if field.dimension().is_some() {
+        paragraph(&mut out, &format!("Must be {}.", field.range.words));
+    }
+    if !field.used {
+        paragraph(
+            &mut out,
+            "No result and no check reads this field yet; it is kept and reported as not used yet.",
+        );
+    }
+    paragraph(&mut out, &format!("Source: {}", field.source));
+    out
+}
+
+/// What a field takes and whether it must be given.
+fn signature(field: &Field) -> String {
+    let kind = match field.kind {
+        Kind::Quantity(dimension) => dimension.to_string(),
+        Kind::Window(dimension) => format!("window of {dimension}, least to most"),
+        Kind::Curve { x, y } => format!("curve of {x} to {y}"),
+        Kind::CurveOrPeak { x, y } => format!("curve of {x} to {y}, or its peak"),
+        Kind::Choice(choices) => choices
+            .iter()
+            .map(|choice| choice.name)
+            .collect::<Vec<_>>()
+            .join(" | "),
+    };
+    match field.presence {
+        Presence::Required => format!("{kind}; must be given"),
+        Presence::Optional => format!("{kind}; left out of the model when absent"),
+        Presence::Alternative => format!("{kind}; one of several ways"),
+        Presence::Default { text, .. } => format!("{kind}; {text} when absent"),
+        Presence::DefaultWord(word) => format!("{kind}; {word} when absent"),
+    }
+}
+
+fn units() -> String {
+    let mut out = String::from(
+        "Units multiply and divide: N/mm, cc/ft, N*m, in^2. A number and its unit may touch.\n\n",
+    );
+    for unit in UNITS {
+        let _ = writeln!(out, "  {:6} {} ({})", unit.name, unit.doc, unit.dimension);
+    }
+    out.push_str("\nFunctions\n\n");
+    for (name, doc) in FUNCTIONS {
+        let _ = writeln!(out, "  {name:6} {doc}");
+    }
+    out
+}

@@ -1,0 +1,73 @@
+//! The files that a verb works on.
+
+use super::CannotRun;
+use crate::faces::disk::{Disk, bounded};
+use crate::finding::FileName;
+use crate::model::{Files, Source};
+use ignore::WalkBuilder;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What standard input is called in findings.
+const STANDARD_INPUT: &str = "<standard input>";
+
+pub fn is_standard_input(path: &Path) -> bool {
+    path.as_os_str() == "-"
+}
+
+/// The specs below some paths, or below this folder: files as they are named, folders searched
+/// for `*.clutch` with ignore files respected.
+///
+/// # Errors
+/// A path that does not exist, or no spec anywhere.
+pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
+    let here = [PathBuf::from(".")];
+    let paths = if paths.is_empty() { &here } else { paths };
+    // Named twice is still checked once, and the order does not depend on the file system.
+    let mut found = BTreeSet::new();
+    for path in paths {
+        if is_standard_input(path) || path.is_file() {
+            found.insert(path.clone());
+            continue;
+        }
+        if !path.exists() {
+            return Err(format!("`{}` does not exist", path.display()));
+        }
+        if !path.is_dir() {
+            // A pipe or a device: bounded when read.
+            found.insert(path.clone());
+            continue;
+        }
+        for entry in WalkBuilder::new(path).require_git(false).build() {
+            let entry = entry.map_err(|error| format!("cannot look into a folder: {error}"))?;
+            let is_spec = entry.path().extension().is_some_and(|e| e == "clutch");
+            if is_spec && entry.file_type().is_some_and(|kind| kind.is_file()) {
+                found.insert(entry.into_path());
+            }
+        }
+    }
+    if found.is_empty() {
+        let places: Vec<String> = paths.iter().map(|p| p.display().to_string()).collect();
+        return Err(format!(
+            "there is no `.clutch` file in {}",
+            places.join(", ")
+        ));
+    }
+    Ok(found.into_iter().collect())
+}
+
+/// One spec, from the disk or from standard input.
+///
+/// # Errors
+/// Why it cannot be read.
+pub fn read(path: &Path, disk: &Disk) -> Result<Arc<Source>, CannotRun> {
+    if is_standard_input(path) {
+        let bytes = bounded(std::io::stdin().lock())
+            .map_err(|error| format!("standard input cannot be read: {error}"))?;
+        let name = FileName::from(STANDARD_INPUT);
+        return Ok(Arc::new(Source::from_bytes(name, &bytes)));
+    }
+    disk.read(&Disk::name(path))
+        .map_err(|why| format!("`{}` {why}", path.display()))
+}

@@ -1,0 +1,186 @@
+//! The command line.
+
+mod calc;
+mod check;
+mod explain;
+mod format;
+mod input;
+
+use super::render::TextStyle;
+use crate::finding::Severity;
+use clap::{Parser, Subcommand, ValueEnum};
+use std::io::{IsTerminal, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// A language server and linter for clutch-actuation specs.
+#[derive(Parser, Debug)]
+#[command(name = "bitepoint", version, about, long_about = None, propagate_version = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Subcommand, Debug)]
+enum Verb {
+    /// Check specs: what will not work, what will trouble someone, what is not written right
+    #[command(after_help = STATUS)]
+    Check {
+        /// Files or folders, or `-` for standard input [default: this folder]
+        paths: Vec<PathBuf>,
+        /// The form of the findings
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+        /// The least severity that makes the exit status 1
+        #[arg(long, value_enum, default_value_t = FailOn::Error)]
+        fail_on: FailOn,
+    },
+    /// Work systems out: every result, with what is assumed and what is missing
+    #[command(after_help = STATUS)]
+    Calc {
+        /// A file, or `-` for standard input
+        file: PathBuf,
+        /// One system of it [default: all]
+        system: Option<String>,
+        /// The form of the results
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+        /// Hold the pedal at this travel of the pad, such as `"90 mm"`
+        #[arg(long, value_name = "TRAVEL")]
+        at: Option<String>,
+        /// The whole travel as comma-separated values
+        #[arg(long, conflicts_with_all = ["format", "at"])]
+        curve: bool,
+        /// How many points the curve has
+        #[arg(long, default_value_t = 101, requires = "curve",
+              value_parser = clap::value_parser!(u32).range(2..=100_000))]
+        points: u32,
+    },
+    /// Say what a check, a block, a field, a result or the units mean
+    Explain {
+        /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
+        what: Option<String>,
+    },
+    /// Bring specs into canonical form
+    #[command(after_help = STATUS)]
+    Fmt {
+        /// Files or folders, or `-` to read standard input and write standard output
+        /// [default: this folder]
+        paths: Vec<PathBuf>,
+        /// Change nothing; say which files would change
+        #[arg(long)]
+        check: bool,
+    },
+    /// Serve an editor over standard input and output
+    Serve,
+}
+
+const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
+                      2 could not run.";
+
+#[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
+enum Format {
+    /// For people, with the lines that the findings are about
+    Text,
+    /// For machines; documented in the README
+    Json,
+}
+
+#[derive(ValueEnum, Clone, Copy, Debug)]
+enum FailOn {
+    Error,
+    Warning,
+    Info,
+    Hint,
+}
+
+impl FailOn {
+    fn severity(self) -> Severity {
+        match self {
+            Self::Error => Severity::Error,
+            Self::Warning => Severity::Warning,
+            Self::Info => Severity::Info,
+            Self::Hint => Severity::Hint,
+        }
+    }
+}
+
+/// What a verb came to.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Status {
+    Clean,
+    Findings,
+}
+
+/// Why a verb could not run, as a sentence.
+type CannotRun = String;
+
+/// Runs the program on the process's arguments.
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are answers, not mistakes.
+            let code = if error.use_stderr() { 2 } else { 0 };
+            let _ = error.print();
+            return ExitCode::from(code);
+        }
+    };
+    let done = match arguments.verb {
+        Verb::Check {
+            paths,
+            format,
+            fail_on,
+        } => check::run(&paths, format, fail_on.severity()),
+        Verb::Calc {
+            file,
+            system,
+            format,
+            at,
+            curve,
+            points,
+        } => calc::run(&calc::Request {
+            file,
+            system,
+            format,
+            at,
+            curve: curve.then_some(points as usize),
+        }),
+        Verb::Explain { what } => explain::run(what.as_deref()),
+        Verb::Fmt { paths, check } => format::run(&paths, check),
+        Verb::Serve => return super::server::serve(),
+    };
+    match done {
+        Ok(Status::Clean) => ExitCode::SUCCESS,
+        Ok(Status::Findings) => ExitCode::from(1),
+        Err(why) => {
+            eprintln!("bitepoint: {why}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Writes to standard output. A reader that has seen enough and left is no mistake.
+fn print(text: &str) -> Result<(), CannotRun> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(format!("cannot write the answer: {error}"))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The style for standard output: colour on a terminal that was not asked to do without.
+fn style() -> TextStyle {
+    const PIPE_WIDTH: usize = 100;
+    const NARROWEST: usize = 40;
+    let terminal = std::io::stdout().is_terminal();
+    let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    TextStyle {
+        colour: terminal && !no_colour,
+        width: terminal_size::terminal_size()
+            .filter(|_| terminal)
+            .map_or(PIPE_WIDTH, |(width, _)| usize::from(width.0).max(NARROWEST)),
+    }
+}

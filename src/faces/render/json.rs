@@ -1,0 +1,179 @@
+//! Findings and results for machines. The forms are documented in the README; `version` rises
+//! when a reader would have to change.
+
+use super::count;
+use crate::analysis::{Report, Worked};
+use crate::checks::Finding;
+use crate::finding::{Place, Severity};
+use crate::mechanics::{EndedBy, why_absent};
+use crate::model::Source;
+use crate::quantity::UnitExpr;
+use crate::schema::ResultId;
+use crate::syntax::Encoding;
+use serde_json::{Map, Value, json};
+
+const VERSION: u32 = 1;
+
+/// The findings of some files.
+pub fn check_json(reports: &[Report]) -> String {
+    let findings: Vec<Value> = super::findings(reports)
+        .map(|(report, finding)| finding_json(report, finding))
+        .collect();
+    let allowed: Vec<Value> = reports
+        .iter()
+        .flat_map(|report| report.allowed.iter().map(move |allowed| (report, allowed)))
+        .map(|(report, allowed)| {
+            let mut value = finding_json(report, &allowed.finding);
+            value["why"] = json!(allowed.why);
+            value
+        })
+        .collect();
+    let counts: Map<String, Value> = Severity::ALL
+        .iter()
+        .rev()
+        .map(|severity| (severity.name().to_owned(), json!(count(reports, *severity))))
+        .collect();
+    let value = json!({
+        "version": VERSION,
+        "files": reports.iter().map(|r| &*r.source.name).collect::<Vec<_>>(),
+        "findings": findings,
+        "allowed": allowed,
+        "counts": counts,
+    });
+    format!("{value:#}\n")
+}
+
+fn finding_json(report: &Report, finding: &Finding) -> Value {
+    let problem = &finding.problem;
+    let related: Vec<Value> = problem
+        .related
+        .iter()
+        .map(|related| {
+            let mut value = place_json(report, &related.place);
+            value["message"] = json!(related.message);
+            value
+        })
+        .collect();
+    let fixes: Vec<Value> = problem
+        .fixes
+        .iter()
+        .map(|fix| {
+            let edits: Vec<Value> = fix
+                .edits
+                .iter()
+                .map(|(place, text)| {
+                    let mut value = place_json(report, place);
+                    value["text"] = json!(text);
+                    value
+                })
+                .collect();
+            json!({ "title": fix.title, "edits": edits })
+        })
+        .collect();
+    let mut value = place_json(report, &problem.place);
+    value["check"] = json!(finding.check.name);
+    value["severity"] = json!(finding.severity.name());
+    value["system"] = json!(finding.system);
+    value["message"] = json!(problem.message);
+    value["help"] = json!(problem.help);
+    value["related"] = json!(related);
+    value["fixes"] = json!(fixes);
+    value
+}
+
+/// A place: lines and columns from one, columns in Unicode characters, offsets in bytes.
+fn place_json(report: &Report, place: &Place) -> Value {
+    let source: Option<&Source> = std::iter::once(&report.source)
+        .chain(&report.used)
+        .find(|source| source.name == place.file)
+        .map(|source| &**source);
+    let end = |offset: u32| match source {
+        Some(source) => {
+            let at = source.lines.position(offset, Encoding::Utf32);
+            json!({ "line": at.line + 1, "column": at.column + 1, "offset": offset })
+        }
+        None => json!({ "offset": offset }),
+    };
+    json!({
+        "file": &*place.file,
+        "start": end(place.span.start),
+        "end": end(place.span.end),
+    })
+}
+
+/// The results of some systems.
+pub fn calc_json(report: &Report, systems: &[&Worked]) -> String {
+    let systems: Vec<Value> = systems.iter().map(|worked| system_json(worked)).collect();
+    let findings: Vec<Value> = report
+        .findings
+        .iter()
+        .map(|finding| finding_json(report, finding))
+        .collect();
+    let value = json!({
+        "version": VERSION,
+        "file": &*report.source.name,
+        "systems": systems,
+        "findings": findings,
+    });
+    format!("{value:#}\n")
+}
+
+fn system_json(worked: &Worked) -> Value {
+    let system = &worked.system;
+    let mut results = Map::new();
+    let mut absent = Map::new();
+    for id in ResultId::all() {
+        let spec = id.spec();
+        match &worked.outcome {
+            Ok(outcome) => match outcome.get(id) {
+                Some(value) => {
+                    let value = outward(value, spec.unit);
+                    results.insert(
+                        spec.name.to_owned(),
+                        json!({ "value": value, "unit": spec.unit }),
+                    );
+                }
+                None => {
+                    absent.insert(spec.name.to_owned(), json!(why_absent(system, id)));
+                }
+            },
+            Err(why) => {
+                absent.insert(spec.name.to_owned(), json!(why.words()));
+            }
+        }
+    }
+    let assumed: Vec<Value> = system
+        .assumed()
+        .into_iter()
+        .map(|(field, text)| {
+            json!({ "field": field.path(), "value": text, "source": field.field().source })
+        })
+        .collect();
+    let ended_by = worked.outcome.as_ref().ok().map(|o| ended_by(o.ended_by));
+    json!({
+        "name": system.name,
+        "title": system.title,
+        "ended_by": ended_by,
+        "results": results,
+        "absent": absent,
+        "assumed": assumed,
+    })
+}
+
+/// What ends the pedal's travel, for machines.
+fn ended_by(ended_by: EndedBy) -> &'static str {
+    match ended_by {
+        EndedBy::PedalTravel => "pedal_travel",
+        EndedBy::PedalStop => "pedal_stop",
+        EndedBy::MasterStroke => "master_stroke",
+        EndedBy::Geometry => "geometry",
+    }
+}
+
+/// An internal value in a unit of machine output.
+pub(super) fn outward(value: f64, unit: &str) -> f64 {
+    match UnitExpr::parse(unit) {
+        Ok(unit) => unit.outward(value),
+        Err(_) => value,
+    }
+}

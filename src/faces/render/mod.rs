@@ -1,0 +1,49 @@
+//! Findings and results in the forms that people and machines read.
+
+mod json;
+mod results;
+mod text;
+
+pub use json::{calc_json, check_json};
+pub use results::{curve_csv, results_text};
+pub use text::{TextStyle, findings_text, summary};
+
+use crate::analysis::Report;
+use crate::checks::Finding;
+use crate::finding::Severity;
+
+/// The findings of some files, in order.
+pub fn findings(reports: &[Report]) -> impl Iterator<Item = (&Report, &Finding)> {
+    reports
+        .iter()
+        .flat_map(|report| report.findings.iter().map(move |finding| (report, finding)))
+}
+
+/// How many findings there are of one severity.
+pub fn count(reports: &[Report], severity: Severity) -> usize {
+    findings(reports)
+        .filter(|(_, finding)| finding.severity == severity)
+        .count()
+}
+
+/// `1 error`, `2 errors`.
+fn counted(count: usize, what: &str) -> String {
+    let plural = match (count, what) {
+        (1, _) | (_, "info") => "",
+        _ => "s",
+    };
+    format!("{count} {what}{plural}")
+}
+
+/// Text for a terminal: whatever could steer it is made visible instead.
+fn tame(text: &str) -> String {
+    text.chars()
+        .map(|c| {
+            if c.is_control() && c != '\n' && c != '\t' {
+                char::REPLACEMENT_CHARACTER
+            } else {
+                c
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,100 @@
+//! Results for people, and curves for spreadsheets.
+
+use super::tame;
+use crate::analysis::Worked;
+use crate::mechanics::{EndedBy, Outcome, Sample, why_absent};
+use crate::schema::ResultId;
+use std::fmt::Write;
+
+/// Every result of a system, what is assumed, and what is missing.
+pub fn results_text(worked: &Worked) -> String {
+    let system = &worked.system;
+    let mut out = String::new();
+    let _ = match &system.title {
+        Some(title) => writeln!(out, "{}: {}", system.name, tame(title)),
+        None => writeln!(out, "{}", system.name),
+    };
+    let outcome = match &worked.outcome {
+        Ok(outcome) => outcome,
+        Err(why) => {
+            let _ = writeln!(out, "  not worked out: {}", why.words());
+            return out;
+        }
+    };
+    let _ = writeln!(
+        out,
+        "  the pedal's travel is ended by {}",
+        ended_by(outcome)
+    );
+    let width = ResultId::all()
+        .map(|id| id.spec().name.len())
+        .max()
+        .unwrap_or(0);
+    for (id, value) in outcome.results.iter() {
+        let spec = id.spec();
+        let value = system.display.show_both(value, spec.dimension);
+        let _ = writeln!(out, "  {:width$}  {value}", spec.name);
+    }
+    for id in ResultId::all().filter(|id| outcome.get(*id).is_none()) {
+        let why = why_absent(system, id);
+        let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
+    }
+    let assumed = system.assumed();
+    if !assumed.is_empty() {
+        let _ = writeln!(out, "  assumed, for the spec does not say:");
+        for (field, text) in assumed {
+            let _ = writeln!(
+                out,
+                "    {} = {text}  ({})",
+                field.path(),
+                field.field().source
+            );
+        }
+    }
+    out
+}
+
+fn ended_by(outcome: &Outcome) -> &'static str {
+    match outcome.ended_by {
+        EndedBy::PedalTravel => "the end of its own travel",
+        EndedBy::PedalStop => "its stop",
+        EndedBy::MasterStroke => "the master's piston, which bottoms",
+        EndedBy::Geometry => "its own lever, which comes to dead centre",
+    }
+}
+
+/// A curve's column: its name with its unit, and the value in a sample.
+type Column = (&'static str, fn(&Sample) -> f64);
+
+const COLUMNS: &[Column] = &[
+    ("pad_travel_mm", |s| s.pad_travel),
+    ("master_travel_mm", |s| s.master_travel),
+    ("slave_travel_mm", |s| s.slave_travel),
+    ("bearing_travel_mm", |s| s.bearing_travel),
+    ("finger_travel_mm", |s| s.finger_travel),
+    ("release_load_n", |s| s.release_load),
+    ("line_pressure_mpa", |s| s.pressure),
+    ("pedal_effort_n", |s| s.effort),
+    ("pedal_effort_return_n", |s| s.effort_return),
+];
+
+/// The whole travel of some systems as comma-separated values.
+///
+/// # Errors
+/// When the values cannot be written, as the end of a sentence.
+pub fn curve_csv(systems: &[(&str, &Outcome)], points: usize) -> Result<String, String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");
+    let header = std::iter::once("system").chain(COLUMNS.iter().map(|(name, _)| *name));
+    writer.write_record(header).map_err(|e| failed(&e))?;
+    for (name, outcome) in systems {
+        for sample in outcome.chain.curve(points) {
+            let values = COLUMNS.iter().map(|(_, value)| value(&sample).to_string());
+            writer
+                .write_record(std::iter::once((*name).to_owned()).chain(values))
+                .map_err(|e| failed(&e))?;
+        }
+    }
+    let bytes = writer.into_inner().map_err(|e| failed(&e))?;
+    String::from_utf8(bytes).map_err(|e| failed(&e))
+}

@@ -1,0 +1,350 @@
+//! Findings for people, with the lines that they are about.
+
+use super::{count, counted, findings, tame};
+use crate::analysis::Report;
+use crate::checks::Finding;
+use crate::finding::{FileName, Place, Severity};
+use crate::model::Source;
+use crate::syntax::Encoding;
+use miette::{
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError,
+    MietteSpanContents, SourceCode, SourceSpan, SpanContents,
+};
+use std::collections::HashMap;
+use std::fmt::{self, Write};
+use std::sync::Arc;
+
+/// How text is laid out for whoever reads it.
+#[derive(Clone, Copy, Debug)]
+pub struct TextStyle {
+    pub colour: bool,
+    pub width: usize,
+}
+
+/// A longer line is not shown: it would bury the message.
+const LONGEST_LINE: usize = 400;
+
+/// Every finding with its lines.
+pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
+    let theme = if style.colour {
+        GraphicalTheme::unicode()
+    } else {
+        GraphicalTheme::unicode_nocolor()
+    };
+    let handler = GraphicalReportHandler::new_themed(theme)
+        .with_width(style.width)
+        .with_links(false)
+        .with_context_lines(1);
+    let mut out = String::new();
+    let mut tamed = Tamed::default();
+    for (report, finding) in findings(reports) {
+        let shown = Shown::new(report, finding, &mut tamed);
+        if handler.render_report(&mut out, &shown).is_err() {
+            // Only a place outside its text could bring this about; the message still counts.
+            let _ = writeln!(out, "{}: {shown}", finding.check.name);
+        }
+    }
+    out
+}
+
+/// The last line: what was looked at and what came of it.
+pub fn summary(reports: &[Report]) -> String {
+    let systems = reports.iter().map(|report| report.systems.len()).sum();
+    let counts: Vec<String> = Severity::ALL
+        .iter()
+        .rev()
+        .map(|severity| (count(reports, *severity), severity))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, severity)| counted(count, severity.name()))
+        .collect();
+    let found = if counts.is_empty() {
+        "nothing to report".to_owned()
+    } else {
+        counts.join(", ")
+    };
+    let allowed: usize = reports.iter().map(|report| report.allowed.len()).sum();
+    let allowed = match allowed {
+        0 => String::new(),
+        n => format!(" ({n} allowed)"),
+    };
+    format!(
+        "{} in {}: {found}{allowed}",
+        counted(systems, "system"),
+        counted(reports.len(), "file")
+    )
+}
+
+/// A finding as miette reads it.
+#[derive(Debug)]
+struct Shown {
+    code: &'static str,
+    severity: Severity,
+    message: String,
+    help: Option<String>,
+    lines: Option<Lines>,
+    labels: Vec<LabeledSpan>,
+    elsewhere: Vec<Elsewhere>,
+}
+
+impl Shown {
+    fn new(report: &Report, finding: &Finding, tamed: &mut Tamed) -> Self {
+        let problem = &finding.problem;
+        let mut message = match &finding.system {
+            Some(system) => format!("{system}: {}", problem.message),
+            None => problem.message.clone(),
+        };
+        let source = source(report, &problem.place);
+        let mut labels = Vec::new();
+        let mut elsewhere = Vec::new();
+        let mut showable = source.is_some();
+        let mut label = |place: &Place, text: Option<String>, primary: bool| {
+            let span: SourceSpan = (place.span.range().start, place.span.range().len()).into();
+            labels.push(if primary {
+                LabeledSpan::new_primary_with_span(text, span)
+            } else {
+                LabeledSpan::new_with_span(text, span)
+            });
+        };
+        label(&problem.place, None, true);
+        for related in &problem.related {
+            if related.place.file == problem.place.file {
+                label(&related.place, Some(tame(&related.message)), false);
+            } else {
+                elsewhere.push(Elsewhere::new(
+                    report,
+                    &related.place,
+                    &related.message,
+                    tamed,
+                ));
+            }
+        }
+        if let Some(source) = source {
+            showable = problem
+                .related
+                .iter()
+                .map(|related| &related.place)
+                .chain([&problem.place])
+                .filter(|place| place.file == problem.place.file)
+                .all(|place| is_short(source, place));
+        }
+        if !showable {
+            message = format!("{}: {message}", located(report, &problem.place));
+        }
+        Self {
+            code: finding.check.name,
+            severity: finding.severity,
+            message: tame(&message),
+            help: problem.help.as_deref().map(tame),
+            lines: source
+                .filter(|_| showable)
+                .map(|source| Lines::new(source, tamed)),
+            labels: if showable { labels } else { Vec::new() },
+            elsewhere,
+        }
+    }
+}
+
+fn source<'a>(report: &'a Report, place: &Place) -> Option<&'a Arc<Source>> {
+    std::iter::once(&report.source)
+        .chain(&report.used)
+        .find(|source| source.name == place.file)
+}
+
+fn is_short(source: &Source, place: &Place) -> bool {
+    let line = source.lines.line_of(place.span.start);
+    source
+        .lines
+        .line(line)
+        .is_some_and(|line| line.len() <= LONGEST_LINE)
+}
+
+/// `file:line:column`, counted from one in characters.
+fn located(report: &Report, place: &Place) -> String {
+    match source(report, place) {
+        Some(source) => {
+            let at = source.lines.position(place.span.start, Encoding::Utf32);
+            format!("{}:{}:{}", place.file, at.line + 1, at.column + 1)
+        }
+        None => place.file.to_string(),
+    }
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Shown {}
+
+impl Diagnostic for Shown {
+    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        Some(Box::new(format!("{}: {}", self.severity.name(), self.code)))
+    }
+
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(match self.severity {
+            Severity::Error => miette::Severity::Error,
+            Severity::Warning => miette::Severity::Warning,
+            Severity::Info | Severity::Hint => miette::Severity::Advice,
+        })
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help
+            .as_ref()
+            .map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.lines.as_ref().map(|lines| lines as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        Some(Box::new(self.labels.iter().cloned()))
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+        if self.elsewhere.is_empty() {
+            return None;
+        }
+        Some(Box::new(
+            self.elsewhere.iter().map(|place| place as &dyn Diagnostic),
+        ))
+    }
+}
+
+/// A related place in another file.
+#[derive(Debug)]
+struct Elsewhere {
+    message: String,
+    lines: Option<Lines>,
+    span: SourceSpan,
+}
+
+impl Elsewhere {
+    fn new(report: &Report, place: &Place, message: &str, tamed: &mut Tamed) -> Self {
+        let known = source(report, place).filter(|source| is_short(source, place));
+        let message = match known {
+            Some(_) => message.to_owned(),
+            None => format!("{}: {message}", located(report, place)),
+        };
+        Self {
+            message: tame(&message),
+            lines: known.map(|source| Lines::new(source, tamed)),
+            span: (place.span.range().start, place.span.range().len()).into(),
+        }
+    }
+}
+
+impl fmt::Display for Elsewhere {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Elsewhere {}
+
+impl Diagnostic for Elsewhere {
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(miette::Severity::Advice)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.lines.as_ref().map(|lines| lines as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        self.lines.as_ref()?;
+        Some(Box::new(std::iter::once(
+            LabeledSpan::new_primary_with_span(None, self.span),
+        )))
+    }
+}
+
+/// Texts with nothing in them that could steer a terminal, byte for byte as long; made once for
+/// each file, and only for those that need it.
+#[derive(Default)]
+struct Tamed {
+    texts: HashMap<FileName, Option<Arc<[u8]>>>,
+}
+
+impl Tamed {
+    fn text(&mut self, source: &Source) -> Option<Arc<[u8]>> {
+        let steers = |byte: u8| byte.is_ascii_control() && !matches!(byte, b'\n' | b'\r' | b'\t');
+        let make = || {
+            let bytes = source.text.as_bytes();
+            bytes.iter().any(|byte| steers(*byte)).then(|| {
+                let tame = |byte: &u8| if steers(*byte) { b'?' } else { *byte };
+                bytes.iter().map(tame).collect()
+            })
+        };
+        self.texts
+            .entry(source.name.clone())
+            .or_insert_with(make)
+            .clone()
+    }
+}
+
+/// The lines of a file, found by its line index and not by reading it from the start.
+struct Lines {
+    source: Arc<Source>,
+    tamed: Option<Arc<[u8]>>,
+}
+
+impl fmt::Debug for Lines {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Lines({})", self.source.name)
+    }
+}
+
+impl Lines {
+    fn new(source: &Arc<Source>, tamed: &mut Tamed) -> Self {
+        Self {
+            source: source.clone(),
+            tamed: tamed.text(source),
+        }
+    }
+}
+
+impl SourceCode for Lines {
+    fn read_span<'a>(
+        &'a self,
+        span: &SourceSpan,
+        before: usize,
+        after: usize,
+    ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+        let index = &self.source.lines;
+        let end = span.offset() + span.len();
+        if end > self.source.text.len() {
+            return Err(MietteError::OutOfBounds);
+        }
+        let line_of = |offset: usize| index.line_of(offset as u32);
+        let first = line_of(span.offset()).saturating_sub(before as u32);
+        let last = (line_of(end) + after as u32).min(index.line_count() as u32 - 1);
+        let whole = index.line(first).zip(index.line(last));
+        let Some((first_line, last_line)) = whole else {
+            return Err(MietteError::OutOfBounds);
+        };
+        let bytes = match &self.tamed {
+            Some(tamed) => tamed,
+            None => self.source.text.as_bytes(),
+        };
+        // Without context a reader asks where the span itself begins.
+        let (start, column) = if before == 0 {
+            let at = index.position(span.offset() as u32, Encoding::Utf32);
+            (span.offset(), at.column as usize)
+        } else {
+            (first_line.start, 0)
+        };
+        let range = start..last_line.end.max(start);
+        Ok(Box::new(MietteSpanContents::new_named(
+            self.source.name.to_string(),
+            &bytes[range.clone()],
+            (range.start, range.len()).into(),
+            first as usize,
+            column,
+            (last - first) as usize + 1,
+        )))
+    }
+}

@@ -1,0 +1,654 @@
+//! What must hold for every chain, whatever its numbers.
+
+use bitepoint::mechanics::{
+    Actuation, Bearing, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage, Line,
+    Load, Master, Pedal, Slave, SlaveBore, State, Stroke, Summary, Wall,
+};
+use proptest::prelude::*;
+
+/// How many numbers a plausible chain is made of.
+const NUMBERS: usize = 40;
+
+/// A plausible chain from numbers between 0 and 1.
+fn plausible(units: &[f64]) -> Chain {
+    let mut units = units.iter().copied();
+    let mut between = |low: f64, high: f64| {
+        let unit = units.next().expect("enough numbers");
+        low + (high - low) * unit
+    };
+    let travel = between(110.0, 170.0);
+    let pad_arm = between(220.0, 340.0);
+    let ratio = between(4.5, 7.0);
+    let (angle, length) = (between(-0.5, 0.2), between(70.0, 200.0));
+    let leverage = match between(0.0, 3.0) as u8 {
+        0 => Leverage::Ratio(ratio),
+        kind => Leverage::Crank {
+            pad_arm,
+            rod_arm: pad_arm / ratio,
+            arm_angle: Some(angle),
+            rod_length: (kind == 2).then_some(length),
+        },
+    };
+    let slave_bore = if between(0.0, 1.0) < 0.3 {
+        let inner = between(35.0, 42.0);
+        SlaveBore::Annulus {
+            outer: inner + 8.0,
+            inner,
+        }
+    } else {
+        SlaveBore::Round(between(18.0, 26.0))
+    };
+    let peak = between(900.0, 2400.0);
+    let load = if between(0.0, 1.0) < 0.4 {
+        Load::Peak(peak)
+    } else {
+        let points = vec![
+            (0.0, between(0.0, 0.4) * peak),
+            (1.5, 0.7 * peak),
+            (4.0, peak),
+            (8.0, between(0.6, 1.1) * peak),
+        ];
+        Load::Curve(Curve::new(points).expect("rising"))
+    };
+    let help = between(0.0, 30.0);
+    let assist = vec![(20.0, -5.0), (70.0, help), (travel, 0.5 * help)];
+    Chain {
+        pedal: Pedal {
+            travel,
+            stop: Some(between(0.7, 1.3) * travel),
+            free_play: (between(0.0, 1.0) < 0.5).then_some(8.0),
+            leverage,
+            efficiency: between(0.8, 1.0),
+            return_force: between(0.0, 20.0),
+            assist: (between(0.0, 1.0) < 0.4)
+                .then(|| Curve::new(assist))
+                .flatten(),
+        },
+        actuation: Actuation::Hydraulic(Hydraulics {
+            master: Master {
+                bore: between(14.0, 24.0),
+                stroke: between(16.0, 40.0),
+                port_travel: between(0.0, 2.0),
+                rod_clearance: between(0.0, 1.5),
+                efficiency: between(0.8, 1.0),
+                return_force: between(0.0, 40.0),
+                mount_stiffness: Some(between(300.0, 5000.0)),
+            },
+            lines: vec![
+                Line {
+                    bore: 3.2,
+                    length: between(0.0, 800.0),
+                    wall: Wall::Hose {
+                        expansion: between(0.0, 0.4),
+                    },
+                },
+                Line {
+                    bore: 3.35,
+                    length: between(0.0, 2000.0),
+                    wall: Wall::Tube {
+                        thickness: 0.7,
+                        modulus: 205_000.0,
+                        poisson: 0.3,
+                    },
+                },
+            ],
+            fluid: Fluid {
+                bulk_modulus: Some(between(800.0, 2500.0)),
+                air: between(0.0, 3000.0),
+                ambient: between(0.07, 0.103),
+            },
+            slave: Slave {
+                bore: slave_bore,
+                stroke: 30.0,
+                rest_extension: between(0.0, 10.0),
+                preload: between(0.0, 60.0),
+                efficiency: between(0.8, 1.0),
+            },
+        }),
+        fork: Fork {
+            ratio: between(1.0, 2.4),
+            efficiency: between(0.8, 1.0),
+            stiffness: Some(between(200.0, 3000.0)),
+        },
+        bearing: Bearing {
+            free_play: between(0.0, 3.0),
+        },
+        cover: Cover {
+            needed: between(5.0, 8.0),
+            most: 10.0,
+            load,
+        },
+    }
+}
+
+fn chain() -> impl Strategy<Value = Chain> {
+    prop::collection::vec(0.0..1.0, NUMBERS).prop_map(|units| plausible(&units))
+}
+
+fn hydraulics(chain: &mut Chain) -> &mut Hydraulics {
+    let Actuation::Hydraulic(hydraulics) = &mut chain.actuation;
+    hydraulics
+}
+
+fn summary(chain: &Chain) -> Summary {
+    chain.summary().expect("a plausible chain")
+}
+
+/// The chain after `change`.
+fn with(chain: &Chain, change: impl FnOnce(&mut Chain)) -> Chain {
+    let mut changed = chain.clone();
+    change(&mut changed);
+    changed
+}
+
+/// The chain with everything between piston and piston rigid, and the master's mount too.
+fn lossless_hydraulics(chain: &Chain) -> Chain {
+    with(chain, |chain| {
+        let hydraulics = hydraulics(chain);
+        hydraulics.lines.clear();
+        hydraulics.fluid.bulk_modulus = None;
+        hydraulics.fluid.air = 0.0;
+        hydraulics.master.mount_stiffness = None;
+    })
+}
+
+/// Work the release load takes up to a finger travel.
+fn bearing_work(chain: &Chain, finger_travel: f64) -> f64 {
+    match &chain.cover.load {
+        Load::Curve(curve) => curve.integral(0.0, finger_travel),
+        Load::Peak(peak) => {
+            let line = Curve::new(vec![(0.0, 0.0), (chain.cover.needed, *peak)]);
+            line.expect("rising").integral(0.0, finger_travel)
+        }
+    }
+}
+
+/// Room for rounding in a comparison of travels.
+const ROUNDING: f64 = 1e-9;
+
+proptest! {
+    #[test]
+    fn whatever_gives_way_more_never_lengthens_the_finger_travel(
+        chain in chain(), more in 1.0..5.0_f64
+    ) {
+        let changes: [fn(&mut Chain, f64); 7] = [
+            |chain, more| hydraulics(chain).fluid.air *= more,
+            |chain, more| {
+                let bulk = &mut hydraulics(chain).fluid.bulk_modulus;
+                *bulk = bulk.map(|k| k / more);
+            },
+            |chain, more| {
+                let lines = &mut hydraulics(chain).lines;
+                lines.extend(lines.clone());
+                lines.iter_mut().for_each(|line| line.length *= more);
+            },
+            |chain, more| {
+                let mount = &mut hydraulics(chain).master.mount_stiffness;
+                *mount = mount.map(|k| k / more);
+            },
+            |chain, more| chain.fork.stiffness = chain.fork.stiffness.map(|k| k / more),
+            |chain, more| chain.bearing.free_play *= more,
+            |chain, more| hydraulics(chain).master.port_travel *= more,
+        ];
+        let before = summary(&chain).finger_travel;
+        for (i, change) in changes.iter().enumerate() {
+            let after = summary(&with(&chain, |chain| change(chain, more))).finger_travel;
+            prop_assert!(after <= before + ROUNDING, "change {i}: {before} to {after}");
+        }
+    }
+
+    #[test]
+    fn without_losses_a_bigger_slave_shortens_and_a_bigger_master_lengthens(
+        chain in chain(), more in 1.0..1.5_f64
+    ) {
+        // With losses neither is a theorem: a bigger slave lowers the pressure and with it the loss.
+        let chain = lossless_hydraulics(&chain);
+        let before = summary(&chain).finger_travel;
+        let slave = with(&chain, |chain| {
+            match &mut hydraulics(chain).slave.bore {
+                SlaveBore::Round(d) => *d *= more,
+                SlaveBore::Annulus { outer, .. } => *outer *= more,
+            }
+        });
+        prop_assert!(summary(&slave).finger_travel <= before + ROUNDING);
+        let master = with(&chain, |chain| hydraulics(chain).master.bore *= more);
+        prop_assert!(summary(&master).finger_travel >= before - ROUNDING);
+    }
+
+    #[test]
+    fn the_foot_does_at_least_the_work_of_the_bearing(chain in chain()) {
+        // Assist and preload are springs that do work of their own.
+        let chain = with(&chain, |chain| {
+            chain.pedal.assist = None;
+            hydraulics(chain).slave.preload = 0.0;
+        });
+        let summary = summary(&chain);
+        let out = bearing_work(&chain, summary.finger_travel);
+        prop_assert!(summary.pedal_work >= out * (1.0 - 1e-12));
+    }
+
+    #[test]
+    fn without_friction_and_losses_it_does_exactly_that(chain in chain()) {
+        let chain = with(&lossless_hydraulics(&chain), |chain| {
+            chain.pedal.assist = None;
+            chain.pedal.return_force = 0.0;
+            chain.pedal.efficiency = 1.0;
+            chain.fork.efficiency = 1.0;
+            chain.fork.stiffness = None;
+            let hydraulics = hydraulics(chain);
+            hydraulics.master.efficiency = 1.0;
+            hydraulics.master.return_force = 0.0;
+            hydraulics.slave.efficiency = 1.0;
+            hydraulics.slave.preload = 0.0;
+        });
+        let summary = summary(&chain);
+        let out = bearing_work(&chain, summary.finger_travel);
+        prop_assert!((summary.pedal_work - out).abs() <= 1e-10 * out.max(1.0));
+    }
+
+    #[test]
+    fn a_chain_twice_as_big_is_the_same_chain(chain in chain(), k in 0.3..3.0_f64) {
+        // Lengths by k, forces by k², pressures and moduli as they are; so stiffnesses by k, volumes and
+        // work by k³.
+        let big = with(&chain, |chain| {
+            let k2 = k * k;
+            let stretch = |curve: &Curve| {
+                let points = curve.knots().iter().map(|(x, y)| (k * x, k2 * y));
+                Curve::new(points.collect()).expect("rising")
+            };
+            let pedal = &mut chain.pedal;
+            pedal.travel *= k;
+            pedal.stop = pedal.stop.map(|x| k * x);
+            pedal.free_play = pedal.free_play.map(|x| k * x);
+            pedal.return_force *= k2;
+            pedal.assist = pedal.assist.as_ref().map(stretch);
+            if let Leverage::Crank { pad_arm, rod_arm, rod_length, .. } = &mut pedal.leverage {
+                *pad_arm *= k;
+                *rod_arm *= k;
+                *rod_length = rod_length.map(|x| k * x);
+            }
+            let Actuation::Hydraulic(Hydraulics { master, lines, fluid, slave }) =
+                &mut chain.actuation;
+            master.bore *= k;
+            master.stroke *= k;
+            master.port_travel *= k;
+            master.rod_clearance *= k;
+            master.return_force *= k2;
+            master.mount_stiffness = master.mount_stiffness.map(|x| k * x);
+            for line in lines {
+                line.bore *= k;
+                line.length *= k;
+                match &mut line.wall {
+                    Wall::Rigid => {}
+                    Wall::Hose { expansion } => *expansion *= k2,
+                    Wall::Tube { thickness, .. } => *thickness *= k,
+                }
+            }
+            fluid.air *= k * k2;
+            match &mut slave.bore {
+                SlaveBore::Round(d) => *d *= k,
+                SlaveBore::Annulus { outer, inner } => {
+                    *outer *= k;
+                    *inner *= k;
+                }
+            }
+            slave.stroke *= k;
+            slave.rest_extension *= k;
+            slave.preload *= k2;
+            chain.fork.stiffness = chain.fork.stiffness.map(|x| k * x);
+            chain.bearing.free_play *= k;
+            chain.cover.needed *= k;
+            chain.cover.most *= k;
+            match &mut chain.cover.load {
+                Load::Curve(curve) => *curve = stretch(curve),
+                Load::Peak(peak) => *peak *= k2,
+            }
+        });
+        let (small, big) = (summary(&chain), summary(&big));
+        prop_assert_eq!(small.ended_by, big.ended_by);
+        let close = |a: f64, b: f64, scale: f64| (a - b).abs() <= 1e-8 * scale;
+        let travels = |s: &Summary| {
+            [s.pedal_travel_used, s.bearing_travel, s.finger_travel, s.release_margin]
+                .into_iter()
+                .chain([s.master_travel, s.slave_travel, s.slave_reserve, s.lost_air].map(Option::unwrap))
+                .chain([s.lost_hose, s.lost_fluid, s.lost_flex, s.lost_port].map(Option::unwrap))
+                .collect::<Vec<_>>()
+        };
+        for (a, b) in travels(&small).into_iter().zip(travels(&big)) {
+            prop_assert!(close(k * a, b, k * 10.0), "{a} {b}");
+        }
+        for (a, b) in [
+            (small.pedal_effort, big.pedal_effort),
+            (small.pedal_effort_full, big.pedal_effort_full),
+        ] {
+            prop_assert!(close(k * k * a, b, k * k * 100.0), "{a} {b}");
+        }
+        prop_assert_eq!(small.pedal_effort_return.is_some(), big.pedal_effort_return.is_some());
+        if let (Some(a), Some(b)) = (small.pedal_effort_return, big.pedal_effort_return) {
+            prop_assert!(close(k * k * a, b, k * k * 100.0), "{a} {b}");
+        }
+        prop_assert!(close(k.powi(3) * small.pedal_work, big.pedal_work, k.powi(3) * 1e4));
+        let pressure = |s: &Summary| s.line_pressure.expect("hydraulic");
+        prop_assert!(close(pressure(&small), pressure(&big), 1.0));
+    }
+
+    #[test]
+    fn the_limits_are_kept_and_one_of_them_is_met(chain in chain()) {
+        let summary = summary(&chain);
+        let master = summary.master_travel.expect("hydraulic");
+        let reserve = summary.master_reserve.expect("hydraulic");
+        let stop = chain.pedal.stop.expect("given");
+        prop_assert!(summary.pedal_travel_used <= chain.pedal.travel.min(stop) + ROUNDING);
+        prop_assert!(reserve >= -ROUNDING);
+        match summary.ended_by {
+            EndedBy::PedalTravel => prop_assert_eq!(summary.pedal_travel_used, chain.pedal.travel),
+            EndedBy::PedalStop => prop_assert_eq!(summary.pedal_travel_used, stop),
+            EndedBy::MasterStroke => prop_assert!(reserve.abs() <= ROUNDING, "{master}"),
+            EndedBy::Geometry => {
+                let past = chain.pedal.geometry().expect("plausible")
+                    .rod_travel(summary.pedal_travel_used + 1e-6);
+                prop_assert!(past.is_none());
+            }
+        }
+    }
+
+    #[test]
+    fn volume_is_conserved(chain in chain()) {
+        let s = summary(&chain);
+        let lost = [s.lost_hose, s.lost_fluid, s.lost_air].map(Option::unwrap).iter().sum::<f64>();
+        let (ideal, real) = (s.slave_travel_ideal.unwrap(), s.slave_travel.unwrap());
+        prop_assert!((ideal - real - lost).abs() <= ROUNDING);
+    }
+
+    #[test]
+    fn friction_takes_its_share_on_both_strokes(chain in chain(), bearing in 0.0..10.0_f64) {
+        // Where the ratio and the assist do not depend on the pad's place, which differs between the two.
+        let chain = with(&chain, |chain| {
+            chain.pedal.assist = None;
+            chain.pedal.leverage = Leverage::Ratio(6.0);
+        });
+        let walk = chain.walk().expect("a plausible chain");
+        let press = walk.on_cover(bearing, Stroke::Press).expect("within reach");
+        let back = walk.on_cover(bearing, Stroke::Return).expect("within reach");
+        prop_assert!(back.effort <= press.effort);
+        prop_assert!(back.pressure <= press.pressure);
+        prop_assert!(back.pad_travel <= press.pad_travel + ROUNDING);
+    }
+
+    #[test]
+    fn the_curve_runs_evenly_from_rest_to_full_pedal(chain in chain(), count in 2..80_usize) {
+        let rows = chain.curve(count);
+        let summary = summary(&chain);
+        prop_assert_eq!(rows.len(), count);
+        for (i, row) in rows.iter().enumerate() {
+            let even = summary.pedal_travel_used * i as f64 / (count - 1) as f64;
+            prop_assert!((row.pad_travel - even).abs() <= ROUNDING);
+            prop_assert!(row.effort <= summary.pedal_effort * (1.0 + 1e-9) + ROUNDING);
+        }
+        for pair in rows.windows(2) {
+            prop_assert!(pair[1].bearing_travel >= pair[0].bearing_travel - 1e-7);
+        }
+        let last = rows[count - 1];
+        prop_assert_eq!(last.bearing_travel, summary.bearing_travel);
+        prop_assert_eq!(last.effort, summary.pedal_effort_full);
+    }
+}
+
+/// Every number of the chain.
+fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
+    let Chain {
+        pedal,
+        actuation:
+            Actuation::Hydraulic(Hydraulics {
+                master,
+                lines,
+                fluid,
+                slave,
+            }),
+        fork,
+        bearing,
+        cover,
+    } = chain;
+    let mut all = vec![
+        &mut pedal.travel,
+        &mut pedal.efficiency,
+        &mut pedal.return_force,
+        &mut master.bore,
+        &mut master.stroke,
+        &mut master.port_travel,
+        &mut master.rod_clearance,
+        &mut master.efficiency,
+        &mut master.return_force,
+        &mut fluid.air,
+        &mut fluid.ambient,
+        &mut slave.stroke,
+        &mut slave.rest_extension,
+        &mut slave.preload,
+        &mut slave.efficiency,
+        &mut fork.ratio,
+        &mut fork.efficiency,
+        &mut bearing.free_play,
+        &mut cover.needed,
+        &mut cover.most,
+    ];
+    all.extend(&mut pedal.stop);
+    all.extend(&mut pedal.free_play);
+    all.extend(&mut master.mount_stiffness);
+    all.extend(&mut fluid.bulk_modulus);
+    all.extend(&mut fork.stiffness);
+    match &mut pedal.leverage {
+        Leverage::Ratio(ratio) => all.push(ratio),
+        Leverage::Crank {
+            pad_arm,
+            rod_arm,
+            arm_angle,
+            rod_length,
+        } => {
+            all.extend([pad_arm, rod_arm]);
+            all.extend(arm_angle);
+            all.extend(rod_length);
+        }
+    }
+    for line in lines {
+        all.extend([&mut line.bore, &mut line.length]);
+        match &mut line.wall {
+            Wall::Rigid => {}
+            Wall::Hose { expansion } => all.push(expansion),
+            Wall::Tube {
+                thickness,
+                modulus,
+                poisson,
+            } => all.extend([thickness, modulus, poisson]),
+        }
+    }
+    match &mut slave.bore {
+        SlaveBore::Round(diameter) => all.push(diameter),
+        SlaveBore::Annulus { outer, inner } => all.extend([outer, inner]),
+    }
+    if let Load::Peak(peak) = &mut cover.load {
+        all.push(peak);
+    }
+    all
+}
+
+/// Any finite number, with those that hurt most made likely.
+fn silly() -> impl Strategy<Value = f64> {
+    use prop::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    prop_oneof![
+        3 => POSITIVE | NORMAL | SUBNORMAL | ZERO,
+        1 => NEGATIVE | NORMAL | SUBNORMAL | ZERO,
+        3 => prop::sample::select(vec![
+            0.0, -0.0, 1.0, -1.0, 1e-300, 1e-9, 1e9, 1e300, f64::MAX, f64::MIN, f64::MIN_POSITIVE,
+        ]),
+        3 => 0.0..1000.0,
+    ]
+}
+
+/// A curve of any finite points.
+fn silly_curve() -> impl Strategy<Value = Option<Curve>> {
+    prop::collection::vec((silly(), silly()), 0..6).prop_map(|mut points| {
+        points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Curve::new(points)
+    })
+}
+
+fn is_finite(summary: &Summary) -> bool {
+    let given = [
+        summary.pedal_ratio,
+        summary.fork_ratio,
+        summary.overall_ratio,
+        summary.pedal_travel_used,
+        summary.bearing_travel,
+        summary.finger_travel,
+        summary.release_margin,
+        summary.overtravel_margin,
+        summary.pedal_effort,
+        summary.pedal_effort_full,
+        summary.pedal_work,
+    ];
+    let optional = [
+        summary.hydraulic_ratio,
+        summary.master_travel,
+        summary.master_reserve,
+        summary.slave_travel_ideal,
+        summary.slave_travel,
+        summary.slave_reserve,
+        summary.lost_hose,
+        summary.lost_fluid,
+        summary.lost_air,
+        summary.lost_flex,
+        summary.lost_port,
+        summary.release_point,
+        summary.stop_travel,
+        summary.line_pressure,
+        summary.pedal_effort_return,
+    ];
+    given
+        .iter()
+        .chain(optional.iter().flatten())
+        .all(|x| x.is_finite())
+}
+
+fn state_is_finite(state: &State) -> bool {
+    [
+        state.bearing_travel,
+        state.finger_travel,
+        state.release_load,
+        state.fork_force,
+        state.fork_flex,
+        state.slave_travel,
+        state.pressure,
+        state.lost.total(),
+        state.master_active_travel,
+        state.master_travel,
+        state.master_force,
+        state.mount_flex,
+        state.rod_travel,
+        state.pad_travel,
+        state.local_ratio,
+        state.effort,
+    ]
+    .iter()
+    .all(|x| x.is_finite())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(5000))]
+
+    #[test]
+    fn no_finite_number_makes_a_panic_or_a_nan(
+        mut chain in chain(),
+        changes in prop::collection::vec((any::<prop::sample::Index>(), silly()), 0..6),
+        load in prop::option::weighted(0.2, silly_curve()),
+        assist in prop::option::weighted(0.2, silly_curve()),
+        (travel, force) in (silly(), silly()),
+    ) {
+        if let Some(Some(curve)) = load {
+            chain.cover.load = Load::Curve(curve);
+        }
+        if let Some(curve) = assist {
+            chain.pedal.assist = curve;
+        }
+        let mut numbers = numbers(&mut chain);
+        for (index, value) in changes {
+            let i = index.index(numbers.len());
+            *numbers[i] = value;
+        }
+        if let Some(walk) = chain.walk() {
+            for stroke in [Stroke::Press, Stroke::Return] {
+                for state in [walk.at(travel, force, stroke), walk.on_cover(travel, stroke)] {
+                    prop_assert!(state.is_none_or(|state| state_is_finite(&state)), "{state:?}");
+                }
+            }
+            if let Some(full) = walk.full_pedal() {
+                prop_assert!(state_is_finite(&full.state), "{full:?}");
+                let pad = walk.pad_travel_at(&full, travel);
+                prop_assert!(pad.is_none_or(f64::is_finite));
+            }
+        }
+        if let Some(summary) = chain.summary() {
+            prop_assert!(is_finite(&summary), "{summary:?}");
+        }
+        for row in chain.curve(9) {
+            let efforts = row.effort + row.effort_return;
+            let rest = row.pressure + row.release_load + row.finger_travel + row.slave_travel;
+            prop_assert!(!efforts.is_nan() && !rest.is_nan(), "{row:?}");
+        }
+    }
+}
+
+/// A cover whose load falls so fast, behind a mount so soft, that along the walk the pad would have to retreat.
+fn snapping() -> Chain {
+    let mut chain = plausible(&[0.5; NUMBERS]);
+    let master = &mut hydraulics(&mut chain).master;
+    master.mount_stiffness = Some(150.0);
+    master.stroke = 100.0;
+    chain.pedal.leverage = Leverage::Ratio(5.0);
+    chain.pedal.travel = 400.0;
+    chain.pedal.stop = None;
+    let points = vec![(0.0, 0.0), (2.0, 2000.0), (4.0, 600.0), (9.0, 900.0)];
+    chain.cover.load = Load::Curve(Curve::new(points).expect("rising"));
+    chain
+}
+
+#[test]
+fn where_the_pad_would_retreat_the_foot_goes_on_from_its_farthest() {
+    let chain = snapping();
+    let walk = chain.walk().expect("plausible");
+    let full = walk.full_pedal().expect("plausible");
+    let free_play = chain.bearing.free_play;
+    let pad = |finger_travel: f64| {
+        let state = walk.on_cover(free_play + finger_travel, Stroke::Press);
+        state.expect("within reach").pad_travel
+    };
+    let (top, bottom) = (pad(2.0), pad(4.0));
+    assert!(top > bottom + 1.0, "no retreat from {top} to {bottom}");
+
+    // The fingers at 3 and 4 mm are reached by running on from 2 mm; at 9 mm by the foot again.
+    let reached = |finger_travel| {
+        walk.pad_travel_at_finger(&full, finger_travel)
+            .expect("reached")
+    };
+    assert_eq!(reached(1.0), pad(1.0));
+    assert!((reached(3.0) - top).abs() < ROUNDING);
+    assert!((reached(4.0) - top).abs() < ROUNDING);
+    assert_eq!(reached(9.0), pad(9.0));
+    assert!(pad(9.0) > top);
+
+    // A floor between bottom and top is met on the way up, before the fingers have moved 2 mm.
+    let mut short = chain.clone();
+    short.pedal.travel = 0.5 * (top + bottom);
+    let summary = summary(&short);
+    assert!(summary.finger_travel < 2.0);
+    assert_eq!(summary.ended_by, EndedBy::PedalTravel);
+    assert_eq!(summary.pedal_travel_used, short.pedal.travel);
+
+    // The curve steps over the retreat.
+    let rows = chain.curve(400);
+    assert_eq!(rows.len(), 400);
+    let jump = rows
+        .windows(2)
+        .map(|pair| pair[1].finger_travel - pair[0].finger_travel)
+        .fold(0.0, f64::max);
+    assert!(jump > 2.0, "{jump}");
+}
