@@ -146,7 +146,11 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
             continue;
         };
         let place = root.place(item.name.span);
-        if !used.lets.contains(&place) {
+        // Of a name that is given twice it is not known which was meant.
+        let repeated = root
+            .let_named(&item.name.text)
+            .is_some_and(|first| first.name.span < item.name.span);
+        if !used.lets.contains(&place) && !repeated {
             problems.push(
                 Problem::new(
                     "unused-let",
@@ -495,17 +499,20 @@ impl<'a> Builder<'a> {
 
     /// Blocks and fields that must be there.
     fn check_complete(&mut self, system: &System) {
-        for component in system.components() {
-            let lost = match BLOCKS[component.block as usize].repeated {
-                true => false,
-                false => self.merged.blocks[component.block as usize]
-                    .as_ref()
-                    .is_some_and(|merged| merged.field_lost),
-            };
-            if lost {
-                self.sound = false;
-            } else {
-                self.check_fields(component);
+        let blocks = system.blocks.iter().zip(&self.merged.blocks);
+        let blocks = blocks.filter_map(|(c, m)| Some((&**c.as_ref()?, m.as_ref()?)));
+        let with_fields: Vec<(&Component, Option<Vec<bool>>)> = blocks
+            .chain(system.lines.iter().zip(&self.merged.lines))
+            .map(|(component, merged)| {
+                // Written but unreadable is not missing.
+                let written = merged.fields.iter().map(Option::is_some).collect();
+                (component, (!merged.field_lost).then_some(written))
+            })
+            .collect();
+        for (component, written) in with_fields {
+            match written {
+                Some(written) => self.check_fields(component, &written),
+                None => self.sound = false,
             }
         }
         if self.merged.block_lost {
@@ -615,25 +622,16 @@ impl<'a> Builder<'a> {
         self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]
     }
 
-    fn check_fields(&mut self, component: &Component) {
+    fn check_fields(&mut self, component: &Component, written: &[bool]) {
         let schema = &BLOCKS[component.block as usize];
-        let written = |index: u8| -> bool {
-            let merged = if schema.repeated {
-                return component.fields[index as usize].is_some();
-            } else {
-                self.merged.blocks[component.block as usize].as_ref()
-            };
-            merged.is_some_and(|merged| merged.fields[index as usize].is_some())
-        };
+        let written = |index: u8| written[index as usize];
         let mut problems = Vec::new();
         let missing: Vec<&str> = (0u8..)
             .zip(schema.fields)
             .filter(|(i, field)| matches!(field.presence, Presence::Required) && !written(*i))
             .map(|(_, field)| field.name)
             .collect();
-        // Of lines it is not known which unreadable field was which; say nothing twice.
-        let some_unreadable = schema.repeated && !self.sound;
-        if !missing.is_empty() && !some_unreadable {
+        if !missing.is_empty() {
             problems.push(missing_fields(component, schema.name, &missing));
         }
         for alternatives in schema.alternatives {
@@ -649,7 +647,7 @@ impl<'a> Builder<'a> {
                 .collect();
             let begun = alternatives.ways.iter().find(|way| given(way) > 0);
             match (full.as_slice(), begun) {
-                ([], None) if alternatives.required && !some_unreadable => {
+                ([], None) if alternatives.required => {
                     let ways: Vec<String> = alternatives
                         .ways
                         .iter()
@@ -664,7 +662,7 @@ impl<'a> Builder<'a> {
                         .about(component.block),
                     );
                 }
-                ([], Some(way)) if !some_unreadable => {
+                ([], Some(way)) => {
                     let absent: Vec<&str> = way
                         .iter()
                         .copied()

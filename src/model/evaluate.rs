@@ -99,6 +99,7 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
             names.field_value(&block.text, &field.text, &at)
         }
         ExprKind::Negative(inner) => {
+            refuse_scale(inner, names)?;
             let value = expression(inner, names)?;
             Ok(value.map(|value| Evaluated {
                 band: value.band.scaled(-1.0),
@@ -106,6 +107,7 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
             }))
         }
         ExprKind::Power { base, exponent } => {
+            refuse_scale(base, names)?;
             let Some(base) = expression(base, names)? else {
                 return Ok(None);
             };
@@ -127,6 +129,8 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
             left,
             right,
         } => {
+            refuse_scale(left, names)?;
+            refuse_scale(right, names)?;
             let (left_place, right_place) = (names.place(left), names.place(right));
             let left = expression(left, names)?;
             let right = expression(right, names)?;
@@ -154,6 +158,19 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
             }
             call(&function.text, &values, place(names))
         }
+    }
+}
+
+/// A temperature on a scale with a zero of its own cannot be computed with.
+fn refuse_scale(expr: &Expr, names: &dyn Names) -> Result<(), Problem> {
+    match &expr.kind {
+        ExprKind::Quantity { unit, .. } if unit.has_offset() => Err(Problem::new(
+            "wrong-unit",
+            names.place(expr),
+            format!("a temperature in {unit} stands alone; it cannot be computed with"),
+        )
+        .help("write it as one number, and differences in `K`")),
+        _ => Ok(()),
     }
 }
 
@@ -503,6 +520,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
     match kind {
         ValueKind::Plain(expr) => expression(expr, names),
         ValueKind::Tolerance { nominal, spread } => {
+            refuse_scale(spread, names)?;
             let place = names.place(spread);
             let relative = is_percentage(spread);
             let (Some(value), Some(spread)) =

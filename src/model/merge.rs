@@ -119,7 +119,7 @@ pub(super) fn merge<'a>(
     problems: &mut Vec<Problem>,
 ) -> Merged<'a> {
     let mut merged = Merged::empty();
-    let chain = chain(bundle, system, problems, &mut merged.sound);
+    let chain = chain(bundle, system, problems, &mut merged);
     let mut merger = Merger {
         bundle,
         problems,
@@ -137,7 +137,7 @@ fn chain<'a>(
     bundle: &'a Bundle,
     system: &'a syntax::System,
     problems: &mut Vec<Problem>,
-    sound: &mut bool,
+    merged: &mut Merged<'a>,
 ) -> Vec<(usize, &'a syntax::System)> {
     let mut chain = vec![(0, system)];
     while let Some((source, system)) = chain.last().copied() {
@@ -176,7 +176,8 @@ fn chain<'a>(
             }
         };
         problems.push(problem);
-        *sound = false;
+        merged.sound = false;
+        merged.block_lost = true;
         break;
     }
     chain.reverse();
@@ -196,6 +197,13 @@ impl<'a> Merger<'a, '_> {
     }
 
     fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
+        let tree = &self.bundle.sources[source].tree;
+        if tree.is_flawed(system.name.span.to(system.body.span)) {
+            self.merged.sound = false;
+        }
+        if !system.body.whole {
+            self.merged.block_lost = true;
+        }
         let mut lets: HashMap<&str, &Name> = HashMap::new();
         for statement in &system.body.statements {
             match &statement.kind {
@@ -238,11 +246,11 @@ impl<'a> Merger<'a, '_> {
                 block.block.text.as_str(),
                 if repeated { label } else { None },
             );
-            if !repeated || label.is_some() {
-                if let Some(first) = seen.insert(key, &block.block) {
-                    self.given_twice(source, "block", &block.block, first);
-                    continue;
-                }
+            if (!repeated || label.is_some())
+                && let Some(first) = seen.insert(key, &block.block)
+            {
+                self.given_twice(source, "block", &block.block, first);
+                continue;
             }
             self.block(source, statement, block, layer, own);
         }
@@ -300,6 +308,10 @@ impl<'a> Merger<'a, '_> {
             self.take_part(&mut target, source, schema, name, origin, layer);
         }
         if let Some(body) = &block.body {
+            if !body.whole {
+                target.field_lost = true;
+                self.merged.block_lost = true;
+            }
             target.body = own.then(|| self.bundle.place(source, body.span));
             self.overlay(&mut target, source, &body.statements, origin, false, layer);
             for statement in &body.statements {

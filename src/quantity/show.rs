@@ -33,8 +33,11 @@ pub struct Display {
 }
 
 impl Display {
-    /// Counts one use of a unit by the author.
+    /// Counts one use of a unit by the author. An efficiency in % does not make ratios read so.
     pub fn learn(&mut self, unit: &UnitExpr) {
+        if unit.dimension() == Dimension::NUMBER {
+            return;
+        }
         match self.seen.iter_mut().find(|(known, _)| known == unit) {
             Some((_, count)) => *count += 1,
             None => self.seen.push((unit.clone(), 1)),

@@ -152,9 +152,21 @@ impl<'a> Cutter<'a> {
             .count()
     }
 
+    /// Right behind the last thing that is neither a comment nor blank.
     fn end_of_text(&self) -> Span {
-        let end = self.text.trim_end().len();
-        Span::new(end, end)
+        let end = self
+            .last_before(self.tokens.len())
+            .map_or(0, |last| last.end);
+        Span { start: end, end }
+    }
+
+    /// The last thing before a token that is neither a comment nor a line's end.
+    fn last_before(&self, index: usize) -> Option<Span> {
+        self.tokens[..index]
+            .iter()
+            .rev()
+            .find(|token| !matches!(token.kind, K::Newline | K::Comment))
+            .map(|token| token.span)
     }
 
     // ---- statements and the comments between them ----
@@ -366,8 +378,13 @@ impl<'a> Cutter<'a> {
         if let Some(flaw) = flaws.into_iter().next() {
             self.flaw(flaw);
         }
-        if let StatementKind::Field(field) = &mut kind {
-            field.inner = self.tokens[before..self.at]
+        let value = match &mut kind {
+            StatementKind::Field(field) => Some(&mut field.value),
+            StatementKind::Let(item) => Some(&mut item.value),
+            _ => None,
+        };
+        if let Some(value) = value {
+            value.inner = self.tokens[before..self.at]
                 .iter()
                 .filter(|token| token.is(K::Comment))
                 .map(|token| token.span)
@@ -412,10 +429,13 @@ impl<'a> Cutter<'a> {
                 }
                 K::Newline if self.starts_file_statement(self.at + 1) => break,
                 K::Comment if braces == 0 => break,
-                K::Comma if braces == 0 && parentheses == 0 && !continues_at_comma => {
-                    if !self.is_decimal_comma() {
-                        break;
-                    }
+                K::Comma
+                    if braces == 0
+                        && parentheses == 0
+                        && !continues_at_comma
+                        && !self.is_decimal_comma() =>
+                {
+                    break;
                 }
                 K::CloseBrace if braces == 0 => break,
                 K::CloseBrace => braces -= 1,
@@ -579,7 +599,8 @@ impl<'a> Cutter<'a> {
     /// `None` where nothing like a body follows at all.
     fn body(&mut self, level: Level, head: Span, label: String) -> Option<Body> {
         let head_end = head.end as usize;
-        let brace = if self.peek(K::OpenBrace) {
+        let opened = self.peek(K::OpenBrace);
+        let brace = if opened {
             let brace = self.tokens[self.at].span;
             self.at += 1;
             brace
@@ -610,10 +631,11 @@ impl<'a> Cutter<'a> {
             self.at += 1;
         }
         let (statements, tail) = self.statements(level);
-        let end = self.close();
+        let (end, closed) = self.close();
         self.open.pop();
         Some(Body {
             span: brace.to(end),
+            whole: opened && closed,
             opening,
             statements,
             tail,
@@ -662,20 +684,17 @@ impl<'a> Cutter<'a> {
         }
     }
 
-    /// The end of the innermost open body: its closing brace, or a flaw that says it is missing.
-    fn close(&mut self) -> Span {
+    /// The end of the innermost open body and whether its closing brace is there; if it is not,
+    /// a flaw says so.
+    fn close(&mut self) -> (Span, bool) {
         let Some(open) = self.open.last() else {
-            return self.end_of_text();
+            return (self.end_of_text(), false);
         };
-        let last = self.tokens[..self.at]
-            .iter()
-            .rev()
-            .find(|token| !matches!(token.kind, K::Newline | K::Comment))
-            .map_or(open.brace, |token| token.span);
+        let last = self.last_before(self.at).unwrap_or(open.brace);
         if self.peek(K::CloseBrace) && !self.closes_outer_body() {
             let brace = self.tokens[self.at].span;
             self.at += 1;
-            return brace;
+            return (brace, true);
         }
         let place = Span::new(last.end as usize, last.end as usize);
         let head = statement::shown(&open.head);
@@ -692,7 +711,7 @@ impl<'a> Cutter<'a> {
         } else if self.open.len() == 1 || self.at_end_first_time() {
             self.end_of_file_flaw();
         }
-        place
+        (place, false)
     }
 
     /// Where braces do not add up, a closing brace that stands alone under the head of an outer

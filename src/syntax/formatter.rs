@@ -85,7 +85,7 @@ impl Printer<'_> {
                 self.push("let ");
                 self.push(&item.name.text);
                 self.push(" = ");
-                self.value(&item.value, &[]);
+                self.value(&item.value);
             }
             StatementKind::Part(part) => {
                 self.push("part ");
@@ -165,7 +165,7 @@ impl Printer<'_> {
             return;
         }
         let plain = |statement: &Statement| {
-            matches!(&statement.kind, StatementKind::Field(field) if field.inner.is_empty())
+            matches!(&statement.kind, StatementKind::Field(field) if field.value.inner.is_empty())
                 && statement.before.is_empty()
                 && statement.after.is_none()
         };
@@ -213,10 +213,10 @@ impl Printer<'_> {
         let pad = width.saturating_sub(field.name.text.chars().count());
         self.out.extend(std::iter::repeat_n(' ', pad));
         self.push(" = ");
-        self.value(&field.value, &field.inner);
+        self.value(&field.value);
     }
 
-    fn value(&mut self, value: &Value, inner: &[Span]) {
+    fn value(&mut self, value: &Value) {
         match &value.kind {
             ValueKind::Plain(expr) => self.expression(expr),
             ValueKind::Tolerance { nominal, spread } => {
@@ -229,7 +229,7 @@ impl Printer<'_> {
                 self.push(" to ");
                 self.expression(high);
             }
-            ValueKind::Curve(points) => self.curve(value.span, points, inner),
+            ValueKind::Curve(points) => self.curve(value.span, points, &value.inner),
             ValueKind::Bad => self.push(value.span.of(self.text)),
         }
     }

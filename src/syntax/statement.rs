@@ -35,11 +35,7 @@ pub(super) fn let_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> St
 pub(super) fn field_statement(text: &str, span: Span, flaws: &mut Vec<Flaw>) -> StatementKind {
     Reader::new(text, span, flaws)
         .read_named(Rule::field_statement, |name, value| {
-            StatementKind::Field(Field {
-                name,
-                value,
-                inner: Vec::new(),
-            })
+            StatementKind::Field(Field { name, value })
         })
         .unwrap_or(StatementKind::Bad)
 }
@@ -238,7 +234,8 @@ impl<'a> Reader<'a> {
             let pair = pairs.next()?;
             let span = reader.span_of(&pair);
             let kind = reader.value(pair).unwrap_or(ValueKind::Bad);
-            Some((name, Value { kind, span }))
+            let inner = Vec::new();
+            Some((name, Value { kind, span, inner }))
         });
         if let Some((name, mut value)) = read {
             // Half-understood is not understood: nothing may be computed from it.
@@ -262,6 +259,7 @@ impl<'a> Reader<'a> {
         let value = Value {
             kind: ValueKind::Bad,
             span: self.place(head.len() + 1, source.len()),
+            inner: Vec::new(),
         };
         Some(build(name, value))
     }
@@ -456,6 +454,16 @@ impl<'a> Reader<'a> {
                     }
                 }
                 let mut value = value?;
+                // On a scale with a zero of its own the sign is part of the number: -40 degC is
+                // not the opposite of 40 degC.
+                if let ExprKind::Quantity { number, unit, .. } = &mut value.kind
+                    && negatives == 1
+                    && unit.has_offset()
+                {
+                    *number = -*number;
+                    value.span = span;
+                    return Some(value);
+                }
                 for _ in 0..negatives {
                     value = Expr {
                         kind: ExprKind::Negative(Box::new(value)),

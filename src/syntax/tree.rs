@@ -140,6 +140,8 @@ pub struct Block {
 pub struct Body {
     /// From the opening brace to the closing one, both included.
     pub span: Span,
+    /// Whether both braces are there: what is inside may not all be meant to be otherwise.
+    pub whole: bool,
     /// A comment behind the opening brace.
     pub opening: Option<Span>,
     pub statements: Vec<Statement>,
@@ -151,8 +153,6 @@ pub struct Body {
 pub struct Field {
     pub name: Name,
     pub value: Value,
-    /// Comments inside a curve, in order.
-    pub inner: Vec<Span>,
 }
 
 #[derive(Clone, PartialEq, Debug)]
@@ -208,6 +208,8 @@ impl Comparison {
 pub struct Value {
     pub kind: ValueKind,
     pub span: Span,
+    /// Comments inside it, in order; only a curve has any.
+    pub inner: Vec<Span>,
 }
 
 #[derive(Clone, PartialEq, Debug)]
@@ -283,6 +285,18 @@ impl Operator {
             Self::Multiply => "*",
             Self::Divide => "/",
         }
+    }
+}
+
+impl Tree {
+    /// Whether there is a flaw inside a run of text.
+    pub fn is_flawed(&self, span: Span) -> bool {
+        let first = self
+            .flaws
+            .partition_point(|flaw| flaw.span.start < span.start);
+        self.flaws
+            .get(first)
+            .is_some_and(|flaw| flaw.span.start <= span.end)
     }
 }
 

@@ -83,7 +83,6 @@ struct Shown {
     help: Option<String>,
     lines: Option<Lines>,
     labels: Vec<LabeledSpan>,
-    elsewhere: Vec<Elsewhere>,
 }
 
 impl Shown {
@@ -95,7 +94,8 @@ impl Shown {
         };
         let source = source(report, &problem.place);
         let mut labels = Vec::new();
-        let mut elsewhere = Vec::new();
+        // Places in other files are named; their lines would bury the message.
+        let mut notes: Vec<String> = problem.help.iter().cloned().collect();
         let mut showable = source.is_some();
         let mut label = |place: &Place, text: Option<String>, primary: bool| {
             let span: SourceSpan = (place.span.range().start, place.span.range().len()).into();
@@ -110,12 +110,8 @@ impl Shown {
             if related.place.file == problem.place.file {
                 label(&related.place, Some(tame(&related.message)), false);
             } else {
-                elsewhere.push(Elsewhere::new(
-                    report,
-                    &related.place,
-                    &related.message,
-                    tamed,
-                ));
+                let at = located(report, &related.place);
+                notes.push(format!("{at}: {}", related.message));
             }
         }
         if let Some(source) = source {
@@ -134,12 +130,11 @@ impl Shown {
             code: finding.check.name,
             severity: finding.severity,
             message: tame(&message),
-            help: problem.help.as_deref().map(tame),
+            help: (!notes.is_empty()).then(|| tame(&notes.join("\n"))),
             lines: source
                 .filter(|_| showable)
                 .map(|source| Lines::new(source, tamed)),
             labels: if showable { labels } else { Vec::new() },
-            elsewhere,
         }
     }
 }
@@ -202,63 +197,6 @@ impl Diagnostic for Shown {
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         Some(Box::new(self.labels.iter().cloned()))
-    }
-
-    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        if self.elsewhere.is_empty() {
-            return None;
-        }
-        Some(Box::new(
-            self.elsewhere.iter().map(|place| place as &dyn Diagnostic),
-        ))
-    }
-}
-
-/// A related place in another file.
-#[derive(Debug)]
-struct Elsewhere {
-    message: String,
-    lines: Option<Lines>,
-    span: SourceSpan,
-}
-
-impl Elsewhere {
-    fn new(report: &Report, place: &Place, message: &str, tamed: &mut Tamed) -> Self {
-        let known = source(report, place).filter(|source| is_short(source, place));
-        let message = match known {
-            Some(_) => message.to_owned(),
-            None => format!("{}: {message}", located(report, place)),
-        };
-        Self {
-            message: tame(&message),
-            lines: known.map(|source| Lines::new(source, tamed)),
-            span: (place.span.range().start, place.span.range().len()).into(),
-        }
-    }
-}
-
-impl fmt::Display for Elsewhere {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.message)
-    }
-}
-
-impl std::error::Error for Elsewhere {}
-
-impl Diagnostic for Elsewhere {
-    fn severity(&self) -> Option<miette::Severity> {
-        Some(miette::Severity::Advice)
-    }
-
-    fn source_code(&self) -> Option<&dyn SourceCode> {
-        self.lines.as_ref().map(|lines| lines as &dyn SourceCode)
-    }
-
-    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
-        self.lines.as_ref()?;
-        Some(Box::new(std::iter::once(
-            LabeledSpan::new_primary_with_span(None, self.span),
-        )))
     }
 }
 

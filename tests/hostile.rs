@@ -1,0 +1,228 @@
+//! Input that nobody should send gets an answer, in time that grows with its size and no faster.
+
+mod common;
+
+use bitepoint::analysis::{MAX_FINDINGS, analyse};
+use bitepoint::model::Source;
+use bitepoint::syntax::{MAX_FILE_BYTES, parse};
+use common::{Library, source};
+use proptest::prelude::*;
+use std::time::{Duration, Instant};
+
+/// Far more than any of these takes, far less than anything quadratic would.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// The checks that a text raises.
+fn checks(text: &str) -> Vec<&'static str> {
+    let start = Instant::now();
+    let report = analyse(source("hostile.clutch", text), &Library::default());
+    assert!(start.elapsed() < PATIENCE, "{:?}", start.elapsed());
+    assert!(report.findings.len() <= MAX_FINDINGS + 1);
+    for finding in &report.findings {
+        let place = &finding.problem.place;
+        assert!(text.get(place.span.range()).is_some(), "{place:?}");
+    }
+    report.findings.iter().map(|f| f.check.name).collect()
+}
+
+#[test]
+fn deep_nesting() {
+    let deep = "(".repeat(100_000);
+    let closed = format!("let x = {deep}1{}\n", ")".repeat(100_000));
+    assert_eq!(checks(&closed), ["too-large"]);
+    assert_eq!(checks(&format!("let x = {deep}")), ["too-large"]);
+    assert_eq!(
+        checks(&format!("let x = {}1", "-".repeat(500_000))),
+        ["too-large"]
+    );
+    assert_eq!(
+        checks(&format!("let x = {}1", "1+".repeat(500_000))),
+        ["too-large"]
+    );
+    assert_eq!(checks(&"{".repeat(1_000_000)), ["syntax"]);
+    assert!(checks(&"}".repeat(1_000_000)).contains(&"too-large"));
+    assert!(checks(&"system a { x { ".repeat(100_000)).contains(&"syntax"));
+}
+
+#[test]
+fn a_file_beyond_the_limit() {
+    let line = "system a { pedal { travel = 1 mm } }\n";
+    let text = line.repeat((16 << 20) / line.len());
+    assert!(text.len() > MAX_FILE_BYTES);
+    assert_eq!(checks(&text), ["too-large"]);
+}
+
+#[test]
+fn an_endless_text_and_an_endless_line() {
+    assert_eq!(
+        checks(&format!("use \"{}", "x".repeat(3_000_000))),
+        ["syntax"]
+    );
+    let line = format!(
+        "system a {{ {} }}",
+        "pedal { travel = 1 lbs } ".repeat(20_000)
+    );
+    assert!(
+        checks(&line).contains(&"too-large"),
+        "the list of findings ends"
+    );
+    let comment = format!(
+        "let c = curve {{ # {}\n 1 mm: 3 N }}",
+        "x".repeat(3_000_000)
+    );
+    assert_eq!(checks(&comment), [""; 0]);
+}
+
+#[test]
+fn very_many_of_one_thing() {
+    let lets: String = (0..20_000)
+        .map(|i| format!("let x{i} = x{} + 1 mm\n", i + 1))
+        .collect();
+    assert!(checks(&lets).contains(&"too-large"));
+    let doubling: String = (0..500)
+        .map(|i| format!("let x{} = x{i} + x{i}\n", i + 1))
+        .collect();
+    let doubling = format!("let x0 = 1 mm\n{doubling}system a {{ pedal {{ travel = x500 }} }}");
+    assert!(checks(&doubling).contains(&"too-large"));
+    let froms: String = (0..2_000)
+        .map(|i| format!("system s{} from s{i} {{}}\n", i + 1))
+        .collect();
+    assert!(checks(&froms).contains(&"too-large"));
+    let systems: String = (0..20_000)
+        .map(|i| format!("system s{i} {{ master m }}\n"))
+        .collect();
+    assert!(checks(&systems).contains(&"too-large"));
+    let lines = "line a { bore = 1 mm  length = 2 mm }\n".repeat(20_000);
+    assert!(checks(&format!("system a {{\n{lines}}}")).contains(&"given-twice"));
+    let points: Vec<String> = (0..50_000).map(|i| format!("{i} mm: 1 N")).collect();
+    assert_eq!(
+        checks(&format!("let c = curve {{ {} }}", points.join(", "))),
+        [""; 0]
+    );
+}
+
+#[test]
+fn bytes_that_are_not_text() {
+    let invalid = Source::from_bytes("x".into(), b"# caf\xe9\nlet a = 1 \xff mm\n");
+    let messages: Vec<&str> = invalid
+        .tree
+        .flaws
+        .iter()
+        .map(|f| f.message.as_str())
+        .collect();
+    assert_eq!(messages, ["this is not text in UTF-8"; 2]);
+    assert!(checks("system a { \0\0 pedal { travel = 1 mm\0 } }\0").contains(&"syntax"));
+}
+
+#[test]
+fn line_ends_and_a_byte_order_mark_mean_nothing() {
+    let text = "let a = 1 mm\nsystem s {\n    pedal { ratio = a / (1 mm)  travel = 150 mm }\n}\n";
+    let expected = checks(text);
+    assert!(expected.contains(&"missing-block"));
+    for other in [
+        text.replace('\n', "\r\n"),
+        text.replace('\n', "\r"),
+        format!("\u{FEFF}{text}"),
+    ] {
+        assert_eq!(checks(&other), expected);
+    }
+}
+
+proptest! {
+    #![proptest_config(common::cases(300))]
+
+    #[test]
+    fn any_text_gives_a_tree_whose_places_lie_in_it(text in "[\\PC\n\r\t{}()\"=,:#+*/.<>-]{0,400}") {
+        let tree = parse(&text);
+        for flaw in &tree.flaws {
+            prop_assert!(text.get(flaw.span.range()).is_some());
+            for fix in flaw.fixes.iter().flat_map(|fix| &fix.edits) {
+                prop_assert!(text.get(fix.span.range()).is_some());
+            }
+        }
+    }
+
+    #[test]
+    fn any_run_of_words_of_the_language_is_survived(
+        words in prop::collection::vec(prop::sample::select(WORDS), 0..120)
+    ) {
+        checks(&words.join(" "));
+    }
+
+    /// A spec with a few characters changed is what an editor sees most of the time.
+    #[test]
+    fn a_spec_with_slips_of_the_pen_is_survived(
+        slips in prop::collection::vec((any::<prop::sample::Index>(), "[{}()\"=,\n a7%-]"), 1..6)
+    ) {
+        let mut text: Vec<char> = bitepoint::checks::REFERENCE.chars().collect();
+        for (at, new) in &slips {
+            let at = at.index(text.len());
+            text.splice(at..(at + 1).min(text.len()), new.chars());
+        }
+        checks(&text.into_iter().collect::<String>());
+    }
+}
+
+const WORDS: &[&str] = &[
+    "system",
+    "part",
+    "let",
+    "use",
+    "from",
+    "choose",
+    "require",
+    "allow",
+    "pedal",
+    "master",
+    "slave",
+    "line",
+    "fluid",
+    "fork",
+    "cover",
+    "curve",
+    "{",
+    "}",
+    "{",
+    "}",
+    "(",
+    ")",
+    "=",
+    "=",
+    ",",
+    ":",
+    "±",
+    "to",
+    "7/8",
+    "1 1/8",
+    "3",
+    ".5",
+    "mm",
+    "in",
+    "N",
+    "\"",
+    "\"text\"",
+    "#",
+    "\n",
+    "\n",
+    "bore",
+    "stroke",
+    "travel",
+    "ratio",
+    "a",
+    "b",
+    "master.bore",
+    "-",
+    "+",
+    "*",
+    "/",
+    "^",
+    "<=",
+    "pedal_effort",
+    "heavy-pedal",
+    "min",
+    "sqrt",
+    "degC",
+    "%",
+    "$",
+    "\u{FFFD}",
+];
