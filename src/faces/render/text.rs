@@ -204,18 +204,24 @@ impl Diagnostic for Shown {
 /// each file, and only for those that need it.
 #[derive(Default)]
 struct Tamed {
-    texts: HashMap<FileName, Option<Arc<[u8]>>>,
+    texts: HashMap<FileName, Option<Arc<str>>>,
 }
 
 impl Tamed {
-    fn text(&mut self, source: &Source) -> Option<Arc<[u8]>> {
-        let steers = |byte: u8| byte.is_ascii_control() && !matches!(byte, b'\n' | b'\r' | b'\t');
+    fn text(&mut self, source: &Source) -> Option<Arc<str>> {
+        let steers = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
         let make = || {
-            let bytes = source.text.as_bytes();
-            bytes.iter().any(|byte| steers(*byte)).then(|| {
-                let tame = |byte: &u8| if steers(*byte) { b'?' } else { *byte };
-                bytes.iter().map(tame).collect()
-            })
+            let tame = |c: char| {
+                if steers(c) {
+                    "?".repeat(c.len_utf8())
+                } else {
+                    c.into()
+                }
+            };
+            source
+                .text
+                .contains(steers)
+                .then(|| source.text.chars().map(tame).collect::<String>().into())
         };
         self.texts
             .entry(source.name.clone())
@@ -227,7 +233,7 @@ impl Tamed {
 /// The lines of a file, found by its line index and not by reading it from the start.
 struct Lines {
     source: Arc<Source>,
-    tamed: Option<Arc<[u8]>>,
+    tamed: Option<Arc<str>>,
 }
 
 impl fmt::Debug for Lines {
@@ -265,7 +271,7 @@ impl SourceCode for Lines {
             return Err(MietteError::OutOfBounds);
         };
         let bytes = match &self.tamed {
-            Some(tamed) => tamed,
+            Some(tamed) => tamed.as_bytes(),
             None => self.source.text.as_bytes(),
         };
         // Without context a reader asks where the span itself begins.

@@ -1,0 +1,345 @@
+//! The command line, as the real program that people run.
+
+use serde_json::Value;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+/// Runs the program in the project's folder.
+fn bitepoint(arguments: &[&str]) -> Output {
+    bitepoint_in(Path::new(env!("CARGO_MANIFEST_DIR")), arguments, b"")
+}
+
+fn bitepoint_in(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(arguments)
+        .current_dir(folder)
+        .env_remove("NO_COLOR")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A program that has seen enough may leave before it has read everything.
+    let _ = child.stdin.take().unwrap().write_all(input);
+    child.wait_with_output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn err(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+fn status(output: &Output) -> i32 {
+    output.status.code().unwrap()
+}
+
+fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in files {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
+const SOUND: &str = "system sound {
+    pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
+    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
+    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
+    fork { ratio = 1.65 }
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
+}
+";
+
+#[test]
+fn check_shows_the_lines_and_fails() {
+    let output = bitepoint(&["check", "examples/fails/short-release.clutch"]);
+    assert_eq!(status(&output), 1);
+    insta::assert_snapshot!(out(&output));
+}
+
+#[test]
+fn a_clean_folder_is_clean() {
+    let output = bitepoint(&["check", "examples/larkfield.clutch", "examples/parts"]);
+    assert_eq!(out(&output), "2 systems in 3 files: nothing to report\n");
+    assert_eq!(status(&output), 0);
+}
+
+#[test]
+fn the_failing_level_is_the_users() {
+    let folder = folder(&[("a.clutch", &format!("let spare = 3 mm\n{SOUND}"))]);
+    let run = |level: &[&str]| {
+        let arguments = [&["check", "a.clutch"], level].concat();
+        status(&bitepoint_in(folder.path(), &arguments, b""))
+    };
+    assert_eq!(run(&[]), 0);
+    assert_eq!(run(&["--fail-on", "hint"]), 1);
+}
+
+#[test]
+fn folders_are_searched_and_ignore_files_respected() {
+    let folder = folder(&[
+        ("a.clutch", SOUND),
+        ("deep/er/b.clutch", SOUND),
+        ("deep/note.txt", "no spec"),
+        ("old/c.clutch", "nonsense {"),
+        (".gitignore", "old/\n"),
+    ]);
+    let output = bitepoint_in(folder.path(), &["check", "--format", "json"], b"");
+    let found: Value = serde_json::from_str(&out(&output)).unwrap();
+    assert_eq!(found["version"], 1);
+    assert_eq!(
+        found["files"],
+        serde_json::json!(["a.clutch", "deep/er/b.clutch"])
+    );
+    assert_eq!(found["counts"]["error"], 0);
+}
+
+#[test]
+fn standard_input_is_a_file_like_any_other() {
+    let text = SOUND.replace("7/8 in", "22,2 mm");
+    let output = bitepoint_in(
+        Path::new("."),
+        &["check", "-", "--format", "json"],
+        text.as_bytes(),
+    );
+    assert_eq!(status(&output), 1);
+    let found: Value = serde_json::from_str(&out(&output)).unwrap();
+    let finding = &found["findings"][0];
+    assert_eq!(finding["check"], "syntax");
+    assert_eq!(finding["file"], "<standard input>");
+    assert_eq!(finding["start"]["line"], 4);
+    assert_eq!(finding["start"]["column"], 20);
+    assert_eq!(finding["fixes"][0]["edits"][0]["text"], "22.2");
+}
+
+#[test]
+fn columns_count_characters() {
+    let output = bitepoint_in(
+        Path::new("."),
+        &["check", "-", "--format", "json"],
+        "let é = 1 mm ± 2 🚗 mm".as_bytes(),
+    );
+    let found: Value = serde_json::from_str(&out(&output)).unwrap();
+    let place = &found["findings"][0];
+    assert_eq!(
+        place["start"],
+        serde_json::json!({"line": 1, "column": 18, "offset": 19})
+    );
+}
+
+#[test]
+fn what_cannot_run_says_why_with_status_2() {
+    let empty = tempfile::tempdir().unwrap();
+    for (arguments, words) in [
+        (
+            &["check", "gone.clutch"][..],
+            "`gone.clutch` does not exist",
+        ),
+        (&["check"], "there is no `.clutch` file in ."),
+        (&["calc", "gone.clutch"], "`gone.clutch` does not exist"),
+        (
+            &["explain", "short-relaese"],
+            "did you mean `short-release`?",
+        ),
+        (&["frobnicate"], "unrecognized subcommand"),
+        (&["check", "--format", "xml"], "invalid value 'xml'"),
+    ] {
+        let output = bitepoint_in(empty.path(), arguments, b"");
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        assert!(
+            err(&output).contains(words),
+            "{arguments:?}: {}",
+            err(&output)
+        );
+        assert_eq!(out(&output), "");
+    }
+}
+
+#[test]
+fn a_system_that_is_not_there_names_the_nearest() {
+    let output = bitepoint(&["calc", "examples/larkfield.clutch", "larkfeild"]);
+    assert_eq!(status(&output), 2);
+    assert!(err(&output).contains("did you mean `larkfield`?"));
+}
+
+#[test]
+fn calc_shows_every_result() {
+    let output = bitepoint(&["calc", "examples/larkfield.clutch", "larkfield"]);
+    assert_eq!(status(&output), 0);
+    insta::assert_snapshot!(out(&output));
+}
+
+#[test]
+fn calc_for_machines_has_units_reasons_and_assumptions() {
+    let folder = folder(&[("a.clutch", SOUND)]);
+    let output = bitepoint_in(
+        folder.path(),
+        &["calc", "a.clutch", "--format", "json"],
+        b"",
+    );
+    let found: Value = serde_json::from_str(&out(&output)).unwrap();
+    assert_eq!(found["version"], 1);
+    let system = &found["systems"][0];
+    assert_eq!(system["name"], "sound");
+    // Pascal: (22.225 / 19.05)²
+    let ratio = system["results"]["hydraulic_ratio"]["value"]
+        .as_f64()
+        .unwrap();
+    assert!((ratio - 1.361_111).abs() < 1e-6);
+    assert_eq!(system["results"]["release_margin"]["unit"], "mm");
+    assert_eq!(
+        system["absent"]["wear_reserve"],
+        "needs disc.wear and cover.finger_ratio"
+    );
+    let assumed: Vec<&str> = system["assumed"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["field"].as_str().unwrap())
+        .collect();
+    assert!(assumed.contains(&"slave.efficiency"), "{assumed:?}");
+}
+
+#[test]
+fn calc_holds_the_pedal_where_it_is_told() {
+    let at = |travel: &str| {
+        let output = bitepoint(&[
+            "calc",
+            "examples/larkfield.clutch",
+            "--at",
+            travel,
+            "--format",
+            "json",
+        ]);
+        let found: Value = serde_json::from_str(&out(&output)).unwrap();
+        found["systems"][0]["results"]["pedal_travel_used"]["value"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!((at("90 mm") - 90.0).abs() < 1e-9);
+    assert!((at("4 in") - 101.6).abs() < 1e-9);
+    let wrong = bitepoint(&["calc", "examples/larkfield.clutch", "--at", "90 N"]);
+    assert_eq!(status(&wrong), 2);
+}
+
+#[test]
+fn the_curve_is_csv_from_rest_to_full_pedal() {
+    let output = bitepoint(&[
+        "calc",
+        "examples/larkfield.clutch",
+        "larkfield",
+        "--curve",
+        "--points",
+        "11",
+    ]);
+    let text = out(&output);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    assert_eq!(reader.headers().unwrap().get(1), Some("pad_travel_mm"));
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 11);
+    let pad = |row: &csv::StringRecord| row[1].parse::<f64>().unwrap();
+    assert_eq!(pad(&rows[0]), 0.0);
+    assert!((pad(&rows[10]) - 150.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_system_that_cannot_be_worked_out_is_said_to_be() {
+    let folder = folder(&[("a.clutch", &SOUND.replace("ratio = 6", "ratio = 6 N"))]);
+    let output = bitepoint_in(folder.path(), &["calc", "a.clutch"], b"");
+    assert_eq!(status(&output), 1);
+    assert!(out(&output).contains("not worked out: the spec is incomplete or has mistakes in it"));
+}
+
+#[test]
+fn fmt_writes_checks_and_pipes() {
+    let untidy = SOUND.replace(" = ", "=");
+    let folder = folder(&[("a.clutch", &untidy), ("b.clutch", "let x = \n")]);
+    let run =
+        |arguments: &[&str], input: &str| bitepoint_in(folder.path(), arguments, input.as_bytes());
+    let check = run(&["fmt", "--check"], "");
+    assert_eq!(status(&check), 1);
+    assert_eq!(out(&check), "a.clutch\n");
+    assert!(err(&check).contains("`b.clutch` has mistakes in it and is left as it is"));
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("a.clutch")).unwrap(),
+        untidy
+    );
+    assert_eq!(out(&run(&["fmt", "-"], &untidy)), SOUND);
+    assert_eq!(status(&run(&["fmt", "a.clutch"], "")), 0);
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("a.clutch")).unwrap(),
+        SOUND
+    );
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("b.clutch")).unwrap(),
+        "let x = \n"
+    );
+}
+
+#[test]
+fn explain_knows_everything_it_lists() {
+    let list = out(&bitepoint(&["explain"]));
+    let names: Vec<&str> = list
+        .lines()
+        .filter_map(|line| line.strip_prefix("  "))
+        .filter(|line| !line.starts_with(' '))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(names.len() > 60, "{names:?}");
+    for name in ["short-release", "pedal", "release_margin"] {
+        assert!(names.contains(&name), "{name} is not listed");
+    }
+    for name in names {
+        let output = bitepoint(&["explain", name]);
+        assert_eq!(status(&output), 0, "{name}");
+        assert!(out(&output).starts_with(name), "{name}");
+    }
+}
+
+#[test]
+fn explain_gives_meaning_source_and_examples() {
+    let texts: Vec<String> = [
+        "short-release",
+        "pedal",
+        "slave.rest_extension",
+        "wear_reserve",
+        "engine.torque",
+        "units",
+    ]
+    .iter()
+    .map(|what| out(&bitepoint(&["explain", what])))
+    .collect();
+    insta::assert_snapshot!(texts.join("\n----\n"));
+}
+
+#[test]
+fn nothing_in_a_spec_can_steer_a_terminal() {
+    let text = "system a \"\u{1b}[31mred\u{7}\" { pedal { travel = \u{1b}[0m } }\nrequire \u{9b}31m <= 3\n";
+    for arguments in [&["check", "-"][..], &["calc", "-"]] {
+        let output = bitepoint_in(Path::new("."), arguments, text.as_bytes());
+        let steering: Vec<char> = out(&output)
+            .chars()
+            .filter(|c| c.is_control() && *c != '\n')
+            .collect();
+        assert!(steering.is_empty(), "{steering:?}");
+    }
+}
+
+#[test]
+fn a_reader_that_leaves_early_is_no_mistake() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(["explain"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(err(&output), "");
+}
