@@ -2,6 +2,23 @@
 //!
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
+mod completion;
+mod cursor;
+mod definition;
+mod edits;
+mod hover;
+mod inlay;
+mod names;
+mod spot;
+mod symbols;
+
+pub use completion::{Completion, CompletionKind, completions};
+pub use definition::{Definition, definition};
+pub use edits::{Edit, formatting};
+pub use hover::{Hover, hover};
+pub use inlay::{Inlay, inlays};
+pub use symbols::{Symbol, SymbolKind, symbols};
+
 use crate::checks::{self, Check, Finding};
 use crate::finding::{Problem, Related};
 use crate::mechanics::{NotWorked, Outcome, work_out};

@@ -1,13 +1,14 @@
 //! What a check sees of a system, and the ways it speaks about it.
 
 use super::Check;
+use super::edit::place_in;
 use super::sizes::written;
+use crate::field;
 use crate::finding::{Place, Problem};
-use crate::mechanics::Outcome;
-use crate::model::{Component, Origin, System};
-use crate::quantity::Dimension;
+use crate::mechanics::{Chain, EndedBy, Outcome};
+use crate::model::{Component, System};
+use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
-use crate::syntax::Span;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
@@ -37,6 +38,14 @@ impl<'a> Context<'a> {
         limit.map(|limit| limit.value)
     }
 
+    /// Where the pedal would end if nothing but itself and its stop ended it.
+    pub fn pedal_end(&self) -> f64 {
+        let pedal = &self.outcome.chain.pedal;
+        pedal
+            .stop
+            .map_or(pedal.travel, |stop| stop.min(pedal.travel))
+    }
+
     // ---- values in the author's units ----
 
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
@@ -55,15 +64,18 @@ impl<'a> Context<'a> {
         self.show(mpa, Dimension::PRESSURE)
     }
 
-    /// A value as it would be written into a field: in the unit that stands there now.
-    pub fn written(&self, field: FieldId, value: f64) -> String {
+    /// The unit that a field is written in now, or would be.
+    pub fn unit(&self, field: FieldId) -> Option<UnitExpr> {
         let dimension = field.field().dimension().unwrap_or(Dimension::NUMBER);
-        let unit = self
-            .system
+        self.system
             .given(field)
             .and_then(|given| given.unit().cloned())
-            .or_else(|| self.system.display.unit(dimension));
-        written(value, unit.as_ref())
+            .or_else(|| self.system.display.unit(dimension))
+    }
+
+    /// A value as it would be written into a field: in the unit that stands there now.
+    pub fn written(&self, field: FieldId, value: f64) -> String {
+        written(value, self.unit(field).as_ref())
     }
 
     // ---- places ----
@@ -73,6 +85,34 @@ impl<'a> Context<'a> {
         match self.system.given(field) {
             Some(given) => given.place.clone(),
             None => self.system.place_of(field),
+        }
+    }
+
+    /// The field that says how large the slave is.
+    pub fn slave_size(&self) -> FieldId {
+        if self.system.given(field!(slave.outer)).is_some() {
+            field!(slave.outer)
+        } else {
+            field!(slave.bore)
+        }
+    }
+
+    /// The field that decides how far the fingers get: a pedal stop that ends the travel, else
+    /// the slave's size.
+    pub fn finger_travel_field(&self) -> FieldId {
+        match self.outcome.ended_by {
+            EndedBy::PedalStop => field!(pedal.stop),
+            _ => self.slave_size(),
+        }
+    }
+
+    /// The field that says where the pedal ends: its stop where one is fitted and comes first.
+    pub fn pedal_end_field(&self) -> FieldId {
+        let pedal = &self.outcome.chain.pedal;
+        if pedal.stop.is_some_and(|stop| stop < pedal.travel) {
+            field!(pedal.stop)
+        } else {
+            field!(pedal.travel)
         }
     }
 
@@ -89,7 +129,7 @@ impl<'a> Context<'a> {
     // ---- cures ----
 
     /// What would come of another value; `None` if it has no meaning.
-    pub fn what_if(&self, change: impl FnOnce(&mut crate::mechanics::Chain)) -> Option<Outcome> {
+    pub fn what_if(&self, change: impl FnOnce(&mut Chain)) -> Option<Outcome> {
         self.outcome.with(change)
     }
 
@@ -107,33 +147,6 @@ impl<'a> Context<'a> {
             .collect::<Vec<_>>()
             .join(", ")
     }
-
-    /// Adds a fix that sets a field, where that can be done in the system's own text. A part
-    /// may serve many systems, so it is never changed from here.
-    pub fn set(
-        &self,
-        problem: Problem,
-        field: FieldId,
-        value: f64,
-        title: impl Into<String>,
-    ) -> Problem {
-        let text = self.written(field, value);
-        match self.edit(field, &text) {
-            Some((place, text)) => problem.fix(title, place, text),
-            None => problem,
-        }
-    }
-
-    fn edit(&self, field: FieldId, text: &str) -> Option<(Place, String)> {
-        if let Some(given) = self.system.given(field)
-            && given.origin == Origin::Own
-        {
-            return Some((given.place.clone(), text.to_owned()));
-        }
-        let name = field.field().name;
-        let component = self.system.component(field.block)?;
-        insert_field(component, name, text)
-    }
 }
 
 /// A problem at a field, where the system itself says what it is; what a part or a base gives is
@@ -144,33 +157,27 @@ pub fn problem_of_field(
     field: FieldId,
     message: impl Into<String>,
 ) -> Problem {
-    let place = system.place_of(field);
+    match system.component(field.block) {
+        Some(component) => problem_of_component(check, system, component, field, message),
+        None => Problem::new(check, system.place_of(field), message).about(field.block),
+    }
+}
+
+/// The same for a component at hand, such as one line among several.
+pub fn problem_of_component(
+    check: &'static str,
+    system: &System,
+    component: &Component,
+    field: FieldId,
+    message: impl Into<String>,
+) -> Problem {
+    let place = place_in(system, component, field);
     let problem = Problem::new(check, place.clone(), message).about(field.block);
-    match system.given(field) {
+    match component.given(field) {
         Some(given) if given.place != place => problem.related(
             given.place.clone(),
             format!("{} is given here", field.path()),
         ),
         _ => problem,
     }
-}
-
-/// The edit that adds a field to a block that the system writes itself.
-fn insert_field(component: &Component, name: &str, text: &str) -> Option<(Place, String)> {
-    if let Some(body) = &component.body {
-        let before_brace = body.span.end.checked_sub(1)?;
-        let place = Place::new(
-            &body.file,
-            Span {
-                start: before_brace,
-                end: before_brace,
-            },
-        );
-        return Some((place, format!("  {name} = {text} ")));
-    }
-    // What only a base mentions cannot be added to here.
-    let part = component.part.as_ref().filter(|_| component.own)?;
-    let end = part.mention.span.end;
-    let place = Place::new(&part.mention.file, Span { start: end, end });
-    Some((place, format!(" {{ {name} = {text} }}")))
 }

@@ -9,13 +9,33 @@
 
 mod context;
 mod cure;
+mod edit;
 mod sizes;
 mod text;
 
+mod assumed_value;
+mod bite;
+mod dead_centre;
+mod fluid_attacks_seals;
+mod heavy_pedal;
+mod hose_gives;
+mod master_bottoms;
+mod no_wear_room;
+mod not_used_yet;
+mod not_worked;
+mod odd_ratio;
 mod odd_size;
+mod optimistic_model;
+mod over_pressure;
+mod over_release;
+mod over_stated;
+mod overrun;
+mod require_failed;
 mod short_release;
+mod unit_slip;
+mod wrong_way;
 
-pub use context::{Context, problem_of_field};
+pub use context::{Context, problem_of_component, problem_of_field};
 pub use sizes::{COMMON_BORES, common_bore_near, written};
 
 use crate::finding::{Problem, Severity};
@@ -70,6 +90,8 @@ pub enum Run {
     Outcome(fn(&Context<'_>, &mut Vec<Problem>)),
     /// By looking at what a system says, worked out or not.
     System(fn(&System, &mut Vec<Problem>)),
+    /// By looking at a system whose numbers have no meaning together.
+    Impossible(fn(&System, &mut Vec<Problem>)),
     /// While the text is read, or the names in it are resolved.
     Reading,
 }
@@ -79,6 +101,7 @@ impl std::fmt::Debug for Run {
         f.write_str(match self {
             Self::Outcome(_) => "Outcome",
             Self::System(_) => "System",
+            Self::Impossible(_) => "Impossible",
             Self::Reading => "Reading",
         })
     }
@@ -86,8 +109,29 @@ impl std::fmt::Debug for Run {
 
 /// Every check, in the order of how bad what it finds is.
 pub static CHECKS: &[&Check] = &[
+    &not_worked::CHECK,
+    &wrong_way::CHECK,
+    &fluid_attacks_seals::CHECK,
     &short_release::CHECK,
+    &over_release::CHECK,
+    &over_pressure::CHECK,
+    &overrun::SLAVE,
+    &no_wear_room::CHECK,
+    &master_bottoms::CHECK,
+    &dead_centre::CHECK,
+    &overrun::FORK,
+    &overrun::BEARING,
+    &require_failed::CHECK,
+    &bite::LOW,
+    &bite::HIGH,
+    &heavy_pedal::CHECK,
+    &hose_gives::CHECK,
+    &odd_ratio::CHECK,
+    &unit_slip::CHECK,
+    &optimistic_model::CHECK,
+    &assumed_value::CHECK,
     &odd_size::CHECK,
+    &not_used_yet::CHECK,
     &text::SYNTAX,
     &text::WRONG_UNIT,
     &text::UNKNOWN_UNIT,
@@ -142,11 +186,13 @@ pub fn run(system: &System, outcome: &Result<Outcome, NotWorked>) -> Vec<Problem
     let mut problems = Vec::new();
     for check in CHECKS {
         match (&check.run, outcome) {
-            (Run::System(run), _) => run(system, &mut problems),
+            (Run::System(run), _) | (Run::Impossible(run), Err(NotWorked::Impossible)) => {
+                run(system, &mut problems);
+            }
             (Run::Outcome(run), Ok(outcome)) => {
                 run(&Context::new(check, system, outcome), &mut problems);
             }
-            (Run::Outcome(_), Err(_)) | (Run::Reading, _) => {}
+            (Run::Outcome(_), Err(_)) | (Run::Impossible(_) | Run::Reading, _) => {}
         }
     }
     problems
@@ -162,7 +208,7 @@ pub const REFERENCE: &str = r#"system reference "A car that works" {
     fluid { grade = dot4  bulk_modulus = 1.6 GPa }
     fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between  stiffness = 1200 N/mm }
     cover {
-        release_travel = 7.5 mm to 11 mm
+        release_travel = 7 mm to 11 mm
         release_load   = curve { 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: 1400 N, 11 mm: 1300 N }
     }
 }

@@ -1,7 +1,9 @@
 //! The fingers do not travel far enough to free the disc.
 
-use super::{Check, Context, Example, Run, cure};
+use super::cure::Cures;
+use super::{Check, Context, Example, Run};
 use crate::finding::{Problem, Severity};
+use crate::mechanics::Outcome;
 use crate::schema::COMMON;
 use crate::{field, result};
 
@@ -30,13 +32,8 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.length(-margin),
         cx.length(cover.needed),
     );
-    let deciding = if cx.system.given(field!(slave.outer)).is_some() {
-        field!(slave.outer)
-    } else {
-        field!(slave.bore)
-    };
-    let mut problem = cx
-        .problem(deciding, message)
+    let problem = cx
+        .problem(cx.finger_travel_field(), message)
         .related(
             cx.place(field!(cover.release_travel)),
             "the cover's window begins here",
@@ -45,23 +42,12 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
             cx.place(field!(master.bore)),
             "this bore decides how much fluid there is",
         );
-    let mut cures = Vec::new();
-    if let Some(cure) = cure::slave_bore(cx) {
-        let bore = cx.written(field!(slave.bore), cure.value);
-        let text = format!("use a {bore} slave: {}", cx.leads_to(&cure.outcome));
-        problem = cx.set(problem, field!(slave.bore), cure.value, text.clone());
-        cures.push(text);
-    }
-    if let Some(cure) = cure::master_bore(cx) {
-        let bore = cx.written(field!(master.bore), cure.value);
-        let text = format!("use a {bore} master: {}", cx.leads_to(&cure.outcome));
-        problem = cx.set(problem, field!(master.bore), cure.value, text.clone());
-        cures.push(text);
-    }
-    out.push(match cures.as_slice() {
-        [] => problem.help(
-            "no single common bore frees it: more pedal travel, or a smaller fork ratio, is needed",
-        ),
-        cures => problem.help(cures.join("; or ")),
-    });
+    let frees = |outcome: &Outcome| {
+        outcome
+            .get(result!(release_margin))
+            .is_some_and(|margin| margin >= 0.0)
+    };
+    out.push(Cures::of(cx, problem, &frees).later_stop().slave_bore().master_bore().or_else(
+        "no single common bore frees it: more pedal travel, or a smaller pedal ratio, is needed",
+    ));
 }

@@ -56,9 +56,70 @@ pub fn written(value: f64, unit: Option<&UnitExpr>) -> String {
     }
 }
 
+/// A bore in the unit by which it is sold.
+pub fn bore_written(bore: f64) -> String {
+    let unit = if is_inch_size(bore) { "in" } else { "mm" };
+    written(bore, UnitExpr::parse(unit).ok().as_ref())
+}
+
+/// A value rounded down to what a person would measure out: sixteenths of an inch, else three
+/// digits; `fine`, four digits.
+pub fn rounded_down(value: f64, unit: Option<&UnitExpr>, fine: bool) -> f64 {
+    rounded(value, unit, fine, f64::floor)
+}
+
+/// The same upwards.
+pub fn rounded_up(value: f64, unit: Option<&UnitExpr>) -> f64 {
+    rounded(value, unit, false, f64::ceil)
+}
+
+fn rounded(value: f64, unit: Option<&UnitExpr>, fine: bool, to: fn(f64) -> f64) -> f64 {
+    let Some(unit) = unit else {
+        return value;
+    };
+    let number = unit.outward(value);
+    if number <= 0.0 {
+        return value;
+    }
+    let digits = if fine { 3 } else { 2 };
+    let steps = if unit.to_string() == "in" && !fine {
+        16.0
+    } else {
+        10f64.powi(digits - number.log10().floor() as i32)
+    };
+    // What is a whole number of steps but for rounding stays as it is.
+    let nearest = (number * steps).round();
+    let count = if (nearest - number * steps).abs() < 1e-9 * nearest {
+        nearest
+    } else {
+        to(number * steps)
+    };
+    unit.inward(count / steps)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn values_are_rounded_as_one_measures() {
+        let unit = |text| UnitExpr::parse(text).unwrap();
+        let (mm, inch) = (unit("mm"), unit("in"));
+        assert_eq!(rounded_down(134.67, Some(&mm), false), 134.0);
+        assert_eq!(rounded_up(8.301, Some(&mm)), 8.31);
+        assert_eq!(rounded_down(134.0, Some(&mm), false), 134.0);
+        assert!((rounded_down(134.67, Some(&mm), true) - 134.6).abs() < 1e-9);
+        // 5.302 in
+        assert_eq!(rounded_down(134.67, Some(&inch), false), 5.25 * 25.4);
+        assert_eq!(rounded_up(134.67, Some(&inch)), 5.3125 * 25.4);
+        assert_eq!(rounded_down(0.0, Some(&mm), false), 0.0);
+    }
+
+    #[test]
+    fn bores_are_written_as_they_are_sold() {
+        assert_eq!(bore_written(22.225), "7/8 in");
+        assert_eq!(bore_written(22.0), "22 mm");
+    }
 
     #[test]
     fn inch_sizes_are_written_as_fractions() {

@@ -1,6 +1,6 @@
 //! The checks that are raised while a text is read: their documentation.
 
-use super::{Check, Example, Run};
+use super::{Check, Example, Run, over_stated};
 use crate::finding::Severity;
 
 /// What the language says of itself.
@@ -129,14 +129,19 @@ pub const GIVEN_TWICE: Check = check(
     System("slave { stroke = 32 mm }"),
 );
 
-pub const OVER_STATED: Check = check(
-    "over-stated",
-    Error,
-    "One thing is said in two ways that do not agree.",
-    "Which of the two is meant cannot be known.",
-    System("fork { ratio = 2  slave_arm = 130 mm  bearing_arm = 68 mm }"),
-    System("fork { slave_arm = 112 mm  bearing_arm = 68 mm }"),
-);
+/// Found while the text is read, but for the pedal's free play, which wants its ratio.
+pub const OVER_STATED: Check = Check {
+    limits: &[over_stated::AGREEMENT],
+    run: Run::System(over_stated::run),
+    ..check(
+        "over-stated",
+        Error,
+        "One thing is said in two ways that do not agree.",
+        "Which of the two is meant cannot be known.",
+        System("fork { ratio = 2  slave_arm = 130 mm  bearing_arm = 68 mm }"),
+        System("fork { slave_arm = 112 mm  bearing_arm = 68 mm }"),
+    )
+};
 
 pub const OUT_OF_RANGE: Check = check(
     "out-of-range",

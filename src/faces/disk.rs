@@ -41,7 +41,7 @@ impl Files for Disk {
 }
 
 /// The bytes of a file, but no more of them than it takes to see that there are too many.
-fn read_bounded(path: &Path) -> Result<Vec<u8>, String> {
+pub(super) fn read_bounded(path: &Path) -> Result<Vec<u8>, String> {
     let file = std::fs::File::open(path).map_err(|error| reason(&error))?;
     bounded(file).map_err(|error| reason(&error))
 }

@@ -95,7 +95,10 @@ impl Used {
 /// that has systems, for being of no use. A file of parts alone is a library for others.
 fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut Vec<Problem>) {
     let is_library = root.systems().next().is_none();
-    for part in root.parts() {
+    for statement in &root.tree.statements {
+        let StatementKind::Part(part) = &statement.kind else {
+            continue;
+        };
         let place = root.place(part.name.span);
         if used.parts.contains(&place) {
             continue;
@@ -114,11 +117,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
                     place,
                     format!("no system here uses the part `{}`", part.name.text),
                 )
-                .fix(
-                    "remove it",
-                    root.place(part.block.span.to(part.body.span)),
-                    "",
-                ),
+                .fix("remove it", root.place(statement.span), ""),
             );
         }
     }

@@ -204,6 +204,7 @@ impl<'a> Merger<'a, '_> {
         if !system.body.whole {
             self.merged.block_lost = true;
         }
+        let mut requires = Vec::new();
         let mut lets: HashMap<&str, &Name> = HashMap::new();
         for statement in &system.body.statements {
             match &statement.kind {
@@ -213,7 +214,14 @@ impl<'a> Merger<'a, '_> {
                     }
                     self.merged.lets.insert(&item.name.text, (source, item));
                 }
-                StatementKind::Require(require) => self.merged.requires.push((source, require)),
+                StatementKind::Require(require) => {
+                    requires.push((source, require));
+                    // A limit of the same kind takes the place of the base's.
+                    self.merged.requires.retain(|(_, known)| {
+                        known.result.text != require.result.text
+                            || known.comparison != require.comparison
+                    });
+                }
                 StatementKind::Allow(allow) => self.merged.allows.push(MergedAllow {
                     source,
                     allow,
@@ -234,6 +242,7 @@ impl<'a> Merger<'a, '_> {
                 }
             }
         }
+        self.merged.requires.append(&mut requires);
         let mut seen: HashMap<(&str, Option<&str>), &Name> = HashMap::new();
         for statement in &system.body.statements {
             let StatementKind::Block(block) = &statement.kind else {

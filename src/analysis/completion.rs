@@ -1,0 +1,854 @@
+//! What may be written at a place.
+
+use super::cursor::{Cursor, Kind as TokenKind, Level, Open, Token, in_check, in_name, in_unit};
+use super::names::{Reader, default_text, field_id};
+use super::spot::is_repeated;
+use super::{Report, Worked};
+use crate::checks::{CHECKS, COMMON_BORES, written};
+use crate::field;
+use crate::model::Component;
+use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
+use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId};
+use crate::syntax::{self, Body, Span, Statement, StatementKind};
+use std::collections::HashSet;
+
+/// Something that may be written at a place.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Completion {
+    pub label: String,
+    pub kind: CompletionKind,
+    /// A few words beside the label.
+    pub detail: String,
+    /// Markdown.
+    pub doc: String,
+    /// What takes the place of `span`.
+    pub insert: String,
+    /// The same with places to fill in, in the snippet syntax of LSP.
+    pub snippet: Option<String>,
+    pub span: Span,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum CompletionKind {
+    Keyword,
+    Block,
+    Field,
+    Part,
+    System,
+    Unit,
+    Value,
+    Choice,
+    Let,
+    Result,
+    Check,
+    Operator,
+}
+
+/// What may be written at an offset, likeliest first.
+pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
+    let Some(cursor) = Cursor::new(&report.source.text, offset) else {
+        return Vec::new();
+    };
+    let mut writer = Writer {
+        report,
+        span: cursor.word_span(in_name),
+        cursor,
+        found: Vec::new(),
+    };
+    writer.complete();
+    writer.found
+}
+
+struct Writer<'a> {
+    report: &'a Report,
+    cursor: Cursor<'a>,
+    /// What a completion replaces.
+    span: Span,
+    found: Vec<Completion>,
+}
+
+impl<'a> Writer<'a> {
+    fn add(&mut self, kind: CompletionKind, label: impl Into<String>) -> &mut Completion {
+        let label = label.into();
+        self.found.push(Completion {
+            insert: label.clone(),
+            label,
+            kind,
+            detail: String::new(),
+            doc: String::new(),
+            snippet: None,
+            span: self.span,
+        });
+        let last = self.found.len() - 1;
+        &mut self.found[last]
+    }
+
+    fn complete(&mut self) {
+        let before: Vec<Token<'a>> = self.cursor.before_word(self.span).to_vec();
+        let innermost = self.cursor.innermost().cloned();
+        match innermost {
+            None => self.file(&before),
+            Some(open) => match open.level {
+                Level::System => self.system(&before),
+                Level::Block => self.block(&open, &before),
+                Level::Curve => self.curve(&open, &before),
+            },
+        }
+    }
+
+    // ---- file ----
+
+    fn file(&mut self, before: &[Token<'a>]) {
+        let words: Vec<&str> = before.iter().map(|token| token.text).collect();
+        match words.as_slice() {
+            [] => {
+                for (word, doc, snippet) in [
+                    (
+                        "system",
+                        "One system to check.",
+                        "system ${1:name} \"${2:title}\" {\n    $0\n}",
+                    ),
+                    (
+                        "part",
+                        "A component to use again.",
+                        "part ${1:slave} ${2:name} {\n    $0\n}",
+                    ),
+                    ("let", "A named value.", "let ${1:name} = $0"),
+                    (
+                        "use",
+                        "Brings in the parts and lets of another file.",
+                        "use \"$1\"$0",
+                    ),
+                ] {
+                    self.keyword(word, doc, snippet);
+                }
+            }
+            ["part"] => {
+                for block in BLOCKS.iter().filter(|block| !block.repeated) {
+                    self.add(CompletionKind::Block, block.name).doc = block.doc.to_owned();
+                }
+            }
+            ["system", .., "from"] => self.bases(words[1]),
+            ["system", _] | ["system", _, _] => {
+                self.keyword("from", "The system that this one starts from.", "from $0");
+            }
+            ["let", _, "=", ..] => self.expression(&before[3..], None),
+            _ => {}
+        }
+    }
+
+    fn keyword(&mut self, word: &str, doc: &str, snippet: &str) {
+        let item = self.add(CompletionKind::Keyword, word);
+        item.doc = doc.to_owned();
+        item.snippet = Some(snippet.to_owned());
+    }
+
+    fn bases(&mut self, but: &str) {
+        let report = self.report;
+        for source in report.sources() {
+            for system in source.systems().filter(|system| system.name.text != but) {
+                let item = self.add(CompletionKind::System, &system.name.text);
+                if let Some(title) = &system.title {
+                    item.detail = title.text.clone();
+                }
+            }
+        }
+    }
+
+    // ---- system ----
+
+    fn tree(&self) -> Option<&'a syntax::System> {
+        let name = self.cursor.system_head()?;
+        let start = name.start as u32;
+        self.report
+            .source
+            .systems()
+            .find(|system| system.name.span.start == start)
+    }
+
+    fn worked(&self) -> Option<&'a Worked> {
+        self.report.worked(self.tree()?)
+    }
+
+    fn system(&mut self, before: &[Token<'a>]) {
+        let words: Vec<&str> = before.iter().map(|token| token.text).collect();
+        match words.as_slice() {
+            [] => {
+                self.blocks();
+                self.system_keywords();
+            }
+            ["require"] => self.results(),
+            ["require", _] => {
+                for (operator, doc) in [
+                    ("<=", "at most"),
+                    (">=", "at least"),
+                    ("<", "below"),
+                    (">", "above"),
+                ] {
+                    self.add(CompletionKind::Operator, operator).doc = doc.to_owned();
+                }
+            }
+            ["require", result, operator, ..] if operator.starts_with(['<', '>']) => {
+                let dimension = ResultId::named(result).map(|id| id.spec().dimension);
+                // `<=` is two tokens.
+                let from = 2 + before[2..]
+                    .iter()
+                    .take_while(|t| t.kind == TokenKind::Symbol)
+                    .count();
+                self.expression(&before[from..], dimension);
+            }
+            ["allow", ..] if before.iter().all(|t| t.is_word() || t.is("-")) => self.checks(),
+            ["choose"] => self.choosable(),
+            ["choose", block, named @ ..] => {
+                let already: Vec<&str> = named.to_vec();
+                self.parts(block, &already);
+            }
+            ["let", _, "=", ..] => self.expression(&before[3..], None),
+            [block] if !is_repeated(block) => self.parts(block, &[]),
+            _ => {}
+        }
+    }
+
+    fn system_keywords(&mut self) {
+        for (word, doc, snippet) in [
+            ("let", "A named value.", "let ${1:name} = $0"),
+            ("require", "A limit of your own on a result.", "require $0"),
+            ("allow", "Silences a check here, with a reason.", "allow $0"),
+            (
+                "choose",
+                "Every combination of parts is a system of its own.",
+                "choose $0",
+            ),
+        ] {
+            self.keyword(word, doc, snippet);
+        }
+    }
+
+    fn blocks(&mut self) {
+        let own: HashSet<&str> = self
+            .tree()
+            .into_iter()
+            .flat_map(|tree| &tree.body.statements)
+            .filter_map(|statement| match &statement.kind {
+                StatementKind::Block(block) if !self.is_typed(block.block.span) => {
+                    Some(block.block.text.as_str())
+                }
+                _ => None,
+            })
+            .collect();
+        let system = self.worked().map(|worked| &worked.system);
+        let mut blocks: Vec<(BlockId, &Block)> = (0u8..)
+            .zip(BLOCKS)
+            .filter(|(_, block)| block.repeated || !own.contains(block.name))
+            .collect();
+        // What a base gives already is likelier to be left as it is.
+        let inherited =
+            |id: BlockId| system.is_some_and(|s| s.component(id).is_some_and(|c| !c.own));
+        blocks.sort_by_key(|(id, block)| (!block.used(), inherited(*id)));
+        for (id, block) in blocks {
+            let from_base = inherited(id);
+            let item = self.add(CompletionKind::Block, block.name);
+            item.doc = block.doc.to_owned();
+            item.snippet = Some(block_snippet(block, from_base));
+            if from_base {
+                item.detail = "changes what the base says".to_owned();
+            }
+        }
+    }
+
+    /// Whether something is what is being typed at the cursor.
+    fn is_typed(&self, span: Span) -> bool {
+        span.touches(self.cursor.offset as u32)
+    }
+
+    fn parts(&mut self, block: &str, but: &[&str]) {
+        let report = self.report;
+        for source in report.sources() {
+            for part in source.parts().filter(|part| part.block.text == block) {
+                let name = part.name.text.as_str();
+                if but.contains(&name) {
+                    continue;
+                }
+                let item = self.add(CompletionKind::Part, name);
+                item.detail = match source.name == report.source.name {
+                    true => "this file".to_owned(),
+                    false => source.name.to_string(),
+                };
+                let text = part.block.span.to(part.body.span).of(&source.text);
+                item.doc = format!("```clutch\npart {text}\n```\n");
+            }
+        }
+    }
+
+    /// Blocks that there are parts for.
+    fn choosable(&mut self) {
+        let report = self.report;
+        for block in BLOCKS {
+            let mut parts = report.sources().flat_map(|source| source.parts());
+            if parts.any(|part| part.block.text == block.name) {
+                self.add(CompletionKind::Block, block.name).doc = block.doc.to_owned();
+            }
+        }
+    }
+
+    fn results(&mut self) {
+        let worked = self.worked();
+        for (id, spec) in ResultId::all().zip(RESULTS) {
+            let now = worked.and_then(|worked| {
+                let value = worked.outcome.as_ref().ok()?.get(id)?;
+                Some(format!("now {}", worked.system.show(value, spec.dimension)))
+            });
+            let item = self.add(CompletionKind::Result, spec.name);
+            item.detail = now.unwrap_or_else(|| spec.dimension.to_string());
+            item.doc = spec.doc.to_owned();
+        }
+    }
+
+    /// Checks that can be silenced, those that find something here first.
+    fn checks(&mut self) {
+        self.span = self.cursor.word_span(in_check);
+        let name = self.cursor.system_head().map(|name| name.text);
+        let report = self.report;
+        let found: HashSet<&str> = report
+            .findings
+            .iter()
+            .filter(|finding| finding.system.as_deref() == name)
+            .map(|finding| finding.check.name)
+            .collect();
+        let mut checks: Vec<_> = CHECKS.iter().collect();
+        checks.retain(|check| !matches!(check.run, crate::checks::Run::Reading));
+        checks.sort_by_key(|check| !found.contains(check.name));
+        for check in checks {
+            let finds_something = found.contains(check.name);
+            let item = self.add(CompletionKind::Check, check.name);
+            item.detail = match finds_something {
+                true => format!("{}, found here", check.severity.name()),
+                false => check.severity.name().to_owned(),
+            };
+            item.doc = format!("{}\n\n{}", check.finds, check.why);
+            item.insert = format!("{} \"\"", check.name);
+            item.snippet = Some(format!("{} \"${{1:why}}\"", check.name));
+        }
+    }
+
+    // ---- block ----
+
+    fn block(&mut self, open: &Open<'a>, before: &[Token<'a>]) {
+        let is_part = open.head.first().is_some_and(|token| token.text == "part");
+        let Some(name) = open.head.get(usize::from(is_part)) else {
+            return;
+        };
+        let Some(id) = Block::named(name.text) else {
+            return;
+        };
+        match before {
+            [] => self.fields(id, name.start as u32),
+            [allow, ..] if allow.text == "allow" => self.checks(),
+            [field, equals, rest @ ..] if equals.is("=") => {
+                self.value(id, field.text, name.start as u32, rest);
+            }
+            _ => {}
+        }
+    }
+
+    /// The statements between a block's braces, by where its name stands.
+    fn body(&self, head: u32) -> Option<&'a Body> {
+        let statements = &self.report.source.tree.statements;
+        let in_systems = statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::System(system) => Some(&system.body.statements),
+            _ => None,
+        });
+        let all = std::iter::once(statements).chain(in_systems).flatten();
+        all.filter(|statement| match &statement.kind {
+            StatementKind::Block(block) => block.block.span.start == head,
+            StatementKind::Part(part) => part.block.span.start == head,
+            _ => false,
+        })
+        .find_map(Statement::body)
+    }
+
+    /// What is known of a block that a system writes, by where its name stands.
+    fn component(&self, head: u32) -> Option<&'a Component> {
+        self.worked()?.system.components().find(|component| {
+            component.place.file == self.report.source.name && component.place.span.start == head
+        })
+    }
+
+    fn fields(&mut self, block: BlockId, head: u32) {
+        let schema = &BLOCKS[block as usize];
+        let written: HashSet<&str> = self
+            .body(head)
+            .into_iter()
+            .flat_map(|body| &body.statements)
+            .filter_map(|statement| match &statement.kind {
+                StatementKind::Field(field) if !self.is_typed(field.name.span) => {
+                    Some(field.name.text.as_str())
+                }
+                _ => None,
+            })
+            .collect();
+        let component = self.component(head);
+        let given = |i: u8| {
+            let id = FieldId { block, field: i };
+            component.and_then(|component| component.given(id))
+        };
+        let is_there = |name: &&str| {
+            written.contains(name) || schema.field_index(name).is_some_and(|i| given(i).is_some())
+        };
+        let mut fields: Vec<(u8, Rank, &Field)> = (0u8..)
+            .zip(schema.fields)
+            .filter(|(_, field)| !written.contains(field.name))
+            .map(|(i, field)| {
+                let rank = match field.presence {
+                    _ if given(i).is_some() => Rank::Given,
+                    Presence::Required => Rank::Missing,
+                    Presence::Alternative => alternative(schema, field.name, is_there),
+                    _ if field.used => Rank::Optional,
+                    _ => Rank::Unread,
+                };
+                (i, rank, field)
+            })
+            .collect();
+        fields.sort_by_key(|(_, rank, _)| *rank);
+        // A field that stands before what is there already is not followed by a new `=`.
+        let behind = &self.cursor.text[self.span.end as usize..];
+        let has_equals = behind.trim_start_matches([' ', '\t']).starts_with('=');
+        for (i, rank, field) in fields {
+            let id = FieldId { block, field: i };
+            let item = self.add(CompletionKind::Field, field.name);
+            item.detail = rank.words().to_owned();
+            if let Some(kind) = kind_words(field) {
+                let joint = if item.detail.is_empty() { "" } else { ", " };
+                item.detail = format!("{kind}{joint}{}", item.detail);
+            }
+            item.doc = field.doc.to_owned();
+            if let Some(text) = default_text(id) {
+                item.doc
+                    .push_str(&format!("\n\nLeft out, it is taken as {text}."));
+            }
+            if !has_equals {
+                item.insert = format!("{} = ", field.name);
+            }
+        }
+        if self
+            .cursor
+            .innermost()
+            .is_some_and(|open| open.head.len() < 3)
+        {
+            self.keyword("allow", "Silences a check here, with a reason.", "allow $0");
+        }
+    }
+
+    // ---- values ----
+
+    fn value(&mut self, block: BlockId, field: &str, head: u32, typed: &[Token<'a>]) {
+        let Some(index) = BLOCKS[block as usize].field_index(field) else {
+            return self.expression(typed, None);
+        };
+        let id = FieldId {
+            block,
+            field: index,
+        };
+        match id.field().kind {
+            Kind::Choice(choices) => {
+                if typed.is_empty() {
+                    for choice in choices {
+                        let item = self.add(CompletionKind::Choice, choice.name);
+                        item.doc = choice.doc.to_owned();
+                        if default_text(id) == Some(choice.name) {
+                            item.detail = "taken where nothing is said".to_owned();
+                        }
+                    }
+                } else {
+                    self.fields(block, head);
+                }
+            }
+            Kind::Curve { x, y } => self.curve_of(x, y, typed),
+            Kind::CurveOrPeak { x, y } => {
+                self.curve_of(x, y, typed);
+                self.quantity(id, y, head, typed);
+            }
+            Kind::Window(dimension) => {
+                if typed.is_empty() {
+                    self.window(dimension);
+                }
+                self.quantity(id, dimension, head, typed);
+            }
+            Kind::Quantity(dimension) => self.quantity(id, dimension, head, typed),
+        }
+    }
+
+    fn quantity(&mut self, id: FieldId, dimension: Dimension, head: u32, typed: &[Token<'a>]) {
+        let is_bore = [field!(master.bore), field!(slave.bore)].contains(&id);
+        if is_bore
+            && typed
+                .iter()
+                .all(|token| token.kind == TokenKind::Number || token.is("/"))
+        {
+            self.bores(typed);
+        }
+        if typed.is_empty()
+            && let Presence::Default { text, .. } = id.field().presence
+        {
+            self.add(CompletionKind::Value, text).detail = "taken where nothing is said".to_owned();
+        }
+        self.expression(typed, Some(dimension));
+        if is_complete(typed)
+            && self.cursor.text[typed[typed.len() - 1].end()..].starts_with([' ', '\t'])
+        {
+            let item = self.add(CompletionKind::Operator, "±");
+            item.doc = "How far it may be off, either way.".to_owned();
+            let item = self.add(CompletionKind::Operator, "to");
+            item.doc = "The far end of what it may be.".to_owned();
+            self.fields(id.block, head);
+        }
+    }
+
+    fn bores(&mut self, typed: &[Token<'a>]) {
+        let present = self.span;
+        if let Some(first) = typed.first() {
+            self.span = Span::new(first.start, self.span.end as usize);
+        } else if self.cursor.text[..self.cursor.offset].ends_with(|c: char| c.is_ascii_digit()) {
+            // What is typed is a number that is a word of its own.
+            self.span = self
+                .cursor
+                .word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));
+        }
+        let imperial = self.author_system() == UnitSystem::Imperial;
+        let mut sizes: Vec<(bool, String)> = Vec::new();
+        for bore in COMMON_BORES {
+            for name in ["in", "mm"] {
+                let unit = UnitExpr::parse(name).ok();
+                let text = written(*bore, unit.as_ref());
+                // Of the sizes that are of the other kind, the rounded number is no size.
+                let (number, _) = text.split_once(" in").unwrap_or((&text, ""));
+                let is_own = match name {
+                    "in" => number.contains('/') || !number.contains('.') || *bore == 17.78,
+                    _ => bore.fract() == 0.0,
+                };
+                if is_own {
+                    sizes.push(((name == "in") != imperial, text));
+                }
+            }
+        }
+        sizes.sort_by_key(|(other, _)| *other);
+        for (_, text) in sizes {
+            self.add(CompletionKind::Value, text).detail = "commonly made".to_owned();
+        }
+        self.span = present;
+    }
+
+    fn window(&mut self, dimension: Dimension) {
+        let unit = self.unit(dimension);
+        let item = self.add(CompletionKind::Value, "… to …");
+        item.doc = "From the least to the most.".to_owned();
+        item.insert = format!("0{unit} to 0{unit}");
+        item.snippet = Some(format!("${{1:0}}{unit} to ${{2:0}}{unit}"));
+    }
+
+    fn curve_of(&mut self, x: Dimension, y: Dimension, typed: &[Token<'a>]) {
+        if !typed.is_empty() {
+            return;
+        }
+        let (x, y) = (self.unit(x), self.unit(y));
+        let item = self.add(CompletionKind::Value, "curve { … }");
+        item.doc = "Points of x and y, with x rising.".to_owned();
+        item.insert = format!("curve {{ 0{x}: 0{y}, 1{x}: 0{y} }}");
+        item.snippet = Some(format!(
+            "curve {{ ${{1:0}}{x}: ${{2:0}}{y}, ${{3:1}}{x}: ${{4:0}}{y}$0 }}"
+        ));
+    }
+
+    /// A point inside of a curve.
+    fn curve(&mut self, open: &Open<'a>, before: &[Token<'a>]) {
+        let body = self.cursor.open.iter().rev().nth(1).cloned();
+        let (Some(field), Some(body)) = (open.head.first(), body) else {
+            return;
+        };
+        let is_part = body.head.first().is_some_and(|token| token.text == "part");
+        let id = body
+            .head
+            .get(usize::from(is_part))
+            .and_then(|block| field_id(block.text, field.text));
+        let Some(Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = id.map(|id| id.field().kind)
+        else {
+            return;
+        };
+        let point = before
+            .iter()
+            .rposition(|token| token.is(","))
+            .map_or(0, |at| at + 1);
+        let point = &before[point..];
+        match point.iter().position(|token| token.is(":")) {
+            None => self.expression(point, Some(x)),
+            Some(colon) => self.expression(&point[colon + 1..], Some(y)),
+        }
+    }
+
+    /// A unit behind a number, or a name where a value may begin.
+    fn expression(&mut self, typed: &[Token<'a>], dimension: Option<Dimension>) {
+        let present = self.span;
+        self.span = self.cursor.word_span(in_unit);
+        let number = self.cursor.before_word(self.span).last().copied();
+        if let Some(number) = number
+            && number.kind == TokenKind::Number
+            && typed.iter().any(|token| token.start == number.start)
+            && number.end() < self.cursor.offset
+        {
+            // Right behind `±` a share will do as well.
+            let spread = typed.iter().any(|token| token.is("±"));
+            self.units(dimension, spread);
+            self.span = present;
+            return;
+        }
+        self.span = present;
+        match typed {
+            [.., block, dot] if dot.is(".") && block.is_word() => self.paths(block.text, dimension),
+            [] => self.names(dimension),
+            [.., last] if last.kind == TokenKind::Symbol => self.names(dimension),
+            _ => {}
+        }
+    }
+
+    fn units(&mut self, dimension: Option<Dimension>, spread: bool) {
+        let own = self.author_system();
+        let mut units: Vec<UnitExpr> = Vec::new();
+        let named = UNITS.iter().map(UnitExpr::of);
+        let products = PRODUCTS
+            .iter()
+            .filter_map(|text| UnitExpr::parse(text).ok());
+        for unit in named.chain(products) {
+            let fits = match dimension {
+                None => true,
+                Some(dimension) => {
+                    unit.dimension() == dimension || (spread && unit.to_string() == "%")
+                }
+            };
+            if fits && !units.contains(&unit) {
+                units.push(unit);
+            }
+        }
+        let usual = dimension.and_then(|dimension| usual_unit(dimension, own));
+        units.sort_by_key(|unit| (Some(unit) != usual.as_ref(), unit.system() != own));
+        for unit in units {
+            let doc = UNITS.iter().find(|known| known.name == unit.to_string());
+            let dimension = unit.dimension();
+            let item = self.add(CompletionKind::Unit, unit.to_string());
+            item.detail = doc.map_or_else(|| dimension.to_string(), |unit| unit.doc.to_owned());
+        }
+    }
+
+    /// Lets, and blocks whose fields may be named.
+    fn names(&mut self, dimension: Option<Dimension>) {
+        let report = self.report;
+        let system = self.tree();
+        let reader = Reader { report, system };
+        let own = system.into_iter().flat_map(super::names::lets_of);
+        let lets = own.chain(report.sources().flat_map(|source| source.lets()));
+        let mut seen = HashSet::new();
+        for item in lets {
+            // The one that is being written cannot be part of itself.
+            let is_here = item
+                .name
+                .span
+                .to(item.value.span)
+                .touches(self.cursor.offset as u32)
+                && report.source.let_named(&item.name.text) == Some(item);
+            if is_here || !seen.insert(&item.name.text) {
+                continue;
+            }
+            let value = reader.value(&item.value);
+            let fits = match (value, dimension) {
+                (Some(value), Some(dimension)) => value.dimension == dimension,
+                _ => true,
+            };
+            if fits {
+                let shown = value.map(|value| self.show(value.value, value.dimension));
+                self.add(CompletionKind::Let, &item.name.text).detail = shown.unwrap_or_default();
+            }
+        }
+        let components = self
+            .worked()
+            .into_iter()
+            .flat_map(|worked| worked.system.components());
+        for component in components {
+            let block = &BLOCKS[component.block as usize];
+            let has_one = |field: &Field| dimension.is_none_or(|d| field.dimension() == Some(d));
+            if !block.repeated && block.fields.iter().any(has_one) {
+                let item = self.add(CompletionKind::Block, block.name);
+                item.detail = "one of its values".to_owned();
+                item.insert = format!("{}.", block.name);
+            }
+        }
+    }
+
+    fn paths(&mut self, block: &str, dimension: Option<Dimension>) {
+        let Some(id) = Block::named(block).filter(|id| !BLOCKS[*id as usize].repeated) else {
+            return;
+        };
+        let system = self.worked().map(|worked| &worked.system);
+        for (i, field) in (0u8..).zip(BLOCKS[id as usize].fields) {
+            let field_id = FieldId {
+                block: id,
+                field: i,
+            };
+            let fits = field
+                .dimension()
+                .is_some_and(|own| dimension.is_none_or(|d| d == own));
+            let value = system.and_then(|system| system.number(field_id));
+            if !fits || (system.is_some() && value.is_none()) {
+                continue;
+            }
+            let shown = value
+                .zip(field.dimension())
+                .map(|(value, d)| self.show(value, d));
+            let item = self.add(CompletionKind::Field, field.name);
+            item.detail = shown.unwrap_or_default();
+            item.doc = field.doc.to_owned();
+        }
+    }
+
+    // ---- the author's habits ----
+
+    fn show(&self, value: f64, dimension: Dimension) -> String {
+        match self.worked() {
+            Some(worked) => worked.system.show(value, dimension),
+            None => crate::quantity::Display::default().show(value, dimension),
+        }
+    }
+
+    fn author_system(&self) -> UnitSystem {
+        let worked = self.worked().or(self.report.systems.first());
+        worked.map_or(UnitSystem::Metric, |worked| worked.system.display.system())
+    }
+
+    /// The unit that this author writes for a dimension, with the blank before it.
+    fn unit(&self, dimension: Dimension) -> String {
+        let worked = self.worked().or(self.report.systems.first());
+        let unit = match worked {
+            Some(worked) => worked.system.display.unit(dimension),
+            None => usual_unit(dimension, UnitSystem::Metric),
+        };
+        unit.map_or_else(String::new, |unit| format!(" {unit}"))
+    }
+}
+
+/// How a field stands to the block that is being written.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+enum Rank {
+    Missing,
+    /// Another way to say what is missing.
+    Alternative,
+    Optional,
+    /// No result or check reads it.
+    Unread,
+    /// A part or a base gives it already.
+    Given,
+    /// It says what is said already.
+    Repeats,
+}
+
+impl Rank {
+    fn words(self) -> &'static str {
+        match self {
+            Self::Missing => "missing",
+            Self::Alternative => "one way to say what is missing",
+            Self::Optional => "",
+            Self::Unread => "not read so far",
+            Self::Given => "changes what is given",
+            Self::Repeats => "said already in another way",
+        }
+    }
+}
+
+/// How one of several ways of saying a thing stands to what is there.
+fn alternative(block: &Block, field: &str, is_there: impl Fn(&&str) -> bool) -> Rank {
+    let Some((alternatives, own)) = block.way_of(field) else {
+        return Rank::Optional;
+    };
+    let begun = alternatives
+        .ways
+        .iter()
+        .position(|way| way.iter().any(&is_there));
+    match begun {
+        Some(way) if way == own => Rank::Missing,
+        Some(_) => Rank::Repeats,
+        None if alternatives.required => Rank::Alternative,
+        None => Rank::Optional,
+    }
+}
+
+fn kind_words(field: &Field) -> Option<String> {
+    match field.kind {
+        Kind::Quantity(dimension) => Some(dimension.to_string()),
+        Kind::Window(dimension) => Some(format!("{dimension}, least to most")),
+        Kind::Curve { .. } => Some("curve".to_owned()),
+        Kind::CurveOrPeak { y, .. } => Some(format!("{y} or curve")),
+        Kind::Choice(choices) => {
+            let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
+            Some(names.join(" / "))
+        }
+    }
+}
+
+/// A block with the fields that it must have.
+fn block_snippet(block: &Block, from_base: bool) -> String {
+    let mut fields: Vec<&str> = Vec::new();
+    if !from_base {
+        let required = block
+            .fields
+            .iter()
+            .filter(|f| matches!(f.presence, Presence::Required));
+        let ways = block.alternatives.iter().filter(|a| a.required);
+        // The way that says most comes last.
+        let ways = ways.filter_map(|alternatives| alternatives.ways.last());
+        fields.extend(ways.copied().flatten());
+        fields.extend(required.map(|field| field.name));
+        if block.name == "slave" {
+            fields.retain(|name| !matches!(*name, "outer" | "inner"));
+            fields.insert(0, "bore");
+        }
+    }
+    let label = if block.repeated { " ${1:label}" } else { "" };
+    let first = if block.repeated { 2 } else { 1 };
+    let width = fields.iter().map(|name| name.len()).max().unwrap_or(0);
+    let mut lines = String::new();
+    for (i, name) in (first..).zip(&fields) {
+        lines.push_str(&format!("    {name:width$} = ${i}\n"));
+    }
+    if fields.is_empty() {
+        return format!("{}{label} {{\n    $0\n}}", block.name);
+    }
+    format!("{}{label} {{\n{lines}}}", block.name)
+}
+
+/// Whether what is typed may be a whole value: `12 mm`, `7/8 in`, `reach`.
+fn is_complete(typed: &[Token<'_>]) -> bool {
+    typed
+        .last()
+        .is_some_and(|last| last.is_word() || last.is("%"))
+        && !typed
+            .iter()
+            .any(|token| token.is("±") || token.text == "to")
+}
+
+/// Products of units that values are given in.
+const PRODUCTS: &[&str] = &[
+    "mm^2",
+    "cm^2",
+    "in^2",
+    "mm^3",
+    "in^3",
+    "N/mm",
+    "kN/mm",
+    "lbf/in",
+    "N*m",
+    "lbf*ft",
+    "lbf*in",
+    "cc/m/MPa",
+    "cc/ft/psi",
+    "in^3/ft/psi",
+    "mm^2/s",
+    "kg/m^3",
+    "g/cc",
+];

@@ -1,0 +1,222 @@
+//! What the names in a file stand for, here and in the files that it uses.
+
+use super::{Report, Worked};
+use crate::finding::Place;
+use crate::model::{Component, MAX_FROM_DEPTH, Source};
+use crate::quantity::Dimension;
+use crate::schema::{BLOCKS, Block, FieldId, Presence};
+use crate::syntax::{self, Expr, ExprKind, Let, Operator, StatementKind, ValueKind};
+
+/// Lets that lead to one another in a longer row than this are left alone.
+const MAX_DEPTH: usize = 64;
+
+impl Report {
+    /// The file itself and those that it uses.
+    pub fn sources(&self) -> impl Iterator<Item = &Source> {
+        std::iter::once(&*self.source).chain(self.used.iter().map(|source| &**source))
+    }
+
+    /// A file by its name, if this report has it.
+    pub fn file(&self, name: &str) -> Option<&Source> {
+        self.sources().find(|source| *source.name == *name)
+    }
+
+    /// What is known of a system of the file.
+    pub(super) fn worked(&self, system: &syntax::System) -> Option<&Worked> {
+        let span = system.name.span;
+        self.systems
+            .iter()
+            .find(|worked| worked.system.place.span == span)
+    }
+
+    pub(super) fn part(&self, block: &str, name: &str) -> Option<(&Source, &syntax::Part)> {
+        self.sources()
+            .find_map(|source| Some((source, source.part(block, name)?)))
+    }
+
+    pub(super) fn system(&self, name: &str) -> Option<(&Source, &syntax::System)> {
+        self.sources()
+            .find_map(|source| Some((source, source.system(name)?)))
+    }
+
+    /// The let that a name means: of the system, of the systems that it starts from, of the
+    /// file, of the files that it uses.
+    pub(super) fn let_named<'a>(
+        &'a self,
+        system: Option<&'a syntax::System>,
+        name: &str,
+    ) -> Option<(&'a Source, &'a Let)> {
+        let mut layer = system.map(|system| (&*self.source, system));
+        for _ in 0..=MAX_FROM_DEPTH {
+            let Some((source, system)) = layer else { break };
+            let found = lets_of(system).find(|item| item.name.text == name);
+            if let Some(found) = found {
+                return Some((source, found));
+            }
+            layer = system
+                .base
+                .as_ref()
+                .and_then(|base| self.system(&base.text));
+        }
+        self.sources()
+            .find_map(|source| Some((source, source.let_named(name)?)))
+    }
+
+    /// The systems that take a component from a part, by the place of the part's name.
+    pub(super) fn users(&self, definition: &Place) -> Vec<(&Worked, &Component)> {
+        let is_taken = |component: &&Component| {
+            let part = component.part.as_ref();
+            part.is_some_and(|part| part.definition == *definition)
+        };
+        let worked = self.systems.iter();
+        worked
+            .filter_map(|worked| Some((worked, worked.system.components().find(is_taken)?)))
+            .collect()
+    }
+
+    /// The first system that takes a component from a part.
+    pub(super) fn user(&self, definition: &Place) -> Option<(&Worked, &Component)> {
+        self.users(definition).first().copied()
+    }
+}
+
+/// The lets that a system itself defines, the last of a name first: it is the one that holds.
+pub(super) fn lets_of(system: &syntax::System) -> impl Iterator<Item = &Let> {
+    system
+        .body
+        .statements
+        .iter()
+        .rev()
+        .filter_map(|statement| match &statement.kind {
+            StatementKind::Let(item) => Some(item),
+            _ => None,
+        })
+}
+
+/// A nominal value in internal units.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Constant {
+    pub value: f64,
+    pub dimension: Dimension,
+}
+
+/// Works out what stands in the text where no system does: lets, and parts that nobody uses.
+pub(super) struct Reader<'a> {
+    pub report: &'a Report,
+    /// The system whose lets and fields are meant.
+    pub system: Option<&'a syntax::System>,
+}
+
+impl Reader<'_> {
+    /// The nominal value of what stands behind an equals sign; `None` for a curve, a word, and
+    /// whatever is wrong.
+    pub fn value(&self, value: &syntax::Value) -> Option<Constant> {
+        self.value_within(value, MAX_DEPTH)
+    }
+
+    fn value_within(&self, value: &syntax::Value, depth: usize) -> Option<Constant> {
+        match &value.kind {
+            ValueKind::Plain(expr) | ValueKind::Tolerance { nominal: expr, .. } => {
+                self.expression(expr, depth)
+            }
+            ValueKind::Limits { low, high } => {
+                let (low, high) = (self.expression(low, depth)?, self.expression(high, depth)?);
+                (low.dimension == high.dimension).then_some(Constant {
+                    value: low.value + (high.value - low.value) / 2.0,
+                    ..low
+                })
+            }
+            ValueKind::Curve(_) | ValueKind::Bad => None,
+        }
+    }
+
+    fn expression(&self, expr: &Expr, depth: usize) -> Option<Constant> {
+        let plain = |value| Constant {
+            value,
+            dimension: Dimension::NUMBER,
+        };
+        let found = match &expr.kind {
+            ExprKind::Number(number) => plain(*number),
+            ExprKind::Quantity { number, unit, .. } => Constant {
+                value: unit.inward(*number),
+                dimension: unit.dimension(),
+            },
+            ExprKind::Name(name) if name == "pi" => plain(std::f64::consts::PI),
+            ExprKind::Name(name) => {
+                let (_, item) = self.report.let_named(self.system, name)?;
+                self.value_within(&item.value, depth.checked_sub(1)?)?
+            }
+            ExprKind::Path { block, field } => self.field(&block.text, &field.text)?,
+            // Functions are left to the model.
+            ExprKind::Call { .. } => return None,
+            ExprKind::Negative(inner) => {
+                let inner = self.expression(inner, depth)?;
+                Constant {
+                    value: -inner.value,
+                    ..inner
+                }
+            }
+            ExprKind::Group(inner) => self.expression(inner, depth)?,
+            ExprKind::Power { base, exponent } => {
+                let base = self.expression(base, depth)?;
+                Constant {
+                    value: base.value.powi(*exponent),
+                    dimension: base.dimension.power(i8::try_from(*exponent).ok()?)?,
+                }
+            }
+            ExprKind::Binary {
+                operator,
+                left,
+                right,
+            } => binary(
+                *operator,
+                self.expression(left, depth)?,
+                self.expression(right, depth)?,
+            )?,
+        };
+        found.value.is_finite().then_some(found)
+    }
+
+    fn field(&self, block: &str, field: &str) -> Option<Constant> {
+        let id = field_id(block, field)?;
+        let worked = self.report.worked(self.system?)?;
+        Some(Constant {
+            value: worked.system.number(id)?,
+            dimension: id.field().dimension()?,
+        })
+    }
+}
+
+fn binary(operator: Operator, left: Constant, right: Constant) -> Option<Constant> {
+    let same = || (left.dimension == right.dimension).then_some(left.dimension);
+    let (value, dimension) = match operator {
+        Operator::Add => (left.value + right.value, same()?),
+        Operator::Subtract => (left.value - right.value, same()?),
+        Operator::Multiply => (
+            left.value * right.value,
+            left.dimension.times(right.dimension)?,
+        ),
+        Operator::Divide => (
+            left.value / right.value,
+            left.dimension.over(right.dimension)?,
+        ),
+    };
+    Some(Constant { value, dimension })
+}
+
+/// The place of a field in the schema, by the names in the text.
+pub(super) fn field_id(block: &str, field: &str) -> Option<FieldId> {
+    let block = Block::named(block)?;
+    let field = BLOCKS[block as usize].field_index(field)?;
+    Some(FieldId { block, field })
+}
+
+/// What is assumed for a field that is not given, as it would be written; `None` where nothing
+/// is.
+pub(super) fn default_text(id: FieldId) -> Option<&'static str> {
+    match id.field().presence {
+        Presence::Default { text, .. } => Some(text),
+        Presence::DefaultWord(word) => Some(word),
+        _ => None,
+    }
+}

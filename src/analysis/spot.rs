@@ -1,0 +1,271 @@
+//! What stands at a place of a file, as far as its tree says.
+
+use crate::quantity::UnitExpr;
+use crate::syntax::{
+    Block, Body, Choose, Expr, ExprKind, Field, Let, Name, Part, Span, Statement, StatementKind,
+    System, Text, Tree, Value, ValueKind,
+};
+
+/// What a cursor points at, and what that stands in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spot<'a> {
+    pub span: Span,
+    pub what: What<'a>,
+    pub system: Option<&'a System>,
+    pub part: Option<&'a Part>,
+    pub block: Option<&'a Block>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum What<'a> {
+    UsePath(&'a Text),
+    SystemName,
+    /// The system that another one starts from.
+    Base(&'a Name),
+    /// The word that says what kind of component a block, a part or a choice is.
+    BlockName(&'a Name),
+    /// The name of a part where it is defined.
+    PartName(&'a Part),
+    /// The name of a part where it is used.
+    PartMention {
+        block: &'a Name,
+        name: &'a Name,
+    },
+    /// The label of a block that may stand many times.
+    Label,
+    FieldName(&'a Field),
+    /// Somewhere in a field's value, at nothing that has a meaning of its own.
+    FieldValue(&'a Field),
+    /// A quantity's unit.
+    Unit {
+        number: f64,
+        unit: &'a UnitExpr,
+    },
+    /// A bare word in a value: a choice or a let.
+    Word {
+        field: Option<&'a Field>,
+        word: &'a str,
+    },
+    /// `block.field` in an expression.
+    Path {
+        block: &'a Name,
+        field: &'a Name,
+        on_block: bool,
+    },
+    LetName(&'a Let),
+    LetValue(&'a Let),
+    ResultName(&'a Name),
+    CheckName(&'a Name),
+}
+
+/// What stands at an offset; `None` for blanks, comments and what could not be read.
+pub(super) fn spot(tree: &Tree, offset: u32) -> Option<Spot<'_>> {
+    let mut found = None;
+    let mut finder = Finder {
+        offset,
+        found: &mut found,
+        system: None,
+        part: None,
+        block: None,
+    };
+    finder.statements(&tree.statements);
+    found
+}
+
+struct Finder<'a, 'f> {
+    offset: u32,
+    found: &'f mut Option<Spot<'a>>,
+    system: Option<&'a System>,
+    part: Option<&'a Part>,
+    block: Option<&'a Block>,
+}
+
+impl<'a> Finder<'a, '_> {
+    fn touches(&self, span: Span) -> bool {
+        span.touches(self.offset)
+    }
+
+    /// Notes what stands at a span. Of two that meet at the cursor, the one that begins there
+    /// wins; of two inside each other, the inner one, which is offered later.
+    fn offer(&mut self, span: Span, what: What<'a>) {
+        let begins_here = |known: &Spot<'_>| known.span.start == self.offset;
+        if !self.touches(span)
+            || (span.start < self.offset && self.found.as_ref().is_some_and(begins_here))
+        {
+            return;
+        }
+        *self.found = Some(Spot {
+            span,
+            what,
+            system: self.system,
+            part: self.part,
+            block: self.block,
+        });
+    }
+
+    fn statements(&mut self, statements: &'a [Statement]) {
+        // Spans rise, so only the neighbours of the cursor matter.
+        let first = statements.partition_point(|s| s.span.end < self.offset);
+        for statement in &statements[first..] {
+            if statement.span.start > self.offset {
+                break;
+            }
+            self.statement(statement);
+        }
+    }
+
+    fn body(&mut self, body: &'a Body) {
+        if self.touches(body.span) {
+            self.statements(&body.statements);
+        }
+    }
+
+    fn statement(&mut self, statement: &'a Statement) {
+        match &statement.kind {
+            StatementKind::Use(item) => self.offer(item.path.span, What::UsePath(&item.path)),
+            StatementKind::Let(item) => {
+                self.offer(item.name.span, What::LetName(item));
+                if self.touches(item.value.span) {
+                    self.offer(item.value.span, What::LetValue(item));
+                    self.value(&item.value, None);
+                }
+            }
+            StatementKind::Part(part) => {
+                self.part = Some(part);
+                self.offer(part.block.span, What::BlockName(&part.block));
+                self.offer(part.name.span, What::PartName(part));
+                self.body(&part.body);
+                self.part = None;
+            }
+            StatementKind::System(system) => {
+                self.system = Some(system);
+                self.offer(system.name.span, What::SystemName);
+                if let Some(title) = &system.title {
+                    self.offer(title.span, What::SystemName);
+                }
+                if let Some(base) = &system.base {
+                    self.offer(base.span, What::Base(base));
+                }
+                self.body(&system.body);
+                self.system = None;
+            }
+            StatementKind::Block(block) => self.block(block),
+            StatementKind::Field(field) => {
+                self.offer(field.name.span, What::FieldName(field));
+                if self.touches(field.value.span) {
+                    self.offer(field.value.span, What::FieldValue(field));
+                    self.value(&field.value, Some(field));
+                }
+            }
+            StatementKind::Choose(Choose { block, parts }) => {
+                self.offer(block.span, What::BlockName(block));
+                for name in parts {
+                    self.offer(name.span, What::PartMention { block, name });
+                }
+            }
+            StatementKind::Require(require) => {
+                self.offer(require.result.span, What::ResultName(&require.result));
+                self.expression(&require.limit, None);
+            }
+            StatementKind::Allow(allow) => {
+                self.offer(allow.check.span, What::CheckName(&allow.check));
+            }
+            StatementKind::Bad => {}
+        }
+    }
+
+    fn block(&mut self, block: &'a Block) {
+        self.block = Some(block);
+        self.offer(block.block.span, What::BlockName(&block.block));
+        if let Some(name) = &block.name {
+            let what = if is_repeated(&block.block.text) {
+                What::Label
+            } else {
+                What::PartMention {
+                    block: &block.block,
+                    name,
+                }
+            };
+            self.offer(name.span, what);
+        }
+        if let Some(body) = &block.body {
+            self.body(body);
+        }
+        self.block = None;
+    }
+
+    fn value(&mut self, value: &'a Value, field: Option<&'a Field>) {
+        match &value.kind {
+            ValueKind::Plain(expr) => self.expression(expr, field),
+            ValueKind::Tolerance {
+                nominal: a,
+                spread: b,
+            }
+            | ValueKind::Limits { low: a, high: b } => {
+                self.expression(a, field);
+                self.expression(b, field);
+            }
+            ValueKind::Curve(points) => {
+                for (x, y) in points {
+                    self.expression(x, field);
+                    self.expression(y, field);
+                }
+            }
+            ValueKind::Bad => {}
+        }
+    }
+
+    /// Expressions are no deeper than the parser lets them be.
+    fn expression(&mut self, expr: &'a Expr, field: Option<&'a Field>) {
+        if !self.touches(expr.span) {
+            return;
+        }
+        match &expr.kind {
+            ExprKind::Number(_) => {}
+            ExprKind::Quantity {
+                number,
+                unit,
+                unit_span,
+            } => self.offer(
+                *unit_span,
+                What::Unit {
+                    number: *number,
+                    unit,
+                },
+            ),
+            ExprKind::Name(word) => self.offer(expr.span, What::Word { field, word }),
+            ExprKind::Path {
+                block,
+                field: target,
+            } => {
+                for (name, on_block) in [(block, true), (target, false)] {
+                    self.offer(
+                        name.span,
+                        What::Path {
+                            block,
+                            field: target,
+                            on_block,
+                        },
+                    );
+                }
+            }
+            ExprKind::Call { arguments, .. } => {
+                for argument in arguments {
+                    self.expression(argument, field);
+                }
+            }
+            ExprKind::Negative(inner)
+            | ExprKind::Group(inner)
+            | ExprKind::Power { base: inner, .. } => self.expression(inner, field),
+            ExprKind::Binary { left, right, .. } => {
+                self.expression(left, field);
+                self.expression(right, field);
+            }
+        }
+    }
+}
+
+/// Whether a block may stand many times, and so is followed by a label and not by a part.
+pub(super) fn is_repeated(block: &str) -> bool {
+    crate::schema::Block::named(block).is_some_and(|id| crate::schema::BLOCKS[id as usize].repeated)
+}

@@ -1,0 +1,110 @@
+//! The outline of a file.
+
+use super::Report;
+use crate::syntax::{Block, Body, Field, Let, Part, Span, Statement, StatementKind, System};
+
+/// Something that has a name in a file.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Symbol {
+    pub name: String,
+    pub detail: String,
+    pub kind: SymbolKind,
+    pub span: Span,
+    /// Its name, inside of `span`.
+    pub name_span: Span,
+    pub children: Vec<Symbol>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum SymbolKind {
+    System,
+    Part,
+    Block,
+    Field,
+    Let,
+}
+
+/// The file's systems with their blocks and fields, its parts and its lets, in its order.
+pub fn symbols(report: &Report) -> Vec<Symbol> {
+    let outline = Outline {
+        text: &report.source.text,
+    };
+    outline.statements(&report.source.tree.statements)
+}
+
+struct Outline<'a> {
+    text: &'a str,
+}
+
+impl Outline<'_> {
+    /// Statements nest no deeper than the language has it: file, system, block.
+    fn statements(&self, statements: &[Statement]) -> Vec<Symbol> {
+        statements
+            .iter()
+            .filter_map(|s| self.statement(s))
+            .collect()
+    }
+
+    fn statement(&self, statement: &Statement) -> Option<Symbol> {
+        let (name, detail, kind, name_span, body): (_, _, _, _, Option<&Body>) =
+            match &statement.kind {
+                StatementKind::System(System {
+                    name, title, body, ..
+                }) => {
+                    let title = title.as_ref().map_or("", |title| &title.text);
+                    (&name.text, title, SymbolKind::System, name.span, Some(body))
+                }
+                StatementKind::Part(Part { block, name, body }) => (
+                    &name.text,
+                    block.text.as_str(),
+                    SymbolKind::Part,
+                    name.span,
+                    Some(body),
+                ),
+                StatementKind::Block(Block { block, name, body }) => {
+                    let name = name.as_ref().map_or("", |name| &name.text);
+                    (
+                        &block.text,
+                        name,
+                        SymbolKind::Block,
+                        block.span,
+                        body.as_ref(),
+                    )
+                }
+                StatementKind::Field(Field { name, value, .. }) => (
+                    &name.text,
+                    value.span.of(self.text),
+                    SymbolKind::Field,
+                    name.span,
+                    None,
+                ),
+                StatementKind::Let(Let { name, value }) => (
+                    &name.text,
+                    value.span.of(self.text),
+                    SymbolKind::Let,
+                    name.span,
+                    None,
+                ),
+                _ => return None,
+            };
+        Some(Symbol {
+            name: name.clone(),
+            detail: one_line(detail),
+            kind,
+            span: statement.span,
+            name_span,
+            children: body.map_or_else(Vec::new, |body| self.statements(&body.statements)),
+        })
+    }
+}
+
+/// A value as it fits into an outline.
+fn one_line(text: &str) -> String {
+    const MOST: usize = 60;
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let line = words.join(" ");
+    match line.char_indices().nth(MOST) {
+        None => line,
+        Some((end, _)) => format!("{}…", &line[..end]),
+    }
+}

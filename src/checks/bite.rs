@@ -1,0 +1,150 @@
+//! Where on the pedal the disc comes free.
+
+use super::cure::Cures;
+use super::heavy_pedal;
+use super::{Check, Context, Example, Limit, Run};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::Outcome;
+use crate::quantity::Dimension;
+use crate::schema::COMMON;
+use crate::{field, result};
+
+/// Pad travel after release, as a share of the travel used.
+const LEAST_LEFT: f64 = 0.15;
+/// Pad travel before release, as a share of the travel used.
+const LEAST_BEFORE: f64 = 0.35;
+
+pub const LOW: Check = Check {
+    name: "low-bite",
+    severity: Severity::Warning,
+    finds: "The disc comes free so near the end of the pedal that next to nothing is left.",
+    why: "Heat, a little air or a worn bush takes the rest, and then the clutch drags.",
+    limits: &[Limit {
+        name: "left",
+        value: LEAST_LEFT,
+        dimension: Dimension::NUMBER,
+        what: "least share of the pedal's travel that is left when the disc comes free",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System(
+        "cover { release_travel = 8 mm to 11 mm  release_load = 1400 N }\nslave { bore = 7/8 in }",
+    ),
+    good: Example::System(
+        "cover { release_travel = 7 mm to 11 mm  release_load = 1400 N }\nslave { bore = 7/8 in }",
+    ),
+    run: Run::Outcome(low),
+};
+
+pub const HIGH: Check = Check {
+    name: "high-bite",
+    severity: Severity::Warning,
+    finds: "The disc comes free early on the pedal's way down, and most of the travel does nothing.",
+    why: "The foot must come nearly all the way up before the car moves, and pulls away in jerks.",
+    limits: &[Limit {
+        name: "before",
+        value: LEAST_BEFORE,
+        dimension: Dimension::NUMBER,
+        what: "least share of the pedal's travel before the disc comes free",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System("cover { release_travel = 2 mm to 11 mm }\nslave { bore = 7/8 in }"),
+    good: Example::System("cover { release_travel = 7 mm to 11 mm }\nslave { bore = 7/8 in }"),
+    run: Run::Outcome(high),
+};
+
+/// Pad travel before release as a share of the travel used.
+fn share(outcome: &Outcome) -> Option<f64> {
+    let point = outcome.get(result!(release_point))?;
+    let used = outcome.get(result!(pedal_travel_used))?;
+    (used > 0.0).then(|| point / used)
+}
+
+/// Whether enough of the pedal is left once the disc is free, for the cures of others.
+pub fn leaves_enough(outcome: &Outcome) -> bool {
+    share(outcome).is_some_and(|share| 1.0 - share >= LEAST_LEFT)
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.0} %", share * 100.0)
+}
+
+fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(share_before), Some(least)) = (share(cx.outcome), cx.limit("left")) else {
+        return;
+    };
+    let left = 1.0 - share_before;
+    let (Some(point), Some(used)) = (
+        cx.get(result!(release_point)),
+        cx.get(result!(pedal_travel_used)),
+    ) else {
+        return;
+    };
+    if left >= least {
+        return;
+    }
+    let message = format!(
+        "the disc comes free at {} of {} of pedal: {} ({}) are left for heat, air and wear, and \
+         with that gone the clutch drags",
+        cx.length(point),
+        cx.length(used),
+        cx.length(used - point),
+        percent(left),
+    );
+    let problem = cx.problem(cx.finger_travel_field(), message).related(
+        cx.place(field!(cover.release_travel)),
+        "the cover's window begins here",
+    );
+    let effort = cx
+        .get(result!(pedal_effort))
+        .unwrap_or_default()
+        .max(heavy_pedal::MOST);
+    let bites_higher = |outcome: &Outcome| {
+        share(outcome).is_some_and(|share| 1.0 - share >= least)
+            && outcome
+                .get(result!(pedal_effort))
+                .is_some_and(|now| now <= effort)
+    };
+    out.push(Cures::of(cx, problem, &bites_higher).later_stop().slave_bore().master_bore().or_else(
+        "no single common bore mends it and keeps the pedal light: take up free play, stiffen \
+                 what flexes, or give the pedal more travel",
+    ));
+}
+
+fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(before), Some(least), Some(point), Some(used)) = (
+        share(cx.outcome),
+        cx.limit("before"),
+        cx.get(result!(release_point)),
+        cx.get(result!(pedal_travel_used)),
+    ) else {
+        return;
+    };
+    if before >= least {
+        return;
+    }
+    let message = format!(
+        "the disc is free at {} of {} of pedal already, {} of the way: the rest does nothing, \
+         and the foot must come nearly all the way up before the car moves",
+        cx.length(point),
+        cx.length(used),
+        percent(before),
+    );
+    let problem = cx.problem(cx.slave_size(), message).related(
+        cx.place(field!(cover.release_travel)),
+        "the cover's window begins here",
+    );
+    let bites_lower = |outcome: &Outcome| {
+        share(outcome).is_some_and(|share| share >= least) && leaves_enough(outcome)
+    };
+    out.push(
+        Cures::of(cx, problem, &bites_lower)
+            .slave_bore()
+            .master_bore()
+            .or_else(
+                "no single common bore mends it: a greater pedal ratio makes it bite later and \
+                 lighter",
+            ),
+    );
+}

@@ -1,0 +1,102 @@
+//! A fluid that the seals do not stand.
+
+use super::edit::edit_field;
+use super::{Check, Example, Run, problem_of_field};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::model::System;
+use crate::schema::COMMON;
+
+pub const CHECK: Check = Check {
+    name: "fluid-attacks-seals",
+    severity: Severity::Error,
+    finds: "The fluid attacks what the seals of a cylinder are made of.",
+    why: "The seals swell, stick and tear within days, and the clutch does not come back or is gone.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System(
+        "fluid { grade = mineral }\nmaster { seals = epdm }\nslave { seals = epdm }",
+    ),
+    good: Example::System(
+        "fluid { grade = dot4 }\nmaster { seals = epdm }\nslave { seals = epdm }",
+    ),
+    run: Run::System(run),
+};
+
+/// Common practice, no source. Of silicone fluid (dot5) with anything but epdm no two people
+/// say the same, so nothing is said of it.
+fn attacks(grade: &str, seals: &str) -> bool {
+    match seals {
+        "epdm" => grade == "mineral",
+        _ => matches!(grade, "dot3" | "dot4" | "dot5_1"),
+    }
+}
+
+/// As people write it.
+fn fluid_name(grade: &str) -> &'static str {
+    match grade {
+        "dot3" => "DOT 3",
+        "dot4" => "DOT 4",
+        "dot5" => "DOT 5",
+        "dot5_1" => "DOT 5.1",
+        _ => "mineral oil",
+    }
+}
+
+fn run(system: &System, out: &mut Vec<Problem>) {
+    let Some(grade) = system.word(field!(fluid.grade)) else {
+        return;
+    };
+    let seals: Vec<_> = [field!(master.seals), field!(slave.seals)]
+        .into_iter()
+        .filter_map(|field| Some((field, system.word(field)?)))
+        .collect();
+    let attacked: Vec<String> = seals
+        .iter()
+        .filter(|(_, seals)| attacks(grade, seals))
+        .map(|(field, seals)| {
+            format!(
+                "the {}'s {} seals",
+                field.block().name,
+                seals.to_uppercase()
+            )
+        })
+        .collect();
+    if attacked.is_empty() {
+        return;
+    }
+    let fluid = fluid_name(grade);
+    let mut problem = problem_of_field(
+        CHECK.name,
+        system,
+        field!(fluid.grade),
+        format!(
+            "{fluid} attacks {}: they swell and tear, and the clutch sticks or is gone",
+            attacked.join(" and ")
+        ),
+    );
+    for (field, _) in &seals {
+        if let Some(given) = system.given(*field) {
+            problem = problem.related(given.place.clone(), "these seals");
+        }
+    }
+    // Silicone is left out: it gives more and does not mix, so nobody is sent there.
+    let suiting = ["dot4", "mineral"]
+        .into_iter()
+        .find(|grade| seals.iter().all(|(_, seals)| !attacks(grade, seals)));
+    let Some(other) = suiting else {
+        out.push(problem.help(
+            "no fluid suits the seals of both cylinders: fit seals of one kind to both, and \
+             flush whatever the wrong fluid has been in",
+        ));
+        return;
+    };
+    let name = fluid_name(other);
+    if let Some((place, text)) = edit_field(system, field!(fluid.grade), other) {
+        problem = problem.fix(format!("fill it with {name}"), place, text);
+    }
+    out.push(problem.help(format!(
+        "fill it with {name}, or fit seals that stand {fluid}; once filled, flush it all and \
+         renew every seal. Take care: brake fluid hurts eyes and lifts paint"
+    )));
+}

@@ -1,0 +1,83 @@
+//! More force than a leg likes to give.
+
+use super::bite::leaves_enough;
+use super::cure::Cures;
+use super::{Check, Context, Example, Limit, Run};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::Outcome;
+use crate::quantity::Dimension;
+use crate::schema::COMMON;
+use crate::{field, result};
+
+/// In N. Passenger cars are usually built for 80 to 130 N.
+pub const MOST: f64 = 150.0;
+
+pub const CHECK: Check = Check {
+    name: "heavy-pedal",
+    severity: Severity::Warning,
+    finds: "The pedal takes more force than a driver likes to give in traffic.",
+    why: "The leg tires, and the foot slips off or rides the clutch.",
+    limits: &[Limit {
+        name: "effort",
+        value: MOST,
+        dimension: Dimension::FORCE,
+        what: "the highest effort at the pad on the way down",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System(
+        "cover { release_travel = 6 mm to 11 mm  release_load = 1700 N }
+slave { bore = 7/8 in }
+master { bore = 3/4 in }",
+    ),
+    good: Example::System(
+        "cover { release_travel = 6 mm to 11 mm  release_load = 1500 N }
+slave { bore = 7/8 in }
+master { bore = 3/4 in }",
+    ),
+    run: Run::Outcome(run),
+};
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(effort), Some(most)) = (cx.get(result!(pedal_effort)), cx.limit("effort")) else {
+        return;
+    };
+    if effort <= most {
+        return;
+    }
+    let message = format!(
+        "the pedal takes {}, {} over the {} above which a leg tires in traffic (common \
+         practice, no source)",
+        cx.force(effort),
+        cx.force(effort - most),
+        cx.force(most),
+    );
+    let problem = cx
+        .problem(field!(master.bore), message)
+        .related(
+            cx.place(field!(cover.release_load)),
+            "the load that the foot holds against",
+        )
+        .related(
+            cx.place(cx.slave_size()),
+            "the larger the slave, the lighter the pedal",
+        );
+    let is_light = |outcome: &Outcome| {
+        outcome
+            .get(result!(pedal_effort))
+            .is_some_and(|effort| effort <= most)
+            && leaves_enough(outcome)
+    };
+    let ratio = cx.get(result!(pedal_ratio)).unwrap_or_default();
+    out.push(
+        Cures::of(cx, problem, &is_light)
+            .master_bore()
+            .slave_bore()
+            .or_else(format!(
+                "no single common bore makes it light and still frees the disc: it takes a pedal \
+                 ratio of about {} with the travel to go with it, or an assist spring of {}",
+                cx.show(ratio * effort / most, Dimension::NUMBER),
+                cx.force(effort - most),
+            )),
+    );
+}

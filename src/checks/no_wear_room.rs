@@ -1,0 +1,78 @@
+//! The bearing cannot come back as far as a worn disc wants it to.
+
+use super::cure::Cures;
+use super::sizes::rounded_up;
+use super::{Check, Context, Example, Run};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::Outcome;
+use crate::schema::COMMON;
+use crate::{field, result};
+
+pub const CHECK: Check = Check {
+    name: "no-wear-room",
+    severity: Severity::Error,
+    finds: "The disc may wear further than the bearing has room to come back.",
+    why: "Once the room is used up the bearing holds the fingers back, the clutch slips and burns.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System(
+        "disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 2 mm }
+cover { finger_ratio = 3.6 }
+slave { rest_extension = 6 mm }",
+    ),
+    good: Example::System(
+        "disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 2 mm }
+cover { finger_ratio = 3.6 }
+slave { rest_extension = 12.5 mm }",
+    ),
+    run: Run::Outcome(run),
+};
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(reserve), Some(wear), Some(ratio)) = (
+        cx.get(result!(wear_reserve)).filter(|r| *r < 0.0),
+        cx.outcome.extras.wear,
+        cx.outcome.extras.finger_ratio,
+    ) else {
+        return;
+    };
+    let wanted = wear * ratio;
+    let message = format!(
+        "a worn disc brings the bearing back by {}, and it has room for {}: after {} of the \
+         {} of wear it holds the fingers back, and the clutch slips",
+        cx.length(wanted),
+        cx.length(wanted + reserve),
+        cx.length((wanted + reserve) / ratio),
+        cx.length(wear),
+    );
+    let problem = cx
+        .problem(field!(slave.rest_extension), message)
+        .related(cx.place(field!(disc.wear)), "the wear to make room for")
+        .related(
+            cx.place(field!(cover.finger_ratio)),
+            "the fingers come back by this times the wear",
+        );
+    let has_room = |outcome: &Outcome| {
+        outcome
+            .get(result!(wear_reserve))
+            .is_some_and(|reserve| reserve >= 0.0)
+    };
+    let rest = cx.outcome.hydraulics().slave.rest_extension;
+    let unit = cx.unit(field!(slave.rest_extension));
+    let further_out = rounded_up(rest - reserve * cx.outcome.chain.fork.ratio, unit.as_ref());
+    let travel = cx.get(result!(slave_travel)).unwrap_or_default();
+    out.push(
+        Cures::of(cx, problem, &has_room)
+            .value(
+                field!(slave.rest_extension),
+                further_out,
+                "lengthen the slave's rod for a rest extension of",
+                |chain| chain.hydraulics_mut().slave.rest_extension = further_out,
+            )
+            .or_else(format!(
+                "the piston should rest {} out, and for that wants a stroke of {} or more",
+                cx.length(further_out),
+                cx.length(further_out + travel),
+            )),
+    );
+}

@@ -1,0 +1,61 @@
+//! The fingers travel further than the cover may take.
+
+use super::cure::Cures;
+use super::{Check, Context, Example, Run};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::Outcome;
+use crate::schema::COMMON;
+use crate::{field, result};
+
+pub const CHECK: Check = Check {
+    name: "over-release",
+    severity: Severity::Error,
+    finds: "At full pedal the fingers have travelled past the most that the cover may take.",
+    why: "The diaphragm is bent too far: its fingers crack or lose their set, or touch the disc.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("pedal { travel = 180 mm }"),
+    good: Example::System("pedal { travel = 180 mm  stop = 155 mm }"),
+    run: Run::Outcome(run),
+};
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let Some(margin) = cx.get(result!(overtravel_margin)).filter(|m| *m < 0.0) else {
+        return;
+    };
+    let (Some(travel), cover) = (cx.get(result!(finger_travel)), &cx.outcome.chain.cover) else {
+        return;
+    };
+    let mut message = format!(
+        "at full pedal the fingers travel {}, {} past the most that the cover may take, {}: the \
+         diaphragm is bent too far and its fingers give out",
+        cx.length(travel),
+        cx.length(-margin),
+        cx.length(cover.most),
+    );
+    if let Some(stop) = cx.get(result!(stop_travel)) {
+        message.push_str(&format!("; they are there at {} of pedal", cx.length(stop)));
+    }
+    let problem = cx
+        .problem(cx.pedal_end_field(), message)
+        .related(
+            cx.place(field!(cover.release_travel)),
+            "the cover's window ends here",
+        )
+        .related(
+            cx.place(cx.slave_size()),
+            "the smaller the slave, the further it moves",
+        );
+    let spares = |outcome: &Outcome| {
+        outcome
+            .get(result!(overtravel_margin))
+            .is_some_and(|margin| margin >= 0.0)
+    };
+    out.push(
+        Cures::of(cx, problem, &spares)
+            .stop()
+            .slave_bore()
+            .master_bore()
+            .or_else("neither a pedal stop nor a common bore spares it: use a greater pedal ratio"),
+    );
+}

@@ -1,0 +1,111 @@
+//! A limit of the author's own that is not met.
+
+use super::cure::Cures;
+use super::{Check, Context, Example, Run};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::{Outcome, why_absent};
+use crate::model::Require;
+use crate::syntax::Comparison;
+
+pub const CHECK: Check = Check {
+    name: "require-failed",
+    severity: Severity::Error,
+    finds: "A result is not within the limit that a `require` sets, or cannot be worked out for it.",
+    why: "Whoever wrote the limit would not accept the car.",
+    limits: &[],
+    source: "the author of the spec",
+    bad: Example::System(
+        "require pedal_effort <= 120 N \"the owner's left knee\"\nslave { bore = 7/8 in }",
+    ),
+    good: Example::System(
+        "require pedal_effort <= 140 N \"the owner's left knee\"\nslave { bore = 7/8 in }",
+    ),
+    run: Run::Outcome(run),
+};
+
+/// The limit; of one with a tolerance the end that is harder to meet.
+fn limit(require: &Require) -> f64 {
+    match require.comparison {
+        Comparison::AtMost | Comparison::Below => require.limit.low,
+        Comparison::AtLeast | Comparison::Above => require.limit.high,
+    }
+}
+
+fn holds(require: &Require, outcome: &Outcome) -> bool {
+    outcome
+        .get(require.result)
+        .is_some_and(|value| require.comparison.holds(value, limit(require)))
+}
+
+/// How far a result is inside the limit; below zero where it does not hold.
+pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
+    let Some(value) = outcome.get(require.result) else {
+        return f64::NEG_INFINITY;
+    };
+    let off = (value - limit(require)).abs();
+    if holds(require, outcome) {
+        off
+    } else {
+        // On the very limit, where that is not allowed, it does not hold either.
+        -off.max(f64::MIN_POSITIVE)
+    }
+}
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let requires = &cx.system.requires;
+    out.extend(
+        requires
+            .iter()
+            .filter(|require| !holds(require, cx.outcome))
+            .map(|require| failed(cx, require)),
+    );
+}
+
+fn failed(cx: &Context<'_>, require: &Require) -> Problem {
+    let spec = require.result.spec();
+    let show = |value| cx.show(value, spec.dimension);
+    let words = match require.comparison {
+        Comparison::AtMost => "at most",
+        Comparison::AtLeast => "at least",
+        Comparison::Below => "below",
+        Comparison::Above => "above",
+    };
+    let limit = limit(require);
+    let why = require
+        .why
+        .as_ref()
+        .map(|why| format!(": {why}"))
+        .unwrap_or_default();
+    let wanted = format!("required to be {words} {}", show(limit));
+    let problem = |message: String| {
+        // What a base in another file requires is shown where this system stands.
+        if require.place.file == cx.system.place.file {
+            Problem::new(CHECK.name, require.place.clone(), message)
+        } else {
+            cx.problem_of_system(message)
+                .related(require.place.clone(), "required here")
+        }
+    };
+    let Some(value) = cx.get(require.result) else {
+        let absent = why_absent(cx.system, require.result);
+        return problem(format!(
+            "`{}` is {wanted}, and cannot be worked out{why}",
+            spec.name
+        ))
+        .help(if absent.starts_with("needs ") {
+            format!("it {absent}")
+        } else {
+            absent
+        });
+    };
+    let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
+    let met = |outcome: &Outcome| holds(require, outcome);
+    Cures::of(cx, problem(message), &met)
+        .slave_bore()
+        .master_bore()
+        .stop()
+        .or_else(format!(
+            "it is off by {}, and no single bore or pedal stop brings it there",
+            show((value - limit).abs())
+        ))
+}

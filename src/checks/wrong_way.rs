@@ -1,0 +1,98 @@
+//! The slave drives the bearing away from release.
+
+use super::edit::edit_field;
+use super::{Check, Example, Run, problem_of_field};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::model::System;
+use crate::schema::{COMMON, FieldId};
+
+pub const CHECK: Check = Check {
+    name: "wrong-way",
+    severity: Severity::Error,
+    finds: "The slave moves the fork so that the bearing goes away from release.",
+    why: "The pedal does nothing but press the bearing off the fingers, or the fork out of its seat.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("slave { moves = rearward }\nfork { pivot = outboard }"),
+    good: Example::System("slave { moves = rearward }\nfork { pivot = between }"),
+    run: Run::System(run),
+};
+
+fn run(system: &System, out: &mut Vec<Problem>) {
+    // A gearbox behind an engine that lies lengthwise: the flywheel is in front of the bearing.
+    let (Some(slave), Some(pivot), Some(action)) = (
+        system.word(field!(slave.moves)),
+        system.word(field!(fork.pivot)),
+        system.word(field!(cover.action)),
+    ) else {
+        return;
+    };
+    let bearing = match pivot {
+        "between" => reverse(slave),
+        _ => slave,
+    };
+    let wanted = match action {
+        "push" => "forward",
+        _ => "rearward",
+    };
+    if bearing == wanted {
+        return;
+    }
+    let turns = match pivot {
+        "between" => "a fork that turns between slave and bearing takes the bearing",
+        _ => "a fork that turns at its end takes the bearing the same way,",
+    };
+    let verb = match action {
+        "push" => "pushed",
+        _ => "pulled",
+    };
+    let mut problem = problem_of_field(
+        CHECK.name,
+        system,
+        field!(slave.moves),
+        format!(
+            "the slave drives the fork's end {slave}, and {turns} {bearing}; this cover wants \
+             it {verb} {wanted}: the pedal never frees the disc"
+        ),
+    );
+    for (field, message) in [
+        (field!(fork.pivot), "the pivot decides the bearing's way"),
+        (
+            field!(cover.action),
+            "the cover decides the way that is wanted",
+        ),
+    ] {
+        if let Some(given) = system.given(field) {
+            problem = problem.related(given.place.clone(), message);
+        }
+    }
+    let other_way = reverse(slave);
+    let other_pivot = match pivot {
+        "between" => "outboard",
+        _ => "between",
+    };
+    let by_slave = format!("mount the slave so that it drives the fork's end {other_way}");
+    let by_pivot = match other_pivot {
+        "between" => "use a fork that turns between slave and bearing",
+        _ => "use a fork that turns at its end, outboard of slave and bearing",
+    };
+    let help = format!("{by_slave}; or {by_pivot}: the bearing then goes {wanted}");
+    problem = set(system, problem, field!(slave.moves), other_way, &by_slave);
+    problem = set(system, problem, field!(fork.pivot), other_pivot, by_pivot);
+    out.push(problem.help(help));
+}
+
+fn set(system: &System, problem: Problem, field: FieldId, word: &str, title: &str) -> Problem {
+    match edit_field(system, field, word) {
+        Some((place, text)) => problem.fix(title, place, text),
+        None => problem,
+    }
+}
+
+fn reverse(way: &str) -> &'static str {
+    match way {
+        "forward" => "rearward",
+        _ => "forward",
+    }
+}

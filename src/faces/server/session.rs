@@ -1,0 +1,213 @@
+//! One session with a client: messages in their order, answers, and the end.
+
+use super::wire::{Incoming, Outgoing};
+use std::future::{Future, poll_fn};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::pin::Pin;
+use std::task::{Context, Poll};
+use std::time::Duration;
+use tokio::sync::{mpsc, oneshot};
+use tokio::task::JoinSet;
+use tower_lsp::jsonrpc::{Error, Id, Request, Response};
+use tower_lsp::lsp_types::notification::LogMessage;
+use tower_lsp::lsp_types::{LogMessageParams, MessageType};
+use tower_service::Service;
+
+/// How long answers under way, or a client that is slow to read them, may hold up the end.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Handles messages until the client says `exit`, closes the input, or reads no more.
+///
+/// Every handler runs up to its first wait before the next message is looked at, so what
+/// changes the state before waiting changes it in the order of the messages.
+pub(super) async fn run<S>(
+    mut service: S,
+    mut incoming: mpsc::Receiver<Incoming>,
+    outgoing: Outgoing,
+    mut gone: oneshot::Receiver<()>,
+) where
+    S: Service<Request, Response = Option<Response>>,
+    S::Future: Send + 'static,
+{
+    let mut running = JoinSet::new();
+    loop {
+        let message = tokio::select! {
+            biased;
+            _ = &mut gone => return,
+            message = incoming.recv() => message,
+            Some(_) = running.join_next() => continue,
+        };
+        let request = match message {
+            None => {
+                let finish = async { while running.join_next().await.is_some() {} };
+                // What takes longer is not waited for.
+                let _ = tokio::time::timeout(PATIENCE, finish).await;
+                break;
+            }
+            Some(Incoming::Refused(response)) => {
+                outgoing.response(&response);
+                continue;
+            }
+            Some(Incoming::Request(request)) if request.method() == "exit" => break,
+            Some(Incoming::Request(request)) => request,
+        };
+        if poll_fn(|cx| service.poll_ready(cx)).await.is_err() {
+            break;
+        }
+        let mut answer = Answer::new(&mut service, request, &outgoing);
+        match poll_fn(|cx| Poll::Ready(Pin::new(&mut answer).poll(cx))).await {
+            Poll::Ready(response) => send(&outgoing, response),
+            Poll::Pending => {
+                let outgoing = outgoing.clone();
+                running.spawn(async move { send(&outgoing, answer.await) });
+            }
+        }
+    }
+    running.abort_all();
+    outgoing.end();
+    let _ = tokio::time::timeout(PATIENCE, gone).await;
+}
+
+fn send(outgoing: &Outgoing, response: Option<Response>) {
+    if let Some(response) = response {
+        outgoing.response(&response);
+    }
+}
+
+/// A handler at work, whose panic is an answer like any other.
+struct Answer<F> {
+    id: Option<Id>,
+    method: String,
+    outgoing: Outgoing,
+    /// `None` if it panicked before there was anything to wait for.
+    handler: Option<Pin<Box<F>>>,
+}
+
+impl<F, E> Answer<F>
+where
+    F: Future<Output = Result<Option<Response>, E>>,
+{
+    fn new<S>(service: &mut S, request: Request, outgoing: &Outgoing) -> Self
+    where
+        S: Service<Request, Response = Option<Response>, Error = E, Future = F>,
+    {
+        Self {
+            id: request.id().cloned(),
+            method: request.method().to_owned(),
+            outgoing: outgoing.clone(),
+            handler: catch_unwind(AssertUnwindSafe(|| service.call(request)))
+                .ok()
+                .map(Box::pin),
+        }
+    }
+
+    fn panicked(&mut self) -> Option<Response> {
+        log(
+            &self.outgoing,
+            &format!("`{}` failed; this is a mistake in Bitepoint", self.method),
+        );
+        let id = self.id.take()?;
+        Some(Response::from_error(id, Error::internal_error()))
+    }
+}
+
+impl<F, E> Future for Answer<F>
+where
+    F: Future<Output = Result<Option<Response>, E>>,
+{
+    type Output = Option<Response>;
+
+    fn poll(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<Self::Output> {
+        let Some(handler) = &mut self.handler else {
+            return Poll::Ready(self.panicked());
+        };
+        match catch_unwind(AssertUnwindSafe(|| handler.as_mut().poll(cx))) {
+            Ok(Poll::Pending) => Poll::Pending,
+            Ok(Poll::Ready(response)) => Poll::Ready(response.ok().flatten()),
+            Err(_) => Poll::Ready(self.panicked()),
+        }
+    }
+}
+
+/// Tells the client of something that went wrong here.
+pub(super) fn log(outgoing: &Outgoing, message: &str) {
+    outgoing.notification::<LogMessage>(&LogMessageParams {
+        typ: MessageType::ERROR,
+        message: message.to_owned(),
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::future::{Ready, ready};
+    use std::io::Write;
+    use std::sync::{Arc, Mutex};
+
+    /// Panics when asked to, at once or later; answers `null` to all else.
+    struct Fragile;
+
+    type Outcome = Result<Option<Response>, std::convert::Infallible>;
+
+    impl Service<Request> for Fragile {
+        type Response = Option<Response>;
+        type Error = std::convert::Infallible;
+        type Future = Pin<Box<dyn Future<Output = Outcome> + Send>>;
+
+        fn poll_ready(&mut self, _: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
+            Poll::Ready(Ok(()))
+        }
+
+        fn call(&mut self, request: Request) -> Self::Future {
+            let (method, id, _) = request.into_parts();
+            assert_ne!(method, "at once");
+            let answer: Ready<Outcome> = ready(Ok(
+                id.map(|id| Response::from_ok(id, serde_json::Value::Null))
+            ));
+            Box::pin(async move {
+                tokio::task::yield_now().await;
+                assert_ne!(method, "later");
+                answer.await
+            })
+        }
+    }
+
+    #[derive(Clone, Default)]
+    struct Output(Arc<Mutex<Vec<u8>>>);
+
+    impl Write for Output {
+        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+            self.0.lock().unwrap().extend_from_slice(bytes);
+            Ok(bytes.len())
+        }
+
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+
+    #[tokio::test]
+    async fn a_panic_is_an_answer_and_the_session_goes_on() {
+        let wire = ["at once", "later", "fine"]
+            .iter()
+            .zip(1..)
+            .map(|(method, id)| format!(r#"{{"jsonrpc":"2.0","id":{id},"method":"{method}"}}"#))
+            .map(|body| format!("Content-Length: {}\r\n\r\n{body}", body.len()))
+            .collect::<String>();
+        let output = Output::default();
+        let (outgoing, gone) = Outgoing::write(output.clone());
+        let incoming = super::super::wire::read(std::io::Cursor::new(wire));
+        run(Fragile, incoming, outgoing, gone).await;
+        let written = String::from_utf8(output.0.lock().unwrap().clone()).unwrap();
+        for id in [1, 2] {
+            assert!(
+                written.contains(&format!(
+                    r#"{{"jsonrpc":"2.0","error":{{"code":-32603,"message":"Internal error"}},"id":{id}}}"#
+                )),
+                "{written}"
+            );
+        }
+        assert!(written.contains(r#"{"jsonrpc":"2.0","result":null,"id":3}"#));
+        assert_eq!(written.matches("window/logMessage").count(), 2);
+    }
+}

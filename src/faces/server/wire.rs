@@ -1,0 +1,271 @@
+//! Messages on the wire: frames in, frames out, each on a thread of its own.
+//!
+//! Whatever comes in, reading goes on: what is no message is reported once, and the next
+//! header is looked for.
+
+use serde_json::Value;
+use std::io::{self, BufRead, Read, Write};
+use std::sync::mpsc;
+use tokio::sync::oneshot;
+use tower_lsp::jsonrpc::{Error, Id, Request, Response};
+
+/// Longer messages are skipped: no spec comes near.
+const MAX_MESSAGE_BYTES: u64 = 64 << 20;
+/// A header longer than this is none.
+const MAX_HEADER_BYTES: u64 = 4 << 10;
+/// Messages read ahead of their handling.
+const READ_AHEAD: usize = 64;
+
+/// What comes from the client.
+#[derive(Debug)]
+pub(super) enum Incoming {
+    Request(Request),
+    /// It could not be taken for a message; with the answer to give.
+    Refused(Response),
+}
+
+/// Reads messages until the input ends.
+pub(super) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Receiver<Incoming> {
+    let (sender, receiver) = tokio::sync::mpsc::channel(READ_AHEAD);
+    std::thread::spawn(move || {
+        let mut input = io::BufReader::new(input);
+        while let Ok(Some(frame)) = frame(&mut input) {
+            let incoming = match frame {
+                Ok(body) => message(&body),
+                Err(why) => Some(refuse(Id::Null, Error::parse_error(), why)),
+            };
+            if let Some(incoming) = incoming
+                && sender.blocking_send(incoming).is_err()
+            {
+                return;
+            }
+        }
+    });
+    receiver
+}
+
+/// The body of the next message, or why there is none; `None` at the end of the input.
+fn frame(input: &mut impl BufRead) -> io::Result<Option<Result<Vec<u8>, String>>> {
+    let mut length: Option<u64> = None;
+    let mut in_header = false;
+    loop {
+        let mut line = Vec::new();
+        if input
+            .by_ref()
+            .take(MAX_HEADER_BYTES)
+            .read_until(b'\n', &mut line)?
+            == 0
+        {
+            return Ok(None);
+        }
+        let line = line.trim_ascii();
+        if line.is_empty() {
+            if !in_header {
+                continue;
+            }
+            break;
+        }
+        in_header = true;
+        // The header may follow right behind what came of a wrong length.
+        if let Some(value) = behind(line, b"content-length:") {
+            let text = std::str::from_utf8(value).unwrap_or_default();
+            length = text.trim().parse().ok();
+        }
+    }
+    let Some(length) = length else {
+        return Ok(Some(Err("a message without a length".to_owned())));
+    };
+    if length > MAX_MESSAGE_BYTES {
+        io::copy(&mut input.take(length), &mut io::sink())?;
+        return Ok(Some(Err(format!(
+            "a message of more than {MAX_MESSAGE_BYTES} bytes"
+        ))));
+    }
+    let mut body = Vec::new();
+    input.take(length).read_to_end(&mut body)?;
+    if body.len() as u64 == length {
+        Ok(Some(Ok(body)))
+    } else {
+        Ok(None)
+    }
+}
+
+/// What stands behind a word, in small letters, wherever it stands in a line.
+fn behind<'a>(line: &'a [u8], word: &[u8]) -> Option<&'a [u8]> {
+    let at = line
+        .windows(word.len())
+        .position(|window| window.eq_ignore_ascii_case(word))?;
+    line.get(at + word.len()..)
+}
+
+/// A message from its body; `None` for an answer, since the server asks nothing.
+fn message(body: &[u8]) -> Option<Incoming> {
+    let mut value: Value = match serde_json::from_slice(body) {
+        Ok(value) => value,
+        Err(error) => return Some(refuse(Id::Null, Error::parse_error(), error.to_string())),
+    };
+    let id = value
+        .get("id")
+        .and_then(|id| serde_json::from_value::<Id>(id.clone()).ok());
+    let Some(message) = value.as_object_mut() else {
+        let why = "a message is an object".to_owned();
+        return Some(refuse(Id::Null, Error::invalid_request(), why));
+    };
+    let method = message.get("method").and_then(Value::as_str);
+    if method.is_none() && (message.contains_key("result") || message.contains_key("error")) {
+        return None;
+    }
+    let named = method.is_some();
+    // Some clients send empty parameters where there are none.
+    if message.get("params").is_some_and(Value::is_null)
+        || matches!(method, Some("shutdown" | "exit"))
+    {
+        message.remove("params");
+    }
+    match serde_json::from_value(value) {
+        Ok(request) if named => Some(Incoming::Request(request)),
+        Ok(_) => Some(refuse(
+            id.unwrap_or(Id::Null),
+            Error::invalid_request(),
+            "a message needs a method".to_owned(),
+        )),
+        Err(error) => Some(refuse(
+            id.unwrap_or(Id::Null),
+            Error::invalid_request(),
+            error.to_string(),
+        )),
+    }
+}
+
+fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
+    error.data = Some(Value::String(why));
+    Incoming::Refused(Response::from_error(id, error))
+}
+
+/// Where messages to the client go. They are written in the order in which they come in here,
+/// and sending one never waits.
+#[derive(Clone, Debug)]
+pub(super) struct Outgoing(mpsc::Sender<Outbound>);
+
+#[derive(Debug)]
+enum Outbound {
+    Message(Vec<u8>),
+    End,
+}
+
+impl Outgoing {
+    /// Writes messages until told to end, or until nobody reads them; either is told through
+    /// the receiver.
+    pub fn write(mut output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
+        let (sender, receiver) = mpsc::channel();
+        let (done, ended) = oneshot::channel();
+        std::thread::spawn(move || {
+            while let Ok(Outbound::Message(body)) = receiver.recv() {
+                let header = format!("Content-Length: {}\r\n\r\n", body.len());
+                let written = output
+                    .write_all(header.as_bytes())
+                    .and_then(|()| output.write_all(&body))
+                    .and_then(|()| output.flush());
+                if written.is_err() {
+                    break;
+                }
+            }
+            // Nobody listens any more once the server is gone.
+            let _ = done.send(());
+        });
+        (Self(sender), ended)
+    }
+
+    pub fn response(&self, response: &Response) {
+        self.message(response);
+    }
+
+    pub fn notification<N>(&self, params: &N::Params)
+    where
+        N: tower_lsp::lsp_types::notification::Notification,
+    {
+        self.message(&serde_json::json!({
+            "jsonrpc": "2.0",
+            "method": N::METHOD,
+            "params": params,
+        }));
+    }
+
+    /// Lets what was sent so far be written, and nothing after it.
+    pub fn end(&self) {
+        let _ = self.0.send(Outbound::End);
+    }
+
+    fn message(&self, message: &impl serde::Serialize) {
+        match serde_json::to_vec(message) {
+            // A writer that has ended was told of by itself.
+            Ok(body) => drop(self.0.send(Outbound::Message(body))),
+            Err(error) => eprintln!("bitepoint: a message cannot be written: {error}"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bodies(wire: &str) -> Vec<Result<String, String>> {
+        let mut input = io::BufReader::new(wire.as_bytes());
+        let mut bodies = Vec::new();
+        while let Ok(Some(frame)) = frame(&mut input) {
+            bodies.push(frame.map(|body| String::from_utf8(body).unwrap()));
+        }
+        bodies
+    }
+
+    #[test]
+    fn headers_come_in_any_case_and_with_others() {
+        let wire = "content-length: 2\r\nContent-Type: x\r\nX: y\r\n\r\n{}Content-Length:1\n\n1";
+        assert_eq!(bodies(wire), [Ok("{}".to_owned()), Ok("1".to_owned())]);
+    }
+
+    #[test]
+    fn reading_goes_on_behind_garbage() {
+        let wire = "hello\r\n\r\nContent-Length: 2\r\n\r\n{}";
+        let bodies = bodies(wire);
+        assert!(bodies[0].is_err());
+        assert_eq!(bodies[1], Ok("{}".to_owned()));
+    }
+
+    #[test]
+    fn a_header_behind_a_body_that_was_longer_than_told_is_found() {
+        let wire = "Content-Length: 1\r\n\r\n{}Content-Length: 4\r\n\r\nnull";
+        assert_eq!(bodies(wire), [Ok("{".to_owned()), Ok("null".to_owned())]);
+    }
+
+    #[test]
+    fn half_a_message_is_the_end() {
+        assert!(bodies("Content-Length: 9\r\n\r\n{}").is_empty());
+        assert!(bodies("Content-Le").is_empty());
+    }
+
+    #[test]
+    fn what_is_no_request_is_refused_with_its_id() {
+        for (body, id) in [
+            (r#"{"jsonrpc":"2.0","id":3}"#, Id::Number(3)),
+            (r#"{"jsonrpc":"1.0","id":3,"method":"x"}"#, Id::Number(3)),
+            (r#"[{"jsonrpc":"2.0","id":3,"method":"x"}]"#, Id::Null),
+            ("{", Id::Null),
+        ] {
+            let Some(Incoming::Refused(response)) = message(body.as_bytes()) else {
+                panic!("{body} was taken");
+            };
+            assert_eq!(*response.id(), id, "{body}");
+        }
+        assert!(message(br#"{"jsonrpc":"2.0","id":3,"result":null}"#).is_none());
+    }
+
+    #[test]
+    fn empty_parameters_are_none() {
+        let body = br#"{"jsonrpc":"2.0","id":3,"method":"shutdown","params":null}"#;
+        let Some(Incoming::Request(request)) = message(body) else {
+            panic!("it was refused");
+        };
+        assert!(request.params().is_none());
+    }
+}
