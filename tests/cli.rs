@@ -343,3 +343,15 @@ fn a_reader_that_leaves_early_is_no_mistake() {
     let output = child.wait_with_output().unwrap();
     assert_eq!(err(&output), "");
 }
+
+#[test]
+fn the_readme_shows_what_the_program_says() {
+    let readme = include_str!("../README.md");
+    for arguments in [
+        &["check", "examples/fails/short-release.clutch"][..],
+        &["calc", "examples/larkfield.clutch", "larkfield"],
+    ] {
+        let output = out(&bitepoint(arguments));
+        assert!(readme.contains(output.trim_end()), "{arguments:?} says now:\n{output}");
+    }
+}

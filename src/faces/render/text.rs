@@ -43,6 +43,7 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
             // Only a place outside its text could bring this about; the message still counts.
             let _ = writeln!(out, "{}: {shown}", finding.check.name);
         }
+        out.push('\n');
     }
     out
 }
