@@ -352,6 +352,9 @@ fn the_readme_shows_what_the_program_says() {
         &["calc", "examples/larkfield.clutch", "larkfield"],
     ] {
         let output = out(&bitepoint(arguments));
-        assert!(readme.contains(output.trim_end()), "{arguments:?} says now:\n{output}");
+        assert!(
+            readme.contains(output.trim_end()),
+            "{arguments:?} says now:\n{output}"
+        );
     }
 }

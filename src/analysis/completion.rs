@@ -3,14 +3,16 @@
 use super::cursor::{Cursor, Kind as TokenKind, Level, Open, Token, in_check, in_name, in_unit};
 use super::names::{Reader, default_text, field_id};
 use super::spot::is_repeated;
-use super::{Report, Worked};
+use super::{Report, Worked, analyse};
 use crate::checks::{CHECKS, COMMON_BORES, written};
 use crate::field;
-use crate::model::Component;
+use crate::finding::FileName;
+use crate::model::{Component, Files, Source};
 use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Body, Span, Statement, StatementKind};
 use std::collections::HashSet;
+use std::sync::Arc;
 
 /// Something that may be written at a place.
 #[derive(Clone, PartialEq, Debug)]
@@ -44,6 +46,9 @@ pub enum CompletionKind {
     Operator,
 }
 
+/// More than this nobody looks through.
+const MOST: usize = 1000;
+
 /// What may be written at an offset, likeliest first.
 pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
     let Some(cursor) = Cursor::new(&report.source.text, offset) else {
@@ -56,6 +61,7 @@ pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
         found: Vec::new(),
     };
     writer.complete();
+    writer.found.truncate(MOST);
     writer.found
 }
 
@@ -292,7 +298,12 @@ impl<'a> Writer<'a> {
     }
 
     fn results(&mut self) {
-        let worked = self.worked();
+        let without = self.without_statement();
+        let name = self.cursor.system_head().map(|name| name.text);
+        let worked = without
+            .iter()
+            .flat_map(|report| &report.systems)
+            .find(|worked| Some(worked.system.name.as_str()) == name);
         for (id, spec) in ResultId::all().zip(RESULTS) {
             let now = worked.and_then(|worked| {
                 let value = worked.outcome.as_ref().ok()?.get(id)?;
@@ -304,14 +315,26 @@ impl<'a> Writer<'a> {
         }
     }
 
+    /// What would be known without the statement that is being written: while that is not
+    /// whole, its system cannot be worked out.
+    fn without_statement(&self) -> Option<Report> {
+        let start = self.cursor.before.first()?.start;
+        let rest = &self.cursor.text[start..];
+        let end = start + rest.find(['\n', '\r', '}']).unwrap_or(rest.len());
+        let mut text = self.cursor.text.to_owned();
+        text.replace_range(start..end, "");
+        let source = Source::new(self.report.source.name.clone(), text);
+        Some(analyse(Arc::new(source), &Used(self.report)))
+    }
+
     /// Checks that can be silenced, those that find something here first.
     fn checks(&mut self) {
         self.span = self.cursor.word_span(in_check);
+        let without = self.without_statement();
         let name = self.cursor.system_head().map(|name| name.text);
-        let report = self.report;
-        let found: HashSet<&str> = report
-            .findings
+        let found: HashSet<&str> = without
             .iter()
+            .flat_map(|report| &report.findings)
             .filter(|finding| finding.system.as_deref() == name)
             .map(|finding| finding.check.name)
             .collect();
@@ -493,13 +516,16 @@ impl<'a> Writer<'a> {
             self.add(CompletionKind::Value, text).detail = "taken where nothing is said".to_owned();
         }
         self.expression(typed, Some(dimension));
-        if is_complete(typed)
-            && self.cursor.text[typed[typed.len() - 1].end()..].starts_with([' ', '\t'])
-        {
-            let item = self.add(CompletionKind::Operator, "±");
-            item.doc = "How far it may be off, either way.".to_owned();
-            let item = self.add(CompletionKind::Operator, "to");
-            item.doc = "The far end of what it may be.".to_owned();
+        let behind = |last: &Token<'_>| &self.cursor.text[last.end()..self.cursor.offset];
+        let gap = typed.last().map(behind).unwrap_or_default();
+        if is_complete(typed) && gap.starts_with([' ', '\t']) {
+            // Two blanks end a value, as the canonical form has it.
+            if !gap.starts_with("  ") {
+                let item = self.add(CompletionKind::Operator, "±");
+                item.doc = "How far it may be off, either way.".to_owned();
+                let item = self.add(CompletionKind::Operator, "to");
+                item.doc = "The far end of what it may be.".to_owned();
+            }
             self.fields(id.block, head);
         }
     }
@@ -642,7 +668,7 @@ impl<'a> Writer<'a> {
     fn names(&mut self, dimension: Option<Dimension>) {
         let report = self.report;
         let system = self.tree();
-        let reader = Reader { report, system };
+        let reader = Reader::new(report, system);
         let own = system.into_iter().flat_map(super::names::lets_of);
         let lets = own.chain(report.sources().flat_map(|source| source.lets()));
         let mut seen = HashSet::new();
@@ -730,6 +756,16 @@ impl<'a> Writer<'a> {
             None => usual_unit(dimension, UnitSystem::Metric),
         };
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
+    }
+}
+
+/// The files that a report has already read.
+struct Used<'a>(&'a Report);
+
+impl Files for Used<'_> {
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        let used = self.0.used.iter().find(|source| source.name == *name);
+        used.cloned().ok_or_else(|| "does not exist".to_owned())
     }
 }
 

@@ -34,6 +34,7 @@ pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
         let Some(Worked {
             system,
             outcome: Ok(outcome),
+            ..
         }) = report.worked(tree)
         else {
             continue;

@@ -21,7 +21,7 @@ pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Finding};
 use crate::finding::{Problem, Related};
-use crate::mechanics::{NotWorked, Outcome, work_out};
+use crate::mechanics::{NotWorked, Outcome, Tolerances, work_out};
 use crate::model::{Bundle, Files, Source, System, build};
 use crate::quantity::nearest;
 use std::sync::Arc;
@@ -44,6 +44,8 @@ pub struct Report {
 pub struct Worked {
     pub system: System,
     pub outcome: Result<Outcome, NotWorked>,
+    /// What the tolerances of the spec do to the results; `None` where it has none.
+    pub tolerances: Option<Tolerances>,
 }
 
 /// A finding that the author silenced.
@@ -70,7 +72,11 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     let mut systems = Vec::new();
     for system in model.systems {
         let outcome = work_out(&system);
-        let problems = checks::run(&system, &outcome);
+        let tolerances = outcome
+            .as_ref()
+            .ok()
+            .and_then(|outcome| Tolerances::new(&system, outcome));
+        let problems = checks::run(&system, &outcome, tolerances.as_ref());
         let mut used = vec![false; system.allows.len()];
         for problem in problems {
             let allow = system.allows.iter().position(|allow| {
@@ -92,7 +98,11 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
             }
         }
         findings.extend(unused_allows(&system, &used, outcome.is_ok()));
-        systems.push(Worked { system, outcome });
+        systems.push(Worked {
+            system,
+            outcome,
+            tolerances,
+        });
     }
     findings.sort_by(|a, b| {
         let key = |f: &Finding| (f.problem.place.span, std::cmp::Reverse(f.severity));

@@ -6,9 +6,13 @@ use crate::model::{Component, MAX_FROM_DEPTH, Source};
 use crate::quantity::Dimension;
 use crate::schema::{BLOCKS, Block, FieldId, Presence};
 use crate::syntax::{self, Expr, ExprKind, Let, Operator, StatementKind, ValueKind};
+use std::cell::Cell;
 
 /// Lets that lead to one another in a longer row than this are left alone.
 const MAX_DEPTH: usize = 64;
+/// Lets that name one another twice each double the work with each of them: this many
+/// expressions are looked at, and no more.
+const MAX_STEPS: usize = 20_000;
 
 impl Report {
     /// The file itself and those that it uses.
@@ -23,10 +27,11 @@ impl Report {
 
     /// What is known of a system of the file.
     pub(super) fn worked(&self, system: &syntax::System) -> Option<&Worked> {
+        // They stand in the order of the text.
         let span = system.name.span;
-        self.systems
-            .iter()
-            .find(|worked| worked.system.place.span == span)
+        let at = |worked: &Worked| worked.system.place.span;
+        let first = self.systems.partition_point(|worked| at(worked) < span);
+        self.systems.get(first).filter(|worked| at(worked) == span)
     }
 
     pub(super) fn part(&self, block: &str, name: &str) -> Option<(&Source, &syntax::Part)> {
@@ -102,12 +107,21 @@ pub(super) struct Constant {
 
 /// Works out what stands in the text where no system does: lets, and parts that nobody uses.
 pub(super) struct Reader<'a> {
-    pub report: &'a Report,
+    report: &'a Report,
     /// The system whose lets and fields are meant.
-    pub system: Option<&'a syntax::System>,
+    system: Option<&'a syntax::System>,
+    steps: Cell<usize>,
 }
 
-impl Reader<'_> {
+impl<'a> Reader<'a> {
+    pub fn new(report: &'a Report, system: Option<&'a syntax::System>) -> Self {
+        Self {
+            report,
+            system,
+            steps: Cell::new(MAX_STEPS),
+        }
+    }
+
     /// The nominal value of what stands behind an equals sign; `None` for a curve, a word, and
     /// whatever is wrong.
     pub fn value(&self, value: &syntax::Value) -> Option<Constant> {
@@ -131,6 +145,7 @@ impl Reader<'_> {
     }
 
     fn expression(&self, expr: &Expr, depth: usize) -> Option<Constant> {
+        self.steps.set(self.steps.get().checked_sub(1)?);
         let plain = |value| Constant {
             value,
             dimension: Dimension::NUMBER,

@@ -5,7 +5,7 @@ use super::edit::place_in;
 use super::sizes::written;
 use crate::field;
 use crate::finding::{Place, Problem};
-use crate::mechanics::{Chain, EndedBy, Outcome};
+use crate::mechanics::{Chain, EndedBy, Outcome, Spread, Tolerances};
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
@@ -15,20 +15,19 @@ pub struct Context<'a> {
     pub check: &'static Check,
     pub system: &'a System,
     pub outcome: &'a Outcome,
+    /// `None` where the spec has no tolerances.
+    pub tolerances: Option<&'a Tolerances>,
 }
 
 impl<'a> Context<'a> {
-    pub fn new(check: &'static Check, system: &'a System, outcome: &'a Outcome) -> Self {
-        Self {
-            check,
-            system,
-            outcome,
-        }
-    }
-
     /// A result in internal units.
     pub fn get(&self, id: ResultId) -> Option<f64> {
         self.outcome.get(id)
+    }
+
+    /// What the tolerances do to a result.
+    pub fn spread(&self, id: ResultId) -> Option<&'a Spread> {
+        self.tolerances?.get(id)
     }
 
     /// A limit of this check by name, in internal units.

@@ -32,6 +32,7 @@ mod over_stated;
 mod overrun;
 mod require_failed;
 mod short_release;
+mod thin_margin;
 mod unit_slip;
 mod wrong_way;
 
@@ -39,7 +40,7 @@ pub use context::{Context, problem_of_component, problem_of_field};
 pub use sizes::{COMMON_BORES, common_bore_near, written};
 
 use crate::finding::{Problem, Severity};
-use crate::mechanics::{NotWorked, Outcome};
+use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
 
@@ -122,6 +123,7 @@ pub static CHECKS: &[&Check] = &[
     &overrun::FORK,
     &overrun::BEARING,
     &require_failed::CHECK,
+    &thin_margin::CHECK,
     &bite::LOW,
     &bite::HIGH,
     &heavy_pedal::CHECK,
@@ -182,7 +184,11 @@ impl Check {
 }
 
 /// Runs every check on one system.
-pub fn run(system: &System, outcome: &Result<Outcome, NotWorked>) -> Vec<Problem> {
+pub fn run(
+    system: &System,
+    outcome: &Result<Outcome, NotWorked>,
+    tolerances: Option<&Tolerances>,
+) -> Vec<Problem> {
     let mut problems = Vec::new();
     for check in CHECKS {
         match (&check.run, outcome) {
@@ -190,7 +196,13 @@ pub fn run(system: &System, outcome: &Result<Outcome, NotWorked>) -> Vec<Problem
                 run(system, &mut problems);
             }
             (Run::Outcome(run), Ok(outcome)) => {
-                run(&Context::new(check, system, outcome), &mut problems);
+                let context = Context {
+                    check,
+                    system,
+                    outcome,
+                    tolerances,
+                };
+                run(&context, &mut problems);
             }
             (Run::Outcome(_), Err(_)) | (Run::Impossible(_) | Run::Reading, _) => {}
         }

@@ -29,6 +29,7 @@ mod numeric;
 mod outcome;
 mod pedal;
 mod summary;
+mod tolerance;
 mod travel;
 
 pub use actuation::{Actuation, Lost};
@@ -44,4 +45,5 @@ pub use interpolation::Curve;
 pub use outcome::{Extras, NotWorked, Outcome, Results, why_absent, work_out};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use summary::Summary;
+pub use tolerance::{Spread, Tolerances};
 pub use travel::Sample;

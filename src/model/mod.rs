@@ -135,7 +135,68 @@ pub struct Choose {
     pub place: Place,
 }
 
+/// A value with a tolerance, and its place in the system.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Toleranced {
+    pub field: FieldId,
+    /// Which line it belongs to, for the fields of lines.
+    pub line: Option<usize>,
+    pub band: Band,
+}
+
 impl System {
+    /// Every value of the system that carries a tolerance.
+    pub fn toleranced(&self) -> Vec<Toleranced> {
+        let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
+        let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), c));
+        let mut found = Vec::new();
+        for (line, component) in blocks.chain(lines) {
+            for (field, given) in (0u8..).zip(&component.fields) {
+                if let Some(Value::Quantity { band, .. }) = given.as_ref().map(|g| &g.value)
+                    && !band.is_exact()
+                {
+                    found.push(Toleranced {
+                        field: FieldId {
+                            block: component.block,
+                            field,
+                        },
+                        line,
+                        band: *band,
+                    });
+                }
+            }
+        }
+        found
+    }
+
+    /// A value as a message names it: `pedal.travel`, `line flex.expansion`.
+    pub fn name_of(&self, input: &Toleranced) -> String {
+        let label = input
+            .line
+            .and_then(|line| self.lines.get(line)?.label.as_deref());
+        match label {
+            Some(label) => format!("line {label}.{}", input.field.field().name),
+            None => input.field.path(),
+        }
+    }
+
+    /// Puts a value somewhere in its band, as its nominal value.
+    pub fn hold(&mut self, input: &Toleranced, at: f64) {
+        let component = match input.line {
+            Some(line) => self.lines.get_mut(line),
+            None => self
+                .blocks
+                .get_mut(input.field.block as usize)
+                .and_then(|slot| slot.as_deref_mut()),
+        };
+        let given = component
+            .and_then(|component| component.fields.get_mut(input.field.field as usize))
+            .and_then(Option::as_mut);
+        if let Some(Value::Quantity { band, .. }) = given.map(|given| &mut given.value) {
+            band.nominal = at;
+        }
+    }
+
     /// A block that stands at most once.
     pub fn component(&self, block: BlockId) -> Option<&Component> {
         self.blocks.get(block as usize)?.as_deref()

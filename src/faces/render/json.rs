@@ -127,11 +127,11 @@ fn system_json(worked: &Worked) -> Value {
         match &worked.outcome {
             Ok(outcome) => match outcome.get(id) {
                 Some(value) => {
-                    let value = outward(value, spec.unit);
-                    results.insert(
-                        spec.name.to_owned(),
-                        json!({ "value": value, "unit": spec.unit }),
-                    );
+                    let mut row = json!({ "value": outward(value, spec.unit), "unit": spec.unit });
+                    if let Some(spread) = spread_json(worked, id) {
+                        row["tolerance"] = spread;
+                    }
+                    results.insert(spec.name.to_owned(), row);
                 }
                 None => {
                     absent.insert(spec.name.to_owned(), json!(why_absent(system, id)));
@@ -158,6 +158,24 @@ fn system_json(worked: &Worked) -> Value {
         "absent": absent,
         "assumed": assumed,
     })
+}
+
+/// What the tolerances do to a result.
+fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
+    let tolerances = worked.tolerances.as_ref()?;
+    let spread = tolerances.get(id)?;
+    let unit = id.spec().unit;
+    let shares: Map<String, Value> = tolerances
+        .by_share(id)
+        .into_iter()
+        .map(|(input, share)| (worked.system.name_of(input), json!(share)))
+        .collect();
+    Some(json!({
+        "low": outward(spread.worst.low, unit),
+        "high": outward(spread.worst.high, unit),
+        "rss": outward(spread.rss, unit),
+        "shares": shares,
+    }))
 }
 
 /// What ends the pedal's travel, for machines.

@@ -32,8 +32,9 @@ pub fn results_text(worked: &Worked) -> String {
         .unwrap_or(0);
     for (id, value) in outcome.results.iter() {
         let spec = id.spec();
-        let value = system.display.show_both(value, spec.dimension);
-        let _ = writeln!(out, "  {:width$}  {value}", spec.name);
+        let shown = system.display.show_both(value, spec.dimension);
+        let spread = spread_text(worked, id);
+        let _ = writeln!(out, "  {:width$}  {shown}{spread}", spec.name);
     }
     for id in ResultId::all().filter(|id| outcome.get(*id).is_none()) {
         let why = why_absent(system, id);
@@ -52,6 +53,32 @@ pub fn results_text(worked: &Worked) -> String {
         }
     }
     out
+}
+
+/// What the tolerances do to a result: its worst case, its root-sum-square, and who brings most.
+fn spread_text(worked: &Worked, id: ResultId) -> String {
+    /// Inputs that bring less than this part of a spread are not worth naming.
+    const LEAST_SHARE: f64 = 0.05;
+    let tolerances = worked.tolerances.as_ref();
+    let Some((tolerances, spread)) = tolerances.and_then(|t| Some((t, t.get(id)?))) else {
+        return String::new();
+    };
+    let show = |value| worked.system.show(value, id.spec().dimension);
+    let (low, high) = (show(spread.worst.low), show(spread.worst.high));
+    if low == high {
+        return String::new();
+    }
+    let shares: Vec<String> = tolerances
+        .by_share(id)
+        .iter()
+        .filter(|(_, share)| *share >= LEAST_SHARE)
+        .map(|(input, share)| format!("{} {:.0} %", worked.system.name_of(input), share * 100.0))
+        .collect();
+    format!(
+        "  worst {low} to {high}, rss ± {}: {}",
+        show(spread.rss),
+        shares.join(", ")
+    )
 }
 
 fn ended_by(outcome: &Outcome) -> &'static str {

@@ -25,10 +25,14 @@ use wire::Outgoing;
 /// How long a document must stay as it is before it is looked at: a burst of edits is one.
 const BURST: Duration = Duration::from_millis(10);
 
+/// How many analyses and requests are worked on at once.
+const ANALYSTS: usize = 16;
+
 /// Serves one client on standard input and output, until it says `exit` or is gone.
 pub fn serve() -> ExitCode {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_time()
+        .max_blocking_threads(ANALYSTS)
         .build();
     let runtime = match runtime {
         Ok(runtime) => runtime,
@@ -324,7 +328,9 @@ fn capabilities(client: &Client) -> ServerCapabilities {
         )),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         completion_provider: Some(CompletionOptions {
-            trigger_characters: Some([".", "=", " ", "{", "\n"].map(str::to_owned).to_vec()),
+            // Not the brace and the newline: an editor would take the Enter behind them for the
+            // acceptance of the first thing offered.
+            trigger_characters: Some([".", "=", " "].map(str::to_owned).to_vec()),
             ..CompletionOptions::default()
         }),
         definition_provider: Some(OneOf::Left(true)),

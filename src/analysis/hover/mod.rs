@@ -1,16 +1,20 @@
 //! What is known about a place, as a reader wants it: Markdown.
 
+mod follows;
+mod values;
+
 use super::names::{Reader, default_text, field_id};
 use super::spot::{Spot, What, spot};
 use super::{Report, Worked};
 use crate::checks::{Check, Example};
-use crate::mechanics::{Outcome, bore_area, piston_force, why_absent};
-use crate::model::{Component, Given, Origin, System, Value};
-use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
+use crate::mechanics::{Outcome, why_absent};
+use crate::model::{Component, Given, Origin, System};
+use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
 use crate::syntax::{self, Span};
-use crate::{field, result};
+use follows::{about, results_table, what_follows};
 use std::fmt::Write;
+use values::{both, unit_markdown, unit_of, value_in_brief, value_in_full};
 
 /// What is known about a place.
 #[derive(Clone, PartialEq, Debug)]
@@ -103,10 +107,7 @@ impl<'a> Writer<'a> {
     }
 
     fn reader(&self) -> Reader<'a> {
-        Reader {
-            report: self.report,
-            system: self.spot.system,
-        }
+        Reader::new(self.report, self.spot.system)
     }
 
     // ---- fields ----
@@ -117,12 +118,11 @@ impl<'a> Writer<'a> {
         let given = seen.and_then(|seen| seen.component.given(id));
         let mut out = field_head(id);
         match (given, value) {
-            (Some(given), _) => value_line(&mut out, id, given, &self.report.source),
+            (Some(given), _) => self.given(&mut out, id, given, seen.map(|seen| seen.worked)),
             (None, Some(value)) => {
                 // No system says what this is; what the text alone says still helps.
                 if let Some(constant) = self.reader().value(value) {
-                    let shown =
-                        author(unit_of(value)).show_both(constant.value, constant.dimension);
+                    let shown = both(constant.value, constant.dimension, unit_of(value));
                     let _ = writeln!(out, "**{shown}**\n");
                 }
             }
@@ -130,10 +130,20 @@ impl<'a> Writer<'a> {
         }
         if let Some(seen) = seen {
             self.overridden(&mut out, id, value, seen);
-            follows(&mut out, id, seen, self.spot.part.is_some());
+            what_follows(&mut out, id, seen, self.spot.part.is_some());
         }
         default_and_source(&mut out, id);
         Some(out)
+    }
+
+    /// What a field is given as, and where, if that is in another file.
+    fn given(&self, out: &mut String, id: FieldId, given: &Given, worked: Option<&Worked>) {
+        let own = Display::default();
+        let display = worked.map_or(&own, |worked| &worked.system.display);
+        let _ = writeln!(out, "{}\n", value_in_full(id, given, display));
+        if given.place.file != self.report.source.name {
+            let _ = writeln!(out, "Given in {}.\n", given.place.file);
+        }
     }
 
     /// A field of a part whose user says something else.
@@ -165,7 +175,7 @@ impl<'a> Writer<'a> {
         let mut out = field_head(id);
         let system = worked.map(|worked| &worked.system);
         match system.and_then(|system| system.given(id)) {
-            Some(given) => value_line(&mut out, id, given, &self.report.source),
+            Some(given) => self.given(&mut out, id, given, worked),
             None => {
                 if let Some(text) = default_text(id) {
                     let _ = writeln!(out, "**{text}**, assumed\n");
@@ -199,8 +209,7 @@ impl<'a> Writer<'a> {
         let mut out = format!("**`let {}`**\n\n", item.name.text);
         match self.reader().value(&item.value) {
             Some(constant) => {
-                let shown =
-                    author(unit_of(&item.value)).show_both(constant.value, constant.dimension);
+                let shown = both(constant.value, constant.dimension, unit_of(&item.value));
                 let _ = writeln!(out, "**{shown}** · {}\n", constant.dimension);
             }
             None if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => {
@@ -242,7 +251,7 @@ impl<'a> Writer<'a> {
                         (Origin::Part, None) => "part".to_owned(),
                         (Origin::Base, _) => "base".to_owned(),
                     };
-                    (short_value(id, given), from)
+                    (value_in_brief(id, given, &seen.system().display), from)
                 }
                 None => match assumed.iter().find(|(known, _)| *known == id) {
                     Some((_, text)) => ((*text).to_owned(), "assumed".to_owned()),
@@ -378,30 +387,6 @@ impl<'a> Writer<'a> {
     }
 }
 
-// ---- values ----
-
-/// Shows values the way the author of one value writes them.
-fn author(unit: Option<&UnitExpr>) -> Display {
-    let mut display = Display::default();
-    if let Some(unit) = unit {
-        display.learn(unit);
-    }
-    display
-}
-
-/// The unit that a value is written in, of those written plainly.
-fn unit_of(value: &syntax::Value) -> Option<&UnitExpr> {
-    let (syntax::ValueKind::Plain(expr) | syntax::ValueKind::Tolerance { nominal: expr, .. }) =
-        &value.kind
-    else {
-        return None;
-    };
-    match &expr.kind {
-        syntax::ExprKind::Quantity { unit, .. } => Some(unit),
-        _ => None,
-    }
-}
-
 fn field_head(id: FieldId) -> String {
     let field = id.field();
     let kind = match field.kind {
@@ -412,103 +397,6 @@ fn field_head(id: FieldId) -> String {
         Kind::Choice(_) => "choice".to_owned(),
     };
     format!("**`{}`** · {kind}\n\n{}\n\n", id.path(), field.doc)
-}
-
-/// What a value says, in both systems of units.
-fn value_line(out: &mut String, id: FieldId, given: &Given, source: &crate::model::Source) {
-    let _ = match &given.value {
-        Value::Quantity { band, .. } => {
-            let dimension = id.field().dimension().unwrap_or_else(|| peak_dimension(id));
-            let display = author(given.unit());
-            let shown = display.show_both(band.nominal, dimension);
-            let limits = band_words(*band, dimension, &display);
-            writeln!(out, "**{shown}**{limits}\n")
-        }
-        Value::Window { low, high } => {
-            let dimension = id.field().dimension().unwrap_or_default();
-            let display = author(None);
-            writeln!(
-                out,
-                "**{}** to **{}**\n",
-                display.show_both(*low, dimension),
-                display.show_both(*high, dimension)
-            )
-        }
-        Value::Curve(points) => {
-            let (x, y) = curve_dimensions(id);
-            let display = author(None);
-            let peak = points
-                .iter()
-                .copied()
-                .reduce(|a, b| if b.1 > a.1 { b } else { a });
-            match peak {
-                Some((at, most)) => writeln!(
-                    out,
-                    "{} points; at most **{}**, at {}\n",
-                    points.len(),
-                    display.show_both(most, y),
-                    display.show_both(at, x)
-                ),
-                None => Ok(()),
-            }
-        }
-        Value::Word(word) => writeln!(out, "**`{word}`**\n"),
-    };
-    if given.place.file != source.name {
-        let _ = writeln!(out, "Given in {}.\n", given.place.file);
-    }
-}
-
-fn band_words(band: Band, dimension: Dimension, display: &Display) -> String {
-    if band.is_exact() {
-        return String::new();
-    }
-    format!(
-        ", anywhere from {} to {}",
-        display.show(band.low, dimension),
-        display.show(band.high, dimension)
-    )
-}
-
-fn curve_dimensions(id: FieldId) -> (Dimension, Dimension) {
-    match id.field().kind {
-        Kind::Curve { x, y } | Kind::CurveOrPeak { x, y } => (x, y),
-        _ => (Dimension::NUMBER, Dimension::NUMBER),
-    }
-}
-
-fn peak_dimension(id: FieldId) -> Dimension {
-    curve_dimensions(id).1
-}
-
-/// A value in a table's cell.
-fn short_value(id: FieldId, given: &Given) -> String {
-    match &given.value {
-        Value::Quantity { band, unit } => {
-            let dimension = id.field().dimension().unwrap_or_else(|| peak_dimension(id));
-            author(unit.as_ref()).show_both(band.nominal, dimension)
-        }
-        Value::Window { low, high } => {
-            let dimension = id.field().dimension().unwrap_or_default();
-            let display = author(None);
-            format!(
-                "{} to {}",
-                display.show(*low, dimension),
-                display.show(*high, dimension)
-            )
-        }
-        Value::Curve(points) => {
-            let most = points
-                .iter()
-                .map(|point| point.1)
-                .fold(f64::NEG_INFINITY, f64::max);
-            format!(
-                "curve up to {}",
-                author(None).show(most, peak_dimension(id))
-            )
-        }
-        Value::Word(word) => format!("`{word}`"),
-    }
 }
 
 fn default_and_source(out: &mut String, id: FieldId) {
@@ -525,309 +413,6 @@ fn default_and_source(out: &mut String, id: FieldId) {
     let _ = writeln!(out, "*{}*", field.source);
 }
 
-// ---- what follows ----
-
-/// What follows from a field in the system that it is seen in.
-fn follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_it: bool) {
-    let system = seen.system();
-    let Some(outcome) = seen.outcome() else {
-        return;
-    };
-    let mut rows = String::new();
-    let mut row = |name: &str, value: f64, dimension| {
-        let _ = writeln!(
-            rows,
-            "| {name} | {} |",
-            system.display.show_both(value, dimension)
-        );
-    };
-    if let Some((bore_area, pressure)) = area_at(id, seen, outcome) {
-        row("area", bore_area, Dimension::AREA);
-        if let Some(pressure) = pressure {
-            row("pressure at full pedal", pressure, Dimension::PRESSURE);
-            row(
-                "force at full pedal, area × pressure",
-                piston_force(pressure, bore_area),
-                Dimension::FORCE,
-            );
-        }
-    }
-    let results = about_field(id);
-    for id in results {
-        if let Some(value) = outcome.get(*id) {
-            row(&format!("`{}`", id.spec().name), value, id.spec().dimension);
-        }
-    }
-    if rows.is_empty() {
-        return;
-    }
-    let title = match name_it {
-        true => format!("in `{}`", system.name),
-        false => "what follows".to_owned(),
-    };
-    let _ = writeln!(out, "| {title} | |\n|:--|--:|\n{rows}");
-}
-
-/// The area that a bore makes, and the pressure on it at full pedal, if the field is a bore.
-fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Option<f64>)> {
-    let number = |id| seen.component.given(id).and_then(Given::number);
-    let area = if [field!(master.bore), field!(slave.bore), field!(line.bore)].contains(&id) {
-        bore_area(number(id)?)
-    } else if [field!(slave.outer), field!(slave.inner)].contains(&id) {
-        bore_area(number(field!(slave.outer))?) - bore_area(number(field!(slave.inner))?)
-    } else {
-        return None;
-    };
-    // In a line nothing is pushed.
-    let pushes = id != field!(line.bore);
-    let pressure = || {
-        let full = outcome.chain.walk()?.full_pedal()?;
-        Some(full.state.pressure)
-    };
-    Some((area, pressure().filter(|_| pushes)))
-}
-
-/// The results that a block's part of the chain comes to.
-fn about(block: &str) -> &'static [ResultId] {
-    match block {
-        "pedal" => {
-            &const {
-                [
-                    result!(pedal_ratio),
-                    result!(pedal_travel_used),
-                    result!(release_point),
-                    result!(stop_travel),
-                    result!(pedal_effort),
-                    result!(pedal_effort_full),
-                    result!(pedal_effort_return),
-                    result!(pedal_work),
-                ]
-            }
-        }
-        "master" => {
-            &const {
-                [
-                    result!(master_travel),
-                    result!(master_reserve),
-                    result!(line_pressure),
-                    result!(lost_port),
-                    result!(hydraulic_ratio),
-                ]
-            }
-        }
-        "line" => &const { [result!(lost_hose), result!(line_pressure)] },
-        "fluid" => {
-            &const {
-                [
-                    result!(lost_fluid),
-                    result!(lost_air),
-                    result!(line_pressure),
-                ]
-            }
-        }
-        "slave" => {
-            &const {
-                [
-                    result!(slave_travel),
-                    result!(slave_travel_ideal),
-                    result!(slave_reserve),
-                    result!(hydraulic_ratio),
-                    result!(rod_cut_length),
-                ]
-            }
-        }
-        "fork" => {
-            &const {
-                [
-                    result!(fork_ratio),
-                    result!(slave_travel),
-                    result!(bearing_travel),
-                    result!(lost_flex),
-                ]
-            }
-        }
-        "bearing" => {
-            &const {
-                [
-                    result!(bearing_travel),
-                    result!(finger_travel),
-                    result!(wear_reserve),
-                ]
-            }
-        }
-        "cover" => {
-            &const {
-                [
-                    result!(finger_travel),
-                    result!(release_margin),
-                    result!(overtravel_margin),
-                    result!(release_point),
-                    result!(stop_travel),
-                    result!(plate_lift),
-                    result!(wear_reserve),
-                ]
-            }
-        }
-        "disc" => &const { [result!(wear_reserve), result!(plate_lift)] },
-        _ => &[],
-    }
-}
-
-/// The results that a field bears on most.
-fn about_field(id: FieldId) -> &'static [ResultId] {
-    match (id.block().name, id.field().name) {
-        ("pedal", "travel" | "stop" | "free_play") => {
-            &const {
-                [
-                    result!(pedal_travel_used),
-                    result!(master_travel),
-                    result!(release_margin),
-                ]
-            }
-        }
-        ("pedal", "ratio" | "pad_arm" | "rod_arm" | "arm_angle" | "rod_length") => {
-            &const {
-                [
-                    result!(pedal_ratio),
-                    result!(pedal_effort),
-                    result!(master_travel),
-                ]
-            }
-        }
-        ("pedal", _) => {
-            &const {
-                [
-                    result!(pedal_effort),
-                    result!(pedal_effort_return),
-                    result!(pedal_work),
-                ]
-            }
-        }
-        ("master", "bore") => {
-            &const {
-                [
-                    result!(master_travel),
-                    result!(slave_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("master", "stroke") => &const { [result!(master_travel), result!(master_reserve)] },
-        ("master", "port_travel" | "rod_clearance") => {
-            &const { [result!(lost_port), result!(slave_travel)] }
-        }
-        ("master", "mount_stiffness") | ("fork", "stiffness") => {
-            &const { [result!(lost_flex), result!(finger_travel)] }
-        }
-        ("line", "max_pressure") | ("slave", "max_pressure") | ("master", "max_pressure") => {
-            &const { [result!(line_pressure)] }
-        }
-        ("slave", "bore" | "outer" | "inner") => {
-            &const {
-                [
-                    result!(slave_travel),
-                    result!(slave_travel_ideal),
-                    result!(finger_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("slave", "stroke" | "rest_extension") => {
-            &const { [result!(slave_travel), result!(slave_reserve)] }
-        }
-        ("slave", "mount_to_fork" | "face_to_seat") => &const { [result!(rod_cut_length)] },
-        ("fork", "ratio" | "slave_arm" | "bearing_arm") => {
-            &const {
-                [
-                    result!(fork_ratio),
-                    result!(slave_travel),
-                    result!(bearing_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("fork", "window") => &const { [result!(slave_travel)] },
-        ("bearing", "max_travel") => &const { [result!(bearing_travel)] },
-        ("cover", "release_travel") => {
-            &const {
-                [
-                    result!(finger_travel),
-                    result!(release_margin),
-                    result!(overtravel_margin),
-                ]
-            }
-        }
-        ("cover", "release_load") => &const { [result!(line_pressure), result!(pedal_effort)] },
-        ("cover", "finger_ratio") => &const { [result!(plate_lift), result!(wear_reserve)] },
-        (block, _) => about(block),
-    }
-}
-
-fn results_table(out: &mut String, worked: &Worked, ids: &[ResultId], system: &System) {
-    let Ok(outcome) = &worked.outcome else { return };
-    if ids.is_empty() {
-        return;
-    }
-    let mut rows = String::new();
-    for id in ids {
-        let spec = id.spec();
-        let _ = match outcome.get(*id) {
-            Some(value) => writeln!(
-                rows,
-                "| `{}` | {} |",
-                spec.name,
-                system.display.show_both(value, spec.dimension)
-            ),
-            None => writeln!(rows, "| `{}` | *{}* |", spec.name, why_absent(system, *id)),
-        };
-    }
-    let _ = writeln!(out, "| result | |\n|:--|--:|\n{rows}");
-}
-
-// ---- units and checks ----
-
-fn unit_markdown(number: f64, unit: &UnitExpr) -> String {
-    let dimension = unit.dimension();
-    let mut out = format!("**`{unit}`** · {dimension}\n\n{}\n\n", unit_words(unit));
-    let shown = author(Some(unit)).show_both(unit.inward(number), dimension);
-    let own = format!("{} {unit}", significant(number, 3));
-    if shown != own {
-        let _ = writeln!(out, "{shown}\n");
-    }
-    out
-}
-
-/// A unit's full name: `cubic centimetre per foot`.
-fn unit_words(unit: &UnitExpr) -> String {
-    let text = unit.to_string();
-    let mut words = String::new();
-    let mut rest = text.as_str();
-    let mut joint = "";
-    while !rest.is_empty() {
-        let end = rest.find(['*', '/']).unwrap_or(rest.len());
-        let (atom, after) = rest.split_at(end);
-        let (name, power) = atom.split_once('^').unwrap_or((atom, "1"));
-        let full = UNITS
-            .iter()
-            .find(|unit| unit.name == name)
-            .map_or(name, |unit| unit.doc);
-        words.push_str(joint);
-        let _ = match power {
-            "1" => write!(words, "{full}"),
-            "2" => write!(words, "square {full}"),
-            "3" => write!(words, "cubic {full}"),
-            power => write!(words, "{full} to the {power}"),
-        };
-        joint = if after.starts_with('/') {
-            " per "
-        } else {
-            " times "
-        };
-        rest = after.get(1..).unwrap_or_default();
-    }
-    words
-}
-
 fn check_markdown(check: &Check) -> String {
     let mut out = format!(
         "**`{}`** · {}\n\n{}\n\n{}\n\n",
@@ -841,7 +426,7 @@ fn check_markdown(check: &Check) -> String {
             out,
             "- {}: {} (*{}*)",
             limit.what,
-            author(None).show_both(limit.value, limit.dimension),
+            both(limit.value, limit.dimension, None),
             limit.source
         );
     }

@@ -1,0 +1,164 @@
+//! Values in both systems of units.
+
+use crate::checks::written;
+use crate::model::{Given, Value};
+use crate::quantity::{
+    Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, significant, usual_unit,
+};
+use crate::schema::{FieldId, Kind};
+use crate::syntax;
+use std::fmt::Write;
+
+/// A value in a unit, the usual one where there is none, with the other system of units behind
+/// it. It has more digits than results have: 19.05 mm and 19 mm are two sizes.
+pub(super) fn both(value: f64, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
+    let unit = unit
+        .cloned()
+        .or_else(|| usual_unit(dimension, UnitSystem::Metric));
+    // A thou is about as much as people tell apart, and so is a hundredth of a millimetre.
+    let (other, digits) = match unit.as_ref().map(UnitExpr::system) {
+        Some(UnitSystem::Imperial) => (UnitSystem::Metric, 5),
+        _ => (UnitSystem::Imperial, 4),
+    };
+    let shown = written(value, unit.as_ref());
+    match usual_unit(dimension, other) {
+        Some(other) if Some(&other) != unit.as_ref() => {
+            let number = significant(other.outward(value), digits);
+            format!("{shown} ({number} {other})")
+        }
+        _ => shown,
+    }
+}
+
+/// What a value says, as Markdown.
+pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> String {
+    let dimension = dimension_of(id);
+    let unit = display.unit(dimension);
+    match &given.value {
+        Value::Quantity { band, unit } => {
+            let shown = both(band.nominal, dimension, unit.as_ref());
+            format!("**{shown}**{}", limits(*band, dimension, unit.as_ref()))
+        }
+        Value::Window { low, high } => {
+            let [low, high] = [low, high].map(|end| both(*end, dimension, unit.as_ref()));
+            format!("**{low}** to **{high}**")
+        }
+        Value::Curve(points) => {
+            let Some((at, most)) = peak(points) else {
+                return String::new();
+            };
+            let across = match id.field().kind {
+                Kind::Curve { x, .. } | Kind::CurveOrPeak { x, .. } => x,
+                _ => Dimension::NUMBER,
+            };
+            format!(
+                "{} points, at most **{}** at {}",
+                points.len(),
+                both(most, dimension, unit.as_ref()),
+                both(at, across, display.unit(across).as_ref())
+            )
+        }
+        Value::Word(word) => format!("**`{word}`**"),
+    }
+}
+
+/// What a value says, in the cell of a table.
+pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> String {
+    let dimension = dimension_of(id);
+    match &given.value {
+        Value::Quantity { band, unit } => both(band.nominal, dimension, unit.as_ref()),
+        Value::Window { low, high } => {
+            let [low, high] = [low, high].map(|end| display.show(*end, dimension));
+            format!("{low} to {high}")
+        }
+        Value::Curve(points) => {
+            let most = peak(points).map(|point| display.show(point.1, dimension));
+            format!("curve up to {}", most.unwrap_or_default())
+        }
+        Value::Word(word) => format!("`{word}`"),
+    }
+}
+
+/// The dimension of a field's value, of a window's ends, of a curve's height.
+fn dimension_of(id: FieldId) -> Dimension {
+    match id.field().kind {
+        Kind::Quantity(dimension) | Kind::Window(dimension) => dimension,
+        Kind::Curve { y, .. } | Kind::CurveOrPeak { y, .. } => y,
+        Kind::Choice(_) => Dimension::NUMBER,
+    }
+}
+
+fn limits(band: Band, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
+    if band.is_exact() {
+        return String::new();
+    }
+    let unit = unit
+        .cloned()
+        .or_else(|| usual_unit(dimension, UnitSystem::Metric));
+    format!(
+        ", anywhere from {} to {}",
+        written(band.low, unit.as_ref()),
+        written(band.high, unit.as_ref())
+    )
+}
+
+fn peak(points: &[(f64, f64)]) -> Option<(f64, f64)> {
+    let points = points.iter().copied();
+    points.reduce(|best, point| if point.1 > best.1 { point } else { best })
+}
+
+/// The unit that a value is written in, of those written plainly.
+pub(super) fn unit_of(value: &syntax::Value) -> Option<&UnitExpr> {
+    let (syntax::ValueKind::Plain(expr) | syntax::ValueKind::Tolerance { nominal: expr, .. }) =
+        &value.kind
+    else {
+        return None;
+    };
+    match &expr.kind {
+        syntax::ExprKind::Quantity { unit, .. } => Some(unit),
+        _ => None,
+    }
+}
+
+/// A unit, and what a quantity in it is in the other system.
+pub(super) fn unit_markdown(number: f64, unit: &UnitExpr) -> String {
+    let dimension = unit.dimension();
+    let mut out = format!("**`{unit}`** · {dimension}\n\n{}\n\n", unit_words(unit));
+    let _ = writeln!(
+        out,
+        "{}\n",
+        both(unit.inward(number), dimension, Some(unit))
+    );
+    out
+}
+
+/// A unit's full name: `cubic centimetre per foot`.
+fn unit_words(unit: &UnitExpr) -> String {
+    let text = unit.to_string();
+    let mut words = String::new();
+    let mut rest = text.as_str();
+    let mut joint = "";
+    while !rest.is_empty() {
+        let end = rest.find(['*', '/']).unwrap_or(rest.len());
+        let (atom, after) = rest.split_at(end);
+        let (name, power) = atom.split_once('^').unwrap_or((atom, "1"));
+        let full = UNITS
+            .iter()
+            .find(|unit| unit.name == name)
+            .map_or(name, |unit| unit.doc);
+        words.push_str(joint);
+        let _ = match power {
+            "1" => write!(words, "{full}"),
+            "2" => write!(words, "square {full}"),
+            "3" => write!(words, "cubic {full}"),
+            power => write!(words, "{full} to the {power}"),
+        };
+        joint = if after.starts_with('/') {
+            " per "
+        } else {
+            " times "
+        };
+        rest = after.get(1..).unwrap_or_default();
+    }
+    words
+}

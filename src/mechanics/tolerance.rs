@@ -1,0 +1,192 @@
+//! What the tolerances of a spec do to its results.
+//!
+//! Worst case: every input at the end of its band that hurts most. Root-sum-square: the inputs
+//! vary independently, and their effects add as the squares do.
+
+use super::{Outcome, Results, work_out};
+use crate::model::{System, Toleranced};
+use crate::quantity::Band;
+use crate::schema::ResultId;
+use std::collections::HashMap;
+
+/// What tolerances do to the results of one system.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Tolerances {
+    /// The values that carry a tolerance.
+    pub inputs: Vec<Toleranced>,
+    spreads: Vec<Option<Spread>>,
+}
+
+/// What tolerances do to one result, in internal units.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Spread {
+    /// Worst case; the nominal value is the one without tolerances.
+    pub worst: Band,
+    /// Root-sum-square: how far the result lies from nominal if the inputs vary independently.
+    pub rss: f64,
+    /// How much of the spread each input brings, as parts of one, in the order of the inputs.
+    pub shares: Vec<f64>,
+}
+
+/// Which of its three values an input takes.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+enum Level {
+    Low,
+    Nominal,
+    High,
+}
+
+const LEVELS: [Level; 3] = [Level::Low, Level::Nominal, Level::High];
+
+impl Level {
+    fn of(self, band: Band) -> f64 {
+        match self {
+            Self::Low => band.low,
+            Self::Nominal => band.nominal,
+            Self::High => band.high,
+        }
+    }
+}
+
+impl Tolerances {
+    /// The spreads of all results; `None` for a system without tolerances.
+    ///
+    /// Inputs act monotonically nearly everywhere, so that a result is worst at a corner of the
+    /// bands; both ends and the middle of each are tried.
+    pub fn new(system: &System, nominal: &Outcome) -> Option<Self> {
+        let inputs = system.toleranced();
+        if inputs.is_empty() {
+            return None;
+        }
+        let mut search = Search {
+            system: system.clone(),
+            inputs: &inputs,
+            known: HashMap::new(),
+        };
+        let spreads = ResultId::all()
+            .map(|id| search.spread(id, nominal.get(id)?))
+            .collect();
+        Some(Self { inputs, spreads })
+    }
+
+    /// What the tolerances do to a result; `None` where the result is absent, or would be
+    /// somewhere in the bands.
+    pub fn get(&self, id: ResultId) -> Option<&Spread> {
+        self.spreads.get(id.index())?.as_ref()
+    }
+
+    /// The inputs by their share in a result's spread, the greatest first.
+    pub fn by_share(&self, id: ResultId) -> Vec<(&Toleranced, f64)> {
+        let Some(spread) = self.get(id) else {
+            return Vec::new();
+        };
+        let mut shares: Vec<(&Toleranced, f64)> = self
+            .inputs
+            .iter()
+            .zip(spread.shares.iter().copied())
+            .collect();
+        shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+        shares
+    }
+}
+
+struct Search<'a> {
+    /// A copy whose values are moved about.
+    system: System,
+    inputs: &'a [Toleranced],
+    known: HashMap<Vec<Level>, Option<Results>>,
+}
+
+impl Search<'_> {
+    /// A result with every input at a level.
+    fn at(&mut self, levels: &[Level], id: ResultId) -> Option<f64> {
+        if !self.known.contains_key(levels) {
+            for (input, level) in self.inputs.iter().zip(levels) {
+                self.system.hold(input, level.of(input.band));
+            }
+            let results = work_out(&self.system).ok().map(|outcome| outcome.results);
+            self.known.insert(levels.to_vec(), results);
+        }
+        self.known.get(levels)?.as_ref()?.get(id)
+    }
+
+    fn spread(&mut self, id: ResultId, nominal: f64) -> Option<Spread> {
+        let count = self.inputs.len();
+        let mut effects = Vec::with_capacity(count);
+        for i in 0..count {
+            let mut levels = vec![Level::Nominal; count];
+            let mut effect = 0.0_f64;
+            for level in [Level::Low, Level::High] {
+                levels[i] = level;
+                effect = effect.max((self.at(&levels, id)? - nominal).abs());
+            }
+            effects.push(effect);
+        }
+        let low = self.worst(id, |new, old| new < old)?;
+        let high = self.worst(id, |new, old| new > old)?;
+        let sum: f64 = effects.iter().sum();
+        let share = |effect: &f64| if sum > 0.0 { effect / sum } else { 0.0 };
+        Some(Spread {
+            worst: Band {
+                nominal,
+                low: low.min(nominal),
+                high: high.max(nominal),
+            },
+            rss: effects
+                .iter()
+                .map(|effect| effect * effect)
+                .sum::<f64>()
+                .sqrt(),
+            shares: effects.iter().map(share).collect(),
+        })
+    }
+
+    /// The worst of a result: from the corner that the inputs point to one by one, starting
+    /// with all of them nominal, low or high (what ends the pedal's travel may be another thing
+    /// at each, and an input without effect at one of them can have one at another), every
+    /// input is tried at every level until none makes it worse.
+    fn worst(&mut self, id: ResultId, worse: impl Fn(f64, f64) -> bool) -> Option<f64> {
+        /// Interactions settle in two or three rounds; this only bounds silly ones.
+        const MOST_ROUNDS: usize = 8;
+        let count = self.inputs.len();
+        let mut best: Option<(f64, Vec<Level>)> = None;
+        for base in LEVELS {
+            let start = vec![base; count];
+            let mut corner = start.clone();
+            for (i, chosen) in corner.iter_mut().enumerate() {
+                let mut levels = start.clone();
+                let mut found = self.at(&levels, id)?;
+                for level in LEVELS {
+                    levels[i] = level;
+                    let value = self.at(&levels, id)?;
+                    if worse(value, found) {
+                        (found, *chosen) = (value, level);
+                    }
+                }
+            }
+            let value = self.at(&corner, id)?;
+            if best.as_ref().is_none_or(|(known, _)| worse(value, *known)) {
+                best = Some((value, corner));
+            }
+        }
+        let (mut value, mut levels) = best?;
+        for _ in 0..MOST_ROUNDS {
+            let before = value;
+            for i in 0..count {
+                let mut choice = levels[i];
+                for level in LEVELS {
+                    levels[i] = level;
+                    let other = self.at(&levels, id)?;
+                    if worse(other, value) {
+                        (value, choice) = (other, level);
+                    }
+                }
+                levels[i] = choice;
+            }
+            if value == before {
+                break;
+            }
+        }
+        Some(value)
+    }
+}

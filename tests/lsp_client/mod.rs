@@ -1,0 +1,523 @@
+//! A scripted client that drives the real server over its standard input and output, and
+//! believes it nothing: every message must be JSON-RPC 2.0 to the letter, and every result must
+//! survive the way through the protocol's types without losing anything.
+//!
+//! It waits for messages, never for a time; a message that does not come fails the test.
+
+use serde_json::{Map, Value, json};
+use std::collections::HashMap;
+use std::io::{BufRead, BufReader, Write};
+use std::process::{Child, ChildStdin, Command, Stdio};
+use std::sync::mpsc::{Receiver, channel};
+use std::time::{Duration, Instant};
+use tower_lsp::lsp_types::notification::{
+    DidChangeTextDocument, DidCloseTextDocument, DidOpenTextDocument, Initialized, Notification,
+};
+use tower_lsp::lsp_types::request::{Initialize, Request};
+use tower_lsp::lsp_types::*;
+
+/// Only a server that hangs takes as long.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+pub struct Client {
+    server: Child,
+    input: Option<ChildStdin>,
+    messages: Receiver<Value>,
+    /// Messages that came before anybody asked for them.
+    unclaimed: Vec<Value>,
+    next_id: i64,
+    encoding: Encoding,
+    /// Everything that was said, with the methods of the answers, for other validators.
+    record: Vec<Value>,
+    methods: HashMap<i64, String>,
+}
+
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Encoding {
+    Utf8,
+    Utf16,
+    Utf32,
+}
+
+impl Encoding {
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Utf8 => "utf-8",
+            Self::Utf16 => "utf-16",
+            Self::Utf32 => "utf-32",
+        }
+    }
+
+    fn length(self, text: &str) -> usize {
+        match self {
+            Self::Utf8 => text.len(),
+            Self::Utf16 => text.encode_utf16().count(),
+            Self::Utf32 => text.chars().count(),
+        }
+    }
+}
+
+/// A document as the client has it.
+#[derive(Clone)]
+pub struct Document {
+    pub uri: Url,
+    pub version: i32,
+    pub text: String,
+    encoding: Encoding,
+}
+
+/// What a capable editor says of itself.
+pub fn capabilities(encoding: Encoding) -> Value {
+    json!({
+        "general": { "positionEncodings": [encoding.name()] },
+        "workspace": { "workspaceEdit": { "documentChanges": true } },
+        "textDocument": {
+            "completion": { "completionItem": { "snippetSupport": true } },
+            "documentSymbol": { "hierarchicalDocumentSymbolSupport": true },
+            "publishDiagnostics": {
+                "relatedInformation": true,
+                "versionSupport": true,
+                "tagSupport": { "valueSet": [1, 2] }
+            },
+            "codeAction": {
+                "codeActionLiteralSupport": {
+                    "codeActionKind": { "valueSet": ["", "quickfix"] }
+                }
+            }
+        }
+    })
+}
+
+impl Client {
+    /// Starts a server and says nothing yet.
+    pub fn silent() -> Self {
+        let mut server = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+            .arg("serve")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the server starts");
+        let output = server.stdout.take().expect("it has an output");
+        let (sender, messages) = channel();
+        std::thread::spawn(move || {
+            let mut output = BufReader::new(output);
+            while let Some(message) = read(&mut output) {
+                if sender.send(message).is_err() {
+                    return;
+                }
+            }
+        });
+        Self {
+            input: server.stdin.take(),
+            server,
+            messages,
+            unclaimed: Vec::new(),
+            next_id: 0,
+            encoding: Encoding::Utf16,
+            record: Vec::new(),
+            methods: HashMap::new(),
+        }
+    }
+
+    /// Starts a server for an editor that can do everything.
+    pub fn start() -> Self {
+        Self::start_in(Encoding::Utf16)
+    }
+
+    pub fn start_in(encoding: Encoding) -> Self {
+        Self::start_with(capabilities(encoding), encoding).0
+    }
+
+    pub fn start_with(capabilities: Value, encoding: Encoding) -> (Self, InitializeResult) {
+        let mut client = Self::silent();
+        client.encoding = encoding;
+        let params = json!({ "processId": null, "rootUri": null, "capabilities": capabilities });
+        let result = client.ask::<Initialize>(serde_json::from_value(params).unwrap());
+        client.tell::<Initialized>(InitializedParams {});
+        (client, result)
+    }
+
+    // ---- documents ----
+
+    pub fn open(&mut self, uri: &str, text: &str) -> Document {
+        let document = Document {
+            uri: Url::parse(uri).unwrap(),
+            version: 1,
+            text: text.to_owned(),
+            encoding: self.encoding,
+        };
+        self.tell::<DidOpenTextDocument>(DidOpenTextDocumentParams {
+            text_document: TextDocumentItem::new(
+                document.uri.clone(),
+                "clutch".to_owned(),
+                document.version,
+                text.to_owned(),
+            ),
+        });
+        document
+    }
+
+    pub fn close(&mut self, document: &Document) {
+        self.tell::<DidCloseTextDocument>(DidCloseTextDocumentParams {
+            text_document: document.id(),
+        });
+    }
+
+    /// Makes changes, one after the other, in one notification.
+    pub fn change(&mut self, document: &mut Document, changes: &[(&str, &str)]) {
+        let mut events = Vec::new();
+        for (old, new) in changes {
+            let start = document.find(old);
+            let range = document.range(start, start + old.len());
+            document.text.replace_range(start..start + old.len(), new);
+            events.push(TextDocumentContentChangeEvent {
+                range: Some(range),
+                range_length: None,
+                text: (*new).to_owned(),
+            });
+        }
+        self.send_changes(document, events);
+    }
+
+    /// Types a text in front of another, one character a notification.
+    pub fn type_before(&mut self, document: &mut Document, mark: &str, text: &str) {
+        for c in text.chars() {
+            let at = document.find(mark);
+            let range = document.range(at, at);
+            document.text.insert(at, c);
+            let event = TextDocumentContentChangeEvent {
+                range: Some(range),
+                range_length: None,
+                text: c.to_string(),
+            };
+            self.send_changes(document, vec![event]);
+        }
+    }
+
+    pub fn send_changes(
+        &mut self,
+        document: &mut Document,
+        events: Vec<TextDocumentContentChangeEvent>,
+    ) {
+        document.version += 1;
+        self.tell::<DidChangeTextDocument>(DidChangeTextDocumentParams {
+            text_document: VersionedTextDocumentIdentifier::new(
+                document.uri.clone(),
+                document.version,
+            ),
+            content_changes: events,
+        });
+    }
+
+    /// The diagnostics that are published for a document as it is now.
+    pub fn diagnostics(&mut self, document: &Document) -> Vec<Diagnostic> {
+        let published = self.published(&document.uri, |version| version >= document.version);
+        assert_eq!(
+            published.version,
+            Some(document.version),
+            "of what version?"
+        );
+        published.diagnostics
+    }
+
+    /// The next diagnostics of a document whose version is wanted.
+    pub fn published(
+        &mut self,
+        uri: &Url,
+        wanted: impl Fn(i32) -> bool,
+    ) -> PublishDiagnosticsParams {
+        let message = self.wait(&mut |message| {
+            message["method"] == "textDocument/publishDiagnostics"
+                && message["params"]["uri"] == uri.as_str()
+                && wanted(message["params"]["version"].as_i64().expect("a version") as i32)
+        });
+        through(message["params"].clone())
+    }
+
+    // ---- messages ----
+
+    /// Asks, and takes the answer through the protocol's types.
+    pub fn ask<R: Request>(&mut self, params: R::Params) -> R::Result {
+        let params = serde_json::to_value(params).unwrap();
+        match self.ask_raw(R::METHOD, params) {
+            Ok(result) => through(result),
+            Err(error) => panic!("{} failed: {error}", R::METHOD),
+        }
+    }
+
+    /// Asks, and takes the result or the error as it is.
+    pub fn ask_raw(&mut self, method: &str, params: Value) -> Result<Value, Value> {
+        let id = self.send_request(method, params);
+        self.answer(id)
+    }
+
+    pub fn send_request(&mut self, method: &str, params: Value) -> i64 {
+        self.next_id += 1;
+        self.methods.insert(self.next_id, method.to_owned());
+        let mut message = json!({ "jsonrpc": "2.0", "id": self.next_id, "method": method });
+        if !params.is_null() {
+            message["params"] = params;
+        }
+        self.send(&message.to_string());
+        self.next_id
+    }
+
+    pub fn answer(&mut self, id: i64) -> Result<Value, Value> {
+        let message =
+            self.wait(&mut |message| message.get("method").is_none() && message["id"] == id);
+        match message.get("error") {
+            Some(error) => Err(error.clone()),
+            None => Ok(message["result"].clone()),
+        }
+    }
+
+    /// The error that is answered to what has no readable id.
+    pub fn answer_to_garbage(&mut self) -> Value {
+        let message = self.wait(&mut |message| message.get("id").is_some_and(Value::is_null));
+        message["error"].clone()
+    }
+
+    pub fn tell<N: Notification>(&mut self, params: N::Params) {
+        let params = serde_json::to_value(params).unwrap();
+        self.tell_raw(N::METHOD, params);
+    }
+
+    pub fn tell_raw(&mut self, method: &str, params: Value) {
+        let mut message = json!({ "jsonrpc": "2.0", "method": method });
+        if !params.is_null() {
+            message["params"] = params;
+        }
+        self.send(&message.to_string());
+    }
+
+    /// Puts a message on the wire as it is.
+    pub fn send(&mut self, body: &str) {
+        self.send_bytes(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes());
+    }
+
+    pub fn send_bytes(&mut self, bytes: &[u8]) {
+        let input = self.input.as_mut().expect("the input is open");
+        // A server that is gone is noticed by what waits for its answer.
+        let _ = input.write_all(bytes).and_then(|()| input.flush());
+    }
+
+    /// The first message that is wanted, of those that came and those that come.
+    fn wait(&mut self, wanted: &mut dyn FnMut(&Value) -> bool) -> Value {
+        if let Some(at) = self.unclaimed.iter().position(&mut *wanted) {
+            return self.unclaimed.remove(at);
+        }
+        let deadline = Instant::now() + PATIENCE;
+        loop {
+            let left = deadline.saturating_duration_since(Instant::now());
+            let Ok(message) = self.messages.recv_timeout(left) else {
+                panic!(
+                    "a message did not come; unclaimed are {:#?}",
+                    self.unclaimed
+                );
+            };
+            self.record(&message);
+            if wanted(&message) {
+                return message;
+            }
+            self.unclaimed.push(message);
+        }
+    }
+
+    /// What came and was not asked for.
+    pub fn unclaimed(&mut self) -> &[Value] {
+        while let Ok(message) = self.messages.try_recv() {
+            self.record(&message);
+            self.unclaimed.push(message);
+        }
+        &self.unclaimed
+    }
+
+    fn record(&mut self, message: &Value) {
+        let method = match message.get("method") {
+            Some(method) => method.clone(),
+            None => json!(message["id"].as_i64().and_then(|id| self.methods.get(&id))),
+        };
+        self.record
+            .push(json!({ "method": method, "message": message }));
+    }
+
+    // ---- the end ----
+
+    pub fn close_input(&mut self) {
+        self.input = None;
+    }
+
+    /// The exit code of a server that ends by itself.
+    pub fn exit_code(&mut self) -> Option<i32> {
+        let deadline = Instant::now() + PATIENCE;
+        while Instant::now() < deadline {
+            if let Some(status) = self.server.try_wait().expect("it is a child") {
+                return status.code();
+            }
+            std::thread::sleep(Duration::from_millis(2));
+        }
+        panic!("the server does not end");
+    }
+
+    /// Ends the session as the protocol has it.
+    pub fn finish(mut self) {
+        assert_eq!(self.ask_raw("shutdown", Value::Null), Ok(Value::Null));
+        self.tell_raw("exit", Value::Null);
+        assert_eq!(self.exit_code(), Some(0));
+    }
+}
+
+impl Drop for Client {
+    fn drop(&mut self) {
+        // It may have ended already.
+        let _ = self.server.kill();
+        let _ = self.server.wait();
+        self.unclaimed();
+        let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("lsp-sessions");
+        let thread = std::thread::current();
+        let name = thread.name().unwrap_or("session").replace("::", "-");
+        let lines: String = self
+            .record
+            .iter()
+            .map(|message| format!("{message}\n"))
+            .collect();
+        // The record is for another validator, which complains if it is not there.
+        let _ = std::fs::create_dir_all(&folder)
+            .and_then(|()| std::fs::write(folder.join(format!("{name}.jsonl")), lines));
+    }
+}
+
+impl Document {
+    pub fn id(&self) -> TextDocumentIdentifier {
+        TextDocumentIdentifier::new(self.uri.clone())
+    }
+
+    /// Where a text stands first.
+    pub fn find(&self, text: &str) -> usize {
+        let found = self.text.find(text);
+        found.unwrap_or_else(|| panic!("`{text}` is not in\n{}", self.text))
+    }
+
+    /// Right behind a text.
+    pub fn behind(&self, text: &str) -> Position {
+        self.position(self.find(text) + text.len())
+    }
+
+    /// Right before a text.
+    pub fn before(&self, text: &str) -> Position {
+        self.position(self.find(text))
+    }
+
+    pub fn at(&self, position: Position) -> TextDocumentPositionParams {
+        TextDocumentPositionParams::new(self.id(), position)
+    }
+
+    pub fn all(&self) -> Range {
+        self.range(0, self.text.len())
+    }
+
+    pub fn range(&self, start: usize, end: usize) -> Range {
+        Range::new(self.position(start), self.position(end))
+    }
+
+    pub fn position(&self, offset: usize) -> Position {
+        let before = &self.text[..offset];
+        let start = before.rfind('\n').map_or(0, |at| at + 1);
+        let line = before.matches('\n').count();
+        let column = self.encoding.length(&before[start..]);
+        Position::new(line as u32, column as u32)
+    }
+
+    fn offset(&self, position: Position) -> usize {
+        let line: usize = self
+            .text
+            .split_inclusive('\n')
+            .take(position.line as usize)
+            .map(str::len)
+            .sum();
+        let rest = &self.text[line..];
+        let ends = rest.char_indices().map(|(at, _)| at).chain([rest.len()]);
+        let at = ends
+            .into_iter()
+            .find(|at| self.encoding.length(&rest[..*at]) == position.character as usize);
+        line + at.unwrap_or_else(|| panic!("{position:?} is inside of a character"))
+    }
+
+    /// The text that a range covers.
+    pub fn covered(&self, range: Range) -> &str {
+        &self.text[self.offset(range.start)..self.offset(range.end)]
+    }
+
+    /// The text with edits made, which may not overlap.
+    pub fn edited(&self, edits: &[TextEdit]) -> String {
+        let mut edits: Vec<(usize, usize, &str)> = edits
+            .iter()
+            .map(|edit| {
+                (
+                    self.offset(edit.range.start),
+                    self.offset(edit.range.end),
+                    &*edit.new_text,
+                )
+            })
+            .collect();
+        edits.sort();
+        assert!(
+            edits.windows(2).all(|pair| pair[0].1 <= pair[1].0),
+            "{edits:?} overlap"
+        );
+        let mut text = self.text.clone();
+        for (start, end, new) in edits.into_iter().rev() {
+            text.replace_range(start..end, new);
+        }
+        text
+    }
+}
+
+/// A value through the protocol's type: nothing may be unknown to it, or lost on the way.
+fn through<T: serde::de::DeserializeOwned + serde::Serialize>(value: Value) -> T {
+    let typed: T = match serde_json::from_value(value.clone()) {
+        Ok(typed) => typed,
+        Err(error) => panic!("{error}: {value:#}"),
+    };
+    assert_eq!(serde_json::to_value(&typed).unwrap(), value);
+    typed
+}
+
+/// The next message; `None` at the end. Panics, and so ends the messages, on anything that is
+/// not to the letter.
+fn read(output: &mut impl BufRead) -> Option<Value> {
+    let mut header = String::new();
+    if output.read_line(&mut header).ok()? == 0 {
+        return None;
+    }
+    let length = header
+        .strip_prefix("Content-Length: ")
+        .and_then(|rest| rest.strip_suffix("\r\n"))
+        .unwrap_or_else(|| panic!("no header: {header:?}"));
+    let mut blank = String::new();
+    output.read_line(&mut blank).ok()?;
+    assert_eq!(blank, "\r\n");
+    let mut body = vec![0; length.parse().unwrap()];
+    output.read_exact(&mut body).ok()?;
+    let message: Value = serde_json::from_slice(&body).expect("JSON");
+    validate(message.as_object().expect("an object"));
+    Some(message)
+}
+
+fn validate(message: &Map<String, Value>) {
+    assert_eq!(message["jsonrpc"], "2.0");
+    let keys: Vec<&str> = message.keys().map(String::as_str).collect();
+    let has = |key: &str| message.contains_key(key);
+    let known: &[&str] = if has("method") {
+        assert!(message["method"].is_string());
+        &["jsonrpc", "id", "method", "params"]
+    } else {
+        assert!(has("id"), "an answer to nothing: {message:?}");
+        assert!(has("result") != has("error"), "{message:?}");
+        if let Some(error) = message.get("error") {
+            assert!(error["code"].is_i64() && error["message"].is_string());
+        }
+        &["jsonrpc", "id", "result", "error"]
+    };
+    assert!(keys.iter().all(|key| known.contains(key)), "{message:?}");
+}

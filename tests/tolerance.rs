@@ -1,0 +1,195 @@
+//! What tolerances do: bands that hold every draw, and are reached.
+
+mod common;
+
+use bitepoint::analysis::{Report, analyse};
+use bitepoint::mechanics::{Outcome, work_out};
+use bitepoint::schema::ResultId;
+use bitepoint::{field, result};
+use common::{Library, source};
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+
+fn report(body: &str) -> Report {
+    let text = format!(
+        "{}\nsystem a from reference {{\n{body}\n}}\n",
+        bitepoint::checks::REFERENCE
+    );
+    analyse(source("a.clutch", &text), &Library::default())
+}
+
+/// Nine ordinary tolerances, spread over the chain.
+const KIT: &str =
+    "pedal { pad_arm = 300 mm ± 1 mm  rod_arm = 50 mm ± 0.5 mm  travel = 150 mm ± 3 mm }
+    master { bore = 19.05 mm to 19.12 mm  port_travel = 1 mm ± 0.3 mm }
+    line flex { bore = 1/8 in  length = 350 mm ± 5 %  expansion = 0.33 cc/ft / 1000 psi }
+    slave { bore = 22.22 mm to 22.30 mm  rest_extension = 6 mm ± 1 mm }
+    fork { slave_arm = 112 mm ± 1 %  bearing_arm = 68 mm }";
+
+/// Uncertainties of 0.1, 0.2 and 0.2 add to 0.3 (PyPI `uncertainties` 3.2.3), and at worst to 0.5.
+#[test]
+fn independent_tolerances_add_as_their_squares_do() {
+    let report = report(
+        "slave { mount_to_fork = 100 mm ± 0.1 mm  face_to_seat = 20 mm ± 0.2 mm  rest_extension = 6 mm ± 0.2 mm }",
+    );
+    let tolerances = report.systems[1].tolerances.as_ref().unwrap();
+    let spread = tolerances.get(result!(rod_cut_length)).unwrap();
+    assert!((spread.rss - 0.3).abs() < 1e-12);
+    assert!((spread.worst.low - 113.5).abs() < 1e-9);
+    assert!((spread.worst.high - 114.5).abs() < 1e-9);
+    let shares: Vec<f64> = spread
+        .shares
+        .iter()
+        .map(|s| (s * 10.0).round() / 10.0)
+        .collect();
+    assert_eq!(
+        shares,
+        [0.4, 0.2, 0.4],
+        "rest_extension, mount_to_fork, face_to_seat"
+    );
+}
+
+#[test]
+fn a_system_without_tolerances_has_none() {
+    assert!(report("").systems[1].tolerances.is_none());
+}
+
+/// The outcome with every toleranced value at a place in its band that `pick` chooses (0 to 1).
+fn drawn(report: &Report, mut pick: impl FnMut() -> f64) -> Outcome {
+    let worked = &report.systems[1];
+    let mut system = worked.system.clone();
+    for input in &worked.tolerances.as_ref().unwrap().inputs {
+        let band = input.band;
+        system.hold(input, band.low + (band.high - band.low) * pick());
+    }
+    work_out(&system).unwrap()
+}
+
+fn assert_holds(report: &Report, outcome: &Outcome) {
+    let tolerances = report.systems[1].tolerances.as_ref().unwrap();
+    for (id, value) in outcome.results.iter() {
+        let Some(spread) = tolerances.get(id) else {
+            continue;
+        };
+        let room = 1e-9 * spread.worst.nominal.abs().max(1e-3);
+        assert!(
+            spread.worst.low - room <= value && value <= spread.worst.high + room,
+            "{}: {value} is not in {:?}",
+            id.spec().name,
+            spread.worst
+        );
+    }
+}
+
+#[test]
+fn the_worst_case_holds_ten_thousand_draws() {
+    let report = report(KIT);
+    let mut random = StdRng::seed_from_u64(7);
+    for _ in 0..10_000 {
+        assert_holds(&report, &drawn(&report, || random.random()));
+    }
+}
+
+#[test]
+fn the_worst_case_is_reached_at_a_corner() {
+    let report = report(KIT);
+    let tolerances = report.systems[1].tolerances.as_ref().unwrap();
+    let count = tolerances.inputs.len();
+    assert!(count >= 8);
+    let mut least = vec![f64::INFINITY; ResultId::all().count()];
+    let mut most = vec![f64::NEG_INFINITY; least.len()];
+    for corner in 0..1u32 << count {
+        let mut bits = (0..count).map(|i| f64::from(corner >> i & 1));
+        let outcome = drawn(&report, || bits.next().unwrap());
+        assert_holds(&report, &outcome);
+        for (id, value) in outcome.results.iter() {
+            least[id.index()] = least[id.index()].min(value);
+            most[id.index()] = most[id.index()].max(value);
+        }
+    }
+    for id in [
+        result!(release_margin),
+        result!(slave_travel),
+        result!(line_pressure),
+        result!(pedal_effort_full),
+        result!(release_point),
+        result!(slave_reserve),
+    ] {
+        let worst = tolerances.get(id).unwrap().worst;
+        let width = worst.high - worst.low;
+        assert!(width > 0.0, "{}", id.spec().name);
+        assert!(
+            (least[id.index()] - worst.low).abs() <= 0.01 * width,
+            "{}",
+            id.spec().name
+        );
+        assert!(
+            (most[id.index()] - worst.high).abs() <= 0.01 * width,
+            "{}",
+            id.spec().name
+        );
+    }
+}
+
+#[test]
+fn random_tolerances_on_random_systems_hold_their_draws() {
+    let mut random = StdRng::seed_from_u64(11);
+    for _ in 0..20 {
+        let mut some = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
+        let body = format!(
+            "pedal {{ travel = {} mm ± {} mm  rod_arm = {} mm ± {} % }}
+             master {{ stroke = {} mm ± {} mm  mount_stiffness = {} N/mm ± {} % }}
+             slave {{ bore = {} mm ± {} mm  preload = {} N ± 5 N }}
+             fork {{ ratio = {} ± {} }}",
+            some(130.0, 170.0),
+            some(1.0, 8.0),
+            some(42.0, 60.0),
+            some(0.5, 5.0),
+            some(20.0, 36.0),
+            some(0.1, 2.0),
+            some(300.0, 2000.0),
+            some(1.0, 20.0),
+            some(19.0, 25.0),
+            some(0.02, 0.3),
+            some(6.0, 60.0),
+            some(1.3, 2.2),
+            some(0.01, 0.1),
+        );
+        let report = report(&body);
+        assert!(report.systems[1].outcome.is_ok(), "{body}");
+        for _ in 0..500 {
+            assert_holds(&report, &drawn(&report, || random.random()));
+        }
+    }
+}
+
+#[test]
+fn the_share_names_who_takes_the_margin() {
+    let report = report("pedal { travel = 150 mm ± 30 mm }  slave { stroke = 30 mm ± 0.1 mm }");
+    let finding = report
+        .findings
+        .iter()
+        .find(|finding| finding.check.name == "thin-margin")
+        .expect("30 mm of pedal are more than the margin");
+    let help = finding.problem.help.as_deref().unwrap();
+    assert!(
+        help.starts_with("what takes it: pedal.travel 100 %"),
+        "{help}"
+    );
+    assert_eq!(finding.problem.block, Some(field!(pedal.travel).block));
+}
+
+#[test]
+fn a_limit_of_the_authors_own_has_a_worst_case_as_well() {
+    let report = report("fork { ratio = 1.65 ± 0.2 }\nrequire pedal_effort <= 145 N");
+    let messages: Vec<&str> = report
+        .findings
+        .iter()
+        .filter(|finding| finding.check.name == "thin-margin")
+        .map(|finding| finding.problem.message.as_str())
+        .collect();
+    assert!(
+        messages.iter().any(|m| m.starts_with("`pedal_effort` is")),
+        "{messages:?}"
+    );
+}
