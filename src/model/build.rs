@@ -126,7 +126,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
         if used.lets.contains(&place) {
             continue;
         }
-        let mut builder = Builder::new(bundle, Merged::nothing());
+        let mut builder = Builder::new(bundle, Merged::empty());
         builder.alone = true;
         let mut names = builder.names(0);
         let result = evaluate::let_value(&item.value, &mut names);
@@ -189,21 +189,8 @@ struct Builder<'a> {
 const MAX_REFERENCE_DEPTH: usize = 64;
 
 impl<'a> Merged<'a> {
-    fn nothing() -> Self {
-        Self {
-            blocks: BLOCKS.iter().map(|_| None).collect(),
-            lines: Vec::new(),
-            lets: HashMap::new(),
-            requires: Vec::new(),
-            allows: Vec::new(),
-            chooses: Vec::new(),
-            sound: true,
-            block_lost: false,
-        }
-    }
-
     fn alone(block: MergedBlock<'a>) -> Self {
-        let mut merged = Self::nothing();
+        let mut merged = Self::empty();
         if BLOCKS[block.block as usize].repeated {
             merged.lines.push(block);
         } else {

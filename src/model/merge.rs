@@ -97,7 +97,8 @@ impl<'a> MergedBlock<'a> {
 }
 
 impl Merged<'_> {
-    fn empty() -> Self {
+    /// A system that says nothing.
+    pub fn empty() -> Self {
         Self {
             blocks: BLOCKS.iter().map(|_| None).collect(),
             lines: Vec::new(),
