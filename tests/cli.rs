@@ -66,7 +66,7 @@ fn check_shows_the_lines_and_fails() {
 #[test]
 fn a_clean_folder_is_clean() {
     let output = bitepoint(&["check", "examples/larkfield.clutch", "examples/parts"]);
-    assert_eq!(out(&output), "2 systems in 3 files: nothing to report\n");
+    assert_eq!(out(&output), "4 systems in 3 files: nothing to report\n");
     assert_eq!(status(&output), 0);
 }
 
@@ -195,7 +195,7 @@ fn calc_for_machines_has_units_reasons_and_assumptions() {
     assert_eq!(system["results"]["release_margin"]["unit"], "mm");
     assert_eq!(
         system["absent"]["wear_reserve"],
-        "needs disc.wear and cover.finger_ratio"
+        "needs disc.wear and cover.finger_ratio or diaphragm"
     );
     let assumed: Vec<&str> = system["assumed"]
         .as_array()

@@ -1,8 +1,9 @@
 //! What must hold for every chain, whatever its numbers.
 
 use bitepoint::mechanics::{
-    Actuation, Bearing, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage, Line,
-    Load, Master, Pedal, Slave, SlaveBore, State, Stroke, Summary, Wall,
+    Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
+    Line, Linkage, Load, Master, Pedal, Reading, Slave, SlaveBore, State, Stroke, Summary,
+    TrappedAir, Wall,
 };
 use proptest::prelude::*;
 
@@ -126,12 +127,30 @@ fn chain() -> impl Strategy<Value = Chain> {
 }
 
 fn hydraulics(chain: &mut Chain) -> &mut Hydraulics {
-    let Actuation::Hydraulic(hydraulics) = &mut chain.actuation;
-    hydraulics
+    chain.actuation.hydraulics_mut().expect("hydraulic")
 }
 
 fn summary(chain: &Chain) -> Summary {
     chain.summary().expect("a plausible chain")
+}
+
+fn plausible_cable() -> Actuation {
+    Actuation::Cable(Cable {
+        bends: 2.5,
+        friction: 0.12,
+        stiffness: Some(150.0),
+        play: 2.0,
+    })
+}
+
+fn plausible_linkage() -> Actuation {
+    Actuation::Linkage(Linkage {
+        in_arm: 90.0,
+        out_arm: 60.0,
+        play: 1.0,
+        stiffness: Some(250.0),
+        efficiency: 0.9,
+    })
 }
 
 /// The chain after `change`.
@@ -267,8 +286,8 @@ proptest! {
                 *rod_arm *= k;
                 *rod_length = rod_length.map(|x| k * x);
             }
-            let Actuation::Hydraulic(Hydraulics { master, lines, fluid, slave }) =
-                &mut chain.actuation;
+            let Hydraulics { master, lines, fluid, slave } =
+                chain.actuation.hydraulics_mut().expect("hydraulic");
             master.bore *= k;
             master.stroke *= k;
             master.port_travel *= k;
@@ -311,7 +330,8 @@ proptest! {
             [s.pedal_travel_used, s.bearing_travel, s.finger_travel, s.release_margin]
                 .into_iter()
                 .chain([s.master_travel, s.slave_travel, s.slave_reserve, s.lost_air].map(Option::unwrap))
-                .chain([s.lost_hose, s.lost_fluid, s.lost_flex, s.lost_port].map(Option::unwrap))
+                .chain([s.lost_hose, s.lost_fluid, s.lost_port].map(Option::unwrap))
+                .chain([s.lost_flex, s.fork_travel])
                 .collect::<Vec<_>>()
         };
         for (a, b) in travels(&small).into_iter().zip(travels(&big)) {
@@ -371,7 +391,8 @@ proptest! {
         let press = walk.on_cover(bearing, Stroke::Press).expect("within reach");
         let back = walk.on_cover(bearing, Stroke::Return).expect("within reach");
         prop_assert!(back.effort <= press.effort);
-        prop_assert!(back.pressure <= press.pressure);
+        let pressure = |state: &State| state.cylinders.expect("hydraulic").pressure;
+        prop_assert!(pressure(&back) <= pressure(&press));
         prop_assert!(back.pad_travel <= press.pad_travel + ROUNDING);
     }
 
@@ -398,13 +419,7 @@ proptest! {
 fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
     let Chain {
         pedal,
-        actuation:
-            Actuation::Hydraulic(Hydraulics {
-                master,
-                lines,
-                fluid,
-                slave,
-            }),
+        actuation,
         fork,
         bearing,
         cover,
@@ -413,18 +428,6 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
         &mut pedal.travel,
         &mut pedal.efficiency,
         &mut pedal.return_force,
-        &mut master.bore,
-        &mut master.stroke,
-        &mut master.port_travel,
-        &mut master.rod_clearance,
-        &mut master.efficiency,
-        &mut master.return_force,
-        &mut fluid.air,
-        &mut fluid.ambient,
-        &mut slave.stroke,
-        &mut slave.rest_extension,
-        &mut slave.preload,
-        &mut slave.efficiency,
         &mut fork.ratio,
         &mut fork.efficiency,
         &mut bearing.free_play,
@@ -433,8 +436,6 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
     ];
     all.extend(&mut pedal.stop);
     all.extend(&mut pedal.free_play);
-    all.extend(&mut master.mount_stiffness);
-    all.extend(&mut fluid.bulk_modulus);
     all.extend(&mut fork.stiffness);
     match &mut pedal.leverage {
         Leverage::Ratio(ratio) => all.push(ratio),
@@ -449,6 +450,47 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
             all.extend(rod_length);
         }
     }
+    match actuation {
+        Actuation::Hydraulic(hydraulics) => all.extend(hydraulic_numbers(hydraulics)),
+        Actuation::Cable(cable) => {
+            all.extend([&mut cable.bends, &mut cable.friction, &mut cable.play]);
+            all.extend(&mut cable.stiffness);
+        }
+        Actuation::Linkage(linkage) => {
+            all.extend([&mut linkage.in_arm, &mut linkage.out_arm]);
+            all.extend([&mut linkage.play, &mut linkage.efficiency]);
+            all.extend(&mut linkage.stiffness);
+        }
+    }
+    if let Load::Peak(peak) = &mut cover.load {
+        all.push(peak);
+    }
+    all
+}
+
+fn hydraulic_numbers(hydraulics: &mut Hydraulics) -> Vec<&mut f64> {
+    let Hydraulics {
+        master,
+        lines,
+        fluid,
+        slave,
+    } = hydraulics;
+    let mut all = vec![
+        &mut master.bore,
+        &mut master.stroke,
+        &mut master.port_travel,
+        &mut master.rod_clearance,
+        &mut master.efficiency,
+        &mut master.return_force,
+        &mut fluid.air,
+        &mut fluid.ambient,
+        &mut slave.stroke,
+        &mut slave.rest_extension,
+        &mut slave.preload,
+        &mut slave.efficiency,
+    ];
+    all.extend(&mut master.mount_stiffness);
+    all.extend(&mut fluid.bulk_modulus);
     for line in lines {
         all.extend([&mut line.bore, &mut line.length]);
         match &mut line.wall {
@@ -464,9 +506,6 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
     match &mut slave.bore {
         SlaveBore::Round(diameter) => all.push(diameter),
         SlaveBore::Annulus { outer, inner } => all.extend([outer, inner]),
-    }
-    if let Load::Peak(peak) = &mut cover.load {
-        all.push(peak);
     }
     all
 }
@@ -505,6 +544,10 @@ fn is_finite(summary: &Summary) -> bool {
         summary.pedal_effort,
         summary.pedal_effort_full,
         summary.pedal_work,
+        summary.actuation_ratio,
+        summary.lost_flex,
+        summary.fork_travel,
+        summary.rod_force,
     ];
     let optional = [
         summary.hydraulic_ratio,
@@ -516,8 +559,11 @@ fn is_finite(summary: &Summary) -> bool {
         summary.lost_hose,
         summary.lost_fluid,
         summary.lost_air,
-        summary.lost_flex,
         summary.lost_port,
+        summary.lost_play,
+        summary.idle_pad_travel,
+        summary.cable_efficiency,
+        summary.pedal_effort_slack,
         summary.release_point,
         summary.stop_travel,
         summary.line_pressure,
@@ -536,20 +582,24 @@ fn state_is_finite(state: &State) -> bool {
         state.release_load,
         state.fork_force,
         state.fork_flex,
-        state.slave_travel,
-        state.pressure,
-        state.lost.total(),
-        state.master_active_travel,
-        state.master_travel,
-        state.master_force,
-        state.mount_flex,
+        state.fork_travel,
+        state.rod_force,
+        state.give,
         state.rod_travel,
         state.pad_travel,
         state.local_ratio,
         state.effort,
     ]
-    .iter()
-    .all(|x| x.is_finite())
+    .into_iter()
+    .chain(state.cylinders.into_iter().flat_map(|c| {
+        [
+            c.pressure,
+            c.lost.total(),
+            c.master_travel,
+            c.master_active_travel,
+        ]
+    }))
+    .all(f64::is_finite)
 }
 
 proptest! {
@@ -562,7 +612,14 @@ proptest! {
         load in prop::option::weighted(0.2, silly_curve()),
         assist in prop::option::weighted(0.2, silly_curve()),
         (travel, force) in (silly(), silly()),
+        kind in 0..4_u8,
+        (wear, viscosity) in (silly(), silly()),
     ) {
+        chain.actuation = match kind {
+            0 => plausible_cable(),
+            1 => plausible_linkage(),
+            _ => chain.actuation,
+        };
         if let Some(Some(curve)) = load {
             chain.cover.load = Load::Curve(curve);
         }
@@ -582,17 +639,42 @@ proptest! {
             }
             if let Some(full) = walk.full_pedal() {
                 prop_assert!(state_is_finite(&full.state), "{full:?}");
-                let pad = walk.pad_travel_at(&full, travel);
-                prop_assert!(pad.is_none_or(f64::is_finite));
+                let found = [
+                    walk.pad_travel_at(&full, travel),
+                    walk.first_over(&full, force),
+                    walk.least_slack_effort(&full),
+                ];
+                prop_assert!(found.iter().flatten().all(|x| x.is_finite()), "{found:?}");
+                if let Some(squeeze) = walk.squeeze(&full) {
+                    let all = squeeze.left + squeeze.begins + squeeze.half_done;
+                    prop_assert!(!all.is_nan(), "{squeeze:?}");
+                }
+                if let Some(back) = walk.cold_return(&full, viscosity, 1.05e-9, 0.9) {
+                    prop_assert!(back.time.is_finite() && back.reynolds.is_finite(), "{back:?}");
+                }
             }
         }
         if let Some(summary) = chain.summary() {
             prop_assert!(is_finite(&summary), "{summary:?}");
         }
+        if let Some(summary) = chain.worn(wear, None).and_then(|worn| worn.summary()) {
+            prop_assert!(is_finite(&summary), "{summary:?}");
+        }
+        let readings = [
+            Reading::SlaveTravel(force),
+            Reading::BearingTravel(force),
+            Reading::Release,
+        ];
+        for found in readings.iter().filter_map(|reading| chain.trapped_air(travel, *reading)) {
+            let TrappedAir { air, missing_volume, missing_travel, pressure } = found;
+            let all = [air, missing_volume, missing_travel, pressure];
+            prop_assert!(all.iter().all(|x| x.is_finite()), "{found:?}");
+        }
         for row in chain.curve(9) {
             let efforts = row.effort + row.effort_return;
-            let rest = row.pressure + row.release_load + row.finger_travel + row.slave_travel;
-            prop_assert!(!efforts.is_nan() && !rest.is_nan(), "{row:?}");
+            let rest = row.release_load + row.finger_travel + row.fork_travel + row.rod_force;
+            let wet = row.pressure.unwrap_or(0.0) + row.master_travel.unwrap_or(0.0);
+            prop_assert!(!efforts.is_nan() && !(rest + wet).is_nan(), "{row:?}");
         }
     }
 }

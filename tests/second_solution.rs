@@ -9,8 +9,8 @@
 use std::f64::consts::PI;
 
 use bitepoint::mechanics::{
-    Actuation, Bearing, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage, Line,
-    Load, Master, Pedal, Slave, SlaveBore, Stroke, Walk, Wall,
+    Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
+    Line, Linkage, Load, Master, Pedal, Slave, SlaveBore, Stroke, Walk, Wall,
 };
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -60,48 +60,13 @@ fn out_of(way: Way, input: f64, efficiency: f64) -> f64 {
     }
 }
 
-/// A system, as the equations see it.
-struct System<'a> {
+/// The two ends of a chain, pedal and cover, whatever lies between.
+#[derive(Clone, Copy)]
+struct Ends<'a> {
     chain: &'a Chain,
-    hydraulics: &'a Hydraulics,
-    a_m: f64,
-    a_s: f64,
-    fluid_volume: f64,
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Solution {
-    pad_travel: f64,
-    master_travel: f64,
-    pressure: f64,
-    bearing_travel: f64,
-    effort: f64,
-}
-
-impl<'a> System<'a> {
-    fn new(chain: &'a Chain) -> Self {
-        let Actuation::Hydraulic(hydraulics) = &chain.actuation;
-        let disc = |d: f64| PI * (d / 2.0).powi(2);
-        let a_m = disc(hydraulics.master.bore);
-        let a_s = match hydraulics.slave.bore {
-            SlaveBore::Round(d) => disc(d),
-            SlaveBore::Annulus { outer, inner } => PI / 4.0 * (outer + inner) * (outer - inner),
-        };
-        let lines: f64 = hydraulics
-            .lines
-            .iter()
-            .map(|l| disc(l.bore) * l.length)
-            .sum();
-        let swept = a_m * (hydraulics.master.stroke - hydraulics.master.port_travel);
-        Self {
-            chain,
-            hydraulics,
-            a_m,
-            a_s,
-            fluid_volume: lines + swept + a_s * hydraulics.slave.rest_extension,
-        }
-    }
-
+impl Ends<'_> {
     /// Rod travel for a pad travel. With a rod, its seat is where the rod's length fits.
     fn rod_travel(&self, pad_travel: f64) -> f64 {
         let pedal = &self.chain.pedal;
@@ -138,9 +103,186 @@ impl<'a> System<'a> {
         12.0 * h / (8.0 * (x(1.0) - x(-1.0)) - (x(2.0) - x(-2.0)))
     }
 
+    fn load(&self, finger_travel: f64) -> f64 {
+        if finger_travel <= 0.0 {
+            return 0.0;
+        }
+        match &self.chain.cover.load {
+            Load::Peak(peak) => peak * (finger_travel / self.chain.cover.needed).min(1.0),
+            Load::Curve(curve) => {
+                let points = curve.knots();
+                let last = points[points.len() - 1];
+                if finger_travel >= last.0 {
+                    return last.1;
+                }
+                let i = points
+                    .iter()
+                    .position(|p| p.0 > finger_travel)
+                    .expect("inside");
+                if i == 0 {
+                    return points[0].1;
+                }
+                let (a, b) = (points[i - 1], points[i]);
+                a.1 + (b.1 - a.1) * (finger_travel - a.0) / (b.0 - a.0)
+            }
+        }
+    }
+
+    fn effort(&self, pad_travel: f64, master_force: f64, way: Way) -> f64 {
+        let pedal = &self.chain.pedal;
+        let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
+            // Every assist here rises from its first point, falls to its last, and is flat outside.
+            let points = curve.knots();
+            let x = pad_travel.clamp(points[0].0, points[points.len() - 1].0);
+            let i = points
+                .iter()
+                .skip(1)
+                .position(|p| x <= p.0)
+                .expect("inside");
+            let (a, b) = (points[i], points[i + 1]);
+            a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0)
+        });
+        into(
+            way,
+            master_force / self.local_ratio(pad_travel),
+            pedal.efficiency,
+        ) + pedal.return_force
+            - assist
+    }
+}
+
+/// A hydraulic system, as the equations see it.
+struct System<'a> {
+    chain: &'a Chain,
+    ends: Ends<'a>,
+    hydraulics: &'a Hydraulics,
+    a_m: f64,
+    a_s: f64,
+    fluid_volume: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Solution {
+    pad_travel: f64,
+    master_travel: f64,
+    pressure: f64,
+    bearing_travel: f64,
+    effort: f64,
+}
+
+/// A system with a cable or a linkage, as the equations see it.
+struct Mechanical<'a> {
+    chain: &'a Chain,
+    ends: Ends<'a>,
+    /// Travel in over travel out.
+    ratio: f64,
+    efficiency: f64,
+    play: f64,
+    stiffness: Option<f64>,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Pulled {
+    pad_travel: f64,
+    tension: f64,
+    bearing_travel: f64,
+    effort: f64,
+}
+
+impl<'a> Mechanical<'a> {
+    fn new(chain: &'a Chain) -> Self {
+        let (ratio, efficiency, play, stiffness) = match &chain.actuation {
+            Actuation::Hydraulic(_) => panic!("not mechanical: {chain:#?}"),
+            Actuation::Cable(cable) => {
+                // The capstan's equation dT = μ·T·dθ, summed over small turns by the midpoint rule.
+                let turn = cable.bends / 20_000.0;
+                let step =
+                    (1.0 - 0.5 * cable.friction * turn) / (1.0 + 0.5 * cable.friction * turn);
+                (1.0, step.powi(20_000), cable.play, cable.stiffness)
+            }
+            Actuation::Linkage(l) => (l.in_arm / l.out_arm, l.efficiency, l.play, l.stiffness),
+        };
+        Self {
+            chain,
+            ends: Ends { chain },
+            ratio,
+            efficiency,
+            play,
+            stiffness,
+        }
+    }
+
+    /// The system with the pad at `pad_travel`: the tension at the pedal's end is the unknown.
+    fn at_pad(&self, pad_travel: f64, way: Way) -> Pulled {
+        let clearance = self.chain.pedal.free_play.unwrap_or(0.0);
+        let rod = |pad| self.ends.rod_travel(pad);
+        let past = rod(pad_travel) - rod(clearance) - self.play;
+        let fork = &self.chain.fork;
+        let give = |force: f64, stiffness: Option<f64>| stiffness.map_or(0.0, |k| force / k);
+        let at_fork = |tension: f64| out_of(way, self.ratio * tension, self.efficiency);
+        let bearing = |tension: f64| {
+            let fork_travel = (past - give(tension, self.stiffness)) / self.ratio;
+            (fork_travel - give(at_fork(tension), fork.stiffness)) / fork.ratio
+        };
+        let asked = |tension: f64| {
+            let fingers = bearing(tension) - self.chain.bearing.free_play;
+            into(way, self.ends.load(fingers) / fork.ratio, fork.efficiency)
+        };
+        let (tension, bearing_travel) = if past <= 0.0 {
+            (0.0, 0.0)
+        } else if asked(0.0) <= 0.0 {
+            (0.0, bearing(0.0))
+        } else {
+            let tension = brent(0.0, 1e4, 100.0, |t| asked(t) - at_fork(t));
+            (tension, bearing(tension))
+        };
+        Pulled {
+            pad_travel,
+            tension,
+            bearing_travel,
+            effort: self.ends.effort(pad_travel, tension, way),
+        }
+    }
+
+    fn full_pedal(&self) -> (Pulled, EndedBy) {
+        let pedal = &self.chain.pedal;
+        match pedal.stop {
+            Some(stop) if stop < pedal.travel => {
+                (self.at_pad(stop, Way::Press), EndedBy::PedalStop)
+            }
+            _ => (self.at_pad(pedal.travel, Way::Press), EndedBy::PedalTravel),
+        }
+    }
+}
+
+impl<'a> System<'a> {
+    fn new(chain: &'a Chain) -> Self {
+        let hydraulics = chain.actuation.hydraulics().expect("hydraulic");
+        let disc = |d: f64| PI * (d / 2.0).powi(2);
+        let a_m = disc(hydraulics.master.bore);
+        let a_s = match hydraulics.slave.bore {
+            SlaveBore::Round(d) => disc(d),
+            SlaveBore::Annulus { outer, inner } => PI / 4.0 * (outer + inner) * (outer - inner),
+        };
+        let lines: f64 = hydraulics
+            .lines
+            .iter()
+            .map(|l| disc(l.bore) * l.length)
+            .sum();
+        let swept = a_m * (hydraulics.master.stroke - hydraulics.master.port_travel);
+        Self {
+            chain,
+            ends: Ends { chain },
+            hydraulics,
+            a_m,
+            a_s,
+            fluid_volume: lines + swept + a_s * hydraulics.slave.rest_extension,
+        }
+    }
+
     fn clearance(&self) -> f64 {
         match self.chain.pedal.free_play {
-            Some(free_play) => self.rod_travel(free_play),
+            Some(free_play) => self.ends.rod_travel(free_play),
             None => self.hydraulics.master.rod_clearance,
         }
     }
@@ -171,31 +313,6 @@ impl<'a> System<'a> {
         lost
     }
 
-    fn load(&self, finger_travel: f64) -> f64 {
-        if finger_travel <= 0.0 {
-            return 0.0;
-        }
-        match &self.chain.cover.load {
-            Load::Peak(peak) => peak * (finger_travel / self.chain.cover.needed).min(1.0),
-            Load::Curve(curve) => {
-                let points = curve.knots();
-                let last = points[points.len() - 1];
-                if finger_travel >= last.0 {
-                    return last.1;
-                }
-                let i = points
-                    .iter()
-                    .position(|p| p.0 > finger_travel)
-                    .expect("inside");
-                if i == 0 {
-                    return points[0].1;
-                }
-                let (a, b) = (points[i - 1], points[i]);
-                a.1 + (b.1 - a.1) * (finger_travel - a.0) / (b.0 - a.0)
-            }
-        }
-    }
-
     fn master_force(&self, p: f64, way: Way) -> f64 {
         let master = &self.hydraulics.master;
         into(way, p * self.a_m, master.efficiency) + master.return_force
@@ -220,7 +337,7 @@ impl<'a> System<'a> {
         let asked = |bearing: f64| {
             into(
                 way,
-                self.load(bearing - free_play) / fork.ratio,
+                self.ends.load(bearing - free_play) / fork.ratio,
                 fork.efficiency,
             )
         };
@@ -242,32 +359,10 @@ impl<'a> System<'a> {
         (p, bearing(p))
     }
 
-    fn effort(&self, pad_travel: f64, master_force: f64, way: Way) -> f64 {
-        let pedal = &self.chain.pedal;
-        let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
-            // Every assist here rises from its first point, falls to its last, and is flat outside.
-            let points = curve.knots();
-            let x = pad_travel.clamp(points[0].0, points[points.len() - 1].0);
-            let i = points
-                .iter()
-                .skip(1)
-                .position(|p| x <= p.0)
-                .expect("inside");
-            let (a, b) = (points[i], points[i + 1]);
-            a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0)
-        });
-        into(
-            way,
-            master_force / self.local_ratio(pad_travel),
-            pedal.efficiency,
-        ) + pedal.return_force
-            - assist
-    }
-
     /// The system with the pad at `pad_travel`, whatever the master's stroke.
     fn at_pad(&self, pad_travel: f64, way: Way) -> Solution {
         let master = &self.hydraulics.master;
-        let past = self.rod_travel(pad_travel) - self.clearance();
+        let past = self.ends.rod_travel(pad_travel) - self.clearance();
         let spring_flex = self.mount_flex(master.return_force);
         if past - spring_flex <= master.port_travel {
             let force = if past <= 0.0 {
@@ -282,7 +377,7 @@ impl<'a> System<'a> {
                 master_travel: (past - spring_flex).max(0.0),
                 pressure: 0.0,
                 bearing_travel: 0.0,
-                effort: self.effort(pad_travel, force, way),
+                effort: self.ends.effort(pad_travel, force, way),
             };
         }
         let travel = |p: f64| past - self.mount_flex(self.master_force(p, way));
@@ -292,7 +387,9 @@ impl<'a> System<'a> {
             master_travel: travel(pressure),
             pressure,
             bearing_travel,
-            effort: self.effort(pad_travel, self.master_force(pressure, way), way),
+            effort: self
+                .ends
+                .effort(pad_travel, self.master_force(pressure, way), way),
         }
     }
 
@@ -310,13 +407,15 @@ impl<'a> System<'a> {
         let (pressure, bearing_travel) = self.settle(Way::Press, |_| stroke);
         let force = self.master_force(pressure, Way::Press);
         let rod_travel = self.clearance() + stroke + self.mount_flex(force);
-        let pad_travel = brent(0.0, limit, 1.0, |pad| self.rod_travel(pad) - rod_travel);
+        let pad_travel = brent(0.0, limit, 1.0, |pad| {
+            self.ends.rod_travel(pad) - rod_travel
+        });
         let bottomed = Solution {
             pad_travel,
             master_travel: stroke,
             pressure,
             bearing_travel,
-            effort: self.effort(pad_travel, force, Way::Press),
+            effort: self.ends.effort(pad_travel, force, Way::Press),
         };
         (bottomed, EndedBy::MasterStroke)
     }
@@ -461,6 +560,37 @@ fn chains(count: usize) -> impl Iterator<Item = Chain> {
     (0..count).map(move |_| random_chain(&mut rng))
 }
 
+/// Seeded chains with a cable or a linkage in the place of the cylinders, so stiff that no load here falls fast
+/// enough for the pad to retreat.
+fn mechanical_chains(count: usize, cable: bool) -> impl Iterator<Item = Chain> {
+    let mut rng = StdRng::seed_from_u64(if cable { 11 } else { 12 });
+    (0..count).map(move |_| {
+        let mut chain = random_chain(&mut rng);
+        if chain.fork == Fork::none() {
+            chain.fork.ratio = rng.random_range(1.4..2.4);
+        }
+        let play = maybe(&mut rng, 0.6, |rng| rng.random_range(0.0..4.0)).unwrap_or(0.0);
+        let stiffness = maybe(&mut rng, 0.7, |rng| rng.random_range(800.0..5000.0));
+        chain.actuation = if cable {
+            Actuation::Cable(Cable {
+                bends: rng.random_range(0.0..6.0),
+                friction: rng.random_range(0.03..0.15),
+                stiffness,
+                play,
+            })
+        } else {
+            Actuation::Linkage(Linkage {
+                in_arm: rng.random_range(60.0..110.0),
+                out_arm: rng.random_range(60.0..110.0),
+                play,
+                stiffness,
+                efficiency: rng.random_range(0.8..1.0),
+            })
+        };
+        chain
+    })
+}
+
 #[track_caller]
 fn same(what: &str, got: f64, other: f64, scale: f64, chain: &Chain) {
     assert!(
@@ -479,6 +609,7 @@ fn full_pedal_agrees_with_the_implicit_solution() {
         let summary = chain.summary().expect("a plausible chain");
         let walk = chain.walk().expect("a plausible chain");
         let state = walk.full_pedal().expect("a plausible chain").state;
+        let cylinders = state.cylinders.expect("hydraulic");
         assert_eq!(summary.ended_by, other_end, "{chain:#?}");
         ended[match other_end {
             EndedBy::PedalTravel => 0,
@@ -497,7 +628,7 @@ fn full_pedal_agrees_with_the_implicit_solution() {
         );
         same(
             "master",
-            state.master_travel,
+            cylinders.master_travel,
             other.master_travel,
             1e-3,
             &chain,
@@ -509,7 +640,7 @@ fn full_pedal_agrees_with_the_implicit_solution() {
             1e-3,
             &chain,
         );
-        same("pressure", state.pressure, other.pressure, 1e-3, &chain);
+        same("pressure", cylinders.pressure, other.pressure, 1e-3, &chain);
         same(
             "effort",
             summary.pedal_effort_full,
@@ -530,8 +661,7 @@ fn full_pedal_agrees_with_the_implicit_solution() {
         if other.pressure > 0.0 {
             let fork_flex = chain.fork.stiffness.map_or(0.0, |k| at_fork / k);
             let flex = fork_flex + system.mount_flex(force) / ratio;
-            let got = summary.lost_flex.expect("hydraulic");
-            same("flex", got, flex, 1e-3, &chain);
+            same("flex", summary.lost_flex, flex, 1e-3, &chain);
             let slave_travel = chain.fork.ratio * other.bearing_travel + fork_flex;
             let reserve = slave.stroke - slave.rest_extension - slave_travel;
             let got = summary.slave_reserve.expect("hydraulic");
@@ -682,7 +812,7 @@ fn work_agrees_with_a_fine_integration() {
         chain.pedal.free_play = None;
         chain.pedal.assist = None;
         chain.bearing.free_play = 0.0;
-        let Actuation::Hydraulic(hydraulics) = &mut chain.actuation;
+        let hydraulics = chain.actuation.hydraulics_mut().expect("hydraulic");
         hydraulics.master.rod_clearance = 0.0;
         hydraulics.master.port_travel = 0.0;
         hydraulics.master.return_force = 0.0;
@@ -745,10 +875,11 @@ fn release_point_and_curve_agree_with_the_implicit_solution() {
                 1.0,
                 &chain,
             );
-            same("pressure", row.pressure, other.pressure, 1.0, &chain);
+            let pressure = row.pressure.expect("hydraulic");
+            same("pressure", pressure, other.pressure, 1.0, &chain);
             same(
                 "master",
-                row.master_travel,
+                row.master_travel.expect("hydraulic"),
                 other.master_travel,
                 1.0,
                 &chain,
@@ -764,4 +895,109 @@ fn release_point_and_curve_agree_with_the_implicit_solution() {
         }
     }
     assert!(reached.iter().all(|count| *count >= 5), "{reached:?}");
+}
+
+#[test]
+fn cable_and_linkage_agree_with_the_implicit_solution() {
+    for cable in [true, false] {
+        let (mut stopped, mut pulling, mut freed) = (0, 0, 0);
+        for chain in mechanical_chains(300, cable) {
+            let system = Mechanical::new(&chain);
+            let (other, other_end) = system.full_pedal();
+            let summary = chain.summary().expect("a plausible chain");
+            let walk = chain.walk().expect("a plausible chain");
+            let state = walk.full_pedal().expect("a plausible chain").state;
+            assert_eq!(summary.ended_by, other_end, "{chain:#?}");
+            stopped += usize::from(other_end == EndedBy::PedalStop);
+            pulling += usize::from(other.tension > 10.0);
+            let pad = summary.pedal_travel_used;
+            same("pad", pad, other.pad_travel, 1e-3, &chain);
+            let bearing = summary.bearing_travel;
+            same("bearing", bearing, other.bearing_travel, 1e-3, &chain);
+            same("tension", state.rod_force, other.tension, 1e-2, &chain);
+            let effort = summary.pedal_effort_full;
+            same("effort", effort, other.effort, 1.0, &chain);
+
+            let at_fork = out_of(Way::Press, system.ratio * other.tension, system.efficiency);
+            let fork_flex = chain.fork.stiffness.map_or(0.0, |k| at_fork / k);
+            let fork_travel = chain.fork.ratio * other.bearing_travel + fork_flex;
+            same(
+                "fork travel",
+                summary.fork_travel,
+                fork_travel,
+                1e-3,
+                &chain,
+            );
+            let stretch = system.stiffness.map_or(0.0, |k| other.tension / k) / system.ratio;
+            same("flex", summary.lost_flex, fork_flex + stretch, 1e-3, &chain);
+            let play = summary.lost_play.expect("mechanical");
+            same("play", play, system.play / system.ratio, 1e-3, &chain);
+
+            if let Some(pad) = summary.release_point {
+                freed += 1;
+                let there = system.at_pad(pad, Way::Press).bearing_travel;
+                let wanted = chain.bearing.free_play + chain.cover.needed;
+                same("release point", there, wanted, 1.0, &chain);
+            }
+            for row in chain.curve(13).iter().skip(1) {
+                let other = system.at_pad(row.pad_travel, Way::Press);
+                let bearing = row.bearing_travel;
+                same("bearing", bearing, other.bearing_travel, 1.0, &chain);
+                same("tension", row.rod_force, other.tension, 1.0, &chain);
+                same("effort", row.effort, other.effort, 10.0, &chain);
+                if row.release_load > 0.0 {
+                    let back = walk.at(row.bearing_travel, row.release_load, Stroke::Return);
+                    let back = back.expect("within reach");
+                    let other = system.at_pad(back.pad_travel, Way::Return);
+                    same(
+                        "returning",
+                        back.bearing_travel,
+                        other.bearing_travel,
+                        1.0,
+                        &chain,
+                    );
+                    same("return", row.effort_return, other.effort, 10.0, &chain);
+                }
+            }
+        }
+        let met = [stopped, pulling, freed];
+        assert!(met.iter().all(|count| *count >= 50), "{met:?}");
+    }
+}
+
+#[test]
+fn work_of_cable_and_linkage_agrees_with_a_dense_sampling() {
+    const STEPS: usize = 3000;
+    for chain in mechanical_chains(25, true).chain(mechanical_chains(25, false)) {
+        let system = Mechanical::new(&chain);
+        let (full, _) = system.full_pedal();
+        let summary = chain.summary().expect("a plausible chain");
+        let dense: Vec<Pulled> = (0..=STEPS)
+            .map(|i| full.pad_travel * i as f64 / STEPS as f64)
+            .map(|pad| system.at_pad(pad, Way::Press))
+            .collect();
+        let step = full.pad_travel / STEPS as f64;
+        let work: f64 = dense
+            .windows(2)
+            .map(|pair| (pair[0].effort + pair[1].effort) / 2.0 * step)
+            .sum();
+        let bound = 1e-3 * dense.iter().map(|s| s.effort.abs()).sum::<f64>() * step;
+        let got = summary.pedal_work;
+        assert!(
+            (got - work).abs() <= bound,
+            "work {got} here, {work} there, of {chain:#?}"
+        );
+        let highest = dense.iter().map(|s| s.effort).fold(f64::MIN, f64::max);
+        let got = summary.pedal_effort;
+        assert!(
+            highest <= got * (1.0 + 1e-8) && highest >= got - 5e-3 * got.abs(),
+            "effort {got} here, {highest} there, of {chain:#?}"
+        );
+        let tension = dense.iter().map(|s| s.tension).fold(0.0, f64::max);
+        let got = summary.rod_force;
+        assert!(
+            tension <= got * (1.0 + 1e-8) && tension >= got * (1.0 - 5e-3),
+            "tension {got} here, {tension} there, of {chain:#?}"
+        );
+    }
 }

@@ -250,7 +250,7 @@ impl<'a> Writer<'a> {
         // What a base gives already is likelier to be left as it is.
         let inherited =
             |id: BlockId| system.is_some_and(|s| s.component(id).is_some_and(|c| !c.own));
-        blocks.sort_by_key(|(id, block)| (!block.used(), inherited(*id)));
+        blocks.sort_by_key(|(id, _)| inherited(*id));
         for (id, block) in blocks {
             let from_base = inherited(id);
             let item = self.add(CompletionKind::Block, block.name);
@@ -426,8 +426,7 @@ impl<'a> Writer<'a> {
                     _ if given(i).is_some() => Rank::Given,
                     Presence::Required => Rank::Missing,
                     Presence::Alternative => alternative(schema, field.name, is_there),
-                    _ if field.used => Rank::Optional,
-                    _ => Rank::Unread,
+                    _ => Rank::Optional,
                 };
                 (i, rank, field)
             })
@@ -777,7 +776,6 @@ enum Rank {
     Alternative,
     Optional,
     /// No result or check reads it.
-    Unread,
     /// A part or a base gives it already.
     Given,
     /// It says what is said already.
@@ -790,7 +788,6 @@ impl Rank {
             Self::Missing => "missing",
             Self::Alternative => "one way to say what is missing",
             Self::Optional => "",
-            Self::Unread => "not read so far",
             Self::Given => "changes what is given",
             Self::Repeats => "said already in another way",
         }

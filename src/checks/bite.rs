@@ -106,10 +106,17 @@ fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
                 .get(result!(pedal_effort))
                 .is_some_and(|now| now <= effort)
     };
-    out.push(Cures::of(cx, problem, &bites_higher).later_stop().slave_bore().master_bore().or_else(
-        "no single common bore mends it and keeps the pedal light: take up free play, stiffen \
+    out.push(
+        Cures::of(cx, problem, &bites_higher)
+            .later_stop()
+            .slave_bore()
+            .master_bore()
+            .or_else_than_bores(
+                "no single common bore mends it and keeps the pedal light",
+                "take up free play, stiffen \
                  what flexes, or give the pedal more travel",
-    ));
+            ),
+    );
 }
 
 fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
@@ -131,7 +138,7 @@ fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.length(used),
         percent(before),
     );
-    let problem = cx.problem(cx.slave_size(), message).related(
+    let problem = cx.problem(cx.driver_field(), message).related(
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
@@ -142,8 +149,9 @@ fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
         Cures::of(cx, problem, &bites_lower)
             .slave_bore()
             .master_bore()
-            .or_else(
-                "no single common bore mends it: a greater pedal ratio makes it bite later and \
+            .or_else_than_bores(
+                "no single common bore mends it",
+                "a greater pedal ratio makes it bite later and \
                  lighter",
             ),
     );

@@ -5,7 +5,7 @@ use super::edit::place_in;
 use super::sizes::written;
 use crate::field;
 use crate::finding::{Place, Problem};
-use crate::mechanics::{Chain, EndedBy, Outcome, Spread, Tolerances};
+use crate::mechanics::{Actuation, Chain, EndedBy, Outcome, Spread, Tolerances};
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
@@ -87,21 +87,36 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The field that says how large the slave is.
-    pub fn slave_size(&self) -> FieldId {
-        if self.system.given(field!(slave.outer)).is_some() {
-            field!(slave.outer)
-        } else {
-            field!(slave.bore)
+    /// The field that says how large the thing is that drives the fork.
+    pub fn driver_field(&self) -> FieldId {
+        match &self.outcome.chain.actuation {
+            Actuation::Hydraulic(_) if self.system.given(field!(slave.outer)).is_some() => {
+                field!(slave.outer)
+            }
+            Actuation::Hydraulic(_) => field!(slave.bore),
+            Actuation::Linkage(_) => field!(linkage.in_arm),
+            // A cable has no size: the pedal's levers decide.
+            Actuation::Cable(_) if self.system.given(field!(pedal.rod_arm)).is_some() => {
+                field!(pedal.rod_arm)
+            }
+            Actuation::Cable(_) => field!(pedal.ratio),
         }
     }
 
     /// The field that decides how far the fingers get: a pedal stop that ends the travel, else
-    /// the slave's size.
+    /// the size of what drives the fork.
     pub fn finger_travel_field(&self) -> FieldId {
         match self.outcome.ended_by {
             EndedBy::PedalStop => field!(pedal.stop),
-            _ => self.slave_size(),
+            _ => self.driver_field(),
+        }
+    }
+
+    /// Shows a field beside a problem, in a system that has it.
+    pub fn beside(&self, problem: Problem, field: FieldId, words: &str) -> Problem {
+        match self.system.given(field) {
+            Some(given) => problem.related(given.place.clone(), words),
+            None => problem,
         }
     }
 

@@ -70,20 +70,24 @@ impl<'c, 'a> Cures<'c, 'a> {
 
     /// Another slave of a commonly made bore; not for a concentric one.
     pub fn slave_bore(self) -> Self {
-        let SlaveBore::Round(present) = self.cx.outcome.hydraulics().slave.bore else {
+        let slave = self.cx.outcome.hydraulics().map(|h| &h.slave.bore);
+        let Some(&SlaveBore::Round(present)) = slave else {
             return self;
         };
         let cure = self.find_bore(field!(slave.bore), present, |chain, bore| {
-            chain.hydraulics_mut().slave.bore = SlaveBore::Round(bore);
+            chain.change_hydraulics(|h| h.slave.bore = SlaveBore::Round(bore));
         });
         self.tell_bore(field!(slave.bore), cure)
     }
 
     /// Another master of a commonly made bore.
     pub fn master_bore(self) -> Self {
-        let present = self.cx.outcome.hydraulics().master.bore;
+        let Some(hydraulics) = self.cx.outcome.hydraulics() else {
+            return self;
+        };
+        let present = hydraulics.master.bore;
         let cure = self.find_bore(field!(master.bore), present, |chain, bore| {
-            chain.hydraulics_mut().master.bore = bore;
+            chain.change_hydraulics(|h| h.master.bore = bore);
         });
         self.tell_bore(field!(master.bore), cure)
     }
@@ -130,6 +134,15 @@ impl<'c, 'a> Cures<'c, 'a> {
             self.told.join("; or ")
         };
         self.problem.help(help)
+    }
+
+    /// The same, saying first that no bore cures it, of a system that has bores.
+    pub fn or_else_than_bores(self, no_bore: &str, help: impl Into<String>) -> Problem {
+        let help = help.into();
+        match self.cx.outcome.hydraulics() {
+            Some(_) => self.or_else(format!("{no_bore}: {help}")),
+            None => self.or_else(help),
+        }
     }
 
     fn tell_bore(self, field: FieldId, cure: Option<Cure>) -> Self {

@@ -52,16 +52,19 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.force(effort - most),
         cx.force(most),
     );
-    let problem = cx
-        .problem(field!(master.bore), message)
-        .related(
-            cx.place(field!(cover.release_load)),
-            "the load that the foot holds against",
-        )
-        .related(
-            cx.place(cx.slave_size()),
-            "the larger the slave, the lighter the pedal",
-        );
+    let field = match cx.outcome.hydraulics() {
+        Some(_) => field!(master.bore),
+        None => cx.driver_field(),
+    };
+    let problem = cx.problem(field, message).related(
+        cx.place(field!(cover.release_load)),
+        "the load that the foot holds against",
+    );
+    let problem = cx.beside(
+        problem,
+        field!(slave.bore),
+        "the larger the slave, the lighter the pedal",
+    );
     let is_light = |outcome: &Outcome| {
         outcome
             .get(result!(pedal_effort))
@@ -73,11 +76,14 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         Cures::of(cx, problem, &is_light)
             .master_bore()
             .slave_bore()
-            .or_else(format!(
-                "no single common bore makes it light and still frees the disc: it takes a pedal \
+            .or_else_than_bores(
+                "no single common bore makes it light and still frees the disc",
+                format!(
+                    "it takes a pedal \
                  ratio of about {} with the travel to go with it, or an assist spring of {}",
-                cx.show(ratio * effort / most, Dimension::NUMBER),
-                cx.force(effort - most),
-            )),
+                    cx.show(ratio * effort / most, Dimension::NUMBER),
+                    cx.force(effort - most),
+                ),
+            ),
     );
 }

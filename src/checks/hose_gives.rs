@@ -55,7 +55,10 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     if share <= most {
         return;
     }
-    let lines = &cx.outcome.hydraulics().lines;
+    let Some(hydraulics) = cx.outcome.hydraulics() else {
+        return;
+    };
+    let lines = &hydraulics.lines;
     let swelling = lines
         .iter()
         .map(|line| line.expansion().volume(pressure))
@@ -88,9 +91,11 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         "it swells by this much of length",
     );
     let lay_in = |chain: &mut Chain, expansion: f64| {
-        if let Some(line) = chain.hydraulics_mut().lines.get_mut(softest) {
-            line.wall = Wall::Hose { expansion };
-        }
+        chain.change_hydraulics(|h| {
+            if let Some(line) = h.lines.get_mut(softest) {
+                line.wall = Wall::Hose { expansion };
+            }
+        });
     };
     let is_firm = |outcome: &Outcome| lost_share(outcome).is_some_and(|share| share <= most);
     let best = last_good(0.0, expansion, |expansion| {

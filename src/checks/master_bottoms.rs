@@ -35,7 +35,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     else {
         return;
     };
-    let stroke = cx.outcome.hydraulics().master.stroke;
+    let Some(stroke) = cx.outcome.hydraulics().map(|h| h.master.stroke) else {
+        return;
+    };
     let message = format!(
         "the master's piston has used its stroke of {} at {} of pedal, {} before the pedal ends: \
          from there the foot presses on the cylinder's end, and rod or bulkhead give",
@@ -58,7 +60,7 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     if let Some(stroke) = longer {
         cures = cures.say(
             format!("use a master of {} stroke or more", cx.length(stroke)),
-            |chain| chain.hydraulics_mut().master.stroke = stroke,
+            |chain| chain.change_hydraulics(|h| h.master.stroke = stroke),
         );
     }
     out.push(cures.or_else(match longer {
@@ -74,8 +76,8 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
 /// The master stroke that the pedal's whole travel wants.
 fn longer_stroke(cx: &Context<'_>, reserve: f64) -> Option<f64> {
     // Far more than any pedal moves its rod, so that nothing but the pedal ends the travel.
-    let far = cx.outcome.hydraulics().master.stroke + cx.pedal_end();
-    let free = cx.what_if(|chain| chain.hydraulics_mut().master.stroke = far)?;
+    let far = cx.outcome.hydraulics()?.master.stroke + cx.pedal_end();
+    let free = cx.what_if(|chain| chain.change_hydraulics(|h| h.master.stroke = far))?;
     let wanted = free.get(result!(master_travel))? + reserve;
     Some(rounded_up(wanted, cx.unit(field!(master.stroke)).as_ref()))
 }

@@ -13,12 +13,17 @@ mod edit;
 mod sizes;
 mod text;
 
+mod alignment;
 mod assumed_value;
 mod bite;
+mod bleeding;
+mod cable;
+mod cold;
 mod dead_centre;
 mod fluid_attacks_seals;
 mod heavy_pedal;
 mod hose_gives;
+mod lift_short;
 mod master_bottoms;
 mod no_wear_room;
 mod not_used_yet;
@@ -30,9 +35,12 @@ mod over_pressure;
 mod over_release;
 mod over_stated;
 mod overrun;
+mod pedal_stays_down;
 mod require_failed;
+mod rod_angle;
 mod short_release;
 mod thin_margin;
+mod torque_short;
 mod unit_slip;
 mod wrong_way;
 
@@ -122,11 +130,24 @@ pub static CHECKS: &[&Check] = &[
     &dead_centre::CHECK,
     &overrun::FORK,
     &overrun::BEARING,
+    &cable::TOO_TIGHT,
+    &torque_short::CHECK,
+    &lift_short::CHECK,
+    &pedal_stays_down::CHECK,
     &require_failed::CHECK,
     &thin_margin::CHECK,
     &bite::LOW,
     &bite::HIGH,
     &heavy_pedal::CHECK,
+    &rod_angle::SLAVE,
+    &rod_angle::PEDAL,
+    &cable::BENDS,
+    &alignment::MISALIGNED,
+    &alignment::PILOT,
+    &bleeding::BUBBLE_TRAP,
+    &bleeding::AIR_IN_LINE,
+    &cold::RESERVOIR,
+    &cold::SLOW_RETURN,
     &hose_gives::CHECK,
     &odd_ratio::CHECK,
     &unit_slip::CHECK,

@@ -57,7 +57,10 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
             .get(result!(wear_reserve))
             .is_some_and(|reserve| reserve >= 0.0)
     };
-    let rest = cx.outcome.hydraulics().slave.rest_extension;
+    let rest = cx
+        .outcome
+        .hydraulics()
+        .map_or(0.0, |h| h.slave.rest_extension);
     let unit = cx.unit(field!(slave.rest_extension));
     let further_out = rounded_up(rest - reserve * cx.outcome.chain.fork.ratio, unit.as_ref());
     let travel = cx.get(result!(slave_travel)).unwrap_or_default();
@@ -67,7 +70,7 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
                 field!(slave.rest_extension),
                 further_out,
                 "lengthen the slave's rod for a rest extension of",
-                |chain| chain.hydraulics_mut().slave.rest_extension = further_out,
+                |chain| chain.change_hydraulics(|h| h.slave.rest_extension = further_out),
             )
             .or_else(format!(
                 "the piston should rest {} out, and for that wants a stroke of {} or more",

@@ -82,15 +82,13 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         } else {
             "the slave moves far, but the pedal is heavy"
         };
-        let help = match cx.outcome.hydraulics().slave.bore {
-            SlaveBore::Round(bore) => format!(
+        let help = match cx.outcome.hydraulics().map(|h| &h.slave.bore) {
+            Some(&SlaveBore::Round(bore)) => format!(
                 "with this slave, masters are usually {}; a master smaller than the slave eases \
                  the pedal",
                 between(bore / most.sqrt(), bore / least.sqrt())
             ),
-            SlaveBore::Annulus { .. } => {
-                "check both bores; the slave's is the ring between `inner` and `outer`".to_owned()
-            }
+            _ => "check both bores; the slave's is the ring between `inner` and `outer`".to_owned(),
         };
         out.push(problem(
             cx,

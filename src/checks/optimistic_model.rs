@@ -112,15 +112,19 @@ impl Kind {
     fn lay_into(self, chain: &mut Chain) {
         match self {
             Self::Line { index, expansion } => {
-                if let Some(line) = chain.hydraulics_mut().lines.get_mut(index) {
-                    line.wall = Wall::Hose { expansion };
-                }
+                chain.change_hydraulics(|h| {
+                    if let Some(line) = h.lines.get_mut(index) {
+                        line.wall = Wall::Hose { expansion };
+                    }
+                });
             }
             Self::Fork(stiffness) => chain.fork.stiffness = Some(stiffness),
             Self::Mount(stiffness) => {
-                chain.hydraulics_mut().master.mount_stiffness = Some(stiffness);
+                chain.change_hydraulics(|h| h.master.mount_stiffness = Some(stiffness));
             }
-            Self::Fluid(modulus) => chain.hydraulics_mut().fluid.bulk_modulus = Some(modulus),
+            Self::Fluid(modulus) => {
+                chain.change_hydraulics(|h| h.fluid.bulk_modulus = Some(modulus));
+            }
         }
     }
 }
@@ -202,7 +206,8 @@ fn omitted(cx: &Context<'_>, margin: f64) -> Option<Vec<Omitted>> {
         }
     };
     let hydraulics = cx.outcome.hydraulics();
-    for (index, (line, component)) in hydraulics.lines.iter().zip(&cx.system.lines).enumerate() {
+    let lines = hydraulics.map_or(&[][..], |h| &h.lines);
+    for (index, (line, component)) in lines.iter().zip(&cx.system.lines).enumerate() {
         if line.wall != Wall::Rigid {
             continue;
         }
@@ -233,7 +238,7 @@ fn omitted(cx: &Context<'_>, margin: f64) -> Option<Vec<Omitted>> {
             Kind::Fork(stiffness),
         );
     }
-    if hydraulics.master.mount_stiffness.is_none() {
+    if hydraulics.is_some_and(|h| h.master.mount_stiffness.is_none()) {
         let stiffness = cx.limit("mount")?;
         add(
             "master.mount_stiffness",
@@ -242,7 +247,7 @@ fn omitted(cx: &Context<'_>, margin: f64) -> Option<Vec<Omitted>> {
             Kind::Mount(stiffness),
         );
     }
-    if hydraulics.fluid.bulk_modulus.is_none() {
+    if hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_none()) {
         let modulus = cx.limit("fluid")?;
         add(
             "fluid.bulk_modulus",

@@ -64,13 +64,16 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
             cx.place(field!(cover.release_load)),
             "the load that makes the pressure",
         )
-        .related(cx.place(cx.slave_size()), "the area that carries it");
+        .related(cx.place(cx.driver_field()), "the area that carries it");
     let carries = |outcome: &Outcome| {
         outcome
             .get(result!(line_pressure))
             .is_some_and(|pressure| pressure <= most)
     };
-    let area = cx.outcome.hydraulics().slave.bore.area() * pressure / most;
+    let Some(hydraulics) = cx.outcome.hydraulics() else {
+        return;
+    };
+    let area = hydraulics.slave.bore.area() * pressure / most;
     out.push(
         Cures::of(cx, problem, &carries)
             .slave_bore()

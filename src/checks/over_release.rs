@@ -36,16 +36,15 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     if let Some(stop) = cx.get(result!(stop_travel)) {
         message.push_str(&format!("; they are there at {} of pedal", cx.length(stop)));
     }
-    let problem = cx
-        .problem(cx.pedal_end_field(), message)
-        .related(
-            cx.place(field!(cover.release_travel)),
-            "the cover's window ends here",
-        )
-        .related(
-            cx.place(cx.slave_size()),
-            "the smaller the slave, the further it moves",
-        );
+    let problem = cx.problem(cx.pedal_end_field(), message).related(
+        cx.place(field!(cover.release_travel)),
+        "the cover's window ends here",
+    );
+    let problem = cx.beside(
+        problem,
+        field!(slave.bore),
+        "the smaller the slave, the further it moves",
+    );
     let spares = |outcome: &Outcome| {
         outcome
             .get(result!(overtravel_margin))

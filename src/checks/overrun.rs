@@ -49,7 +49,9 @@ fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let Some(reserve) = cx.get(result!(slave_reserve)).filter(|r| *r < 0.0) else {
         return;
     };
-    let slave = &cx.outcome.hydraulics().slave;
+    let Some(slave) = cx.outcome.hydraulics().map(|h| &h.slave) else {
+        return;
+    };
     let (rest, stroke) = (slave.rest_extension, slave.stroke);
     let from_rest = if rest > 0.0 {
         format!(", {} at rest included", cx.length(rest))
@@ -79,7 +81,7 @@ fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
         let further_in = rounded_down(rest + reserve, cx.unit(field).as_ref(), false);
         let text = cx.written(field, further_in);
         let change = |chain: &mut Chain| {
-            chain.hydraulics_mut().slave.rest_extension = further_in;
+            chain.change_hydraulics(|h| h.slave.rest_extension = further_in);
         };
         // Where it is not known how far the piston must come back, its maker decides.
         cures = if cx.get(result!(wear_reserve)).is_some() {

@@ -32,22 +32,28 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.length(-margin),
         cx.length(cover.needed),
     );
-    let problem = cx
-        .problem(cx.finger_travel_field(), message)
-        .related(
-            cx.place(field!(cover.release_travel)),
-            "the cover's window begins here",
-        )
-        .related(
-            cx.place(field!(master.bore)),
-            "this bore decides how much fluid there is",
-        );
+    let problem = cx.problem(cx.finger_travel_field(), message).related(
+        cx.place(field!(cover.release_travel)),
+        "the cover's window begins here",
+    );
+    let problem = cx.beside(
+        problem,
+        field!(master.bore),
+        "this bore decides how much fluid there is",
+    );
     let frees = |outcome: &Outcome| {
         outcome
             .get(result!(release_margin))
             .is_some_and(|margin| margin >= 0.0)
     };
-    out.push(Cures::of(cx, problem, &frees).later_stop().slave_bore().master_bore().or_else(
-        "no single common bore frees it: more pedal travel, or a smaller pedal ratio, is needed",
-    ));
+    out.push(
+        Cures::of(cx, problem, &frees)
+            .later_stop()
+            .slave_bore()
+            .master_bore()
+            .or_else_than_bores(
+                "no single common bore frees it",
+                "more pedal travel, or a smaller pedal ratio, is needed",
+            ),
+    );
 }

@@ -10,7 +10,7 @@ use crate::schema::{COMMON, FieldId};
 pub const CHECK: Check = Check {
     name: "wrong-way",
     severity: Severity::Error,
-    finds: "The slave moves the fork so that the bearing goes away from release.",
+    finds: "What drives the fork moves the fork so that the bearing goes away from release.",
     why: "The pedal does nothing but press the bearing off the fingers, or the fork out of its seat.",
     limits: &[],
     source: COMMON,
@@ -20,17 +20,27 @@ pub const CHECK: Check = Check {
 };
 
 fn run(system: &System, out: &mut Vec<Problem>) {
+    for (moves, what) in [
+        (field!(slave.moves), "slave"),
+        (field!(cable.moves), "cable"),
+        (field!(linkage.moves), "linkage"),
+    ] {
+        run_for(system, moves, what, out);
+    }
+}
+
+fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Vec<Problem>) {
     // A gearbox behind an engine that lies lengthwise: the flywheel is in front of the bearing.
-    let (Some(slave), Some(pivot), Some(action)) = (
-        system.word(field!(slave.moves)),
+    let (Some(driven), Some(pivot), Some(action)) = (
+        system.word(moves),
         system.word(field!(fork.pivot)),
         system.word(field!(cover.action)),
     ) else {
         return;
     };
     let bearing = match pivot {
-        "between" => reverse(slave),
-        _ => slave,
+        "between" => reverse(driven),
+        _ => driven,
     };
     let wanted = match action {
         "push" => "forward",
@@ -40,7 +50,7 @@ fn run(system: &System, out: &mut Vec<Problem>) {
         return;
     }
     let turns = match pivot {
-        "between" => "a fork that turns between slave and bearing takes the bearing",
+        "between" => "a fork that turns between its driver and the bearing takes the bearing",
         _ => "a fork that turns at its end takes the bearing the same way,",
     };
     let verb = match action {
@@ -50,9 +60,9 @@ fn run(system: &System, out: &mut Vec<Problem>) {
     let mut problem = problem_of_field(
         CHECK.name,
         system,
-        field!(slave.moves),
+        moves,
         format!(
-            "the slave drives the fork's end {slave}, and {turns} {bearing}; this cover wants \
+            "the {what} drives the fork's end {driven}, and {turns} {bearing}; this cover wants \
              it {verb} {wanted}: the pedal never frees the disc"
         ),
     );
@@ -67,18 +77,18 @@ fn run(system: &System, out: &mut Vec<Problem>) {
             problem = problem.related(given.place.clone(), message);
         }
     }
-    let other_way = reverse(slave);
+    let other_way = reverse(driven);
     let other_pivot = match pivot {
         "between" => "outboard",
         _ => "between",
     };
-    let by_slave = format!("mount the slave so that it drives the fork's end {other_way}");
+    let by_slave = format!("mount the {what} so that it drives the fork's end {other_way}");
     let by_pivot = match other_pivot {
-        "between" => "use a fork that turns between slave and bearing",
-        _ => "use a fork that turns at its end, outboard of slave and bearing",
+        "between" => "use a fork that turns between its driver and the bearing",
+        _ => "use a fork that turns at its end, outboard of both",
     };
     let help = format!("{by_slave}; or {by_pivot}: the bearing then goes {wanted}");
-    problem = set(system, problem, field!(slave.moves), other_way, &by_slave);
+    problem = set(system, problem, moves, other_way, &by_slave);
     problem = set(system, problem, field!(fork.pivot), other_pivot, by_pivot);
     out.push(problem.help(help));
 }

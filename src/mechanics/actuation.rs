@@ -1,13 +1,20 @@
 //! What lies between the pedal's rod and the fork.
 
+use super::cable::Cable;
 use super::efficiency::Stroke;
 use super::hydraulics::{Circuit, Hydraulics};
+use super::linkage::Linkage;
+use super::train::Train;
 
 /// What drives the fork.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Actuation {
     /// Master and slave cylinder.
     Hydraulic(Hydraulics),
+    /// A cable in a sheath.
+    Cable(Cable),
+    /// Rods and a cross-shaft.
+    Linkage(Linkage),
 }
 
 /// Volumes, mm³, that the master displaces and the slave never sees.
@@ -28,26 +35,39 @@ impl Lost {
     }
 }
 
+/// What the two cylinders of a hydraulic actuation do. The slave's piston moves with the fork's outer end.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Cylinders {
+    /// Gauge pressure, MPa.
+    pub pressure: f64,
+    /// Volumes that the slave never sees, mm³.
+    pub lost: Lost,
+    /// Master piston travel from rest, mm.
+    pub master_travel: f64,
+    /// Master piston travel after the port is shut, mm.
+    pub master_active_travel: f64,
+}
+
 /// State of the actuation's input side for a given travel and force at its output.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Drive {
-    /// Gauge pressure, MPa.
+    /// Gauge pressure, MPa; zero where there is no fluid.
     pub(super) pressure: f64,
     pub(super) lost: Lost,
-    /// Input travel that displaces something, mm.
+    /// Input travel that moves or displaces something, mm.
     pub(super) active_travel: f64,
-    /// Input travel relative to the support, mm.
+    /// Input travel without `give`, mm.
     pub(super) input_travel: f64,
     /// Force at the input, N.
     pub(super) input_force: f64,
-    /// Travel by which the support gives way, mm.
-    pub(super) support_flex: f64,
+    /// Input travel lost to the actuation's own elasticity, mm: the master's mount, the cable, the linkage.
+    pub(super) give: f64,
 }
 
 impl Drive {
     /// Travel of the pedal's rod beyond its clearance, mm.
     pub(super) fn rod_travel(&self) -> f64 {
-        self.input_travel + self.support_flex
+        self.input_travel + self.give
     }
 }
 
@@ -55,13 +75,32 @@ impl Drive {
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Mechanism {
     Hydraulic(Circuit),
+    Mechanical(Train),
 }
 
 impl Actuation {
+    /// The hydraulic actuation, if it is one.
+    pub fn hydraulics(&self) -> Option<&Hydraulics> {
+        match self {
+            Self::Hydraulic(hydraulics) => Some(hydraulics),
+            Self::Cable(_) | Self::Linkage(_) => None,
+        }
+    }
+
+    /// The hydraulic actuation, if it is one, to be changed.
+    pub fn hydraulics_mut(&mut self) -> Option<&mut Hydraulics> {
+        match self {
+            Self::Hydraulic(hydraulics) => Some(hydraulics),
+            Self::Cable(_) | Self::Linkage(_) => None,
+        }
+    }
+
     /// `None` if a number has no meaning.
     pub(super) fn mechanism(&self) -> Option<Mechanism> {
         match self {
             Self::Hydraulic(hydraulics) => hydraulics.circuit().map(Mechanism::Hydraulic),
+            Self::Cable(cable) => cable.train().map(Mechanism::Mechanical),
+            Self::Linkage(linkage) => linkage.train().map(Mechanism::Mechanical),
         }
     }
 }
@@ -71,6 +110,7 @@ impl Mechanism {
     pub(super) fn ratio(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.ratio,
+            Self::Mechanical(train) => train.ratio,
         }
     }
 
@@ -78,13 +118,15 @@ impl Mechanism {
     pub(super) fn clearance(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.rod_clearance,
+            Self::Mechanical(_) => 0.0,
         }
     }
 
-    /// Most input travel, mm.
+    /// Most input travel, mm; infinite where only the pedal ends it.
     pub(super) fn input_stroke(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.stroke,
+            Self::Mechanical(_) => f64::INFINITY,
         }
     }
 
@@ -92,6 +134,7 @@ impl Mechanism {
     pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
         match self {
             Self::Hydraulic(circuit) => circuit.drive(travel, force, stroke),
+            Self::Mechanical(train) => train.drive(travel, force, stroke),
         }
     }
 
@@ -99,6 +142,7 @@ impl Mechanism {
     pub(super) fn idle(&self, past: f64) -> Drive {
         match self {
             Self::Hydraulic(circuit) => circuit.idle(past),
+            Self::Mechanical(_) => Train::idle(past),
         }
     }
 
@@ -106,6 +150,7 @@ impl Mechanism {
     pub(super) fn take_up(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.take_up(),
+            Self::Mechanical(_) => 0.0,
         }
     }
 
@@ -113,6 +158,7 @@ impl Mechanism {
     pub(super) fn idle_travel(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.idle_travel(),
+            Self::Mechanical(train) => train.play,
         }
     }
 
@@ -120,6 +166,7 @@ impl Mechanism {
     pub(super) fn carried_force(&self, stroke: Stroke) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.carried_force.on(stroke),
+            Self::Mechanical(_) => 0.0,
         }
     }
 
@@ -127,6 +174,25 @@ impl Mechanism {
     pub(super) fn absorbed_work(&self, drive: &Drive) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.absorbed_work(drive),
+            Self::Mechanical(_) => Train::absorbed_work(drive),
         }
+    }
+
+    /// The hydraulic circuit, if it is one.
+    pub(super) fn circuit(&self) -> Option<&Circuit> {
+        match self {
+            Self::Hydraulic(circuit) => Some(circuit),
+            Self::Mechanical(_) => None,
+        }
+    }
+
+    /// What the cylinders do in `drive`; `None` where there are none.
+    pub(super) fn cylinders(&self, drive: &Drive) -> Option<Cylinders> {
+        self.circuit().map(|_| Cylinders {
+            pressure: drive.pressure,
+            lost: drive.lost,
+            master_travel: drive.input_travel,
+            master_active_travel: drive.active_travel,
+        })
     }
 }

@@ -2,7 +2,7 @@
 
 use std::iter::once;
 
-use super::actuation::{Actuation, Drive, Lost, Mechanism};
+use super::actuation::{Actuation, Cylinders, Drive, Mechanism};
 use super::cover::Cover;
 use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
@@ -59,20 +59,17 @@ pub struct State {
     pub fork_force: f64,
     /// Deflection of the fork at its outer end, mm.
     pub fork_flex: f64,
-    /// Travel at the fork's outer end, which is the slave piston's, mm.
-    pub slave_travel: f64,
-    /// Gauge pressure, MPa.
-    pub pressure: f64,
-    /// Volumes that the slave never sees, mm³.
-    pub lost: Lost,
-    /// Master piston travel after the port is shut, mm.
-    pub master_active_travel: f64,
-    /// Master piston travel from rest, mm.
-    pub master_travel: f64,
-    /// Force at the master's piston, N.
-    pub master_force: f64,
-    /// Travel by which the master's mount gives way, mm.
-    pub mount_flex: f64,
+    /// Travel of the fork's outer end from rest, mm; the slave's piston, the cable's end or the linkage's
+    /// last rod moves with it.
+    pub fork_travel: f64,
+    /// What the cylinders do; `None` for a cable or a linkage.
+    pub cylinders: Option<Cylinders>,
+    /// Force in the pedal's rod, N: on the master's piston, the cable's tension at the pedal's end, or on the
+    /// linkage.
+    pub rod_force: f64,
+    /// Travel at the pedal's rod lost to elasticity before the fork, mm: the master's mount gives way, the
+    /// cable stretches, the linkage winds up.
+    pub give: f64,
     /// Travel of the pedal's rod from rest, clearance included, mm.
     pub rod_travel: f64,
     /// Travel at the pad from rest, mm.
@@ -102,7 +99,7 @@ pub(super) struct Place {
     /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
     slack: f64,
     /// Bearing travel, mm.
-    bearing: f64,
+    pub(super) bearing: f64,
     /// Load on the bearing, N.
     load: f64,
 }
@@ -110,8 +107,8 @@ pub(super) struct Place {
 /// A straight piece of the walk.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Leg {
-    from: Place,
-    to: Place,
+    pub(super) from: Place,
+    pub(super) to: Place,
 }
 
 impl Place {
@@ -186,7 +183,7 @@ pub struct Walk<'a> {
     pub(super) mechanism: Mechanism,
     pub(super) geometry: PedalGeometry,
     fork: Lever,
-    clearance: f64,
+    pub(super) clearance: f64,
     /// Rod travel at which the bearing begins to move, mm.
     slack: f64,
     limit: Limit,
@@ -250,7 +247,7 @@ impl Chain {
 pub(super) struct Driven {
     fork_force: f64,
     fork_flex: f64,
-    slave_travel: f64,
+    pub(super) fork_travel: f64,
     pub(super) drive: Drive,
     pub(super) rod_travel: f64,
 }
@@ -264,26 +261,22 @@ impl Walk<'_> {
     pub fn at(&self, bearing_travel: f64, release_load: f64, stroke: Stroke) -> Option<State> {
         not_negative(bearing_travel)?;
         finite(release_load)?;
-        self.state(
-            &Place {
-                slack: self.slack,
-                bearing: bearing_travel,
-                load: release_load,
-            },
-            stroke,
-        )
+        let place = Place {
+            slack: self.slack,
+            bearing: bearing_travel,
+            load: release_load,
+        };
+        self.state(&place, stroke)
     }
 
     /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
     /// and including the free play. `None` as for [`Walk::at`].
     pub fn on_cover(&self, bearing_travel: f64, stroke: Stroke) -> Option<State> {
-        let finger_travel = bearing_travel - self.chain.bearing.free_play;
-        let load = if finger_travel > 0.0 {
-            self.chain.cover.load_at(finger_travel)
-        } else {
-            0.0
-        };
-        self.at(bearing_travel, load, stroke)
+        self.at(
+            bearing_travel,
+            self.place_on_cover(bearing_travel).load,
+            stroke,
+        )
     }
 
     pub(super) fn driven(&self, place: &Place, stroke: Stroke) -> Driven {
@@ -291,19 +284,19 @@ impl Walk<'_> {
             return Driven {
                 fork_force: 0.0,
                 fork_flex: 0.0,
-                slave_travel: 0.0,
+                fork_travel: 0.0,
                 drive: self.mechanism.idle(place.slack - self.clearance),
                 rod_travel: place.slack,
             };
         }
         let fork_force = place.load * self.fork.force_per_load.on(stroke);
         let fork_flex = fork_force * self.fork.compliance;
-        let slave_travel = self.fork.ratio * place.bearing + fork_flex;
-        let drive = self.mechanism.drive(slave_travel, fork_force, stroke);
+        let fork_travel = self.fork.ratio * place.bearing + fork_flex;
+        let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
         Driven {
             fork_force,
             fork_flex,
-            slave_travel,
+            fork_travel,
             drive,
             rod_travel: self.clearance + drive.rod_travel(),
         }
@@ -323,13 +316,10 @@ impl Walk<'_> {
             release_load: place.load,
             fork_force: driven.fork_force,
             fork_flex: driven.fork_flex,
-            slave_travel: driven.slave_travel,
-            pressure: drive.pressure,
-            lost: drive.lost,
-            master_active_travel: drive.active_travel,
-            master_travel: drive.input_travel,
-            master_force: drive.input_force,
-            mount_flex: drive.support_flex,
+            fork_travel: driven.fork_travel,
+            cylinders: self.mechanism.cylinders(drive),
+            rod_force: drive.input_force,
+            give: drive.give,
             rod_travel: driven.rod_travel,
             pad_travel: position.pad_travel,
             local_ratio: position.local_ratio,
@@ -459,11 +449,7 @@ impl Walk<'_> {
     pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
         let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
         let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
-        let place = Place {
-            slack: self.slack,
-            bearing: there.bearing_travel,
-            load: there.release_load,
-        };
+        let place = self.place_on_cover(bearing_travel);
         let legs = self.legs_from(CONTACT - 1, full);
         let cuts = Self::cuts(full.passed);
         let farthest = legs
@@ -495,11 +481,23 @@ impl Walk<'_> {
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
-    /// Highest pressure, MPa, on the press from rest to full pedal. The pressure rises and falls with the
-    /// load, which has its extremes at the corners.
-    pub fn highest_pressure(&self, full: &FullPedal) -> f64 {
+    /// Highest pressure, MPa, on the press from rest to full pedal; `None` where there is no fluid.
+    pub fn highest_pressure(&self, full: &FullPedal) -> Option<f64> {
+        self.mechanism.circuit()?;
+        Some(self.highest_at_corners(full, |drive| drive.pressure))
+    }
+
+    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; for a cable its highest
+    /// tension, which is at the pedal's end.
+    pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
+        self.highest_at_corners(full, |drive| drive.input_force)
+    }
+
+    /// Highest `value`, not below zero, of what rises and falls with the load, which has its extremes at the
+    /// corners.
+    fn highest_at_corners(&self, full: &FullPedal, value: impl Fn(&Drive) -> f64) -> f64 {
         self.legs(full)
-            .map(|leg| self.driven(&leg.to, Stroke::Press).drive.pressure)
+            .map(|leg| value(&self.driven(&leg.to, Stroke::Press).drive))
             .fold(0.0, f64::max)
     }
 
@@ -519,6 +517,110 @@ impl Walk<'_> {
         finite(-self.highest_value(cover, full, Stroke::Return, |effort| -effort))
     }
 
+    /// Least effort at the pad, N, on the return once the bearing has left the fingers (or from full pedal,
+    /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
+    /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
+    pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
+        let at = |place: &Place| Some(self.state(place, Stroke::Return)?.effort);
+        let slack = self.legs_from(0, full).take(CONTACT - 1);
+        let far_end = if full.passed < CONTACT {
+            at(&full.place)?
+        } else {
+            at(&self.touch())?
+        };
+        let highest = self.highest_along(slack, -far_end, Stroke::Return, |effort| -effort);
+        finite(-highest)
+    }
+
+    /// Pad travel, mm, on the press, at which the effort at the pad first comes to `effort`, N; `None` if it
+    /// stays below it up to full pedal.
+    pub fn first_over(&self, full: &FullPedal, effort: f64) -> Option<f64> {
+        finite(effort)?;
+        let over = |place: &Place| {
+            self.state(place, Stroke::Press)
+                .map_or(f64::MAX, |state| state.effort - effort)
+        };
+        let cuts = Self::cuts(full.passed);
+        if over(&Place::REST) >= 0.0 {
+            return Some(0.0);
+        }
+        let place = self
+            .legs(full)
+            .find_map(|leg| first_crossing(|t| over(&leg.at(t)), cuts).map(|t| leg.at(t)))?;
+        Some(self.state(&place, Stroke::Press)?.pad_travel)
+    }
+
+    /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
+    /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
+    /// where the pedal's geometry cannot reach it at all.
+    pub fn idle_pad_travel(&self) -> Option<f64> {
+        Some(self.geometry.position(self.slack)?.pad_travel)
+    }
+
+    /// The bearing just at the fingers, their load not yet on it.
+    fn touch(&self) -> Place {
+        Place {
+            slack: self.slack,
+            bearing: self.chain.bearing.free_play,
+            load: 0.0,
+        }
+    }
+
+    /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
+    /// and including the free play.
+    pub(super) fn place_on_cover(&self, bearing_travel: f64) -> Place {
+        let finger_travel = bearing_travel - self.chain.bearing.free_play;
+        Place {
+            slack: self.slack,
+            bearing: bearing_travel,
+            load: if finger_travel > 0.0 {
+                self.chain.cover.load_at(finger_travel)
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// The first place on the press at which the fork's outer end has moved by `travel`, mm, however far the
+    /// pedal and the cylinders can go. `None` for a negative travel and where a number grows past bounds.
+    pub(super) fn place_at_fork_travel(&self, travel: f64) -> Option<Place> {
+        not_negative(travel)?;
+        let moved = |place: &Place| self.driven(place, Stroke::Press).fork_travel;
+        let mut corners = self.corners().skip(CONTACT - 2);
+        let mut from = corners.next()?;
+        for to in corners {
+            let (start, end) = (moved(&from), moved(&to));
+            if end >= travel {
+                // Bearing travel and load are linear along a leg, and so is this.
+                let t = if end > start {
+                    (travel - start) / (end - start)
+                } else {
+                    0.0
+                };
+                return Some(Leg { from, to }.at(t));
+            }
+            from = to;
+        }
+        from.bearing = finite(from.bearing + (travel - moved(&from)) / self.fork.ratio)?;
+        Some(from)
+    }
+
+    /// This walk with the pedal ended at `pad_travel`, mm, whatever its own travel and stop; `None` where the
+    /// geometry cannot reach.
+    pub(super) fn ended_by_pad(mut self, pad_travel: f64) -> Option<Self> {
+        self.limit = Limit {
+            pad_travel,
+            rod_travel: self.geometry.rod_travel(pad_travel)?,
+            cause: EndedBy::PedalTravel,
+        };
+        Some(self)
+    }
+
+    /// The legs of the walk on which the fingers move, up to full pedal.
+    pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        self.legs_from(CONTACT, full)
+    }
+
     /// Highest `value` of the effort at full pedal and along `legs`.
     ///
     /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload,
@@ -531,12 +633,24 @@ impl Walk<'_> {
         stroke: Stroke,
         value: impl Fn(f64) -> f64,
     ) -> f64 {
+        let at_full = self.state(&full.place, stroke);
+        let best = at_full.map_or(f64::NEG_INFINITY, |state| value(state.effort));
+        self.highest_along(legs, best, stroke, value)
+    }
+
+    /// Highest of `best` and the `value` of the effort along `legs`.
+    fn highest_along(
+        &self,
+        legs: impl Iterator<Item = Leg> + Clone,
+        mut best: f64,
+        stroke: Stroke,
+        value: impl Fn(f64) -> f64,
+    ) -> f64 {
         let at = |place: &Place| match self.state(place, stroke) {
             Some(state) => (state.pad_travel, value(state.effort)),
             None => (f64::NAN, f64::NEG_INFINITY),
         };
         let pedal = &self.chain.pedal;
-        let mut best = at(&full.place).1;
         if self.geometry.is_constant() && pedal.assist.is_none() {
             // The effort then rises and falls with the load alone.
             return legs.fold(best, |best, leg| {
@@ -619,7 +733,7 @@ impl Walk<'_> {
             .map(|leg| {
                 let (from, to) = (self.driven(&leg.from, press), self.driven(&leg.to, press));
                 0.5 * (from.drive.input_force + to.drive.input_force)
-                    * (to.slave_travel - from.slave_travel)
+                    * (to.fork_travel - from.fork_travel)
             })
             .sum();
         let last = self.driven(&full.place, press).drive;

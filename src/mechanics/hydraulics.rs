@@ -9,6 +9,23 @@ use super::efficiency::{PerStroke, Stroke};
 /// Standard atmosphere at sea level, absolute, MPa (101 325 Pa; ISO 2533).
 pub const STANDARD_ATMOSPHERE: f64 = 0.101_325;
 
+/// Pressure of the standard atmosphere, absolute, MPa, at an altitude above sea level, mm; for
+/// [`Fluid::ambient`] of a car that lives high up. `None` outside the lowest layer, −5 to 11 km.
+///
+/// Source: US Standard Atmosphere 1976, troposphere: 288.15 K at sea level, falling by 6.5 K per km of
+/// geopotential altitude.
+pub fn standard_atmosphere_at(altitude: f64) -> Option<f64> {
+    const EARTH_RADIUS: f64 = 6_356_766e3;
+    const LAPSE: f64 = 6.5e-6;
+    const SEA_LEVEL: f64 = 288.15;
+    // g·M/(R·lapse), in SI units.
+    const EXPONENT: f64 = 9.80665 * 28.9644 / (8314.32 * 0.0065);
+    let geopotential = EARTH_RADIUS * altitude / (EARTH_RADIUS + altitude);
+    (-5e6..=11e6)
+        .contains(&geopotential)
+        .then(|| STANDARD_ATMOSPHERE * (1.0 - LAPSE * geopotential / SEA_LEVEL).powf(EXPONENT))
+}
+
 /// Master cylinder.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Master {
@@ -303,6 +320,7 @@ impl Hydraulics {
         positive(slave.efficiency)?;
         Some(Circuit {
             slave_area,
+            master_area,
             ratio: positive(slave_area / master_area)?,
             travel_per_volume: finite(1.0 / master_area)?,
             pressure_per_force: PerStroke::new(|stroke| {
@@ -334,6 +352,7 @@ impl Hydraulics {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Circuit {
     pub(super) slave_area: f64,
+    pub(super) master_area: f64,
     pub(super) rod_clearance: f64,
     /// Master piston travel from rest to bottomed, mm.
     pub(super) stroke: f64,
@@ -353,13 +372,13 @@ pub(super) struct Circuit {
     force_per_pressure: PerStroke,
     master_efficiency: f64,
     return_force: f64,
-    port_travel: f64,
+    pub(super) port_travel: f64,
     mount_compliance: f64,
     lines: Expansion,
     /// Volume the fluid loses per pressure, mm³/MPa.
     fluid_compliance: f64,
-    air: f64,
-    ambient: f64,
+    pub(super) air: f64,
+    pub(super) ambient: f64,
 }
 
 impl Circuit {
@@ -380,7 +399,7 @@ impl Circuit {
             active_travel,
             input_travel: self.port_travel + active_travel,
             input_force,
-            support_flex: input_force * self.mount_compliance,
+            give: input_force * self.mount_compliance,
         }
     }
 
@@ -398,7 +417,7 @@ impl Circuit {
         Drive {
             input_travel: (past - take_up).max(0.0),
             input_force,
-            support_flex: past.clamp(0.0, take_up),
+            give: past.clamp(0.0, take_up),
             ..Drive::default()
         }
     }
@@ -426,6 +445,6 @@ impl Circuit {
         let into_volume = (self.lines.work(p) + fluid + air) / self.master_efficiency;
         let lost_travel =
             drive.input_travel - drive.active_travel + drive.lost.total() * self.travel_per_volume;
-        into_volume + self.return_force * lost_travel + 0.5 * drive.input_force * drive.support_flex
+        into_volume + self.return_force * lost_travel + 0.5 * drive.input_force * drive.give
     }
 }

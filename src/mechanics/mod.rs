@@ -8,42 +8,65 @@
 //! divide the force on the press stroke and multiply it on the return, and travel lost to expansion,
 //! compression, trapped air and flexing.
 //!
+//! The pedal drives the fork by master and slave, by a cable or by a linkage ([`Actuation`]); the walk is the
+//! same for all three.
+//!
 //! A [`Chain`] holds the inputs. [`Chain::walk`] works out the constants once; the [`Walk`] then gives the
 //! [`State`] at any bearing travel without solving anything, because every quantity follows from the
 //! bearing's travel and load going back towards the pedal. [`Chain::summary`] and [`Chain::curve`] are
-//! built on it.
+//! built on it. What stands beside the chain has its own inputs: the diaphragm that loads it ([`Diaphragm`]),
+//! the disc that it frees ([`Disc`]), the slave's rod ([`SlaveRod`]), the bell housing ([`Dial`]).
 //!
 //! Numbers outside their meaning (a bore that is not positive, a negative length, an efficiency of zero)
 //! give `None`, never a panic and never a NaN. An efficiency above one is let through, since the upper end
 //! of a tolerance may reach it.
 
 mod actuation;
+mod alignment;
+mod bleeding;
+mod cable;
 mod chain;
+mod cold_return;
 mod cover;
+mod diaphragm;
+mod disc;
 mod domain;
 mod efficiency;
 mod fork;
 mod hydraulics;
 mod interpolation;
+mod linkage;
 mod numeric;
 mod outcome;
 mod pedal;
+mod rod;
 mod summary;
 mod tolerance;
+mod train;
 mod travel;
+mod wear;
 
-pub use actuation::{Actuation, Lost};
+pub use actuation::{Actuation, Cylinders, Lost};
+pub use alignment::{Dial, bell_angle, bell_offset, pilot_engagement, pilot_penetration};
+pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
+pub use cable::Cable;
 pub use chain::{Bearing, Chain, EndedBy, FullPedal, State, Walk};
+pub use cold_return::{ColdReturn, Grade, line_pressure_drop, reynolds_number};
 pub use cover::{Cover, Load};
+pub use diaphragm::{Cone, Diaphragm, DiaphragmSpring};
+pub use disc::{Disc, torque_margin};
 pub use efficiency::Stroke;
 pub use fork::Fork;
 pub use hydraulics::{
     Expansion, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
-    air_compression, bore_area, fluid_compression, piston_force, pressure, tube_bore_displacement,
+    air_compression, bore_area, fluid_compression, piston_force, pressure, standard_atmosphere_at,
+    tube_bore_displacement,
 };
 pub use interpolation::Curve;
+pub use linkage::Linkage;
 pub use outcome::{Extras, NotWorked, Outcome, Results, why_absent, work_out};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
+pub use rod::SlaveRod;
 pub use summary::Summary;
 pub use tolerance::{Spread, Tolerances};
 pub use travel::Sample;

@@ -1,11 +1,13 @@
 //! From a typed system to the chain's plain numbers, and from its summary to named results.
 
 use super::{
-    Actuation, Bearing, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage, Line,
-    Load, Master, Pedal, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
+    Actuation, Bearing, Cable, Chain, ColdReturn, Cone, Cover, Curve, Dial, Diaphragm, Disc,
+    EndedBy, Fluid, Fork, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading,
+    Slave, SlaveBore, SlaveRod, Squeeze, TrappedAir, Wall, bell_angle, bell_offset, bubble_volume,
+    pilot_engagement, pilot_penetration, torque_margin,
 };
 use crate::model::{Component, System};
-use crate::schema::{FieldId, RESULTS, ResultId};
+use crate::schema::{BLOCKS, Block, FieldId, RESULTS, ResultId};
 use crate::{block, field, result};
 
 /// Every result of a system that its spec supports.
@@ -23,22 +25,54 @@ pub struct Outcome {
     pub extras: Extras,
     pub ended_by: EndedBy,
     pub results: Results,
+    /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
+    /// not known, or where there is no room for it and the clutch slips before.
+    pub worn: Option<Results>,
+    /// What a measurement on the car says about air in the fluid.
+    pub trapped_air: Option<TrappedAir>,
+    /// How the fluid comes back in the cold.
+    pub cold_return: Option<ColdReturn>,
 }
 
-/// What is known of a system beside its chain. Lengths in mm.
+/// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Extras {
     pub wear: Option<f64>,
     pub finger_ratio: Option<f64>,
     pub mount_to_fork: Option<f64>,
     pub face_to_seat: Option<f64>,
+    pub rod: Option<SlaveRod>,
+    /// Slope and length of the slave's fluid space.
+    pub chamber: Option<(f64, f64)>,
+    pub diaphragm: Option<Diaphragm>,
+    pub cushion: Option<f64>,
+    pub clearance: Option<f64>,
+    pub clamp_load: Option<f64>,
+    pub disc: Option<Disc>,
+    /// Torque in N·mm, and the service factor.
+    pub engine: Option<(f64, f64)>,
+    pub bell_offset: Option<f64>,
+    pub dial: Option<Dial>,
+    pub bell_tilt: Option<f64>,
+    pub pilot_engagement: Option<f64>,
+    /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
+    pub cold: Option<(f64, f64)>,
+    /// Pad travel and what was read there.
+    pub measured: Option<(f64, Reading)>,
 }
+
+/// The part of the fingers' travel after whose return the clutch counts as back: the last of it
+/// takes for ever in the model and carries nothing in the car. Common practice, no source.
+const RETURNED: f64 = 0.9;
+
+/// Room on the worn release curve past the end of the window, as a part of it.
+const PAST_WINDOW: f64 = 1.25;
 
 impl Results {
     /// A result in internal units; `None` where the spec does not say enough for it, or where
     /// the pedal does not get there.
     pub fn get(&self, id: ResultId) -> Option<f64> {
-        self.values[id.index()]
+        self.values.get(id.index()).copied().flatten()
     }
 
     /// The results that there are, in the order of the schema.
@@ -52,8 +86,8 @@ impl Results {
 pub enum NotWorked {
     /// The spec is incomplete or has mistakes in it.
     Unsound,
-    /// It is worked in a way, or described in a way, that the mechanics do not cover.
-    NotCovered,
+    /// It stands for many systems, one for each choice.
+    Choices,
     /// Its numbers have no meaning together: nothing moves, or a lever cannot reach.
     Impossible,
 }
@@ -63,7 +97,7 @@ impl NotWorked {
     pub fn words(self) -> &'static str {
         match self {
             Self::Unsound => "the spec is incomplete or has mistakes in it",
-            Self::NotCovered => "this way of actuation is not worked out yet",
+            Self::Choices => "its choices are not worked out yet",
             Self::Impossible => "the numbers have no meaning together",
         }
     }
@@ -78,32 +112,35 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
         return Err(NotWorked::Unsound);
     }
     if !system.chooses.is_empty() {
-        return Err(NotWorked::NotCovered);
+        return Err(NotWorked::Choices);
     }
-    let chain = chain(system).ok_or(NotWorked::NotCovered)?;
-    let extras = Extras {
-        wear: system.given_number(field!(disc.wear)),
-        finger_ratio: system.given_number(field!(cover.finger_ratio)),
-        mount_to_fork: system.given_number(field!(slave.mount_to_fork)),
-        face_to_seat: system.given_number(field!(slave.face_to_seat)),
-    };
-    Outcome::new(chain, extras).ok_or(NotWorked::Impossible)
+    let extras = extras(system);
+    chain(system, &extras)
+        .and_then(|chain| Outcome::new(chain, extras))
+        .ok_or(NotWorked::Impossible)
 }
 
 /// Why a result is absent although the system is worked out, as a sentence.
 pub fn why_absent(system: &System, id: ResultId) -> String {
-    let given = |path: &&str| {
-        let (block, name) = path.split_once('.')?;
-        let block = crate::schema::Block::named(block)?;
-        let field = crate::schema::BLOCKS[block as usize].field_index(name)?;
-        system.given(FieldId { block, field })
+    let is_given = |path: &str| {
+        let found = || {
+            let (block, name) = path.split_once('.')?;
+            let block = Block::named(block)?;
+            let field = BLOCKS[block as usize].field_index(name)?;
+            system.given(FieldId { block, field })
+        };
+        match path.contains('.') {
+            true => found().is_some(),
+            false => Block::named(path).is_some_and(|block| system.component(block).is_some()),
+        }
     };
+    // `a or b` is there when either is.
     let missing: Vec<&str> = id
         .spec()
         .needs
         .iter()
         .copied()
-        .filter(|path| given(path).is_none())
+        .filter(|path| !path.split(" or ").any(is_given))
         .collect();
     if missing.is_empty() {
         "full pedal does not get there".to_owned()
@@ -115,11 +152,24 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
 impl Outcome {
     /// The results of a chain; `None` if its numbers have no meaning together.
     pub fn new(chain: Chain, extras: Extras) -> Option<Self> {
+        let mut outcome = Self::of(chain, extras, 0.0)?;
+        outcome.worn = outcome.worn_out().map(|worn| worn.results);
+        Some(outcome)
+    }
+
+    /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one.
+    fn of(chain: Chain, extras: Extras, worn: f64) -> Option<Self> {
         let s = chain.summary()?;
-        let mut values = vec![None; RESULTS.len()];
-        let mut set = |id: ResultId, value: Option<f64>| values[id.index()] = value;
+        let mut results = Results {
+            values: vec![None; RESULTS.len()],
+        };
+        let mut set = |id: ResultId, value: Option<f64>| results.values[id.index()] = value;
         set(result!(pedal_ratio), Some(s.pedal_ratio));
         set(result!(hydraulic_ratio), s.hydraulic_ratio);
+        set(
+            result!(linkage_ratio),
+            matches!(chain.actuation, Actuation::Linkage(_)).then_some(s.actuation_ratio),
+        );
         set(result!(fork_ratio), Some(s.fork_ratio));
         set(result!(overall_ratio), Some(s.overall_ratio));
         set(result!(pedal_travel_used), Some(s.pedal_travel_used));
@@ -128,17 +178,19 @@ impl Outcome {
         set(result!(slave_travel_ideal), s.slave_travel_ideal);
         set(result!(slave_travel), s.slave_travel);
         set(result!(slave_reserve), s.slave_reserve);
+        set(result!(fork_travel), Some(s.fork_travel));
         set(result!(lost_hose), s.lost_hose);
         // Without a bulk modulus the fluid's share is left out of the model, not zero.
-        let Actuation::Hydraulic(hydraulics) = &chain.actuation;
+        let hydraulics = chain.actuation.hydraulics();
         set(
             result!(lost_fluid),
             s.lost_fluid
-                .filter(|_| hydraulics.fluid.bulk_modulus.is_some()),
+                .filter(|_| hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_some())),
         );
         set(result!(lost_air), s.lost_air);
-        set(result!(lost_flex), s.lost_flex);
+        set(result!(lost_flex), Some(s.lost_flex));
         set(result!(lost_port), s.lost_port);
+        set(result!(lost_play), s.lost_play);
         set(result!(bearing_travel), Some(s.bearing_travel));
         set(result!(finger_travel), Some(s.finger_travel));
         set(result!(release_margin), Some(s.release_margin));
@@ -146,34 +198,130 @@ impl Outcome {
         set(result!(release_point), s.release_point);
         set(result!(stop_travel), s.stop_travel);
         set(result!(line_pressure), s.line_pressure);
+        set(result!(cable_efficiency), s.cable_efficiency);
+        set(
+            result!(cable_tension),
+            s.cable_efficiency.map(|_| s.rod_force),
+        );
         set(result!(pedal_effort), Some(s.pedal_effort));
         set(result!(pedal_effort_full), Some(s.pedal_effort_full));
         set(result!(pedal_effort_return), s.pedal_effort_return);
+        set(result!(pedal_effort_slack), s.pedal_effort_slack);
         set(result!(pedal_work), Some(s.pedal_work));
-        let rest_extension = hydraulics.slave.rest_extension;
+        let wear_at_fingers = extras.wear.zip(extras.finger_ratio).map(|(w, r)| w * r);
         set(
             result!(wear_reserve),
-            extras.wear.zip(extras.finger_ratio).map(|(wear, ratio)| {
-                chain.bearing.free_play + rest_extension / chain.fork.ratio - wear * ratio
-            }),
+            wear_at_fingers
+                .map(|wear| chain.wear_room() - (wear - worn * wear / extras.wear.unwrap_or(1.0))),
         );
         set(
             result!(rod_cut_length),
             extras
                 .mount_to_fork
                 .zip(extras.face_to_seat)
-                .map(|(mount, seat)| mount + seat - rest_extension),
+                .zip(hydraulics)
+                .map(|((mount, seat), h)| mount + seat - h.slave.rest_extension),
+        );
+        if let Some(rod) = &extras.rod {
+            // Worn, the fork's end stands further back; the offset must serve both.
+            let back = wear_at_fingers.map_or(0.0, |wear| chain.fork_set_back(wear));
+            set(result!(rod_angle), rod.worst_angle(-back, s.fork_travel));
+            set(
+                result!(rod_offset_best),
+                rod.best_offset(-back, s.fork_travel),
+            );
+        }
+        set(
+            result!(pedal_rod_angle),
+            chain
+                .pedal
+                .geometry()
+                .and_then(|geometry| geometry.worst_rod_angle(s.pedal_travel_used)),
+        );
+        let lift = extras.finger_ratio.map(|ratio| s.finger_travel / ratio);
+        set(result!(plate_lift), lift);
+        set(
+            result!(lift_margin),
+            lift.zip(extras.disc.zip(extras.clearance))
+                .and_then(|(lift, (disc, clearance))| {
+                    let wanted = disc.lift_needed(extras.cushion.unwrap_or(0.0), clearance)?;
+                    Some(lift - wanted)
+                }),
+        );
+        let clamp = match extras.diaphragm {
+            Some(diaphragm) => diaphragm.spring().and_then(|s| s.clamp_load(worn)),
+            None => extras.clamp_load.filter(|_| worn == 0.0),
+        };
+        set(result!(clamp_load), clamp);
+        let capacity = clamp
+            .zip(extras.disc)
+            .and_then(|(clamp, disc)| disc.torque_capacity(clamp));
+        set(result!(torque_capacity), capacity);
+        set(
+            result!(torque_margin),
+            capacity
+                .zip(extras.engine)
+                .and_then(|(capacity, (torque, factor))| torque_margin(capacity, torque, factor)),
+        );
+        set(result!(bell_offset), extras.bell_offset);
+        set(result!(bell_angle), extras.dial.map(|d| d.move_towards));
+        set(result!(bell_tilt), extras.bell_tilt);
+        set(result!(pilot_engagement), extras.pilot_engagement);
+        set(
+            result!(bubble_volume),
+            extras
+                .chamber
+                .zip(hydraulics)
+                .and_then(|((slope, length), h)| bubble_volume(&h.slave.bore, slope, length)),
+        );
+        let trapped_air = extras
+            .measured
+            .and_then(|(pad, reading)| chain.trapped_air(pad, reading));
+        // Less than no air is a contradiction, not an amount; the check says so.
+        set(
+            result!(air_volume),
+            trapped_air.map(|t| t.air).filter(|air| *air >= 0.0),
         );
         set(
-            result!(plate_lift),
-            extras.finger_ratio.map(|ratio| s.finger_travel / ratio),
+            result!(slave_travel_missing),
+            trapped_air.map(|t| t.missing_travel),
         );
+        let cold_return = extras.cold.and_then(|(viscosity, density)| {
+            let walk = chain.walk()?;
+            walk.cold_return(&walk.full_pedal()?, viscosity, density, RETURNED)
+        });
+        set(result!(return_time), cold_return.map(|cold| cold.time));
         Some(Self {
             chain,
             extras,
             ended_by: s.ended_by,
-            results: Results { values },
+            results,
+            worn: None,
+            trapped_air,
+            cold_return,
         })
+    }
+
+    /// The same system with its disc worn out.
+    fn worn_out(&self) -> Option<Self> {
+        let wear = self.extras.wear.filter(|wear| *wear > 0.0)?;
+        let at_fingers = wear * self.extras.finger_ratio?;
+        let load = match &self.extras.diaphragm {
+            None => None,
+            Some(diaphragm) => Some(diaphragm_load(
+                diaphragm,
+                wear,
+                self.extras.cushion,
+                self.chain.cover.most,
+            )?),
+        };
+        let extras = Extras {
+            // What was measured was measured on the car as it is, not on this one.
+            measured: None,
+            rod: None,
+            ..self.extras
+        };
+        Self::of(self.chain.worn(at_fingers, load)?, extras, wear)
     }
 
     pub fn get(&self, id: ResultId) -> Option<f64> {
@@ -187,24 +335,41 @@ impl Outcome {
         Self::new(chain, self.extras)
     }
 
-    /// The hydraulic part of the chain.
-    pub fn hydraulics(&self) -> &Hydraulics {
-        let Actuation::Hydraulic(hydraulics) = &self.chain.actuation;
-        hydraulics
+    /// The hydraulic part of the chain, if it has one.
+    pub fn hydraulics(&self) -> Option<&Hydraulics> {
+        self.chain.actuation.hydraulics()
+    }
+
+    /// How the air in the fluid is squeezed up to full pedal; `None` where there is none.
+    pub fn squeeze(&self) -> Option<Squeeze> {
+        let walk = self.chain.walk()?;
+        walk.squeeze(&walk.full_pedal()?)
     }
 }
 
 impl Chain {
-    /// The hydraulic part, to be changed.
-    pub fn hydraulics_mut(&mut self) -> &mut Hydraulics {
-        let Actuation::Hydraulic(hydraulics) = &mut self.actuation;
-        hydraulics
+    /// Changes the hydraulic part, of a chain that has one.
+    pub fn change_hydraulics(&mut self, change: impl FnOnce(&mut Hydraulics)) {
+        if let Some(hydraulics) = self.actuation.hydraulics_mut() {
+            change(hydraulics);
+        }
     }
 }
 
-/// The chain of a sound system; `None` where it is not a hydraulic one with a known cover.
-fn chain(system: &System) -> Option<Chain> {
-    system.component(block!(master))?;
+fn diaphragm_load(
+    diaphragm: &Diaphragm,
+    wear: f64,
+    cushion: Option<f64>,
+    most: f64,
+) -> Option<Load> {
+    let spring = diaphragm.spring()?;
+    let up_to = most * PAST_WINDOW;
+    let curve = spring.release_curve(wear, cushion.unwrap_or(0.0), up_to)?;
+    Some(Load::Curve(curve))
+}
+
+/// The chain of a sound system; `None` where its numbers have no meaning.
+fn chain(system: &System, extras: &Extras) -> Option<Chain> {
     let number = |id| system.number(id);
     let given = |id| system.given_number(id);
     let leverage = match given(field!(pedal.ratio)) {
@@ -243,18 +408,44 @@ fn chain(system: &System) -> Option<Chain> {
         },
     };
     let (needed, most) = system.window(field!(cover.release_travel))?;
-    let load = match system.curve(field!(cover.release_load)) {
-        Some(points) => Load::Curve(Curve::new(points.to_vec())?),
-        None => Load::Peak(given(field!(cover.release_load))?),
+    let load = if let Some(points) = system.curve(field!(cover.release_load)) {
+        Load::Curve(Curve::new(points.to_vec())?)
+    } else if let Some(peak) = given(field!(cover.release_load)) {
+        Load::Peak(peak)
+    } else {
+        diaphragm_load(extras.diaphragm.as_ref()?, 0.0, extras.cushion, most)?
     };
     Some(Chain {
         pedal,
-        actuation: Actuation::Hydraulic(hydraulics(system)?),
+        actuation: actuation(system)?,
         fork,
         bearing: Bearing {
             free_play: number(field!(bearing.free_play))?,
         },
         cover: Cover { needed, most, load },
+    })
+}
+
+fn actuation(system: &System) -> Option<Actuation> {
+    let number = |id| system.number(id);
+    let given = |id| system.given_number(id);
+    Some(if system.component(block!(cable)).is_some() {
+        Actuation::Cable(Cable {
+            bends: number(field!(cable.bends))?,
+            friction: number(field!(cable.friction))?,
+            stiffness: given(field!(cable.stiffness)),
+            play: number(field!(cable.play))?,
+        })
+    } else if system.component(block!(linkage)).is_some() {
+        Actuation::Linkage(Linkage {
+            in_arm: number(field!(linkage.in_arm))?,
+            out_arm: number(field!(linkage.out_arm))?,
+            play: number(field!(linkage.play))?,
+            stiffness: given(field!(linkage.stiffness)),
+            efficiency: number(field!(linkage.efficiency))?,
+        })
+    } else {
+        Actuation::Hydraulic(hydraulics(system)?)
     })
 }
 
@@ -275,7 +466,7 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
         fluid: Fluid {
             bulk_modulus: given(field!(fluid.bulk_modulus)),
             air: number(field!(fluid.air))?,
-            ambient: STANDARD_ATMOSPHERE,
+            ambient: number(field!(fluid.ambient))?,
         },
         slave: Slave {
             bore: match given(field!(slave.outer)) {
@@ -310,4 +501,126 @@ fn line(line: &Component) -> Option<Line> {
         length: line.number(field!(line.length))?,
         wall,
     })
+}
+
+/// What a sound system says beside its chain.
+fn extras(system: &System) -> Extras {
+    let given = |id| system.given_number(id);
+    let diaphragm = diaphragm(system);
+    let ratio_of_spring = || Some(diaphragm?.spring()?.finger_ratio());
+    let dial = system
+        .curve(field!(bellhousing.dial))
+        .and_then(Dial::from_readings);
+    let runout = given(field!(bellhousing.runout)).map(bell_offset);
+    Extras {
+        wear: given(field!(disc.wear)),
+        finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
+        mount_to_fork: given(field!(slave.mount_to_fork)),
+        face_to_seat: given(field!(slave.face_to_seat)),
+        rod: slave_rod(system),
+        chamber: given(field!(slave.slope)).zip(given(field!(slave.chamber))),
+        diaphragm,
+        cushion: given(field!(disc.cushion)),
+        clearance: given(field!(disc.clearance)),
+        clamp_load: given(field!(cover.clamp_load)),
+        disc: disc(system),
+        engine: given(field!(engine.torque)).zip(system.number(field!(engine.service_factor))),
+        bell_offset: runout.or(dial.map(|dial| dial.offset)),
+        dial,
+        bell_tilt: given(field!(bellhousing.face_runout))
+            .zip(given(field!(bellhousing.face_circle)))
+            .and_then(|(reading, circle)| bell_angle(reading, circle)),
+        pilot_engagement: pilot(system),
+        cold: cold(system),
+        measured: measured(system),
+    }
+}
+
+fn slave_rod(system: &System) -> Option<SlaveRod> {
+    let to_square = system
+        .given_number(field!(fork.rest_angle))
+        .unwrap_or_default();
+    Some(SlaveRod {
+        // The spec gives the arm square to the push, with the fork at rest.
+        arm: system.given_number(field!(fork.slave_arm))? / to_square.cos(),
+        to_square,
+        length: system.given_number(field!(slave.rod_length))?,
+        offset: system.given_number(field!(slave.rod_offset))?,
+    })
+}
+
+fn diaphragm(system: &System) -> Option<Diaphragm> {
+    let number = |id| system.number(id);
+    system.component(block!(diaphragm))?;
+    Some(Diaphragm {
+        cone: Cone {
+            outer: number(field!(diaphragm.outer))?,
+            inner: number(field!(diaphragm.inner))?,
+            thickness: number(field!(diaphragm.thickness))?,
+            height: number(field!(diaphragm.height))?,
+            modulus: number(field!(diaphragm.modulus))?,
+            poisson: number(field!(diaphragm.poisson))?,
+        },
+        plate_circle: number(field!(diaphragm.plate_circle))?,
+        fulcrum_circle: number(field!(diaphragm.fulcrum_circle))?,
+        finger_circle: number(field!(diaphragm.finger_circle))?,
+        set_deflection: number(field!(diaphragm.set_deflection))?,
+    })
+}
+
+fn disc(system: &System) -> Option<Disc> {
+    system.component(block!(disc))?;
+    Some(Disc {
+        outer: system.number(field!(disc.outer))?,
+        inner: system.number(field!(disc.inner))?,
+        faces: system.number(field!(disc.faces))?,
+        friction: system.number(field!(disc.friction))?,
+    })
+}
+
+fn pilot(system: &System) -> Option<f64> {
+    let given = |id| system.given_number(id);
+    let past_mouth = pilot_penetration(
+        given(field!(bellhousing.depth))?,
+        system.number(field!(bellhousing.adapter))?,
+        given(field!(gearbox.input_length))?,
+        given(field!(gearbox.pilot_reach))?,
+    );
+    Some(pilot_engagement(
+        past_mouth,
+        given(field!(gearbox.pilot_depth)),
+    ))
+}
+
+/// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows.
+fn cold(system: &System) -> Option<(f64, f64)> {
+    let of_grade = || {
+        system.given(field!(fluid.coldest))?;
+        let grade = match system.word(field!(fluid.grade))? {
+            "dot3" => Grade::Dot3,
+            "dot4" => Grade::Dot4,
+            "dot5" => Grade::Dot5,
+            "dot5_1" => Grade::Dot51,
+            _ => return None,
+        };
+        Some(grade.coldest_viscosity())
+    };
+    let viscosity = system
+        .given_number(field!(fluid.viscosity))
+        .or_else(of_grade)?;
+    Some((viscosity, system.number(field!(fluid.density))?))
+}
+
+/// The measurement that says most about the fluid: the slave's travel before the bearing's, and
+/// that before the point of release.
+fn measured(system: &System) -> Option<(f64, Reading)> {
+    let given = |id| system.given_number(id);
+    let at = given(field!(measured.pedal_travel));
+    if let Some(travel) = given(field!(measured.slave_travel)) {
+        Some((at?, Reading::SlaveTravel(travel)))
+    } else if let Some(travel) = given(field!(measured.bearing_travel)) {
+        Some((at?, Reading::BearingTravel(travel)))
+    } else {
+        Some((given(field!(measured.release_point))?, Reading::Release))
+    }
 }

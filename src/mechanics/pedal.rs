@@ -5,6 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
 use super::interpolation::Curve;
+use super::rod::Swing;
 
 /// A clutch pedal. Travels are along the arc of the pad.
 #[derive(Clone, Debug, PartialEq)]
@@ -274,6 +275,24 @@ impl PedalGeometry {
             pad_travel,
             local_ratio,
         })
+    }
+
+    /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to a pad travel, mm: the eye
+    /// moves up and down along its arc while the seat stays on the bore's line, where the rod lies at rest.
+    /// `None` for a constant ratio and a rod of unknown length, and where the geometry cannot reach.
+    ///
+    /// Source: slider-crank, planar kinematics.
+    pub fn worst_rod_angle(&self, pad_travel: f64) -> Option<f64> {
+        self.rod_travel(pad_travel)?;
+        match &self.kind {
+            Kind::Ratio(_) => None,
+            Kind::Crank(crank) => Swing::lean_from_line(
+                crank.rod_arm,
+                crank.rest_angle,
+                crank.rest_angle + pad_travel / crank.pad_arm,
+                crank.rod_length?,
+            ),
+        }
     }
 
     /// Pad travel and rod travel at dead centre, mm; `None` for a constant ratio, which has none.

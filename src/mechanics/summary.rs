@@ -1,17 +1,22 @@
 //! The results of a chain at full pedal, in one place.
 
-use super::actuation::Mechanism;
-use super::chain::{Chain, EndedBy};
+use super::actuation::{Actuation, Cylinders};
+use super::cable::Cable;
+use super::chain::{Chain, EndedBy, State};
 use super::domain::finite;
+use super::hydraulics::Circuit;
 
 /// What a chain comes to. Travels in mm, forces in N, pressures in MPa, work in N·mm.
 ///
-/// The hydraulic results are `None` for an actuation that has no fluid; others are `None` where their own
+/// Those of master, slave and fluid are `None` for a cable or a linkage; others are `None` where their own
 /// comment says so.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Summary {
     /// Nominal pedal ratio.
     pub pedal_ratio: f64,
+    /// Travel at the pedal's rod over travel at the fork's outer end, with no losses: slave area over master
+    /// area, 1 for a cable, in arm over out arm for a linkage.
+    pub actuation_ratio: f64,
     /// Slave area over master area.
     pub hydraulic_ratio: Option<f64>,
     /// Fork ratio.
@@ -23,6 +28,9 @@ pub struct Summary {
     pub ended_by: EndedBy,
     /// Pad travel at full pedal.
     pub pedal_travel_used: f64,
+    /// Pad travel gone before the bearing begins to move; beyond `pedal_travel_used` if it never does, `None`
+    /// if the pedal's geometry cannot reach it at all.
+    pub idle_pad_travel: Option<f64>,
     /// Master piston travel at full pedal.
     pub master_travel: Option<f64>,
     /// Master stroke left at full pedal.
@@ -40,10 +48,15 @@ pub struct Summary {
     pub lost_fluid: Option<f64>,
     /// Slave travel lost to the compression of trapped air.
     pub lost_air: Option<f64>,
-    /// Slave travel lost to the bending of the fork and the giving way of the master's mount.
-    pub lost_flex: Option<f64>,
+    /// Travel at the fork's outer end lost to the bending of the fork and to what gives before it: the
+    /// master's mount, the cable or the linkage.
+    pub lost_flex: f64,
     /// Slave travel lost until the master's port is shut.
     pub lost_port: Option<f64>,
+    /// Travel at the fork's outer end lost to the play of cable or linkage; `None` for a hydraulic actuation.
+    pub lost_play: Option<f64>,
+    /// Travel of the fork's outer end at full pedal.
+    pub fork_travel: f64,
     /// Release bearing's travel at full pedal.
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers at full pedal.
@@ -58,6 +71,10 @@ pub struct Summary {
     pub stop_travel: Option<f64>,
     /// Highest pressure on the press.
     pub line_pressure: Option<f64>,
+    /// Highest force in the pedal's rod on the press; for a cable its highest tension.
+    pub rod_force: f64,
+    /// Tension at the fork over tension at the pedal, on the press; `None` for what is no cable.
+    pub cable_efficiency: Option<f64>,
     /// Highest effort at the pad on the press.
     pub pedal_effort: f64,
     /// Effort at the pad at full pedal.
@@ -65,6 +82,9 @@ pub struct Summary {
     /// Least effort at the pad on the return while the bearing is on the fingers; `None` if it does not
     /// come to touch them. Below zero the pedal stays down.
     pub pedal_effort_return: Option<f64>,
+    /// Least effort at the pad on the return once the bearing has left the fingers: what the springs of pedal
+    /// and master alone push back with. Below zero the pedal hangs down by its free play, at zero it may.
+    pub pedal_effort_slack: Option<f64>,
     /// Work at the pad on the press.
     pub pedal_work: f64,
 }
@@ -75,39 +95,89 @@ impl Chain {
         let walk = self.walk()?;
         let full = walk.full_pedal()?;
         let state = &full.state;
-        let Mechanism::Hydraulic(circuit) = &walk.mechanism;
         let ratio = walk.mechanism.ratio();
-        let as_slave_travel = |volume: f64| finite(volume / circuit.slave_area).map(Some);
-        let ended_by_travel = |travel: f64| finite(travel / ratio).map(Some);
         let pedal_ratio = finite(self.pedal.ratio())?;
+        let wet = match (walk.mechanism.circuit(), &state.cylinders) {
+            (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, state)?),
+            _ => None,
+        };
+        let cable = match &self.actuation {
+            Actuation::Cable(cable) => Some(cable),
+            Actuation::Hydraulic(_) | Actuation::Linkage(_) => None,
+        };
+        let play = match &self.actuation {
+            Actuation::Hydraulic(_) => None,
+            Actuation::Cable(cable) => Some(cable.play),
+            Actuation::Linkage(linkage) => Some(linkage.play),
+        };
         Some(Summary {
             pedal_ratio,
-            hydraulic_ratio: finite(ratio).map(Some)?,
+            actuation_ratio: finite(ratio)?,
+            hydraulic_ratio: wet.map(|_| ratio),
             fork_ratio: self.fork.ratio,
             overall_ratio: finite(pedal_ratio * ratio * self.fork.ratio)?,
             ended_by: full.ended_by,
             pedal_travel_used: state.pad_travel,
-            master_travel: Some(state.master_travel),
-            master_reserve: Some(circuit.stroke - state.master_travel),
-            slave_travel_ideal: ended_by_travel(state.master_active_travel)?,
-            slave_travel: Some(state.slave_travel),
-            slave_reserve: finite(circuit.slave_stroke_left - state.slave_travel).map(Some)?,
-            lost_hose: as_slave_travel(state.lost.lines)?,
-            lost_fluid: as_slave_travel(state.lost.fluid)?,
-            lost_air: as_slave_travel(state.lost.air)?,
-            lost_flex: finite(state.fork_flex + state.mount_flex / ratio).map(Some)?,
-            lost_port: ended_by_travel(state.master_travel - state.master_active_travel)?,
+            idle_pad_travel: walk.idle_pad_travel(),
+            master_travel: wet.map(|wet| wet.master_travel),
+            master_reserve: wet.map(|wet| wet.master_reserve),
+            slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),
+            slave_travel: wet.map(|_| state.fork_travel),
+            slave_reserve: wet.map(|wet| wet.slave_reserve),
+            lost_hose: wet.map(|wet| wet.lost_hose),
+            lost_fluid: wet.map(|wet| wet.lost_fluid),
+            lost_air: wet.map(|wet| wet.lost_air),
+            lost_flex: finite(state.fork_flex + state.give / ratio)?,
+            lost_port: wet.map(|wet| wet.lost_port),
+            lost_play: match play {
+                Some(play) => Some(finite(play / ratio)?),
+                None => None,
+            },
+            fork_travel: state.fork_travel,
             bearing_travel: state.bearing_travel,
             finger_travel: state.finger_travel,
             release_margin: state.finger_travel - self.cover.needed,
             overtravel_margin: self.cover.most - state.finger_travel,
             release_point: walk.pad_travel_at_finger(&full, self.cover.needed),
             stop_travel: walk.pad_travel_at_finger(&full, self.cover.most),
-            line_pressure: Some(walk.highest_pressure(&full)),
+            line_pressure: walk.highest_pressure(&full),
+            rod_force: finite(walk.highest_rod_force(&full))?,
+            cable_efficiency: cable.map(Cable::efficiency),
             pedal_effort: walk.highest_effort(&full)?,
             pedal_effort_full: state.effort,
             pedal_effort_return: walk.least_return_effort(&full),
+            pedal_effort_slack: walk.least_slack_effort(&full),
             pedal_work: walk.work(&full)?,
+        })
+    }
+}
+
+/// What only a hydraulic actuation has.
+#[derive(Clone, Copy)]
+struct Wet {
+    master_travel: f64,
+    master_reserve: f64,
+    slave_travel_ideal: f64,
+    slave_reserve: f64,
+    lost_hose: f64,
+    lost_fluid: f64,
+    lost_air: f64,
+    lost_port: f64,
+}
+
+impl Wet {
+    fn new(circuit: &Circuit, cylinders: &Cylinders, state: &State) -> Option<Self> {
+        let as_slave_travel = |volume: f64| finite(volume / circuit.slave_area);
+        let by_ratio = |travel: f64| finite(travel / circuit.ratio);
+        Some(Self {
+            master_travel: cylinders.master_travel,
+            master_reserve: circuit.stroke - cylinders.master_travel,
+            slave_travel_ideal: by_ratio(cylinders.master_active_travel)?,
+            slave_reserve: finite(circuit.slave_stroke_left - state.fork_travel)?,
+            lost_hose: as_slave_travel(cylinders.lost.lines)?,
+            lost_fluid: as_slave_travel(cylinders.lost.fluid)?,
+            lost_air: as_slave_travel(cylinders.lost.air)?,
+            lost_port: by_ratio(cylinders.master_travel - cylinders.master_active_travel)?,
         })
     }
 }

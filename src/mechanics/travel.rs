@@ -8,18 +8,20 @@ use super::efficiency::Stroke;
 pub struct Sample {
     /// Pad travel, mm.
     pub pad_travel: f64,
-    /// Master piston travel, mm.
-    pub master_travel: f64,
-    /// Slave travel, mm.
-    pub slave_travel: f64,
+    /// Travel of the fork's outer end, mm; the slave's piston moves with it.
+    pub fork_travel: f64,
+    /// Master piston travel, mm; `None` for a cable or a linkage.
+    pub master_travel: Option<f64>,
     /// Release bearing's travel, mm.
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers, mm.
     pub finger_travel: f64,
     /// Load on the release bearing, N.
     pub release_load: f64,
-    /// Gauge pressure on the press, MPa.
-    pub pressure: f64,
+    /// Gauge pressure on the press, MPa; `None` for a cable or a linkage.
+    pub pressure: Option<f64>,
+    /// Force in the pedal's rod on the press, N; for a cable its tension at the pedal's end.
+    pub rod_force: f64,
     /// Effort at the pad on the press, N.
     pub effort: f64,
     /// Effort at the pad on the return, N, when the bearing stands at the same travel under the same load.
@@ -120,12 +122,13 @@ impl Walk<'_> {
         let back = self.state(place, Stroke::Return)?;
         Some(Sample {
             pad_travel,
-            master_travel: press.master_travel,
-            slave_travel: press.slave_travel,
+            fork_travel: press.fork_travel,
+            master_travel: press.cylinders.map(|c| c.master_travel),
             bearing_travel: press.bearing_travel,
             finger_travel: press.finger_travel,
             release_load: press.release_load,
-            pressure: press.pressure,
+            pressure: press.cylinders.map(|c| c.pressure),
+            rod_force: press.rod_force,
             effort: press.effort,
             effort_return: back.effort,
         })

@@ -584,6 +584,24 @@ impl<'a> Builder<'a> {
             }
             _ => {}
         }
+        if has(crate::block!(diaphragm)) {
+            for given in [
+                crate::field!(cover.release_load),
+                crate::field!(cover.clamp_load),
+            ]
+            .map(|field| system.given(field))
+            .into_iter()
+            .flatten()
+            {
+                let problem = Problem::new(
+                    "over-stated",
+                    given.name.clone(),
+                    "the `diaphragm` says how hard the cover pushes, and so does this",
+                )
+                .help("keep the measured one and remove the `diaphragm`, or the other way round");
+                self.problem(problem);
+            }
+        }
         for block in missing {
             let problem = Problem::new(
                 "missing-block",

@@ -13,6 +13,7 @@ pub use evaluate::FUNCTIONS;
 pub use merge::MAX_FROM_DEPTH;
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
 
+use crate::field;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
@@ -289,13 +290,38 @@ impl System {
                     Presence::DefaultWord(word) => word,
                     _ => continue,
                 };
-                let counts = row.used && component.given(id).is_none() && component.reads(row);
+                let counts = component.given(id).is_none() && self.reads(component, row);
                 if counts && !assumed.contains(&(id, text)) {
                     assumed.push((id, text));
                 }
             }
         }
         assumed
+    }
+
+    /// Whether a field with a default says anything about this system: a hose given by its
+    /// expansion has no use for a tube's modulus, nor a warm car for the fluid's density.
+    fn reads(&self, component: &Component, row: &crate::schema::Field) -> bool {
+        let any = |fields: &[FieldId]| fields.iter().any(|field| self.given(*field).is_some());
+        match (BLOCKS[component.block as usize].name, row.name) {
+            ("line", "modulus" | "poisson") => component.given(field!(line.wall)).is_some(),
+            ("fluid", "density") => any(&[field!(fluid.coldest), field!(fluid.viscosity)]),
+            ("fluid", "ambient") => any(&[
+                field!(fluid.air),
+                field!(slave.slope),
+                field!(measured.pedal_travel),
+            ]),
+            ("disc", "faces") => any(&[
+                field!(cover.clamp_load),
+                field!(diaphragm.outer),
+                field!(disc.clearance),
+            ]),
+            ("bellhousing", "runout_limit") => {
+                any(&[field!(bellhousing.runout), field!(bellhousing.dial)])
+            }
+            ("bellhousing", "adapter") => any(&[field!(gearbox.input_length)]),
+            _ => true,
+        }
     }
 
     /// A value in the author's units.
@@ -307,15 +333,6 @@ impl System {
 impl Component {
     pub fn given(&self, field: FieldId) -> Option<&Given> {
         self.fields.get(field.field as usize)?.as_ref()
-    }
-
-    /// Whether a field with a default says anything about this component: a hose given by its
-    /// expansion has no use for a tube's modulus.
-    fn reads(&self, row: &crate::schema::Field) -> bool {
-        match (BLOCKS[self.block as usize].name, row.name) {
-            ("line", "modulus" | "poisson") => self.given(crate::field!(line.wall)).is_some(),
-            _ => true,
-        }
     }
 
     /// A quantity's nominal value, in internal units: as given, else the schema's default.

@@ -328,8 +328,7 @@ const MASTER: Block = Block {
              cover what the slave takes in as things move and wear.",
         )
         .range(Range::POSITIVE)
-        .usual(5e3, 2e6)
-        .unused(),
+        .usual(5e3, 2e6),
         Field::new(
             "max_pressure",
             PRESSURE,
@@ -449,8 +448,7 @@ const FLUID: Block = Block {
         )
         .default(1.05e-9, "1050 kg/m^3")
         .range(Range::POSITIVE)
-        .usual(6e-10, 1.5e-9)
-        .unused(),
+        .usual(6e-10, 1.5e-9),
         Field::new(
             "viscosity",
             VISCOSITY,
@@ -459,7 +457,6 @@ const FLUID: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(0.5, 5000.0)
-        .unused()
         .source("limits of the grades: 49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1)"),
         Field::new(
             "coldest",
@@ -468,8 +465,7 @@ const FLUID: Block = Block {
              time.",
         )
         .range(Range::ABSOLUTE)
-        .usual(200.0, 320.0)
-        .unused(),
+        .usual(200.0, 320.0),
         Field::new(
             "air",
             VOLUME,
@@ -479,6 +475,16 @@ const FLUID: Block = Block {
         )
         .default(0.0, "0 cc")
         .source("Boyle's law; OpenStax College Physics 2e, section 13.3"),
+        Field::new(
+            "ambient",
+            PRESSURE,
+            "Pressure of the air outside, absolute: less high above the sea, where trapped air \
+             takes more room.",
+        )
+        .default(0.101_325, "101325 Pa")
+        .range(Range::POSITIVE)
+        .usual(0.04, 0.12)
+        .source("ISO 2533, from memory; US Standard Atmosphere 1976"),
     ],
 };
 
@@ -561,22 +567,19 @@ const SLAVE: Block = Block {
              short rod leans more as the fork swings.",
         )
         .range(Range::POSITIVE)
-        .usual(10.0, 600.0)
-        .unused(),
+        .usual(10.0, 600.0),
         Field::new(
             "rod_offset",
             LENGTH,
             "How far the fork's seat lies beside the bore's line at rest, measured square to that \
              line; above zero away from the fork's pivot, below zero towards it.",
         )
-        .range(Range::ANY)
-        .unused(),
+        .range(Range::ANY),
         Field::new(
             "rod_end",
             ROD_END,
             "What the rod's end at the fork is, which decides how far it may lean.",
-        )
-        .unused(),
+        ),
         Field::new(
             "mount_to_fork",
             LENGTH,
@@ -598,8 +601,7 @@ const SLAVE: Block = Block {
             "How much higher the end of the bore away from the bleed screw lies, as the slave \
              sits in the car. Above zero, a bubble stays in that end.",
         )
-        .range(Range::ACUTE)
-        .unused(),
+        .range(Range::ACUTE),
         Field::new(
             "chamber",
             LENGTH,
@@ -607,8 +609,7 @@ const SLAVE: Block = Block {
              which a bubble can sit.",
         )
         .range(Range::POSITIVE)
-        .usual(2.0, 150.0)
-        .unused(),
+        .usual(2.0, 150.0),
         Field::new(
             "seals",
             SEALS,
@@ -638,7 +639,6 @@ const CABLE: Block = Block {
         )
         .required()
         .usual(0.0, 20.0)
-        .unused()
         .source("Euler–Eytelwein"),
         Field::new(
             "friction",
@@ -647,7 +647,6 @@ const CABLE: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .unused()
         .source("Euler–Eytelwein"),
         Field::new(
             "stiffness",
@@ -656,15 +655,13 @@ const CABLE: Block = Block {
              how far that end gives, with the fork's end held.",
         )
         .range(Range::POSITIVE)
-        .usual(5.0, 20_000.0)
-        .unused(),
+        .usual(5.0, 20_000.0),
         Field::new(
             "play",
             LENGTH,
             "Slack at the pedal's end of the cable before it pulls.",
         )
-        .default(0.0, "0 mm")
-        .unused(),
+        .default(0.0, "0 mm"),
         Field::new(
             "tightest_bend",
             LENGTH,
@@ -672,22 +669,19 @@ const CABLE: Block = Block {
              sheath.",
         )
         .range(Range::POSITIVE)
-        .usual(15.0, 2000.0)
-        .unused(),
+        .usual(15.0, 2000.0),
         Field::new(
             "min_bend",
             LENGTH,
             "The least bend radius that the cable's maker allows, to the middle of the sheath.",
         )
         .range(Range::POSITIVE)
-        .usual(10.0, 1000.0)
-        .unused(),
+        .usual(10.0, 1000.0),
         Field::new(
             "moves",
             MOVES,
             "Which way in the car the cable drives the fork's end when the pedal goes down.",
-        )
-        .unused(),
+        ),
     ],
 };
 
@@ -705,8 +699,7 @@ const LINKAGE: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(15.0, 400.0)
-        .unused(),
+        .usual(15.0, 400.0),
         Field::new(
             "out_arm",
             LENGTH,
@@ -715,16 +708,14 @@ const LINKAGE: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(15.0, 400.0)
-        .unused(),
+        .usual(15.0, 400.0),
         Field::new(
             "play",
             LENGTH,
             "Slack of all pins and bushes together, measured at the pedal's rod with the fork \
              held.",
         )
-        .default(0.0, "0 mm")
-        .unused(),
+        .default(0.0, "0 mm"),
         Field::new(
             "stiffness",
             STIFFNESS,
@@ -732,22 +723,19 @@ const LINKAGE: Block = Block {
              it gives there, with the fork's end held.",
         )
         .range(Range::POSITIVE)
-        .usual(5.0, 100_000.0)
-        .unused(),
+        .usual(5.0, 100_000.0),
         Field::new(
             "efficiency",
             NUMBER,
             "What the friction of pins and bushes leaves of the force put in.",
         )
         .default(0.9, "0.90")
-        .range(Range::EFFICIENCY)
-        .unused(),
+        .range(Range::EFFICIENCY),
         Field::new(
             "moves",
             MOVES,
             "Which way in the car the linkage drives the fork's end when the pedal goes down.",
-        )
-        .unused(),
+        ),
     ],
 };
 
@@ -800,8 +788,7 @@ const FORK: Block = Block {
             "How far the fork stands from square to the slave's bore at rest; above zero while it \
              has yet to come square as the slave moves out, below zero when it is already past.",
         )
-        .range(Range::ACUTE)
-        .unused(),
+        .range(Range::ACUTE),
         Field::new(
             "efficiency",
             NUMBER,
@@ -895,8 +882,7 @@ const COVER: Block = Block {
             "Force with which the pressure plate clamps a new disc.",
         )
         .range(Range::POSITIVE)
-        .usual(500.0, 60_000.0)
-        .unused(),
+        .usual(500.0, 60_000.0),
     ],
 };
 
@@ -915,7 +901,6 @@ const DIAPHRAGM: Block = Block {
         .required()
         .range(Range::POSITIVE)
         .usual(80.0, 600.0)
-        .unused()
         .source(CONE_SPRING),
         Field::new(
             "inner",
@@ -925,7 +910,6 @@ const DIAPHRAGM: Block = Block {
         .required()
         .range(Range::POSITIVE)
         .usual(50.0, 500.0)
-        .unused()
         .source(CONE_SPRING),
         Field::new(
             "thickness",
@@ -936,7 +920,6 @@ const DIAPHRAGM: Block = Block {
         .required()
         .range(Range::POSITIVE)
         .usual(0.8, 10.0)
-        .unused()
         .source(CONE_SPRING),
         Field::new(
             "height",
@@ -947,7 +930,6 @@ const DIAPHRAGM: Block = Block {
         .required()
         .range(Range::POSITIVE)
         .usual(0.5, 25.0)
-        .unused()
         .source(CONE_SPRING),
         Field::new(
             "plate_circle",
@@ -956,8 +938,7 @@ const DIAPHRAGM: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(80.0, 600.0)
-        .unused(),
+        .usual(80.0, 600.0),
         Field::new(
             "fulcrum_circle",
             LENGTH,
@@ -965,8 +946,7 @@ const DIAPHRAGM: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(60.0, 600.0)
-        .unused(),
+        .usual(60.0, 600.0),
         Field::new(
             "finger_circle",
             LENGTH,
@@ -974,8 +954,7 @@ const DIAPHRAGM: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(15.0, 200.0)
-        .unused(),
+        .usual(15.0, 200.0),
         Field::new(
             "modulus",
             PRESSURE,
@@ -984,12 +963,10 @@ const DIAPHRAGM: Block = Block {
         .default(206e3, "206 GPa")
         .range(Range::POSITIVE)
         .usual(100e3, 250e3)
-        .unused()
         .source("common practice, no source; DIN 2092 uses it too, from memory"),
         Field::new("poisson", NUMBER, "Poisson's ratio of the spring's steel.")
             .default(0.3, "0.3")
             .range(Range::POISSON)
-            .unused()
             .source("common practice, no source; DIN 2092 uses it too, from memory"),
         Field::new(
             "set_deflection",
@@ -999,8 +976,7 @@ const DIAPHRAGM: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(0.3, 25.0)
-        .unused(),
+        .usual(0.3, 25.0),
     ],
 };
 
@@ -1013,29 +989,25 @@ const DISC: Block = Block {
         Field::new("outer", LENGTH, "Outer diameter of the facings.")
             .required()
             .range(Range::POSITIVE)
-            .usual(80.0, 600.0)
-            .unused(),
+            .usual(80.0, 600.0),
         Field::new("inner", LENGTH, "Inner diameter of the facings.")
             .required()
             .range(Range::POSITIVE)
-            .usual(40.0, 450.0)
-            .unused(),
+            .usual(40.0, 450.0),
         Field::new(
             "faces",
             NUMBER,
             "How many faces rub: two for one disc, four for two.",
         )
         .default(2.0, "2")
-        .range(Range::POSITIVE)
-        .unused(),
+        .range(Range::POSITIVE),
         Field::new(
             "friction",
             NUMBER,
             "Coefficient of friction between facing and iron, warm and run in.",
         )
         .required()
-        .range(Range::POSITIVE)
-        .unused(),
+        .range(Range::POSITIVE),
         Field::new(
             "wear",
             LENGTH,
@@ -1049,14 +1021,12 @@ const DISC: Block = Block {
             LENGTH,
             "How much the springs between the facings give from free to clamped. The plate must \
              lift this much more to free the disc.",
-        )
-        .unused(),
+        ),
         Field::new(
             "clearance",
             LENGTH,
             "Gap wanted on each face with the pedal down, so that nothing drags.",
-        )
-        .unused(),
+        ),
     ],
 };
 
@@ -1073,16 +1043,14 @@ const ENGINE: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(10e3, 10e6)
-        .unused(),
+        .usual(10e3, 10e6),
         Field::new(
             "service_factor",
             NUMBER,
             "How many times that torque the clutch should hold, for shocks, heat and wear.",
         )
         .default(1.5, "1.5")
-        .range(Range::POSITIVE)
-        .unused(),
+        .range(Range::POSITIVE),
     ],
 };
 
@@ -1101,15 +1069,13 @@ const BELLHOUSING: Block = Block {
             "From the engine's face of the housing to the gearbox's face, along the shaft.",
         )
         .range(Range::POSITIVE)
-        .usual(30.0, 600.0)
-        .unused(),
+        .usual(30.0, 600.0),
         Field::new(
             "adapter",
             LENGTH,
             "Thickness of the adapter plates between engine and gearbox, all together.",
         )
-        .default(0.0, "0 mm")
-        .unused(),
+        .default(0.0, "0 mm"),
         Field::new(
             "runout",
             LENGTH,
@@ -1118,7 +1084,6 @@ const BELLHOUSING: Block = Block {
         )
         .alternative()
         .usual(0.0, 5.0)
-        .unused()
         .source("half the reading: US Army TM 10-4320-307-24, p. 3-140"),
         Field::new(
             "dial",
@@ -1129,7 +1094,6 @@ const BELLHOUSING: Block = Block {
         )
         .alternative()
         .range(Range::ANY)
-        .unused()
         .source(
             "first harmonic, least squares; the reading as in US Army TM 10-4320-307-24, \
                      p. 3-140",
@@ -1142,8 +1106,21 @@ const BELLHOUSING: Block = Block {
         .default(0.2, "0.20 mm")
         .range(Range::POSITIVE)
         .usual(0.01, 3.0)
-        .unused()
         .source("US Army TM 5-3895-369-14, p. 5-157 (0.20 mm, 0.008 in)"),
+        Field::new(
+            "face_runout",
+            LENGTH,
+            "Total indicator reading of the gearbox's face, with the gauge turning on the \
+             crankshaft: how far the face is from square to it.",
+        )
+        .usual(0.0, 5.0),
+        Field::new(
+            "face_circle",
+            LENGTH,
+            "Diameter of the circle that the gauge sweeps on that face.",
+        )
+        .range(Range::POSITIVE)
+        .usual(50.0, 600.0),
     ],
 };
 
@@ -1160,16 +1137,14 @@ const GEARBOX: Block = Block {
              shaft.",
         )
         .range(Range::POSITIVE)
-        .usual(50.0, 600.0)
-        .unused(),
+        .usual(50.0, 600.0),
         Field::new(
             "pilot_reach",
             LENGTH,
             "From the engine block's rear face forward to the mouth of the pilot bearing; below \
              zero where the mouth stands out behind the face.",
         )
-        .range(Range::ANY)
-        .unused(),
+        .range(Range::ANY),
         Field::new(
             "pilot_depth",
             LENGTH,
@@ -1177,16 +1152,14 @@ const GEARBOX: Block = Block {
              shaft's tip would touch bottom.",
         )
         .range(Range::POSITIVE)
-        .usual(3.0, 200.0)
-        .unused(),
+        .usual(3.0, 200.0),
         Field::new(
             "pilot_engagement",
             LENGTH,
             "The least length of the shaft's tip that should sit in the pilot bearing.",
         )
         .range(Range::POSITIVE)
-        .usual(1.0, 60.0)
-        .unused(),
+        .usual(1.0, 60.0),
     ],
 };
 
@@ -1203,47 +1176,39 @@ const MEASURED: Block = Block {
         )
         .required()
         .range(Range::POSITIVE)
-        .usual(10.0, 300.0)
-        .unused(),
+        .usual(10.0, 300.0),
         Field::new(
             "slave_travel",
             LENGTH,
             "How far the slave's rod moved from rest.",
         )
-        .usual(0.0, 80.0)
-        .unused(),
+        .usual(0.0, 80.0),
         Field::new(
             "master_travel",
             LENGTH,
             "How far the master's piston moved from rest.",
         )
-        .usual(0.0, 80.0)
-        .unused(),
+        .usual(0.0, 80.0),
         Field::new(
             "bearing_travel",
             LENGTH,
             "How far the release bearing moved from rest, its free play to the fingers included.",
         )
-        .usual(0.0, 80.0)
-        .unused(),
+        .usual(0.0, 80.0),
         Field::new(
             "pedal_effort",
             FORCE,
             "Force at the pad, square to its arm, as read while pressing and not while letting \
              up.",
         )
-        .usual(0.0, 1500.0)
-        .unused(),
-        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.")
-            .usual(0.0, 40.0)
-            .unused(),
+        .usual(0.0, 1500.0),
+        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.").usual(0.0, 40.0),
         Field::new(
             "release_point",
             LENGTH,
             "Pad travel from rest at which the disc came free, whatever `pedal_travel` says.",
         )
         .range(Range::POSITIVE)
-        .usual(5.0, 300.0)
-        .unused(),
+        .usual(5.0, 300.0),
     ],
 };

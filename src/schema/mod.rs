@@ -41,8 +41,6 @@ pub struct Field {
     pub usual: Option<(f64, f64)>,
     /// Where the meaning or the default comes from.
     pub source: &'static str,
-    /// False while no result or check reads the field.
-    pub used: bool,
 }
 
 /// What a field's value is made of.
@@ -249,11 +247,6 @@ impl Block {
             Some((alternatives, way))
         })
     }
-
-    /// Whether any of its fields is read by a result or a check.
-    pub fn used(&self) -> bool {
-        self.fields.iter().any(|field| field.used)
-    }
 }
 
 impl Field {
@@ -276,7 +269,6 @@ impl Field {
             range: Range::NOT_NEGATIVE,
             usual: None,
             source: COMMON,
-            used: true,
         }
     }
 
@@ -312,12 +304,6 @@ impl Field {
 
     const fn source(mut self, source: &'static str) -> Self {
         self.source = source;
-        self
-    }
-
-    /// Read and kept, but no result or check reads it so far.
-    const fn unused(mut self) -> Self {
-        self.used = false;
         self
     }
 }

@@ -9,6 +9,12 @@ use crate::quantity::Dimension;
 /// A result that is a plain sum or comparison of others.
 const DEFINED: &str = "by definition";
 const LEVER: &str = "lever; OpenStax College Physics 2e, section 9.5";
+const EULER: &str = "Euler–Eytelwein";
+const CRANK: &str = "slider-crank, planar kinematics";
+const CONE: &str = "Almen–László; DIN 2092 form of the constant";
+const DISC: &str = "uniform wear; Scilab Textbook Companion 764, Ex. 11.1";
+const TRUE: &str = "US Army TM 10-4320-307-24, p. 3-140";
+const BOYLE: &str = "Boyle's law; OpenStax College Physics 2e, section 13.3";
 const PASCAL: &str = "Pascal's law; OpenStax College Physics 2e, section 11.5";
 
 /// What the rows of one unit share; each row fills in the rest.
@@ -24,6 +30,26 @@ const PLAIN: ResultSpec = ResultSpec {
 const IN_MM: ResultSpec = ResultSpec {
     dimension: Dimension::LENGTH,
     unit: "mm",
+    ..PLAIN
+};
+const IN_NM: ResultSpec = ResultSpec {
+    dimension: Dimension::TORQUE,
+    unit: "N*m",
+    ..PLAIN
+};
+const IN_DEG: ResultSpec = ResultSpec {
+    dimension: Dimension::ANGLE,
+    unit: "deg",
+    ..PLAIN
+};
+const IN_CC: ResultSpec = ResultSpec {
+    dimension: Dimension::VOLUME,
+    unit: "cc",
+    ..PLAIN
+};
+const IN_S: ResultSpec = ResultSpec {
+    dimension: Dimension::TIME,
+    unit: "s",
     ..PLAIN
 };
 const IN_N: ResultSpec = ResultSpec {
@@ -58,6 +84,15 @@ pub static RESULTS: &[ResultSpec] = &[
              moves less, than the master.",
         formula: "A_s / A_m",
         source: PASCAL,
+        needs: &["master"],
+        ..PLAIN
+    },
+    ResultSpec {
+        name: "linkage_ratio",
+        doc: "Travel at the pedal's rod over travel at the fork's outer end, across the cross-shaft.",
+        formula: "linkage.in_arm / linkage.out_arm",
+        needs: &["linkage"],
+        source: LEVER,
         ..PLAIN
     },
     ResultSpec {
@@ -88,6 +123,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the master's piston moves at full pedal.",
         formula: "port_travel + (A_s·slave_travel + volume lost to lines, fluid and air) / A_m",
         source: PASCAL,
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -95,6 +131,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Master stroke left at full pedal. At zero the piston bottoms before or just \
              as the pedal ends.",
         formula: "master.stroke − master_travel",
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -103,6 +140,7 @@ pub static RESULTS: &[ResultSpec] = &[
              system comes out below it; far below, look for air.",
         formula: "(master_travel − master.port_travel)·A_m / A_s",
         source: PASCAL,
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -112,6 +150,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air; equally \
              R_f·bearing_travel + F_rod / k_fork",
         source: PASCAL,
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -119,6 +158,13 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave stroke left at full pedal. Below zero the piston reaches its stop or \
              leaves its bore.",
         formula: "slave.stroke − slave.rest_extension − slave_travel",
+        needs: &["master"],
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_travel",
+        doc: "How far the fork's outer end moves at full pedal, whatever drives it. It is what the window in the housing must leave free.",
+        formula: "x_b·R_f + F / fork.stiffness",
         ..IN_MM
     },
     ResultSpec {
@@ -128,6 +174,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "hose: Σ expansion·length·p / A_s; tube: π·((a + u)² − a²)·length / A_s with \
              u = p·a/E·((b² + a²)/(b² − a²) + ν), a and b the inner and outer radius",
         source: "hose: by definition of its expansion; tube: Lamé's thick cylinder, ends open",
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -146,6 +193,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "fluid.air·(1 − p₀ / (p₀ + p)) / A_s, with p₀ = 101 325 Pa, isothermal",
         source: "Boyle's law; OpenStax College Physics 2e, section 13.3; p₀: ISO 2533 (101 \
              325 Pa), from memory",
+        needs: &["master"],
         ..IN_MM
     },
     ResultSpec {
@@ -161,6 +209,14 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave travel lost until the master's compensating port is shut.",
         formula: "master.port_travel·A_m / A_s",
         source: PASCAL,
+        needs: &["master"],
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "lost_play",
+        doc: "Travel of the fork's outer end lost to the play of cable or linkage.",
+        formula: "play / R, at the fork's outer end",
+        needs: &["cable or linkage"],
         ..IN_MM
     },
     ResultSpec {
@@ -211,7 +267,24 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "The highest pressure in the line on the way down, gauge.",
         formula: "the peak of p = (F_rod / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
+        needs: &["master"],
         ..IN_MPA
+    },
+    ResultSpec {
+        name: "cable_efficiency",
+        doc: "What the bends leave of the pull that the pedal puts in.",
+        formula: "exp(−cable.friction · cable.bends)",
+        needs: &["cable"],
+        source: EULER,
+        ..PLAIN
+    },
+    ResultSpec {
+        name: "cable_tension",
+        doc: "Highest tension at the pedal's end of the cable.",
+        formula: "F at the fork · exp(cable.friction · cable.bends), the greatest of the press",
+        needs: &["cable"],
+        source: EULER,
+        ..IN_N
     },
     ResultSpec {
         name: "pedal_effort",
@@ -240,6 +313,13 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_N
     },
     ResultSpec {
+        name: "pedal_effort_slack",
+        doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: its own springs alone. Below zero it hangs down.",
+        formula: "the return springs of pedal and master, by the levers, less the assist",
+        source: COMMON,
+        ..IN_N
+    },
+    ResultSpec {
         name: "pedal_work",
         doc: "What the leg puts in for one full press. Two pedals of the same peak effort \
              can differ much in it.",
@@ -253,7 +333,7 @@ pub static RESULTS: &[ResultSpec] = &[
              the piston or the free play runs out and the clutch slips.",
         formula: "bearing.free_play + slave.rest_extension / R_f − \
              disc.wear·cover.finger_ratio",
-        needs: &["disc.wear", "cover.finger_ratio"],
+        needs: &["disc.wear", "cover.finger_ratio or diaphragm"],
         source: COMMON,
         ..IN_MM
     },
@@ -270,8 +350,128 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the pressure plate comes off the disc at full pedal, shared between \
              both faces and the disc's cushion.",
         formula: "finger_travel / cover.finger_ratio",
-        needs: &["cover.finger_ratio"],
+        needs: &["cover.finger_ratio or diaphragm"],
         source: LEVER,
         ..IN_MM
+    },
+    ResultSpec {
+        name: "lift_margin",
+        doc: "How much further the plate lifts than the disc's cushion and the gaps at its faces want. Below zero the disc drags although the fingers travel as the cover asks.",
+        formula: "plate_lift − (disc.cushion + disc.faces·disc.clearance)",
+        needs: &["cover.finger_ratio or diaphragm", "disc.clearance"],
+        source: COMMON,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "clamp_load",
+        doc: "Force with which the cover clamps the disc.",
+        formula: "as given, or of the diaphragm by Almen–László at its set deflection less the wear",
+        needs: &["cover.clamp_load or diaphragm"],
+        source: CONE,
+        ..IN_N
+    },
+    ResultSpec {
+        name: "torque_capacity",
+        doc: "Torque at which the clutch slips, with the facings run in.",
+        formula: "disc.friction · clamp_load · (r_outer + r_inner)/2 · disc.faces, uniform wear",
+        needs: &["cover.clamp_load or diaphragm", "disc"],
+        source: DISC,
+        ..IN_NM
+    },
+    ResultSpec {
+        name: "torque_margin",
+        doc: "Torque to spare over what the engine asks for with its service factor. Below zero the clutch slips where it should hold.",
+        formula: "torque_capacity − engine.torque·engine.service_factor",
+        needs: &["cover.clamp_load or diaphragm", "disc", "engine"],
+        ..IN_NM
+    },
+    ResultSpec {
+        name: "rod_angle",
+        doc: "Worst angle of the slave's rod to its bore over the stroke, with the disc new and worn. A rod that leans wears the bore and jumps out.",
+        formula: "slider-crank of fork.slave_arm, slave.rod_length and slave.rod_offset; the greater of both ends and of where the arm is square",
+        needs: &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
+        source: CRANK,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "rod_offset_best",
+        doc: "The rod offset that makes rod_angle least. Move the bracket by the difference to the present one.",
+        formula: "half of what the fork's end swings sideways, over new and worn",
+        needs: &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
+        source: CRANK,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "pedal_rod_angle",
+        doc: "Worst angle of the pedal's rod to the master's bore over the travel; it lies along the bore at rest.",
+        formula: "slider-crank of pedal.rod_arm and pedal.rod_length",
+        needs: &["pedal.rod_arm", "pedal.rod_length"],
+        source: CRANK,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "bell_offset",
+        doc: "How far the housing's bore is off the crankshaft's axis: move the housing by this on its dowels.",
+        formula: "half the total indicator reading, or the first harmonic of the dial by least squares",
+        needs: &["bellhousing.runout or bellhousing.dial"],
+        source: TRUE,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "bell_angle",
+        doc: "Where to move the housing by bell_offset: the angle from the top, clockwise as seen from the gearbox.",
+        formula: "direction of the first harmonic of the dial, towards the high readings",
+        needs: &["bellhousing.dial"],
+        source: TRUE,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "bell_tilt",
+        doc: "How far the gearbox's face is from square to the crankshaft.",
+        formula: "atan(bellhousing.face_runout / bellhousing.face_circle)",
+        needs: &["bellhousing.face_runout", "bellhousing.face_circle"],
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "pilot_engagement",
+        doc: "How much of the input shaft's tip stands in the pilot bearing. Below zero it does not reach it.",
+        formula: "gearbox.input_length − bellhousing.depth − bellhousing.adapter − gearbox.pilot_reach, no more than gearbox.pilot_depth",
+        needs: &[
+            "bellhousing.depth",
+            "gearbox.input_length",
+            "gearbox.pilot_reach",
+        ],
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "bubble_volume",
+        doc: "Air that bleeding cannot get out of a slave whose far end lies higher than its bleed screw.",
+        formula: "the bore above a level plane through its top at the screw, over slave.chamber at slave.slope",
+        needs: &["slave.slope", "slave.chamber"],
+        source: "volume of a cylinder's hoof",
+        ..IN_CC
+    },
+    ResultSpec {
+        name: "air_volume",
+        doc: "Air in the fluid that explains what was measured, at atmospheric pressure, after lines, fluid and flex have taken their share.",
+        formula: "what left the master and did not arrive, over 1 − p₀/(p₀ + p)",
+        needs: &["measured"],
+        source: BOYLE,
+        ..IN_CC
+    },
+    ResultSpec {
+        name: "slave_travel_missing",
+        doc: "Slave travel at the measured pedal travel without any air, less the measured one.",
+        formula: "slave_travel without air at measured.pedal_travel − measured",
+        needs: &["measured"],
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "return_time",
+        doc: "Time for the line to let the slave's fluid back in the cold, until the fingers have come back by nine tenths.",
+        formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
+        needs: &["fluid.viscosity or fluid.coldest"],
+        source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3",
+        ..IN_S
     },
 ];

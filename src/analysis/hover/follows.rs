@@ -63,7 +63,7 @@ fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Optio
     let pushes = id != field!(line.bore);
     let pressure = || {
         let full = outcome.chain.walk()?.full_pedal()?;
-        Some(full.state.pressure)
+        Some(full.state.cylinders?.pressure)
     };
     Some((area, pressure().filter(|_| pushes)))
 }

@@ -407,9 +407,6 @@ fn default_and_source(out: &mut String, id: FieldId) {
     if matches!(field.presence, Presence::Required) {
         out.push_str("It must be given.\n\n");
     }
-    if !field.used {
-        out.push_str("No result or check reads it so far.\n\n");
-    }
     let _ = writeln!(out, "*{}*", field.source);
 }
 

@@ -173,12 +173,6 @@ fn explain_field(block: &Block, field: &Field) -> String {
     if field.dimension().is_some() {
         paragraph(&mut out, &format!("Must be {}.", field.range.words));
     }
-    if !field.used {
-        paragraph(
-            &mut out,
-            "No result and no check reads this field yet; it is kept and reported as not used yet.",
-        );
-    }
     paragraph(&mut out, &format!("Source: {}", field.source));
     out
 }

@@ -149,12 +149,22 @@ fn system_json(worked: &Worked) -> Value {
             json!({ "field": field.path(), "value": text, "source": field.field().source })
         })
         .collect();
+    let worn = worked.outcome.as_ref().ok().and_then(|o| o.worn.as_ref());
+    let worn: Option<Map<String, Value>> = worn.map(|worn| {
+        let row = |(id, value): (ResultId, f64)| {
+            let spec = id.spec();
+            let value = json!({ "value": outward(value, spec.unit), "unit": spec.unit });
+            (spec.name.to_owned(), value)
+        };
+        worn.iter().map(row).collect()
+    });
     let ended_by = worked.outcome.as_ref().ok().map(|o| ended_by(o.ended_by));
     json!({
         "name": system.name,
         "title": system.title,
         "ended_by": ended_by,
         "results": results,
+        "worn": worn,
         "absent": absent,
         "assumed": assumed,
     })

@@ -40,6 +40,17 @@ pub fn results_text(worked: &Worked) -> String {
         let why = why_absent(system, id);
         let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
     }
+    if let Some(worn) = &outcome.worn {
+        let _ = writeln!(out, "  with the disc worn out, nothing adjusted since:");
+        for (id, value) in worn.iter().filter(|(id, v)| outcome.get(*id) != Some(*v)) {
+            let spec = id.spec();
+            let shown = system.display.show_both(value, spec.dimension);
+            let new = outcome.get(id).map_or_else(String::new, |new| {
+                format!("  new {}", system.show(new, spec.dimension))
+            });
+            let _ = writeln!(out, "    {:width$}  {shown}{new}", spec.name);
+        }
+    }
     let assumed = system.assumed();
     if !assumed.is_empty() {
         let _ = writeln!(out, "  assumed, for the spec does not say:");
@@ -90,19 +101,20 @@ fn ended_by(outcome: &Outcome) -> &'static str {
     }
 }
 
-/// A curve's column: its name with its unit, and the value in a sample.
-type Column = (&'static str, fn(&Sample) -> f64);
+/// A curve's column: its name with its unit, and the value in a sample; empty where there is none.
+type Column = (&'static str, fn(&Sample) -> Option<f64>);
 
 const COLUMNS: &[Column] = &[
-    ("pad_travel_mm", |s| s.pad_travel),
+    ("pad_travel_mm", |s| Some(s.pad_travel)),
     ("master_travel_mm", |s| s.master_travel),
-    ("slave_travel_mm", |s| s.slave_travel),
-    ("bearing_travel_mm", |s| s.bearing_travel),
-    ("finger_travel_mm", |s| s.finger_travel),
-    ("release_load_n", |s| s.release_load),
+    ("fork_travel_mm", |s| Some(s.fork_travel)),
+    ("bearing_travel_mm", |s| Some(s.bearing_travel)),
+    ("finger_travel_mm", |s| Some(s.finger_travel)),
+    ("release_load_n", |s| Some(s.release_load)),
     ("line_pressure_mpa", |s| s.pressure),
-    ("pedal_effort_n", |s| s.effort),
-    ("pedal_effort_return_n", |s| s.effort_return),
+    ("rod_force_n", |s| Some(s.rod_force)),
+    ("pedal_effort_n", |s| Some(s.effort)),
+    ("pedal_effort_return_n", |s| Some(s.effort_return)),
 ];
 
 /// The whole travel of some systems as comma-separated values.
@@ -116,7 +128,9 @@ pub fn curve_csv(systems: &[(&str, &Outcome)], points: usize) -> Result<String, 
     writer.write_record(header).map_err(|e| failed(&e))?;
     for (name, outcome) in systems {
         for sample in outcome.chain.curve(points) {
-            let values = COLUMNS.iter().map(|(_, value)| value(&sample).to_string());
+            let values = COLUMNS
+                .iter()
+                .map(|(_, value)| value(&sample).map_or_else(String::new, |v| v.to_string()));
             writer
                 .write_record(std::iter::once((*name).to_owned()).chain(values))
                 .map_err(|e| failed(&e))?;

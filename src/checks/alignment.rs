@@ -1,0 +1,140 @@
+//! Whether the housing lines up, and whether the input shaft reaches its pilot bearing.
+
+use super::{Check, Context, Example, Limit, Run};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::COMMON;
+
+pub const MISALIGNED: Check = Check {
+    name: "misaligned-bell",
+    severity: Severity::Warning,
+    finds: "The bell housing's bore is further off the crankshaft than its limit.",
+    why: "Input shaft and pilot bearing run bent: the clutch drags, the gearbox jumps out of gear, bearings and disc hub wear.",
+    limits: &[],
+    source: "US Army TM 10-4320-307-24, p. 3-140; the default limit: TM 5-3895-369-14, p. 5-157",
+    bad: Example::System("bellhousing { runout = 0.5 mm }"),
+    good: Example::System("bellhousing { runout = 0.15 mm }"),
+    run: Run::Outcome(misaligned),
+};
+
+pub const PILOT: Check = Check {
+    name: "pilot-short",
+    severity: Severity::Warning,
+    finds: "Too little of the input shaft's tip stands in the pilot bearing.",
+    why: "The shaft whips, and disc and gearbox suffer; one that does not reach at all is not held.",
+    limits: &[Limit {
+        name: "engagement",
+        value: 8.0,
+        dimension: Dimension::LENGTH,
+        what: "the least engagement, where `gearbox.pilot_engagement` does not give one",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System(
+        "bellhousing { depth = 160 mm  adapter = 12 mm }
+    gearbox { input_length = 190 mm  pilot_reach = 14 mm }",
+    ),
+    good: Example::System(
+        "bellhousing { depth = 160 mm }
+    gearbox { input_length = 190 mm  pilot_reach = 14 mm }",
+    ),
+    run: Run::Outcome(pilot),
+};
+
+fn misaligned(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let found = (
+        cx.get(result!(bell_offset)),
+        cx.system.number(field!(bellhousing.runout_limit)),
+    );
+    let (Some(offset), Some(limit)) = found else {
+        return;
+    };
+    // The limit is one on the reading, which is twice the offset.
+    if 2.0 * offset <= limit {
+        return;
+    }
+    let dial = cx.outcome.extras.dial;
+    let field = match dial {
+        Some(_) => field!(bellhousing.dial),
+        None => field!(bellhousing.runout),
+    };
+    let way = |by: f64, plus: &str, minus: &str| {
+        format!(
+            "{} {}",
+            cx.length(by.abs()),
+            if by < 0.0 { minus } else { plus }
+        )
+    };
+    let cure = match dial {
+        Some(dial) => format!(
+            "move the housing by {} towards {} (clockwise from the top, seen from the gearbox): {} \
+             and {}, with offset dowels; the readings leave {} that no move cures",
+            cx.length(offset),
+            cx.show(
+                dial.move_towards.rem_euclid(std::f64::consts::TAU),
+                Dimension::ANGLE
+            ),
+            way(dial.move_right, "to the right", "to the left"),
+            way(dial.move_up, "up", "down"),
+            cx.length(dial.out_of_round),
+        ),
+        None => format!(
+            "move the housing by {} with offset dowels, towards the high reading; single readings \
+             in `dial` say which way",
+            cx.length(offset)
+        ),
+    };
+    let problem = cx
+        .problem(
+            field,
+            format!(
+                "the housing's bore is {} off the crankshaft, a reading of {} where {} is the \
+                 most: the input shaft runs bent",
+                cx.length(offset),
+                cx.length(2.0 * offset),
+                cx.length(limit)
+            ),
+        )
+        .help(cure);
+    out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
+}
+
+fn pilot(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let wanted = cx
+        .system
+        .given_number(field!(gearbox.pilot_engagement))
+        .or(cx.limit("engagement"));
+    let (Some(engagement), Some(wanted)) = (cx.get(result!(pilot_engagement)), wanted) else {
+        return;
+    };
+    if engagement >= wanted {
+        return;
+    }
+    let message = if engagement <= 0.0 {
+        format!(
+            "the input shaft ends {} in front of the pilot bearing: nothing holds its tip",
+            cx.length(-engagement)
+        )
+    } else {
+        format!(
+            "only {} of the input shaft stand in the pilot bearing, {} less than wanted: the shaft \
+             whips",
+            cx.length(engagement),
+            cx.length(wanted - engagement)
+        )
+    };
+    let problem = cx
+        .problem(field!(gearbox.input_length), message)
+        .help(format!(
+            "make the adapter {} thinner, or bring the pilot bearing out by as much with a bush",
+            cx.length(wanted - engagement)
+        ));
+    let problem = cx.beside(problem, field!(bellhousing.adapter), "the adapter");
+    out.push(cx.beside(
+        problem,
+        field!(gearbox.pilot_reach),
+        "where the bearing begins",
+    ));
+}

@@ -1,0 +1,135 @@
+//! A cable's bends: how tight they are, and what they take.
+
+use super::{Check, Context, Example, Limit, Run};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::mechanics::Actuation;
+use crate::model::System;
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::COMMON;
+
+/// Cars on cables, for the examples.
+const TIGHT: Example = Example::File(
+    "system cable_car {
+    pedal { ratio = 4.5  travel = 150 mm }
+    cable { bends = 120 deg  friction = 0.1  tightest_bend = 60 mm  min_bend = 80 mm }
+    fork { ratio = 2.2 }
+    cover { release_travel = 7 mm to 16 mm  release_load = 1000 N }
+}
+",
+);
+const BENT: Example = Example::File(
+    "system cable_car {
+    pedal { ratio = 4.5  travel = 150 mm }
+    cable { bends = 270 deg  friction = 0.12  tightest_bend = 120 mm  min_bend = 80 mm }
+    fork { ratio = 2.2 }
+    cover { release_travel = 7 mm to 16 mm  release_load = 1000 N }
+}
+",
+);
+const EASY: Example = Example::File(
+    "system cable_car {
+    pedal { ratio = 4.5  travel = 150 mm }
+    cable { bends = 120 deg  friction = 0.1  tightest_bend = 120 mm  min_bend = 80 mm }
+    fork { ratio = 2.2 }
+    cover { release_travel = 7 mm to 16 mm  release_load = 1000 N }
+}
+",
+);
+
+pub const TOO_TIGHT: Check = Check {
+    name: "cable-too-tight",
+    severity: Severity::Error,
+    finds: "A bend of the cable is tighter than its maker allows.",
+    why: "The strands rub through the liner, the cable drags and then breaks.",
+    limits: &[],
+    source: COMMON,
+    bad: TIGHT,
+    good: EASY,
+    run: Run::System(too_tight),
+};
+
+pub const BENDS: Check = Check {
+    name: "cable-bends",
+    severity: Severity::Warning,
+    finds: "The bends of the cable take much of what the foot puts in.",
+    why: "The pedal is heavy and comes back slowly, more so as the liner wears.",
+    limits: &[Limit {
+        name: "efficiency",
+        value: 0.7,
+        dimension: Dimension::NUMBER,
+        what: "the least that the bends should leave of the pull",
+        source: COMMON,
+    }],
+    source: "Euler–Eytelwein",
+    bad: BENT,
+    good: EASY,
+    run: Run::Outcome(bends),
+};
+
+fn too_tight(system: &System, out: &mut Vec<Problem>) {
+    let given = |id| system.given_number(id);
+    let (Some(tightest), Some(least)) = (
+        given(field!(cable.tightest_bend)),
+        given(field!(cable.min_bend)),
+    ) else {
+        return;
+    };
+    if tightest >= least {
+        return;
+    }
+    let show = |value| system.show(value, Dimension::LENGTH);
+    out.push(
+        super::problem_of_field(
+            TOO_TIGHT.name,
+            system,
+            field!(cable.tightest_bend),
+            format!(
+                "the tightest bend has a radius of {}, and the cable wants {} or more: it rubs \
+                 through and breaks",
+                show(tightest),
+                show(least)
+            ),
+        )
+        .help(format!(
+            "lead it so that no bend is tighter than {}",
+            show(least)
+        )),
+    );
+}
+
+fn bends(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(efficiency), Some(least)) =
+        (cx.get(result!(cable_efficiency)), cx.limit("efficiency"))
+    else {
+        return;
+    };
+    let Actuation::Cable(cable) = &cx.outcome.chain.actuation else {
+        return;
+    };
+    if efficiency >= least {
+        return;
+    }
+    let percent = |part: f64| format!("{:.0} %", part * 100.0);
+    let angle = |rad| cx.show(rad, Dimension::ANGLE);
+    let straighter = -least.ln() / cable.friction;
+    out.push(
+        cx.problem(
+            field!(cable.bends),
+            format!(
+                "bends of {} take {} of the pull, at a friction of {}: the pedal is heavy and \
+                 comes back slowly",
+                angle(cable.bends),
+                percent(1.0 - efficiency),
+                crate::quantity::significant(cable.friction, 3),
+            ),
+        )
+        .help(format!(
+            "lead the cable with {} of bends in all, which leaves {}; or use a lined one of less \
+             friction",
+            angle(straighter),
+            percent(least)
+        )),
+    );
+}

@@ -1,0 +1,116 @@
+//! What the fluid does in the cold and as the disc wears.
+
+use super::{Check, Context, Example, Limit, Run};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::COMMON;
+
+pub const SLOW_RETURN: Check = Check {
+    name: "slow-return",
+    severity: Severity::Warning,
+    finds: "In the cold the line lets the fluid back too slowly.",
+    why: "The clutch engages late and slips on every change until it is warm.",
+    limits: &[Limit {
+        name: "time",
+        value: 1.0,
+        dimension: Dimension::TIME,
+        what: "the longest return in the cold",
+        source: COMMON,
+    }],
+    source: "Hagen–Poiseuille; viscosity limits: 49 CFR 571.116, S5.1.3",
+    bad: Example::System("fluid { grade = dot4  coldest = -40 degC }\nline hard { bore = 2 mm }"),
+    good: Example::System(
+        "fluid { grade = dot5_1  coldest = -40 degC }\nline hard { bore = 5 mm }\nline flex { bore = 3/16 in }",
+    ),
+    run: Run::Outcome(slow_return),
+};
+
+pub const RESERVOIR: Check = Check {
+    name: "small-reservoir",
+    severity: Severity::Warning,
+    finds: "The reservoir holds less than one stroke of the master and the wear of the disc.",
+    why: "It runs dry and lets air in, or overflows as the disc wears and the piston comes home.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("master { reservoir = 6 cc }"),
+    good: Example::System("master { reservoir = 40 cc }"),
+    run: Run::Outcome(reservoir),
+};
+
+fn slow_return(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let (Some(time), Some(most)) = (cx.get(result!(return_time)), cx.limit("time")) else {
+        return;
+    };
+    let narrowest = cx
+        .system
+        .lines
+        .iter()
+        .filter_map(|line| Some((line.number(field!(line.bore))?, line)))
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let Some((bore, line)) = narrowest.filter(|_| time > most) else {
+        return;
+    };
+    let show = |s| cx.show(s, Dimension::TIME);
+    let grade = match cx.system.given(field!(fluid.viscosity)) {
+        Some(_) => "",
+        None => ", with a fluid as thick as its grade allows at -40 degC,",
+    };
+    // Resistance goes with the fourth power of the bore: where one line holds nearly all of it,
+    // this is what it takes.
+    let wider = bore * (time / most).powf(0.25);
+    out.push(
+        super::context::problem_of_component(
+            SLOW_RETURN.name,
+            cx.system,
+            line,
+            field!(line.bore),
+            format!(
+                "in the cold{grade} the lines take {} to let nine tenths of the travel back, {} \
+                 more than they should: the clutch slips until it is warm",
+                show(time),
+                show(time - most)
+            ),
+        )
+        .help(format!(
+            "lines of about {} bore let it back in time; or use a thinner fluid, such as DOT 5.1 \
+             where the seals allow it. Brake fluid harms eyes, skin and paint",
+            cx.length(wider)
+        )),
+    );
+}
+
+fn reservoir(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let Some(hydraulics) = cx.outcome.hydraulics() else {
+        return;
+    };
+    let Some(holds) = cx.system.given_number(field!(master.reservoir)) else {
+        return;
+    };
+    let extras = &cx.outcome.extras;
+    let stroke = crate::mechanics::bore_area(hydraulics.master.bore) * hydraulics.master.stroke;
+    let wear = extras
+        .wear
+        .zip(extras.finger_ratio)
+        .map_or(0.0, |(wear, ratio)| {
+            hydraulics.slave.bore.area() * wear * ratio * cx.outcome.chain.fork.ratio
+        });
+    let wanted = stroke + wear;
+    if holds >= wanted {
+        return;
+    }
+    let show = |volume| cx.show(volume, Dimension::VOLUME);
+    out.push(
+        cx.problem(
+            field!(master.reservoir),
+            format!(
+                "the reservoir holds {}, and one stroke of the master and the disc's wear take {}: \
+                 it runs dry and lets air in",
+                show(holds),
+                show(wanted)
+            ),
+        )
+        .help(format!("use one of {} or more", show(wanted))),
+    );
+}

@@ -1,0 +1,55 @@
+//! The plate does not lift as far as the disc wants.
+
+use super::{Check, Context, Example, Run};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::result;
+use crate::schema::COMMON;
+
+pub const CHECK: Check = Check {
+    name: "lift-short",
+    severity: Severity::Error,
+    finds: "At full pedal the plate lifts less than the disc's cushion and the gaps at its faces want.",
+    why: "The disc drags although the fingers travel as far as the cover asks.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System(
+        "cover { finger_ratio = 4 }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 1.6 mm  clearance = 0.5 mm }",
+    ),
+    good: Example::System(
+        "cover { finger_ratio = 4 }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 0.8 mm  clearance = 0.3 mm }",
+    ),
+    run: Run::Outcome(run),
+};
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let found = (
+        cx.get(result!(lift_margin)).filter(|margin| *margin < 0.0),
+        cx.get(result!(plate_lift)),
+        cx.outcome.extras.finger_ratio,
+    );
+    let (Some(margin), Some(lift), Some(ratio)) = found else {
+        return;
+    };
+    let problem = cx
+        .problem(
+            field!(disc.clearance),
+            format!(
+                "at full pedal the plate lifts {}, {} short of what cushion and clearances want: \
+                 the disc drags",
+                cx.length(lift),
+                cx.length(-margin)
+            ),
+        )
+        .help(format!(
+            "it takes {} more finger travel",
+            cx.length(-margin * ratio)
+        ));
+    out.push(cx.beside(
+        problem,
+        field!(disc.cushion),
+        "the cushion that must spring back first",
+    ));
+}

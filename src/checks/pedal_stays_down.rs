@@ -1,0 +1,59 @@
+//! The pedal does not come back by itself.
+
+use super::{Check, Context, Example, Run};
+use crate::field;
+use crate::finding::{Problem, Severity};
+use crate::result;
+use crate::schema::COMMON;
+
+pub const CHECK: Check = Check {
+    name: "pedal-stays-down",
+    severity: Severity::Error,
+    finds: "On the way back the clutch and the springs do not push the pedal up against friction and assist.",
+    why: "The pedal stays on the floor, or hangs, and the clutch does not engage fully.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("pedal { assist = curve { 0 mm: 0 N, 60 mm: 90 N, 150 mm: 130 N } }"),
+    good: Example::System(
+        "pedal { return_force = 30 N  assist = curve { 0 mm: 0 N, 60 mm: 5 N, 150 mm: 10 N } }",
+    ),
+    run: Run::Outcome(run),
+};
+
+fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let on_fingers = cx
+        .get(result!(pedal_effort_return))
+        .filter(|least| *least < 0.0);
+    let slack = cx
+        .get(result!(pedal_effort_slack))
+        .filter(|least| *least < 0.0);
+    let (lacking, message) = match (on_fingers, slack) {
+        (Some(least), _) => (
+            -least,
+            format!(
+                "on the way back the pedal lacks {} somewhere while the clutch still pushes: it \
+                 stays down",
+                cx.force(-least)
+            ),
+        ),
+        (None, Some(least)) => (
+            -least,
+            format!(
+                "once the bearing has left the fingers the pedal lacks {} to come back: it hangs \
+                 down by its free play",
+                cx.force(-least)
+            ),
+        ),
+        (None, None) => return,
+    };
+    let field = match cx.system.given(field!(pedal.assist)) {
+        Some(_) => field!(pedal.assist),
+        None => field!(pedal.return_force),
+    };
+    let spring = cx.outcome.chain.pedal.return_force + lacking;
+    out.push(cx.problem(field, message).help(format!(
+        "a return spring of {} at the pad brings it back, or an assist that is {} weaker there",
+        cx.force(spring),
+        cx.force(lacking)
+    )));
+}

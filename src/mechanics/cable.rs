@@ -1,0 +1,36 @@
+//! A cable in a sheath.
+
+use super::domain::not_negative;
+use super::train::Train;
+
+/// A cable that drives the fork.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cable {
+    /// All bends of the sheath added up, whichever way they go, rad.
+    pub bends: f64,
+    /// Coefficient of friction between cable and liner.
+    pub friction: f64,
+    /// Tension at the pedal's end over how far that end gives with the fork's end held, N/mm; `None` for
+    /// rigid.
+    pub stiffness: Option<f64>,
+    /// Slack at the pedal's end before the cable pulls, mm.
+    pub play: f64,
+}
+
+impl Cable {
+    /// Tension out at the fork over tension in at the pedal, on the press: `exp(−μ·θ)` with the bends θ, rad,
+    /// and the coefficient of friction μ.
+    ///
+    /// Source: Euler–Eytelwein, `T_load = T_hold·exp(μ·θ)`: on the press the pedal's end is the pulling one,
+    /// on the return the fork's. Holds for a cable without bending stiffness, whatever the radii.
+    pub fn efficiency(&self) -> f64 {
+        (-self.friction * self.bends).exp()
+    }
+
+    /// The cable with its constants worked out; `None` if a number has no meaning.
+    pub(super) fn train(&self) -> Option<Train> {
+        not_negative(self.bends)?;
+        not_negative(self.friction)?;
+        Train::new(1.0, self.play, self.stiffness, self.efficiency())
+    }
+}

@@ -1,0 +1,137 @@
+//! How long the line holds the fluid up in the cold when the foot comes off the pedal.
+
+use std::f64::consts::PI;
+
+use super::chain::{FullPedal, Walk};
+use super::domain::{finite, not_negative, positive};
+use super::efficiency::Stroke;
+
+/// A brake-fluid grade with a limit on how thick it may get in the cold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grade {
+    /// DOT 3.
+    Dot3,
+    /// DOT 4.
+    Dot4,
+    /// DOT 5, silicone.
+    Dot5,
+    /// DOT 5.1.
+    Dot51,
+}
+
+impl Grade {
+    /// Highest kinematic viscosity, mm²/s, that the grade allows at −40 °C.
+    ///
+    /// Source: 49 CFR 571.116, S5.1.3.
+    pub fn coldest_viscosity(self) -> f64 {
+        match self {
+            Self::Dot3 => 1500.0,
+            Self::Dot4 => 1800.0,
+            Self::Dot5 | Self::Dot51 => 900.0,
+        }
+    }
+}
+
+/// Pressure, MPa, that a flow, mm³/s, of a fluid of the given dynamic viscosity, MPa·s, loses along a round
+/// line: `128·η·L·Q/(π·d⁴)`; bore and length in mm. Laminar flow, see [`reynolds_number`].
+///
+/// Source: Hagen–Poiseuille; OpenStax College Physics 2e s 12.4.
+pub fn line_pressure_drop(flow: f64, viscosity: f64, bore: f64, length: f64) -> f64 {
+    128.0 * viscosity * length * flow / (PI * bore.powi(4))
+}
+
+/// Reynolds number of a flow of the given mean velocity, mm/s, and kinematic viscosity, mm²/s, in a bore, mm:
+/// `v·d/ν`. Flow is laminar up to about 2000.
+///
+/// Source: OpenStax University Physics vol. 1 s 14.7.
+pub fn reynolds_number(velocity: f64, bore: f64, kinematic_viscosity: f64) -> f64 {
+    velocity * bore / kinematic_viscosity
+}
+
+/// What the line does to the return.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ColdReturn {
+    /// Time for the line to let the fluid back, s.
+    pub time: f64,
+    /// Reynolds number in the narrowest line at the fastest flow. Where it is past 2000 the flow is
+    /// turbulent and the time too short; a return that fast troubles nobody.
+    pub reynolds: f64,
+}
+
+impl Walk<'_> {
+    /// How long the fluid takes, with the foot off the pedal, to come back through the lines until the fingers
+    /// have come back by `share` (0 to 1) of their travel at full pedal. Kinematic viscosity in mm²/s, density
+    /// in t/mm³.
+    ///
+    /// The whole return-stroke pressure at the slave is taken to drive the flow, none being left at the
+    /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
+    /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
+    /// piece of travel over the logarithmic mean of the pressures at its ends. What lines and fluid give back
+    /// is left out, being small against the slave's volume.
+    ///
+    /// As the load dies away, so does the flow: a load that falls to nothing takes forever for the last bit,
+    /// which is why the share is asked for. `None` where the pressure dies away before that, where the fingers
+    /// do not move at all, without cylinders, and for numbers without meaning.
+    ///
+    /// Source: Hagen–Poiseuille, lines in series.
+    pub fn cold_return(
+        &self,
+        full: &FullPedal,
+        kinematic_viscosity: f64,
+        density: f64,
+        share: f64,
+    ) -> Option<ColdReturn> {
+        let circuit = self.mechanism.circuit()?;
+        positive(kinematic_viscosity)?;
+        positive(density)?;
+        (0.0..=1.0).contains(&share).then_some(())?;
+        let lines = &self.chain.actuation.hydraulics()?.lines;
+        let dynamic = kinematic_viscosity * density;
+        let resistance: f64 = lines
+            .iter()
+            .map(|line| line_pressure_drop(1.0, dynamic, line.bore, line.length))
+            .sum();
+        let back_to =
+            self.chain.bearing.free_play + (1.0 - share) * positive(full.state.finger_travel)?;
+
+        let mut travel_per_pressure = 0.0;
+        let mut highest: f64 = 0.0;
+        for leg in self.legs_on_fingers(full) {
+            let (near, far) = (leg.from.bearing, leg.to.bearing);
+            if far <= back_to {
+                continue;
+            }
+            let cut = ((back_to - near) / (far - near)).max(0.0);
+            let near = self.driven(&leg.at(cut), Stroke::Return);
+            let far = self.driven(&leg.to, Stroke::Return);
+            let (low, high) = (near.drive.pressure, far.drive.pressure);
+            positive(low.min(high))?;
+            travel_per_pressure +=
+                (far.fork_travel - near.fork_travel) / logarithmic_mean(low, high);
+            highest = highest.max(low).max(high);
+        }
+        let time = resistance * circuit.slave_area * not_negative(travel_per_pressure)?;
+        let narrowest = lines.iter().map(|line| line.bore).reduce(f64::min);
+        let reynolds = match narrowest {
+            Some(bore) if resistance > 0.0 => {
+                let velocity = highest / resistance / (0.25 * PI * bore * bore);
+                reynolds_number(velocity, bore, kinematic_viscosity)
+            }
+            _ => 0.0,
+        };
+        Some(ColdReturn {
+            time: finite(time)?,
+            reynolds: finite(reynolds)?,
+        })
+    }
+}
+
+/// `(b − a)/ln(b/a)`: what 1 over a linear change from a to b comes to is 1 over this.
+fn logarithmic_mean(a: f64, b: f64) -> f64 {
+    let apart = (b - a) / a;
+    if apart.abs() < 1e-7 {
+        0.5 * (a + b)
+    } else {
+        (b - a) / apart.ln_1p()
+    }
+}

@@ -1,0 +1,37 @@
+//! Rods and a cross-shaft.
+
+use super::domain::positive;
+use super::train::Train;
+
+/// A linkage that drives the fork over a cross-shaft.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Linkage {
+    /// Arm of the cross-shaft on which the pedal's rod works, mm.
+    pub in_arm: f64,
+    /// Arm of the cross-shaft that works the fork's rod, mm.
+    pub out_arm: f64,
+    /// Slack of all joints together, at the pedal's rod, mm.
+    pub play: f64,
+    /// Force at the pedal's rod over how far it gives with the fork's end held, N/mm; `None` for rigid.
+    pub stiffness: Option<f64>,
+    /// Work at the fork over work at the pedal's rod, on the press.
+    pub efficiency: f64,
+}
+
+impl Linkage {
+    /// Travel at the pedal's rod over travel at the fork's outer end, and force at the fork over force at the
+    /// rod without friction.
+    ///
+    /// Source: law of the lever; OpenStax College Physics 2e s 9.5. The arms are taken to stay about square
+    /// to their rods.
+    pub fn ratio(&self) -> f64 {
+        self.in_arm / self.out_arm
+    }
+
+    /// The linkage with its constants worked out; `None` if a number has no meaning.
+    pub(super) fn train(&self) -> Option<Train> {
+        positive(self.in_arm)?;
+        positive(self.out_arm)?;
+        Train::new(self.ratio(), self.play, self.stiffness, self.efficiency)
+    }
+}

@@ -1,0 +1,66 @@
+//! Cable and linkage as one: travel and force by a fixed ratio, with play, friction and give at the
+//! pedal's end.
+
+use super::actuation::Drive;
+use super::domain::{compliance, not_negative, positive};
+use super::efficiency::{PerStroke, Stroke};
+
+/// A mechanical actuation with its constants worked out.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Train {
+    /// Input travel per output travel.
+    pub(super) ratio: f64,
+    /// Input travel before anything moves, mm.
+    pub(super) play: f64,
+    /// Input force per output force.
+    force_per_output: PerStroke,
+    /// Give at the input per force there, mm/N.
+    compliance: f64,
+}
+
+impl Train {
+    /// `None` if a number has no meaning.
+    pub(super) fn new(
+        ratio: f64,
+        play: f64,
+        stiffness: Option<f64>,
+        efficiency: f64,
+    ) -> Option<Self> {
+        positive(efficiency)?;
+        let ratio = positive(ratio)?;
+        Some(Self {
+            ratio,
+            play: not_negative(play)?,
+            force_per_output: PerStroke::new(|stroke| stroke.input_force(1.0 / ratio, efficiency))?,
+            compliance: compliance(stiffness)?,
+        })
+    }
+
+    /// The input when the output has moved by `travel`, mm, against `force`, N. What would pull at the
+    /// pedal's rod only takes the play up again, and so counts as no force.
+    pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
+        let active_travel = self.ratio * travel;
+        let input_force = (force * self.force_per_output.on(stroke)).max(0.0);
+        Drive {
+            active_travel,
+            input_travel: self.play + active_travel,
+            input_force,
+            give: input_force * self.compliance,
+            ..Drive::default()
+        }
+    }
+
+    /// The input when the rod has moved by `past`, mm, beyond its clearance and the play is not yet taken
+    /// up.
+    pub(super) fn idle(past: f64) -> Drive {
+        Drive {
+            input_travel: past.max(0.0),
+            ..Drive::default()
+        }
+    }
+
+    /// Work at the rod, N·mm, stored in the give.
+    pub(super) fn absorbed_work(drive: &Drive) -> f64 {
+        0.5 * drive.input_force * drive.give
+    }
+}

@@ -1,0 +1,62 @@
+//! The chain with a worn disc.
+//!
+//! As the disc wears, the plate follows towards the flywheel and the fingers come back towards the gearbox, by
+//! the wear times the finger ratio. The gap to the bearing closes first. Where it is closed, the fingers push
+//! the bearing back, and with it the fork and the slave's piston towards fully home. A cable or a linkage has
+//! nothing that goes back: its room is the free play alone.
+
+use super::chain::Chain;
+use super::cover::Load;
+use super::domain::not_negative;
+
+/// By how much room may be short for rounding alone, mm: a rest extension is often worked out from the wear.
+const ROUNDING: f64 = 1e-9;
+
+impl Chain {
+    /// How far the fingers can come back, mm, before the bearing holds them up: the bearing's free play, and
+    /// what the slave's rest extension gives at the bearing.
+    pub fn wear_room(&self) -> f64 {
+        self.bearing.free_play + self.rest_extension() / self.fork.ratio
+    }
+
+    /// This chain after the fingers have come back by `wear_at_fingers`, mm, which is the disc's wear times
+    /// the finger ratio, with nothing adjusted since. Its travels count from the new rest.
+    ///
+    /// `load` is the worn cover's release load over finger travel from the new rest, as a diaphragm's own
+    /// measures give it; without it the new cover's is kept, though a real one differs. The release window is
+    /// kept too: the lift that frees the disc is the same, and the most travel is the cover's own.
+    ///
+    /// `None` once the room is used up, since the bearing then takes load off the disc all the time and the
+    /// clutch slips, and for numbers without meaning.
+    pub fn worn(&self, wear_at_fingers: f64, load: Option<Load>) -> Option<Self> {
+        not_negative(wear_at_fingers)?;
+        not_negative(self.bearing.free_play)?;
+        let mut worn = self.clone();
+        let pushed_back = (wear_at_fingers - self.bearing.free_play).max(0.0);
+        worn.bearing.free_play = (self.bearing.free_play - wear_at_fingers).max(0.0);
+        if pushed_back > 0.0 {
+            let hydraulics = worn.actuation.hydraulics_mut()?;
+            let left = hydraulics.slave.rest_extension - self.fork.ratio * pushed_back;
+            if left.is_nan() || left < -ROUNDING {
+                return None;
+            }
+            hydraulics.slave.rest_extension = left.max(0.0);
+        }
+        if let Some(load) = load {
+            worn.cover.load = load;
+        }
+        Some(worn)
+    }
+
+    /// How far the fork's outer end stands back of its rest with a new disc, mm, after the fingers have come
+    /// back by `wear_at_fingers`, mm.
+    pub fn fork_set_back(&self, wear_at_fingers: f64) -> f64 {
+        self.fork.ratio * (wear_at_fingers - self.bearing.free_play).max(0.0)
+    }
+
+    fn rest_extension(&self) -> f64 {
+        self.actuation
+            .hydraulics()
+            .map_or(0.0, |hydraulics| hydraulics.slave.rest_extension)
+    }
+}
