@@ -224,6 +224,18 @@ fn calc_holds_the_pedal_where_it_is_told() {
     };
     assert!((at("90 mm") - 90.0).abs() < 1e-9);
     assert!((at("4 in") - 101.6).abs() < 1e-9);
+    // What tolerances do at full pedal says nothing of a pedal held before it.
+    let held = bitepoint(&[
+        "calc",
+        "examples/larkfield.clutch",
+        "larkfield",
+        "--at",
+        "90 mm",
+    ]);
+    let text = out(&held);
+    let used = text.lines().find(|line| line.contains("pedal_travel_used"));
+    assert!(used.is_some_and(|line| line.contains(" 90 mm (")), "{text}");
+    assert!(!out(&held).contains("worst"), "{}", out(&held));
     let wrong = bitepoint(&["calc", "examples/larkfield.clutch", "--at", "90 N"]);
     assert_eq!(status(&wrong), 2);
 }

@@ -268,3 +268,142 @@ fn files_that_use_each_other_and_files_that_are_not_there() {
     let checks: Vec<&str> = report.findings.iter().map(|f| f.check.name).collect();
     assert_eq!(checks, ["use-cycle", "use-missing"]);
 }
+
+/// Errors and warnings in a file, as line and message.
+fn said(name: &str, text: &str, library: &Library) -> Vec<(u32, String)> {
+    let report = analyse(source(name, text), library);
+    let findings = report.findings.iter();
+    findings
+        .filter(|finding| finding.severity >= Severity::Warning)
+        .map(|finding| {
+            let start = finding.problem.place.span.start;
+            let line = report.source.lines.line_of(start);
+            (line, finding.problem.message.clone())
+        })
+        .collect()
+}
+
+#[test]
+fn what_is_wrong_with_a_used_file_is_said_at_the_use_that_leads_to_it() {
+    let library = Library::new(&[
+        (
+            "good.clutch",
+            "part master m { bore = 3/4 in  stroke = 36 mm }",
+        ),
+        ("middle.clutch", "use \"deep.clutch\""),
+        (
+            "deep.clutch",
+            "part slave s { bore = 7/8 in  stroke = 30 N }",
+        ),
+        ("over.clutch", "use \"broken.clutch\""),
+        (
+            "broken.clutch",
+            "part slave t { bore = 22,2 mm  stroke = 30 mm }",
+        ),
+    ]);
+    let text = "use \"good.clutch\"
+use \"middle.clutch\"
+use \"over.clutch\"
+system a {
+    pedal { ratio = 6  travel = 140 mm }
+    master m
+    slave s
+    fork { ratio = 1.65 }
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1300 N }
+}
+";
+    let said = said("car.clutch", text, &library);
+    let lines: Vec<u32> = said.iter().map(|(line, _)| *line).collect();
+    assert_eq!(lines, [1, 2], "{said:?}");
+    assert!(said[0].1.contains("`deep.clutch`: `stroke` is a length"));
+    assert!(said[1].1.contains("`broken.clutch` has mistakes in it"));
+}
+
+#[test]
+fn one_mistake_gives_one_finding() {
+    let system = |body: &str| {
+        format!(
+            "system a {{
+    pedal {{ ratio = 6  travel = 145 mm }}
+    master {{ bore = 3/4 in  stroke = 36 mm }}
+    cover {{ release_travel = 7 mm to 11 mm  release_load = 1300 N }}
+    {body}
+}}
+part line hose {{ bore = 3 mm  length = 1 m }}
+"
+        )
+    };
+    let round = "slave { bore = 7/8 in  stroke = 30 mm }\n    fork { ratio = 1.65 }\n";
+    for (body, message) in [
+        (
+            "slave { outer = 52 N  inner = 42 mm  stroke = 20 mm }".to_owned(),
+            "`outer` is a length, and this is a force",
+        ),
+        (
+            "slave { outre = 52 mm  inner = 42 mm  stroke = 20 mm }".to_owned(),
+            "`slave` has no field `outre`",
+        ),
+        ("slave ring".to_owned(), "there is no part `slave ring`"),
+        (
+            format!("{round} line hose"),
+            "a line has no body: its name is a label, not a part",
+        ),
+    ] {
+        let said = said("car.clutch", &system(&body), &Library::default());
+        let messages: Vec<&str> = said.iter().map(|(_, message)| message.as_str()).collect();
+        assert_eq!(messages, [message], "{body}");
+    }
+}
+
+#[test]
+fn an_allow_of_what_cannot_be_allowed_is_said_wherever_it_stands() {
+    let text = "part master m {
+    bore = 3/4 in
+    allow odd-siez \"it is what there was\"
+}
+system a {
+    pedal { ratio = 6  travel = 140 mm }
+    master m { stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
+    fork { ratio = 1.65 }
+    cover { release_travel = 7 mm to 11 mm  release_load = 1300 N }
+    allow unused-let \"for later\"
+}
+";
+    let said = said("car.clutch", text, &Library::default());
+    let expected = [
+        (2, "there is no check `odd-siez`"),
+        (
+            10,
+            "`unused-let` is found in the text itself, which no `allow` silences",
+        ),
+    ];
+    assert_eq!(said.len(), 2, "{said:?}");
+    for (found, (line, message)) in said.iter().zip(expected) {
+        assert_eq!((found.0, found.1.as_str()), (line, message));
+    }
+}
+
+#[test]
+fn a_fix_never_makes_another_number_of_one() {
+    let fixes = |value: &str| -> Vec<String> {
+        let text = format!("let x = {value}");
+        let report = analyse(source("a.clutch", &text), &Library::default());
+        let fixes = report.findings.iter().flat_map(|f| &f.problem.fixes);
+        fixes
+            .map(|fix| {
+                let (place, new) = &fix.edits[0];
+                let mut text = text.clone();
+                text.replace_range(place.span.range(), new);
+                text.split_off("let x = ".len())
+            })
+            .collect()
+    };
+    assert_eq!(fixes("−3 mm"), ["-3 mm"]);
+    assert_eq!(fixes("7.5–10.5 mm"), ["7.5-10.5 mm"]);
+    assert_eq!(fixes("3\u{202f}mm"), ["3 mm"]);
+    assert_eq!(fixes("22,2 mm"), ["22.2 mm"]);
+    assert_eq!(fixes("0,875 in"), ["0.875 in"]);
+    assert_eq!(fixes("1,500 N"), ["1.500 N", "1500 N"]);
+    assert_eq!(fixes("200 N.m"), ["200 N*m"]);
+}

@@ -563,7 +563,6 @@ fn is_finite(summary: &Summary) -> bool {
         summary.lost_play,
         summary.idle_pad_travel,
         summary.cable_efficiency,
-        summary.pedal_effort_slack,
         summary.release_point,
         summary.stop_travel,
         summary.line_pressure,

@@ -214,11 +214,17 @@ proptest! {
     }
 }
 
+/// Least effort on the return with the bearing off the fingers.
+fn slack(chain: &Chain) -> f64 {
+    let walk = chain.walk().expect("plausible");
+    let full = walk.full_pedal().expect("plausible");
+    walk.least_slack_effort(&full).expect("plausible")
+}
+
 /// Return springs alone bring the pedal up through its free play: what is left there is theirs.
 #[test]
 fn what_the_springs_leave_once_the_bearing_is_off() {
     let mut chain = hydraulic();
-    let slack = |chain: &Chain| summary(chain).pedal_effort_slack.expect("plausible");
     // Before the rod meets the piston only the pedal's own spring pushes.
     assert!((slack(&chain) - 15.0).abs() < 1e-12);
     chain.pedal.return_force = 0.0;
@@ -226,6 +232,29 @@ fn what_the_springs_leave_once_the_bearing_is_off() {
     let assist = Curve::new(vec![(0.0, 0.0), (5.0, 4.0), (60.0, 4.0)]).expect("rising");
     chain.pedal.assist = Some(assist);
     assert!((slack(&chain) + 4.0).abs() < 1e-3, "{}", slack(&chain));
+    // What the assist does while the load is on is another matter.
+    let late = Curve::new(vec![(80.0, 0.0), (100.0, 300.0)]).expect("rising");
+    chain.pedal.assist = Some(late);
+    assert!(slack(&chain).abs() < 1e-12, "{}", slack(&chain));
+}
+
+/// An assist that is strongest while the bearing still closes its free play, with the springs of pedal and
+/// master against it: what the curve of the return shows there.
+#[test]
+fn the_least_of_the_slack_is_anywhere_before_the_fingers() {
+    let mut chain = hydraulic();
+    chain.bearing.free_play = 3.0;
+    let walk = chain.walk().expect("plausible");
+    let full = walk.full_pedal().expect("plausible");
+    let touches = walk.pad_travel_at(&full, 3.0).expect("reached");
+    let dip = 0.8 * touches;
+    let assist = vec![(dip - 5.0, 0.0), (dip, 25.0), (dip + 2.0, 0.0)];
+    chain.pedal.assist = Some(Curve::new(assist).expect("rising"));
+    let rows = chain.curve(20_001);
+    let before = rows.iter().filter(|row| row.bearing_travel < 3.0);
+    let least = before.map(|row| row.effort_return).fold(f64::MAX, f64::min);
+    let got = slack(&chain);
+    assert!(got < -5.0 && (got - least).abs() < 0.1, "{got} {least}");
 }
 
 #[test]
@@ -780,6 +809,19 @@ fn more_travel_than_the_bores_can_give_is_negative_air() {
         play: 0.0,
     };
     assert!(pulled(cable).trapped_air(120.0, Reading::Release).is_none());
+}
+
+/// A cover whose curve ends early keeps its last load, and the reading may lie beyond it.
+#[test]
+fn air_past_the_last_point_of_the_curve() {
+    let mut chain = with_air(700.0);
+    let load = vec![(0.0, 0.0), (1.5, 1300.0)];
+    chain.cover.load = Load::Curve(Curve::new(load).expect("rising"));
+    let (slave, bearing) = held(&chain, 135.0);
+    assert!(bearing > 3.5);
+    let found = chain.trapped_air(135.0, Reading::SlaveTravel(slave));
+    let air = found.expect("under pressure").air;
+    assert!((air / 700.0 - 1.0).abs() < 1e-9, "{air}");
 }
 
 /// A master that has bottomed displaces no more, however far the pad goes on.

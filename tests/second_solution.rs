@@ -4,7 +4,7 @@
 //! given and the line pressure is the unknown: pad → rod → piston → volume, less what the pressure loses →
 //! slave → fork → bearing → load, which must ask for the pressure that was assumed. Brent's method of the
 //! `roots` crate finds it. The equations are written out here again, from the design and not from the
-//! library.
+//! library. A cable or a linkage is solved the same way with the tension at the pedal's end as the unknown.
 
 use std::f64::consts::PI;
 

@@ -19,11 +19,13 @@ pub use hover::{Hover, hover};
 pub use inlay::{Inlay, inlays};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
-use crate::checks::{self, Check, Finding};
-use crate::finding::{Problem, Related};
+use crate::checks::{self, Check, Finding, Run};
+use crate::finding::{FileName, Place, Problem, Related};
 use crate::mechanics::{NotWorked, Outcome, Tolerances, work_out};
 use crate::model::{Bundle, Files, Source, System, build};
 use crate::quantity::nearest;
+use crate::syntax::StatementKind;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// All that is known about one file.
@@ -62,12 +64,18 @@ pub struct Allowed {
 pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     let bundle = Bundle::load(source.clone(), files);
     let model = build(&bundle);
+    let ways_in: HashMap<FileName, Place> = bundle
+        .ways_in()
+        .into_iter()
+        .map(|(used, place)| (bundle.sources[used].name.clone(), place))
+        .collect();
     let mut findings: Vec<Finding> = model
         .problems
         .into_iter()
-        .map(|problem| rehome(problem, &source))
+        .map(|problem| rehome(problem, &ways_in))
         .filter_map(|problem| Finding::new(problem, None))
         .collect();
+    findings.extend(misspelled_allows(&source));
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
     for system in model.systems {
@@ -146,15 +154,15 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
             continue;
         }
         let problem = match Check::named(&allow.check) {
-            None => Problem::new(
+            None => unknown_check(&allow.check, allow.place.clone()),
+            Some(check) if matches!(check.run, Run::Reading) => Problem::new(
                 "unused-allow",
                 allow.place.clone(),
-                format!("there is no check `{}`", allow.check),
-            )
-            .did_you_mean(nearest(
-                &allow.check,
-                checks::CHECKS.iter().map(|check| check.name),
-            )),
+                format!(
+                    "`{}` is found in the text itself, which no `allow` silences",
+                    allow.check
+                ),
+            ),
             Some(_) if !worked => continue,
             Some(_) => Problem::new(
                 "unused-allow",
@@ -171,21 +179,34 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
     findings
 }
 
+/// Allows in the file's parts whose check does not exist: no system speaks for them.
+fn misspelled_allows(source: &Source) -> impl Iterator<Item = Finding> {
+    let statements = source.parts().flat_map(|part| &part.body.statements);
+    statements.filter_map(|statement| match &statement.kind {
+        StatementKind::Allow(allow) if Check::named(&allow.check.text).is_none() => {
+            let place = source.place(allow.check.span);
+            Finding::new(unknown_check(&allow.check.text, place), None)
+        }
+        _ => None,
+    })
+}
+
+fn unknown_check(name: &str, place: Place) -> Problem {
+    let known = checks::CHECKS.iter().map(|check| check.name);
+    Problem::new("unused-allow", place, format!("there is no check `{name}`"))
+        .did_you_mean(nearest(name, known))
+}
+
 /// What is wrong in a file that is used is shown where this file uses it, so that nobody looks
 /// in vain for why nothing is worked out.
-fn rehome(problem: Problem, source: &Source) -> Problem {
-    if problem.place.file == source.name {
-        return problem;
-    }
-    let uses = source.tree.statements.iter().find_map(|s| match &s.kind {
-        crate::syntax::StatementKind::Use(item) => Some(source.place(item.path.span)),
-        _ => None,
-    });
-    let Some(place) = uses else { return problem };
+fn rehome(problem: Problem, ways_in: &HashMap<FileName, Place>) -> Problem {
     let file = &problem.place.file;
+    let Some(place) = ways_in.get(file) else {
+        return problem;
+    };
     let mut moved = Problem::new(
         problem.check,
-        place,
+        place.clone(),
         format!("in `{file}`: {}", problem.message),
     );
     moved.help = problem.help;

@@ -20,7 +20,8 @@ pub const CHECK: Check = Check {
 };
 
 fn run(system: &System, out: &mut Vec<Problem>) {
-    for choose in &system.chooses {
+    let readable = system.chooses.iter().filter(|c| !c.parts.is_empty());
+    for choose in readable {
         out.push(
             Problem::new(
                 CHECK.name,

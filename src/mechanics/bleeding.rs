@@ -76,8 +76,8 @@ pub enum Reading {
     Release,
 }
 
-/// What a measurement says about air in the fluid. All of it comes below zero where the slave moved further
-/// than the bores and the stiffnesses given can make it: a contradiction, and no air.
+/// What a measurement says about air in the fluid. Air and missing volume come below zero where the slave moved
+/// further than the bores and the stiffnesses given can make it: a contradiction, and no air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrappedAir {
     /// Air that explains the measurement, as its volume at ambient pressure, mm³.

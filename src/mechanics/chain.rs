@@ -7,6 +7,7 @@ use super::cover::Cover;
 use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 use super::fork::{Fork, Lever};
+use super::hydraulics::Hydraulics;
 use super::interpolation::Curve;
 use super::numeric::{first_crossing, highest, maximum, root};
 use super::pedal::{Pedal, PedalGeometry};
@@ -219,6 +220,13 @@ impl Limit {
 }
 
 impl Chain {
+    /// Changes the hydraulic actuation; nothing for a cable or a linkage.
+    pub fn change_hydraulics(&mut self, change: impl FnOnce(&mut Hydraulics)) {
+        if let Some(hydraulics) = self.actuation.hydraulics_mut() {
+            change(hydraulics);
+        }
+    }
+
     /// The walk along this chain; `None` if a number has no meaning.
     pub fn walk(&self) -> Option<Walk<'_>> {
         self.pedal.check()?;
@@ -521,14 +529,9 @@ impl Walk<'_> {
     /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
     /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
     pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
-        let at = |place: &Place| Some(self.state(place, Stroke::Return)?.effort);
+        let at_rest = self.state(&Place::REST, Stroke::Return)?.effort;
         let slack = self.legs_from(0, full).take(CONTACT - 1);
-        let far_end = if full.passed < CONTACT {
-            at(&full.place)?
-        } else {
-            at(&self.touch())?
-        };
-        let highest = self.highest_along(slack, -far_end, Stroke::Return, |effort| -effort);
+        let highest = self.highest_along(slack, -at_rest, Stroke::Return, |effort| -effort);
         finite(-highest)
     }
 
@@ -555,15 +558,6 @@ impl Walk<'_> {
     /// where the pedal's geometry cannot reach it at all.
     pub fn idle_pad_travel(&self) -> Option<f64> {
         Some(self.geometry.position(self.slack)?.pad_travel)
-    }
-
-    /// The bearing just at the fingers, their load not yet on it.
-    fn touch(&self) -> Place {
-        Place {
-            slack: self.slack,
-            bearing: self.chain.bearing.free_play,
-            load: 0.0,
-        }
     }
 
     /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to

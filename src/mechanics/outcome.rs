@@ -206,7 +206,11 @@ impl Outcome {
         set(result!(pedal_effort), Some(s.pedal_effort));
         set(result!(pedal_effort_full), Some(s.pedal_effort_full));
         set(result!(pedal_effort_return), s.pedal_effort_return);
-        set(result!(pedal_effort_slack), s.pedal_effort_slack);
+        let slack = chain.walk().and_then(|walk| {
+            let full = walk.full_pedal()?;
+            walk.least_slack_effort(&full)
+        });
+        set(result!(pedal_effort_slack), slack);
         set(result!(pedal_work), Some(s.pedal_work));
         let wear_at_fingers = extras.wear.zip(extras.finger_ratio).map(|(w, r)| w * r);
         set(
@@ -344,15 +348,6 @@ impl Outcome {
     pub fn squeeze(&self) -> Option<Squeeze> {
         let walk = self.chain.walk()?;
         walk.squeeze(&walk.full_pedal()?)
-    }
-}
-
-impl Chain {
-    /// Changes the hydraulic part, of a chain that has one.
-    pub fn change_hydraulics(&mut self, change: impl FnOnce(&mut Hydraulics)) {
-        if let Some(hydraulics) = self.actuation.hydraulics_mut() {
-            change(hydraulics);
-        }
     }
 }
 

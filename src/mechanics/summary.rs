@@ -82,9 +82,6 @@ pub struct Summary {
     /// Least effort at the pad on the return while the bearing is on the fingers; `None` if it does not
     /// come to touch them. Below zero the pedal stays down.
     pub pedal_effort_return: Option<f64>,
-    /// Least effort at the pad on the return once the bearing has left the fingers: what the springs of pedal
-    /// and master alone push back with. Below zero the pedal hangs down by its free play, at zero it may.
-    pub pedal_effort_slack: Option<f64>,
     /// Work at the pad on the press.
     pub pedal_work: f64,
 }
@@ -146,7 +143,6 @@ impl Chain {
             pedal_effort: walk.highest_effort(&full)?,
             pedal_effort_full: state.effort,
             pedal_effort_return: walk.least_return_effort(&full),
-            pedal_effort_slack: walk.least_slack_effort(&full),
             pedal_work: walk.work(&full)?,
         })
     }

@@ -51,26 +51,19 @@ pub fn build(bundle: &Bundle) -> Model {
 /// Files that are used although they have mistakes of their own, which are listed only where
 /// those files are checked themselves.
 fn broken_uses(bundle: &Bundle) -> Vec<Problem> {
-    let root = &bundle.sources[0];
-    let mut problems = Vec::new();
-    for statement in &root.tree.statements {
-        let StatementKind::Use(item) = &statement.kind else {
-            continue;
-        };
-        let name = super::join(&root.name, &item.path.text);
-        let used = bundle.sources.iter().skip(1).find(|s| s.name == name);
-        if let Some(flaw) = used.and_then(|source| source.tree.flaws.first()) {
-            problems.push(
-                Problem::new(
-                    "use-missing",
-                    root.place(item.path.span),
-                    format!("`{name}` has mistakes in it, and part of it is not understood"),
-                )
-                .related(Place::new(&name, flaw.span), flaw.message.clone()),
-            );
-        }
-    }
-    problems
+    let broken = bundle.ways_in().into_iter().filter_map(|(source, place)| {
+        let source = &bundle.sources[source];
+        let flaw = source.tree.flaws.first()?;
+        let message = format!(
+            "`{}` has mistakes in it, and part of it is not understood",
+            source.name
+        );
+        Some(
+            Problem::new("use-missing", place, message)
+                .related(source.place(flaw.span), flaw.message.clone()),
+        )
+    });
+    broken.collect()
 }
 
 #[derive(Default)]
@@ -426,17 +419,12 @@ impl<'a> Builder<'a> {
                 }
             };
             let wanted = result.spec().dimension;
-            if limit.dimension != wanted {
-                let place = self.bundle.place(source, require.limit.span);
-                self.problem(Problem::new(
-                    "wrong-unit",
-                    place,
-                    format!(
-                        "`{name}` is {}, and this is {}",
-                        evaluate::article(wanted),
-                        evaluate::article(limit.dimension)
-                    ),
-                ));
+            let written = syntax::ValueKind::Plain(require.limit.clone());
+            let limit_place = self.bundle.place(source, require.limit.span);
+            if let Err(problem) =
+                evaluate::check_dimension(name, wanted, limit.dimension, &written, &limit_place)
+            {
+                self.problem(problem);
                 continue;
             }
             requires.push(Require {
@@ -467,11 +455,18 @@ impl<'a> Builder<'a> {
                         definition: self.bundle.place(defined, part.name.span),
                         mention,
                     }),
-                    None => self.problem(Problem::new(
-                        "unknown-name",
-                        mention,
-                        format!("there is no part `{} {}`", choose.block.text, name.text),
-                    )),
+                    None => {
+                        let known = self.bundle.known_parts(source, &choose.block.text);
+                        let meant = self.bundle.suggest(&name.text, known);
+                        self.problem(
+                            Problem::new(
+                                "unknown-name",
+                                mention,
+                                format!("there is no part `{} {}`", choose.block.text, name.text),
+                            )
+                            .did_you_mean(meant),
+                        );
+                    }
                 }
             }
             chooses.push(Choose {
@@ -547,9 +542,15 @@ impl<'a> Builder<'a> {
                 self.problem(problem);
             }
         }
-        let concentric = system.given(crate::field!(slave.outer)).is_some();
+        // Written is enough: what is wrong with it is reported where it stands.
+        let concentric = [crate::field!(slave.outer), crate::field!(slave.inner)]
+            .into_iter()
+            .any(|field| self.merged_field(field).is_some());
+        let slave_lost = self.merged.blocks[crate::block!(slave) as usize]
+            .as_ref()
+            .is_some_and(|slave| slave.field_lost);
         match (concentric, system.component(crate::block!(fork))) {
-            (false, None) if !has(crate::block!(fork)) => missing.push("fork"),
+            (false, None) if !has(crate::block!(fork)) && !slave_lost => missing.push("fork"),
             (true, Some(fork)) => {
                 let place = fork.place.clone();
                 self.problem(

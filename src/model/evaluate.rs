@@ -406,6 +406,7 @@ pub(super) fn field(
                 ),
             ));
         }
+        check_curve_range(schema, y, &points, |_| place.clone())?;
         return Ok(Some(Value::Curve(points)));
     }
     match (schema.kind, &value.kind) {
@@ -422,13 +423,14 @@ pub(super) fn field(
             }))
         }
         (Kind::Window(dimension), ValueKind::Limits { low, high }) => {
+            let written = [low, high].map(|end| (ValueKind::Plain(end.clone()), names.place(end)));
             let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?)
             else {
                 return Ok(None);
             };
-            for end in [&low, &high] {
-                check_dimension(what, dimension, end.dimension, &value.kind, &place)?;
-                check_range(schema, end.band, dimension, &place)?;
+            for (end, (written, place)) in [&low, &high].into_iter().zip(&written) {
+                check_dimension(what, dimension, end.dimension, written, place)?;
+                check_range(schema, end.band, dimension, place)?;
             }
             if low.band.nominal >= high.band.nominal {
                 return Err(Problem::new(
@@ -474,7 +476,11 @@ pub(super) fn field(
             ))
         }
         (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Curve(points)) => {
-            Ok(curve(what, points, (x, y), names)?.map(Value::Curve))
+            let Some(values) = curve(what, points, (x, y), names)? else {
+                return Ok(None);
+            };
+            check_curve_range(schema, y, &values, |i| names.place(&points[i].1))?;
+            Ok(Some(Value::Curve(values)))
         }
         (Kind::CurveOrPeak { y, .. }, _) => {
             let Some(found) = quantity(&value.kind, names)? else {
@@ -522,6 +528,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
         ValueKind::Tolerance { nominal, spread } => {
             refuse_scale(spread, names)?;
             let place = names.place(spread);
+            let bare = without_unit(nominal, spread, names);
             let relative = is_percentage(spread);
             let (Some(value), Some(spread)) =
                 (expression(nominal, names)?, expression(spread, names)?)
@@ -532,6 +539,9 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
             if relative {
                 by *= value.band.nominal.abs();
             } else if spread.dimension != value.dimension {
+                if let Some(problem) = bare {
+                    return Err(problem);
+                }
                 return Err(Problem::new(
                     "wrong-unit",
                     place,
@@ -605,6 +615,31 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
         }
         ValueKind::Bad => Ok(None),
     }
+}
+
+/// `150 ± 2 mm`, where the unit was meant for both.
+fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Problem> {
+    let (ExprKind::Number(_), ExprKind::Quantity { unit, .. }) = (&nominal.kind, &spread.kind)
+    else {
+        return None;
+    };
+    let place = names.place(nominal);
+    let end = Place::new(
+        &place.file,
+        crate::syntax::Span {
+            start: place.span.end,
+            end: place.span.end,
+        },
+    );
+    let message = format!(
+        "this has no unit, and its tolerance is {}",
+        article(unit.dimension())
+    );
+    Some(
+        Problem::new("wrong-unit", place, message)
+            .help(format!("write its unit too, `{unit}`"))
+            .fix(format!("write it in {unit}"), end, format!(" {unit}")),
+    )
 }
 
 fn is_percentage(expr: &Expr) -> bool {
@@ -682,7 +717,7 @@ fn curve(
     Ok(Some(out))
 }
 
-fn check_dimension(
+pub(super) fn check_dimension(
     what: &str,
     wanted: Dimension,
     found: Dimension,
@@ -764,6 +799,19 @@ fn missing_factor(wanted: Dimension, found: Dimension) -> Option<String> {
     simple.contains(&factor).then(|| article(factor))
 }
 
+/// The range of a field that is a curve is that of its values, not of where they stand.
+fn check_curve_range(
+    schema: &FieldSchema,
+    dimension: Dimension,
+    points: &[(f64, f64)],
+    place: impl Fn(usize) -> Place,
+) -> Result<(), Problem> {
+    let outside = points.iter().position(|(_, y)| !schema.range.contains(*y));
+    outside.map_or(Ok(()), |i| {
+        check_range(schema, Band::exact(points[i].1), dimension, &place(i))
+    })
+}
+
 fn check_range(
     schema: &FieldSchema,
     band: Band,
@@ -796,7 +844,7 @@ fn check_range(
 }
 
 /// `a length`, `an angle`, `a plain number`.
-pub(super) fn article(dimension: Dimension) -> String {
+fn article(dimension: Dimension) -> String {
     let name = dimension.to_string();
     let vowel = name.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {name}", if vowel { "an" } else { "a" })

@@ -342,6 +342,7 @@ impl<'a> Merger<'a, '_> {
             )
             .help("give its bore and length: `line hard { bore = 3.2 mm  length = 900 mm }`");
             self.problem(problem);
+            target.field_lost = true;
         }
         if schema.repeated {
             self.merged.lines.push(target);

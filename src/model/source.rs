@@ -40,6 +40,7 @@ struct Definitions {
     lets: HashMap<String, usize>,
     systems: HashMap<String, usize>,
     all_parts: Vec<usize>,
+    parts_of_block: HashMap<String, Vec<usize>>,
     all_lets: Vec<usize>,
     all_systems: Vec<usize>,
 }
@@ -55,6 +56,8 @@ impl Source {
                     let key = (part.block.text.clone(), part.name.text.clone());
                     definitions.parts.entry(key).or_insert(i);
                     definitions.all_parts.push(i);
+                    let of_block = definitions.parts_of_block.entry(part.block.text.clone());
+                    of_block.or_default().push(i);
                 }
                 StatementKind::Let(item) => {
                     definitions.lets.entry(item.name.text.clone()).or_insert(i);
@@ -138,6 +141,15 @@ impl Source {
             })
     }
 
+    fn parts_of(&self, block: &str) -> impl Iterator<Item = &Part> {
+        let indices = self.definitions.parts_of_block.get(block);
+        self.listed(indices.map_or(&[][..], Vec::as_slice))
+            .filter_map(|s| match &s.kind {
+                StatementKind::Part(part) => Some(part),
+                _ => None,
+            })
+    }
+
     pub fn lets(&self) -> impl Iterator<Item = &Let> {
         self.listed(&self.definitions.all_lets)
             .filter_map(|s| match &s.kind {
@@ -161,6 +173,8 @@ pub struct Bundle {
     pub sources: Vec<Arc<Source>>,
     /// For each source, the ones whose names it sees, itself first.
     visible: Vec<Vec<usize>>,
+    /// For each source, the ones that it brings in itself.
+    uses: Vec<Vec<usize>>,
     pub problems: Vec<Problem>,
     suggestions_left: Cell<u32>,
 }
@@ -198,6 +212,7 @@ impl Bundle {
         Self {
             sources: loader.sources,
             visible,
+            uses: loader.uses,
             problems: loader.problems,
             suggestions_left: Cell::new(MOST_SUGGESTIONS),
         }
@@ -215,10 +230,9 @@ impl Bundle {
     }
 
     /// The names of a block's parts that one source sees.
-    pub fn known_parts(&self, from: usize, block: &str) -> impl Iterator<Item = &str> {
+    pub fn known_parts<'s>(&'s self, from: usize, block: &'s str) -> impl Iterator<Item = &'s str> {
         self.visible(from)
-            .flat_map(|(_, source)| source.parts())
-            .filter(move |part| part.block.text == block)
+            .flat_map(move |(_, source)| source.parts_of(block))
             .map(|part| part.name.text.as_str())
     }
 
@@ -244,6 +258,41 @@ impl Bundle {
 
     pub fn place(&self, source: usize, span: Span) -> Place {
         self.sources[source].place(span)
+    }
+
+    /// The files that the first one brings in, each with the `use` of the first one that leads
+    /// to it: the nearest if several do.
+    pub fn ways_in(&self) -> Vec<(usize, Place)> {
+        let root = &self.sources[0];
+        let by_name: HashMap<&str, usize> = (0..)
+            .zip(&self.sources)
+            .map(|(i, s)| (&*s.name, i))
+            .collect();
+        let direct = root.tree.statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::Use(item) => {
+                let index = *by_name.get(&*join(&root.name, &item.path.text))?;
+                Some((index, root.place(item.path.span)))
+            }
+            _ => None,
+        });
+        let mut reached = vec![false; self.sources.len()];
+        reached[0] = true;
+        let mut ways = Vec::new();
+        for way in direct {
+            if !std::mem::replace(&mut reached[way.0], true) {
+                ways.push(way);
+            }
+        }
+        let mut next = 0;
+        while let Some((source, place)) = ways.get(next).cloned() {
+            for &used in &self.uses[source] {
+                if !std::mem::replace(&mut reached[used], true) {
+                    ways.push((used, place.clone()));
+                }
+            }
+            next += 1;
+        }
+        ways
     }
 
     /// Names that the file defines more than once, or that a file it uses defines as well.

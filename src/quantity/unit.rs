@@ -360,9 +360,14 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
     if name.len() > 64 {
         return None;
     }
+    // Capitals are no slips: DOT4 is dot4.
+    let lower = name.to_lowercase();
     candidates
         .into_iter()
-        .map(|candidate| (strsim::damerau_levenshtein(name, candidate), candidate))
+        .map(|candidate| {
+            let distance = strsim::damerau_levenshtein(&lower, &candidate.to_lowercase());
+            (distance, candidate)
+        })
         .filter(|(distance, candidate)| {
             *distance <= most && *distance < candidate.chars().count().max(2)
         })

@@ -201,12 +201,11 @@ impl<'a> Cutter<'a> {
                 }
                 K::CloseBrace if self.is_excess_brace(level) => {
                     self.at += 1;
-                    self.flaws
-                        .push(Flaw::syntax(token.span, "this brace closes nothing").fix(
-                            "remove the brace",
-                            token.span,
-                            "",
-                        ));
+                    self.flaw(Flaw::syntax(token.span, "this brace closes nothing").fix(
+                        "remove the brace",
+                        token.span,
+                        "",
+                    ));
                 }
                 K::CloseBrace => break,
                 _ if level != Level::File && self.ends_body(level) => break,

@@ -136,6 +136,17 @@ pub(super) fn stray_flaw(text: &str, span: Span) -> Flaw {
             span,
             "\"",
         ),
+        // Removed, it would make `−3` of minus three, and one number of two.
+        Some(c @ ('−' | '–' | '—' | '‐' | '‑')) => {
+            Flaw::syntax(span, format!("`{c}` is not the minus sign of the language"))
+                .help("a minus is a plain hyphen, and a window has `to` between its ends")
+                .fix("write `-`", span, "-")
+        }
+        Some(c) if c.is_whitespace() => Flaw::syntax(
+            span,
+            format!("the blank U+{:04X} belongs nowhere in a spec", c as u32),
+        )
+        .fix("write a plain blank", span, " "),
         Some(c) if c.is_control() => Flaw::syntax(
             span,
             format!(
@@ -301,7 +312,7 @@ impl<'a> Reader<'a> {
 
     /// Says in words what the grammar stumbled over.
     fn explain(&self, rule: Rule, source: &str, at: usize, expected: &[Rule]) -> Flaw {
-        let rest = source[at..].trim_start();
+        let rest = source[at..].trim_start_matches([' ', '\t', '\u{00A0}', '\r', '\n']);
         let at = source.len() - rest.len();
         let head = source.split('=').next().unwrap_or_default().trim();
         if source.contains('"') && source.matches('"').count() % 2 == 1 {
@@ -352,6 +363,16 @@ impl<'a> Reader<'a> {
             || first.is_control()
         {
             return stray_flaw(self.text, place);
+        }
+        if let Some(unit) = rest.strip_prefix('.')
+            && unit.starts_with(char::is_alphabetic)
+            && ends_with_unit(&source[..at])
+        {
+            return Flaw::syntax(place, "units are multiplied with `*`, not with a point").fix(
+                "write `*`",
+                place,
+                "*",
+            );
         }
         if rest.starts_with('.') || source[..at].ends_with('.') {
             return Flaw::syntax(place, "half a number stands here")
@@ -454,6 +475,11 @@ impl<'a> Reader<'a> {
                     }
                 }
                 let mut value = value?;
+                // The grammar's own extent takes in the blanks behind it.
+                let span = Span {
+                    end: value.span.end,
+                    ..span
+                };
                 // On a scale with a zero of its own the sign is part of the number: -40 degC is
                 // not the opposite of 40 degC.
                 if let ExprKind::Quantity { number, unit, .. } = &mut value.kind
@@ -570,11 +596,26 @@ impl<'a> Reader<'a> {
             }
             _ => {
                 let point = written.replacen(',', ".", 1);
-                self.flaw(
-                    Flaw::syntax(number_span, format!("`{written}` has a comma in it"))
-                        .help(format!("the decimal sign is a point: `{point}`"))
-                        .fix(format!("write `{point}`"), number_span, point),
-                );
+                let flaw = Flaw::syntax(number_span, format!("`{written}` has a comma in it"));
+                // Three digits behind it may as well be thousands.
+                let together = written.replacen(',', "", 1);
+                let thousands = written.split_once(',').is_some_and(|(whole, behind)| {
+                    behind.len() == 3 && whole.len() <= 3 && !whole.starts_with('0')
+                });
+                let help = if thousands {
+                    format!(
+                        "the decimal sign is a point, `{point}`; thousands have none, `{together}`"
+                    )
+                } else {
+                    format!("the decimal sign is a point: `{point}`")
+                };
+                let mut flaw = flaw
+                    .help(help)
+                    .fix(format!("write `{point}`"), number_span, point);
+                if thousands {
+                    flaw = flaw.fix(format!("write `{together}`"), number_span, together);
+                }
+                self.flaw(flaw);
                 return None;
             }
         };
@@ -610,6 +651,12 @@ impl<'a> Reader<'a> {
             }
         }
     }
+}
+
+/// Whether a number and letters behind it end a text: `200 N`.
+fn ends_with_unit(text: &str) -> bool {
+    let number = text.trim_end_matches(char::is_alphabetic);
+    number.len() < text.len() && number.trim_end().ends_with(|c: char| c.is_ascii_digit())
 }
 
 /// Puts a blank before a unit that replaces a mark glued to its number.

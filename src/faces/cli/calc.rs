@@ -80,6 +80,8 @@ fn hold(report: &mut Report, travel: f64) {
             worked.outcome = outcome
                 .with(|chain| chain.pedal.stop = Some(travel))
                 .ok_or(NotWorked::Impossible);
+            // They were worked out for full pedal.
+            worked.tolerances = None;
         }
     }
 }
