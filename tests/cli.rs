@@ -370,3 +370,58 @@ fn the_readme_shows_what_the_program_says() {
         );
     }
 }
+
+#[test]
+fn a_clutch_that_will_not_free_leads_to_its_air_and_back() {
+    let example = "examples/fails/air-in-line.clutch";
+    let output = bitepoint(&["calc", example, "--format", "json"]);
+    let found: Value = serde_json::from_str(&out(&output)).unwrap();
+    let results = &found["systems"][0]["results"];
+    assert_eq!(results["air_volume"]["unit"], "cc");
+    let air = results["air_volume"]["value"].as_f64().unwrap();
+    assert!(air > 0.5);
+    // The volume as it is printed for people, put into the fluid of the same car.
+    let text = format!(
+        "use \"{}/examples/larkfield.clutch\"\nsystem back from larkfield {{ fluid {{ air = {air:.3} cc }} }}\n",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let output = bitepoint_in(
+        Path::new("."),
+        &["calc", "-", "--format", "json"],
+        text.as_bytes(),
+    );
+    let back: Value = serde_json::from_str(&out(&output)).unwrap();
+    let travel = back["systems"][0]["results"]["slave_travel"]["value"]
+        .as_f64()
+        .unwrap();
+    assert!(
+        (travel - 12.9).abs() < 0.01,
+        "measured 12.9 mm, worked out {travel}"
+    );
+}
+
+#[test]
+fn explain_gives_the_formula_and_the_source_of_every_result_and_default() {
+    use bitepoint::schema::{BLOCKS, Presence, ResultId};
+    for id in ResultId::all() {
+        let text = out(&bitepoint(&["explain", id.spec().name]));
+        assert!(
+            text.contains("Formula: ") && text.contains("Source: "),
+            "{text}"
+        );
+    }
+    for block in BLOCKS {
+        for field in block.fields {
+            if let Presence::Default { text: default, .. } = field.presence {
+                let text = out(&bitepoint(&[
+                    "explain",
+                    &format!("{}.{}", block.name, field.name),
+                ]));
+                assert!(
+                    text.contains(default) && text.contains("Source: "),
+                    "{text}"
+                );
+            }
+        }
+    }
+}

@@ -14,13 +14,34 @@ use bitepoint::mechanics::{
     slider_crank_position, standard_atmosphere_at, tube_bore_displacement,
 };
 
-/// `value` rounds to `printed`, whose last digit stands at the place `digit`.
+/// `value` rounds to `printed`, whose last digit stands at the place `digit`. Both are shown with
+/// where the published one comes from, for the list that DEVELOPERS.md speaks of.
 #[track_caller]
 fn prints(value: f64, printed: f64, digit: f64) {
+    println!(
+        "worked out {value:<22} published {printed:<14} {}",
+        source()
+    );
     assert!(
         (value - printed).abs() <= 0.5 * digit * (1.0 + 1e-9),
         "{value} does not print as {printed}"
     );
+}
+
+/// What the running test says of itself: its doc comment, on one line.
+fn source() -> String {
+    let thread = std::thread::current();
+    let head = format!("fn {}()", thread.name().unwrap_or_default());
+    let text = include_str!("mechanics_published.rs");
+    let before = text.split(&head).next().unwrap_or_default();
+    let doc: Vec<&str> = before
+        .lines()
+        .rev()
+        .skip_while(|line| !line.starts_with("///"))
+        .take_while(|line| line.starts_with("///"))
+        .map(|line| line.trim_start_matches("///").trim())
+        .collect();
+    doc.into_iter().rev().collect::<Vec<_>>().join(" ")
 }
 
 /// A lever, as a pedal without friction or springs.

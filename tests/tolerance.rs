@@ -193,3 +193,44 @@ fn a_limit_of_the_authors_own_has_a_worst_case_as_well() {
         "{messages:?}"
     );
 }
+
+#[test]
+fn the_band_around_the_curve_holds_every_draw() {
+    let report = report(
+        "pedal { travel = 150 mm ± 3 mm }\nmaster { bore = 19.05 mm ± 0.05 mm  port_travel = 1 mm ± 0.3 mm }\nfork { ratio = 1.65 ± 2 % }",
+    );
+    let worked = &report.systems[1];
+    let nominal = &worked.outcome.as_ref().unwrap().chain;
+    let band = worked
+        .tolerances
+        .as_ref()
+        .unwrap()
+        .curve(&worked.system, nominal, 41);
+    let places = nominal.curve(41);
+    let mut random = StdRng::seed_from_u64(3);
+    let mut width = 0.0_f64;
+    for _ in 0..200 {
+        let drawn = drawn(&report, || random.random());
+        for (i, place) in places.iter().enumerate() {
+            // Held there by a stop, the draw ends its curve at that very travel.
+            let Some(there) =
+                drawn.with(|chain| chain.pedal.stop = Some(place.pad_travel.max(1e-6)))
+            else {
+                continue;
+            };
+            let used = there.get(result!(pedal_travel_used)).unwrap();
+            if used < place.pad_travel {
+                continue;
+            }
+            let travel = there.get(result!(finger_travel)).unwrap();
+            let (low, high) = (band.low[i].finger_travel, band.high[i].finger_travel);
+            // Between its samples a corner's curve is read in a straight line.
+            assert!(
+                low - 0.01 <= travel && travel <= high + 0.01,
+                "{travel} not in {low}..{high}"
+            );
+            width = width.max(high - low);
+        }
+    }
+    assert!(width > 0.3, "a band that wide at its widest: {width}");
+}

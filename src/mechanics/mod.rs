@@ -64,9 +64,9 @@ pub use hydraulics::{
 };
 pub use interpolation::Curve;
 pub use linkage::Linkage;
-pub use outcome::{Extras, NotWorked, Outcome, Results, why_absent, work_out};
+pub use outcome::{Extras, NotWorked, Outcome, Results, belongs, why_absent, work_out};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use rod::SlaveRod;
 pub use summary::Summary;
-pub use tolerance::{Spread, Tolerances};
+pub use tolerance::{CurveBand, Spread, Tolerances};
 pub use travel::Sample;

@@ -120,6 +120,25 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
         .ok_or(NotWorked::Impossible)
 }
 
+/// Whether a result is one of the way in which this system is worked; a cable has no slave.
+pub fn belongs(system: &System, id: ResultId) -> bool {
+    let drives = [
+        ("master", block!(master)),
+        ("cable", block!(cable)),
+        ("linkage", block!(linkage)),
+    ];
+    let has = |name: &str| {
+        drives
+            .iter()
+            .find(|(drive, _)| *drive == name)
+            .is_none_or(|(_, block)| system.component(*block).is_some())
+    };
+    id.spec()
+        .needs
+        .iter()
+        .all(|need| need.split(" or ").any(has))
+}
+
 /// Why a result is absent although the system is worked out, as a sentence.
 pub fn why_absent(system: &System, id: ResultId) -> String {
     let is_given = |path: &str| {

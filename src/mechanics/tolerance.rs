@@ -3,7 +3,7 @@
 //! Worst case: every input at the end of its band that hurts most. Root-sum-square: the inputs
 //! vary independently, and their effects add as the squares do.
 
-use super::{Outcome, Results, work_out};
+use super::{Chain, Outcome, Results, Sample, work_out};
 use crate::model::{System, Toleranced};
 use crate::quantity::Band;
 use crate::schema::ResultId;
@@ -15,6 +15,8 @@ pub struct Tolerances {
     /// The values that carry a tolerance.
     pub inputs: Vec<Toleranced>,
     spreads: Vec<Option<Spread>>,
+    /// Where some result is worst.
+    corners: Vec<Vec<Level>>,
 }
 
 /// What tolerances do to one result, in internal units.
@@ -62,11 +64,17 @@ impl Tolerances {
             system: system.clone(),
             inputs: &inputs,
             known: HashMap::new(),
+            corners: Vec::new(),
         };
         let spreads = ResultId::all()
             .map(|id| search.spread(id, nominal.get(id)?))
             .collect();
-        Some(Self { inputs, spreads })
+        let corners = search.corners;
+        Some(Self {
+            inputs,
+            spreads,
+            corners,
+        })
     }
 
     /// What the tolerances do to a result; `None` where the result is absent, or would be
@@ -90,11 +98,84 @@ impl Tolerances {
     }
 }
 
+/// The curve of a system with the worst case of its tolerances at each pad travel.
+#[derive(Clone, PartialEq, Debug)]
+pub struct CurveBand {
+    /// At each pad travel of the nominal curve, the least of every value.
+    pub low: Vec<Sample>,
+    /// The same, the most of every value.
+    pub high: Vec<Sample>,
+}
+
+/// With so many inputs or fewer every corner of the bands is drawn; with more, those corners at
+/// which some result is worst.
+const MOST_FOR_ALL_CORNERS: usize = 8;
+
+/// Corner curves are this much finer than the nominal one, on whose places they are read.
+const FINER: usize = 4;
+
+impl Tolerances {
+    /// The band around a system's curve of so many samples; `nominal` is its chain.
+    pub fn curve(&self, system: &System, nominal: &Chain, samples: usize) -> CurveBand {
+        let middle = nominal.curve(samples);
+        let mut band = CurveBand {
+            low: middle.clone(),
+            high: middle.clone(),
+        };
+        let mut moved = system.clone();
+        for corner in self.all_corners() {
+            for (input, level) in self.inputs.iter().zip(&corner) {
+                moved.hold(input, level.of(input.band));
+            }
+            let Ok(outcome) = work_out(&moved) else {
+                continue;
+            };
+            let curve = outcome.chain.curve(samples * FINER);
+            for (i, place) in middle.iter().enumerate() {
+                // A corner whose pedal ends earlier says nothing further down.
+                if let Some(there) = read(&curve, place.pad_travel) {
+                    band.low[i] = there.combined(&band.low[i], f64::min);
+                    band.high[i] = there.combined(&band.high[i], f64::max);
+                }
+            }
+        }
+        band
+    }
+
+    fn all_corners(&self) -> Vec<Vec<Level>> {
+        let count = self.inputs.len();
+        if count > MOST_FOR_ALL_CORNERS {
+            return self.corners.clone();
+        }
+        (0..1u32 << count)
+            .map(|corner| {
+                let level = |i: usize| match corner >> i & 1 {
+                    0 => Level::Low,
+                    _ => Level::High,
+                };
+                (0..count).map(level).collect()
+            })
+            .collect()
+    }
+}
+
+/// A curve at a pad travel, between its samples in a straight line; `None` past its end.
+fn read(curve: &[Sample], pad_travel: f64) -> Option<Sample> {
+    let next = curve.partition_point(|sample| sample.pad_travel < pad_travel);
+    let after = curve.get(next)?;
+    let Some(before) = next.checked_sub(1).and_then(|i| curve.get(i)) else {
+        return Some(*after);
+    };
+    let share = (pad_travel - before.pad_travel) / (after.pad_travel - before.pad_travel);
+    Some(before.combined(after, |a, b| a + (b - a) * share))
+}
+
 struct Search<'a> {
     /// A copy whose values are moved about.
     system: System,
     inputs: &'a [Toleranced],
     known: HashMap<Vec<Level>, Option<Results>>,
+    corners: Vec<Vec<Level>>,
 }
 
 impl Search<'_> {
@@ -186,6 +267,9 @@ impl Search<'_> {
             if value == before {
                 break;
             }
+        }
+        if !self.corners.contains(&levels) {
+            self.corners.push(levels);
         }
         Some(value)
     }

@@ -34,6 +34,25 @@ const ROD_TOLERANCE: f64 = 1e-9;
 /// A bound for silly inputs; plausible ones need three or four.
 const MOST_STEPS: usize = 40;
 
+impl Sample {
+    /// The sample whose every value comes of the two values here and there.
+    pub(super) fn combined(&self, other: &Self, f: impl Fn(f64, f64) -> f64) -> Self {
+        let both = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| f(a, b));
+        Self {
+            pad_travel: f(self.pad_travel, other.pad_travel),
+            fork_travel: f(self.fork_travel, other.fork_travel),
+            master_travel: both(self.master_travel, other.master_travel),
+            bearing_travel: f(self.bearing_travel, other.bearing_travel),
+            finger_travel: f(self.finger_travel, other.finger_travel),
+            release_load: f(self.release_load, other.release_load),
+            pressure: both(self.pressure, other.pressure),
+            rod_force: f(self.rod_force, other.rod_force),
+            effort: f(self.effort, other.effort),
+            effort_return: f(self.effort_return, other.effort_return),
+        }
+    }
+}
+
 impl Chain {
     /// `samples` states from rest to full pedal, evenly spaced in pad travel, both ends included (fewer
     /// than two give none). Empty if an input has no meaning.

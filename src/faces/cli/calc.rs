@@ -4,7 +4,7 @@ use super::{CannotRun, Format, Status, input, print, style};
 use crate::analysis::{Report, Worked, analyse};
 use crate::faces::disk::Disk;
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
-use crate::mechanics::{NotWorked, Outcome};
+use crate::mechanics::NotWorked;
 use crate::quantity::{Dimension, UnitExpr, nearest};
 use std::path::PathBuf;
 
@@ -31,11 +31,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         Status::Findings
     };
     let text = if let Some(points) = request.curve {
-        let outcomes: Vec<(&str, &Outcome)> = systems
-            .iter()
-            .filter_map(|worked| Some((worked.system.name.as_str(), worked.outcome.as_ref().ok()?)))
-            .collect();
-        curve_csv(&outcomes, points)?
+        curve_csv(&systems, points)?
     } else if request.format == Format::Json {
         calc_json(&report, &systems)
     } else {

@@ -2,7 +2,7 @@
 
 use super::tame;
 use crate::analysis::Worked;
-use crate::mechanics::{EndedBy, Outcome, Sample, why_absent};
+use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, belongs, why_absent};
 use crate::schema::ResultId;
 use std::fmt::Write;
 
@@ -36,7 +36,8 @@ pub fn results_text(worked: &Worked) -> String {
         let spread = spread_text(worked, id);
         let _ = writeln!(out, "  {:width$}  {shown}{spread}", spec.name);
     }
-    for id in ResultId::all().filter(|id| outcome.get(*id).is_none()) {
+    let absent = |id: &ResultId| outcome.get(*id).is_none() && belongs(system, *id);
+    for id in ResultId::all().filter(absent) {
         let why = why_absent(system, id);
         let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
     }
@@ -104,8 +105,11 @@ fn ended_by(outcome: &Outcome) -> &'static str {
 /// A curve's column: its name with its unit, and the value in a sample; empty where there is none.
 type Column = (&'static str, fn(&Sample) -> Option<f64>);
 
+/// The column that the others are told over.
+const PAD_TRAVEL: &str = "pad_travel_mm";
+
 const COLUMNS: &[Column] = &[
-    ("pad_travel_mm", |s| Some(s.pad_travel)),
+    (PAD_TRAVEL, |s| Some(s.pad_travel)),
     ("master_travel_mm", |s| s.master_travel),
     ("fork_travel_mm", |s| Some(s.fork_travel)),
     ("bearing_travel_mm", |s| Some(s.bearing_travel)),
@@ -117,23 +121,45 @@ const COLUMNS: &[Column] = &[
     ("pedal_effort_return_n", |s| Some(s.effort_return)),
 ];
 
-/// The whole travel of some systems as comma-separated values.
+/// The whole travel of some systems as comma-separated values, with the worst case of the
+/// tolerances behind each value where a system has any.
 ///
 /// # Errors
 /// When the values cannot be written, as the end of a sentence.
-pub fn curve_csv(systems: &[(&str, &Outcome)], points: usize) -> Result<String, String> {
+pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");
-    let header = std::iter::once("system").chain(COLUMNS.iter().map(|(name, _)| *name));
-    writer.write_record(header).map_err(|e| failed(&e))?;
-    for (name, outcome) in systems {
-        for sample in outcome.chain.curve(points) {
-            let values = COLUMNS
-                .iter()
-                .map(|(_, value)| value(&sample).map_or_else(String::new, |v| v.to_string()));
-            writer
-                .write_record(std::iter::once((*name).to_owned()).chain(values))
-                .map_err(|e| failed(&e))?;
+    let bands = systems.iter().any(|worked| worked.tolerances.is_some());
+    let mut header = vec!["system".to_owned()];
+    for (name, _) in COLUMNS {
+        header.push((*name).to_owned());
+        if bands && *name != PAD_TRAVEL {
+            header.extend([format!("{name}_low"), format!("{name}_high")]);
+        }
+    }
+    writer.write_record(&header).map_err(|e| failed(&e))?;
+    for worked in systems {
+        let Ok(outcome) = &worked.outcome else {
+            continue;
+        };
+        let band = worked
+            .tolerances
+            .as_ref()
+            .map(|tolerances| tolerances.curve(&worked.system, &outcome.chain, points));
+        for (i, sample) in outcome.chain.curve(points).iter().enumerate() {
+            let mut row = vec![worked.system.name.clone()];
+            for (name, value) in COLUMNS {
+                let shown = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+                row.push(shown(value(sample)));
+                if bands && *name != PAD_TRAVEL {
+                    let end = |ends: fn(&CurveBand) -> &[Sample]| {
+                        let sample = band.as_ref().and_then(|band| ends(band).get(i));
+                        shown(sample.and_then(value))
+                    };
+                    row.extend([end(|band| &band.low), end(|band| &band.high)]);
+                }
+            }
+            writer.write_record(&row).map_err(|e| failed(&e))?;
         }
     }
     let bytes = writer.into_inner().map_err(|e| failed(&e))?;
