@@ -38,6 +38,7 @@ mod overrun;
 mod pedal_stays_down;
 mod require_failed;
 mod rod_angle;
+mod setup_gap;
 mod short_release;
 mod thin_margin;
 mod torque_short;
@@ -142,6 +143,7 @@ pub static CHECKS: &[&Check] = &[
     &rod_angle::SLAVE,
     &rod_angle::PEDAL,
     &cable::BENDS,
+    &setup_gap::CHECK,
     &alignment::MISALIGNED,
     &alignment::PILOT,
     &bleeding::BUBBLE_TRAP,

@@ -55,6 +55,7 @@ pub struct Extras {
     pub dial: Option<Dial>,
     pub bell_tilt: Option<f64>,
     pub pilot_engagement: Option<f64>,
+    pub setup_gap: Option<f64>,
     /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
     pub cold: Option<(f64, f64)>,
     /// Pad travel and what was read there.
@@ -290,6 +291,7 @@ impl Outcome {
         set(result!(bell_angle), extras.dial.map(|d| d.move_towards));
         set(result!(bell_tilt), extras.bell_tilt);
         set(result!(pilot_engagement), extras.pilot_engagement);
+        set(result!(setup_gap), extras.setup_gap);
         set(
             result!(bubble_volume),
             extras
@@ -545,6 +547,7 @@ fn extras(system: &System) -> Extras {
             .zip(given(field!(bellhousing.face_circle)))
             .and_then(|(reading, circle)| bell_angle(reading, circle)),
         pilot_engagement: pilot(system),
+        setup_gap: setup_gap(system),
         cold: cold(system),
         measured: measured(system),
     }
@@ -604,6 +607,13 @@ fn pilot(system: &System) -> Option<f64> {
         past_mouth,
         given(field!(gearbox.pilot_depth)),
     ))
+}
+
+/// What the stack of the housing leaves between the fingers and a slave that is fully home.
+fn setup_gap(system: &System) -> Option<f64> {
+    let given = |id| system.given_number(id);
+    let stack = given(field!(bellhousing.depth))? + system.number(field!(bellhousing.adapter))?;
+    Some(stack - given(field!(cover.finger_height))? - given(field!(slave.height))?)
 }
 
 /// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows.

@@ -319,7 +319,9 @@ impl System {
             ("bellhousing", "runout_limit") => {
                 any(&[field!(bellhousing.runout), field!(bellhousing.dial)])
             }
-            ("bellhousing", "adapter") => any(&[field!(gearbox.input_length)]),
+            ("bellhousing", "adapter") => {
+                any(&[field!(gearbox.input_length), field!(cover.finger_height)])
+            }
             _ => true,
         }
     }

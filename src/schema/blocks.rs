@@ -581,6 +581,14 @@ const SLAVE: Block = Block {
             "What the rod's end at the fork is, which decides how far it may lean.",
         ),
         Field::new(
+            "height",
+            LENGTH,
+            "Of a concentric slave: from the gearbox's face to the bearing's face with the piston \
+             fully home, shims included.",
+        )
+        .range(Range::POSITIVE)
+        .usual(10.0, 300.0),
+        Field::new(
             "mount_to_fork",
             LENGTH,
             "From the slave's mounting face to the rod's seat in the fork, along the bore, with \
@@ -876,6 +884,14 @@ const COVER: Block = Block {
             "Finger travel over the lift of the pressure plate: the lever of the fingers.",
         )
         .range(Range::POSITIVE),
+        Field::new(
+            "finger_height",
+            LENGTH,
+            "From the engine's rear face to the tips of the fingers, with the cover bolted down on \
+             a new disc.",
+        )
+        .range(Range::POSITIVE)
+        .usual(10.0, 300.0),
         Field::new(
             "clamp_load",
             FORCE,

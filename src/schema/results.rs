@@ -444,6 +444,13 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "setup_gap",
+        doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
+        formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
+        needs: &["bellhousing.depth", "cover.finger_height", "slave.height"],
+        ..IN_MM
+    },
+    ResultSpec {
         name: "bubble_volume",
         doc: "Air that bleeding cannot get out of a slave whose far end lies higher than its bleed screw.",
         formula: "the bore above a level plane through its top at the screw, over slave.chamber at slave.slope",

@@ -1,7 +1,7 @@
 //! `bitepoint explain`
 
 use super::{CannotRun, Status, print, style};
-use crate::checks::{CHECKS, Check, Example};
+use crate::checks::{CHECKS, Check, Example, REFERENCE};
 use crate::model::FUNCTIONS;
 use crate::quantity::{Display, UNITS, nearest};
 use crate::schema::{BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec};
@@ -11,6 +11,7 @@ pub fn run(what: Option<&str>) -> Result<Status, CannotRun> {
     let text = match what {
         None => list(),
         Some("units") => units(),
+        Some("reference") => REFERENCE.to_owned(),
         Some(what) => find(what).ok_or_else(|| unknown(what))?,
     };
     print(&text)?;
@@ -71,7 +72,7 @@ fn list() -> String {
     for id in ResultId::all() {
         row(&mut out, id.spec().name, id.spec().doc);
     }
-    out.push_str("\n`explain units` lists the units and functions.\n");
+    out.push_str("\n`explain units` lists the units and functions, `explain reference` the car of the examples.\n");
     out
 }
 
@@ -108,6 +109,12 @@ fn explain_check(check: &Check) -> String {
         }
     }
     let _ = writeln!(out, "\nSource: {}", check.source);
+    let from_reference = |example: &Example| matches!(example, Example::System(_));
+    if from_reference(&check.bad) || from_reference(&check.good) {
+        out.push_str(
+            "\n`bitepoint explain reference` shows the car that the examples start from.\n",
+        );
+    }
     for (title, example) in [("Raises it", check.bad), ("Does not", check.good)] {
         let _ = writeln!(out, "\n{title}:");
         let text = match example {
