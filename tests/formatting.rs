@@ -38,6 +38,14 @@ choose master a,b ,c
 }
 
 #[test]
+fn no_blank_line_opens_a_body_and_none_is_doubled() {
+    assert_eq!(
+        canonical("\n\nsystem a {\n\n    fork { ratio = 2 }\n\n\n    slave s\n\n}\n"),
+        "system a {\n    fork { ratio = 2 }\n\n    slave s\n}\n"
+    );
+}
+
+#[test]
 fn line_ends_stay_what_they_are() {
     assert_eq!(
         canonical("let a=1\r\nlet b=2\r\n"),

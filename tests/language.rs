@@ -407,3 +407,74 @@ fn a_fix_never_makes_another_number_of_one() {
     assert_eq!(fixes("1,500 N"), ["1.500 N", "1500 N"]);
     assert_eq!(fixes("200 N.m"), ["200 N*m"]);
 }
+
+#[test]
+fn a_limit_takes_the_place_of_the_bases_of_its_kind_only() {
+    let text = "system base {
+    pedal { ratio = 6  travel = 140 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
+    fork { ratio = 1.65 }
+    cover { release_travel = 7 mm to 11 mm  release_load = 1300 N }
+    require pedal_effort <= 300 N
+    require pedal_effort >= 20 N
+}
+system derived from base { require pedal_effort <= 200 N }
+";
+    let report = analyse(source("car.clutch", text), &Library::default());
+    let limits: Vec<f64> = report.systems[1]
+        .system
+        .requires
+        .iter()
+        .map(|require| require.limit.nominal)
+        .collect();
+    assert_eq!(limits, [20.0, 200.0]);
+}
+
+#[test]
+fn one_way_of_saying_a_thing_replaces_the_other_from_the_part_below_it() {
+    let text = "part fork f { ratio = 1.65 }
+system a {
+    pedal { ratio = 6  travel = 140 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
+    fork f { slave_arm = 100 mm  bearing_arm = 50 mm }
+    cover { release_travel = 5 mm to 11 mm  release_load = 1300 N }
+}
+";
+    let said = said("car.clutch", text, &Library::default());
+    assert!(
+        said.iter().all(|(_, message)| !message.contains("ratio")),
+        "{said:?}"
+    );
+    let report = analyse(source("car.clutch", text), &Library::default());
+    assert_eq!(
+        report.systems[0]
+            .system
+            .given_number(bitepoint::field!(fork.ratio)),
+        None
+    );
+}
+
+#[test]
+fn systems_start_from_one_another_as_deep_as_is_said_and_no_deeper() {
+    let most = bitepoint::model::MAX_FROM_DEPTH;
+    let mut text = "system s0 {
+    pedal { ratio = 6  travel = 140 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
+    fork { ratio = 1.65 }
+    cover { release_travel = 7 mm to 11 mm  release_load = 1300 N }
+}
+"
+    .to_owned();
+    for i in 1..=most + 1 {
+        text += &format!("system s{i} from s{} {{\n}}\n", i - 1);
+    }
+    let report = analyse(source("car.clutch", &text), &Library::default());
+    let worked = report.systems.iter().filter(|w| w.outcome.is_ok()).count();
+    assert_eq!(worked, most + 1, "the first, and as many on top of it");
+    let refused = report.findings.iter();
+    let refused = refused.filter(|f| f.check.name == "too-large").count();
+    assert_eq!(refused, 1);
+}

@@ -234,3 +234,65 @@ fn the_band_around_the_curve_holds_every_draw() {
     }
     assert!(width > 0.3, "a band that wide at its widest: {width}");
 }
+
+/// Of a limit with a tolerance of its own the end that is harder to meet counts, as it does
+/// where the nominal value is held against it.
+#[test]
+fn a_limit_with_a_tolerance_is_held_at_its_harder_end() {
+    let thin = |limit: &str| {
+        let report = report(&format!(
+            "{KIT}\nlet most = {limit}\nrequire pedal_effort <= most"
+        ));
+        let checks: Vec<&str> = report
+            .findings
+            .iter()
+            .filter(|f| f.system.as_deref() == Some("a"))
+            .map(|f| f.check.name)
+            .filter(|name| matches!(*name, "thin-margin" | "require-failed"))
+            .collect();
+        let effort = report.systems[1].tolerances.as_ref().unwrap();
+        (checks, effort.get(result!(pedal_effort)).unwrap().worst)
+    };
+    let (_, effort) = thin("500 N");
+    let between = (effort.nominal + effort.high) / 2.0;
+    // Its middle is well above all that comes of it, its low end is not.
+    let (checks, _) = thin(&format!("{} N ± 100 N", between + 100.0));
+    assert_eq!(checks, ["thin-margin"]);
+    let (checks, _) = thin(&format!("{} N ± 100 N", effort.high + 101.0));
+    assert!(checks.is_empty(), "{checks:?}");
+}
+
+/// A tolerance on top of another is a share of the nominal value, as the first one is.
+#[test]
+fn a_percentage_counts_from_the_nominal_value() {
+    let report = report("let full = 150 mm ± 10 mm\npedal { travel = full ± 10 % }");
+    let inputs = report.systems[1].system.toleranced();
+    let band = inputs[0].band;
+    assert!((band.low - 125.0).abs() < 1e-9 && (band.high - 175.0).abs() < 1e-9);
+}
+
+/// What `thin-margin` says of a tolerance among others is true: held to that, it is gone.
+#[test]
+fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
+    let body = |travel: &str| {
+        format!(
+            "pedal {{ travel = 150 mm ± {travel} }}
+            slave {{ bore = 7/8 in ± 0.05 mm  rest_extension = 6 mm }}"
+        )
+    };
+    let thin = |travel: &str| {
+        let report = report(&body(travel));
+        let mut findings = report.findings.iter();
+        findings
+            .find(|f| f.check.name == "thin-margin" && f.problem.message.contains("release"))
+            .map(|f| f.problem.help.clone().unwrap_or_default())
+    };
+    let help = thin("30 mm").expect("too much for the margin");
+    let (_, rest) = help
+        .split_once("hold pedal.travel to about ± ")
+        .expect(&help);
+    let (width, _) = rest.split_once(" mm").expect("a width");
+    let width: f64 = width.parse().unwrap();
+    assert_eq!(thin(&format!("{} mm", width * 0.98)), None);
+    assert!(thin(&format!("{} mm", width * 1.05)).is_some(), "{help}");
+}

@@ -24,7 +24,7 @@ pub const CHECK: Check = Check {
 };
 
 /// The limit; of one with a tolerance the end that is harder to meet.
-fn limit(require: &Require) -> f64 {
+pub fn limit(require: &Require) -> f64 {
     match require.comparison {
         Comparison::AtMost | Comparison::Below => require.limit.low,
         Comparison::AtLeast | Comparison::Above => require.limit.high,

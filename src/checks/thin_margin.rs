@@ -1,6 +1,6 @@
 //! What holds at nominal and fails at the worst of the tolerances.
 
-use super::{Check, Context, Example, Run};
+use super::{Check, Context, Example, Run, require_failed};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::Spread;
 use crate::model::Toleranced;
@@ -51,7 +51,7 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         let Some(spread) = cx.spread(require.result) else {
             continue;
         };
-        let limit = require.limit.nominal;
+        let limit = require_failed::limit(require);
         let holds = |value| require.comparison.holds(value, limit);
         let worst = [spread.worst.low, spread.worst.high]
             .into_iter()

@@ -123,16 +123,14 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
 
 /// Whether a result is one of the way in which this system is worked; a cable has no slave.
 pub fn belongs(system: &System, id: ResultId) -> bool {
-    let drives = [
-        ("master", block!(master)),
-        ("cable", block!(cable)),
-        ("linkage", block!(linkage)),
-    ];
-    let has = |name: &str| {
-        drives
-            .iter()
-            .find(|(drive, _)| *drive == name)
-            .is_none_or(|(_, block)| system.component(*block).is_some())
+    let has = |need: &str| {
+        let drive = match need.split('.').next() {
+            Some("master" | "slave" | "line" | "fluid") => block!(master),
+            Some("cable") => block!(cable),
+            Some("linkage") => block!(linkage),
+            _ => return true,
+        };
+        system.component(drive).is_some()
     };
     id.spec()
         .needs

@@ -462,7 +462,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "air_volume",
         doc: "Air in the fluid that explains what was measured, at atmospheric pressure, after lines, fluid and flex have taken their share.",
         formula: "what left the master and did not arrive, over 1 − p₀/(p₀ + p)",
-        needs: &["measured"],
+        needs: &["master", "measured"],
         source: BOYLE,
         ..IN_CC
     },
@@ -470,7 +470,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "slave_travel_missing",
         doc: "Slave travel at the measured pedal travel without any air, less the measured one.",
         formula: "slave_travel without air at measured.pedal_travel − measured",
-        needs: &["measured"],
+        needs: &["master", "measured"],
         ..IN_MM
     },
     ResultSpec {
