@@ -419,7 +419,7 @@ fn a_limit_takes_the_place_of_the_bases_of_its_kind_only() {
     require pedal_effort <= 300 N
     require pedal_effort >= 20 N
 }
-system derived from base { require pedal_effort <= 200 N }
+system derived from base { require pedal_effort < 200 N }
 ";
     let report = analyse(source("car.clutch", text), &Library::default());
     let limits: Vec<f64> = report.systems[1]

@@ -277,7 +277,7 @@ fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
     let body = |travel: &str| {
         format!(
             "pedal {{ travel = 150 mm ± {travel} }}
-            slave {{ bore = 7/8 in ± 0.05 mm  rest_extension = 6 mm }}"
+            slave {{ bore = 7/8 in ± 0.5 mm  rest_extension = 6 mm }}"
         )
     };
     let thin = |travel: &str| {
@@ -295,4 +295,15 @@ fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
     let width: f64 = width.parse().unwrap();
     assert_eq!(thin(&format!("{} mm", width * 0.98)), None);
     assert!(thin(&format!("{} mm", width * 1.05)).is_some(), "{help}");
+}
+
+#[test]
+fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
+    let lines: String = (0..bitepoint::mechanics::MAX_TOLERANCED + 1)
+        .map(|i| format!("line l{i} {{ bore = 3 mm ± 0.1 mm  length = 10 mm  wall = 0.7 mm }}\n"))
+        .collect();
+    let report = report(&lines);
+    assert!(report.systems[1].outcome.is_ok());
+    assert!(report.systems[1].tolerances.is_none());
+    assert!(report.findings.iter().any(|f| f.check.name == "too-large"));
 }

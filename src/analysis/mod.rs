@@ -21,7 +21,7 @@ pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem, Related};
-use crate::mechanics::{NotWorked, Outcome, Tolerances, work_out};
+use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 use crate::model::{Bundle, Files, Source, System, build};
 use crate::quantity::nearest;
 use crate::syntax::StatementKind;
@@ -84,7 +84,15 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
             .as_ref()
             .ok()
             .and_then(|outcome| Tolerances::new(&system, outcome));
-        let problems = checks::run(&system, &outcome, tolerances.as_ref());
+        let mut problems = checks::run(&system, &outcome, tolerances.as_ref());
+        let toleranced = system.toleranced().len();
+        if toleranced > MAX_TOLERANCED {
+            let message = format!(
+                "{toleranced} values have a tolerance; the worst case is worked out for \
+                 {MAX_TOLERANCED} at the most, and not here"
+            );
+            problems.push(Problem::new("too-large", system.place.clone(), message));
+        }
         let mut used = vec![false; system.allows.len()];
         for problem in problems {
             let allow = system.allows.iter().position(|allow| {

@@ -68,5 +68,5 @@ pub use outcome::{Extras, NotWorked, Outcome, Results, belongs, why_absent, work
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use rod::SlaveRod;
 pub use summary::Summary;
-pub use tolerance::{CurveBand, Spread, Tolerances};
+pub use tolerance::{CurveBand, MAX_TOLERANCED, Spread, Tolerances};
 pub use travel::Sample;

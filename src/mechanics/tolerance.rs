@@ -51,13 +51,14 @@ impl Level {
 }
 
 impl Tolerances {
-    /// The spreads of all results; `None` for a system without tolerances.
+    /// The spreads of all results; `None` for a system without tolerances, or with more than
+    /// [`MAX_TOLERANCED`].
     ///
     /// Inputs act monotonically nearly everywhere, so that a result is worst at a corner of the
     /// bands; both ends and the middle of each are tried.
     pub fn new(system: &System, nominal: &Outcome) -> Option<Self> {
         let inputs = system.toleranced();
-        if inputs.is_empty() {
+        if inputs.is_empty() || inputs.len() > MAX_TOLERANCED {
             return None;
         }
         let mut search = Search {
@@ -106,6 +107,9 @@ pub struct CurveBand {
     /// The same, the most of every value.
     pub high: Vec<Sample>,
 }
+
+/// With more inputs the search, whose cost grows with their square, would keep an editor waiting.
+pub const MAX_TOLERANCED: usize = 40;
 
 /// With so many inputs or fewer every corner of the bands is drawn; with more, those corners at
 /// which some result is worst.

@@ -220,7 +220,7 @@ impl<'a> Merger<'a, '_> {
                     // A limit of the same kind takes the place of the base's.
                     self.merged.requires.retain(|(_, known)| {
                         known.result.text != require.result.text
-                            || known.comparison != require.comparison
+                            || !known.comparison.same_way(require.comparison)
                     });
                 }
                 StatementKind::Allow(allow) => self.merged.allows.push(MergedAllow {

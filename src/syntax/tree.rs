@@ -193,6 +193,12 @@ impl Comparison {
         }
     }
 
+    /// Whether it limits the same end: a value from above, or from below.
+    pub fn same_way(self, other: Self) -> bool {
+        let from_above = |c| matches!(c, Self::AtMost | Self::Below);
+        from_above(self) == from_above(other)
+    }
+
     pub fn holds(self, left: f64, right: f64) -> bool {
         match self {
             Self::AtMost => left <= right,
