@@ -1,5 +1,6 @@
 """Values written in the language, in units of every kind, and what pint makes of the same words."""
 
+import functools
 import math
 
 import pint
@@ -19,7 +20,6 @@ INSIDE = {
     "density": "t/mm^3",
     "viscosity": "mm^2/s",
     "torque": "N*mm",
-    "temperature": "K",
 }
 
 # How people write each.
@@ -35,21 +35,24 @@ WAYS = {
     "density": ["kg/m^3", "g/cc", "kg/l", "g/ml"],
     "viscosity": ["mm^2/s", "cm^2/s", "m^2/s", "in^2/min", "mm^2/ms"],
     "torque": ["N*m", "lbf*ft", "lbf*in", "kgf*m", "kN*mm"],
-    "temperature": ["degC", "degF", "K"],
 }
 
 
-def inside(number, unit, dimension):
-    """A number of a unit, in the units of this check, by pint."""
+@functools.cache
+def factor(unit, dimension):
+    """What pint makes of one of a unit."""
     if dimension == "number":
-        return number * (0.01 if unit == "%" else 1.0)
-    return float(UREG.Quantity(number, unit).m_as(INSIDE[dimension]))
+        return 0.01 if unit == "%" else 1.0
+    return float(UREG.Quantity(1.0, unit).m_as(INSIDE[dimension]))
+
+
+def inside(number, unit, dimension):
+    """A number of a unit, in the units of this check."""
+    return number * factor(unit, dimension)
 
 
 def outside(value, unit, dimension):
-    if dimension == "number":
-        return value / (0.01 if unit == "%" else 1.0)
-    return float(UREG.Quantity(value, INSIDE[dimension]).m_as(unit))
+    return value / factor(unit, dimension)
 
 
 def with_unit(number, unit):
