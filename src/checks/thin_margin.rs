@@ -83,15 +83,9 @@ fn told(
     whole: f64,
     message: String,
 ) -> Option<Problem> {
-    /// Inputs that bring less than this part of a spread are not worth naming.
-    const LEAST_SHARE: f64 = 0.05;
-    let shares = cx.tolerances?.by_share(id);
-    let (first, share) = *shares.first()?;
-    let named: Vec<String> = shares
-        .iter()
-        .filter(|(_, share)| *share >= LEAST_SHARE)
-        .map(|(input, share)| format!("{} {:.0} %", cx.system.name_of(input), share * 100.0))
-        .collect();
+    let tolerances = cx.tolerances?;
+    let (first, share) = *tolerances.by_share(id).first()?;
+    let named = tolerances.shares_text(cx.system, id);
     let tighter = 1.0 - excess / (share * whole);
     let cure = if tighter > 0.0 {
         let width = (first.band.high - first.band.low) / 2.0 * tighter;
@@ -115,10 +109,7 @@ fn told(
     };
     let problem = Problem::new(CHECK.name, place(cx, first), message)
         .about(first.field.block)
-        .help(format!(
-            "what takes it: {}{likely}; {cure}",
-            named.join(", ")
-        ));
+        .help(format!("what takes it: {}{likely}; {cure}", named));
     Some(problem)
 }
 

@@ -224,10 +224,14 @@ impl Outcome {
         set(result!(pedal_effort), Some(s.pedal_effort));
         set(result!(pedal_effort_full), Some(s.pedal_effort_full));
         set(result!(pedal_effort_return), s.pedal_effort_return);
-        let slack = chain.walk().and_then(|walk| {
+        let (slack, cold_return) = {
+            let walk = chain.walk()?;
             let full = walk.full_pedal()?;
-            walk.least_slack_effort(&full)
-        });
+            let cold_return = extras.cold.and_then(|(viscosity, density)| {
+                walk.cold_return(&full, viscosity, density, RETURNED)
+            });
+            (walk.least_slack_effort(&full), cold_return)
+        };
         set(result!(pedal_effort_slack), slack);
         set(result!(pedal_work), Some(s.pedal_work));
         let wear_at_fingers = extras.wear.zip(extras.finger_ratio).map(|(w, r)| w * r);
@@ -309,10 +313,6 @@ impl Outcome {
             result!(slave_travel_missing),
             trapped_air.map(|t| t.missing_travel),
         );
-        let cold_return = extras.cold.and_then(|(viscosity, density)| {
-            let walk = chain.walk()?;
-            walk.cold_return(&walk.full_pedal()?, viscosity, density, RETURNED)
-        });
         set(result!(return_time), cold_return.map(|cold| cold.time));
         Some(Self {
             chain,

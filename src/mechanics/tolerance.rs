@@ -174,6 +174,21 @@ fn read(curve: &[Sample], pad_travel: f64) -> Option<Sample> {
     Some(before.combined(after, |a, b| a + (b - a) * share))
 }
 
+impl Tolerances {
+    /// Who brings a result's spread, for people: `pedal.travel 60 %, slave.bore 25 %`.
+    pub fn shares_text(&self, system: &System, id: ResultId) -> String {
+        /// Inputs that bring less than this part of a spread are not worth naming.
+        const LEAST_SHARE: f64 = 0.05;
+        let named: Vec<String> = self
+            .by_share(id)
+            .iter()
+            .filter(|(_, share)| *share >= LEAST_SHARE)
+            .map(|(input, share)| format!("{} {:.0} %", system.name_of(input), share * 100.0))
+            .collect();
+        named.join(", ")
+    }
+}
+
 struct Search<'a> {
     /// A copy whose values are moved about.
     system: System,

@@ -69,8 +69,6 @@ pub fn results_text(worked: &Worked) -> String {
 
 /// What the tolerances do to a result: its worst case, its root-sum-square, and who brings most.
 fn spread_text(worked: &Worked, id: ResultId) -> String {
-    /// Inputs that bring less than this part of a spread are not worth naming.
-    const LEAST_SHARE: f64 = 0.05;
     let tolerances = worked.tolerances.as_ref();
     let Some((tolerances, spread)) = tolerances.and_then(|t| Some((t, t.get(id)?))) else {
         return String::new();
@@ -80,16 +78,10 @@ fn spread_text(worked: &Worked, id: ResultId) -> String {
     if low == high {
         return String::new();
     }
-    let shares: Vec<String> = tolerances
-        .by_share(id)
-        .iter()
-        .filter(|(_, share)| *share >= LEAST_SHARE)
-        .map(|(input, share)| format!("{} {:.0} %", worked.system.name_of(input), share * 100.0))
-        .collect();
     format!(
         "  worst {low} to {high}, rss ± {}: {}",
         show(spread.rss),
-        shares.join(", ")
+        tolerances.shares_text(&worked.system, id)
     )
 }
 
