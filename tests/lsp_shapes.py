@@ -48,6 +48,8 @@ def main():
         for line in session.read_text(encoding="utf-8").splitlines():
             record = json.loads(line)
             method, message = record["method"], record["message"]
+            if method.startswith("bitepoint/"):
+                continue  # ours, and unknown to the protocol
             try:
                 typed = converter.structure(message, kind(method, message))
                 back = converter.unstructure(typed)

@@ -581,6 +581,91 @@ fn a_code_action_cures() {
     client.finish();
 }
 
+// ---- the preview ----
+
+#[test]
+fn a_preview_draws_the_curve_and_hears_when_to_draw_again() {
+    let (mut client, _) = Client::start_saying(
+        json!({
+            "capabilities": capabilities(Encoding::Utf16),
+            "initializationOptions": { "preview": true },
+        }),
+        Encoding::Utf16,
+    );
+    let two = format!("{CAR}system other from car {{ pedal {{ travel = 140 mm }} }}\n");
+    let mut document = client.open(SPEC, &two);
+    let told = client.told("bitepoint/worked");
+    assert_eq!(told, json!({ "uri": SPEC, "version": 1 }));
+
+    let ask = |client: &mut Client, document: &Document, more: Value| {
+        let mut params = json!({ "textDocument": { "uri": document.uri } });
+        for (key, value) in more.as_object().unwrap() {
+            params[key] = value.clone();
+        }
+        client.ask_raw("bitepoint/curve", params).expect("a curve")
+    };
+    let curve = ask(&mut client, &document, json!({}));
+    assert_eq!(
+        (&curve["version"], &curve["system"]),
+        (&json!(1), &json!("car"))
+    );
+    assert_eq!(curve["title"], "A car that works");
+    assert_eq!(
+        curve["columns"][0],
+        json!({ "name": "pad_travel", "unit": "mm", "label": "pad travel" })
+    );
+    let rows = curve["rows"].as_array().unwrap();
+    let columns = curve["columns"].as_array().unwrap();
+    assert!(
+        rows.iter()
+            .all(|row| row.as_array().unwrap().len() == columns.len())
+    );
+    let last = |curve: &Value| curve["rows"].as_array().unwrap().last().unwrap()[0].clone();
+    assert_eq!(
+        (rows[0][0].as_f64(), last(&curve).as_f64()),
+        (Some(0.0), Some(150.0))
+    );
+
+    let at = serde_json::to_value(document.before("travel = 140")).unwrap();
+    let there = ask(&mut client, &document, json!({ "position": at }));
+    assert_eq!(
+        (&there["system"], last(&there).as_f64()),
+        (&json!("other"), Some(140.0))
+    );
+    let named = ask(
+        &mut client,
+        &document,
+        json!({ "system": "other", "position": null }),
+    );
+    assert_eq!(named, there);
+    let nobody = ask(&mut client, &document, json!({ "system": "nobody" }));
+    assert_eq!(
+        (&nobody["system"], nobody["rows"].as_array().unwrap().len()),
+        (&Value::Null, 0)
+    );
+    assert_eq!(nobody["why"], "there is no system of this name");
+
+    client.change(&mut document, &[("bore = 3/4 in", "bore = 3/4")]);
+    assert_eq!(client.told("bitepoint/worked")["version"], 2);
+    let broken = ask(&mut client, &document, json!({}));
+    assert_eq!(
+        (&broken["version"], &broken["system"]),
+        (&json!(2), &json!("car"))
+    );
+    assert!(broken["rows"].as_array().unwrap().is_empty() && broken["why"].is_string());
+    client.finish();
+}
+
+#[test]
+fn a_client_without_a_preview_hears_nothing_of_one() {
+    let mut client = Client::start();
+    let document = client.open(SPEC, CAR);
+    client.diagnostics(&document);
+    assert_eq!(client.ask_raw("shutdown", Value::Null), Ok(Value::Null));
+    let unknown = |message: &Value| message["method"] == "bitepoint/worked";
+    assert!(!client.unclaimed().iter().any(unknown));
+}
+
 // ---- encodings ----
 
 #[test]

@@ -34,6 +34,17 @@ impl Report {
         self.systems.get(first).filter(|worked| at(worked) == span)
     }
 
+    /// The system of the file whose text an offset stands in.
+    pub fn system_at(&self, offset: u32) -> Option<&Worked> {
+        let statements = &self.source.tree.statements;
+        let first = statements.partition_point(|statement| statement.span.end < offset);
+        let statement = statements.get(first)?;
+        match &statement.kind {
+            StatementKind::System(system) if statement.span.start <= offset => self.worked(system),
+            _ => None,
+        }
+    }
+
     pub(super) fn part(&self, block: &str, name: &str) -> Option<(&Source, &syntax::Part)> {
         self.sources()
             .find_map(|source| Some((source, source.part(block, name)?)))

@@ -129,9 +129,17 @@ impl Client {
     }
 
     pub fn start_with(capabilities: Value, encoding: Encoding) -> (Self, InitializeResult) {
+        Self::start_saying(json!({ "capabilities": capabilities }), encoding)
+    }
+
+    /// Starts a server with whatever a client says first.
+    pub fn start_saying(said: Value, encoding: Encoding) -> (Self, InitializeResult) {
         let mut client = Self::silent();
         client.encoding = encoding;
-        let params = json!({ "processId": null, "rootUri": null, "capabilities": capabilities });
+        let mut params = json!({ "processId": null, "rootUri": null, "capabilities": {} });
+        for (key, value) in said.as_object().expect("an object") {
+            params[key] = value.clone();
+        }
         let result = client.ask::<Initialize>(serde_json::from_value(params).unwrap());
         client.tell::<Initialized>(InitializedParams {});
         (client, result)
@@ -232,6 +240,13 @@ impl Client {
                 && wanted(message["params"]["version"].as_i64().expect("a version") as i32)
         });
         through(message["params"].clone())
+    }
+
+    /// The parameters of the next notification of a kind.
+    pub fn told(&mut self, method: &str) -> Value {
+        let message =
+            self.wait(&mut |message| message["method"] == method && message.get("id").is_none());
+        message["params"].clone()
     }
 
     // ---- messages ----

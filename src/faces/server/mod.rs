@@ -5,12 +5,14 @@
 //! snapshot is still what the client has.
 
 mod documents;
+mod preview;
 mod session;
 mod to_lsp;
 mod wire;
 
 use crate::analysis;
 use documents::{Document, Documents, Snapshot};
+use preview::{Curve, LookedAt, LookedAtParams, WhichSystem};
 use session::log;
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -52,7 +54,9 @@ pub fn serve() -> ExitCode {
         let server = Server(shared.clone());
         // The way to the client that comes with the service is not needed: messages to it are
         // sent in order with the state that they are about.
-        let (service, _) = LspService::new(|_| server);
+        let (service, _) = LspService::build(|_| server)
+            .custom_method("bitepoint/curve", Server::curve)
+            .finish();
         session::run(service, incoming, outgoing, gone).await;
         shared
     });
@@ -84,7 +88,7 @@ impl Shared {
     }
 
     fn client(&self) -> Client {
-        let unsaid = || Client::new(&ClientCapabilities::default());
+        let unsaid = || Client::new(&InitializeParams::default());
         *self.client.get_or_init(unsaid)
     }
 
@@ -130,7 +134,12 @@ impl Shared {
                 );
                 Vec::new()
             });
-            self.publish(uri, diagnostics, snapshot.buffer.version);
+            let version = snapshot.buffer.version;
+            self.publish(uri.clone(), diagnostics, version);
+            if client.preview {
+                let params = LookedAtParams { uri, version };
+                self.outgoing.notification::<LookedAt>(&params);
+            }
             return;
         }
     }
@@ -181,10 +190,7 @@ fn of_opening<'a>(state: &'a mut State, uri: &Url, opening: u64) -> Option<&'a m
 #[tower_lsp::async_trait]
 impl LanguageServer for Server {
     async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
-        let client = self
-            .0
-            .client
-            .get_or_init(|| Client::new(&params.capabilities));
+        let client = self.0.client.get_or_init(|| Client::new(&params));
         Ok(InitializeResult {
             capabilities: capabilities(client),
             server_info: Some(ServerInfo {
@@ -311,6 +317,15 @@ impl LanguageServer for Server {
         let uri = params.text_document.uri.clone();
         self.0
             .ask(&uri, move |lsp| Some(lsp.actions(&params)))
+            .await
+    }
+}
+
+impl Server {
+    async fn curve(&self, which: WhichSystem) -> Result<Option<Curve>> {
+        let uri = which.text_document.uri.clone();
+        self.0
+            .ask(&uri, move |lsp| Some(preview::curve(lsp, &which)))
             .await
     }
 }

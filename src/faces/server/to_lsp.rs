@@ -23,10 +23,14 @@ pub(super) struct Client {
     preferred_actions: bool,
     related_places: bool,
     unnecessary: bool,
+    /// Whether a preview wants to know when to draw again.
+    pub preview: bool,
 }
 
 impl Client {
-    pub fn new(capabilities: &lsp::ClientCapabilities) -> Self {
+    pub fn new(params: &lsp::InitializeParams) -> Self {
+        let capabilities = &params.capabilities;
+        let options = params.initialization_options.as_ref();
         let text = capabilities.text_document.clone().unwrap_or_default();
         let diagnostics = text.publish_diagnostics.unwrap_or_default();
         let completion = text.completion.and_then(|c| c.completion_item);
@@ -54,6 +58,8 @@ impl Client {
             unnecessary: diagnostics
                 .tag_support
                 .is_some_and(|tags| tags.value_set.contains(&lsp::DiagnosticTag::UNNECESSARY)),
+            preview: options.and_then(|options| options.get("preview"))
+                == Some(&serde_json::Value::Bool(true)),
         }
     }
 
@@ -97,6 +103,10 @@ impl<'a> Lsp<'a> {
 
     pub fn report(&self) -> &'a Report {
         self.snapshot.report()
+    }
+
+    pub fn version(&self) -> i32 {
+        self.snapshot.buffer.version
     }
 
     fn source(&self) -> &'a Source {

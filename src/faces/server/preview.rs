@@ -1,0 +1,192 @@
+//! What an editor's preview shows beside the text: the curve of a system over the pedal's
+//! travel. These messages are ours, not the protocol's; the README documents them.
+
+use super::to_lsp::Lsp;
+use crate::analysis::Worked;
+use crate::mechanics::Sample;
+use crate::quantity::{Dimension, UnitExpr};
+use serde::{Deserialize, Serialize};
+use tower_lsp::lsp_types::{Position, TextDocumentIdentifier, Url, notification::Notification};
+
+/// How many rows a curve has: about as many as a preview has pixels to tell apart.
+const ROWS: usize = 101;
+
+/// Which system is wanted: by name, else the one at a position, else the first.
+#[derive(Debug, Deserialize)]
+#[serde(rename_all = "camelCase")]
+pub(super) struct WhichSystem {
+    pub text_document: TextDocumentIdentifier,
+    system: Option<String>,
+    position: Option<Position>,
+}
+
+/// The curve of one system; `why` there is none where it has no rows.
+#[derive(Debug, Default, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub(super) struct Curve {
+    version: Option<i32>,
+    system: Option<String>,
+    title: Option<String>,
+    columns: Vec<ColumnHead>,
+    rows: Vec<Vec<Option<f64>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct ColumnHead {
+    name: &'static str,
+    /// As the author of the spec writes it.
+    unit: String,
+    label: &'static str,
+}
+
+struct Column {
+    name: &'static str,
+    label: &'static str,
+    dimension: Dimension,
+    value: fn(&Sample) -> Option<f64>,
+}
+
+const COLUMNS: &[Column] = &[
+    column("pad_travel", "pad travel", Dimension::LENGTH, |s| {
+        Some(s.pad_travel)
+    }),
+    column("master_travel", "master travel", Dimension::LENGTH, |s| {
+        s.master_travel
+    }),
+    column(
+        "fork_travel",
+        "travel at the fork's end",
+        Dimension::LENGTH,
+        |s| Some(s.fork_travel),
+    ),
+    column("bearing_travel", "bearing travel", Dimension::LENGTH, |s| {
+        Some(s.bearing_travel)
+    }),
+    column("finger_travel", "finger travel", Dimension::LENGTH, |s| {
+        Some(s.finger_travel)
+    }),
+    column("release_load", "release load", Dimension::FORCE, |s| {
+        Some(s.release_load)
+    }),
+    column("line_pressure", "line pressure", Dimension::PRESSURE, |s| {
+        s.pressure
+    }),
+    column(
+        "rod_force",
+        "force in the pedal's rod",
+        Dimension::FORCE,
+        |s| Some(s.rod_force),
+    ),
+    column("pedal_effort", "pedal effort", Dimension::FORCE, |s| {
+        Some(s.effort)
+    }),
+    column(
+        "pedal_effort_return",
+        "pedal effort on the return",
+        Dimension::FORCE,
+        |s| Some(s.effort_return),
+    ),
+];
+
+const fn column(
+    name: &'static str,
+    label: &'static str,
+    dimension: Dimension,
+    value: fn(&Sample) -> Option<f64>,
+) -> Column {
+    Column {
+        name,
+        label,
+        dimension,
+        value,
+    }
+}
+
+/// The curve of the system that is wanted.
+pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
+    let version = Some(lsp.version());
+    let without = |why: &str| Curve {
+        version,
+        why: Some(why.to_owned()),
+        ..Curve::default()
+    };
+    let worked = match system(lsp, which) {
+        Some(worked) => worked,
+        None if which.system.is_some() => return without("there is no system of this name"),
+        None => return without("there is no system in this file"),
+    };
+    let named = Curve {
+        version,
+        system: Some(worked.system.name.clone()),
+        title: worked.system.title.clone(),
+        ..Curve::default()
+    };
+    let samples = match &worked.outcome {
+        Ok(outcome) => outcome.chain.curve(ROWS),
+        Err(why) => {
+            return Curve {
+                why: Some(why.words().to_owned()),
+                ..named
+            };
+        }
+    };
+    let unit = |column: &Column| worked.system.display.unit(column.dimension);
+    // What no sample has, this way of actuation does not have.
+    let columns: Vec<(&Column, Option<UnitExpr>)> = COLUMNS
+        .iter()
+        .filter(|column| {
+            samples
+                .iter()
+                .any(|sample| (column.value)(sample).is_some())
+        })
+        .map(|column| (column, unit(column)))
+        .collect();
+    let row = |sample: &Sample| {
+        columns
+            .iter()
+            .map(|(column, unit)| {
+                let value = (column.value)(sample)?;
+                Some(unit.as_ref().map_or(value, |unit| unit.outward(value)))
+            })
+            .collect()
+    };
+    Curve {
+        rows: samples.iter().map(row).collect(),
+        columns: columns
+            .iter()
+            .map(|(column, unit)| ColumnHead {
+                name: column.name,
+                unit: unit.as_ref().map_or_else(String::new, UnitExpr::to_string),
+                label: column.label,
+            })
+            .collect(),
+        ..named
+    }
+}
+
+fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Worked> {
+    let systems = &lsp.report().systems;
+    if let Some(name) = &which.system {
+        return systems.iter().find(|worked| worked.system.name == *name);
+    }
+    which
+        .position
+        .and_then(|position| lsp.report().system_at(lsp.offset(position)))
+        .or(systems.first())
+}
+
+/// Told after each look at a document, so that a preview knows when to ask again.
+pub(super) enum LookedAt {}
+
+#[derive(Debug, Deserialize, Serialize)]
+pub(super) struct LookedAtParams {
+    pub uri: Url,
+    pub version: i32,
+}
+
+impl Notification for LookedAt {
+    type Params = LookedAtParams;
+    const METHOD: &'static str = "bitepoint/worked";
+}
