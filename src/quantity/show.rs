@@ -79,7 +79,7 @@ impl Display {
 
     /// The author's unit, unless it is too large or too small for this value: a line's pressure
     /// is not read in the GPa of a bulk modulus.
-    fn unit_for(&self, value: f64, dimension: Dimension) -> Option<UnitExpr> {
+    pub fn unit_for(&self, value: f64, dimension: Dimension) -> Option<UnitExpr> {
         const READABLE: std::ops::Range<f64> = 0.01..1e5;
         let own = self.unit(dimension)?;
         let fits = |unit: &UnitExpr| value == 0.0 || READABLE.contains(&unit.outward(value).abs());

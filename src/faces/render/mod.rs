@@ -1,10 +1,12 @@
 //! Findings and results in the forms that people and machines read.
 
 mod json;
+mod plot;
 mod results;
 mod text;
 
 pub use json::{calc_json, check_json};
+pub use plot::{Size, curves};
 pub use results::{curve_csv, results_text};
 pub use text::{TextStyle, findings_text, summary};
 
@@ -35,15 +37,23 @@ fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{plural}")
 }
 
-/// Text for a terminal: whatever could steer it is made visible instead.
+/// Text that only reads: whatever could steer a terminal, break a document or turn the reading
+/// order round is made visible instead.
 fn tame(text: &str) -> String {
     text.chars()
         .map(|c| {
-            if c.is_control() && c != '\n' && c != '\t' {
+            if steers(c) {
                 char::REPLACEMENT_CHARACTER
             } else {
                 c
             }
         })
         .collect()
+}
+
+fn steers(c: char) -> bool {
+    let turns = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    // The last two of each plane are no characters at all.
+    let none = u32::from(c) & 0xfffe == 0xfffe || matches!(c, '\u{fdd0}'..='\u{fdef}');
+    turns || none || (c.is_control() && c != '\n' && c != '\t')
 }

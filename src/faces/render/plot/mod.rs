@@ -1,0 +1,335 @@
+//! The curves of a system as a drawing: the fingers' travel against the release window, the effort, and the
+//! pressure (or the pull) over the pedal's travel.
+//!
+//! Colours differ in brightness as well, and lines in their dashes, so that a print in black and white still
+//! tells them apart; the drawing brings its own white ground for dark pages.
+
+mod panel;
+
+use super::tame;
+use crate::analysis::Worked;
+use crate::mechanics::{CurveBand, Outcome, Sample};
+use crate::quantity::{Dimension, UnitExpr};
+use crate::result;
+use crate::schema::ResultId;
+use crate::syntax::Comparison;
+use maud::{PreEscaped, html};
+use panel::{
+    Axis, BACK, FOOT, FREE, INK, LIMIT, Level, Mark, PRESS, Panel, Trace, outward, titled,
+};
+use plotters::prelude::{IntoDrawingArea, RGBColor, SVGBackend, WHITE};
+
+/// How much room a drawing has.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Size {
+    /// The width of a printed page: every panel.
+    Page,
+    /// The width of a hover: the release alone and the effort.
+    Small,
+}
+
+/// The curves as one SVG: no script, nothing fetched, all text escaped. `None` for a system that is not
+/// worked out.
+pub fn curves(worked: &Worked, size: Size) -> Option<String> {
+    let outcome = worked.outcome.as_ref().ok()?;
+    let samples = outcome.chain.curve(size.samples());
+    let end = samples.last()?.pad_travel;
+    if end <= 0.0 {
+        return None;
+    }
+    let band = worked
+        .tolerances
+        .as_ref()
+        .map(|tolerances| tolerances.curve(&worked.system, &outcome.chain, size.samples()));
+    let curves = Curves {
+        worked,
+        outcome,
+        samples,
+        band,
+    };
+    let panels = curves.panels(size);
+    let marks = curves.marks();
+    let heights: Vec<u32> = panels.iter().map(|panel| size.panel(panel.tall)).collect();
+    let (width, height) = (size.width(), heights.iter().sum::<u32>() + FOOT);
+    let mut drawn = String::new();
+    {
+        let root = SVGBackend::with_string(&mut drawn, (width, height)).into_drawing_area();
+        root.fill(&WHITE).ok()?;
+        let axis = Axis {
+            size,
+            unit: curves.unit(end, Dimension::LENGTH),
+            end: marks
+                .iter()
+                .filter_map(|mark| Some(mark.spread?.1))
+                .fold(end.max(outcome.chain.pedal.travel), f64::max),
+        };
+        let mut rest = root.clone();
+        for (i, (panel, tall)) in panels.iter().zip(heights).enumerate() {
+            let last = i + 1 == panels.len();
+            let cut = if last { tall + FOOT } else { tall };
+            let (area, below) = rest.split_vertically(cut);
+            panel.draw(&area, &axis, &marks, last).ok()?;
+            rest = below;
+        }
+        root.present().ok()?;
+    }
+    let title = tame(&format!(
+        "{}: curves over the pedal's travel",
+        worked.system.name
+    ));
+    let drawing = html! {
+        svg xmlns="http://www.w3.org/2000/svg" role="img" width=(width / FINE) height=(height / FINE)
+            viewBox={ "0 0 " (width) " " (height) } {
+            title { (title) }
+            desc { (tame(&curves.in_words())) }
+            (PreEscaped(drawn))
+        }
+    };
+    Some(drawing.into_string())
+}
+
+/// Drawn pixels in one of the page: the backend draws in whole ones, which would show as steps.
+const FINE: u32 = 4;
+
+// All in drawn pixels.
+impl Size {
+    fn width(self) -> u32 {
+        match self {
+            Self::Page => 700 * FINE,
+            Self::Small => 380 * FINE,
+        }
+    }
+
+    fn panel(self, tall: bool) -> u32 {
+        match (self, tall) {
+            (Self::Page, true) => 230 * FINE,
+            (Self::Page, false) => 165 * FINE,
+            (Self::Small, _) => 125 * FINE,
+        }
+    }
+
+    fn samples(self) -> usize {
+        match self {
+            Self::Page => 161,
+            Self::Small => 61,
+        }
+    }
+}
+
+struct Curves<'a> {
+    worked: &'a Worked,
+    outcome: &'a Outcome,
+    samples: Vec<Sample>,
+    band: Option<CurveBand>,
+}
+
+/// What a curve shows of a sample.
+type Read = fn(&Sample) -> Option<f64>;
+
+impl Curves<'_> {
+    fn show(&self, id: ResultId) -> Option<String> {
+        let value = self.outcome.get(id)?;
+        Some(self.worked.system.show(value, id.spec().dimension))
+    }
+
+    fn unit(&self, greatest: f64, dimension: Dimension) -> Option<UnitExpr> {
+        self.worked.system.display.unit_for(greatest, dimension)
+    }
+
+    fn panels(&self, size: Size) -> Vec<Panel> {
+        let mut panels = vec![self.release(), self.effort()];
+        if size == Size::Page {
+            panels.push(self.drive());
+        }
+        panels
+    }
+
+    fn release(&self) -> Panel {
+        let cover = &self.outcome.chain.cover;
+        let unit = self.unit(cover.most, Dimension::LENGTH);
+        let shown = |value| outward(unit.as_ref(), value);
+        let level = |at, what, colour| Level {
+            at: shown(at),
+            label: format!("{what} {}", self.worked.system.show(at, Dimension::LENGTH)),
+            colour,
+        };
+        Panel {
+            title: titled("Travel of the fingers", unit.as_ref()),
+            key: "shaded: the release window",
+            traces: self.trace(unit.as_ref(), |s| Some(s.finger_travel), PRESS, false),
+            bands: self.banded(unit.as_ref(), |s| Some(s.finger_travel), PRESS),
+            window: Some((shown(cover.needed), shown(cover.most))),
+            warning: match self.outcome.get(result!(release_point)) {
+                Some(_) => None,
+                None => Some("the disc does not come free"),
+            },
+            levels: vec![
+                level(cover.needed, "frees the disc from", FREE),
+                level(cover.most, "most the cover may take", LIMIT),
+            ],
+            names_marks: true,
+            tall: true,
+        }
+    }
+
+    fn effort(&self) -> Panel {
+        let greatest = self.samples.iter().map(|s| s.effort).fold(0.0, f64::max);
+        let unit = self.unit(greatest, Dimension::FORCE);
+        let mut traces = self.trace(unit.as_ref(), |s| Some(s.effort), PRESS, false);
+        traces.extend(self.trace(unit.as_ref(), |s| Some(s.effort_return), BACK, true));
+        let mut bands = self.banded(unit.as_ref(), |s| Some(s.effort), PRESS);
+        bands.extend(self.banded(unit.as_ref(), |s| Some(s.effort_return), BACK));
+        let system = &self.worked.system;
+        let wanted = system.requires.iter().filter(|require| {
+            require.result == result!(pedal_effort)
+                && matches!(require.comparison, Comparison::AtMost | Comparison::Below)
+        });
+        Panel {
+            title: titled("Effort at the pad", unit.as_ref()),
+            key: "full line: pressing; dashes: coming back",
+            traces,
+            bands,
+            window: None,
+            warning: None,
+            levels: wanted
+                .map(|require| Level {
+                    at: outward(unit.as_ref(), require.limit.nominal),
+                    label: format!(
+                        "no more than {} wanted",
+                        system.show(require.limit.nominal, Dimension::FORCE)
+                    ),
+                    colour: LIMIT,
+                })
+                .collect(),
+            names_marks: false,
+            tall: false,
+        }
+    }
+
+    /// The pressure in the line; where there is none, the force in the pedal's rod or cable.
+    fn drive(&self) -> Panel {
+        let hydraulic = self.samples.iter().any(|s| s.pressure.is_some());
+        let (read, dimension, what): (Read, _, _) = if hydraulic {
+            (|s| s.pressure, Dimension::PRESSURE, "Pressure in the line")
+        } else if self.outcome.get(result!(cable_tension)).is_some() {
+            (
+                |s| Some(s.rod_force),
+                Dimension::FORCE,
+                "Pull in the cable, at the pedal",
+            )
+        } else {
+            (
+                |s| Some(s.rod_force),
+                Dimension::FORCE,
+                "Force in the pedal's rod",
+            )
+        };
+        let greatest = self.samples.iter().filter_map(read).fold(0.0, f64::max);
+        let unit = self.unit(greatest, dimension);
+        Panel {
+            title: titled(what, unit.as_ref()),
+            key: "pressing",
+            traces: self.trace(unit.as_ref(), read, PRESS, false),
+            bands: self.banded(unit.as_ref(), read, PRESS),
+            window: None,
+            warning: None,
+            levels: Vec::new(),
+            names_marks: false,
+            tall: false,
+        }
+    }
+
+    fn trace(
+        &self,
+        unit: Option<&UnitExpr>,
+        read: Read,
+        colour: RGBColor,
+        dashed: bool,
+    ) -> Vec<Trace> {
+        vec![Trace {
+            points: points(&self.samples, &self.samples, unit, read),
+            colour,
+            dashed,
+        }]
+    }
+
+    fn banded(
+        &self,
+        unit: Option<&UnitExpr>,
+        read: Read,
+        colour: RGBColor,
+    ) -> Vec<(Vec<(f64, f64)>, RGBColor)> {
+        /// A band narrower than this part of what it lies around would not be seen.
+        const NARROWEST: f64 = 1e-3;
+        let Some(band) = &self.band else {
+            return Vec::new();
+        };
+        let mut outline = points(&self.samples, &band.low, unit, read);
+        let back = points(&self.samples, &band.high, unit, read);
+        let pairs = outline.iter().zip(&back);
+        let widest = pairs.map(|(a, b)| b.1 - a.1).fold(0.0, f64::max);
+        if widest <= NARROWEST * back.iter().map(|(_, v)| v.abs()).fold(0.0, f64::max) {
+            return Vec::new();
+        }
+        outline.extend(back.into_iter().rev());
+        vec![(outline, colour)]
+    }
+
+    fn marks(&self) -> Vec<Mark> {
+        let show = |mm| self.worked.system.show(mm, Dimension::LENGTH);
+        let mark = |id: ResultId, what: &str, colour| {
+            let at = self.outcome.get(id)?;
+            let spread = self.worked.tolerances.as_ref().and_then(|t| t.get(id));
+            let spread = spread.map(|spread| (spread.worst.low, spread.worst.high));
+            let ends = spread.map(|(low, high)| (show(low), show(high)));
+            let label = match ends.filter(|(low, high)| low != high) {
+                Some((low, high)) => format!("{what} {} ({low} to {high})", show(at)),
+                None => format!("{what} {}", show(at)),
+            };
+            Some(Mark {
+                at,
+                label,
+                colour,
+                spread,
+            })
+        };
+        [
+            mark(result!(pedal_travel_used), "full pedal", INK),
+            mark(result!(release_point), "disc free at", FREE),
+            mark(result!(stop_travel), "cover's limit at", LIMIT),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
+    /// What the drawing shows, for whoever cannot see it.
+    fn in_words(&self) -> String {
+        let said = |what: &str, id| self.show(id).map(|value| format!("{what} {value}"));
+        let parts = [
+            said("full pedal at", result!(pedal_travel_used)),
+            match self.show(result!(release_point)) {
+                Some(point) => Some(format!("the disc comes free at {point} of pedal")),
+                None => Some("the disc does not come free".to_owned()),
+            },
+            said("the fingers travel", result!(finger_travel)),
+            said("the effort peaks at", result!(pedal_effort)),
+            said("the pressure peaks at", result!(line_pressure)),
+        ];
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        format!("{}.", parts.join("; "))
+    }
+}
+
+/// `read` of some samples in a unit, each over the pad travel of its place on the nominal curve.
+fn points(
+    places: &[Sample],
+    samples: &[Sample],
+    unit: Option<&UnitExpr>,
+    read: Read,
+) -> Vec<(f64, f64)> {
+    let pairs = places.iter().zip(samples);
+    pairs
+        .filter_map(|(place, sample)| Some((place.pad_travel, outward(unit, read(sample)?))))
+        .collect()
+}
