@@ -84,7 +84,7 @@ pub struct State {
 /// The pedal pressed as far as it goes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FullPedal {
-    /// State there, on the press stroke.
+    /// State there, on the press stroke; its pad travel is the farthest that the foot has come.
     pub state: State,
     /// What ended the travel.
     pub ended_by: EndedBy,
@@ -134,7 +134,7 @@ impl Leg {
         }
     }
 
-    fn part(&self, from: f64, to: f64) -> Self {
+    pub(super) fn part(&self, from: f64, to: f64) -> Self {
         Self {
             from: self.at(from),
             to: self.at(to),
@@ -142,11 +142,16 @@ impl Leg {
     }
 
     /// The leg in two where the load passes `load`, or whole.
-    fn split(self, load: f64) -> impl Iterator<Item = Self> {
+    pub(super) fn split(self, load: f64) -> impl Iterator<Item = Self> + Clone {
         let t = (load - self.from.load) / (self.to.load - self.from.load);
         let cut = (t > 0.0 && t < 1.0).then_some(t);
         let first = self.part(0.0, cut.unwrap_or(1.0));
         once(first).chain(cut.map(move |t| self.part(t, 1.0)))
+    }
+
+    /// Whether the load falls along the leg.
+    pub(super) fn falls(&self) -> bool {
+        self.to.load < self.from.load
     }
 
     /// Whether all travels are linear along the leg: only a change of load bends them.
@@ -167,8 +172,8 @@ struct Probe {
 /// comes as much as the ends differ. What cannot so come to the best is not searched.
 const BULGE: f64 = 0.02;
 
-/// Where in a piece, as a part of it, to look whether the effort rises inward from its end.
-const INWARD: f64 = 1e-4;
+/// Where in a piece, as a part of it, to look whether it rises or falls inward from its end.
+pub(super) const INWARD: f64 = 1e-4;
 
 /// The corner of the walk at which the load is fully on the bearing. Before it lie rest, clearance taken
 /// up, mount taken up, port shut, free play taken up.
@@ -425,12 +430,20 @@ impl Walk<'_> {
             state.pad_travel = self.limit.pad_travel;
             self.limit.cause
         };
-        Some(FullPedal {
+        let mut full = FullPedal {
             state,
             ended_by,
             place,
             passed,
-        })
+        };
+        if ended_by == EndedBy::MasterStroke {
+            // Where the bearing ran ahead, the foot stayed at the farthest the pad has come.
+            let farthest = self.farthest(&full);
+            if farthest > full.state.rod_travel {
+                full.state.pad_travel = self.geometry.position(farthest)?.pad_travel;
+            }
+        }
+        Some(full)
     }
 
     /// The legs of the walk from the corner numbered `start` to full pedal; none if it ends before that.
@@ -709,36 +722,7 @@ impl Walk<'_> {
     }
 
     /// Load on the bearing, N, that the slave's preload carries by itself.
-    fn carried_load(&self, stroke: Stroke) -> f64 {
+    pub(super) fn carried_load(&self, stroke: Stroke) -> f64 {
         self.mechanism.carried_force(stroke) / self.fork.force_per_load.on(stroke)
-    }
-
-    /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`.
-    ///
-    /// In closed form. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
-    /// force at the rod is linear in the slave's travel between the corners of the load and of the preload;
-    /// and what goes into lines, fluid, air and mount depends on the last pressure alone.
-    pub fn work(&self, full: &FullPedal) -> Option<f64> {
-        let press = Stroke::Press;
-        let carried = self.carried_load(press);
-        let through: f64 = self
-            .legs(full)
-            .flat_map(|leg| leg.split(carried))
-            .map(|leg| {
-                let (from, to) = (self.driven(&leg.from, press), self.driven(&leg.to, press));
-                0.5 * (from.drive.input_force + to.drive.input_force)
-                    * (to.fork_travel - from.fork_travel)
-            })
-            .sum();
-        let last = self.driven(&full.place, press).drive;
-        let at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
-        let pedal = &self.chain.pedal;
-        let pad_travel = full.state.pad_travel;
-        let assist = pedal
-            .assist
-            .as_ref()
-            .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
-        let springs = pedal.return_force * pad_travel - assist;
-        finite(press.input_force(at_rod, pedal.efficiency) + springs)
     }
 }

@@ -45,6 +45,7 @@ mod tolerance;
 mod train;
 mod travel;
 mod wear;
+mod work;
 
 pub use actuation::{Actuation, Cylinders, Lost};
 pub use alignment::{Dial, bell_angle, bell_offset, pilot_engagement, pilot_penetration};

@@ -57,17 +57,20 @@ pub(super) fn root(
     low
 }
 
+/// How far before 1, as a part of the last piece, to look whether `f` falls towards its end.
+const INWARD: f64 = 1e-4;
+
 /// The function `f` from 0 to 1 in `cuts` equal pieces, as where each starts and a point to which it rises
 /// or falls from there: its end, and before that, where `f` falls over the piece, the peak there may be in
-/// it or in the one before.
+/// it or in the one before. In the last piece there may be one where `f` only falls towards the end.
 fn climbs(f: &impl Fn(f64) -> f64, cuts: usize) -> impl Iterator<Item = (Point, Point)> {
     let rest = (0.0, f(0.0));
     (1..=cuts)
         .scan((rest, rest), move |(before, low), i| {
             let t = i as f64 / cuts as f64;
             let high = (t, f(t));
-            let peak =
-                |from: Point, to: Point| (high.1 < low.1).then(|| (from, maximum(f, from.0, to.0)));
+            let falls = high.1 < low.1 || i == cuts && f(1.0 - INWARD / cuts as f64) > high.1;
+            let peak = |from: Point, to: Point| falls.then(|| (from, maximum(f, from.0, to.0)));
             let found = [peak(*before, *low), peak(*low, high), Some((*low, high))];
             (*before, *low) = (*low, high);
             Some(found)
@@ -144,8 +147,8 @@ mod tests {
     #[test]
     fn first_crossing_is_the_first_even_between_two_cuts() {
         // Above zero only for 0.02 to either side of the top, which quarters step over. From the second
-        // top on, the piece it is in still rises as a whole and only the next one falls.
-        for top in [0.3, 0.45] {
+        // top on, the piece it is in still rises as a whole and only the next one falls, if there is one.
+        for top in [0.3, 0.45, 0.93] {
             let hill = |x: f64| 0.0004 - (x - top) * (x - top);
             let x = first_crossing(hill, 4).expect("the hill pokes through");
             assert!((x - (top - 0.02)).abs() < 1e-14);
@@ -155,8 +158,8 @@ mod tests {
 
     #[test]
     fn highest_is_the_peak_even_between_two_cuts() {
-        // In the piece that falls as a whole, and in the one before it.
-        for top in [0.3, 0.45] {
+        // In the piece that falls as a whole, in the one before it, and in the last, which rises as a whole.
+        for top in [0.3, 0.45, 0.93] {
             let found = highest(|x| 2.0 - (x - top) * (x - top), 4);
             assert!((found - 2.0).abs() < 1e-12, "{found}");
         }

@@ -177,7 +177,15 @@ impl Outcome {
 
     /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one.
     fn of(chain: Chain, extras: Extras, worn: f64) -> Option<Self> {
-        let s = chain.summary()?;
+        let (s, slack, cold_return) = {
+            let walk = chain.walk()?;
+            let full = walk.full_pedal()?;
+            let cold_return = extras.cold.and_then(|(viscosity, density)| {
+                walk.cold_return(&full, viscosity, density, RETURNED)
+            });
+            let slack = walk.least_slack_effort(&full);
+            (walk.summary(&full)?, slack, cold_return)
+        };
         let mut results = Results {
             values: vec![None; RESULTS.len()],
         };
@@ -224,14 +232,6 @@ impl Outcome {
         set(result!(pedal_effort), Some(s.pedal_effort));
         set(result!(pedal_effort_full), Some(s.pedal_effort_full));
         set(result!(pedal_effort_return), s.pedal_effort_return);
-        let (slack, cold_return) = {
-            let walk = chain.walk()?;
-            let full = walk.full_pedal()?;
-            let cold_return = extras.cold.and_then(|(viscosity, density)| {
-                walk.cold_return(&full, viscosity, density, RETURNED)
-            });
-            (walk.least_slack_effort(&full), cold_return)
-        };
         set(result!(pedal_effort_slack), slack);
         set(result!(pedal_work), Some(s.pedal_work));
         let wear_at_fingers = extras.wear.zip(extras.finger_ratio).map(|(w, r)| w * r);

@@ -2,7 +2,7 @@
 
 use super::actuation::{Actuation, Cylinders};
 use super::cable::Cable;
-use super::chain::{Chain, EndedBy, State};
+use super::chain::{Chain, EndedBy, FullPedal, State, Walk};
 use super::domain::finite;
 use super::hydraulics::Circuit;
 
@@ -90,19 +90,26 @@ impl Chain {
     /// The results at full pedal; `None` if an input has no meaning or a result grows past bounds.
     pub fn summary(&self) -> Option<Summary> {
         let walk = self.walk()?;
-        let full = walk.full_pedal()?;
+        walk.summary(&walk.full_pedal()?)
+    }
+}
+
+impl Walk<'_> {
+    /// The results at full pedal; `None` if one grows past bounds.
+    pub fn summary(&self, full: &FullPedal) -> Option<Summary> {
+        let chain = self.chain;
         let state = &full.state;
-        let ratio = walk.mechanism.ratio();
-        let pedal_ratio = finite(self.pedal.ratio())?;
-        let wet = match (walk.mechanism.circuit(), &state.cylinders) {
+        let ratio = self.mechanism.ratio();
+        let pedal_ratio = finite(chain.pedal.ratio())?;
+        let wet = match (self.mechanism.circuit(), &state.cylinders) {
             (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, state)?),
             _ => None,
         };
-        let cable = match &self.actuation {
+        let cable = match &chain.actuation {
             Actuation::Cable(cable) => Some(cable),
             Actuation::Hydraulic(_) | Actuation::Linkage(_) => None,
         };
-        let play = match &self.actuation {
+        let play = match &chain.actuation {
             Actuation::Hydraulic(_) => None,
             Actuation::Cable(cable) => Some(cable.play),
             Actuation::Linkage(linkage) => Some(linkage.play),
@@ -111,11 +118,11 @@ impl Chain {
             pedal_ratio,
             actuation_ratio: finite(ratio)?,
             hydraulic_ratio: wet.map(|_| ratio),
-            fork_ratio: self.fork.ratio,
-            overall_ratio: finite(pedal_ratio * ratio * self.fork.ratio)?,
+            fork_ratio: chain.fork.ratio,
+            overall_ratio: finite(pedal_ratio * ratio * chain.fork.ratio)?,
             ended_by: full.ended_by,
             pedal_travel_used: state.pad_travel,
-            idle_pad_travel: walk.idle_pad_travel(),
+            idle_pad_travel: self.idle_pad_travel(),
             master_travel: wet.map(|wet| wet.master_travel),
             master_reserve: wet.map(|wet| wet.master_reserve),
             slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),
@@ -133,17 +140,17 @@ impl Chain {
             fork_travel: state.fork_travel,
             bearing_travel: state.bearing_travel,
             finger_travel: state.finger_travel,
-            release_margin: state.finger_travel - self.cover.needed,
-            overtravel_margin: self.cover.most - state.finger_travel,
-            release_point: walk.pad_travel_at_finger(&full, self.cover.needed),
-            stop_travel: walk.pad_travel_at_finger(&full, self.cover.most),
-            line_pressure: walk.highest_pressure(&full),
-            rod_force: finite(walk.highest_rod_force(&full))?,
+            release_margin: state.finger_travel - chain.cover.needed,
+            overtravel_margin: chain.cover.most - state.finger_travel,
+            release_point: self.pad_travel_at_finger(full, chain.cover.needed),
+            stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
+            line_pressure: self.highest_pressure(full),
+            rod_force: finite(self.highest_rod_force(full))?,
             cable_efficiency: cable.map(Cable::efficiency),
-            pedal_effort: walk.highest_effort(&full)?,
+            pedal_effort: self.highest_effort(full)?,
             pedal_effort_full: state.effort,
-            pedal_effort_return: walk.least_return_effort(&full),
-            pedal_work: walk.work(&full)?,
+            pedal_effort_return: self.least_return_effort(full),
+            pedal_work: self.work(full)?,
         })
     }
 }

@@ -309,6 +309,12 @@ class Car:
         for u in self.corners():
             farthest = max(farthest, float(self.rod_at(u)))
             rods.append(farthest)
+        # Between two corners too there may be a farthest place, from which the bearing runs ahead.
+        places, _ = self.grid()
+        along = self.rod_at(places)
+        for i in 1 + np.nonzero((along[1:-1] > along[:-2]) & (along[1:-1] > along[2:]))[0]:
+            top = minimize_scalar(lambda u: -float(self.rod_at(u)), bounds=(places[i - 1], places[i + 1]), method="bounded", options=dict(xatol=1e-11))
+            rods.append(-top.fun)
         far = self.rod_of(full)
         pads = [0.0, full, *(self.pad_of(rod) for rod in rods if 0 < rod < far)]
         pads += [x for x, _ in self.assist or [] if 0 < x < full]

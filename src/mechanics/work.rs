@@ -1,0 +1,154 @@
+//! The foot's work, and where the pad would retreat.
+//!
+//! A foot pushes the pad down and never lets it come back. Where the load falls faster than the bearing takes
+//! up what the soft parts give back, the pad would retreat along the walk: there the bearing runs ahead by
+//! itself while the pad stands still, until the walk is back at that pad travel. What the soft parts give back
+//! on the way is lost to the foot.
+
+use std::iter::once;
+
+use super::chain::{FullPedal, INWARD, Leg, Walk};
+use super::domain::finite;
+use super::efficiency::Stroke;
+use super::numeric::{maximum, root};
+
+/// A place on the walk: the number of its leg, how far along that, and the rod travel there, mm.
+#[derive(Clone, Copy, Debug)]
+struct Mark {
+    leg: usize,
+    t: f64,
+    rod_travel: f64,
+}
+
+impl Walk<'_> {
+    /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`, of a foot that
+    /// never lets the pad come back.
+    ///
+    /// In closed form. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
+    /// force at the rod is linear in the slave's travel between the corners of the load and of the preload;
+    /// and what goes into lines, fluid, air and mount depends on the pressure alone. Where the bearing runs
+    /// ahead by itself, that stretch of the walk is taken out again.
+    pub fn work(&self, full: &FullPedal) -> Option<f64> {
+        let last = self.driven(&full.place, Stroke::Press).drive;
+        let through: f64 = self.smooth_legs(full).map(|leg| self.through(&leg)).sum();
+        let mut at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
+        self.runs_ahead(full, |from, to| at_rod -= self.work_between(full, from, to));
+        let pedal = &self.chain.pedal;
+        let pad_travel = full.state.pad_travel;
+        let assist = pedal
+            .assist
+            .as_ref()
+            .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
+        let springs = pedal.return_force * pad_travel - assist;
+        finite(Stroke::Press.input_force(at_rod, pedal.efficiency) + springs)
+    }
+
+    /// The farthest rod travel, mm, on the press up to full pedal.
+    pub(super) fn farthest(&self, full: &FullPedal) -> f64 {
+        self.runs_ahead(full, |_, _| {})
+    }
+
+    /// The legs to full pedal, cut where the slave's preload hands over to the pressure, so that each is smooth.
+    fn smooth_legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        let carried = self.carried_load(Stroke::Press);
+        self.legs(full).flat_map(move |leg| leg.split(carried))
+    }
+
+    /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
+    fn through(&self, leg: &Leg) -> f64 {
+        let (from, to) = (
+            self.driven(&leg.from, Stroke::Press),
+            self.driven(&leg.to, Stroke::Press),
+        );
+        0.5 * (from.drive.input_force + to.drive.input_force) * (to.fork_travel - from.fork_travel)
+    }
+
+    /// Work at the rod, N·mm, along the walk from one place to a later one, back with the rod where it goes back.
+    fn work_between(&self, full: &FullPedal, from: Mark, to: Mark) -> f64 {
+        let mut through = 0.0;
+        let mut absorbed = 0.0;
+        for (number, leg) in self.smooth_legs(full).enumerate() {
+            if number < from.leg || number > to.leg {
+                continue;
+            }
+            let start = if number == from.leg { from.t } else { 0.0 };
+            let end = if number == to.leg { to.t } else { 1.0 };
+            let part = leg.part(start, end);
+            through += self.through(&part);
+            let work = |place| {
+                let drive = self.driven(place, Stroke::Press).drive;
+                self.mechanism.absorbed_work(&drive)
+            };
+            absorbed += work(&part.to) - work(&part.from);
+        }
+        self.mechanism.ratio() * through + absorbed
+    }
+
+    /// Tells `found` of every stretch of the press on which the bearing runs ahead by itself: from the place
+    /// where the pad would begin to retreat to where the walk is back at that rod travel, or to full pedal, if
+    /// that comes first. Returns the farthest rod travel, mm.
+    ///
+    /// Only a falling load gives anything back. Along a smooth leg on which it falls, what tubes give back is
+    /// convex and counts most at first, and what air gives back is concave and counts most at last, so that
+    /// the rod travel falls, rises and falls again at the most.
+    fn runs_ahead(&self, full: &FullPedal, mut found: impl FnMut(Mark, Mark)) -> f64 {
+        let rest = Mark {
+            leg: 0,
+            t: 0.0,
+            rod_travel: 0.0,
+        };
+        let (mut farthest, mut last, mut behind) = (rest, rest, false);
+        let cuts = Self::cuts(self.smooth_legs(full).count());
+        for (number, leg) in self.smooth_legs(full).enumerate() {
+            let rod = |t: f64| self.driven(&leg.at(t), Stroke::Press).rod_travel;
+            let mark = |t: f64| Mark {
+                leg: number,
+                t,
+                rod_travel: rod(t),
+            };
+            let falls = leg.falls();
+            if !falls && !behind {
+                farthest = mark(1.0);
+                last = farthest;
+                continue;
+            }
+            let cuts = if falls { cuts } else { 1 };
+            let mut low = mark(0.0);
+            for t in once(INWARD).chain((1..=cuts).map(|i| i as f64 / cuts as f64)) {
+                let high = mark(t);
+                let inward = INWARD * (high.t - low.t);
+                let peaks =
+                    rod(low.t + inward) > low.rod_travel && rod(high.t - inward) > high.rod_travel;
+                let top = if peaks {
+                    let (t, rod_travel) = maximum(rod, low.t, high.t);
+                    Mark {
+                        leg: number,
+                        t,
+                        rod_travel,
+                    }
+                } else if high.rod_travel < low.rod_travel {
+                    low
+                } else {
+                    high
+                };
+                if behind && top.rod_travel >= farthest.rod_travel {
+                    let off = |mark: Mark| (mark.t, mark.rod_travel - farthest.rod_travel);
+                    let back = |t| rod(t) - farthest.rod_travel;
+                    let t = root(back, off(low), off(top), f64::EPSILON);
+                    found(farthest, Mark { t, ..top });
+                    behind = false;
+                }
+                if !behind && top.rod_travel >= farthest.rod_travel {
+                    farthest = top;
+                }
+                behind = high.rod_travel < farthest.rod_travel;
+                low = high;
+            }
+            last = low;
+        }
+        if behind {
+            found(farthest, last);
+        }
+        farthest.rod_travel
+    }
+}
