@@ -236,8 +236,53 @@ fn calc_holds_the_pedal_where_it_is_told() {
     let used = text.lines().find(|line| line.contains("pedal_travel_used"));
     assert!(used.is_some_and(|line| line.contains(" 90 mm (")), "{text}");
     assert!(!out(&held).contains("worst"), "{}", out(&held));
-    let wrong = bitepoint(&["calc", "examples/larkfield.clutch", "--at", "90 N"]);
-    assert_eq!(status(&wrong), 2);
+    assert!(text.contains("with the pedal held at 90 mm"), "{text}");
+    for wrong in ["90 N", "90", "-90 mm", "90 mm }", "90,5 mm", "90 mm ± 1 mm"] {
+        let wrong = bitepoint(&[
+            "calc",
+            "examples/larkfield.clutch",
+            &format!("--at={wrong}"),
+        ]);
+        assert_eq!(status(&wrong), 2, "{}", out(&wrong));
+        assert!(err(&wrong).contains("`--at` wants a length"));
+    }
+    assert!((at("3 1/2 in") - 88.9).abs() < 1e-9);
+    assert!((at("7/2 in") - 88.9).abs() < 1e-9);
+}
+
+#[test]
+fn calc_says_where_the_pedal_does_not_get_to() {
+    let held = |at: &str, file: &str| {
+        bitepoint_in(Path::new("."), &["calc", "-", "--at", at], file.as_bytes())
+    };
+    let stopped = "system a {
+    pedal { ratio = 6  travel = 150 mm  stop = 140 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 12 mm }
+    fork { ratio = 1.6 }
+    cover { release_travel = 7 mm to 11 mm  release_load = 1500 N }
+}
+";
+    let text = out(&held("145 mm", stopped));
+    assert!(
+        text.contains(
+            "the pedal does not get to 145 mm: its travel is ended at 140 mm by its stop"
+        ),
+        "{text}"
+    );
+    // What is found at full pedal is not said of a pedal held before it.
+    assert!(
+        out(&bitepoint_in(
+            Path::new("."),
+            &["calc", "-"],
+            stopped.as_bytes()
+        ))
+        .contains("slave-overrun")
+    );
+    assert!(!out(&held("90 mm", stopped)).contains("slave-overrun"));
+    // What keeps a system from being worked out is.
+    let broken = stopped.replace("ratio = 1.6", "ratio = 1.6 mm");
+    assert!(out(&held("90 mm", &broken)).contains("wrong-unit"));
 }
 
 #[test]

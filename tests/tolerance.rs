@@ -297,6 +297,163 @@ fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
     assert!(thin(&format!("{} mm", width * 1.05)).is_some(), "{help}");
 }
 
+/// The window's ends are where the cover was measured to free the disc and to give out: how well they are known
+/// counts in the margins one to one.
+#[test]
+fn the_ends_of_a_window_count_with_their_tolerances() {
+    let report = report(
+        "let frees = 7 mm ± 0.3 mm
+        let gives_out = 11 mm ± 0.5 mm
+        cover { release_travel = frees to gives_out }",
+    );
+    let worked = &report.systems[1];
+    let tolerances = worked.tolerances.as_ref().unwrap();
+    let names: Vec<String> = tolerances
+        .inputs
+        .iter()
+        .map(|input| worked.system.name_of(input))
+        .collect();
+    assert_eq!(
+        names,
+        [
+            "cover.release_travel near end",
+            "cover.release_travel far end"
+        ]
+    );
+    for (id, width) in [
+        (result!(release_margin), 0.6),
+        (result!(overtravel_margin), 1.0),
+    ] {
+        let worst = tolerances.get(id).unwrap().worst;
+        assert!((worst.high - worst.low - width).abs() < 1e-9, "{worst:?}");
+    }
+    let margin = tolerances.get(result!(release_margin)).unwrap();
+    assert_eq!(margin.shares, [1.0, 0.0]);
+    assert!(tolerances.get(result!(release_point)).unwrap().rss > 0.1);
+}
+
+#[test]
+fn a_window_that_may_end_before_it_begins_is_none() {
+    let report = report(
+        "let frees = 7 mm ± 1 mm
+        cover { release_travel = frees to 7.5 mm }",
+    );
+    let found = report.findings.iter().find(|f| f.system.is_none());
+    let found = found.expect("the ends overlap");
+    assert_eq!(found.check.name, "out-of-range");
+    assert!(found.problem.message.contains("overlap"));
+}
+
+/// All points of a curve go up and down together, as a strong spring or a gauge that reads high has it.
+#[test]
+fn the_points_of_a_curve_count_together() {
+    let body = |strength: &str| {
+        format!(
+            "let strength = {strength}
+            slave {{ stroke = 30 mm ± 1 mm }}
+            cover {{ release_load = curve {{
+                0 mm: 150 N * strength, 2 mm: 900 N * strength, 5 mm: 1500 N * strength,
+                8 mm: 1400 N * strength, 11 mm: 1300 N
+            }} }}"
+        )
+    };
+    let loose = report(&body("1 ± 8 %"));
+    let tolerances = loose.systems[1].tolerances.as_ref().unwrap();
+    assert_eq!(tolerances.inputs.len(), 2);
+    let effort = tolerances.get(result!(pedal_effort)).unwrap().worst;
+    let exact = |strength: &str| {
+        let report = report(&body(strength));
+        let outcome = report.systems[1].outcome.as_ref().unwrap();
+        outcome.get(result!(pedal_effort)).unwrap()
+    };
+    assert!((effort.low / exact("0.92") - 1.0).abs() < 1e-9);
+    assert!((effort.high / exact("1.08") - 1.0).abs() < 1e-9);
+    let mut random = StdRng::seed_from_u64(5);
+    for _ in 0..300 {
+        assert_holds(&loose, &drawn(&loose, || random.random()));
+    }
+}
+
+#[test]
+fn where_a_point_of_a_curve_stands_has_no_tolerance() {
+    let report = report(
+        "let there = 2 mm ± 0.1 mm
+        cover { release_load = curve { 0 mm: 150 N, there: 900 N, 8 mm: 1400 N } }",
+    );
+    let found = report.findings.iter().find(|f| f.system.is_none());
+    let message = &found.expect("not silent").problem.message;
+    assert!(message.contains("has a tolerance"), "{message}");
+}
+
+#[test]
+fn shares_of_the_variance_are_those_of_the_squares() {
+    let report = report(
+        "slave { mount_to_fork = 100 mm ± 0.1 mm  face_to_seat = 20 mm ± 0.2 mm  rest_extension = 6 mm ± 0.2 mm }",
+    );
+    let tolerances = report.systems[1].tolerances.as_ref().unwrap();
+    let spread = tolerances.get(result!(rod_cut_length)).unwrap();
+    let ninths: Vec<f64> = spread
+        .variance_shares()
+        .iter()
+        .map(|share| (share * 9.0).round())
+        .collect();
+    assert_eq!(ninths, [4.0, 1.0, 4.0]);
+    assert!((spread.likely().high - spread.worst.nominal - 0.3).abs() < 1e-9);
+}
+
+/// What holds at nominal and not at worst is said of everything that some check looks at.
+#[test]
+fn every_margin_has_its_worst_case() {
+    let thin = |body: &str, words: &str| {
+        let report = report(body);
+        let found = report
+            .findings
+            .iter()
+            .find(|f| f.check.name == "thin-margin" && f.problem.message.starts_with(words));
+        assert!(
+            found.is_some(),
+            "{words}: {:#?}",
+            report
+                .findings
+                .iter()
+                .map(|f| &f.problem.message)
+                .collect::<Vec<_>>()
+        );
+    };
+    thin("master { stroke = 24 mm ± 2 mm }", "the master reserve is");
+    thin(
+        "slave { max_pressure = 3 MPa  bore = 7/8 in ± 3 mm }",
+        "the line pressure is",
+    );
+    thin(
+        "slave { bore = 7/8 in ± 0.05 mm  max_pressure = 3.4 MPa ± 1 MPa }",
+        "the line pressure is",
+    );
+    thin(
+        "bearing { max_travel = 9.2 mm }  pedal { travel = 150 mm ± 9 mm }",
+        "the bearing travel is",
+    );
+    thin(
+        "fork { window = 16 mm }  pedal { travel = 150 mm ± 9 mm }",
+        "the fork travel is",
+    );
+    thin(
+        "pedal { return_force = 1 N ± 0.9 N  assist = curve { 0 mm: 0.5 N, 150 mm: 0.5 N } }",
+        "the pedal effort slack is",
+    );
+    thin(
+        "cover { clamp_load = 6 kN ± 20 %  finger_ratio = 3.4 }
+        disc { outer = 228 mm  inner = 150 mm  friction = 0.3  clearance = 0.3 mm }
+        engine { torque = 200 N*m }",
+        "the torque margin is",
+    );
+    thin(
+        "cover { finger_ratio = 3.4 }  pedal { travel = 150 mm ± 9 mm }
+        disc { outer = 228 mm  inner = 150 mm  friction = 0.3  clearance = 0.3 mm  cushion = 2 mm }",
+        "the lift margin is",
+    );
+}
+
 #[test]
 fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
     let lines: String = (0..bitepoint::mechanics::MAX_TOLERANCED + 1)

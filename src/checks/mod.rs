@@ -23,6 +23,7 @@ mod dead_centre;
 mod fluid_attacks_seals;
 mod heavy_pedal;
 mod hose_gives;
+mod idle_stop;
 mod lift_short;
 mod master_bottoms;
 mod no_wear_room;
@@ -151,6 +152,7 @@ pub static CHECKS: &[&Check] = &[
     &cold::RESERVOIR,
     &cold::SLOW_RETURN,
     &hose_gives::CHECK,
+    &idle_stop::CHECK,
     &odd_ratio::CHECK,
     &unit_slip::CHECK,
     &optimistic_model::CHECK,
@@ -167,6 +169,7 @@ pub static CHECKS: &[&Check] = &[
     &text::MISSING_BLOCK,
     &text::MISSING_FIELD,
     &text::GIVEN_TWICE,
+    &text::TAKEN_NAME,
     &text::OVER_STATED,
     &text::OUT_OF_RANGE,
     &text::USE_MISSING,

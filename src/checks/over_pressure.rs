@@ -40,6 +40,14 @@ pub fn least(system: &System) -> Option<(&Component, FieldId, f64)> {
         .min_by(|a, b| a.2.total_cmp(&b.2))
 }
 
+/// A part with a rating, as a message names it.
+pub fn name_of(part: &Component, field: FieldId) -> String {
+    match &part.label {
+        Some(label) => format!("the line `{label}`"),
+        None => format!("the {}", field.block().name),
+    }
+}
+
 fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let (Some(pressure), Some((part, field, most))) =
         (cx.get(result!(line_pressure)), least(cx.system))
@@ -49,10 +57,7 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     if pressure <= most {
         return;
     }
-    let name = match &part.label {
-        Some(label) => format!("the line `{label}`"),
-        None => format!("the {}", field.block().name),
-    };
+    let name = name_of(part, field);
     let message = format!(
         "the pressure reaches {}, and {name} may carry {}: it leaks or bursts, and the clutch \
          is gone from one moment to the next",

@@ -153,7 +153,7 @@ fn bearing(cx: &Context<'_>, out: &mut Vec<Problem>) {
 
 fn fork(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let (Some(travel), Some(window)) = (
-        cx.get(result!(slave_travel)),
+        cx.get(result!(fork_travel)),
         cx.system.given_number(field!(fork.window)),
     ) else {
         return;
@@ -173,7 +173,7 @@ fn fork(cx: &Context<'_>, out: &mut Vec<Problem>) {
     );
     let stays_clear = |outcome: &Outcome| {
         outcome
-            .get(result!(slave_travel))
+            .get(result!(fork_travel))
             .is_some_and(|travel| travel <= window)
     };
     out.push(

@@ -129,6 +129,15 @@ pub const GIVEN_TWICE: Check = check(
     System("slave { stroke = 32 mm }"),
 );
 
+pub const TAKEN_NAME: Check = check(
+    "taken-name",
+    Severity::Warning,
+    "A `let` has the name of a constant, a function or a unit of the language.",
+    "`pi` keeps its own value, whatever the `let` says; the others are read for what they usually are: `2 g` are two grams, `2 * g` is twice the `let`.",
+    System("let pi = 3\nslave { bore = sqrt(4 * 380 mm^2 / pi) }"),
+    System("let area = 380 mm^2\nslave { bore = sqrt(4 * area / pi) }"),
+);
+
 /// Found while the text is read, but for the pedal's free play, which wants its ratio.
 pub const OVER_STATED: Check = Check {
     limits: &[over_stated::AGREEMENT],

@@ -1,12 +1,12 @@
 //! What holds at nominal and fails at the worst of the tolerances.
 
-use super::{Check, Context, Example, Run, require_failed};
+use super::{Check, Context, Example, Run, over_pressure, require_failed};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::Spread;
-use crate::model::Toleranced;
-use crate::quantity::Dimension;
-use crate::result;
+use crate::model::{Toleranced, ValuePart};
+use crate::quantity::Band;
 use crate::schema::{COMMON, FieldId, ResultId};
+use crate::{field, result};
 
 pub const CHECK: Check = Check {
     name: "thin-margin",
@@ -20,33 +20,116 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-/// The margins that must not be below zero, and what happens where one is.
-const MARGINS: &[(ResultId, &str)] = &[
-    (result!(release_margin), "the disc does not come free"),
-    (result!(overtravel_margin), "the cover is bent too far"),
-    (
-        result!(slave_reserve),
-        "the slave's piston leaves its stroke",
-    ),
-    (result!(wear_reserve), "a worn disc slips"),
-];
+/// The least that the worst case must come to for the check that looks for zero to hold, where zero itself
+/// is too little: what ends at zero comes out there but for rounding.
+const OPEN: f64 = 1e-9;
 
 fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
-    for (id, harm) in MARGINS {
-        let Some(spread) = cx.spread(*id) else {
+    floors(cx, out);
+    ceilings(cx, out);
+    requires(cx, out);
+}
+
+/// What must not be below zero, as the schema has it.
+fn floors(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    for id in ResultId::all() {
+        let (Some(floor), Some(spread)) = (id.spec().floor, cx.spread(id)) else {
             continue;
         };
         let (nominal, least) = (spread.worst.nominal, spread.worst.low);
-        if nominal >= 0.0 && least < 0.0 {
-            let what = id.spec().name.replace('_', " ");
-            let message = format!(
-                "the {what} is {} with every part at nominal, and {} at the worst of the tolerances: then {harm}",
-                cx.length(nominal),
-                cx.length(least),
-            );
-            out.extend(told(cx, *id, spread, -least, nominal - least, message));
+        let holds = |value: f64| value >= if floor.open { OPEN } else { 0.0 };
+        if !holds(nominal) || holds(least) {
+            continue;
         }
+        let dimension = id.spec().dimension;
+        let message = format!(
+            "the {} is {} with every part at nominal, and {} at the worst of the tolerances: then {}",
+            id.spec().name.replace('_', " "),
+            cx.show(nominal, dimension),
+            // Not a zero with a sign or a few stray digits.
+            cx.show(if least.abs() < OPEN { 0.0 } else { least }, dimension),
+            floor.harm,
+        );
+        out.extend(told(
+            cx,
+            id,
+            spread,
+            (-least).max(0.0),
+            nominal - least,
+            message,
+        ));
     }
+}
+
+/// A result that must not exceed what a field allows, and what happens where it does.
+struct Ceiling {
+    result: ResultId,
+    limit: Band,
+    /// Whose limit it is, as a message says it.
+    whose: String,
+    place: Place,
+    harm: &'static str,
+}
+
+fn ceilings(cx: &Context<'_>, out: &mut Vec<Problem>) {
+    let of_field = |result, field: FieldId, whose: &str, harm| {
+        let given = cx.system.given(field)?;
+        Some(Ceiling {
+            result,
+            limit: given.band()?,
+            whose: whose.to_owned(),
+            place: given.place.clone(),
+            harm,
+        })
+    };
+    let rating = over_pressure::least(cx.system).and_then(|(part, field, _)| {
+        let given = part.given(field)?;
+        Some(Ceiling {
+            result: result!(line_pressure),
+            limit: given.band()?,
+            whose: over_pressure::name_of(part, field),
+            place: given.place.clone(),
+            harm: "it leaks or bursts",
+        })
+    });
+    let guide = of_field(
+        result!(bearing_travel),
+        field!(bearing.max_travel),
+        "the bearing's guide",
+        "it runs off its guide",
+    );
+    let window = of_field(
+        result!(fork_travel),
+        field!(fork.window),
+        "the fork's window",
+        "the fork strikes the housing",
+    );
+    for ceiling in [rating, guide, window].into_iter().flatten() {
+        let Some(spread) = cx.spread(ceiling.result) else {
+            continue;
+        };
+        let (nominal, most) = (spread.worst.nominal, spread.worst.high);
+        if nominal > ceiling.limit.nominal || most <= ceiling.limit.low {
+            continue;
+        }
+        let spec = ceiling.result.spec();
+        let show = |value| cx.show(value, spec.dimension);
+        let message = format!(
+            "the {} is {} with every part at nominal, and {} at the worst of the tolerances, more than the {} of {}: then {}",
+            spec.name.replace('_', " "),
+            show(nominal),
+            show(most),
+            show(ceiling.limit.low),
+            ceiling.whose,
+            ceiling.harm,
+        );
+        let excess = most - ceiling.limit.low;
+        let problem = told(cx, ceiling.result, spread, excess, most - nominal, message);
+        out.extend(problem.map(|p| p.related(ceiling.place, "what may be")));
+    }
+}
+
+fn requires(cx: &Context<'_>, out: &mut Vec<Problem>) {
     for require in &cx.system.requires {
         let Some(spread) = cx.spread(require.result) else {
             continue;
@@ -87,13 +170,14 @@ fn told(
     let (first, share) = *tolerances.by_share(id).first()?;
     let named = tolerances.shares_text(cx.system, id);
     let tighter = 1.0 - excess / (share * whole);
-    let cure = if tighter > 0.0 {
-        let width = (first.band.high - first.band.low) / 2.0 * tighter;
-        let dimension = first.field.field().dimension().unwrap_or(Dimension::NUMBER);
+    let cure = if excess <= 0.0 {
+        // It stops at its limit, and by how much it would have gone past it is not known.
+        "hold them tighter, or leave more to spare at nominal".to_owned()
+    } else if tighter > 0.0 {
         format!(
-            "hold {} to about ± {}, or move the nominal margin by {}",
+            "hold {} to about {}, or move the nominal margin by {}",
             cx.system.name_of(first),
-            cx.show(width, dimension),
+            width(cx, first, tighter),
             cx.show(excess, id.spec().dimension),
         )
     } else {
@@ -111,6 +195,17 @@ fn told(
         .about(first.field.block)
         .help(format!("what takes it: {}{likely}; {cure}", named));
     Some(problem)
+}
+
+/// A tolerance held to a part of itself, as it would be written.
+fn width(cx: &Context<'_>, input: &Toleranced, part: f64) -> String {
+    match input.field.field().dimension() {
+        Some(dimension) if input.part != ValuePart::Curve => {
+            let width = (input.band.high - input.band.low) / 2.0 * part;
+            format!("± {}", cx.show(width, dimension))
+        }
+        _ => format!("{:.0} % of its tolerance", part * 100.0),
+    }
 }
 
 fn place(cx: &Context<'_>, input: &Toleranced) -> Place {

@@ -406,7 +406,7 @@ fn chain(system: &System, extras: &Extras) -> Option<Chain> {
         efficiency: number(field!(pedal.efficiency))?,
         return_force: number(field!(pedal.return_force))?,
         assist: match system.curve(field!(pedal.assist)) {
-            Some(points) => Some(Curve::new(points.to_vec())?),
+            Some(points) => Some(Curve::new(points)?),
             None => None,
         },
     };
@@ -423,7 +423,7 @@ fn chain(system: &System, extras: &Extras) -> Option<Chain> {
     };
     let (needed, most) = system.window(field!(cover.release_travel))?;
     let load = if let Some(points) = system.curve(field!(cover.release_load)) {
-        Load::Curve(Curve::new(points.to_vec())?)
+        Load::Curve(Curve::new(points)?)
     } else if let Some(peak) = given(field!(cover.release_load)) {
         Load::Peak(peak)
     } else {
@@ -524,7 +524,7 @@ fn extras(system: &System) -> Extras {
     let ratio_of_spring = || Some(diaphragm?.spring()?.finger_ratio());
     let dial = system
         .curve(field!(bellhousing.dial))
-        .and_then(Dial::from_readings);
+        .and_then(|readings| Dial::from_readings(&readings));
     let runout = given(field!(bellhousing.runout)).map(bell_offset);
     Extras {
         wear: given(field!(disc.wear)),

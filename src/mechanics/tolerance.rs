@@ -26,8 +26,24 @@ pub struct Spread {
     pub worst: Band,
     /// Root-sum-square: how far the result lies from nominal if the inputs vary independently.
     pub rss: f64,
-    /// How much of the spread each input brings, as parts of one, in the order of the inputs.
+    /// How much of the spread each input brings by itself, as parts of what they bring one by one, in the
+    /// order of the inputs.
     pub shares: Vec<f64>,
+}
+
+impl Spread {
+    /// How much of the square of `rss`, the variance, each input brings, as parts of one, in the order of the
+    /// inputs.
+    pub fn variance_shares(&self) -> Vec<f64> {
+        let sum: f64 = self.shares.iter().map(|share| share * share).sum();
+        let part = |share: &f64| if sum > 0.0 { share * share / sum } else { 0.0 };
+        self.shares.iter().map(part).collect()
+    }
+
+    /// The root-sum-square's band.
+    pub fn likely(&self) -> Band {
+        Band::around(self.worst.nominal, self.rss)
+    }
 }
 
 /// Which of its three values an input takes.

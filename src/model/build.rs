@@ -2,6 +2,7 @@
 
 use super::evaluate::{self, Evaluated, LetValue, Names};
 use super::merge::{MOST_LISTED, Merged, MergedBlock, is_bad, known_block, merge};
+use super::taken::taken_names;
 use super::{Allow, Bundle, Choose, Component, Given, PartName, Require, Source, System, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
@@ -28,6 +29,7 @@ pub fn build(bundle: &Bundle) -> Model {
         .collect();
     problems.extend(bundle.problems.iter().cloned());
     problems.extend(bundle.repeated_names());
+    problems.extend(taken_names(root));
     problems.extend(broken_uses(bundle));
     let mut used = Used::default();
     let systems = root

@@ -1,6 +1,7 @@
 //! Expressions to values, with every dimension held against what is wanted.
 
-use super::Value;
+use super::taken::PI;
+use super::{Points, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, nearest, usual_unit};
 use crate::schema::{Field as FieldSchema, Kind};
@@ -32,7 +33,7 @@ pub(super) enum LetValue {
     Curve {
         x: Dimension,
         y: Dimension,
-        points: Vec<(f64, f64)>,
+        points: Vec<(f64, Band)>,
     },
 }
 
@@ -81,7 +82,7 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
         ExprKind::Number(value) => exact(*value, Dimension::NUMBER),
         ExprKind::Quantity { number, unit, .. } => exact(unit.inward(*number), unit.dimension()),
         ExprKind::Group(inner) => expression(inner, names),
-        ExprKind::Name(name) if name == "pi" => exact(std::f64::consts::PI, Dimension::NUMBER),
+        ExprKind::Name(name) if name == PI => exact(std::f64::consts::PI, Dimension::NUMBER),
         ExprKind::Name(name) => {
             let at = place(names);
             match names.let_value(name, &at)? {
@@ -407,7 +408,7 @@ pub(super) fn field(
             ));
         }
         check_curve_range(schema, y, &points, |_| place.clone())?;
-        return Ok(Some(Value::Curve(points)));
+        return Ok(Some(Value::Curve(Points::new(points))));
     }
     match (schema.kind, &value.kind) {
         (_, ValueKind::Bad) => Ok(None),
@@ -440,9 +441,18 @@ pub(super) fn field(
                 )
                 .help("write the least first: `7.5 mm to 10.5 mm`"));
             }
+            if low.band.high >= high.band.low {
+                return Err(Problem::new(
+                    "out-of-range",
+                    place,
+                    format!(
+                        "the tolerances of the ends of `{what}` overlap: it may end before it begins"
+                    ),
+                ));
+            }
             Ok(Some(Value::Window {
-                low: low.band.nominal,
-                high: high.band.nominal,
+                low: low.band,
+                high: high.band,
             }))
         }
         (Kind::Window(_), _) => Err(Problem::new(
@@ -480,7 +490,7 @@ pub(super) fn field(
                 return Ok(None);
             };
             check_curve_range(schema, y, &values, |i| names.place(&points[i].1))?;
-            Ok(Some(Value::Curve(values)))
+            Ok(Some(Value::Curve(Points::new(values))))
         }
         (Kind::CurveOrPeak { y, .. }, _) => {
             let Some(found) = quantity(&value.kind, names)? else {
@@ -690,8 +700,8 @@ fn curve(
     points: &[(Expr, Expr)],
     (x_dimension, y_dimension): (Dimension, Dimension),
     names: &mut dyn Names,
-) -> Result<Option<Vec<(f64, f64)>>, Problem> {
-    let mut out: Vec<(f64, f64)> = Vec::with_capacity(points.len());
+) -> Result<Option<Vec<(f64, Band)>>, Problem> {
+    let mut out: Vec<(f64, Band)> = Vec::with_capacity(points.len());
     for (x_expr, y_expr) in points {
         let (x_place, y_place) = (names.place(x_expr), names.place(y_expr));
         let (Some(x), Some(y)) = (expression(x_expr, names)?, expression(y_expr, names)?) else {
@@ -704,6 +714,18 @@ fn curve(
             let kind = ValueKind::Plain(expr.clone());
             check_dimension(what, wanted, found.dimension, &kind, place)?;
         }
+        if !x.band.is_exact() {
+            return Err(Problem::new(
+                "out-of-range",
+                x_place,
+                format!(
+                    "where a point of `{what}` stands has a tolerance, which nothing here can use"
+                ),
+            )
+            .help(
+                "write where it stands as a plain value, and give the tolerance to the value there",
+            ));
+        }
         if out.last().is_some_and(|(last, _)| *last >= x.band.nominal) {
             return Err(Problem::new(
                 "out-of-range",
@@ -712,7 +734,7 @@ fn curve(
             )
             .help("each point lies further along than the one before it"));
         }
-        out.push((x.band.nominal, y.band.nominal));
+        out.push((x.band.nominal, y.band));
     }
     Ok(Some(out))
 }
@@ -803,13 +825,11 @@ fn missing_factor(wanted: Dimension, found: Dimension) -> Option<String> {
 fn check_curve_range(
     schema: &FieldSchema,
     dimension: Dimension,
-    points: &[(f64, f64)],
+    points: &[(f64, Band)],
     place: impl Fn(usize) -> Place,
 ) -> Result<(), Problem> {
-    let outside = points.iter().position(|(_, y)| !schema.range.contains(*y));
-    outside.map_or(Ok(()), |i| {
-        check_range(schema, Band::exact(points[i].1), dimension, &place(i))
-    })
+    let mut points = points.iter().enumerate();
+    points.try_for_each(|(i, (_, y))| check_range(schema, *y, dimension, &place(i)))
 }
 
 fn check_range(

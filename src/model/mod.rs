@@ -7,6 +7,7 @@ mod build;
 mod evaluate;
 mod merge;
 mod source;
+mod taken;
 
 pub use build::{Model, build};
 pub use evaluate::FUNCTIONS;
@@ -97,12 +98,33 @@ pub enum Value {
         /// The unit that its author wrote, of those written plainly.
         unit: Option<UnitExpr>,
     },
+    /// Each end may carry a tolerance.
     Window {
-        low: f64,
-        high: f64,
+        low: Band,
+        high: Band,
     },
-    Curve(Vec<(f64, f64)>),
+    Curve(Points),
     Word(&'static str),
+}
+
+/// The points of a curve: where each stands, and its value, which may carry a tolerance.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Points {
+    points: Vec<(f64, Band)>,
+    /// Where in their bands all of them are held: −1 at their lows, 0 at nominal, 1 at their highs.
+    held: f64,
+}
+
+impl Points {
+    pub fn new(points: Vec<(f64, Band)>) -> Self {
+        Self { points, held: 0.0 }
+    }
+
+    /// The points where they are held, at first at nominal.
+    pub fn iter(&self) -> impl ExactSizeIterator<Item = (f64, f64)> + '_ {
+        let at = |y: &Band| y.part_way(self.held);
+        self.points.iter().map(move |(x, y)| (*x, at(y)))
+    }
 }
 
 /// A limit of the author's own on a result.
@@ -142,7 +164,53 @@ pub struct Toleranced {
     pub field: FieldId,
     /// Which line it belongs to, for the fields of lines.
     pub line: Option<usize>,
+    pub part: ValuePart,
+    /// Its limits; of a curve, from −1 where every point is at its low to 1 where every point is at its high.
     pub band: Band,
+}
+
+/// What of a value carries a tolerance.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ValuePart {
+    /// The one number that it is.
+    Whole,
+    /// The near end of a window.
+    Near,
+    /// The far end of a window.
+    Far,
+    /// All points of a curve together. They are one part, measured on one bench: a strong spring is strong and
+    /// a gauge that reads high does so all along. Points that went their own ways would give a curve that no
+    /// part has.
+    Curve,
+}
+
+impl Value {
+    /// What of it carries a tolerance, and its limits.
+    fn toleranced(&self) -> impl Iterator<Item = (ValuePart, Band)> {
+        let [first, second] = match self {
+            Self::Quantity { band, .. } => [Some((ValuePart::Whole, *band)), None],
+            Self::Window { low, high } => {
+                [Some((ValuePart::Near, *low)), Some((ValuePart::Far, *high))]
+            }
+            Self::Curve(curve) if curve.points.iter().any(|(_, y)| !y.is_exact()) => {
+                [Some((ValuePart::Curve, Band::around(0.0, 1.0))), None]
+            }
+            Self::Curve(_) | Self::Word(_) => [None, None],
+        };
+        let parts = first.into_iter().chain(second);
+        parts.filter(|(_, band)| !band.is_exact())
+    }
+
+    /// Puts a part of it somewhere in its band.
+    fn hold(&mut self, part: ValuePart, at: f64) {
+        match (self, part) {
+            (Self::Quantity { band, .. }, ValuePart::Whole)
+            | (Self::Window { low: band, .. }, ValuePart::Near)
+            | (Self::Window { high: band, .. }, ValuePart::Far) => band.nominal = at,
+            (Self::Curve(curve), ValuePart::Curve) => curve.held = at,
+            _ => {}
+        }
+    }
 }
 
 impl System {
@@ -153,35 +221,41 @@ impl System {
         let mut found = Vec::new();
         for (line, component) in blocks.chain(lines) {
             for (field, given) in (0u8..).zip(&component.fields) {
-                if let Some(Value::Quantity { band, .. }) = given.as_ref().map(|g| &g.value)
-                    && !band.is_exact()
-                {
-                    found.push(Toleranced {
-                        field: FieldId {
-                            block: component.block,
-                            field,
-                        },
-                        line,
-                        band: *band,
-                    });
-                }
+                let Some(given) = given else {
+                    continue;
+                };
+                let id = FieldId {
+                    block: component.block,
+                    field,
+                };
+                found.extend(given.value.toleranced().map(|(part, band)| Toleranced {
+                    field: id,
+                    line,
+                    part,
+                    band,
+                }));
             }
         }
         found
     }
 
-    /// A value as a message names it: `pedal.travel`, `line flex.expansion`.
+    /// A value as a message names it: `pedal.travel`, `line flex.expansion`, `cover.release_travel near end`.
     pub fn name_of(&self, input: &Toleranced) -> String {
         let label = input
             .line
             .and_then(|line| self.lines.get(line)?.label.as_deref());
-        match label {
+        let field = match label {
             Some(label) => format!("line {label}.{}", input.field.field().name),
             None => input.field.path(),
+        };
+        match input.part {
+            ValuePart::Whole | ValuePart::Curve => field,
+            ValuePart::Near => field + " near end",
+            ValuePart::Far => field + " far end",
         }
     }
 
-    /// Puts a value somewhere in its band, as its nominal value.
+    /// Puts a value of [`System::toleranced`] somewhere in its band.
     pub fn hold(&mut self, input: &Toleranced, at: f64) {
         let component = match input.line {
             Some(line) => self.lines.get_mut(line),
@@ -193,8 +267,8 @@ impl System {
         let given = component
             .and_then(|component| component.fields.get_mut(input.field.field as usize))
             .and_then(Option::as_mut);
-        if let Some(Value::Quantity { band, .. }) = given.map(|given| &mut given.value) {
-            band.nominal = at;
+        if let Some(given) = given {
+            given.value.hold(input.part, at);
         }
     }
 
@@ -232,14 +306,14 @@ impl System {
 
     pub fn window(&self, field: FieldId) -> Option<(f64, f64)> {
         match self.given(field)?.value {
-            Value::Window { low, high } => Some((low, high)),
+            Value::Window { low, high } => Some((low.nominal, high.nominal)),
             _ => None,
         }
     }
 
-    pub fn curve(&self, field: FieldId) -> Option<&[(f64, f64)]> {
+    pub fn curve(&self, field: FieldId) -> Option<Vec<(f64, f64)>> {
         match &self.given(field)?.value {
-            Value::Curve(points) => Some(points),
+            Value::Curve(points) => Some(points.iter().collect()),
             _ => None,
         }
     }
@@ -347,12 +421,17 @@ impl Component {
 }
 
 impl Given {
-    /// A quantity's nominal value.
-    pub fn number(&self) -> Option<f64> {
+    /// A quantity with its tolerance.
+    pub fn band(&self) -> Option<Band> {
         match self.value {
-            Value::Quantity { band, .. } => Some(band.nominal),
+            Value::Quantity { band, .. } => Some(band),
             _ => None,
         }
+    }
+
+    /// A quantity's nominal value.
+    pub fn number(&self) -> Option<f64> {
+        Some(self.band()?.nominal)
     }
 
     pub fn word(&self) -> Option<&'static str> {

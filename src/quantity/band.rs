@@ -39,6 +39,12 @@ impl Band {
         }
     }
 
+    /// The value part of the way from nominal to an end: −1 at the low one, 0 at nominal, 1 at the high one.
+    pub fn part_way(self, part: f64) -> f64 {
+        let end = if part < 0.0 { self.low } else { self.high };
+        self.nominal + part.abs() * (end - self.nominal)
+    }
+
     /// Whether there is any tolerance at all.
     pub fn is_exact(self) -> bool {
         self.low == self.high

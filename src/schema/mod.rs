@@ -173,6 +173,17 @@ pub struct ResultSpec {
     /// What the spec must say beyond the blocks that every system has.
     pub needs: &'static [&'static str],
     pub source: &'static str,
+    /// For what must not be below zero: what happens where it is.
+    pub floor: Option<Floor>,
+}
+
+/// Zero as the least that a result may be.
+#[derive(Clone, Copy, Debug)]
+pub struct Floor {
+    /// What happens below it, as the end of a sentence.
+    pub harm: &'static str,
+    /// Whether zero itself is too little already.
+    pub open: bool,
 }
 
 /// The place of a field in [`BLOCKS`].

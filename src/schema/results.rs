@@ -3,7 +3,7 @@
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
 
-use super::{COMMON, ResultSpec};
+use super::{COMMON, Floor, ResultSpec};
 use crate::quantity::Dimension;
 
 /// A result that is a plain sum or comparison of others.
@@ -26,6 +26,7 @@ const PLAIN: ResultSpec = ResultSpec {
     unit: "",
     needs: &[],
     source: DEFINED,
+    floor: None,
 };
 const IN_MM: ResultSpec = ResultSpec {
     dimension: Dimension::LENGTH,
@@ -67,6 +68,11 @@ const IN_J: ResultSpec = ResultSpec {
     unit: "J",
     ..PLAIN
 };
+
+/// What must not be below zero.
+const fn floor(harm: &'static str) -> Option<Floor> {
+    Some(Floor { harm, open: false })
+}
 
 /// Every result of the mechanics, in the order in which they are shown.
 pub static RESULTS: &[ResultSpec] = &[
@@ -132,6 +138,10 @@ pub static RESULTS: &[ResultSpec] = &[
              as the pedal ends.",
         formula: "master.stroke − master_travel",
         needs: &["master"],
+        floor: Some(Floor {
+            harm: "the master's piston bottoms",
+            open: true,
+        }),
         ..IN_MM
     },
     ResultSpec {
@@ -159,6 +169,7 @@ pub static RESULTS: &[ResultSpec] = &[
              leaves its bore.",
         formula: "slave.stroke − slave.rest_extension − slave_travel",
         needs: &["master"],
+        floor: floor("the slave's piston leaves its stroke"),
         ..IN_MM
     },
     ResultSpec {
@@ -238,6 +249,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How much further the fingers travel than the cover needs to free the disc. \
              Below zero the clutch drags.",
         formula: "finger_travel − the near end of cover.release_travel",
+        floor: floor("the disc does not come free"),
         ..IN_MM
     },
     ResultSpec {
@@ -245,6 +257,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How much further the fingers could travel before the cover takes harm. Below \
              zero the pedal needs a stop.",
         formula: "the far end of cover.release_travel − finger_travel",
+        floor: floor("the cover is bent too far"),
         ..IN_MM
     },
     ResultSpec {
@@ -310,6 +323,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the least of pedal_effort's sum with every efficiency multiplying instead of \
              dividing",
         source: COMMON,
+        floor: floor("the pedal stays down"),
         ..IN_N
     },
     ResultSpec {
@@ -317,6 +331,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: its own springs alone. Below zero it hangs down.",
         formula: "the return springs of pedal and master, by the levers, less the assist",
         source: COMMON,
+        floor: floor("the pedal hangs down by its free play"),
         ..IN_N
     },
     ResultSpec {
@@ -335,6 +350,7 @@ pub static RESULTS: &[ResultSpec] = &[
              disc.wear·cover.finger_ratio",
         needs: &["disc.wear", "cover.finger_ratio or diaphragm"],
         source: COMMON,
+        floor: floor("a worn disc slips"),
         ..IN_MM
     },
     ResultSpec {
@@ -360,6 +376,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "plate_lift − (disc.cushion + disc.faces·disc.clearance)",
         needs: &["cover.finger_ratio or diaphragm", "disc.clearance"],
         source: COMMON,
+        floor: floor("the disc drags"),
         ..IN_MM
     },
     ResultSpec {
@@ -383,6 +400,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Torque to spare over what the engine asks for with its service factor. Below zero the clutch slips where it should hold.",
         formula: "torque_capacity − engine.torque·engine.service_factor",
         needs: &["cover.clamp_load or diaphragm", "disc", "engine"],
+        floor: floor("the clutch slips where it should hold"),
         ..IN_NM
     },
     ResultSpec {
@@ -441,6 +459,7 @@ pub static RESULTS: &[ResultSpec] = &[
             "gearbox.input_length",
             "gearbox.pilot_reach",
         ],
+        floor: floor("the shaft's tip is held by nothing"),
         ..IN_MM
     },
     ResultSpec {
@@ -448,6 +467,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
         needs: &["bellhousing.depth", "cover.finger_height", "slave.height"],
+        floor: floor("the slave is crushed when the gearbox is pulled up"),
         ..IN_MM
     },
     ResultSpec {

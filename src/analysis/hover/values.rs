@@ -1,7 +1,7 @@
 //! Values in both systems of units.
 
 use crate::checks::written;
-use crate::model::{Given, Value};
+use crate::model::{Given, Points, Value};
 use crate::quantity::{
     Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, significant, usual_unit,
 };
@@ -40,8 +40,12 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
             format!("**{shown}**{}", limits(*band, dimension, unit.as_ref()))
         }
         Value::Window { low, high } => {
-            let [low, high] = [low, high].map(|end| both(*end, dimension, unit.as_ref()));
-            format!("**{low}** to **{high}**")
+            let comma = if low.is_exact() { "" } else { "," };
+            let [low, high] = [low, high].map(|end| {
+                let shown = both(end.nominal, dimension, unit.as_ref());
+                format!("**{shown}**{}", limits(*end, dimension, unit.as_ref()))
+            });
+            format!("{low}{comma} to {high}")
         }
         Value::Curve(points) => {
             let Some((at, most)) = peak(points) else {
@@ -53,7 +57,7 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
             };
             format!(
                 "{} points, at most **{}** at {}",
-                points.len(),
+                points.iter().len(),
                 both(most, dimension, unit.as_ref()),
                 both(at, across, display.unit(across).as_ref())
             )
@@ -68,7 +72,7 @@ pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> S
     match &given.value {
         Value::Quantity { band, unit } => both(band.nominal, dimension, unit.as_ref()),
         Value::Window { low, high } => {
-            let [low, high] = [low, high].map(|end| display.show(*end, dimension));
+            let [low, high] = [low, high].map(|end| display.show(end.nominal, dimension));
             format!("{low} to {high}")
         }
         Value::Curve(points) => {
@@ -102,9 +106,10 @@ fn limits(band: Band, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
     )
 }
 
-fn peak(points: &[(f64, f64)]) -> Option<(f64, f64)> {
-    let points = points.iter().copied();
-    points.reduce(|best, point| if point.1 > best.1 { point } else { best })
+fn peak(points: &Points) -> Option<(f64, f64)> {
+    points
+        .iter()
+        .reduce(|best, point| if point.1 > best.1 { point } else { best })
 }
 
 /// The unit that a value is written in, of those written plainly.

@@ -5,7 +5,8 @@ use crate::analysis::{Report, Worked, analyse};
 use crate::faces::disk::Disk;
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
-use crate::quantity::{Dimension, UnitExpr, nearest};
+use crate::quantity::{Dimension, nearest};
+use crate::syntax::{Expr, ExprKind, StatementKind, ValueKind, parse};
 use std::path::PathBuf;
 
 pub struct Request {
@@ -20,8 +21,8 @@ pub struct Request {
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = Disk::default();
     let mut report = analyse(input::read(&request.file, &disk)?, &disk);
-    if let Some(at) = &request.at {
-        let travel = length(at)?;
+    let held = request.at.as_deref().map(length).transpose()?;
+    if let Some(travel) = held {
         hold(&mut report, travel);
     }
     let systems = wanted(&report, request.system.as_deref())?;
@@ -33,9 +34,12 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let text = if let Some(points) = request.curve {
         curve_csv(&systems, points)?
     } else if request.format == Format::Json {
-        calc_json(&report, &systems)
+        calc_json(&report, &systems, held)
     } else {
-        let tables: Vec<String> = systems.iter().map(|worked| results_text(worked)).collect();
+        let tables: Vec<String> = systems
+            .iter()
+            .map(|worked| results_text(worked, held))
+            .collect();
         let tables = tables.join("\n");
         format!(
             "{}{tables}",
@@ -69,28 +73,55 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
 }
 
 /// Puts a stop under every pedal at a travel, so that all results are those with the pedal held
-/// there.
+/// there, or where it ends by itself, if that is before.
+///
+/// What is found of a system that is worked out is found of full pedal, and left out.
 fn hold(report: &mut Report, travel: f64) {
+    let mut held = Vec::new();
     for worked in &mut report.systems {
-        if let Ok(outcome) = &worked.outcome {
-            worked.outcome = outcome
-                .with(|chain| chain.pedal.stop = Some(travel))
-                .ok_or(NotWorked::Impossible);
-            // They were worked out for full pedal.
-            worked.tolerances = None;
-        }
+        let Ok(outcome) = &worked.outcome else {
+            continue;
+        };
+        worked.outcome = outcome
+            .with(|chain| {
+                let stop = chain.pedal.stop.unwrap_or(chain.pedal.travel);
+                chain.pedal.stop = Some(stop.min(travel));
+            })
+            .ok_or(NotWorked::Impossible);
+        // They were worked out for full pedal.
+        worked.tolerances = None;
+        held.push(worked.system.name.clone());
     }
+    report.findings.retain(|finding| {
+        let of = finding.system.as_ref();
+        of.is_none_or(|name| !held.contains(name))
+    });
 }
 
 /// A length from the command line, in mm, read as the language reads it.
 fn length(text: &str) -> Result<f64, CannotRun> {
-    let wrong = || format!("`--at` wants a length such as `90 mm`, not `{text}`");
-    let number_ends = text.find(|c: char| c.is_alphabetic()).ok_or_else(wrong)?;
-    let (number, unit) = text.split_at(number_ends);
-    let number: f64 = number.trim().parse().map_err(|_| wrong())?;
-    let unit = UnitExpr::parse(unit.trim()).map_err(|_| wrong())?;
-    if unit.dimension() != Dimension::LENGTH || !number.is_finite() || number < 0.0 {
+    let wrong = || format!("`--at` wants a length such as `90 mm` or `3 1/2 in`, not `{text}`");
+    let tree = parse(&format!("let at = {text}"));
+    let [statement] = tree.statements.as_slice() else {
         return Err(wrong());
+    };
+    if let Some(flaw) = tree.flaws.first() {
+        let help = flaw.help.as_ref().map(|help| format!("; {help}"));
+        return Err(format!(
+            "{}: {}{}",
+            wrong(),
+            flaw.message,
+            help.unwrap_or_default()
+        ));
     }
-    Ok(unit.inward(number))
+    let StatementKind::Let(item) = &statement.kind else {
+        return Err(wrong());
+    };
+    match &item.value.kind {
+        ValueKind::Plain(Expr {
+            kind: ExprKind::Quantity { number, unit, .. },
+            ..
+        }) if unit.dimension() == Dimension::LENGTH => Ok(unit.inward(*number)),
+        _ => Err(wrong()),
+    }
 }

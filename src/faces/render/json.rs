@@ -101,8 +101,8 @@ fn place_json(report: &Report, place: &Place) -> Value {
     })
 }
 
-/// The results of some systems.
-pub fn calc_json(report: &Report, systems: &[&Worked]) -> String {
+/// The results of some systems; `held` is the pad travel at which the pedal is held, where that is asked for.
+pub fn calc_json(report: &Report, systems: &[&Worked], held: Option<f64>) -> String {
     let systems: Vec<Value> = systems.iter().map(|worked| system_json(worked)).collect();
     let findings: Vec<Value> = report
         .findings
@@ -112,6 +112,7 @@ pub fn calc_json(report: &Report, systems: &[&Worked]) -> String {
     let value = json!({
         "version": VERSION,
         "file": &*report.source.name,
+        "held_at": held,
         "systems": systems,
         "findings": findings,
     });
@@ -175,16 +176,20 @@ fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
     let tolerances = worked.tolerances.as_ref()?;
     let spread = tolerances.get(id)?;
     let unit = id.spec().unit;
-    let shares: Map<String, Value> = tolerances
-        .by_share(id)
-        .into_iter()
-        .map(|(input, share)| (worked.system.name_of(input), json!(share)))
-        .collect();
+    let variance = spread.variance_shares();
+    let named = |shares: &[f64]| -> Map<String, Value> {
+        let mut rows: Vec<_> = tolerances.inputs.iter().zip(shares).collect();
+        rows.sort_by(|a, b| b.1.total_cmp(a.1));
+        rows.into_iter()
+            .map(|(input, share)| (worked.system.name_of(input), json!(share)))
+            .collect()
+    };
     Some(json!({
         "low": outward(spread.worst.low, unit),
         "high": outward(spread.worst.high, unit),
         "rss": outward(spread.rss, unit),
-        "shares": shares,
+        "shares": named(&spread.shares),
+        "variance_shares": named(&variance),
     }))
 }
 

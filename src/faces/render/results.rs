@@ -2,12 +2,15 @@
 
 use super::tame;
 use crate::analysis::Worked;
-use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, belongs, why_absent};
+use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, Spread, belongs, why_absent};
+use crate::quantity::Dimension;
+use crate::result;
 use crate::schema::ResultId;
 use std::fmt::Write;
 
-/// Every result of a system, what is assumed, and what is missing.
-pub fn results_text(worked: &Worked) -> String {
+/// Every result of a system, what is assumed, and what is missing; `held` is the pad travel at which the
+/// pedal is held, where that is asked for.
+pub fn results_text(worked: &Worked, held: Option<f64>) -> String {
     let system = &worked.system;
     let mut out = String::new();
     let _ = match &system.title {
@@ -21,11 +24,7 @@ pub fn results_text(worked: &Worked) -> String {
             return out;
         }
     };
-    let _ = writeln!(
-        out,
-        "  the pedal's travel is ended by {}",
-        ended_by(outcome)
-    );
+    let _ = writeln!(out, "  {}", where_it_ends(worked, outcome, held));
     let width = ResultId::all()
         .map(|id| id.spec().name.len())
         .max()
@@ -41,6 +40,7 @@ pub fn results_text(worked: &Worked) -> String {
         let why = why_absent(system, id);
         let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
     }
+    shares(&mut out, worked, width);
     if let Some(worn) = &outcome.worn {
         let _ = writeln!(out, "  with the disc worn out, nothing adjusted since:");
         for (id, value) in worn.iter().filter(|(id, v)| outcome.get(*id) != Some(*v)) {
@@ -67,22 +67,93 @@ pub fn results_text(worked: &Worked) -> String {
     out
 }
 
-/// What the tolerances do to a result: its worst case, its root-sum-square, and who brings most.
+/// What the tolerances do to a result: its worst case and its root-sum-square.
 fn spread_text(worked: &Worked, id: ResultId) -> String {
-    let tolerances = worked.tolerances.as_ref();
-    let Some((tolerances, spread)) = tolerances.and_then(|t| Some((t, t.get(id)?))) else {
+    let Some(spread) = shown_spread(worked, id) else {
         return String::new();
     };
     let show = |value| worked.system.show(value, id.spec().dimension);
-    let (low, high) = (show(spread.worst.low), show(spread.worst.high));
-    if low == high {
-        return String::new();
-    }
+    let likely = spread.likely();
     format!(
-        "  worst {low} to {high}, rss ± {}: {}",
-        show(spread.rss),
-        tolerances.shares_text(&worked.system, id)
+        "  worst case {} to {}, rss {} to {}",
+        show(spread.worst.low),
+        show(spread.worst.high),
+        show(likely.low),
+        show(likely.high)
     )
+}
+
+/// The spread of a result, where it can be seen in the digits that are shown.
+fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
+    let spread = worked.tolerances.as_ref()?.get(id)?;
+    let show = |value| worked.system.show(value, id.spec().dimension);
+    (show(spread.worst.low) != show(spread.worst.high)).then_some(spread)
+}
+
+/// Who brings the spreads.
+fn shares(out: &mut String, worked: &Worked, width: usize) {
+    /// Inputs that bring less than this part of both spreads are not worth naming.
+    const LEAST: f64 = 0.05;
+    let Some(tolerances) = &worked.tolerances else {
+        return;
+    };
+    let _ = writeln!(
+        out,
+        "  worst case: every tolerance at the end that hurts; rss: root-sum-square, if they vary independently"
+    );
+    let name = |input| worked.system.name_of(input);
+    if let [only] = tolerances.inputs.as_slice() {
+        let _ = writeln!(out, "  all of both comes of {}", name(only));
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "  who brings them: part of the worst case, and part of the rss's square:"
+    );
+    let percent = |share: f64| format!("{:.0} %", share * 100.0);
+    for id in ResultId::all() {
+        let Some(spread) = shown_spread(worked, id) else {
+            continue;
+        };
+        let variance = spread.variance_shares();
+        let mut rows: Vec<_> = tolerances
+            .inputs
+            .iter()
+            .zip(spread.shares.iter().zip(&variance))
+            .filter(|(_, (share, of_square))| share.max(**of_square) >= LEAST)
+            .collect();
+        rows.sort_by(|a, b| b.1.0.total_cmp(a.1.0));
+        let named: Vec<String> = rows
+            .into_iter()
+            .map(|(input, (share, of_square))| {
+                format!(
+                    "{} {} and {}",
+                    name(input),
+                    percent(*share),
+                    percent(*of_square)
+                )
+            })
+            .collect();
+        let _ = writeln!(out, "    {:width$}  {}", id.spec().name, named.join(", "));
+    }
+}
+
+/// What ends the pedal's travel, or where it is held.
+fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
+    /// How near the pedal is held to where it was asked for, mm.
+    const NEAR: f64 = 1e-6;
+    let show = |travel| worked.system.show(travel, Dimension::LENGTH);
+    let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
+    match held {
+        None => format!("the pedal's travel is ended by {}", ended_by(outcome)),
+        Some(at) if used >= at - NEAR => format!("with the pedal held at {}", show(at)),
+        Some(at) => format!(
+            "the pedal does not get to {}: its travel is ended at {} by {}, and these are the results there",
+            show(at),
+            show(used),
+            ended_by(outcome)
+        ),
+    }
 }
 
 fn ended_by(outcome: &Outcome) -> &'static str {

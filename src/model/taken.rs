@@ -1,0 +1,43 @@
+//! Lets whose names the language has taken already.
+
+use super::{FUNCTIONS, Source};
+use crate::finding::Problem;
+use crate::quantity::UnitExpr;
+use crate::syntax::{Let, Statement, StatementKind};
+
+/// The constant that every expression knows.
+pub(super) const PI: &str = "pi";
+
+/// What is wrong with the names of the lets in a file.
+pub(super) fn taken_names(source: &Source) -> impl Iterator<Item = Problem> {
+    let of_systems = source.systems().flat_map(|system| &system.body.statements);
+    let statements = source.tree.statements.iter().chain(of_systems);
+    statements.filter_map(|statement| taken(source, a_let(statement)?))
+}
+
+fn a_let(statement: &Statement) -> Option<&Let> {
+    match &statement.kind {
+        StatementKind::Let(item) => Some(item),
+        _ => None,
+    }
+}
+
+fn taken(source: &Source, item: &Let) -> Option<Problem> {
+    let name = &item.name.text;
+    let message = if name == PI {
+        "`pi` is 3.14159… in every expression, and this `let` is not used".to_owned()
+    } else if FUNCTIONS.iter().any(|(function, _)| function == name) {
+        format!("`{name}` is also a function of the language")
+    } else if let Ok(unit) = UnitExpr::parse(name) {
+        format!(
+            "`{name}` is also a unit, of {}: after a number it is read as that",
+            unit.dimension()
+        )
+    } else {
+        return None;
+    };
+    Some(
+        Problem::new("taken-name", source.place(item.name.span), message)
+            .help("give it another name"),
+    )
+}
