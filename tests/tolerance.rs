@@ -9,6 +9,7 @@ use bitepoint::{field, result};
 use common::{Library, source};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
+use std::collections::BTreeMap;
 
 fn report(body: &str) -> Report {
     let text = format!(
@@ -463,4 +464,135 @@ fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
     assert!(report.systems[1].outcome.is_ok());
     assert!(report.systems[1].tolerances.is_none());
     assert!(report.findings.iter().any(|f| f.check.name == "too-large"));
+}
+
+/// The search held against every corner of the bands, with inputs of all kinds on random systems.
+#[test]
+fn the_search_finds_what_every_corner_would() {
+    // Up to eight inputs every corner is tried; beyond, little may be missed.
+    assert!(shortest_of(12, 3.0, 8.0) <= 1e-6);
+    assert!(shortest_of(6, 10.0, 10.0) <= 0.02);
+}
+
+/// By how much the worst case falls short of the worst corner at the most, as a part of all that the corners
+/// span, on random systems with `least` to `most` inputs.
+fn shortest_of(systems: usize, least: f64, most: f64) -> f64 {
+    let mut random = StdRng::seed_from_u64(31);
+    let mut shortest = 0.0_f64;
+    for _ in 0..systems {
+        let mut some = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
+        let mut candidates = vec![
+            format!(
+                "pedal.travel = {} mm ± {} mm",
+                some(120.0, 170.0),
+                some(1.0, 12.0)
+            ),
+            format!(
+                "pedal.rod_arm = {} mm ± {} %",
+                some(42.0, 60.0),
+                some(0.5, 6.0)
+            ),
+            format!(
+                "pedal.free_play = {} mm ± {} mm",
+                some(4.0, 12.0),
+                some(0.5, 4.0)
+            ),
+            format!(
+                "pedal.return_force = {} N ± {} N",
+                some(5.0, 15.0),
+                some(0.5, 5.0)
+            ),
+            format!(
+                "master.stroke = {} mm ± {} mm",
+                some(19.0, 30.0),
+                some(0.1, 3.0)
+            ),
+            format!(
+                "master.bore = {} mm ± {} mm",
+                some(17.5, 20.0),
+                some(0.02, 0.5)
+            ),
+            format!(
+                "master.mount_stiffness = {} N/mm ± {} %",
+                some(150.0, 2000.0),
+                some(1.0, 30.0)
+            ),
+            format!(
+                "master.port_travel = {} mm ± {} mm",
+                some(0.6, 2.0),
+                some(0.1, 0.5)
+            ),
+            format!(
+                "slave.bore = {} mm ± {} mm",
+                some(19.0, 25.0),
+                some(0.02, 0.5)
+            ),
+            format!("slave.preload = {} N ± 5 N", some(6.0, 60.0)),
+            format!(
+                "fork.stiffness = {} N/mm ± {} %",
+                some(200.0, 2000.0),
+                some(1.0, 30.0)
+            ),
+            format!("fluid.air = {} cc ± {} cc", some(1.0, 3.0), some(0.1, 0.9)),
+            format!(
+                "bearing.free_play = {} mm ± {} mm",
+                some(0.5, 2.0),
+                some(0.1, 0.4)
+            ),
+            format!(
+                "fork.slave_arm = {} mm ± {} %",
+                some(100.0, 125.0),
+                some(0.5, 4.0)
+            ),
+            format!(
+                "pedal.stop = {} mm ± {} mm",
+                some(125.0, 165.0),
+                some(0.5, 8.0)
+            ),
+        ];
+        let fall = some(0.3, 1.0);
+        let count = some(least, most + 0.99) as usize;
+        while candidates.len() > count {
+            candidates.remove(some(0.0, candidates.len() as f64) as usize);
+        }
+        let mut body = format!(
+            "cover {{ release_load = curve {{ 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: {} N }} }}\n",
+            1500.0 * fall
+        );
+        let mut blocks: BTreeMap<&str, String> = BTreeMap::new();
+        for (block, field) in candidates.iter().filter_map(|c| c.split_once('.')) {
+            *blocks.entry(block).or_default() += &format!("  {field}");
+        }
+        for (block, fields) in blocks {
+            body.push_str(&format!("{block} {{{fields} }}\n"));
+        }
+        let report = report(&body);
+        let worked = &report.systems[1];
+        assert!(worked.outcome.is_ok(), "{body}");
+        let tolerances = worked.tolerances.as_ref().unwrap();
+        let count = tolerances.inputs.len();
+        let corners: Vec<Outcome> = (0..1u32 << count)
+            .map(|corner| {
+                let mut bits = (0..count).map(|i| f64::from(corner >> i & 1));
+                drawn(&report, || bits.next().unwrap())
+            })
+            .collect();
+        for id in ResultId::all() {
+            let Some(spread) = tolerances.get(id) else {
+                continue;
+            };
+            let values = corners.iter().filter_map(|outcome| outcome.get(id));
+            let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+                (a.min(v), b.max(v))
+            });
+            let width = high - low;
+            if width <= 1e-9 {
+                continue;
+            }
+            for short in [spread.worst.low - low, high - spread.worst.high] {
+                shortest = shortest.max(short / width);
+            }
+        }
+    }
+    shortest
 }

@@ -71,7 +71,8 @@ impl Tolerances {
     /// [`MAX_TOLERANCED`].
     ///
     /// Inputs act monotonically nearly everywhere, so that a result is worst at a corner of the
-    /// bands; both ends and the middle of each are tried.
+    /// bands; both ends and the middle of each are tried. Up to [`MOST_FOR_ALL_CORNERS`] inputs every
+    /// corner is tried; with more, on the way from several places to the worst.
     pub fn new(system: &System, nominal: &Outcome) -> Option<Self> {
         let inputs = system.toleranced();
         if inputs.is_empty() || inputs.len() > MAX_TOLERANCED {
@@ -81,11 +82,23 @@ impl Tolerances {
             system: system.clone(),
             inputs: &inputs,
             known: HashMap::new(),
+            tried: Vec::new(),
             corners: Vec::new(),
         };
-        let spreads = ResultId::all()
-            .map(|id| search.spread(id, nominal.get(id)?))
-            .collect();
+        if search.inputs.len() <= MOST_FOR_ALL_CORNERS {
+            for corner in every_corner(search.inputs.len()) {
+                search.results(&corner);
+            }
+        }
+        let mut spreads = || -> Vec<_> {
+            search.corners.clear();
+            ResultId::all()
+                .map(|id| search.spread(id, nominal.get(id)?))
+                .collect()
+        };
+        // The first round's finds are places to start from for the results before them.
+        spreads();
+        let spreads = spreads();
         let corners = search.corners;
         Some(Self {
             inputs,
@@ -167,16 +180,19 @@ impl Tolerances {
         if count > MOST_FOR_ALL_CORNERS {
             return self.corners.clone();
         }
-        (0..1u32 << count)
-            .map(|corner| {
-                let level = |i: usize| match corner >> i & 1 {
-                    0 => Level::Low,
-                    _ => Level::High,
-                };
-                (0..count).map(level).collect()
-            })
-            .collect()
+        every_corner(count).collect()
     }
+}
+
+/// Every corner of so many bands.
+fn every_corner(count: usize) -> impl Iterator<Item = Vec<Level>> {
+    (0..1u32 << count).map(move |corner| {
+        let level = |i: usize| match corner >> i & 1 {
+            0 => Level::Low,
+            _ => Level::High,
+        };
+        (0..count).map(level).collect()
+    })
 }
 
 /// A curve at a pad travel, between its samples in a straight line; `None` past its end.
@@ -209,21 +225,34 @@ struct Search<'a> {
     /// A copy whose values are moved about.
     system: System,
     inputs: &'a [Toleranced],
-    known: HashMap<Vec<Level>, Option<Results>>,
+    /// Where in `tried` a place is.
+    known: HashMap<Vec<Level>, usize>,
+    /// Every place that was tried, with what comes of it.
+    tried: Vec<(Vec<Level>, Option<Results>)>,
     corners: Vec<Vec<Level>>,
 }
 
 impl Search<'_> {
+    /// What comes of every input at a level.
+    fn results(&mut self, levels: &[Level]) -> Option<&Results> {
+        let place = match self.known.get(levels) {
+            Some(place) => *place,
+            None => {
+                for (input, level) in self.inputs.iter().zip(levels) {
+                    self.system.hold(input, level.of(input.band));
+                }
+                let results = work_out(&self.system).ok().map(|outcome| outcome.results);
+                self.known.insert(levels.to_vec(), self.tried.len());
+                self.tried.push((levels.to_vec(), results));
+                self.tried.len() - 1
+            }
+        };
+        self.tried.get(place)?.1.as_ref()
+    }
+
     /// A result with every input at a level.
     fn at(&mut self, levels: &[Level], id: ResultId) -> Option<f64> {
-        if !self.known.contains_key(levels) {
-            for (input, level) in self.inputs.iter().zip(levels) {
-                self.system.hold(input, level.of(input.band));
-            }
-            let results = work_out(&self.system).ok().map(|outcome| outcome.results);
-            self.known.insert(levels.to_vec(), results);
-        }
-        self.known.get(levels)?.as_ref()?.get(id)
+        self.results(levels)?.get(id)
     }
 
     fn spread(&mut self, id: ResultId, nominal: f64) -> Option<Spread> {
@@ -259,8 +288,8 @@ impl Search<'_> {
 
     /// The worst of a result: from the corner that the inputs point to one by one, starting
     /// with all of them nominal, low or high (what ends the pedal's travel may be another thing
-    /// at each, and an input without effect at one of them can have one at another), every
-    /// input is tried at every level until none makes it worse.
+    /// at each, and an input without effect at one of them can have one at another), or from the
+    /// worst of all that was tried for other results, every input is tried at every level until none makes it worse.
     fn worst(&mut self, id: ResultId, worse: impl Fn(f64, f64) -> bool) -> Option<f64> {
         /// Interactions settle in two or three rounds; this only bounds silly ones.
         const MOST_ROUNDS: usize = 8;
@@ -283,6 +312,13 @@ impl Search<'_> {
             let value = self.at(&corner, id)?;
             if best.as_ref().is_none_or(|(known, _)| worse(value, *known)) {
                 best = Some((value, corner));
+            }
+        }
+        // What was tried for other results may be worse still; what is absent anywhere has no worst.
+        for (levels, results) in &self.tried {
+            let value = results.as_ref()?.get(id)?;
+            if best.as_ref().is_none_or(|(known, _)| worse(value, *known)) {
+                best = Some((value, levels.clone()));
             }
         }
         let (mut value, mut levels) = best?;
