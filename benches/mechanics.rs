@@ -37,8 +37,7 @@ fn with(body: &str) -> System {
 const LEVERED: &str = "pedal { rod_length = 140 mm }";
 const ASSISTED: &str =
     "pedal { assist = curve { 0 mm: -5 N, 50 mm: 20 N, 90 mm: 35 N, 150 mm: 10 N } }";
-const WORN: &str = "cover { finger_ratio = 3.4 }
-    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.8 mm }";
+const WORN: &str = "cover { finger_ratio = 3.4 } disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.8 mm }";
 
 #[divan::bench(args = ["", LEVERED, ASSISTED, WORN])]
 fn one_system(bencher: Bencher, body: &str) {

@@ -408,7 +408,8 @@ impl Walk<'_> {
         }
         for (passed, to) in corners.enumerate().skip(1) {
             let leg = Leg { from, to };
-            let cuts = if leg.is_linear() { 1 } else { cuts };
+            // Where the load does not fall, every travel rises.
+            let cuts = if leg.falls() { cuts } else { 1 };
             if let Some(t) = first_crossing(|t| over(&leg.at(t)), cuts) {
                 return self.ended_at(leg.at(t), passed);
             }
@@ -484,7 +485,8 @@ impl Walk<'_> {
                 ..leg
             })
             .map(|leg| {
-                let cuts = if leg.is_linear() { 1 } else { cuts };
+                // Where the load does not fall, every travel rises.
+                let cuts = if leg.falls() { cuts } else { 1 };
                 highest(|t| self.driven(&leg.at(t), Stroke::Press).rod_travel, cuts)
             })
             .fold(there.rod_travel, f64::max);

@@ -62,14 +62,16 @@ const INWARD: f64 = 1e-4;
 
 /// The function `f` from 0 to 1 in `cuts` equal pieces, as where each starts and a point to which it rises
 /// or falls from there: its end, and before that, where `f` falls over the piece, the peak there may be in
-/// it or in the one before. In the last piece there may be one where `f` only falls towards the end.
+/// it or in the one before. In the last piece there may be one where `f` only falls towards the end. A single
+/// piece is one over which `f` only rises or only falls.
 fn climbs(f: &impl Fn(f64) -> f64, cuts: usize) -> impl Iterator<Item = (Point, Point)> {
     let rest = (0.0, f(0.0));
     (1..=cuts)
         .scan((rest, rest), move |(before, low), i| {
             let t = i as f64 / cuts as f64;
             let high = (t, f(t));
-            let falls = high.1 < low.1 || i == cuts && f(1.0 - INWARD / cuts as f64) > high.1;
+            let last = i == cuts && cuts > 1;
+            let falls = high.1 < low.1 || last && f(1.0 - INWARD / cuts as f64) > high.1;
             let peak = |from: Point, to: Point| falls.then(|| (from, maximum(f, from.0, to.0)));
             let found = [peak(*before, *low), peak(*low, high), Some((*low, high))];
             (*before, *low) = (*low, high);
