@@ -2,6 +2,7 @@
 //!
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
+pub mod compare;
 mod completion;
 mod cursor;
 mod definition;

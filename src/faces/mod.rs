@@ -3,6 +3,7 @@
 
 pub mod cli;
 mod disk;
+mod git;
 pub mod render;
 pub mod server;
 

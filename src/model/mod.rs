@@ -125,6 +125,11 @@ impl Points {
         let at = |y: &Band| y.part_way(self.held);
         self.points.iter().map(move |(x, y)| (*x, at(y)))
     }
+
+    /// The points with what each may be.
+    pub fn bands(&self) -> &[(f64, Band)] {
+        &self.points
+    }
 }
 
 /// A limit of the author's own on a result.

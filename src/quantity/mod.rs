@@ -13,5 +13,5 @@ mod unit;
 
 pub use band::Band;
 pub use dimension::Dimension;
-pub use show::{Display, significant};
+pub use show::{Display, Shift, significant};
 pub use unit::{HABITS, UNITS, Unit, UnitError, UnitExpr, UnitSystem, nearest, usual_unit};

@@ -110,10 +110,62 @@ impl Display {
     }
 }
 
+/// Two values of the same thing, as people tell them apart.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Shift {
+    pub before: String,
+    pub after: String,
+    /// With its sign.
+    pub by: String,
+}
+
+/// As many significant digits as results are shown with.
+const DIGITS: usize = 3;
+
+impl Display {
+    /// Two values in one unit, and the step from one to the other; `None` if they are alike but
+    /// for the rounding with which results are shown.
+    pub fn shift(&self, before: f64, after: f64, dimension: Dimension) -> Option<Shift> {
+        /// Two values that differ only in digits further down are alike.
+        const MOST_DIGITS: usize = 7;
+        /// What arithmetic leaves of zero, in internal units.
+        const NOTHING: f64 = 1e-9;
+        let larger = if before.abs() > after.abs() {
+            before
+        } else {
+            after
+        };
+        let unit = self.unit_for(larger, dimension);
+        let outward = |value: f64| unit.as_ref().map_or(value, |unit| unit.outward(value));
+        let (first, second) = (outward(before), outward(after));
+        let step = second - first;
+        let magnitude = first.abs().max(second.abs()).log10().floor();
+        let rounding = 10f64.powf(magnitude - (DIGITS as f64 - 1.0)).min(1.0) / 2.0;
+        // Also holds for what is no number.
+        let differ = (after - before).abs() > NOTHING && step.abs() > rounding;
+        if !differ {
+            return None;
+        }
+        let with_unit = |number: String| match &unit {
+            None => number,
+            Some(unit) => format!("{number} {unit}"),
+        };
+        let digits = (DIGITS..MOST_DIGITS)
+            .find(|digits| significant(first, *digits) != significant(second, *digits))
+            .unwrap_or(MOST_DIGITS);
+        let sign = if step > 0.0 { "+" } else { "" };
+        Some(Shift {
+            before: with_unit(significant(first, digits)),
+            after: with_unit(significant(second, digits)),
+            by: with_unit(format!("{sign}{}", significant(step, DIGITS))),
+        })
+    }
+}
+
 fn show_in(value: f64, unit: Option<&UnitExpr>) -> String {
     match unit {
-        None => significant(value, 3),
-        Some(unit) => format!("{} {unit}", significant(unit.outward(value), 3)),
+        None => significant(value, DIGITS),
+        Some(unit) => format!("{} {unit}", significant(unit.outward(value), DIGITS)),
     }
 }
 
@@ -152,6 +204,23 @@ mod tests {
         display.learn(&UnitExpr::parse("GPa").unwrap());
         assert_eq!(display.show(1600.0, Dimension::PRESSURE), "1.6 GPa");
         assert_eq!(display.show(2.6, Dimension::PRESSURE), "2.6 MPa");
+    }
+
+    #[test]
+    fn a_step_within_the_rounding_is_none() {
+        let display = Display::default();
+        let shift = |before, after| {
+            let shift = display.shift(before, after, Dimension::LENGTH);
+            shift.map(|shift| [shift.before, shift.after, shift.by].join("; "))
+        };
+        assert_eq!(shift(1.83, -0.4).unwrap(), "1.83 mm; -0.4 mm; -2.23 mm");
+        assert_eq!(shift(126.4, 125.6).unwrap(), "126.4 mm; 125.6 mm; -0.8 mm");
+        assert_eq!(shift(0.0, 1e-4).unwrap(), "0 mm; 0.0001 mm; +0.0001 mm");
+        // On either side of a rounding, and yet the same.
+        assert_eq!(shift(2.6549, 2.6551), None);
+        assert_eq!(shift(12345.2, 12345.6), None);
+        assert_eq!(shift(0.0, 1e-15), None);
+        assert_eq!(shift(f64::NAN, 1.0), None);
     }
 
     #[test]

@@ -172,6 +172,8 @@ pub struct ResultSpec {
     pub unit: &'static str,
     /// What the spec must say beyond the blocks that every system has.
     pub needs: &'static [&'static str],
+    /// Which way is better, all else alike.
+    pub better: Better,
     pub source: &'static str,
     /// For what must not be below zero: what happens where it is.
     pub floor: Option<Floor>,
@@ -184,6 +186,15 @@ pub struct Floor {
     pub harm: &'static str,
     /// Whether zero itself is too little already.
     pub open: bool,
+}
+
+/// Which way a result is better.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Better {
+    More,
+    Less,
+    /// More of it is good for one thing and bad for another.
+    Neither,
 }
 
 /// The place of a field in [`BLOCKS`].

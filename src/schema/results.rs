@@ -3,7 +3,7 @@
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
 
-use super::{COMMON, Floor, ResultSpec};
+use super::{Better, COMMON, Floor, ResultSpec};
 use crate::quantity::Dimension;
 
 /// A result that is a plain sum or comparison of others.
@@ -25,6 +25,7 @@ const PLAIN: ResultSpec = ResultSpec {
     dimension: Dimension::NUMBER,
     unit: "",
     needs: &[],
+    better: Better::Neither,
     source: DEFINED,
     floor: None,
 };
@@ -142,6 +143,7 @@ pub static RESULTS: &[ResultSpec] = &[
             harm: "the master's piston bottoms",
             open: true,
         }),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -170,6 +172,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "slave.stroke − slave.rest_extension − slave_travel",
         needs: &["master"],
         floor: floor("the slave's piston leaves its stroke"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -186,6 +189,7 @@ pub static RESULTS: &[ResultSpec] = &[
              u = p·a/E·((b² + a²)/(b² − a²) + ν), a and b the inner and outer radius",
         source: "hose: by definition of its expansion; tube: Lamé's thick cylinder, ends open",
         needs: &["master"],
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -195,6 +199,7 @@ pub static RESULTS: &[ResultSpec] = &[
              A_s·rest_extension",
         needs: &["fluid.bulk_modulus"],
         source: "OpenStax College Physics 2e, section 5.3",
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -205,6 +210,7 @@ pub static RESULTS: &[ResultSpec] = &[
         source: "Boyle's law; OpenStax College Physics 2e, section 13.3; p₀: ISO 2533 (101 \
              325 Pa), from memory",
         needs: &["master"],
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -213,6 +219,7 @@ pub static RESULTS: &[ResultSpec] = &[
              as slave travel. What the spec gives no stiffness for counts as rigid.",
         formula: "F_rod / k_fork + (F_m / k_mount)·A_m / A_s",
         source: COMMON,
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -221,6 +228,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "master.port_travel·A_m / A_s",
         source: PASCAL,
         needs: &["master"],
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -228,6 +236,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Travel of the fork's outer end lost to the play of cable or linkage.",
         formula: "play / R, at the fork's outer end",
         needs: &["cable or linkage"],
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -250,6 +259,7 @@ pub static RESULTS: &[ResultSpec] = &[
              Below zero the clutch drags.",
         formula: "finger_travel − the near end of cover.release_travel",
         floor: floor("the disc does not come free"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -258,6 +268,7 @@ pub static RESULTS: &[ResultSpec] = &[
              zero the pedal needs a stop.",
         formula: "the far end of cover.release_travel − finger_travel",
         floor: floor("the cover is bent too far"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -281,6 +292,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the peak of p = (F_rod / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
         needs: &["master"],
+        better: Better::Less,
         ..IN_MPA
     },
     ResultSpec {
@@ -289,6 +301,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "exp(−cable.friction · cable.bends)",
         needs: &["cable"],
         source: EULER,
+        better: Better::More,
         ..PLAIN
     },
     ResultSpec {
@@ -297,6 +310,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "F at the fork · exp(cable.friction · cable.bends), the greatest of the press",
         needs: &["cable"],
         source: EULER,
+        better: Better::Less,
         ..IN_N
     },
     ResultSpec {
@@ -306,6 +320,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the peak of F_m / (R·η_p) + pedal.return_force − assist, with F_m = p·A_m / \
              η_m + master.return_force and R the pedal's ratio at that travel",
         source: "levers and Pascal's law; OpenStax College Physics 2e, sections 9.5 and 11.5",
+        better: Better::Less,
         ..IN_N
     },
     ResultSpec {
@@ -314,6 +329,7 @@ pub static RESULTS: &[ResultSpec] = &[
              pressing.",
         formula: "pedal_effort's sum at pedal_travel_used",
         source: "levers and Pascal's law; OpenStax College Physics 2e, sections 9.5 and 11.5",
+        better: Better::Less,
         ..IN_N
     },
     ResultSpec {
@@ -324,6 +340,7 @@ pub static RESULTS: &[ResultSpec] = &[
              dividing",
         source: COMMON,
         floor: floor("the pedal stays down"),
+        better: Better::More,
         ..IN_N
     },
     ResultSpec {
@@ -332,6 +349,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the return springs of pedal and master, by the levers, less the assist",
         source: COMMON,
         floor: floor("the pedal hangs down by its free play"),
+        better: Better::More,
         ..IN_N
     },
     ResultSpec {
@@ -340,6 +358,7 @@ pub static RESULTS: &[ResultSpec] = &[
              can differ much in it.",
         formula: "effort summed over pad travel, from rest to pedal_travel_used",
         source: DEFINED,
+        better: Better::Less,
         ..IN_J
     },
     ResultSpec {
@@ -351,6 +370,7 @@ pub static RESULTS: &[ResultSpec] = &[
         needs: &["disc.wear", "cover.finger_ratio or diaphragm"],
         source: COMMON,
         floor: floor("a worn disc slips"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -377,6 +397,7 @@ pub static RESULTS: &[ResultSpec] = &[
         needs: &["cover.finger_ratio or diaphragm", "disc.clearance"],
         source: COMMON,
         floor: floor("the disc drags"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -393,6 +414,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "disc.friction · clamp_load · (r_outer + r_inner)/2 · disc.faces, uniform wear",
         needs: &["cover.clamp_load or diaphragm", "disc"],
         source: DISC,
+        better: Better::More,
         ..IN_NM
     },
     ResultSpec {
@@ -401,6 +423,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "torque_capacity − engine.torque·engine.service_factor",
         needs: &["cover.clamp_load or diaphragm", "disc", "engine"],
         floor: floor("the clutch slips where it should hold"),
+        better: Better::More,
         ..IN_NM
     },
     ResultSpec {
@@ -409,6 +432,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "slider-crank of fork.slave_arm, slave.rod_length and slave.rod_offset; the greater of both ends and of where the arm is square",
         needs: &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
         source: CRANK,
+        better: Better::Less,
         ..IN_DEG
     },
     ResultSpec {
@@ -425,6 +449,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "slider-crank of pedal.rod_arm and pedal.rod_length",
         needs: &["pedal.rod_arm", "pedal.rod_length"],
         source: CRANK,
+        better: Better::Less,
         ..IN_DEG
     },
     ResultSpec {
@@ -433,6 +458,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "half the total indicator reading, or the first harmonic of the dial by least squares",
         needs: &["bellhousing.runout or bellhousing.dial"],
         source: TRUE,
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -448,6 +474,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the gearbox's face is from square to the crankshaft.",
         formula: "atan(bellhousing.face_runout / bellhousing.face_circle)",
         needs: &["bellhousing.face_runout", "bellhousing.face_circle"],
+        better: Better::Less,
         ..IN_DEG
     },
     ResultSpec {
@@ -460,6 +487,7 @@ pub static RESULTS: &[ResultSpec] = &[
             "gearbox.pilot_reach",
         ],
         floor: floor("the shaft's tip is held by nothing"),
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -476,6 +504,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the bore above a level plane through its top at the screw, over slave.chamber at slave.slope",
         needs: &["slave.slope", "slave.chamber"],
         source: "volume of a cylinder's hoof",
+        better: Better::Less,
         ..IN_CC
     },
     ResultSpec {
@@ -484,6 +513,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "what left the master and did not arrive, over 1 − p₀/(p₀ + p)",
         needs: &["master", "measured"],
         source: BOYLE,
+        better: Better::Less,
         ..IN_CC
     },
     ResultSpec {
@@ -491,6 +521,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave travel at the measured pedal travel without any air, less the measured one.",
         formula: "slave_travel without air at measured.pedal_travel − measured",
         needs: &["master", "measured"],
+        better: Better::Less,
         ..IN_MM
     },
     ResultSpec {
@@ -499,6 +530,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
         needs: &["fluid.viscosity or fluid.coldest"],
         source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3",
+        better: Better::Less,
         ..IN_S
     },
 ];

@@ -39,13 +39,7 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
             found.insert(path.clone());
             continue;
         }
-        for entry in WalkBuilder::new(path).require_git(false).build() {
-            let entry = entry.map_err(|error| format!("cannot look into a folder: {error}"))?;
-            let is_spec = entry.path().extension().is_some_and(|e| e == "clutch");
-            if is_spec && entry.file_type().is_some_and(|kind| kind.is_file()) {
-                found.insert(entry.into_path());
-            }
-        }
+        found.extend(specs_below(path)?);
     }
     if found.is_empty() {
         let places: Vec<String> = paths.iter().map(|p| p.display().to_string()).collect();
@@ -55,6 +49,22 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
         ));
     }
     Ok(found.into_iter().collect())
+}
+
+/// The specs below a folder, ignore files respected.
+///
+/// # Errors
+/// A folder that cannot be looked into.
+pub fn specs_below(folder: &Path) -> Result<BTreeSet<PathBuf>, CannotRun> {
+    let mut found = BTreeSet::new();
+    for entry in WalkBuilder::new(folder).require_git(false).build() {
+        let entry = entry.map_err(|error| format!("cannot look into a folder: {error}"))?;
+        let is_spec = entry.path().extension().is_some_and(|e| e == "clutch");
+        if is_spec && entry.file_type().is_some_and(|kind| kind.is_file()) {
+            found.insert(entry.into_path());
+        }
+    }
+    Ok(found)
 }
 
 /// One spec, from the disk or from standard input.

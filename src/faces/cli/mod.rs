@@ -2,6 +2,7 @@
 
 mod calc;
 mod check;
+mod compare;
 mod explain;
 mod format;
 mod input;
@@ -56,6 +57,33 @@ enum Verb {
               value_parser = clap::value_parser!(u32).range(2..=100_000))]
         points: u32,
     },
+    /// Hold two versions of a spec against each other: what changed, which results moved, which
+    /// findings came and went
+    #[command(after_help = COMPARED)]
+    Compare {
+        /// A file or a folder [default with `--from`: this folder]
+        #[arg(required_unless_present = "from")]
+        path: Option<PathBuf>,
+        /// The file or folder that holds the later version
+        #[arg(conflicts_with_all = ["from", "to"])]
+        other: Option<PathBuf>,
+        /// Compare with the path at this git revision
+        #[arg(long, value_name = "REVISION")]
+        from: Option<String>,
+        /// The later git revision [default: the files as they are]
+        #[arg(long, value_name = "REVISION", requires = "from")]
+        to: Option<String>,
+        /// Compare two systems, by their names before and after; without a second file, both
+        /// of the one file
+        #[arg(long, num_args = 2, value_names = ["BEFORE", "AFTER"])]
+        systems: Option<Vec<String>>,
+        /// The form of the comparison
+        #[arg(long, value_enum, default_value_t = compare::Form::Text)]
+        format: compare::Form,
+        /// The least severity of a new finding that makes the exit status 1
+        #[arg(long, value_enum, default_value_t = FailOn::Error)]
+        fail_on: FailOn,
+    },
     /// Say what a check, a block, a field, a result or the units mean
     Explain {
         /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
@@ -77,6 +105,9 @@ enum Verb {
 
 const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
                       2 could not run.";
+
+const COMPARED: &str = "Exit status: 0 nothing came at or above the failing level; 1 such findings \
+                        came; 2 could not run.";
 
 #[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
 enum Format {
@@ -145,6 +176,23 @@ pub fn main() -> ExitCode {
             format,
             at,
             curve: curve.then_some(points as usize),
+        }),
+        Verb::Compare {
+            path,
+            other,
+            from,
+            to,
+            systems,
+            format,
+            fail_on,
+        } => compare::run(&compare::Request {
+            path: path.unwrap_or_else(|| PathBuf::from(".")),
+            other,
+            from,
+            to,
+            systems: systems.and_then(|names| <[String; 2]>::try_from(names).ok()),
+            form: format,
+            fail_on: fail_on.severity(),
         }),
         Verb::Explain { what } => explain::run(what.as_deref()),
         Verb::Fmt { paths, check } => format::run(&paths, check),

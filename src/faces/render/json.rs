@@ -12,7 +12,7 @@ use crate::schema::ResultId;
 use crate::syntax::Encoding;
 use serde_json::{Map, Value, json};
 
-const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 1;
 
 /// The findings of some files.
 pub fn check_json(reports: &[Report]) -> String {
@@ -43,7 +43,7 @@ pub fn check_json(reports: &[Report]) -> String {
     format!("{value:#}\n")
 }
 
-fn finding_json(report: &Report, finding: &Finding) -> Value {
+pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {
     let problem = &finding.problem;
     let related: Vec<Value> = problem
         .related
@@ -194,7 +194,7 @@ fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
 }
 
 /// What ends the pedal's travel, for machines.
-fn ended_by(ended_by: EndedBy) -> &'static str {
+pub(super) fn ended_by(ended_by: EndedBy) -> &'static str {
     match ended_by {
         EndedBy::PedalTravel => "pedal_travel",
         EndedBy::PedalStop => "pedal_stop",

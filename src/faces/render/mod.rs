@@ -1,6 +1,8 @@
 //! Findings and results in the forms that people and machines read.
 
+pub mod compare;
 mod json;
+mod markdown;
 mod plot;
 mod results;
 mod text;

@@ -145,19 +145,22 @@ fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Strin
     let show = |travel| worked.system.show(travel, Dimension::LENGTH);
     let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
     match held {
-        None => format!("the pedal's travel is ended by {}", ended_by(outcome)),
+        None => format!(
+            "the pedal's travel is ended by {}",
+            ended_by(outcome.ended_by)
+        ),
         Some(at) if used >= at - NEAR => format!("with the pedal held at {}", show(at)),
         Some(at) => format!(
             "the pedal does not get to {}: its travel is ended at {} by {}, and these are the results there",
             show(at),
             show(used),
-            ended_by(outcome)
+            ended_by(outcome.ended_by)
         ),
     }
 }
 
-fn ended_by(outcome: &Outcome) -> &'static str {
-    match outcome.ended_by {
+pub(super) fn ended_by(ended_by: EndedBy) -> &'static str {
+    match ended_by {
         EndedBy::PedalTravel => "the end of its own travel",
         EndedBy::PedalStop => "its stop",
         EndedBy::MasterStroke => "the master's piston, which bottoms",

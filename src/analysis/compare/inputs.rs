@@ -1,0 +1,322 @@
+//! What the spec says, before and after: field by field, as its author writes it.
+
+use crate::analysis::{Report, Worked};
+use crate::checks::written;
+use crate::model::{Allow, Component, Given, Points, Require, Value};
+use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
+use crate::schema::{BLOCKS, FieldId, Kind, Presence};
+
+/// Something that the spec says otherwise than before.
+#[derive(Clone, PartialEq, Debug)]
+pub struct InputChange {
+    /// `master.bore`, `line flex.length`, `master` for the part that it is, `require
+    /// pedal_effort`, `allow heavy-pedal`.
+    pub what: String,
+    /// `None` where the spec does not say it.
+    pub before: Option<Said>,
+    pub after: Option<Said>,
+}
+
+/// What a spec says of an input.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Said {
+    pub text: String,
+    /// Whether the spec does not say it, and this default stands in.
+    pub assumed: bool,
+}
+
+impl Said {
+    fn given(text: String) -> Self {
+        Self {
+            text,
+            assumed: false,
+        }
+    }
+}
+
+/// A system with the texts that it was read from.
+#[derive(Clone, Copy)]
+pub(super) struct Speaker<'a> {
+    report: &'a Report,
+    worked: &'a Worked,
+}
+
+/// Longer values are told in brief.
+const LONGEST_VALUE: usize = 60;
+
+/// The inputs that differ between two systems that can be read in full.
+pub(super) fn changes(before: Speaker<'_>, after: Speaker<'_>) -> Vec<InputChange> {
+    let mut changes = Vec::new();
+    for (old, new) in components(before, after) {
+        component(&mut changes, (before, old), (after, new));
+    }
+    let said = |text: &String| Said::given(text.clone());
+    for (what, old, new) in paired(before.statements(), after.statements()) {
+        if old != new {
+            changes.push(InputChange {
+                what,
+                before: old.as_ref().map(said),
+                after: new.as_ref().map(said),
+            });
+        }
+    }
+    changes
+}
+
+type Pair<'a> = (Option<&'a Component>, Option<&'a Component>);
+
+/// The blocks of both systems in the schema's order; lines by their labels, those without one
+/// in their order.
+fn components<'a>(before: Speaker<'a>, after: Speaker<'a>) -> Vec<Pair<'a>> {
+    let keyed = |speaker: Speaker<'a>| -> Vec<((u8, String), &'a Component)> {
+        let key = |c: &Component| (c.block, c.label.clone().unwrap_or_default());
+        let system = &speaker.worked.system;
+        system.components().map(|c| (key(c), c)).collect()
+    };
+    let mut pairs = paired(keyed(before), keyed(after));
+    pairs.sort_by_key(|((block, _), ..)| *block);
+    pairs.into_iter().map(|(_, old, new)| (old, new)).collect()
+}
+
+/// Pairs two lists by key; what has the same key in one list, in order.
+fn paired<K: PartialEq + Clone, V>(
+    before: Vec<(K, V)>,
+    after: Vec<(K, V)>,
+) -> Vec<(K, Option<V>, Option<V>)> {
+    let mut new: Vec<Option<(K, V)>> = after.into_iter().map(Some).collect();
+    let mut pairs = Vec::new();
+    for (key, value) in before {
+        let same = new
+            .iter_mut()
+            .find(|slot| slot.as_ref().is_some_and(|(other, _)| *other == key));
+        let same = same.and_then(Option::take).map(|(_, value)| value);
+        pairs.push((key, Some(value), same));
+    }
+    let rest = new.into_iter().flatten();
+    pairs.extend(rest.map(|(key, value)| (key, None, Some(value))));
+    pairs
+}
+
+type Side<'a> = (Speaker<'a>, Option<&'a Component>);
+
+fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) {
+    let Some(shown) = after.1.or(before.1) else {
+        return;
+    };
+    let block = &BLOCKS[shown.block as usize];
+    let name = match &shown.label {
+        Some(label) => format!("{} {label}", block.name),
+        None => block.name.to_owned(),
+    };
+    let part = |side: Side<'_>| Some(side.1?.part.as_ref()?.name.clone());
+    let (old, new) = (part(before), part(after));
+    if old != new {
+        // A block without a part is no part's, which is worth saying where there was one.
+        let said = |name: Option<String>| name.map(|name| Said::given(format!("part {name}")));
+        changes.push(InputChange {
+            what: name.clone(),
+            before: said(old),
+            after: said(new),
+        });
+    }
+    for field in 0..block.fields.len() as u8 {
+        let id = FieldId {
+            block: shown.block,
+            field,
+        };
+        let given = |side: Side<'_>| side.1.and_then(|component| component.given(id).cloned());
+        let (old, new) = (given(before), given(after));
+        if alike(old.as_ref(), new.as_ref()) {
+            continue;
+        }
+        let says = |side: Side<'_>, given: Option<&Given>| match given {
+            Some(given) => Some(Said::given(side.0.text(id, given))),
+            None => side.1.and_then(|_| assumed(id)),
+        };
+        let (mut old_said, mut new_said) = (says(before, old.as_ref()), says(after, new.as_ref()));
+        if old_said == new_said {
+            // Told in brief they look the same; in full they do not.
+            let full = |side: Side<'_>, given: &Option<Given>| {
+                let display = &side.0.worked.system.display;
+                let value = &given.as_ref()?.value;
+                Some(Said::given(in_full(id, value, display)))
+            };
+            (old_said, new_said) = (full(before, &old), full(after, &new));
+        }
+        changes.push(InputChange {
+            what: format!("{name}.{}", block.fields[field as usize].name),
+            before: old_said,
+            after: new_said,
+        });
+    }
+}
+
+/// The default that stands in where a block does not say a field.
+fn assumed(id: FieldId) -> Option<Said> {
+    let text = match id.field().presence {
+        Presence::Default { text, .. } => text,
+        Presence::DefaultWord(word) => word,
+        _ => return None,
+    };
+    Some(Said {
+        text: text.to_owned(),
+        assumed: true,
+    })
+}
+
+/// Whether two values are the same, whatever unit they are written in.
+fn alike(before: Option<&Given>, after: Option<&Given>) -> bool {
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * a.abs().max(b.abs());
+    let same = |a: &Band, b: &Band| {
+        near(a.nominal, b.nominal) && near(a.low, b.low) && near(a.high, b.high)
+    };
+    match (before.map(|g| &g.value), after.map(|g| &g.value)) {
+        (None, None) => true,
+        (Some(Value::Quantity { band: a, .. }), Some(Value::Quantity { band: b, .. })) => {
+            same(a, b)
+        }
+        (
+            Some(Value::Window { low, high }),
+            Some(Value::Window {
+                low: other_low,
+                high: other_high,
+            }),
+        ) => same(low, other_low) && same(high, other_high),
+        (Some(Value::Curve(a)), Some(Value::Curve(b))) => {
+            let (a, b) = (a.bands(), b.bands());
+            let alike = |(a, b): (&(f64, Band), &(f64, Band))| near(a.0, b.0) && same(&a.1, &b.1);
+            a.len() == b.len() && a.iter().zip(b).all(alike)
+        }
+        (Some(a), Some(b)) => a == b,
+        _ => false,
+    }
+}
+
+impl<'a> Speaker<'a> {
+    pub(super) fn new(report: &'a Report, worked: &'a Worked) -> Self {
+        Self { report, worked }
+    }
+
+    /// A value as its author writes it where that says it all; else worked out.
+    fn text(self, id: FieldId, given: &Given) -> String {
+        let display = &self.worked.system.display;
+        match &given.value {
+            Value::Word(word) => (*word).to_owned(),
+            Value::Curve(points) => curve(id, points, display),
+            Value::Quantity { band, unit } => self.literal(given).unwrap_or_else(|| {
+                let unit = unit.clone().or_else(|| display.unit(dimensions(id).1));
+                quantity(*band, unit.as_ref())
+            }),
+            Value::Window { low, high } => self.literal(given).unwrap_or_else(|| {
+                let unit = display.unit(dimensions(id).1);
+                let end = |band: &Band| quantity(*band, unit.as_ref());
+                format!("{} to {}", end(low), end(high))
+            }),
+        }
+    }
+
+    /// What stands in the text, if there is nothing but numbers and units in it.
+    fn literal(self, given: &Given) -> Option<String> {
+        let mut sources = std::iter::once(&self.report.source).chain(&self.report.used);
+        let source = sources.find(|source| source.name == given.place.file)?;
+        let text = source.text.get(given.place.span.range())?;
+        let known = |word: &str| word == "to" || UNITS.iter().any(|unit| unit.name == word);
+        let plain = text.len() <= LONGEST_VALUE
+            && text
+                .split(|c: char| !c.is_alphabetic())
+                .all(|word| word.is_empty() || known(word))
+            && !text.contains(['#', '_']);
+        plain.then(|| text.split_whitespace().collect::<Vec<_>>().join(" "))
+    }
+
+    /// Limits, silenced checks and choices, as they would be written.
+    fn statements(self) -> Vec<(String, String)> {
+        let system = &self.worked.system;
+        let requires = system.requires.iter().map(|require| self.require(require));
+        let allows = system.allows.iter().map(allow);
+        let chooses = system.chooses.iter().map(|choose| {
+            let parts: Vec<&str> = choose.parts.iter().map(|part| part.name.as_str()).collect();
+            let what = format!("choose {}", BLOCKS[choose.block as usize].name);
+            (what, parts.join(", "))
+        });
+        requires.chain(allows).chain(chooses).collect()
+    }
+
+    fn require(self, require: &Require) -> (String, String) {
+        let spec = require.result.spec();
+        let unit = self.worked.system.display.unit(spec.dimension);
+        let limit = quantity(require.limit, unit.as_ref());
+        (
+            format!("require {}", spec.name),
+            format!("{} {limit}", require.comparison.symbol()),
+        )
+    }
+}
+
+fn allow(allow: &Allow) -> (String, String) {
+    let what = match allow.block {
+        Some(block) => format!("allow {} in {}", allow.check, BLOCKS[block as usize].name),
+        None => format!("allow {}", allow.check),
+    };
+    (what, format!("\"{}\"", allow.why))
+}
+
+/// A value; with a tolerance, its limits.
+fn quantity(band: Band, unit: Option<&UnitExpr>) -> String {
+    match band.is_exact() {
+        true => written(band.nominal, unit),
+        false => format!(
+            "({} … {})",
+            written(band.low, unit),
+            written(band.high, unit)
+        ),
+    }
+}
+
+fn curve(id: FieldId, points: &Points, display: &Display) -> String {
+    let (across, up) = dimensions(id);
+    let peak = points
+        .iter()
+        .reduce(|best, point| if point.1 > best.1 { point } else { best });
+    match peak {
+        Some((at, most)) => format!(
+            "curve of {} points, at most {} at {}",
+            points.iter().len(),
+            display.show(most, up),
+            display.show(at, across)
+        ),
+        None => "curve".to_owned(),
+    }
+}
+
+/// Every digit and every point of a value, for what looks the same in brief.
+fn in_full(id: FieldId, value: &Value, display: &Display) -> String {
+    let (across, up) = dimensions(id);
+    let number = |value: f64, dimension: Dimension| match display.unit(dimension) {
+        Some(unit) => format!("{} {unit}", significant(unit.outward(value), 9)),
+        None => significant(value, 9),
+    };
+    let end = |band: &Band| match band.is_exact() {
+        true => number(band.nominal, up),
+        false => format!("({} … {})", number(band.low, up), number(band.high, up)),
+    };
+    match value {
+        Value::Quantity { band, .. } => end(band),
+        Value::Window { low, high } => format!("{} to {}", end(low), end(high)),
+        Value::Curve(points) => {
+            let point = |(x, y): &(f64, Band)| format!("{}: {}", number(*x, across), end(y));
+            let all: Vec<String> = points.bands().iter().map(point).collect();
+            all.join(", ")
+        }
+        Value::Word(word) => (*word).to_owned(),
+    }
+}
+
+/// The dimensions of a curve; of anything else, twice its own.
+fn dimensions(id: FieldId) -> (Dimension, Dimension) {
+    match id.field().kind {
+        Kind::Curve { x, y } | Kind::CurveOrPeak { x, y } => (x, y),
+        Kind::Quantity(own) | Kind::Window(own) => (own, own),
+        Kind::Choice(_) => (Dimension::NUMBER, Dimension::NUMBER),
+    }
+}

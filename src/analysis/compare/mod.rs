@@ -1,0 +1,235 @@
+//! Two versions of a spec held against each other: what was changed in it, which results moved,
+//! and which findings came and went.
+
+mod findings;
+mod inputs;
+mod results;
+
+pub use findings::{Fate, FindingChange};
+pub use inputs::{InputChange, Said};
+pub use results::{Figure, ResultChange, Standing, Way};
+
+use super::{Allowed, Report, Worked};
+use crate::checks::{Finding, Run};
+use crate::finding::Severity;
+use crate::mechanics::{EndedBy, NotWorked};
+use crate::model::{Bundle, Files, Source};
+use std::sync::Arc;
+
+/// One file before and after, or what there is of it.
+#[derive(Debug)]
+pub struct Comparison<'a> {
+    pub before: Option<&'a Report>,
+    pub after: Option<&'a Report>,
+    /// Systems in the order of the text after, then those that went.
+    pub systems: Vec<SystemChange<'a>>,
+    /// What is found in the text itself.
+    pub findings: Vec<FindingChange<'a>>,
+}
+
+/// One system before and after; one side is missing where it came or went.
+#[derive(Debug)]
+pub struct SystemChange<'a> {
+    pub before: Option<&'a Worked>,
+    pub after: Option<&'a Worked>,
+    /// In the order from the pedal to the pressure plate.
+    pub inputs: Vec<InputChange>,
+    /// What ends the pedal's travel, where that is another thing now.
+    pub ended_by: Option<(EndedBy, EndedBy)>,
+    /// The results that moved, came or went, in the order of the schema.
+    pub results: Vec<ResultChange>,
+    /// The same with the disc worn out.
+    pub worn: Vec<ResultChange>,
+    pub findings: Vec<FindingChange<'a>>,
+}
+
+/// Which systems are held against each other.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Pairing<'a> {
+    /// Those of the same name; where each side has a single one, those two.
+    ByName,
+    /// One of each side.
+    These { before: &'a str, after: &'a str },
+}
+
+/// Holds one version of a file against another. A side that is `None` does not have the file.
+pub fn compare<'a>(
+    before: Option<&'a Report>,
+    after: Option<&'a Report>,
+    pairing: Pairing<'_>,
+) -> Comparison<'a> {
+    let systems = pairs(before, after, pairing)
+        .into_iter()
+        .map(|(old, new)| system(before, after, old, new))
+        .collect();
+    let of_text = |report: Option<&'a Report>| side(report, None);
+    Comparison {
+        before,
+        after,
+        systems,
+        findings: findings::changes(&of_text(before), &of_text(after), |_| true),
+    }
+}
+
+/// Whether two files and all that they use say the same, letter by letter: then nothing can
+/// have changed.
+pub fn same_text(before: (&Arc<Source>, &dyn Files), after: (&Arc<Source>, &dyn Files)) -> bool {
+    let [before, after] =
+        [before, after].map(|(source, files)| Bundle::load(source.clone(), files));
+    before.sources.len() == after.sources.len()
+        && before.problems == after.problems
+        && before
+            .sources
+            .iter()
+            .zip(&after.sources)
+            .all(|(old, new)| old.text == new.text)
+}
+
+impl Comparison<'_> {
+    /// Whether nothing that anyone would see has changed.
+    pub fn is_same(&self) -> bool {
+        self.before.is_some() == self.after.is_some()
+            && self.systems.iter().all(SystemChange::is_same)
+            && self.findings.iter().all(FindingChange::is_same)
+    }
+
+    /// Every change of a finding, in the text first.
+    pub fn all_findings(&self) -> impl Iterator<Item = &FindingChange<'_>> {
+        let of_systems = self.systems.iter().flat_map(|system| &system.findings);
+        self.findings.iter().chain(of_systems)
+    }
+
+    /// Whether anything is found that was not before and is at least so grave.
+    pub fn is_worse(&self, level: Severity) -> bool {
+        self.all_findings().any(|change| change.is_new_at(level))
+    }
+}
+
+impl SystemChange<'_> {
+    /// Whether it is known that nothing changed.
+    pub fn is_same(&self) -> bool {
+        self.before.is_some() == self.after.is_some()
+            && self.not_worked() == [None, None]
+            && self.inputs.is_empty()
+            && self.ended_by.is_none()
+            && self.results.is_empty()
+            && self.worn.is_empty()
+            && self.findings.iter().all(FindingChange::is_same)
+    }
+
+    /// The name after, or the last that it had.
+    pub fn name(&self) -> &str {
+        let worked = self.after.or(self.before);
+        worked.map_or("", |worked| &worked.system.name)
+    }
+
+    /// Why the results cannot be compared, where a side has none: before, then after.
+    pub fn not_worked(&self) -> [Option<NotWorked>; 2] {
+        [self.before, self.after]
+            .map(|side| side.and_then(|worked| worked.outcome.as_ref().err().copied()))
+    }
+}
+
+type Pair<'a> = (Option<&'a Worked>, Option<&'a Worked>);
+
+fn pairs<'a>(
+    before: Option<&'a Report>,
+    after: Option<&'a Report>,
+    pairing: Pairing<'_>,
+) -> Vec<Pair<'a>> {
+    let systems =
+        |report: Option<&'a Report>| report.map_or(&[][..], |report| report.systems.as_slice());
+    let (before, after) = (systems(before), systems(after));
+    let named = |side: &'a [Worked], name: &str| side.iter().find(|w| w.system.name == name);
+    match (pairing, before, after) {
+        (
+            Pairing::These {
+                before: one,
+                after: other,
+            },
+            ..,
+        ) => vec![(named(before, one), named(after, other))],
+        (Pairing::ByName, [one], [other]) => vec![(Some(one), Some(other))],
+        (Pairing::ByName, ..) => {
+            let stay_or_come = after
+                .iter()
+                .map(|new| (named(before, &new.system.name), Some(new)));
+            let go = before
+                .iter()
+                .filter(|old| named(after, &old.system.name).is_none())
+                .map(|old| (Some(old), None));
+            stay_or_come.chain(go).collect()
+        }
+    }
+}
+
+fn system<'a>(
+    before_file: Option<&'a Report>,
+    after_file: Option<&'a Report>,
+    before: Option<&'a Worked>,
+    after: Option<&'a Worked>,
+) -> SystemChange<'a> {
+    // What was found by working out is not gone because that is no longer possible.
+    let blind = matches!((before, after), (Some(_), Some(new)) if new.outcome.is_err());
+    let can_be_gone = |finding: &Finding| !(blind && matches!(finding.check.run, Run::Outcome(_)));
+    let of = |file: Option<&'a Report>, worked: Option<&'a Worked>| match worked {
+        Some(worked) => side(file, Some(&worked.system.name)),
+        None => Side::default(),
+    };
+    let mut change = SystemChange {
+        before,
+        after,
+        inputs: Vec::new(),
+        ended_by: None,
+        results: Vec::new(),
+        worn: Vec::new(),
+        findings: findings::changes(
+            &of(before_file, before),
+            &of(after_file, after),
+            can_be_gone,
+        ),
+    };
+    let (Some(old_file), Some(new_file)) = (before_file, after_file) else {
+        return change;
+    };
+    let (Some(old), Some(new)) = (before, after) else {
+        return change;
+    };
+    // An unsound system is known in part only: what it does not say may only be unreadable.
+    if old.system.sound && new.system.sound {
+        change.inputs = inputs::changes(
+            inputs::Speaker::new(old_file, old),
+            inputs::Speaker::new(new_file, new),
+        );
+    }
+    if let (Ok(one), Ok(other)) = (&old.outcome, &new.outcome) {
+        change.ended_by =
+            (one.ended_by != other.ended_by).then_some((one.ended_by, other.ended_by));
+        change.results = results::changes(old, new);
+        change.worn = results::worn_changes(old, new);
+    }
+    change
+}
+
+/// The findings of one side about one thing.
+#[derive(Default)]
+struct Side<'a> {
+    findings: Vec<&'a Finding>,
+    allowed: Vec<&'a Allowed>,
+}
+
+/// What a report finds about one system, or about the text itself.
+fn side<'a>(report: Option<&'a Report>, system: Option<&str>) -> Side<'a> {
+    let Some(report) = report else {
+        return Side::default();
+    };
+    let about = |finding: &Finding| finding.system.as_deref() == system;
+    Side {
+        findings: report.findings.iter().filter(|f| about(f)).collect(),
+        allowed: report
+            .allowed
+            .iter()
+            .filter(|allowed| about(&allowed.finding))
+            .collect(),
+    }
+}

@@ -1,0 +1,157 @@
+//! Results before and after.
+
+use crate::analysis::Worked;
+use crate::mechanics::{Outcome, Results, belongs, why_absent};
+use crate::quantity::Band;
+use crate::schema::{Better, ResultId};
+
+/// A result that moved, came or went.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ResultChange {
+    pub id: ResultId,
+    /// `None` where it is absent.
+    pub before: Option<Figure>,
+    pub after: Option<Figure>,
+    /// Why it is absent on the one side where it is.
+    pub why_absent: Option<String>,
+    pub way: Option<Way>,
+    pub standing: Option<Standing>,
+}
+
+/// A result's value, in internal units.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Figure {
+    pub value: f64,
+    /// Its worst case over the tolerances, where the spec has any.
+    pub band: Option<Band>,
+}
+
+/// Which way a result moved.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Way {
+    Better,
+    Worse,
+}
+
+/// Where a result stands now, seen from the band that its tolerances gave it before.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Standing {
+    /// In it: a part of the old make could have come out so.
+    Inside,
+    /// Out of it, but the two bands touch.
+    Outside,
+    /// No part of the old make could come out as any of the new one.
+    Clear,
+}
+
+/// The results that moved, came or went, of two systems that are both worked out.
+pub(super) fn changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
+    let figure = |worked: &Worked, id| {
+        let value = outcome(worked)?.get(id)?;
+        let tolerances = worked.tolerances.as_ref();
+        let spread = tolerances.and_then(|tolerances| tolerances.get(id));
+        let band = spread.map(|spread| spread.worst);
+        Some(Figure { value, band })
+    };
+    ResultId::all()
+        .filter_map(|id| change(before, after, id, figure(before, id), figure(after, id)))
+        .collect()
+}
+
+/// The same with the disc worn out; nothing where a side says nothing of wear.
+pub(super) fn worn_changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
+    let worn = |worked| outcome(worked)?.worn.as_ref();
+    let (Some(old), Some(new)) = (worn(before), worn(after)) else {
+        return Vec::new();
+    };
+    let figure = |results: &Results, id| {
+        let value = results.get(id)?;
+        Some(Figure { value, band: None })
+    };
+    ResultId::all()
+        .filter_map(|id| change(before, after, id, figure(old, id), figure(new, id)))
+        .collect()
+}
+
+fn outcome(worked: &Worked) -> Option<&Outcome> {
+    worked.outcome.as_ref().ok()
+}
+
+fn change(
+    before: &Worked,
+    after: &Worked,
+    id: ResultId,
+    old: Option<Figure>,
+    new: Option<Figure>,
+) -> Option<ResultChange> {
+    let why = |worked: &Worked| match belongs(&worked.system, id) {
+        true => why_absent(&worked.system, id),
+        false => "another way of actuation".to_owned(),
+    };
+    let why_absent = match (old, new) {
+        (None, None) => return None,
+        (None, Some(_)) => Some(why(before)),
+        (Some(_), None) => Some(why(after)),
+        (Some(old), Some(new)) => {
+            if !moved(after, id, old, new) {
+                return None;
+            }
+            None
+        }
+    };
+    Some(ResultChange {
+        id,
+        before: old,
+        after: new,
+        why_absent,
+        way: old.zip(new).and_then(|(old, new)| way(after, id, old, new)),
+        standing: old.zip(new).and_then(|(old, new)| standing(old, new)),
+    })
+}
+
+/// Whether the value or an end of its band is another one than before, as people read them.
+fn moved(after: &Worked, id: ResultId, old: Figure, new: Figure) -> bool {
+    let bands_differ = match (old.band, new.band) {
+        (Some(a), Some(b)) => differ(after, id, a.low, b.low) || differ(after, id, a.high, b.high),
+        _ => false,
+    };
+    differ(after, id, old.value, new.value) || bands_differ
+}
+
+fn differ(after: &Worked, id: ResultId, old: f64, new: f64) -> bool {
+    let display = &after.system.display;
+    display.shift(old, new, id.spec().dimension).is_some()
+}
+
+/// Where the value itself stays, what its worst end does decides.
+fn way(after: &Worked, id: ResultId, old: Figure, new: Figure) -> Option<Way> {
+    let better = id.spec().better;
+    let worst = |figure: Figure| match (figure.band, better) {
+        (Some(band), Better::More) => band.low,
+        (Some(band), Better::Less) => band.high,
+        _ => figure.value,
+    };
+    let step = match differ(after, id, old.value, new.value) {
+        true => new.value - old.value,
+        false => worst(new) - worst(old),
+    };
+    match better {
+        Better::Neither => None,
+        _ if step == 0.0 => None,
+        Better::More if step > 0.0 => Some(Way::Better),
+        Better::Less if step < 0.0 => Some(Way::Better),
+        Better::More | Better::Less => Some(Way::Worse),
+    }
+}
+
+fn standing(old: Figure, new: Figure) -> Option<Standing> {
+    let had = old.band.filter(|band| !band.is_exact())?;
+    let has = new.band.unwrap_or(Band::exact(new.value));
+    Some(if had.low <= new.value && new.value <= had.high {
+        Standing::Inside
+    } else if has.low <= had.high && had.low <= has.high {
+        Standing::Outside
+    } else {
+        Standing::Clear
+    })
+}

@@ -1,0 +1,140 @@
+//! A comparison for machines; documented in the README.
+
+use super::{Compared, Tally, file_name};
+use crate::analysis::Report;
+use crate::analysis::compare::{
+    Comparison, Fate, Figure, FindingChange, InputChange, ResultChange, Said, Standing,
+    SystemChange, Way,
+};
+use crate::faces::render::json::{VERSION, ended_by, finding_json, outward};
+use crate::finding::Severity;
+use serde_json::{Map, Value, json};
+
+/// What changed, file by file.
+pub fn to_json(compared: &Compared<'_>) -> String {
+    let tally = Tally::of_files(&compared.files);
+    let came: Map<String, Value> = Severity::ALL
+        .iter()
+        .zip(tally.came)
+        .rev()
+        .map(|(severity, count)| (severity.name().to_owned(), json!(count)))
+        .collect();
+    let value = json!({
+        "version": VERSION,
+        "before": compared.sides.before,
+        "after": compared.sides.after,
+        "files": compared.files.iter().map(file).collect::<Vec<_>>(),
+        "same": compared.same,
+        "counts": { "came": came, "went": tally.went, "moved": tally.moved, "worse": tally.worse },
+    });
+    format!("{value:#}\n")
+}
+
+fn file(file: &Comparison<'_>) -> Value {
+    let changed = file.systems.iter().filter(|system| !system.is_same());
+    json!({
+        "file": file_name(file),
+        "state": state(file.before.is_some(), file.after.is_some()),
+        "findings": findings(file, &file.findings),
+        "systems": changed.map(|change| system(file, change)).collect::<Vec<_>>(),
+    })
+}
+
+fn state(before: bool, after: bool) -> &'static str {
+    match (before, after) {
+        (false, _) => "added",
+        (true, false) => "removed",
+        (true, true) => "changed",
+    }
+}
+
+fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
+    let [before, after] = [change.before, change.after];
+    let name = |side: Option<&crate::analysis::Worked>| side.map(|w| w.system.name.clone());
+    let [why_before, why_after] = change.not_worked().map(|why| why.map(|why| why.words()));
+    json!({
+        "before": name(before),
+        "after": name(after),
+        "state": state(before.is_some(), after.is_some()),
+        "not_worked_out": { "before": why_before, "after": why_after },
+        "inputs": change.inputs.iter().map(input).collect::<Vec<_>>(),
+        "findings": findings(file, &change.findings),
+        "ended_by": change.ended_by.map(|(before, after)| {
+            json!({ "before": ended_by(before), "after": ended_by(after) })
+        }),
+        "results": results(&change.results),
+        "worn": results(&change.worn),
+    })
+}
+
+fn input(change: &InputChange) -> Value {
+    let said = |said: &Option<Said>| {
+        let said = said.as_ref();
+        said.map(|said| json!({ "text": said.text, "assumed": said.assumed }))
+    };
+    json!({ "what": change.what, "before": said(&change.before), "after": said(&change.after) })
+}
+
+fn findings(file: &Comparison<'_>, changes: &[FindingChange<'_>]) -> Vec<Value> {
+    let one = |report: Option<&Report>, finding| Some(finding_json(report?, finding?));
+    changes
+        .iter()
+        .map(|change| {
+            json!({
+                "fate": fate(change.fate),
+                "why": change.why,
+                "before": one(file.before, change.before),
+                "after": one(file.after, change.after),
+            })
+        })
+        .collect()
+}
+
+fn fate(fate: Fate) -> &'static str {
+    match fate {
+        Fate::Came => "came",
+        Fate::Unsilenced => "no_longer_allowed",
+        Fate::Changed => "changed",
+        Fate::Silenced => "allowed",
+        Fate::Went => "went",
+        Fate::Stayed => "stayed",
+    }
+}
+
+fn results(changes: &[ResultChange]) -> Map<String, Value> {
+    changes
+        .iter()
+        .map(|change| (change.id.spec().name.to_owned(), result(change)))
+        .collect()
+}
+
+fn result(change: &ResultChange) -> Value {
+    let unit = change.id.spec().unit;
+    let figure = |figure: Option<Figure>| {
+        figure.map(|figure| {
+            let mut value = json!({ "value": outward(figure.value, unit) });
+            if let Some(band) = figure.band {
+                value["low"] = json!(outward(band.low, unit));
+                value["high"] = json!(outward(band.high, unit));
+            }
+            value
+        })
+    };
+    let by = change.before.zip(change.after);
+    json!({
+        "unit": unit,
+        "before": figure(change.before),
+        "after": figure(change.after),
+        "by": by.map(|(a, b)| outward(b.value, unit) - outward(a.value, unit)),
+        "way": change.way.map(|way| match way {
+            Way::Better => "better",
+            Way::Worse => "worse",
+        }),
+        "standing": change.standing.map(|standing| match standing {
+            Standing::Inside => "inside",
+            Standing::Outside => "outside",
+            Standing::Clear => "clear",
+        }),
+        "absent": change.why_absent,
+    })
+}

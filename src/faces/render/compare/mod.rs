@@ -1,0 +1,252 @@
+//! Two versions held against each other, for people, for review comments and for machines.
+
+mod json;
+mod markdown;
+mod text;
+
+pub use json::to_json;
+pub use markdown::to_markdown;
+pub use text::to_text;
+
+use super::counted;
+use crate::analysis::compare::{
+    Comparison, Fate, Figure, FindingChange, ResultChange, Said, Standing, SystemChange, Way,
+};
+use crate::analysis::{Report, Worked};
+use crate::checks::Finding;
+use crate::finding::Severity;
+use crate::model::System;
+use crate::syntax::Encoding;
+
+/// What was compared and what came of it.
+#[derive(Debug)]
+pub struct Compared<'a> {
+    pub sides: Sides,
+    /// The files in which something changed.
+    pub files: Vec<Comparison<'a>>,
+    /// How many files are as they were.
+    pub same: usize,
+}
+
+/// What the two sides are called.
+#[derive(Debug)]
+pub struct Sides {
+    pub before: String,
+    pub after: String,
+}
+
+/// What changed in numbers.
+#[derive(Clone, Copy, Default)]
+struct Tally {
+    /// By severity, as in [`Severity::ALL`].
+    came: [usize; Severity::ALL.len()],
+    went: usize,
+    moved: usize,
+    worse: usize,
+}
+
+impl Tally {
+    fn of<'a>(
+        findings: impl Iterator<Item = &'a FindingChange<'a>>,
+        systems: &[SystemChange<'_>],
+    ) -> Self {
+        let mut tally = Self::default();
+        for change in findings {
+            match (change.fate, change.after) {
+                (Fate::Came | Fate::Unsilenced, Some(finding)) => {
+                    tally.came[finding.severity as usize] += 1;
+                }
+                (Fate::Went, _) => tally.went += 1,
+                _ => {}
+            }
+        }
+        for result in systems.iter().flat_map(|system| &system.results) {
+            tally.moved += 1;
+            tally.worse += usize::from(result.way == Some(Way::Worse));
+        }
+        tally
+    }
+
+    fn of_files(files: &[Comparison<'_>]) -> Self {
+        let mut sum = Self::default();
+        for file in files {
+            let one = Self::of(file.all_findings(), &file.systems);
+            for (all, new) in sum.came.iter_mut().zip(one.came) {
+                *all += new;
+            }
+            sum.went += one.went;
+            sum.moved += one.moved;
+            sum.worse += one.worse;
+        }
+        sum
+    }
+
+    /// `1 error came, 2 findings went; 12 results moved, 5 of them for the worse`.
+    fn words(self) -> String {
+        let mut found: Vec<String> = Severity::ALL
+            .iter()
+            .rev()
+            .zip(self.came.iter().rev())
+            .filter(|(_, count)| **count > 0)
+            .map(|(severity, count)| format!("{} came", counted(*count, severity.name())))
+            .collect();
+        if self.went > 0 {
+            found.push(format!("{} went", counted(self.went, "finding")));
+        }
+        let mut parts = Vec::new();
+        if found.is_empty() {
+            parts.push("no finding came or went".to_owned());
+        } else {
+            parts.push(found.join(", "));
+        }
+        if self.moved > 0 {
+            let moved = counted(self.moved, "result");
+            parts.push(match self.worse {
+                0 => format!("{moved} moved"),
+                worse => format!("{moved} moved, {worse} of them for the worse"),
+            });
+        }
+        parts.join("; ")
+    }
+}
+
+/// What became of a whole file or system, if it is on one side only.
+fn one_sided(before: bool, after: bool) -> Option<&'static str> {
+    match (before, after) {
+        (false, true) => Some("is new"),
+        (true, false) => Some("is gone"),
+        _ => None,
+    }
+}
+
+/// Why a system's results are not compared, for each side that has none.
+fn not_worked_words(system: &SystemChange<'_>, sides: &Sides) -> Vec<String> {
+    if system.before.is_none() || system.after.is_none() {
+        return Vec::new();
+    }
+    let names = [&sides.before, &sides.after];
+    let words = system.not_worked().into_iter().zip(names);
+    words
+        .filter_map(|(why, name)| Some((why?, name)))
+        .map(|(why, name)| format!("nothing can be compared: {} ({name})", why.words()))
+        .collect()
+}
+
+fn fate_words(fate: Fate) -> &'static str {
+    match fate {
+        Fate::Came => "came",
+        Fate::Unsilenced => "no longer allowed",
+        Fate::Changed => "changed",
+        Fate::Silenced => "allowed now",
+        Fate::Went => "went",
+        Fate::Stayed => "stayed",
+    }
+}
+
+fn way_words(way: Way) -> &'static str {
+    match way {
+        Way::Better => "better",
+        Way::Worse => "worse",
+    }
+}
+
+/// A result's move as it is read, all in one unit.
+struct Row {
+    name: &'static str,
+    before: String,
+    after: String,
+    by: String,
+    /// Which way it went, where it stands against its band, why it is absent.
+    notes: Vec<String>,
+}
+
+fn row(system: &System, change: &ResultChange) -> Row {
+    let spec = change.id.spec();
+    let show = |value| system.show(value, spec.dimension);
+    let (before, after) = (change.before, change.after);
+    let shift = before
+        .zip(after)
+        .and_then(|(a, b)| system.display.shift(a.value, b.value, spec.dimension));
+    let plain = |figure: Option<Figure>| figure.map_or("absent".to_owned(), |f| show(f.value));
+    let mut notes: Vec<String> = change.why_absent.iter().cloned().collect();
+    notes.extend(change.way.map(|way| way_words(way).to_owned()));
+    // A band narrower than the digits that are shown says nothing to anyone.
+    let band = |figure: Option<Figure>| {
+        let band = figure?.band?;
+        let (low, high) = (show(band.low), show(band.high));
+        (low != high).then(|| format!("{low} to {high}"))
+    };
+    if let (Some(standing), Some(had)) = (change.standing, band(before)) {
+        notes.push(match (standing, band(after)) {
+            // Only the band moved.
+            (_, Some(has)) if shift.is_none() => format!("its band was {had}, and is {has}"),
+            (Standing::Inside, _) => format!("inside its band, {had}"),
+            (Standing::Outside, _) => format!("outside its band, {had}"),
+            (Standing::Clear, _) => format!("clear of its band, {had}"),
+        });
+    }
+    match shift {
+        Some(shift) => Row {
+            name: spec.name,
+            before: shift.before,
+            after: shift.after,
+            by: shift.by,
+            notes,
+        },
+        None => Row {
+            name: spec.name,
+            before: plain(before),
+            after: plain(after),
+            by: String::new(),
+            notes,
+        },
+    }
+}
+
+/// What is told of the results with the disc worn out: those that have a better and a worse.
+fn worn<'a>(system: &'a SystemChange<'_>) -> Vec<&'a ResultChange> {
+    let weighed = |change: &&ResultChange| change.way.is_some();
+    system.worn.iter().filter(weighed).collect()
+}
+
+/// The system whose units results are told in.
+fn speaker<'a>(system: &SystemChange<'a>) -> Option<&'a Worked> {
+    system.after.or(system.before)
+}
+
+fn said(said: Option<&Said>) -> String {
+    match said {
+        None => "not given".to_owned(),
+        Some(said) if said.assumed => format!("{} (assumed)", said.text),
+        Some(said) => said.text.clone(),
+    }
+}
+
+/// `file:line:column` of a finding, counted from one in characters.
+fn location(report: Option<&Report>, finding: &Finding) -> String {
+    let place = &finding.problem.place;
+    let sources = report.map(|report| std::iter::once(&report.source).chain(&report.used));
+    let source = sources.and_then(|mut all| all.find(|source| source.name == place.file));
+    match source {
+        Some(source) => {
+            let at = source.lines.position(place.span.start, Encoding::Utf32);
+            format!("{}:{}:{}", place.file, at.line + 1, at.column + 1)
+        }
+        None => place.file.to_string(),
+    }
+}
+
+/// The name of a file on its later side.
+fn file_name<'a>(file: &Comparison<'a>) -> &'a str {
+    file.after
+        .or(file.before)
+        .map_or("", |report| &report.source.name)
+}
+
+/// The side on which a finding was made last.
+fn report_of<'a>(file: &Comparison<'a>, change: &FindingChange<'_>) -> Option<&'a Report> {
+    match change.after {
+        Some(_) => file.after,
+        None => file.before,
+    }
+}

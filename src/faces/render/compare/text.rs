@@ -1,0 +1,215 @@
+//! A comparison for a terminal.
+
+use super::{
+    Compared, Row, Tally, fate_words, file_name, location, not_worked_words, one_sided, report_of,
+    row, said, speaker, worn,
+};
+use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange};
+use crate::faces::render::results::ended_by;
+use crate::faces::render::{TextStyle, counted, tame};
+use std::fmt::Write;
+
+/// What changed, file by file.
+pub fn to_text(compared: &Compared<'_>, style: TextStyle) -> String {
+    let mut writer = Writer {
+        out: String::new(),
+        width: style.width,
+        compared,
+    };
+    let sides = &compared.sides;
+    writer.line(&format!("{} → {}\n", sides.before, sides.after));
+    for file in &compared.files {
+        writer.file(file);
+    }
+    let changed = compared.files.len();
+    let same = match compared.same {
+        0 => String::new(),
+        same => format!(", {same} as before"),
+    };
+    let summary = match changed {
+        0 => "nothing changed".to_owned(),
+        _ => Tally::of_files(&compared.files).words(),
+    };
+    let files = counted(changed, "file");
+    writer.line(&format!("{files} changed{same}: {summary}"));
+    writer.out
+}
+
+struct Writer<'a> {
+    out: String,
+    width: usize,
+    compared: &'a Compared<'a>,
+}
+
+impl Writer<'_> {
+    fn line(&mut self, text: &str) {
+        self.out.push_str(&tame(text));
+        self.out.push('\n');
+    }
+
+    /// A text behind a lead, its further lines under its beginning.
+    fn hanging(&mut self, lead: &str, text: &str) {
+        let indent = " ".repeat(lead.chars().count());
+        let (text, lead) = (tame(text), tame(lead));
+        let options = textwrap::Options::new(self.width)
+            .initial_indent(&lead)
+            .subsequent_indent(&indent);
+        self.out.push_str(&textwrap::fill(&text, options));
+        self.out.push('\n');
+    }
+
+    fn file(&mut self, file: &Comparison<'_>) {
+        let name = file_name(file);
+        match one_sided(file.before.is_some(), file.after.is_some()) {
+            Some(words) => self.line(&format!("{name} {words}")),
+            None => self.line(name),
+        }
+        self.findings(file, &file.findings, 2);
+        for system in file.systems.iter().filter(|system| !system.is_same()) {
+            self.system(file, system);
+        }
+        self.out.push('\n');
+    }
+
+    fn system(&mut self, file: &Comparison<'_>, system: &SystemChange<'_>) {
+        let Some(worked) = speaker(system) else {
+            return;
+        };
+        let mut head = format!("  {}", system.name());
+        let old = system.before.map(|worked| worked.system.name.as_str());
+        if let Some(old) = old.filter(|old| *old != system.name()) {
+            let _ = write!(head, " (before: {old})");
+        }
+        match one_sided(system.before.is_some(), system.after.is_some()) {
+            Some(words) => {
+                let _ = write!(head, " {words}");
+            }
+            None => {
+                if let Some(title) = &worked.system.title {
+                    let _ = write!(head, ": {title}");
+                }
+            }
+        }
+        self.line(&head);
+        for why in not_worked_words(system, &self.compared.sides) {
+            self.hanging("    ", &why);
+        }
+        self.inputs(system);
+        self.findings(file, &system.findings, 4);
+        if let Some((before, after)) = system.ended_by {
+            let [before, after] = [before, after].map(ended_by);
+            self.hanging(
+                "    ",
+                &format!("the pedal's travel was ended by {before}, and is by {after}"),
+            );
+        }
+        let moved: Vec<&ResultChange> = system.results.iter().collect();
+        self.results("results that moved", &moved, system);
+        self.results(
+            "with the disc worn out, nothing adjusted since",
+            &worn(system),
+            system,
+        );
+    }
+
+    fn inputs(&mut self, system: &SystemChange<'_>) {
+        if system.inputs.is_empty() {
+            return;
+        }
+        self.line("    inputs that changed");
+        let width = system.inputs.iter().map(|input| input.what.chars().count());
+        let width = width.max().unwrap_or(0);
+        for input in &system.inputs {
+            let (before, after) = (said(input.before.as_ref()), said(input.after.as_ref()));
+            let lead = format!("      {:width$}  ", input.what);
+            self.hanging(&lead, &format!("{before} → {after}"));
+        }
+    }
+
+    fn findings(&mut self, file: &Comparison<'_>, changes: &[FindingChange<'_>], indent: usize) {
+        let stayed = changes
+            .iter()
+            .filter(|change| change.fate == Fate::Stayed)
+            .count();
+        if stayed == changes.len() {
+            return;
+        }
+        let indent = " ".repeat(indent);
+        self.line(&format!("{indent}findings"));
+        for change in changes.iter().filter(|change| change.fate != Fate::Stayed) {
+            self.finding(file, change, &indent);
+        }
+        if stayed > 0 {
+            self.line(&format!("{indent}  stayed: {stayed}"));
+        }
+    }
+
+    fn finding(&mut self, file: &Comparison<'_>, change: &FindingChange<'_>, indent: &str) {
+        let Some(finding) = change.finding() else {
+            return;
+        };
+        let lead = format!("{indent}  {}: ", fate_words(change.fate));
+        let at = location(report_of(file, change), finding);
+        let severity = finding.severity.name();
+        let message = &finding.problem.message;
+        self.hanging(
+            &lead,
+            &format!("{severity} {}: {message} ({at})", finding.check.name),
+        );
+        let under = " ".repeat(lead.chars().count());
+        match (change.fate, change.before, change.why) {
+            (Fate::Changed, Some(before), _) => {
+                let (severity, message) = (before.severity.name(), &before.problem.message);
+                self.hanging(
+                    &format!("{under}before: "),
+                    &format!("{severity}: {message}"),
+                );
+            }
+            (Fate::Silenced, _, Some(why)) => {
+                self.hanging(&format!("{under}because: "), why);
+            }
+            (Fate::Came | Fate::Unsilenced, ..) => {
+                if let Some(help) = &finding.problem.help {
+                    self.hanging(&format!("{under}help: "), help);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn results(&mut self, title: &str, changes: &[&ResultChange], system: &SystemChange<'_>) {
+        let Some(worked) = speaker(system) else {
+            return;
+        };
+        if changes.is_empty() {
+            return;
+        }
+        self.line(&format!("    {title}"));
+        let rows: Vec<Row> = changes
+            .iter()
+            .map(|change| row(&worked.system, change))
+            .collect();
+        let widest = |column: fn(&Row) -> &str| {
+            let widths = rows.iter().map(|row| column(row).chars().count());
+            widths.max().unwrap_or(0)
+        };
+        let name = widest(|row| row.name);
+        let before = widest(|row| &row.before);
+        let after = widest(|row| &row.after);
+        let by = widest(|row| &row.by);
+        for row in &rows {
+            let lead = format!(
+                "      {:name$}  {:>before$} → {:<after$}  {:>by$}  ",
+                row.name, row.before, row.after, row.by
+            );
+            // A note too long for the line goes under the result that it is about.
+            let notes = row.notes.join("; ");
+            if lead.chars().count() + notes.chars().count() <= self.width {
+                self.line(format!("{lead}{notes}").trim_end());
+            } else {
+                self.line(lead.trim_end());
+                self.hanging(&" ".repeat(6 + name + 2), &notes);
+            }
+        }
+    }
+}
