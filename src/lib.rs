@@ -2,8 +2,8 @@
 //! the pressure plate, works them out, and says what is wrong with them.
 //!
 //! Data flows down this list of rooms and never back up:
-//! [`quantity`], [`syntax`], [`schema`], [`finding`], [`model`], [`mechanics`], [`checks`],
-//! [`analysis`], [`faces`].
+//! [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`],
+//! [`checks`], [`analysis`], [`faces`].
 
 pub mod analysis;
 pub mod checks;
@@ -13,4 +13,5 @@ pub mod mechanics;
 pub mod model;
 pub mod quantity;
 pub mod schema;
+pub mod settings;
 pub mod syntax;

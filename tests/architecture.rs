@@ -8,6 +8,7 @@ const STAIR: &[&str] = &[
     "syntax",
     "schema",
     "finding",
+    "settings",
     "model",
     "mechanics",
     "checks",

@@ -1,6 +1,6 @@
 //! Every check shows on its own examples that it works, that its fixes do, and what it says.
 
-use bitepoint::analysis::{Report, analyse};
+use bitepoint::analysis::{Report, analyse, read_settings, report_settings};
 use bitepoint::checks::{CHECKS, Example, Finding, REFERENCE};
 use bitepoint::finding::{FileName, Fix, Place, Severity};
 use bitepoint::model::{Files, Source};
@@ -18,13 +18,19 @@ impl Files for NoFiles {
 }
 
 fn analysed(text: &str) -> Report {
+    // No spec begins like that.
+    if text.starts_with('[') {
+        let source = Source::plain("bitepoint.toml".into(), text.to_owned());
+        let settings = read_settings(&source);
+        return report_settings(Arc::new(source), Arc::new(settings));
+    }
     let source = Source::new("example.clutch".into(), text.to_owned());
     analyse(Arc::new(source), &NoFiles)
 }
 
 fn text_of(example: Example) -> String {
     match example {
-        Example::File(text) => text.to_owned(),
+        Example::File(text) | Example::Settings(text) => text.to_owned(),
         Example::System(body) => {
             format!("{REFERENCE}\nsystem example from reference {{\n{body}\n}}\n")
         }

@@ -10,6 +10,7 @@ use crate::finding::FileName;
 use crate::model::{Component, Files, Source};
 use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId};
+use crate::settings::Settings;
 use crate::syntax::{self, Body, Span, Statement, StatementKind};
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -765,6 +766,10 @@ impl Files for Used<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let used = self.0.used.iter().find(|source| source.name == *name);
         used.cloned().ok_or_else(|| "does not exist".to_owned())
+    }
+
+    fn settings(&self, _spec: &FileName) -> Arc<Settings> {
+        self.0.settings.clone()
     }
 }
 

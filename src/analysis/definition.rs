@@ -4,7 +4,6 @@ use super::names::field_id;
 use super::spot::{Spot, What, spot};
 use super::{Report, Worked};
 use crate::finding::Place;
-use crate::model::join;
 use crate::schema::Block;
 use crate::syntax::Span;
 
@@ -28,8 +27,8 @@ pub fn definition(report: &Report, offset: u32) -> Option<Definition> {
 fn target(report: &Report, spot: Spot<'_>) -> Option<Place> {
     match spot.what {
         What::UsePath(path) => {
-            let name = join(&report.source.name, &path.text);
-            Some(report.file(&name)?.place(Span::default()))
+            let used = report.used_at(path.span)?;
+            Some(used.place(Span::default()))
         }
         What::Base(name) => {
             let (source, system) = report.system(&name.text)?;

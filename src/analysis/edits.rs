@@ -2,6 +2,7 @@
 
 use super::Report;
 use crate::checks::Finding;
+use crate::settings::is_settings;
 use crate::syntax::{self, Span};
 
 /// The text of `span` becomes `text`.
@@ -12,9 +13,12 @@ pub struct Edit {
 }
 
 /// The edits that bring a file into its canonical form, none if it has it. `None` for a file
-/// with mistakes in its text, which is left as it is.
+/// with mistakes in its text, and for settings, which are left as they are.
 pub fn formatting(report: &Report) -> Option<Vec<Edit>> {
     let source = &report.source;
+    if is_settings(&source.name) {
+        return None;
+    }
     let canonical = syntax::format(&source.text, &source.tree)?;
     Some(difference(&source.text, &canonical).into_iter().collect())
 }

@@ -10,6 +10,7 @@ mod edits;
 mod hover;
 mod inlay;
 mod names;
+mod settings;
 mod spot;
 mod symbols;
 
@@ -18,6 +19,7 @@ pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting};
 pub use hover::{Hover, hover};
 pub use inlay::{Inlay, inlays};
+pub use settings::{read_settings, report_settings};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Finding, Run};
@@ -25,7 +27,8 @@ use crate::finding::{FileName, Place, Problem, Related};
 use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 use crate::model::{Bundle, Files, Source, System, build};
 use crate::quantity::nearest;
-use crate::syntax::StatementKind;
+use crate::settings::{Level, SETTINGS_FILE, Settings};
+use crate::syntax::{Span, StatementKind};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -35,10 +38,14 @@ pub struct Report {
     pub source: Arc<Source>,
     /// The files that it uses, directly or not.
     pub used: Vec<Arc<Source>>,
+    /// The paths of its `use` statements, with the files that they lead to.
+    pub uses: Vec<(Span, FileName)>,
+    /// The settings that hold for it.
+    pub settings: Arc<Settings>,
     pub systems: Vec<Worked>,
     /// In the order of the text.
     pub findings: Vec<Finding>,
-    /// What an `allow` silenced.
+    /// What an `allow` or the settings silenced.
     pub allowed: Vec<Allowed>,
 }
 
@@ -51,19 +58,32 @@ pub struct Worked {
     pub tolerances: Option<Tolerances>,
 }
 
-/// A finding that the author silenced.
+/// A finding that somebody silenced.
 #[derive(Clone, Debug)]
 pub struct Allowed {
     pub finding: Finding,
-    /// The author's reason.
+    pub by: Silencer,
+    /// The reason.
     pub why: String,
+}
+
+/// What keeps a finding silent.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Silencer {
+    /// An `allow` in the spec.
+    Allow,
+    /// The check is off in the settings.
+    Settings,
+    /// It was known when a baseline was written.
+    Baseline,
 }
 
 /// Analyses one file.
 ///
 /// Never fails: whatever is wrong with the text is among the findings.
 pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
-    let bundle = Bundle::load(source.clone(), files);
+    let settings = files.settings(&source.name);
+    let bundle = Bundle::load(source.clone(), files, &settings.library);
     let model = build(&bundle);
     let ways_in: HashMap<FileName, Place> = bundle
         .ways_in()
@@ -77,6 +97,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
         .filter_map(|problem| Finding::new(problem, None))
         .collect();
     findings.extend(misspelled_allows(&source));
+    findings.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
     for system in model.systems {
@@ -85,7 +106,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
             .as_ref()
             .ok()
             .and_then(|outcome| Tolerances::new(&system, outcome));
-        let mut problems = checks::run(&system, &outcome, tolerances.as_ref());
+        let mut problems = checks::run(&system, &outcome, tolerances.as_ref(), &settings);
         let toleranced = system.toleranced().len();
         if toleranced > MAX_TOLERANCED {
             let message = format!(
@@ -108,6 +129,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
                     used[i] = true;
                     allowed.push(Allowed {
                         finding,
+                        by: Silencer::Allow,
                         why: system.allows[i].why.clone(),
                     });
                 }
@@ -121,6 +143,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
             tolerances,
         });
     }
+    let mut findings = weigh(findings, &settings, &mut allowed);
     findings.sort_by(|a, b| {
         let key = |f: &Finding| (f.problem.place.span, std::cmp::Reverse(f.severity));
         key(a).cmp(&key(b))
@@ -128,11 +151,38 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     bound(&mut findings);
     Report {
         source,
+        uses: bundle
+            .direct()
+            .map(|(at, name)| (at, name.clone()))
+            .collect(),
         used: bundle.sources.into_iter().skip(1).collect(),
+        settings,
         systems,
         findings,
         allowed,
     }
+}
+
+/// Gives findings the severities that are set; those of checks that are off go to the silenced.
+fn weigh(findings: Vec<Finding>, settings: &Settings, silenced: &mut Vec<Allowed>) -> Vec<Finding> {
+    let mut kept = Vec::with_capacity(findings.len());
+    for mut finding in findings {
+        match settings.level(finding.check.name) {
+            None => {}
+            Some(Level::At(severity)) => finding.severity = severity,
+            Some(Level::Off) => {
+                let file = settings.file.as_deref().unwrap_or(SETTINGS_FILE);
+                silenced.push(Allowed {
+                    why: format!("`{}` is off in `{file}`", finding.check.name),
+                    by: Silencer::Settings,
+                    finding,
+                });
+                continue;
+            }
+        }
+        kept.push(finding);
+    }
+    kept
 }
 
 /// More findings than this in one file say nothing more to anyone.
@@ -145,13 +195,18 @@ fn bound(findings: &mut Vec<Finding>) {
         return;
     }
     let place = findings[MAX_FINDINGS].problem.place.clone();
-    findings.truncate(MAX_FINDINGS);
+    let left_out = findings.drain(MAX_FINDINGS..);
+    let worst = left_out.map(|finding| finding.severity).max();
     let problem = Problem::new(
         "too-large",
         place,
         format!("{more} more findings follow; only the first {MAX_FINDINGS} are listed"),
     );
-    findings.extend(Finding::new(problem, None));
+    findings.extend(Finding::new(problem, None).map(|finding| Finding {
+        // It stands for what it leaves out, and is no worse.
+        severity: worst.unwrap_or(finding.severity),
+        ..finding
+    }));
 }
 
 /// Allows of the system's own that silenced nothing. While a system is not worked out, most

@@ -25,6 +25,12 @@ impl Report {
         self.sources().find(|source| *source.name == *name)
     }
 
+    /// The file that the path of a `use` statement leads to.
+    pub fn used_at(&self, path: syntax::Span) -> Option<&Source> {
+        let (_, name) = self.uses.iter().find(|(at, _)| *at == path)?;
+        self.file(name)
+    }
+
     /// What is known of a system of the file.
     pub(super) fn worked(&self, system: &syntax::System) -> Option<&Worked> {
         // They stand in the order of the text.

@@ -9,11 +9,6 @@ use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::{field, result};
 
-/// Pad travel after release, as a share of the travel used.
-const LEAST_LEFT: f64 = 0.15;
-/// Pad travel before release, as a share of the travel used.
-const LEAST_BEFORE: f64 = 0.35;
-
 pub const LOW: Check = Check {
     name: "low-bite",
     severity: Severity::Warning,
@@ -21,7 +16,7 @@ pub const LOW: Check = Check {
     why: "Heat, a little air or a worn bush takes the rest, and then the clutch drags.",
     limits: &[Limit {
         name: "left",
-        value: LEAST_LEFT,
+        value: 0.15,
         dimension: Dimension::NUMBER,
         what: "least share of the pedal's travel that is left when the disc comes free",
         source: COMMON,
@@ -43,7 +38,7 @@ pub const HIGH: Check = Check {
     why: "The foot must come nearly all the way up before the car moves, and pulls away in jerks.",
     limits: &[Limit {
         name: "before",
-        value: LEAST_BEFORE,
+        value: 0.35,
         dimension: Dimension::NUMBER,
         what: "least share of the pedal's travel before the disc comes free",
         source: COMMON,
@@ -62,8 +57,11 @@ fn share(outcome: &Outcome) -> Option<f64> {
 }
 
 /// Whether enough of the pedal is left once the disc is free, for the cures of others.
-pub fn leaves_enough(outcome: &Outcome) -> bool {
-    share(outcome).is_some_and(|share| 1.0 - share >= LEAST_LEFT)
+pub fn leaves_enough(cx: &Context<'_>, outcome: &Outcome) -> bool {
+    let least = LOW.limit("left", cx.settings);
+    share(outcome)
+        .zip(least)
+        .is_some_and(|(share, least)| 1.0 - share >= least)
 }
 
 fn percent(share: f64) -> String {
@@ -96,10 +94,11 @@ fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
-    let effort = cx
-        .get(result!(pedal_effort))
-        .unwrap_or_default()
-        .max(heavy_pedal::MOST);
+    let effort = cx.get(result!(pedal_effort)).unwrap_or_default().max(
+        heavy_pedal::CHECK
+            .limit("effort", cx.settings)
+            .unwrap_or_default(),
+    );
     let bites_higher = |outcome: &Outcome| {
         share(outcome).is_some_and(|share| 1.0 - share >= least)
             && outcome
@@ -143,7 +142,7 @@ fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
         "the cover's window begins here",
     );
     let bites_lower = |outcome: &Outcome| {
-        share(outcome).is_some_and(|share| share >= least) && leaves_enough(outcome)
+        share(outcome).is_some_and(|share| share >= least) && leaves_enough(cx, outcome)
     };
     out.push(
         Cures::of(cx, problem, &bites_lower)

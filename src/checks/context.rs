@@ -1,18 +1,20 @@
 //! What a check sees of a system, and the ways it speaks about it.
 
-use super::Check;
 use super::edit::place_in;
 use super::sizes::written;
+use super::{Check, Limit};
 use crate::field;
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Actuation, Chain, EndedBy, Outcome, Spread, Tolerances};
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
+use crate::settings::Settings;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
     pub check: &'static Check,
+    pub settings: &'a Settings,
     pub system: &'a System,
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
@@ -32,9 +34,17 @@ impl<'a> Context<'a> {
 
     /// A limit of this check by name, in internal units.
     pub fn limit(&self, name: &str) -> Option<f64> {
-        let limit = self.check.limits.iter().find(|limit| limit.name == name);
-        debug_assert!(limit.is_some(), "{} has no limit {name}", self.check.name);
-        limit.map(|limit| limit.value)
+        self.check.limit(name, self.settings)
+    }
+
+    /// What a limit of this check rests on, for a message.
+    pub fn source_of(&self, limit: &str) -> String {
+        let set = |limit: &&Limit| self.settings.limit(self.check.name, limit.name).is_some();
+        let limit = self.check.limits.iter().find(|l| l.name == limit);
+        match (&self.settings.file, limit.filter(set)) {
+            (Some(file), Some(_)) => format!("set in `{file}`"),
+            _ => limit.map_or_else(String::new, |limit| limit.source.to_owned()),
+        }
     }
 
     /// Where the pedal would end if nothing but itself and its stop ended it.

@@ -9,9 +9,6 @@ use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::{field, result};
 
-/// In N. Passenger cars are usually built for 80 to 130 N.
-pub const MOST: f64 = 150.0;
-
 pub const CHECK: Check = Check {
     name: "heavy-pedal",
     severity: Severity::Warning,
@@ -19,7 +16,8 @@ pub const CHECK: Check = Check {
     why: "The leg tires, and the foot slips off or rides the clutch.",
     limits: &[Limit {
         name: "effort",
-        value: MOST,
+        // Passenger cars are usually built for 80 to 130 N.
+        value: 150.0,
         dimension: Dimension::FORCE,
         what: "the highest effort at the pad on the way down",
         source: COMMON,
@@ -46,11 +44,11 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     }
     let message = format!(
-        "the pedal takes {}, {} over the {} above which a leg tires in traffic (common \
-         practice, no source)",
+        "the pedal takes {}, {} over the {} above which a leg tires in traffic ({})",
         cx.force(effort),
         cx.force(effort - most),
         cx.force(most),
+        cx.source_of("effort"),
     );
     let field = match cx.outcome.hydraulics() {
         Some(_) => field!(master.bore),
@@ -69,7 +67,7 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         outcome
             .get(result!(pedal_effort))
             .is_some_and(|effort| effort <= most)
-            && leaves_enough(outcome)
+            && leaves_enough(cx, outcome)
     };
     let ratio = cx.get(result!(pedal_ratio)).unwrap_or_default();
     out.push(

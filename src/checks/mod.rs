@@ -53,6 +53,7 @@ use crate::finding::{Problem, Severity};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
+use crate::settings::Settings;
 
 /// One check and its documentation.
 #[derive(Debug)]
@@ -93,6 +94,8 @@ pub enum Example {
     System(&'static str),
     /// A whole file.
     File(&'static str),
+    /// The settings in a `bitepoint.toml`.
+    Settings(&'static str),
 }
 
 /// How a check is raised.
@@ -101,6 +104,8 @@ pub enum Run {
     Outcome(fn(&Context<'_>, &mut Vec<Problem>)),
     /// By looking at what a system says, worked out or not.
     System(fn(&System, &mut Vec<Problem>)),
+    /// The same, with a limit that may be set.
+    Limited(fn(&System, &Settings, &mut Vec<Problem>)),
     /// By looking at a system whose numbers have no meaning together.
     Impossible(fn(&System, &mut Vec<Problem>)),
     /// While the text is read, or the names in it are resolved.
@@ -112,6 +117,7 @@ impl std::fmt::Debug for Run {
         f.write_str(match self {
             Self::Outcome(_) => "Outcome",
             Self::System(_) => "System",
+            Self::Limited(_) => "Limited",
             Self::Impossible(_) => "Impossible",
             Self::Reading => "Reading",
         })
@@ -178,6 +184,7 @@ pub static CHECKS: &[&Check] = &[
     &text::UNUSED_PART,
     &text::UNUSED_LET,
     &text::UNUSED_ALLOW,
+    &text::WRONG_SETTING,
 ];
 
 /// What is reported: a problem with its check, as it concerns one user.
@@ -207,6 +214,22 @@ impl Check {
     pub fn named(name: &str) -> Option<&'static Self> {
         CHECKS.iter().copied().find(|check| check.name == name)
     }
+
+    /// A limit by name, in internal units: as it is set, or else the check's own.
+    pub fn limit(&self, name: &str, settings: &Settings) -> Option<f64> {
+        let limit = self.limits.iter().find(|limit| limit.name == name);
+        debug_assert!(limit.is_some(), "{} has no limit {name}", self.name);
+        let limit = limit?;
+        Some(settings.limit(self.name, limit.name).unwrap_or(limit.value))
+    }
+
+    /// Whether what it finds keeps a system from being worked out: it cannot be less than an
+    /// error.
+    pub fn is_fatal(&self) -> bool {
+        let found_in_text = self.source == text::LANGUAGE;
+        self.severity == Severity::Error
+            && (found_in_text || matches!(self.run, Run::Impossible(_)))
+    }
 }
 
 /// Runs every check on one system.
@@ -214,6 +237,7 @@ pub fn run(
     system: &System,
     outcome: &Result<Outcome, NotWorked>,
     tolerances: Option<&Tolerances>,
+    settings: &Settings,
 ) -> Vec<Problem> {
     let mut problems = Vec::new();
     for check in CHECKS {
@@ -221,9 +245,11 @@ pub fn run(
             (Run::System(run), _) | (Run::Impossible(run), Err(NotWorked::Impossible)) => {
                 run(system, &mut problems);
             }
+            (Run::Limited(run), _) => run(system, settings, &mut problems),
             (Run::Outcome(run), Ok(outcome)) => {
                 let context = Context {
                     check,
+                    settings,
                     system,
                     outcome,
                     tolerances,

@@ -10,6 +10,7 @@ use crate::finding::Problem;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
+use crate::settings::Settings;
 
 /// A gap felt at the pad and one felt with a gauge agree to about this much.
 pub const AGREEMENT: Limit = Limit {
@@ -20,7 +21,10 @@ pub const AGREEMENT: Limit = Limit {
     source: COMMON,
 };
 
-pub fn run(system: &System, out: &mut Vec<Problem>) {
+pub fn run(system: &System, settings: &Settings, out: &mut Vec<Problem>) {
+    let Some(share) = text::OVER_STATED.limit(AGREEMENT.name, settings) else {
+        return;
+    };
     let (at_pad, at_rod) = (field!(pedal.free_play), field!(master.rod_clearance));
     let given = |field: FieldId| system.given_number(field);
     let (Some(free_play), Some(clearance), Some(ratio)) =
@@ -29,7 +33,7 @@ pub fn run(system: &System, out: &mut Vec<Problem>) {
         return;
     };
     let seen = clearance * ratio;
-    if (free_play - seen).abs() <= AGREEMENT.value * free_play.max(seen) {
+    if (free_play - seen).abs() <= share * free_play.max(seen) {
         return;
     }
     let show = |value| system.show(value, Dimension::LENGTH);

@@ -4,7 +4,7 @@ use super::{Check, Example, Run, over_stated};
 use crate::finding::Severity;
 
 /// What the language says of itself.
-const LANGUAGE: &str = "the language's own rule";
+pub const LANGUAGE: &str = "the language's own rule";
 
 const fn check(
     name: &'static str,
@@ -27,7 +27,7 @@ const fn check(
     }
 }
 
-use Example::{File, System};
+use Example::{File, Settings, System};
 use Severity::{Error, Hint};
 
 pub const SYNTAX: Check = check(
@@ -141,7 +141,7 @@ pub const TAKEN_NAME: Check = check(
 /// Found while the text is read, but for the pedal's free play, which wants its ratio.
 pub const OVER_STATED: Check = Check {
     limits: &[over_stated::AGREEMENT],
-    run: Run::System(over_stated::run),
+    run: Run::Limited(over_stated::run),
     ..check(
         "over-stated",
         Error,
@@ -215,4 +215,13 @@ pub const UNUSED_ALLOW: Check = check(
     "What was excused is no longer so, and the excuse would hide the next one.",
     System("allow short-release \"it is only parked\""),
     System("fork { ratio = 1.65 }"),
+);
+
+pub const WRONG_SETTING: Check = check(
+    "wrong-setting",
+    Error,
+    "Something in `bitepoint.toml` is not a setting, or has a value that is none.",
+    "It would be left out without a word, and specs be held against other limits than was thought.",
+    Settings("[limits]\nheavy-pedl.effort = \"140 N\"\n"),
+    Settings("[limits]\nheavy-pedal.effort = \"140 N\"\n"),
 );

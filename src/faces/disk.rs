@@ -1,20 +1,77 @@
 //! Files on the disk, each read and parsed once.
 
-use crate::finding::FileName;
-use crate::model::{Files, Source};
-use crate::syntax::MAX_FILE_BYTES;
-use std::collections::HashMap;
+use crate::analysis::{Report, read_settings, report_settings};
+use crate::finding::{FileName, Problem};
+use crate::model::{Files, Source, join};
+use crate::settings::{SETTINGS_FILE, Settings};
+use crate::syntax::{MAX_FILE_BYTES, Span};
+use std::collections::{BTreeMap, HashMap};
 use std::io::Read;
 use std::path::Path;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-/// Reads specs from the disk and keeps them.
+/// Reads specs and their settings from the disk and keeps them.
 #[derive(Default)]
 pub struct Disk {
+    choice: SettingsChoice,
     read: Mutex<HashMap<FileName, Arc<Source>>>,
+    /// `None` where there is no such file.
+    settings: Mutex<BTreeMap<FileName, Option<SettingsRead>>>,
+}
+
+/// Which settings hold for specs.
+#[derive(Clone, PartialEq, Eq, Default, Debug)]
+pub enum SettingsChoice {
+    /// Those in the nearest `bitepoint.toml`, in the folder of a spec or above it.
+    #[default]
+    Nearest,
+    /// Those in one file, for every spec.
+    File(FileName),
+    /// The checks' own.
+    None,
+}
+
+/// A file of settings.
+#[derive(Clone, Debug)]
+pub(super) struct SettingsRead {
+    pub source: Arc<Source>,
+    pub settings: Arc<Settings>,
+}
+
+impl SettingsRead {
+    /// Reads a file's bytes, or reports why there are none.
+    pub fn new(name: FileName, bytes: Result<Vec<u8>, String>) -> Self {
+        let (bytes, failed) = match bytes {
+            Ok(bytes) => (bytes, None),
+            Err(why) => (Vec::new(), Some(format!("`{name}` {why}"))),
+        };
+        let source = Arc::new(Source::plain_from_bytes(name, &bytes));
+        let mut settings = read_settings(&source);
+        let place = source.place(Span::default());
+        let unread = failed.map(|why| Problem::new("wrong-setting", place, why));
+        settings.problems.extend(unread);
+        Self {
+            source,
+            settings: Arc::new(settings),
+        }
+    }
+}
+
+/// The files that may hold the settings of a spec, the nearest first.
+pub(super) fn settings_files(spec: &FileName) -> impl Iterator<Item = FileName> {
+    let absolute = std::path::absolute(&**spec);
+    let folders = absolute.map_or(1, |path| path.ancestors().skip(1).count());
+    (0..folders).map(move |up| join(spec, &format!("{}{SETTINGS_FILE}", "../".repeat(up))))
 }
 
 impl Disk {
+    pub fn with_settings(choice: SettingsChoice) -> Self {
+        Self {
+            choice,
+            ..Self::default()
+        }
+    }
+
     /// The name under which a path goes in findings.
     pub fn name(path: &Path) -> FileName {
         let text = path.to_string_lossy();
@@ -25,19 +82,50 @@ impl Disk {
             text.replace(std::path::MAIN_SEPARATOR, "/").into()
         }
     }
+
+    /// The reports of the settings that held for what was read, in the order of their names.
+    pub fn settings_reports(&self) -> Vec<Report> {
+        let settings = lock(&self.settings);
+        let read = settings.values().flatten().cloned();
+        read.map(|read| report_settings(read.source, read.settings))
+            .collect()
+    }
+
+    /// The settings in a file, if there is one.
+    fn settings_in(&self, name: FileName) -> Option<Arc<Settings>> {
+        let mut known = lock(&self.settings);
+        let read = known.entry(name).or_insert_with_key(|name| {
+            let path = Path::new(&**name);
+            let wanted = matches!(self.choice, SettingsChoice::File(_)) || path.is_file();
+            wanted.then(|| SettingsRead::new(name.clone(), read_bounded(path)))
+        });
+        Some(read.as_ref()?.settings.clone())
+    }
 }
 
 impl Files for Disk {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        let lock = || self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = lock().get(name) {
+        if let Some(known) = lock(&self.read).get(name) {
             return Ok(known.clone());
         }
         let bytes = read_bounded(Path::new(&**name))?;
         let source = Arc::new(Source::from_bytes(name.clone(), &bytes));
-        lock().insert(name.clone(), source.clone());
+        lock(&self.read).insert(name.clone(), source.clone());
         Ok(source)
     }
+
+    fn settings(&self, spec: &FileName) -> Arc<Settings> {
+        let found = match &self.choice {
+            SettingsChoice::None => None,
+            SettingsChoice::File(name) => self.settings_in(name.clone()),
+            SettingsChoice::Nearest => settings_files(spec).find_map(|name| self.settings_in(name)),
+        };
+        found.unwrap_or_default()
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// The bytes of a file, but no more of them than it takes to see that there are too many.

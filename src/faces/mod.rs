@@ -7,4 +7,4 @@ mod git;
 pub mod render;
 pub mod server;
 
-pub use disk::Disk;
+pub use disk::{Disk, SettingsChoice};

@@ -864,7 +864,8 @@ fn check_range(
 }
 
 /// `a length`, `an angle`, `a plain number`.
-fn article(dimension: Dimension) -> String {
+/// A dimension in a sentence: `a force`, `an angle`.
+pub fn article(dimension: Dimension) -> String {
     let name = dimension.to_string();
     let vowel = name.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {name}", if vowel { "an" } else { "a" })

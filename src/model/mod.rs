@@ -3,14 +3,16 @@
 //!
 //! **Never judges whether a clutch works**: it only says what the spec says.
 
+mod alone;
 mod build;
 mod evaluate;
 mod merge;
 mod source;
 mod taken;
 
+pub use alone::value_alone;
 pub use build::{Model, build};
-pub use evaluate::FUNCTIONS;
+pub use evaluate::{FUNCTIONS, article};
 pub use merge::MAX_FROM_DEPTH;
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
 

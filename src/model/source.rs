@@ -2,6 +2,7 @@
 
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
+use crate::settings::Settings;
 use crate::syntax::{
     Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
 };
@@ -21,6 +22,11 @@ pub trait Files {
     /// # Errors
     /// Why it cannot be read, as the end of a sentence.
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String>;
+
+    /// The settings that hold for a spec; where nobody set any, the checks' own.
+    fn settings(&self, _spec: &FileName) -> Arc<Settings> {
+        Arc::default()
+    }
 }
 
 /// One file with its tree.
@@ -82,13 +88,33 @@ impl Source {
         }
     }
 
+    /// A text that is no spec, such as settings: it has places and lines, and no statements.
+    pub fn plain(name: FileName, text: String) -> Self {
+        Self {
+            lines: LineIndex::new(&text),
+            name,
+            text,
+            tree: Tree::default(),
+            definitions: Definitions::default(),
+        }
+    }
+
     /// A file as it comes from outside. Bytes that are not UTF-8 are replaced, and the first of
     /// them is reported.
     pub fn from_bytes(name: FileName, bytes: &[u8]) -> Self {
+        Self::decoded(bytes, |text| Self::new(name, text))
+    }
+
+    /// The same for a text that is no spec.
+    pub fn plain_from_bytes(name: FileName, bytes: &[u8]) -> Self {
+        Self::decoded(bytes, |text| Self::plain(name, text))
+    }
+
+    fn decoded(bytes: &[u8], read: impl FnOnce(String) -> Self) -> Self {
+        let mut source = read(String::from_utf8_lossy(bytes).into_owned());
         let Err(error) = std::str::from_utf8(bytes) else {
-            return Self::new(name, String::from_utf8_lossy(bytes).into_owned());
+            return source;
         };
-        let mut source = Self::new(name, String::from_utf8_lossy(bytes).into_owned());
         let start = error.valid_up_to();
         let span = Span::new(start, start + char::REPLACEMENT_CHARACTER.len_utf8());
         let is_reported = |flaw: &Flaw| flaw.span.start <= span.start && span.end <= flaw.span.end;
@@ -175,6 +201,8 @@ pub struct Bundle {
     visible: Vec<Vec<usize>>,
     /// For each source, the ones that it brings in itself.
     uses: Vec<Vec<usize>>,
+    /// The paths of the first one's `use` statements, with what they lead to.
+    direct: Vec<(Place, usize)>,
     pub problems: Vec<Problem>,
     suggestions_left: Cell<u32>,
 }
@@ -185,9 +213,13 @@ const MOST_SUGGESTIONS: u32 = 200;
 
 impl Bundle {
     /// Reads a file's `use` statements, and theirs in turn.
-    pub fn load(root: Arc<Source>, files: &dyn Files) -> Self {
+    ///
+    /// What is not found beside the file that uses it is looked up in the folders of `library`.
+    pub fn load(root: Arc<Source>, files: &dyn Files, library: &[FileName]) -> Self {
         let mut loader = Loader {
             files,
+            library,
+            direct: Vec::new(),
             sources: vec![root.clone()],
             uses: vec![Vec::new()],
             by_name: HashMap::from([(root.name.clone(), 0)]),
@@ -213,6 +245,7 @@ impl Bundle {
             sources: loader.sources,
             visible,
             uses: loader.uses,
+            direct: loader.direct,
             problems: loader.problems,
             suggestions_left: Cell::new(MOST_SUGGESTIONS),
         }
@@ -260,27 +293,22 @@ impl Bundle {
         self.sources[source].place(span)
     }
 
+    /// The paths of the first file's `use` statements, with the files that they lead to.
+    pub fn direct(&self) -> impl Iterator<Item = (Span, &FileName)> {
+        self.direct
+            .iter()
+            .map(|(place, used)| (place.span, &self.sources[*used].name))
+    }
+
     /// The files that the first one brings in, each with the `use` of the first one that leads
     /// to it: the nearest if several do.
     pub fn ways_in(&self) -> Vec<(usize, Place)> {
-        let root = &self.sources[0];
-        let by_name: HashMap<&str, usize> = (0..)
-            .zip(&self.sources)
-            .map(|(i, s)| (&*s.name, i))
-            .collect();
-        let direct = root.tree.statements.iter().filter_map(|s| match &s.kind {
-            StatementKind::Use(item) => {
-                let index = *by_name.get(&*join(&root.name, &item.path.text))?;
-                Some((index, root.place(item.path.span)))
-            }
-            _ => None,
-        });
         let mut reached = vec![false; self.sources.len()];
         reached[0] = true;
         let mut ways = Vec::new();
-        for way in direct {
-            if !std::mem::replace(&mut reached[way.0], true) {
-                ways.push(way);
+        for (place, used) in &self.direct {
+            if !std::mem::replace(&mut reached[*used], true) {
+                ways.push((*used, place.clone()));
             }
         }
         let mut next = 0;
@@ -343,6 +371,8 @@ impl Bundle {
 
 struct Loader<'a> {
     files: &'a dyn Files,
+    library: &'a [FileName],
+    direct: Vec<(Place, usize)>,
     sources: Vec<Arc<Source>>,
     uses: Vec<Vec<usize>>,
     by_name: HashMap<FileName, usize>,
@@ -359,61 +389,112 @@ impl Loader<'_> {
                 continue;
             };
             let place = source.place(item.path.span);
-            let name = join(&source.name, &item.path.text);
-            if let Some(&known) = self.by_name.get(&name) {
-                if let Some(start) = trail.iter().position(|i| *i == known) {
-                    let round: Vec<&str> = trail[start..]
-                        .iter()
-                        .chain([&known])
-                        .map(|i| &*self.sources[*i].name)
-                        .collect();
-                    self.problems.push(Problem::new(
-                        "use-cycle",
-                        place,
-                        format!(
-                            "these files use each other in a circle: {}",
-                            round.join(" → ")
-                        ),
-                    ));
-                } else {
-                    self.uses[index].push(known);
+            let names = self.candidates(&source.name, &item.path.text);
+            let found = match self.find(&names, trail.len(), &place) {
+                Ok(found) => found,
+                Err(problem) => {
+                    self.problems.push(problem);
+                    if self.sources.len() >= MAX_USED_FILES {
+                        return;
+                    }
+                    continue;
                 }
-                continue;
-            }
-            if trail.len() >= MAX_USE_DEPTH {
-                self.problems.push(Problem::new(
-                    "too-large",
-                    place,
-                    format!("files use one another more than {MAX_USE_DEPTH} deep"),
-                ));
-                continue;
-            }
-            if self.sources.len() >= MAX_USED_FILES {
-                self.problems.push(Problem::new(
-                    "too-large",
-                    place,
-                    format!("more than {MAX_USED_FILES} files are brought in"),
-                ));
-                return;
-            }
-            match self.files.read(&name) {
-                Err(why) => self.problems.push(
-                    Problem::new("use-missing", place, format!("`{name}` {why}"))
-                        .help("a path is relative to the file that uses it"),
-                ),
-                Ok(used) => {
+            };
+            let used = match found {
+                Found::New(used) => {
                     let new = self.sources.len();
+                    self.by_name.insert(used.name.clone(), new);
                     self.sources.push(used);
                     self.uses.push(Vec::new());
-                    self.by_name.insert(name, new);
                     self.uses[index].push(new);
                     trail.push(new);
                     self.follow(new, trail);
                     trail.pop();
+                    new
                 }
+                Found::Known(known) => {
+                    if let Some(start) = trail.iter().position(|i| *i == known) {
+                        let round: Vec<&str> = trail[start..]
+                            .iter()
+                            .chain([&known])
+                            .map(|i| &*self.sources[*i].name)
+                            .collect();
+                        self.problems.push(Problem::new(
+                            "use-cycle",
+                            place.clone(),
+                            format!(
+                                "these files use each other in a circle: {}",
+                                round.join(" → ")
+                            ),
+                        ));
+                    } else {
+                        self.uses[index].push(known);
+                    }
+                    known
+                }
+            };
+            if index == 0 {
+                self.direct.push((place, used));
             }
         }
     }
+
+    /// Where a path may lead, in the order in which that is tried. A path that says itself where
+    /// it starts is looked up nowhere else.
+    fn candidates(&self, from: &str, path: &str) -> Vec<FileName> {
+        let says_where = path.starts_with(['/', '.']);
+        let library = self.library.iter().filter(|_| !says_where);
+        let inside = |folder: &FileName| match &**folder {
+            "" => join("", path),
+            folder => join("", &format!("{folder}/{path}")),
+        };
+        std::iter::once(join(from, path))
+            .chain(library.map(inside))
+            .collect()
+    }
+
+    /// The first of some files that is there.
+    fn find(&self, names: &[FileName], depth: usize, place: &Place) -> Result<Found, Problem> {
+        let too_large = |message| Err(Problem::new("too-large", place.clone(), message));
+        let mut why = None;
+        for name in names {
+            if let Some(&known) = self.by_name.get(name) {
+                return Ok(Found::Known(known));
+            }
+            if depth >= MAX_USE_DEPTH {
+                let message = format!("files use one another more than {MAX_USE_DEPTH} deep");
+                return too_large(message);
+            }
+            if self.sources.len() >= MAX_USED_FILES {
+                return too_large(format!("more than {MAX_USED_FILES} files are brought in"));
+            }
+            match self.files.read(name) {
+                Ok(used) => return Ok(Found::New(used)),
+                Err(reason) => {
+                    why.get_or_insert(format!("`{name}` {reason}"));
+                }
+            }
+        }
+        let help = match self.library {
+            [] => "a path is relative to the file that uses it".to_owned(),
+            folders => format!(
+                "a path is relative to the file that uses it, or to a folder of the library: {}",
+                folders
+                    .iter()
+                    .map(|f| format!("`{f}`"))
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            ),
+        };
+        let why = why.unwrap_or_default();
+        Err(Problem::new("use-missing", place.clone(), why).help(help))
+    }
+}
+
+/// What a path leads to.
+enum Found {
+    Known(usize),
+    New(Arc<Source>),
 }
 
 /// The name of a file that another one uses, by a path relative to that one.

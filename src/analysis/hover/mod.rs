@@ -11,6 +11,7 @@ use crate::mechanics::{Outcome, why_absent};
 use crate::model::{Component, Given, Origin, System};
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
+use crate::settings::Settings;
 use crate::syntax::{self, Span};
 use follows::{about, results_table, what_follows};
 use std::fmt::Write;
@@ -59,7 +60,7 @@ impl<'a> Seen<'a> {
 impl<'a> Writer<'a> {
     fn markdown(&self) -> Option<String> {
         match self.spot.what {
-            What::UsePath(path) => self.used_file(&path.text),
+            What::UsePath(path) => self.used_file(path.span),
             What::SystemName => self.system(self.spot.system?),
             What::Base(name) => self.base(&name.text),
             What::BlockName(name) => self.block(&name.text),
@@ -80,7 +81,10 @@ impl<'a> Writer<'a> {
             } => self.path(&block.text, &field.text, on_block),
             What::LetName(item) | What::LetValue(item) => Some(self.let_markdown(item)),
             What::ResultName(name) => self.result(&name.text),
-            What::CheckName(name) => Some(check_markdown(Check::named(&name.text)?)),
+            What::CheckName(name) => Some(check_markdown(
+                Check::named(&name.text)?,
+                &self.report.settings,
+            )),
         }
     }
 
@@ -345,10 +349,9 @@ impl<'a> Writer<'a> {
         Some(out)
     }
 
-    fn used_file(&self, path: &str) -> Option<String> {
-        let name = crate::model::join(&self.report.source.name, path);
-        let source = self.report.file(&name)?;
-        let mut out = format!("**{name}**\n\n");
+    fn used_file(&self, path: Span) -> Option<String> {
+        let source = self.report.used_at(path)?;
+        let mut out = format!("**{}**\n\n", source.name);
         let parts: Vec<String> = source
             .parts()
             .map(|part| format!("`{} {}`", part.block.text, part.name.text))
@@ -410,7 +413,7 @@ fn default_and_source(out: &mut String, id: FieldId) {
     let _ = writeln!(out, "*{}*", field.source);
 }
 
-fn check_markdown(check: &Check) -> String {
+fn check_markdown(check: &Check, settings: &Settings) -> String {
     let mut out = format!(
         "**`{}`** · {}\n\n{}\n\n{}\n\n",
         check.name,
@@ -419,20 +422,27 @@ fn check_markdown(check: &Check) -> String {
         check.why
     );
     for limit in check.limits {
-        let _ = writeln!(
-            out,
-            "- {}: {} (*{}*)",
-            limit.what,
-            both(limit.value, limit.dimension, None),
-            limit.source
-        );
+        let show = |value| both(value, limit.dimension, None);
+        let own = show(limit.value);
+        let _ = match settings.limit(check.name, limit.name) {
+            Some(set) => writeln!(
+                out,
+                "- {}: {}, set in place of {own}",
+                limit.what,
+                show(set)
+            ),
+            None => writeln!(out, "- {}: {own} (*{}*)", limit.what, limit.source),
+        };
     }
     if !check.limits.is_empty() {
         out.push('\n');
     }
     for (words, example) in [("Raises it:", check.bad), ("Does not:", check.good)] {
-        let (Example::System(text) | Example::File(text)) = example;
-        let _ = writeln!(out, "{words}\n```clutch\n{}\n```\n", text.trim());
+        let (language, text) = match example {
+            Example::System(text) | Example::File(text) => ("clutch", text),
+            Example::Settings(text) => ("toml", text),
+        };
+        let _ = writeln!(out, "{words}\n```{language}\n{}\n```\n", text.trim());
     }
     let _ = writeln!(out, "*{}*", check.source);
     out

@@ -1,8 +1,7 @@
 //! `bitepoint calc`
 
-use super::{CannotRun, Format, Status, input, print, style};
+use super::{CannotRun, Config, Format, Status, input, print, style};
 use crate::analysis::{Report, Worked, analyse};
-use crate::faces::disk::Disk;
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
 use crate::quantity::{Dimension, nearest};
@@ -16,10 +15,11 @@ pub struct Request {
     pub at: Option<String>,
     /// The number of points of the curve that is wanted.
     pub curve: Option<usize>,
+    pub config: Config,
 }
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
-    let disk = Disk::default();
+    let disk = request.config.disk()?;
     let mut report = analyse(input::read(&request.file, &disk)?, &disk);
     let held = request.at.as_deref().map(length).transpose()?;
     if let Some(travel) = held {

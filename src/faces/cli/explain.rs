@@ -98,7 +98,7 @@ fn explain_check(check: &Check) -> String {
     paragraph(&mut out, check.finds);
     paragraph(&mut out, check.why);
     if !check.limits.is_empty() {
-        out.push_str("\nLimits\n");
+        out.push_str("\nLimits (a `bitepoint.toml` can set others)\n");
         for limit in check.limits {
             let value = Display::default().show(limit.value, limit.dimension);
             let _ = writeln!(
@@ -119,7 +119,7 @@ fn explain_check(check: &Check) -> String {
         let _ = writeln!(out, "\n{title}:");
         let text = match example {
             Example::System(body) => format!("system example from reference {{\n    {body}\n}}"),
-            Example::File(text) => text.to_owned(),
+            Example::File(text) | Example::Settings(text) => text.to_owned(),
         };
         for line in text.lines() {
             let _ = writeln!(out, "    {line}");

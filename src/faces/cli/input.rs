@@ -5,7 +5,7 @@ use crate::faces::disk::{Disk, bounded};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
 use ignore::WalkBuilder;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -24,7 +24,7 @@ pub fn is_standard_input(path: &Path) -> bool {
 pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
     let here = [PathBuf::from(".")];
     let paths = if paths.is_empty() { &here } else { paths };
-    // Named twice is still checked once, and the order does not depend on the file system.
+    // The order does not depend on the file system.
     let mut found = BTreeSet::new();
     for path in paths {
         if is_standard_input(path) || path.is_file() {
@@ -48,7 +48,10 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
             places.join(", ")
         ));
     }
-    Ok(found.into_iter().collect())
+    // One file by two names, such as `a.clutch` and `./a.clutch`, is one file.
+    let mut seen = HashSet::new();
+    let first = |path: &PathBuf| seen.insert(path.canonicalize().unwrap_or_else(|_| path.clone()));
+    Ok(found.into_iter().filter(first).collect())
 }
 
 /// The specs below a folder, ignore files respected.

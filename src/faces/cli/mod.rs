@@ -7,6 +7,7 @@ mod explain;
 mod format;
 mod input;
 
+use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
 use crate::finding::Severity;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -35,6 +36,8 @@ enum Verb {
         /// The least severity that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
+        #[command(flatten)]
+        config: Config,
     },
     /// Work systems out: every result, with what is assumed and what is missing
     #[command(after_help = STATUS)]
@@ -56,6 +59,8 @@ enum Verb {
         #[arg(long, default_value_t = 101, requires = "curve",
               value_parser = clap::value_parser!(u32).range(2..=100_000))]
         points: u32,
+        #[command(flatten)]
+        config: Config,
     },
     /// Hold two versions of a spec against each other: what changed, which results moved, which
     /// findings came and went
@@ -101,6 +106,34 @@ enum Verb {
     },
     /// Serve an editor over standard input and output
     Serve,
+}
+
+/// Where limits, severities and library folders come from.
+#[derive(clap::Args, Clone, Debug)]
+struct Config {
+    /// Take the settings from this file [default: the nearest `bitepoint.toml`, in the folder of
+    /// a spec or above it]
+    #[arg(long, value_name = "FILE", conflicts_with = "no_config")]
+    config: Option<PathBuf>,
+    /// Take no settings from any file
+    #[arg(long)]
+    no_config: bool,
+}
+
+impl Config {
+    /// The disk, with these settings.
+    ///
+    /// # Errors
+    /// When the file of settings cannot be read.
+    fn disk(&self) -> Result<Disk, CannotRun> {
+        let choice = match &self.config {
+            None if self.no_config => SettingsChoice::None,
+            None => SettingsChoice::Nearest,
+            Some(path) if path.is_file() => SettingsChoice::File(Disk::name(path)),
+            Some(path) => return Err(format!("there is no file `{}`", path.display())),
+        };
+        Ok(Disk::with_settings(choice))
+    }
 }
 
 const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
@@ -162,7 +195,13 @@ pub fn main() -> ExitCode {
             paths,
             format,
             fail_on,
-        } => check::run(&paths, format, fail_on.severity()),
+            config,
+        } => check::run(&check::Request {
+            paths,
+            format,
+            fail_on: fail_on.severity(),
+            config,
+        }),
         Verb::Calc {
             file,
             system,
@@ -170,12 +209,14 @@ pub fn main() -> ExitCode {
             at,
             curve,
             points,
+            config,
         } => calc::run(&calc::Request {
             file,
             system,
             format,
             at,
             curve: curve.then_some(points as usize),
+            config,
         }),
         Verb::Compare {
             path,

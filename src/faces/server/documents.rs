@@ -1,9 +1,10 @@
 //! The documents that the client has open, and what is known about each.
 
-use crate::analysis::{Report, analyse};
-use crate::faces::disk::{Disk, read_bounded};
+use crate::analysis::{Report, analyse, read_settings, report_settings};
+use crate::faces::disk::{Disk, SettingsRead, read_bounded, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
+use crate::settings::{Settings, is_settings};
 use crate::syntax::{Encoding, LineColumn, LineIndex};
 use std::collections::{HashMap, HashSet};
 use std::path::Path;
@@ -34,7 +35,11 @@ impl Buffer {
 
     /// The text, read. The first who asks for it waits for the reading.
     fn source(&self) -> Arc<Source> {
-        let read = || Arc::new(Source::new(self.name.clone(), self.text.clone()));
+        let new = match is_settings(&self.name) {
+            true => Source::plain,
+            false => Source::new,
+        };
+        let read = || Arc::new(new(self.name.clone(), self.text.clone()));
         self.source.get_or_init(read).clone()
     }
 }
@@ -74,7 +79,13 @@ impl Snapshot {
                 snapshot: self,
                 asked: Mutex::default(),
             };
-            let report = analyse(self.buffer.source(), &around);
+            let source = self.buffer.source();
+            let report = if is_settings(&source.name) {
+                let settings = read_settings(&source);
+                report_settings(source, Arc::new(settings))
+            } else {
+                analyse(source, &around)
+            };
             let asked = around.asked.into_inner();
             Analysed {
                 report,
@@ -125,6 +136,25 @@ impl Files for Around<'_> {
             return Err("cannot be found from a document that is not on the disk".to_owned());
         }
         self.snapshot.disk.read(name)
+    }
+
+    fn settings(&self, spec: &FileName) -> Arc<Settings> {
+        if !Path::new(&**spec).is_absolute() {
+            return Arc::default();
+        }
+        let found = settings_files(spec).find_map(|name| {
+            self.asked
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+                .insert(name.clone());
+            if let Some(buffer) = self.snapshot.open.get(&name) {
+                return Some(Arc::new(read_settings(&buffer.source())));
+            }
+            let path = Path::new(&*name);
+            path.is_file()
+                .then(|| SettingsRead::new(name.clone(), read_bounded(path)).settings)
+        });
+        found.unwrap_or_default()
     }
 }
 

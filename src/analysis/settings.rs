@@ -1,0 +1,328 @@
+//! The settings in a `bitepoint.toml`: from its text to what holds for specs.
+
+use super::{Report, bound};
+use crate::checks::{CHECKS, Check, Finding, Limit};
+use crate::finding::{Place, Problem, Severity};
+use crate::model::{Source, article, join, value_alone};
+use crate::quantity::{Dimension, nearest};
+use crate::settings::{Level, Settings};
+use crate::syntax::Span;
+use std::ops::Range;
+use std::sync::Arc;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A longer file of settings is refused.
+const MAX_SETTINGS_BYTES: usize = 1 << 20;
+
+const TABLES: [&str; 3] = ["library", "limits", "severities"];
+
+/// Reads settings.
+///
+/// Never fails: what is wrong is among [`Settings::problems`], and all else holds.
+pub fn read_settings(source: &Source) -> Settings {
+    let mut reader = Reader {
+        source,
+        settings: Settings::of(&source.name),
+    };
+    reader.read();
+    let mut settings = reader.settings;
+    settings.problems.sort_by_key(|problem| problem.place.span);
+    settings
+}
+
+/// What is wrong with a file of settings, as the report of a file like any other.
+pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
+    let problems = settings.problems.iter().cloned();
+    let mut findings = problems
+        .filter_map(|problem| Finding::new(problem, None))
+        .collect();
+    bound(&mut findings);
+    Report {
+        source,
+        settings,
+        findings,
+        used: Vec::new(),
+        uses: Vec::new(),
+        systems: Vec::new(),
+        allowed: Vec::new(),
+    }
+}
+
+/// Says in a spec that its settings have mistakes in them, for whoever looks at the spec alone.
+pub(super) fn mistaken_settings(settings: &Settings, spec: &Source) -> Option<Finding> {
+    let file = settings.file.as_ref()?;
+    let first = settings.problems.first()?;
+    let more = match settings.problems.len() - 1 {
+        0 => String::new(),
+        n => format!(", and {n} more"),
+    };
+    let message = format!(
+        "in `{file}`, which holds for this spec: {}{more}",
+        first.message
+    );
+    let mut problem = Problem::new("wrong-setting", spec.place(Span::default()), message);
+    problem.help = first.help.clone();
+    Finding::new(problem.related(first.place.clone(), "it stands here"), None)
+}
+
+struct Reader<'a> {
+    source: &'a Source,
+    settings: Settings,
+}
+
+type Item<'a, 'i> = &'a Spanned<DeValue<'i>>;
+
+impl Reader<'_> {
+    fn read(&mut self) {
+        let text = &self.source.text;
+        for flaw in &self.source.tree.flaws {
+            let problem = Problem::from_flaw(flaw, &self.source.name);
+            self.settings.problems.push(problem);
+        }
+        if text.len() > MAX_SETTINGS_BYTES {
+            let message = format!("settings are no longer than {MAX_SETTINGS_BYTES} bytes");
+            self.problem("too-large", 0..0, message);
+            return;
+        }
+        let (root, errors) = DeTable::parse_recoverable(text);
+        for error in errors {
+            let span = error.span().unwrap_or_default();
+            let message = format!("this is not written as TOML has it: {}", error.message());
+            self.problem("syntax", span, message);
+        }
+        for (key, value) in root.get_ref() {
+            match &**key.get_ref() {
+                "library" => self.library(value),
+                "limits" => self.limits(value),
+                "severities" => self.severities(value),
+                name => {
+                    let problem = self.wrong(key.span(), format!("there is no setting `{name}`"));
+                    self.put(match nearest(name, TABLES) {
+                        Some(meant) => problem.did_you_mean(Some(meant)),
+                        None => problem.help(
+                            "there are `library`, a list of folders, and the tables `limits` \
+                             and `severities`",
+                        ),
+                    });
+                }
+            }
+        }
+    }
+
+    fn library(&mut self, value: Item) {
+        let Some(folders) = value.get_ref().as_array() else {
+            let help = "write a list of folders: `library = [\"parts\"]`";
+            self.put(
+                self.wrong(value.span(), "`library` is a list of folders")
+                    .help(help),
+            );
+            return;
+        };
+        for folder in folders.iter() {
+            match folder.get_ref().as_str() {
+                Some(path) if !path.is_empty() => {
+                    let name = join(&self.source.name, &path.replace('\\', "/"));
+                    self.settings.library.push(name);
+                }
+                _ => self.put(self.wrong(folder.span(), "a folder of the library is a path")),
+            }
+        }
+    }
+
+    fn severities(&mut self, value: Item) {
+        let Some(table) = value.get_ref().as_table() else {
+            let help = "write a table: `[severities]`, and below it `odd-size = \"off\"`";
+            let what = "`severities` is a table of checks";
+            self.put(self.wrong(value.span(), what).help(help));
+            return;
+        };
+        for (key, value) in table {
+            if let Some(check) = self.check(&key.span(), key.get_ref()) {
+                self.severity(check, value);
+            }
+        }
+    }
+
+    fn severity(&mut self, check: &'static Check, value: Item) {
+        let word = value.get_ref().as_str().unwrap_or_default();
+        let Some(level) = Level::named(word) else {
+            let names = Level::ALL.map(Level::name);
+            let what = format!("a severity is one of \"{}\"", names.join("\", \""));
+            let problem = self.wrong(value.span(), what);
+            self.put(match nearest(word, names) {
+                Some(meant) => self.instead(problem, &format!("\"{meant}\"")),
+                None => problem,
+            });
+            return;
+        };
+        if check.is_fatal() && level != Level::At(Severity::Error) {
+            let what = format!(
+                "`{}` is always an error: with that in it, a spec cannot be worked out",
+                check.name
+            );
+            self.put(self.wrong(value.span(), what));
+            return;
+        }
+        self.settings.set_level(check.name, level);
+    }
+
+    fn limits(&mut self, value: Item) {
+        let Some(table) = value.get_ref().as_table() else {
+            let help = "write a table: `[limits]`, and below it `heavy-pedal.effort = \"140 N\"`";
+            let what = "`limits` is a table of checks";
+            self.put(self.wrong(value.span(), what).help(help));
+            return;
+        };
+        for (key, value) in table {
+            if let Some(check) = self.check(&key.span(), key.get_ref()) {
+                self.limits_of(check, &key.span(), value);
+            }
+        }
+    }
+
+    fn limits_of(&mut self, check: &'static Check, key: &Range<usize>, value: Item) {
+        let name = check.name;
+        if check.limits.is_empty() {
+            self.put(self.wrong(key.clone(), format!("`{name}` has no limits")));
+            return;
+        }
+        let known = || check.limits.iter().map(|limit| limit.name);
+        let list = || {
+            known()
+                .map(|limit| format!("`{name}.{limit}`"))
+                .collect::<Vec<_>>()
+        };
+        let Some(table) = value.get_ref().as_table() else {
+            let what = format!("which limit of `{name}` is meant?");
+            let help = format!("it has {}", list().join(", "));
+            self.put(self.wrong(key.clone(), what).help(help));
+            return;
+        };
+        for (key, value) in table {
+            let word = &**key.get_ref();
+            let Some(limit) = check.limits.iter().find(|limit| limit.name == word) else {
+                let problem = self.wrong(key.span(), format!("`{name}` has no limit `{word}`"));
+                self.put(match nearest(word, known()) {
+                    Some(meant) => problem.did_you_mean(Some(meant)),
+                    None => problem.help(format!("it has {}", list().join(", "))),
+                });
+                continue;
+            };
+            if let Some(number) = self.limit(limit, value) {
+                self.settings.set_limit(name, limit.name, number);
+            }
+        }
+    }
+
+    /// A limit's value in internal units, if it is one.
+    fn limit(&mut self, limit: &Limit, value: Item) -> Option<f64> {
+        let (number, dimension) = match value.get_ref() {
+            DeValue::String(text) => self.quantity(text, &value.span())?,
+            DeValue::Integer(number) => {
+                let number = i64::from_str_radix(number.as_str(), number.radix());
+                (
+                    number.map_or(f64::NAN, |number| number as f64),
+                    Dimension::NUMBER,
+                )
+            }
+            DeValue::Float(number) => (
+                number.as_str().parse().unwrap_or(f64::NAN),
+                Dimension::NUMBER,
+            ),
+            _ => {
+                let what = format!("`{}` is {}", limit.name, article(limit.dimension));
+                self.put(self.wrong(value.span(), what).help(in_quotes(limit)));
+                return None;
+            }
+        };
+        if dimension != limit.dimension {
+            let what = format!(
+                "`{}` is {}, and this is {}",
+                limit.name,
+                article(limit.dimension),
+                article(dimension)
+            );
+            let problem = Problem::new("wrong-unit", self.place(&value.span()), what);
+            self.put(problem.help(in_quotes(limit)));
+            return None;
+        }
+        if !(number.is_finite() && number >= 0.0) {
+            let what = "a limit is not below zero";
+            let problem = Problem::new("out-of-range", self.place(&value.span()), what);
+            self.put(problem.help("to silence a check, set its severity to \"off\""));
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A quantity in quotes, read as the language reads it.
+    fn quantity(&mut self, text: &str, span: &Range<usize>) -> Option<(f64, Dimension)> {
+        let whole = self.place(span);
+        // A text with escapes in it stands there otherwise than it reads.
+        let begins = whole.span.start + 1;
+        let inner = begins as usize..begins as usize + text.len();
+        let as_written = self.source.text.get(inner) == Some(text);
+        match value_alone(text, &self.source.name, begins) {
+            Ok(value) => Some(value),
+            Err(problems) => {
+                for mut problem in problems {
+                    if !as_written {
+                        problem.place = whole.clone();
+                        problem.related.clear();
+                        problem.fixes.clear();
+                    }
+                    self.put(problem);
+                }
+                None
+            }
+        }
+    }
+
+    fn check(&mut self, span: &Range<usize>, name: &str) -> Option<&'static Check> {
+        let check = Check::named(name);
+        if check.is_none() {
+            let known = CHECKS.iter().map(|check| check.name);
+            let problem = self.wrong(span.clone(), format!("there is no check `{name}`"));
+            self.put(match nearest(name, known) {
+                Some(meant) => problem.did_you_mean(Some(meant)),
+                None => problem.help("`bitepoint explain` lists the checks"),
+            });
+        }
+        check
+    }
+
+    fn place(&self, span: &Range<usize>) -> Place {
+        self.source.place(Span::new(span.start, span.end))
+    }
+
+    fn wrong(&self, span: Range<usize>, message: impl Into<String>) -> Problem {
+        Problem::new("wrong-setting", self.place(&span), message)
+    }
+
+    /// Offers a text in place of the wrong one.
+    fn instead(&self, problem: Problem, text: &str) -> Problem {
+        let place = problem.place.clone();
+        problem
+            .help(format!("did you mean {text}?"))
+            .fix(format!("write {text}"), place, text)
+    }
+
+    fn problem(&mut self, check: &'static str, span: Range<usize>, message: impl Into<String>) {
+        let place = self.place(&span);
+        self.put(Problem::new(check, place, message));
+    }
+
+    fn put(&mut self, problem: Problem) {
+        self.settings.problems.push(problem);
+    }
+}
+
+/// How a limit is written, by the example of the check's own.
+fn in_quotes(limit: &Limit) -> String {
+    let own = crate::quantity::Display::default().show(limit.value, limit.dimension);
+    match limit.dimension {
+        Dimension::NUMBER => format!("write a number, such as {own}"),
+        _ => format!("write it in quotes, with its unit: \"{own}\""),
+    }
+}

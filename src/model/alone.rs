@@ -1,0 +1,83 @@
+//! Values that stand alone, outside of any spec.
+
+use super::evaluate::{Evaluated, LetValue, Names, let_value};
+use crate::finding::{FileName, Place, Problem};
+use crate::quantity::Dimension;
+use crate::syntax::{Expr, Span, StatementKind, parse};
+
+/// The grammar knows values as what a statement gives.
+const LEAD: &str = "let value = ";
+
+/// The value of an expression that stands alone in another file, such as a setting, in internal
+/// units with its dimension. `at` is where it begins there.
+///
+/// # Errors
+/// What is wrong with it, at its places in that file.
+pub fn value_alone(text: &str, file: &FileName, at: u32) -> Result<(f64, Dimension), Vec<Problem>> {
+    let whole = Span::new(LEAD.len(), LEAD.len() + text.len());
+    let tree = parse(&format!("{LEAD}{text}"));
+    let moved = |mut problem: Problem| {
+        let related = problem.related.iter_mut().map(|related| &mut related.place);
+        let edits = problem.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
+        let places = related.chain(edits.map(|(place, _)| place));
+        for place in places.chain([&mut problem.place]) {
+            let inside = |offset: u32| at + offset.clamp(whole.start, whole.end) - whole.start;
+            place.span = Span {
+                start: inside(place.span.start),
+                end: inside(place.span.end),
+            };
+        }
+        problem
+    };
+    if !tree.flaws.is_empty() {
+        let problems = tree.flaws.iter();
+        return Err(problems
+            .map(|flaw| moved(Problem::from_flaw(flaw, file)))
+            .collect());
+    }
+    let wrong = |message: &str| {
+        let problem = Problem::new("syntax", Place::new(file, whole), message);
+        Err(vec![moved(problem.help("write one number with its unit"))])
+    };
+    let [statement] = tree.statements.as_slice() else {
+        return wrong("one value is wanted here");
+    };
+    let StatementKind::Let(item) = &statement.kind else {
+        return wrong("a value is wanted here");
+    };
+    match let_value(&item.value, &mut NoNames(file)) {
+        Err(problem) => Err(vec![moved(problem)]),
+        Ok(Some(LetValue::Quantity(value))) if value.band.low == value.band.high => {
+            Ok((value.band.nominal, value.dimension))
+        }
+        Ok(Some(LetValue::Quantity(_))) => wrong("this is a range, and one value is wanted"),
+        Ok(Some(LetValue::Curve { .. })) => wrong("this is a curve, and one value is wanted"),
+        Ok(None) => wrong("this has no value"),
+    }
+}
+
+/// Where nothing has a name.
+struct NoNames<'a>(&'a FileName);
+
+impl Names for NoNames<'_> {
+    fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
+        let message = format!("nothing is called `{name}` here");
+        Err(Problem::new("unknown-name", place.clone(), message)
+            .help("only numbers and units stand here"))
+    }
+
+    fn field_value(
+        &mut self,
+        block: &str,
+        field: &str,
+        place: &Place,
+    ) -> Result<Option<Evaluated>, Problem> {
+        let message = format!("there is no `{block}.{field}` here");
+        Err(Problem::new("unknown-name", place.clone(), message)
+            .help("only numbers and units stand here"))
+    }
+
+    fn place(&self, expr: &Expr) -> Place {
+        Place::new(self.0, expr.span)
+    }
+}

@@ -1,0 +1,84 @@
+//! What a user sets for many specs at once: limits, severities, folders of libraries.
+//!
+//! Plain data. `analysis` reads it from a text; the files that hold it are the faces' business.
+
+use crate::finding::{FileName, Problem, Severity};
+use std::collections::HashMap;
+
+/// What the file of settings is called.
+pub const SETTINGS_FILE: &str = "bitepoint.toml";
+
+/// Whether a file holds settings, by its name.
+pub fn is_settings(file: &str) -> bool {
+    file.rsplit('/').next() == Some(SETTINGS_FILE)
+}
+
+/// The settings that hold for a spec; by default what the checks say themselves.
+#[derive(Clone, Debug, Default)]
+pub struct Settings {
+    /// The file that they stand in.
+    pub file: Option<FileName>,
+    /// Folders in which a `use` is looked up behind the folder of the file that uses it, named
+    /// as files are.
+    pub library: Vec<FileName>,
+    /// What is wrong with the file.
+    pub problems: Vec<Problem>,
+    limits: HashMap<(&'static str, &'static str), f64>,
+    severities: HashMap<&'static str, Level>,
+}
+
+/// How a check is reported.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Level {
+    Off,
+    At(Severity),
+}
+
+impl Level {
+    pub const ALL: [Self; 5] = [
+        Self::At(Severity::Error),
+        Self::At(Severity::Warning),
+        Self::At(Severity::Info),
+        Self::At(Severity::Hint),
+        Self::Off,
+    ];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Off => "off",
+            Self::At(severity) => severity.name(),
+        }
+    }
+
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|level| level.name() == name)
+    }
+}
+
+impl Settings {
+    /// Settings that stand in a file, before anything is read from it.
+    pub fn of(file: &FileName) -> Self {
+        Self {
+            file: Some(file.clone()),
+            ..Self::default()
+        }
+    }
+
+    pub fn set_limit(&mut self, check: &'static str, limit: &'static str, value: f64) {
+        self.limits.insert((check, limit), value);
+    }
+
+    pub fn set_level(&mut self, check: &'static str, level: Level) {
+        self.severities.insert(check, level);
+    }
+
+    /// A check's limit in internal units, where it is set.
+    pub fn limit(&self, check: &'static str, limit: &'static str) -> Option<f64> {
+        self.limits.get(&(check, limit)).copied()
+    }
+
+    /// How a check is reported, where that is set.
+    pub fn level(&self, check: &'static str) -> Option<Level> {
+        self.severities.get(check).copied()
+    }
+}
