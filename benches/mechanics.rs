@@ -23,7 +23,7 @@ impl Files for NoFiles {
 /// The last system of a text.
 fn last(text: &str) -> System {
     let source = Source::new("bench.clutch".into(), text.to_owned());
-    let model = build(&Bundle::load(Arc::new(source), &NoFiles, &[]));
+    let model = build(&Bundle::load(Arc::new(source), &NoFiles));
     model.systems.into_iter().next_back().expect("a system")
 }
 

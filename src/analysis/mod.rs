@@ -82,8 +82,8 @@ pub enum Silencer {
 ///
 /// Never fails: whatever is wrong with the text is among the findings.
 pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
-    let settings = files.settings(&source.name);
-    let bundle = Bundle::load(source.clone(), files, &settings.library);
+    let bundle = Bundle::load(source.clone(), files);
+    let settings = bundle.settings.clone();
     let model = build(&bundle);
     let ways_in: HashMap<FileName, Place> = bundle
         .ways_in()

@@ -204,6 +204,8 @@ pub struct Bundle {
     /// The paths of the first one's `use` statements, with what they lead to.
     direct: Vec<(Place, usize)>,
     pub problems: Vec<Problem>,
+    /// The settings that hold for the first one.
+    pub settings: Arc<Settings>,
     suggestions_left: Cell<u32>,
 }
 
@@ -214,11 +216,13 @@ const MOST_SUGGESTIONS: u32 = 200;
 impl Bundle {
     /// Reads a file's `use` statements, and theirs in turn.
     ///
-    /// What is not found beside the file that uses it is looked up in the folders of `library`.
-    pub fn load(root: Arc<Source>, files: &dyn Files, library: &[FileName]) -> Self {
+    /// What is not found beside the file that uses it is looked up in the folders of the
+    /// library that the settings name.
+    pub fn load(root: Arc<Source>, files: &dyn Files) -> Self {
+        let settings = files.settings(&root.name);
         let mut loader = Loader {
             files,
-            library,
+            library: &settings.library,
             direct: Vec::new(),
             sources: vec![root.clone()],
             uses: vec![Vec::new()],
@@ -247,6 +251,7 @@ impl Bundle {
             uses: loader.uses,
             direct: loader.direct,
             problems: loader.problems,
+            settings,
             suggestions_left: Cell::new(MOST_SUGGESTIONS),
         }
     }
