@@ -6,6 +6,7 @@ mod compare;
 mod explain;
 mod format;
 mod input;
+mod new;
 
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
@@ -88,6 +89,20 @@ enum Verb {
         /// The least severity of a new finding that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
+    },
+    /// Write a commented spec to start with, for each way of actuation
+    New {
+        /// What to start with
+        #[arg(value_enum, default_value_t = new::Way::Hydraulic)]
+        way: new::Way,
+        /// Where to write it [default: standard output]
+        file: Option<PathBuf>,
+        /// Write over a file that is there already
+        #[arg(long, requires = "file")]
+        force: bool,
+        /// List the ways
+        #[arg(long, conflicts_with_all = ["file", "force"])]
+        list: bool,
     },
     /// Say what a check, a block, a field, a result or the units mean
     Explain {
@@ -234,6 +249,17 @@ pub fn main() -> ExitCode {
             systems: systems.and_then(|names| <[String; 2]>::try_from(names).ok()),
             form: format,
             fail_on: fail_on.severity(),
+        }),
+        Verb::New {
+            way,
+            file,
+            force,
+            list,
+        } => new::run(&new::Request {
+            way,
+            file,
+            force,
+            list,
         }),
         Verb::Explain { what } => explain::run(what.as_deref()),
         Verb::Fmt { paths, check } => format::run(&paths, check),
