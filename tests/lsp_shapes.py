@@ -21,7 +21,7 @@ def kind(method, message):
     if "error" in message:
         return types.ResponseErrorMessage
     request, response, _, _ = types.METHOD_TO_TYPES[method]
-    return response if "id" in message else request
+    return request if "method" in message else response
 
 
 def whole_numbers(value):
@@ -48,7 +48,7 @@ def main():
         for line in session.read_text(encoding="utf-8").splitlines():
             record = json.loads(line)
             method, message = record["method"], record["message"]
-            if method.startswith("bitepoint/"):
+            if (method or "").startswith("bitepoint/"):
                 continue  # ours, and unknown to the protocol
             try:
                 typed = converter.structure(message, kind(method, message))
@@ -62,16 +62,38 @@ def main():
     for method, count in sorted(seen.items()):
         print(f"{count:5} {method}")
     wanted = {
+        "$/progress",
+        "client/registerCapability",
         "initialize",
         "shutdown",
         "textDocument/codeAction",
+        "textDocument/codeLens",
         "textDocument/completion",
         "textDocument/definition",
+        "textDocument/diagnostic",
+        "textDocument/documentHighlight",
+        "textDocument/documentLink",
         "textDocument/documentSymbol",
+        "textDocument/foldingRange",
         "textDocument/formatting",
         "textDocument/hover",
         "textDocument/inlayHint",
+        "textDocument/onTypeFormatting",
+        "textDocument/prepareRename",
         "textDocument/publishDiagnostics",
+        "textDocument/rangeFormatting",
+        "textDocument/references",
+        "textDocument/rename",
+        "textDocument/selectionRange",
+        "textDocument/semanticTokens/full",
+        "textDocument/semanticTokens/full/delta",
+        "textDocument/semanticTokens/range",
+        "window/workDoneProgress/create",
+        "workspace/codeLens/refresh",
+        "workspace/configuration",
+        "workspace/diagnostic",
+        "workspace/diagnostic/refresh",
+        "workspace/symbol",
     }
     for method in sorted(wanted - set(seen)):
         wrong += 1

@@ -585,7 +585,7 @@ fn what_is_not_worked_out_has_no_words_behind_it() {
 #[test]
 fn the_outline_has_systems_blocks_fields_parts_and_lets() {
     let (report, _) = marked(&car_at("sl_2"));
-    let outline = symbols(&report);
+    let outline = symbols(&report.source);
     let names: Vec<(&str, SymbolKind)> =
         outline.iter().map(|s| (s.name.as_str(), s.kind)).collect();
     assert_eq!(

@@ -1,6 +1,7 @@
 //! The language server, as an editor meets it.
 
 mod lsp_client;
+mod server_features;
 
 use lsp_client::{Client, Document, Encoding, capabilities};
 use serde_json::{Value, json};
@@ -324,6 +325,10 @@ impl Folder {
 
     fn write(&self, name: &str, text: &str) {
         std::fs::write(self.0.path().join(name), text).unwrap();
+    }
+
+    fn path(&self, name: &str) -> String {
+        self.0.path().join(name).to_string_lossy().into_owned()
     }
 
     fn uri(&self, name: &str) -> String {

@@ -1,6 +1,6 @@
 //! Where the names in a file are defined.
 
-use super::names::field_id;
+use super::names::{Names, field_id};
 use super::spot::{Spot, What, spot};
 use super::{Report, Worked};
 use crate::finding::Place;

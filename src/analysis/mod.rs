@@ -7,19 +7,29 @@ mod completion;
 mod cursor;
 mod definition;
 mod edits;
+mod highlighting;
 mod hover;
 mod inlay;
+mod lens;
+mod links;
+mod mentions;
 mod names;
 mod settings;
+mod shape;
 mod spot;
 mod symbols;
 
 pub use completion::{Completion, CompletionKind, completions};
 pub use definition::{Definition, definition};
-pub use edits::{Edit, formatting};
+pub use edits::{Edit, formatting, formatting_typed, formatting_within};
+pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{Hover, hover};
 pub use inlay::{Inlay, inlays};
+pub use lens::{Lens, lenses};
+pub use links::{Link, links};
+pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
 pub use settings::{read_settings, report_settings};
+pub use shape::{Fold, FoldKind, folds, selections};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Finding, Run};
@@ -101,6 +111,9 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
     for system in model.systems {
+        if !files.wanted() {
+            break;
+        }
         let outcome = work_out(&system);
         let tolerances = outcome
             .as_ref()

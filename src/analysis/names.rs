@@ -51,39 +51,6 @@ impl Report {
         }
     }
 
-    pub(super) fn part(&self, block: &str, name: &str) -> Option<(&Source, &syntax::Part)> {
-        self.sources()
-            .find_map(|source| Some((source, source.part(block, name)?)))
-    }
-
-    pub(super) fn system(&self, name: &str) -> Option<(&Source, &syntax::System)> {
-        self.sources()
-            .find_map(|source| Some((source, source.system(name)?)))
-    }
-
-    /// The let that a name means: of the system, of the systems that it starts from, of the
-    /// file, of the files that it uses.
-    pub(super) fn let_named<'a>(
-        &'a self,
-        system: Option<&'a syntax::System>,
-        name: &str,
-    ) -> Option<(&'a Source, &'a Let)> {
-        let mut layer = system.map(|system| (&*self.source, system));
-        for _ in 0..=MAX_FROM_DEPTH {
-            let Some((source, system)) = layer else { break };
-            let found = lets_of(system).find(|item| item.name.text == name);
-            if let Some(found) = found {
-                return Some((source, found));
-            }
-            layer = system
-                .base
-                .as_ref()
-                .and_then(|base| self.system(&base.text));
-        }
-        self.sources()
-            .find_map(|source| Some((source, source.let_named(name)?)))
-    }
-
     /// The systems that take a component from a part, by the place of the part's name.
     pub(super) fn users(&self, definition: &Place) -> Vec<(&Worked, &Component)> {
         let is_taken = |component: &&Component| {
@@ -99,6 +66,58 @@ impl Report {
     /// The first system that takes a component from a part.
     pub(super) fn user(&self, definition: &Place) -> Option<(&Worked, &Component)> {
         self.users(definition).first().copied()
+    }
+}
+
+/// What the names in a file mean: in itself first, then in the files that it uses.
+pub(super) trait Names {
+    /// The file itself and those that it uses.
+    fn files(&self) -> impl Iterator<Item = &Source>;
+
+    fn part(&self, block: &str, name: &str) -> Option<(&Source, &syntax::Part)> {
+        self.files()
+            .find_map(|source| Some((source, source.part(block, name)?)))
+    }
+
+    fn system(&self, name: &str) -> Option<(&Source, &syntax::System)> {
+        self.files()
+            .find_map(|source| Some((source, source.system(name)?)))
+    }
+
+    /// A system of the file and those that it starts from, one after the other.
+    fn layers<'a>(
+        &'a self,
+        system: &'a syntax::System,
+    ) -> impl Iterator<Item = (&'a Source, &'a syntax::System)> {
+        let own = self.files().next().map(|source| (source, system));
+        let base = |(_, system): &(&'a Source, &'a syntax::System)| {
+            self.system(&system.base.as_ref()?.text)
+        };
+        std::iter::successors(own, base).take(MAX_FROM_DEPTH + 1)
+    }
+
+    /// The let that a name means: of the system, of the systems that it starts from, of the
+    /// file, of the files that it uses.
+    fn let_named<'a>(
+        &'a self,
+        system: Option<&'a syntax::System>,
+        name: &str,
+    ) -> Option<(&'a Source, &'a Let)> {
+        let layers = system.into_iter().flat_map(|system| self.layers(system));
+        let of_system = |(source, system)| {
+            let found = lets_of(system).find(|item| item.name.text == name)?;
+            Some((source, found))
+        };
+        layers.filter_map(of_system).next().or_else(|| {
+            self.files()
+                .find_map(|source| Some((source, source.let_named(name)?)))
+        })
+    }
+}
+
+impl Names for Report {
+    fn files(&self) -> impl Iterator<Item = &Source> {
+        self.sources()
     }
 }
 

@@ -32,7 +32,7 @@ pub(super) enum What<'a> {
         name: &'a Name,
     },
     /// The label of a block that may stand many times.
-    Label,
+    Label(&'a Name),
     FieldName(&'a Field),
     /// Somewhere in a field's value, at nothing that has a meaning of its own.
     FieldValue(&'a Field),
@@ -54,60 +54,79 @@ pub(super) enum What<'a> {
     },
     LetName(&'a Let),
     LetValue(&'a Let),
+    /// A function in an expression.
+    Function(&'a Name),
     ResultName(&'a Name),
     CheckName(&'a Name),
 }
 
 /// What stands at an offset; `None` for blanks, comments and what could not be read.
-pub(super) fn spot(tree: &Tree, offset: u32) -> Option<Spot<'_>> {
-    let mut found = None;
-    let mut finder = Finder {
-        offset,
-        found: &mut found,
-        system: None,
-        part: None,
-        block: None,
+///
+/// Of two that meet at the cursor, the one that begins there wins; of two inside each other,
+/// the inner one.
+pub(super) fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
+    let mut found: Option<Spot<'a>> = None;
+    let mut take = |spot: Spot<'a>| {
+        let begins_here = |known: &Spot<'a>| known.span.start == offset;
+        if spot.span.start == offset || !found.as_ref().is_some_and(begins_here) {
+            found = Some(spot);
+        }
     };
-    finder.statements(&tree.statements);
+    Finder::new(Some(offset), &mut take).statements(&tree.statements);
     found
 }
 
+/// Everything that stands in a file, in its order, what stands around something before it.
+pub(super) fn spots<'a>(tree: &'a Tree, take: &mut dyn FnMut(Spot<'a>)) {
+    Finder::new(None, take).statements(&tree.statements);
+}
+
 struct Finder<'a, 'f> {
-    offset: u32,
-    found: &'f mut Option<Spot<'a>>,
+    /// What alone is looked for; everything where it is `None`.
+    offset: Option<u32>,
+    take: &'f mut dyn FnMut(Spot<'a>),
     system: Option<&'a System>,
     part: Option<&'a Part>,
     block: Option<&'a Block>,
 }
 
-impl<'a> Finder<'a, '_> {
-    fn touches(&self, span: Span) -> bool {
-        span.touches(self.offset)
+impl<'a, 'f> Finder<'a, 'f> {
+    fn new(offset: Option<u32>, take: &'f mut dyn FnMut(Spot<'a>)) -> Self {
+        Self {
+            offset,
+            take,
+            system: None,
+            part: None,
+            block: None,
+        }
     }
 
-    /// Notes what stands at a span. Of two that meet at the cursor, the one that begins there
-    /// wins; of two inside each other, the inner one, which is offered later.
+    fn touches(&self, span: Span) -> bool {
+        self.offset.is_none_or(|offset| span.touches(offset))
+    }
+
     fn offer(&mut self, span: Span, what: What<'a>) {
-        let begins_here = |known: &Spot<'_>| known.span.start == self.offset;
-        if !self.touches(span)
-            || (span.start < self.offset && self.found.as_ref().is_some_and(begins_here))
-        {
-            return;
+        if self.touches(span) {
+            (self.take)(Spot {
+                span,
+                what,
+                system: self.system,
+                part: self.part,
+                block: self.block,
+            });
         }
-        *self.found = Some(Spot {
-            span,
-            what,
-            system: self.system,
-            part: self.part,
-            block: self.block,
-        });
     }
 
     fn statements(&mut self, statements: &'a [Statement]) {
         // Spans rise, so only the neighbours of the cursor matter.
-        let first = statements.partition_point(|s| s.span.end < self.offset);
+        let first = self.offset.map_or(0, |offset| {
+            statements.partition_point(|s| s.span.end < offset)
+        });
         for statement in &statements[first..] {
-            if statement.span.start > self.offset {
+            if self
+                .offset
+                .is_some_and(|offset| statement.span.start > offset)
+            {
                 break;
             }
             self.statement(statement);
@@ -179,7 +198,7 @@ impl<'a> Finder<'a, '_> {
         self.offer(block.block.span, What::BlockName(&block.block));
         if let Some(name) = &block.name {
             let what = if is_repeated(&block.block.text) {
-                What::Label
+                What::Label(name)
             } else {
                 What::PartMention {
                     block: &block.block,
@@ -249,7 +268,11 @@ impl<'a> Finder<'a, '_> {
                     );
                 }
             }
-            ExprKind::Call { arguments, .. } => {
+            ExprKind::Call {
+                function,
+                arguments,
+            } => {
+                self.offer(function.span, What::Function(function));
                 for argument in arguments {
                     self.expression(argument, field);
                 }

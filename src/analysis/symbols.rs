@@ -1,6 +1,6 @@
 //! The outline of a file.
 
-use super::Report;
+use crate::model::Source;
 use crate::syntax::{Block, Body, Field, Let, Part, Span, Statement, StatementKind, System};
 
 /// Something that has a name in a file.
@@ -25,11 +25,9 @@ pub enum SymbolKind {
 }
 
 /// The file's systems with their blocks and fields, its parts and its lets, in its order.
-pub fn symbols(report: &Report) -> Vec<Symbol> {
-    let outline = Outline {
-        text: &report.source.text,
-    };
-    outline.statements(&report.source.tree.statements)
+pub fn symbols(source: &Source) -> Vec<Symbol> {
+    let outline = Outline { text: &source.text };
+    outline.statements(&source.tree.statements)
 }
 
 struct Outline<'a> {

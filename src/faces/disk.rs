@@ -5,9 +5,10 @@ use crate::finding::{FileName, Problem};
 use crate::model::{Files, Source, join};
 use crate::settings::{SETTINGS_FILE, Settings};
 use crate::syntax::{MAX_FILE_BYTES, Span};
+use ignore::WalkBuilder;
 use std::collections::{BTreeMap, HashMap};
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Reads specs and their settings from the disk and keeps them.
@@ -126,6 +127,24 @@ impl Files for Disk {
 
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Whether a file is a spec, by its name.
+pub(super) fn is_spec(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|extension| extension == "clutch")
+}
+
+/// The specs in a folder and below it, ignore files respected.
+pub(super) fn specs_below(folder: &Path) -> impl Iterator<Item = Result<PathBuf, ignore::Error>> {
+    let entries = WalkBuilder::new(folder).require_git(false).build();
+    entries.filter_map(|entry| match entry {
+        Ok(entry) => {
+            let is_file = entry.file_type().is_some_and(|kind| kind.is_file());
+            (is_file && is_spec(entry.path())).then(|| Ok(entry.into_path()))
+        }
+        Err(error) => Some(Err(error)),
+    })
 }
 
 /// The bytes of a file, but no more of them than it takes to see that there are too many.

@@ -14,6 +14,7 @@ mod tree;
 pub use flaw::{Edit, Flaw, FlawFix};
 pub use formatter::format;
 pub use line_index::{Encoding, LineColumn, LineIndex};
+pub use scan::{Token, TokenKind, tokens};
 pub use tree::*;
 
 /// Files larger than this are refused whole.

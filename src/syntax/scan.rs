@@ -2,8 +2,9 @@
 
 use super::Span;
 
+/// What a token is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum TokenKind {
+pub enum TokenKind {
     /// Letters, digits and underscores, beginning with a letter or an underscore.
     Word,
     /// Digits and points.
@@ -26,8 +27,9 @@ pub(super) enum TokenKind {
     Newline,
 }
 
+/// One token and its place.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Token {
+pub struct Token {
     pub kind: TokenKind,
     pub span: Span,
 }
@@ -38,8 +40,8 @@ impl Token {
     }
 }
 
-/// Cuts a text into tokens, in one pass. Blanks are dropped.
-pub(super) fn tokens(text: &str) -> Vec<Token> {
+/// Cuts a text into tokens, in one pass. Blanks are dropped. Never fails, whatever the text.
+pub fn tokens(text: &str) -> Vec<Token> {
     let mut scanner = Scanner {
         text,
         at: if text.starts_with('\u{FEFF}') { 3 } else { 0 },

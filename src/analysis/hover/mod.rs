@@ -3,12 +3,12 @@
 mod follows;
 mod values;
 
-use super::names::{Reader, default_text, field_id};
+use super::names::{Names, Reader, default_text, field_id};
 use super::spot::{Spot, What, spot};
 use super::{Report, Worked};
 use crate::checks::{Check, Example};
 use crate::mechanics::{Outcome, why_absent};
-use crate::model::{Component, Given, Origin, System};
+use crate::model::{Component, FUNCTIONS, Given, Origin, System};
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
 use crate::settings::Settings;
@@ -64,7 +64,7 @@ impl<'a> Writer<'a> {
             What::SystemName => self.system(self.spot.system?),
             What::Base(name) => self.base(&name.text),
             What::BlockName(name) => self.block(&name.text),
-            What::Label => self.block(&self.spot.block?.block.text),
+            What::Label(_) => self.block(&self.spot.block?.block.text),
             What::PartName(part) => Some(self.part(&self.report.source, part)),
             What::PartMention { block, name } => {
                 let (source, part) = self.report.part(&block.text, &name.text)?;
@@ -80,6 +80,7 @@ impl<'a> Writer<'a> {
                 on_block,
             } => self.path(&block.text, &field.text, on_block),
             What::LetName(item) | What::LetValue(item) => Some(self.let_markdown(item)),
+            What::Function(name) => function(&name.text),
             What::ResultName(name) => self.result(&name.text),
             What::CheckName(name) => Some(check_markdown(
                 Check::named(&name.text)?,
@@ -388,6 +389,11 @@ impl<'a> Writer<'a> {
         let _ = writeln!(out, "`{}`\n\n*{}*", spec.formula, spec.source);
         Some(out)
     }
+}
+
+fn function(name: &str) -> Option<String> {
+    let (name, doc) = FUNCTIONS.iter().find(|(known, _)| *known == name)?;
+    Some(format!("**`{name}`**\n\nGives {doc}.\n"))
 }
 
 fn field_head(id: FieldId) -> String {

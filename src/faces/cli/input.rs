@@ -1,10 +1,9 @@
 //! The files that a verb works on.
 
 use super::CannotRun;
-use crate::faces::disk::{Disk, bounded};
+use crate::faces::disk::{self, Disk, bounded};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
-use ignore::WalkBuilder;
 use std::collections::{BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -59,15 +58,9 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
 /// # Errors
 /// A folder that cannot be looked into.
 pub fn specs_below(folder: &Path) -> Result<BTreeSet<PathBuf>, CannotRun> {
-    let mut found = BTreeSet::new();
-    for entry in WalkBuilder::new(folder).require_git(false).build() {
-        let entry = entry.map_err(|error| format!("cannot look into a folder: {error}"))?;
-        let is_spec = entry.path().extension().is_some_and(|e| e == "clutch");
-        if is_spec && entry.file_type().is_some_and(|kind| kind.is_file()) {
-            found.insert(entry.into_path());
-        }
-    }
-    Ok(found)
+    disk::specs_below(folder)
+        .collect::<Result<_, _>>()
+        .map_err(|error| format!("cannot look into a folder: {error}"))
 }
 
 /// One spec, from the disk or from standard input.

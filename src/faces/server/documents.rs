@@ -1,23 +1,27 @@
 //! The documents that the client has open, and what is known about each.
 
-use crate::analysis::{Report, analyse, read_settings, report_settings};
-use crate::faces::disk::{Disk, SettingsRead, read_bounded, settings_files};
+use super::files::{Changing, Fence, is_below};
+use super::workspace::Workspace;
+use crate::analysis::{Report, Scope, analyse, read_settings, report_settings};
+use crate::faces::disk::{Disk, SettingsRead, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::{Encoding, LineColumn, LineIndex};
 use std::collections::{HashMap, HashSet};
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-use std::time::SystemTime;
-use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
+use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 
-/// One state of an open document's text.
+/// One state of a document's text.
 #[derive(Debug)]
 pub(super) struct Buffer {
     pub uri: Url,
     pub name: FileName,
-    pub version: i32,
+    /// `None` for a file that is not open.
+    pub version: Option<i32>,
+    /// The text that the client has; empty for a file that is not open.
     text: String,
     source: OnceLock<Arc<Source>>,
 }
@@ -27,14 +31,24 @@ impl Buffer {
         Self {
             name: name_of(&uri),
             uri,
-            version,
+            version: Some(version),
             text,
             source: OnceLock::new(),
         }
     }
 
+    fn on_disk(source: Arc<Source>) -> Option<Self> {
+        Some(Self {
+            uri: Url::from_file_path(&*source.name).ok()?,
+            name: source.name.clone(),
+            version: None,
+            text: String::new(),
+            source: OnceLock::from(source),
+        })
+    }
+
     /// The text, read. The first who asks for it waits for the reading.
-    fn source(&self) -> Arc<Source> {
+    pub fn source(&self) -> Arc<Source> {
         let new = match is_settings(&self.name) {
             true => Source::plain,
             false => Source::new,
@@ -45,7 +59,7 @@ impl Buffer {
 }
 
 /// The name under which a document goes: its path, or else its whole address.
-fn name_of(uri: &Url) -> FileName {
+pub(super) fn name_of(uri: &Url) -> FileName {
     match uri.to_file_path() {
         Ok(path) if uri.scheme() == "file" => Disk::name(&path),
         // In the form that `use` gives to names, so that documents of one place find each other.
@@ -55,56 +69,161 @@ fn name_of(uri: &Url) -> FileName {
 
 type Open = HashMap<FileName, Arc<Buffer>>;
 
+/// What stands around a document at one moment: what is open wins over the disk.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Around {
+    open: Arc<Open>,
+    disk: Arc<Changing>,
+    fence: Arc<Fence>,
+}
+
+impl Around {
+    /// A file, as a document reads it.
+    fn read(&self, document: &FileName, name: &FileName) -> Result<Arc<Source>, String> {
+        if let Some(buffer) = self.open.get(name) {
+            return Ok(buffer.source());
+        }
+        let path = Path::new(&**name);
+        // A document that is not on the disk has no folder, and must not take the server's.
+        if !path.is_absolute() {
+            return Err("cannot be found from a document that is not on the disk".to_owned());
+        }
+        let library = &self.settings(document, |_, _| {}).library;
+        let in_library = || {
+            library
+                .iter()
+                .any(|folder| is_below(path, Path::new(&**folder)))
+        };
+        if !self.fence.lets(Path::new(&**document), path) && !in_library() {
+            return Err(
+                "lies outside of the workspace; the setting `bitepoint.libraries` names \
+                        folders that may be read all the same"
+                    .to_owned(),
+            );
+        }
+        self.disk.read(name)
+    }
+
+    /// A file as it is now, whoever wants it.
+    fn present(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        match self.open.get(name) {
+            Some(buffer) => Ok(buffer.source()),
+            None => self.disk.read(name),
+        }
+    }
+
+    /// The settings that hold for a document, and which files were looked for.
+    fn settings(
+        &self,
+        document: &FileName,
+        mut looked: impl FnMut(&FileName, Option<Arc<Source>>),
+    ) -> Arc<Settings> {
+        if !Path::new(&**document).is_absolute() {
+            return Arc::default();
+        }
+        let found = settings_files(document).find_map(|name| {
+            let read = self.present(&name);
+            looked(&name, read.as_ref().ok().cloned());
+            match read {
+                Ok(source) => Some(Arc::new(read_settings(&source))),
+                Err(_) if !Path::new(&*name).is_file() => None,
+                Err(why) => Some(SettingsRead::new(name, Err(why)).settings),
+            }
+        });
+        found.unwrap_or_default()
+    }
+}
+
 /// A document in one state, beside all others as they were then.
 #[derive(Debug)]
 pub(super) struct Snapshot {
     pub buffer: Arc<Buffer>,
-    open: Arc<Open>,
-    disk: Arc<Changing>,
-    analysed: OnceLock<Analysed>,
+    around: Around,
+    scope: OnceLock<Known<Scope>>,
+    report: OnceLock<Known<Report>>,
+    /// Whether the document has a newer state.
+    superseded: AtomicBool,
+    /// How many requests wait for what is known of this state.
+    waiting: AtomicUsize,
 }
 
+/// Something that was worked out from files.
 #[derive(Debug)]
-struct Analysed {
-    report: Report,
-    /// Every file that was asked for, found or not.
-    asked: HashSet<FileName>,
+struct Known<T> {
+    what: T,
+    /// Every file that was asked for, with what it was, if it was there.
+    asked: HashMap<FileName, Option<Arc<Source>>>,
 }
 
 impl Snapshot {
+    fn new(buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
+        Arc::new(Self {
+            buffer,
+            around,
+            scope: OnceLock::new(),
+            report: OnceLock::new(),
+            superseded: AtomicBool::new(false),
+            waiting: AtomicUsize::new(0),
+        })
+    }
+
     /// What is known about the document. The first who asks for it waits for the analysis.
     pub fn report(&self) -> &Report {
-        let analysed = self.analysed.get_or_init(|| {
-            let around = Around {
-                snapshot: self,
-                asked: Mutex::default(),
-            };
-            let source = self.buffer.source();
-            let report = if is_settings(&source.name) {
+        let known = self.report.get_or_init(|| {
+            self.known(|source, files| {
+                if !is_settings(&source.name) {
+                    return analyse(source, files);
+                }
                 let settings = read_settings(&source);
                 report_settings(source, Arc::new(settings))
-            } else {
-                analyse(source, &around)
-            };
-            let asked = around.asked.into_inner();
-            Analysed {
-                report,
-                asked: asked.unwrap_or_else(PoisonError::into_inner),
-            }
+            })
         });
-        &analysed.report
+        &known.what
+    }
+
+    /// What the names in the document mean; much quicker than the report.
+    pub fn scope(&self) -> &Scope {
+        let known = self.scope.get_or_init(|| self.known(Scope::load));
+        &known.what
+    }
+
+    fn known<T>(&self, work_out: impl FnOnce(Arc<Source>, &dyn Files) -> T) -> Known<T> {
+        let reader = Reader {
+            snapshot: self,
+            asked: Mutex::default(),
+        };
+        let what = work_out(self.buffer.source(), &reader);
+        let asked = reader.asked.into_inner();
+        Known {
+            what,
+            asked: asked.unwrap_or_else(PoisonError::into_inner),
+        }
     }
 
     /// Whether another file may have a part in what is known about this document.
     fn may_use(&self, name: &FileName) -> bool {
-        self.analysed
-            .get()
-            .is_none_or(|analysed| analysed.asked.contains(name))
+        let Some(report) = self.report.get() else {
+            return true;
+        };
+        report.asked.contains_key(name)
+    }
+
+    /// Whether what is known is still so in other surroundings.
+    fn holds_in(&self, around: &Around) -> bool {
+        let scope = self.scope.get().map(|known| &known.asked);
+        let report = self.report.get().map(|known| &known.asked);
+        let mut asked = scope.into_iter().chain(report).flatten();
+        asked.all(
+            |(name, then)| match (around.read(&self.buffer.name, name), then) {
+                (Ok(now), Some(then)) => Arc::ptr_eq(&now, then),
+                (now, then) => now.is_err() && then.is_none(),
+            },
+        )
     }
 
     /// The address of a file by its name.
     pub fn uri(&self, name: &FileName) -> Option<Url> {
-        match self.open.get(name) {
+        match self.around.open.get(name) {
             Some(buffer) => Some(buffer.uri.clone()),
             None => Url::from_file_path(&**name).ok(),
         }
@@ -112,93 +231,78 @@ impl Snapshot {
 
     /// The version of a file that is open.
     pub fn version(&self, name: &FileName) -> Option<i32> {
-        Some(self.open.get(name)?.version)
+        self.around.open.get(name)?.version
+    }
+
+    /// Notes that somebody waits for what is known of this state, until the guard is dropped.
+    pub fn wait(self: &Arc<Self>) -> Waiting {
+        self.waiting.fetch_add(1, Ordering::Relaxed);
+        Waiting(self.clone())
+    }
+
+    fn wanted(&self) -> bool {
+        !self.superseded.load(Ordering::Relaxed) || self.waiting.load(Ordering::Relaxed) > 0
     }
 }
 
-/// The files around a document: what is open wins over the disk.
-struct Around<'a> {
-    snapshot: &'a Snapshot,
-    asked: Mutex<HashSet<FileName>>,
+/// Somebody who waits.
+pub(super) struct Waiting(Arc<Snapshot>);
+
+impl Drop for Waiting {
+    fn drop(&mut self) {
+        self.0.waiting.fetch_sub(1, Ordering::Relaxed);
+    }
 }
 
-impl Files for Around<'_> {
+/// Reads files for a document, and remembers which.
+struct Reader<'a> {
+    snapshot: &'a Snapshot,
+    asked: Mutex<HashMap<FileName, Option<Arc<Source>>>>,
+}
+
+impl Files for Reader<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        let read = self.snapshot.around.read(&self.snapshot.buffer.name, name);
         self.asked
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
-            .insert(name.clone());
-        if let Some(buffer) = self.snapshot.open.get(name) {
-            return Ok(buffer.source());
-        }
-        // A document that is not on the disk has no folder, and must not take the server's.
-        if !Path::new(&**name).is_absolute() {
-            return Err("cannot be found from a document that is not on the disk".to_owned());
-        }
-        self.snapshot.disk.read(name)
+            .insert(name.clone(), read.as_ref().ok().cloned());
+        read
     }
 
     fn settings(&self, spec: &FileName) -> Arc<Settings> {
-        if !Path::new(&**spec).is_absolute() {
-            return Arc::default();
-        }
-        let found = settings_files(spec).find_map(|name| {
+        self.snapshot.around.settings(spec, |name, source| {
             self.asked
                 .lock()
                 .unwrap_or_else(PoisonError::into_inner)
-                .insert(name.clone());
-            if let Some(buffer) = self.snapshot.open.get(&name) {
-                return Some(Arc::new(read_settings(&buffer.source())));
-            }
-            let path = Path::new(&*name);
-            path.is_file()
-                .then(|| SettingsRead::new(name.clone(), read_bounded(path)).settings)
-        });
-        found.unwrap_or_default()
+                .insert(name.clone(), source);
+        })
+    }
+
+    fn wanted(&self) -> bool {
+        self.snapshot.wanted()
     }
 }
 
-/// Files on the disk, read again whenever they have changed.
+/// Which documents are to be looked at again.
 #[derive(Debug, Default)]
-struct Changing {
-    read: Mutex<HashMap<FileName, (Stamp, Arc<Source>)>>,
+pub(super) struct Changed {
+    /// The one that was edited.
+    pub own: Option<Url>,
+    /// Those that use it.
+    pub users: Vec<Url>,
 }
 
-/// What changes with a file.
-#[derive(Clone, Copy, PartialEq, Debug)]
-struct Stamp {
-    modified: Option<SystemTime>,
-    length: u64,
-}
+/// What is known of files that are not open, as long as it holds.
+type Closed = Mutex<HashMap<FileName, Arc<Snapshot>>>;
 
-impl Changing {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        let path = Path::new(&**name);
-        let stamp = std::fs::metadata(path).ok().map(|data| Stamp {
-            modified: data.modified().ok(),
-            length: data.len(),
-        });
-        let known = || self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((then, source)) = known().get(name)
-            && Some(*then) == stamp
-        {
-            return Ok(source.clone());
-        }
-        let bytes = read_bounded(path)?;
-        let source = Arc::new(Source::from_bytes(name.clone(), &bytes));
-        if let Some(stamp) = stamp {
-            known().insert(name.clone(), (stamp, source.clone()));
-        }
-        Ok(source)
-    }
-}
-
-/// All open documents.
+/// All open documents, and the workspace around them.
 #[derive(Debug, Default)]
 pub(super) struct Documents {
     documents: HashMap<Url, Document>,
-    open: Arc<Open>,
-    disk: Arc<Changing>,
+    around: Around,
+    closed: Arc<Closed>,
+    workspace: Workspace,
     opened: u64,
 }
 
@@ -209,6 +313,8 @@ pub(super) struct Document {
     pub snapshot: Arc<Snapshot>,
     /// Whether somebody is at work on its diagnostics.
     pub at_work: bool,
+    /// The last colours that were told, with their number.
+    pub colours: Option<(u64, Arc<Vec<SemanticToken>>)>,
 }
 
 impl Documents {
@@ -220,74 +326,107 @@ impl Documents {
         self.documents.get_mut(uri)
     }
 
-    /// Opens a document, and says which are to be looked at again.
-    pub fn open(&mut self, uri: Url, version: i32, text: String) -> Vec<Url> {
+    /// Opens a document.
+    pub fn open(&mut self, uri: Url, version: i32, text: String) -> Changed {
         self.opened += 1;
         let buffer = self.put(Buffer::new(uri.clone(), version, text));
         let document = Document {
             opening: self.opened,
-            snapshot: self.snapshot(&buffer),
+            snapshot: Snapshot::new(buffer.clone(), self.around.clone()),
             at_work: false,
+            colours: None,
         };
         self.documents.insert(uri.clone(), document);
         self.look_again(&buffer.name, Some(uri))
     }
 
-    /// Edits a document, and says which are to be looked at again.
+    /// Edits a document.
     pub fn change(
         &mut self,
         uri: &Url,
         version: i32,
         changes: Vec<TextDocumentContentChangeEvent>,
         encoding: Encoding,
-    ) -> Vec<Url> {
+    ) -> Changed {
         let Some(document) = self.documents.get(uri) else {
-            return Vec::new();
+            return Changed::default();
         };
         let mut text = document.snapshot.buffer.text.clone();
         for change in changes {
             apply(&mut text, change, encoding);
         }
         let buffer = self.put(Buffer::new(uri.clone(), version, text));
-        let snapshot = self.snapshot(&buffer);
-        if let Some(document) = self.documents.get_mut(uri) {
-            document.snapshot = snapshot;
-        }
+        self.renew(uri, &buffer);
         self.look_again(&buffer.name, Some(uri.clone()))
     }
 
-    /// Closes a document, and says which are to be looked at again. The document's last version
-    /// comes with it, if it was open.
-    pub fn close(&mut self, uri: &Url) -> Option<(i32, Vec<Url>)> {
+    /// Closes a document. Its last version comes with it, if it was open.
+    pub fn close(&mut self, uri: &Url) -> Option<(i32, Changed)> {
         let document = self.documents.remove(uri)?;
         let buffer = &document.snapshot.buffer;
-        Arc::make_mut(&mut self.open).remove(&buffer.name);
-        Some((buffer.version, self.look_again(&buffer.name, None)))
+        Arc::make_mut(&mut self.around.open).remove(&buffer.name);
+        Some((buffer.version?, self.look_again(&buffer.name, None)))
     }
 
     /// Something changed a file outside of the client.
-    pub fn touched(&mut self, uri: &Url) -> Vec<Url> {
-        self.look_again(&name_of(uri), None)
+    pub fn touched(&mut self, uri: &Url, is_there: bool) -> Changed {
+        let name = name_of(uri);
+        self.around.disk.forget(&name);
+        self.workspace.noted(&name, is_there);
+        self.look_again(&name, None)
+    }
+
+    pub fn workspace(&self) -> &Workspace {
+        &self.workspace
+    }
+
+    /// Takes another workspace, or other libraries that may be read from it.
+    pub fn settle(&mut self, workspace: Workspace, fence: Fence) -> Changed {
+        self.workspace = workspace;
+        self.around.fence = Arc::new(fence);
+        let all: Vec<Url> = self.documents.keys().cloned().collect();
+        for uri in &all {
+            if let Some(buffer) = self.get(uri).map(|d| d.snapshot.buffer.clone()) {
+                self.renew(uri, &buffer);
+            }
+        }
+        Changed {
+            own: None,
+            users: all,
+        }
+    }
+
+    /// Everything, as it is now.
+    pub fn world(&self) -> World {
+        World {
+            open: self
+                .documents
+                .values()
+                .map(|d| d.snapshot.clone())
+                .collect(),
+            around: self.around.clone(),
+            closed: self.closed.clone(),
+            workspace: self.workspace.clone(),
+        }
     }
 
     fn put(&mut self, buffer: Buffer) -> Arc<Buffer> {
         let buffer = Arc::new(buffer);
-        Arc::make_mut(&mut self.open).insert(buffer.name.clone(), buffer.clone());
+        Arc::make_mut(&mut self.around.open).insert(buffer.name.clone(), buffer.clone());
         buffer
     }
 
-    fn snapshot(&self, buffer: &Arc<Buffer>) -> Arc<Snapshot> {
-        Arc::new(Snapshot {
-            buffer: buffer.clone(),
-            open: self.open.clone(),
-            disk: self.disk.clone(),
-            analysed: OnceLock::new(),
-        })
+    /// Forgets what is known about a document.
+    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>) {
+        let snapshot = Snapshot::new(buffer.clone(), self.around.clone());
+        if let Some(document) = self.documents.get_mut(uri) {
+            let old = std::mem::replace(&mut document.snapshot, snapshot);
+            old.superseded.store(true, Ordering::Relaxed);
+        }
     }
 
-    /// Forgets what is known about the documents that use a file, and lists them behind the
-    /// file's own document.
-    fn look_again(&mut self, name: &FileName, own: Option<Url>) -> Vec<Url> {
+    /// Forgets what is known about the documents that use a file.
+    fn look_again(&mut self, name: &FileName, own: Option<Url>) -> Changed {
         let users: Vec<Url> = self
             .documents
             .iter()
@@ -296,13 +435,70 @@ impl Documents {
             .collect();
         for uri in &users {
             if let Some(buffer) = self.get(uri).map(|user| user.snapshot.buffer.clone()) {
-                let snapshot = self.snapshot(&buffer);
-                if let Some(user) = self.get_mut(uri) {
-                    user.snapshot = snapshot;
-                }
+                self.renew(uri, &buffer);
             }
         }
-        own.into_iter().chain(users).collect()
+        Changed { own, users }
+    }
+}
+
+/// All documents and all specs of the workspace, as they are at one moment.
+#[derive(Clone, Debug)]
+pub(super) struct World {
+    open: Vec<Arc<Snapshot>>,
+    around: Around,
+    closed: Arc<Closed>,
+    workspace: Workspace,
+}
+
+impl World {
+    /// The open documents, the specs of the workspace that are not open, and whatever any of
+    /// them uses: each once.
+    pub fn all(&self) -> Vec<Arc<Snapshot>> {
+        let mut found = self.specs();
+        let mut known: HashSet<FileName> = found.iter().map(|s| s.buffer.name.clone()).collect();
+        let mut next = 0;
+        while let Some(snapshot) = found.get(next).cloned() {
+            for source in snapshot.scope().sources() {
+                if known.insert(source.name.clone()) {
+                    found.extend(self.file(&source.name));
+                }
+            }
+            next += 1;
+        }
+        found
+    }
+
+    /// The open documents, and the specs of the workspace that are not open.
+    pub fn specs(&self) -> Vec<Arc<Snapshot>> {
+        let is_open = |name: &&FileName| self.around.open.contains_key(*name);
+        let closed = self.workspace.specs().iter().filter(|name| !is_open(name));
+        let closed = closed.filter_map(|name| self.file(name));
+        self.open.iter().cloned().chain(closed).collect()
+    }
+
+    /// A file, open or not; `None` where there is none.
+    pub fn file(&self, name: &FileName) -> Option<Arc<Snapshot>> {
+        if let Some(open) = self.open.iter().find(|open| open.buffer.name == *name) {
+            return Some(open.clone());
+        }
+        let known = || self.closed.lock().unwrap_or_else(PoisonError::into_inner);
+        let source = self.around.disk.read(name).ok()?;
+        let before = known().get(name).cloned();
+        if let Some(before) = before
+            && Arc::ptr_eq(&before.buffer.source(), &source)
+            && before.holds_in(&self.around)
+        {
+            return Some(before);
+        }
+        let buffer = Arc::new(Buffer::on_disk(source)?);
+        let snapshot = Snapshot::new(buffer, self.around.clone());
+        known().insert(name.clone(), snapshot.clone());
+        Some(snapshot)
+    }
+
+    pub fn workspace(&self) -> &Workspace {
+        &self.workspace
     }
 }
 

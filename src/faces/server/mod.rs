@@ -4,24 +4,31 @@
 //! runs on a snapshot, off the message loop; what comes of it is published only while the
 //! snapshot is still what the client has.
 
+mod capabilities;
 mod documents;
+mod files;
+mod handlers;
 mod preview;
 mod session;
+mod settings;
+mod surroundings;
 mod to_lsp;
 mod wire;
+mod workspace;
 
-use crate::analysis;
-use documents::{Document, Documents, Snapshot};
-use preview::{Curve, LookedAt, LookedAtParams, WhichSystem};
+use capabilities::Client;
+use documents::{Changed, Document, Documents, Snapshot, World};
+use preview::{LookedAt, LookedAtParams};
 use session::log;
+use settings::Settings;
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::Duration;
-use to_lsp::{Client, Lsp};
+use to_lsp::Lsp;
+use tower_lsp::LspService;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
-use tower_lsp::{LanguageServer, LspService};
 use wire::Outgoing;
 
 /// How long a document must stay as it is before it is looked at: a burst of edits is one.
@@ -79,6 +86,11 @@ struct Shared {
 #[derive(Debug, Default)]
 struct State {
     documents: Documents,
+    settings: Arc<Settings>,
+    /// Whether the client will be told to ask again.
+    refreshing: bool,
+    /// How many lists of colours were told.
+    colours: u64,
     shut_down: bool,
 }
 
@@ -88,14 +100,22 @@ impl Shared {
     }
 
     fn client(&self) -> Client {
-        let unsaid = || Client::new(&InitializeParams::default());
+        let unsaid = || Client::new(&ClientCapabilities::default());
         *self.client.get_or_init(unsaid)
     }
 
-    /// Sees to it that the diagnostics of documents come to be what they should be.
-    fn look_again(self: &Arc<Self>, uris: Vec<Url>) {
+    /// Sees to it that the client comes to know what documents are now.
+    fn look_again(self: &Arc<Self>, changed: Changed) {
+        let client = self.client();
         let mut state = self.state();
-        for uri in uris {
+        if !changed.users.is_empty() && !state.refreshing {
+            state.refreshing = true;
+            tokio::spawn(self.clone().refresh());
+        }
+        if client.pulls && !state.settings.preview {
+            return;
+        }
+        for uri in changed.own.into_iter().chain(changed.users) {
             let Some(document) = state.documents.get_mut(&uri) else {
                 continue;
             };
@@ -106,18 +126,18 @@ impl Shared {
         }
     }
 
-    /// Publishes a document's diagnostics, once it has been looked at as it is. One at a time
-    /// works on a document.
+    /// Looks at a document as it is, and tells what was found to who wants to know. One at a
+    /// time works on a document.
     async fn diagnose(self: Arc<Self>, uri: Url, opening: u64) {
         loop {
             tokio::time::sleep(BURST).await;
-            let Some(snapshot) = self.present(&uri, opening) else {
+            let Some((snapshot, settings)) = self.present(&uri, opening) else {
                 return;
             };
             let (looked_at, client) = (snapshot.clone(), self.client());
-            let found =
-                tokio::task::spawn_blocking(move || Lsp::new(&looked_at, client).diagnostics())
-                    .await;
+            let preview = settings.preview;
+            let work = move || Lsp::new(&looked_at, client, &settings).diagnostics();
+            let found = tokio::task::spawn_blocking(work).await;
             let mut state = self.state();
             let Some(document) = of_opening(&mut state, &uri, opening) else {
                 return;
@@ -134,9 +154,11 @@ impl Shared {
                 );
                 Vec::new()
             });
-            let version = snapshot.buffer.version;
+            let Some(version) = snapshot.buffer.version else {
+                return;
+            };
             self.publish(uri.clone(), diagnostics, version);
-            if client.preview {
+            if preview {
                 let params = LookedAtParams { uri, version };
                 self.outgoing.notification::<LookedAt>(&params);
             }
@@ -145,14 +167,19 @@ impl Shared {
     }
 
     /// A document as it is now, if it was not closed since.
-    fn present(&self, uri: &Url, opening: u64) -> Option<Arc<Snapshot>> {
+    fn present(&self, uri: &Url, opening: u64) -> Option<(Arc<Snapshot>, Arc<Settings>)> {
         let mut state = self.state();
-        Some(of_opening(&mut state, uri, opening)?.snapshot.clone())
+        let settings = state.settings.clone();
+        let document = of_opening(&mut state, uri, opening)?;
+        Some((document.snapshot.clone(), settings))
     }
 
+    /// Tells a document's diagnostics to a client that does not ask for them.
     fn publish(&self, uri: Url, diagnostics: Vec<Diagnostic>, version: i32) {
-        let params = PublishDiagnosticsParams::new(uri, diagnostics, Some(version));
-        self.outgoing.notification::<PublishDiagnostics>(&params);
+        if !self.client().pulls {
+            let params = PublishDiagnosticsParams::new(uri, diagnostics, Some(version));
+            self.outgoing.notification::<PublishDiagnostics>(&params);
+        }
     }
 
     /// What an open document has to say, as it is when this is called; `None` for a document
@@ -160,15 +187,53 @@ impl Shared {
     async fn ask<T: Send + 'static>(
         &self,
         uri: &Url,
-        question: impl FnOnce(&Lsp<'_>) -> Option<T> + Send + 'static,
+        question: impl FnOnce(Lsp<'_>) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
-        let document = |state: &State| Some(state.documents.get(uri)?.snapshot.clone());
-        let Some(snapshot) = document(&self.state()) else {
+        self.ask_around(uri, |lsp, _| question(lsp)).await
+    }
+
+    /// The same, with the whole workspace at hand.
+    async fn ask_around<T: Send + 'static>(
+        &self,
+        uri: &Url,
+        question: impl FnOnce(Lsp<'_>, &World) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        let asked = {
+            let state = self.state();
+            state.documents.get(uri).map(|document| {
+                let snapshot = document.snapshot.clone();
+                (snapshot, state.documents.world(), state.settings.clone())
+            })
+        };
+        let Some((snapshot, world, settings)) = asked else {
             return Ok(None);
         };
         let client = self.client();
-        let answer = tokio::task::spawn_blocking(move || question(&Lsp::new(&snapshot, client)));
-        answer.await.map_err(|_| {
+        // Dropped with the request, be it answered or cancelled.
+        let _waiting = snapshot.wait();
+        self.work(move || question(Lsp::new(&snapshot, client, &settings), &world))
+            .await
+    }
+
+    /// What the whole workspace has to say.
+    async fn ask_world<T: Send + 'static>(
+        &self,
+        question: impl FnOnce(&World, Client, &Settings) -> T + Send + 'static,
+    ) -> Result<T> {
+        let (world, settings) = {
+            let state = self.state();
+            (state.documents.world(), state.settings.clone())
+        };
+        let client = self.client();
+        self.work(move || question(&world, client, &settings)).await
+    }
+
+    /// Does something that takes its time. A panic is an error like any other.
+    async fn work<T: Send + 'static>(
+        &self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T> {
+        tokio::task::spawn_blocking(work).await.map_err(|_| {
             log(
                 &self.outgoing,
                 "a request failed; this is a mistake in Bitepoint",
@@ -185,177 +250,4 @@ fn of_opening<'a>(state: &'a mut State, uri: &Url, opening: u64) -> Option<&'a m
     }
     let document = state.documents.get_mut(uri)?;
     (document.opening == opening).then_some(document)
-}
-
-#[tower_lsp::async_trait]
-impl LanguageServer for Server {
-    async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
-        let client = self.0.client.get_or_init(|| Client::new(&params));
-        Ok(InitializeResult {
-            capabilities: capabilities(client),
-            server_info: Some(ServerInfo {
-                name: "bitepoint".to_owned(),
-                version: Some(env!("CARGO_PKG_VERSION").to_owned()),
-            }),
-        })
-    }
-
-    async fn shutdown(&self) -> Result<()> {
-        self.0.state().shut_down = true;
-        Ok(())
-    }
-
-    // Each of these is done before it could wait for anything: it never waits.
-
-    async fn did_open(&self, params: DidOpenTextDocumentParams) {
-        let document = params.text_document;
-        let changed = self
-            .0
-            .state()
-            .documents
-            .open(document.uri, document.version, document.text);
-        self.0.look_again(changed);
-    }
-
-    async fn did_change(&self, params: DidChangeTextDocumentParams) {
-        let encoding = self.0.client().encoding;
-        let document = params.text_document;
-        let changed = self.0.state().documents.change(
-            &document.uri,
-            document.version,
-            params.content_changes,
-            encoding,
-        );
-        self.0.look_again(changed);
-    }
-
-    async fn did_save(&self, params: DidSaveTextDocumentParams) {
-        let changed = self.0.state().documents.touched(&params.text_document.uri);
-        self.0.look_again(changed);
-    }
-
-    async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
-        for event in params.changes {
-            let changed = self.0.state().documents.touched(&event.uri);
-            self.0.look_again(changed);
-        }
-    }
-
-    async fn did_close(&self, params: DidCloseTextDocumentParams) {
-        let uri = params.text_document.uri;
-        let mut state = self.0.state();
-        let Some((version, changed)) = state.documents.close(&uri) else {
-            return;
-        };
-        self.0.publish(uri, Vec::new(), version);
-        drop(state);
-        self.0.look_again(changed);
-    }
-
-    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
-        let at = params.text_document_position_params;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::hover(lsp.report(), lsp.offset(at.position))?;
-                Some(lsp.hover(found))
-            })
-            .await
-    }
-
-    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
-        let at = params.text_document_position;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::completions(lsp.report(), lsp.offset(at.position));
-                Some(lsp.completion(found))
-            })
-            .await
-    }
-
-    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
-        self.0
-            .ask(&params.text_document.uri, move |lsp| {
-                let found = analysis::inlays(lsp.report(), lsp.span(params.range));
-                Some(found.into_iter().map(|inlay| lsp.inlay(inlay)).collect())
-            })
-            .await
-    }
-
-    async fn goto_definition(
-        &self,
-        params: GotoDefinitionParams,
-    ) -> Result<Option<GotoDefinitionResponse>> {
-        let at = params.text_document_position_params;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::definition(lsp.report(), lsp.offset(at.position))?;
-                lsp.definition(&found)
-            })
-            .await
-    }
-
-    async fn document_symbol(
-        &self,
-        params: DocumentSymbolParams,
-    ) -> Result<Option<DocumentSymbolResponse>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                Some(lsp.symbols(analysis::symbols(lsp.report())))
-            })
-            .await
-    }
-
-    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                Some(lsp.edits(analysis::formatting(lsp.report())?))
-            })
-            .await
-    }
-
-    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        let uri = params.text_document.uri.clone();
-        self.0
-            .ask(&uri, move |lsp| Some(lsp.actions(&params)))
-            .await
-    }
-}
-
-impl Server {
-    async fn curve(&self, which: WhichSystem) -> Result<Option<Curve>> {
-        let uri = which.text_document.uri.clone();
-        self.0
-            .ask(&uri, move |lsp| Some(preview::curve(lsp, &which)))
-            .await
-    }
-}
-
-fn capabilities(client: &Client) -> ServerCapabilities {
-    ServerCapabilities {
-        position_encoding: Some(client.encoding_kind()),
-        text_document_sync: Some(TextDocumentSyncCapability::Options(
-            TextDocumentSyncOptions {
-                open_close: Some(true),
-                change: Some(TextDocumentSyncKind::INCREMENTAL),
-                save: Some(TextDocumentSyncSaveOptions::Supported(true)),
-                ..TextDocumentSyncOptions::default()
-            },
-        )),
-        hover_provider: Some(HoverProviderCapability::Simple(true)),
-        completion_provider: Some(CompletionOptions {
-            // Not the brace and the newline: an editor would take the Enter behind them for the
-            // acceptance of the first thing offered.
-            trigger_characters: Some([".", "=", " "].map(str::to_owned).to_vec()),
-            ..CompletionOptions::default()
-        }),
-        definition_provider: Some(OneOf::Left(true)),
-        document_symbol_provider: Some(OneOf::Left(true)),
-        document_formatting_provider: Some(OneOf::Left(true)),
-        inlay_hint_provider: Some(OneOf::Left(true)),
-        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
-            ..CodeActionOptions::default()
-        })),
-        ..ServerCapabilities::default()
-    }
 }

@@ -106,7 +106,7 @@ const fn column(
 
 /// The curve of the system that is wanted.
 pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
-    let version = Some(lsp.version());
+    let version = lsp.snapshot.buffer.version;
     let without = |why: &str| Curve {
         version,
         why: Some(why.to_owned()),

@@ -48,6 +48,10 @@ pub(super) async fn run<S>(
                 outgoing.response(&response);
                 continue;
             }
+            Some(Incoming::Answer(answer)) => {
+                outgoing.answered(answer);
+                continue;
+            }
             Some(Incoming::Request(request)) if request.method() == "exit" => break,
             Some(Incoming::Request(request)) => request,
         };

@@ -4,8 +4,9 @@
 //! header is looked for.
 
 use serde_json::Value;
+use std::collections::HashMap;
 use std::io::{self, BufRead, Read, Write};
-use std::sync::mpsc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, mpsc};
 use tokio::sync::oneshot;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
@@ -20,6 +21,8 @@ const READ_AHEAD: usize = 64;
 #[derive(Debug)]
 pub(super) enum Incoming {
     Request(Request),
+    /// The client's answer to a request of the server's.
+    Answer(Response),
     /// It could not be taken for a message; with the answer to give.
     Refused(Response),
 }
@@ -98,7 +101,8 @@ fn behind<'a>(line: &'a [u8], word: &[u8]) -> Option<&'a [u8]> {
     line.get(at + word.len()..)
 }
 
-/// A message from its body; `None` for an answer, since the server asks nothing.
+/// A message from its body; `None` for an answer that cannot be read, which nobody can be told
+/// of.
 fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
         Ok(value) => value,
@@ -113,14 +117,18 @@ fn message(body: &[u8]) -> Option<Incoming> {
     };
     let method = message.get("method").and_then(Value::as_str);
     if method.is_none() && (message.contains_key("result") || message.contains_key("error")) {
-        return None;
+        return serde_json::from_value(value).ok().map(Incoming::Answer);
     }
     let named = method.is_some();
+    let begins = method == Some("initialize");
     // Some clients send empty parameters where there are none.
     if message.get("params").is_some_and(Value::is_null)
         || matches!(method, Some("shutdown" | "exit"))
     {
         message.remove("params");
+    }
+    if begins {
+        mend_initialize(message);
     }
     match serde_json::from_value(value) {
         Ok(request) if named => Some(Incoming::Request(request)),
@@ -137,6 +145,21 @@ fn message(body: &[u8]) -> Option<Incoming> {
     }
 }
 
+/// The types that read the parameters know a capability by another name than the protocol has
+/// for it.
+fn mend_initialize(message: &mut serde_json::Map<String, Value>) {
+    let workspace = message
+        .get_mut("params")
+        .and_then(|params| params.get_mut("capabilities"))
+        .and_then(|capabilities| capabilities.get_mut("workspace"))
+        .and_then(Value::as_object_mut);
+    if let Some(workspace) = workspace
+        && let Some(diagnostics) = workspace.remove("diagnostics")
+    {
+        workspace.insert("diagnostic".to_owned(), diagnostics);
+    }
+}
+
 fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
     error.data = Some(Value::String(why));
     Incoming::Refused(Response::from_error(id, error))
@@ -145,7 +168,17 @@ fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
 /// Where messages to the client go. They are written in the order in which they come in here,
 /// and sending one never waits.
 #[derive(Clone, Debug)]
-pub(super) struct Outgoing(mpsc::Sender<Outbound>);
+pub(super) struct Outgoing {
+    messages: mpsc::Sender<Outbound>,
+    asked: Arc<Mutex<Asked>>,
+}
+
+/// What the client was asked and has not answered yet.
+#[derive(Debug, Default)]
+struct Asked {
+    last: i64,
+    waiting: HashMap<i64, oneshot::Sender<Option<Value>>>,
+}
 
 #[derive(Debug)]
 enum Outbound {
@@ -173,7 +206,11 @@ impl Outgoing {
             // Nobody listens any more once the server is gone.
             let _ = done.send(());
         });
-        (Self(sender), ended)
+        let outgoing = Self {
+            messages: sender,
+            asked: Arc::default(),
+        };
+        (outgoing, ended)
     }
 
     pub fn response(&self, response: &Response) {
@@ -191,15 +228,57 @@ impl Outgoing {
         }));
     }
 
+    /// Asks the client something. Its answer comes through the receiver: `None` for an error,
+    /// and nothing at all from a client that does not answer.
+    pub fn request<R>(&self, params: &R::Params) -> oneshot::Receiver<Option<Value>>
+    where
+        R: tower_lsp::lsp_types::request::Request,
+    {
+        let (sender, receiver) = oneshot::channel();
+        let id = {
+            let mut asked = self.asked();
+            asked.last += 1;
+            let id = asked.last;
+            // Nobody waits any more for what was dropped.
+            asked.waiting.retain(|_, waiting| !waiting.is_closed());
+            asked.waiting.insert(id, sender);
+            id
+        };
+        let mut message = serde_json::json!({ "jsonrpc": "2.0", "id": id, "method": R::METHOD });
+        match serde_json::to_value(params) {
+            Ok(Value::Null) | Err(_) => {}
+            Ok(params) => message["params"] = params,
+        }
+        self.message(&message);
+        receiver
+    }
+
+    /// Passes the client's answer to whoever asked.
+    pub fn answered(&self, answer: Response) {
+        let (id, result) = answer.into_parts();
+        let waiting = match id {
+            Id::Number(id) => self.asked().waiting.remove(&id),
+            _ => None,
+        };
+        if let Some(waiting) = waiting {
+            // Who asked may have lost interest.
+            let _ = waiting.send(result.ok());
+        }
+    }
+
+    fn asked(&self) -> MutexGuard<'_, Asked> {
+        self.asked.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// Lets what was sent so far be written, and nothing after it.
     pub fn end(&self) {
-        let _ = self.0.send(Outbound::End);
+        let _ = self.messages.send(Outbound::End);
     }
 
     fn message(&self, message: &impl serde::Serialize) {
         match serde_json::to_vec(message) {
             // A writer that has ended was told of by itself.
-            Ok(body) => drop(self.0.send(Outbound::Message(body))),
+            Ok(body) => drop(self.messages.send(Outbound::Message(body))),
             Err(error) => eprintln!("bitepoint: a message cannot be written: {error}"),
         }
     }
@@ -257,7 +336,10 @@ mod tests {
             };
             assert_eq!(*response.id(), id, "{body}");
         }
-        assert!(message(br#"{"jsonrpc":"2.0","id":3,"result":null}"#).is_none());
+        let answer = message(br#"{"jsonrpc":"2.0","id":3,"result":null}"#);
+        assert!(matches!(answer, Some(Incoming::Answer(_))));
+        let nonsense = message(br#"{"jsonrpc":"2.0","id":{},"result":null}"#);
+        assert!(nonsense.is_none());
     }
 
     #[test]

@@ -1,0 +1,104 @@
+//! What each word of a file is, for editors that colour by meaning.
+
+use super::Report;
+use super::mentions::{KEYWORDS, is_choice};
+use super::spot::{Spot, What, spots};
+use crate::syntax::{Span, TokenKind, tokens};
+
+/// A word, a number, a text or a comment, and what it is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Highlight {
+    pub span: Span,
+    pub role: Role,
+    /// Whether it is defined here.
+    pub is_definition: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Role {
+    Keyword,
+    Comment,
+    Text,
+    Number,
+    Operator,
+    /// A kind of component, such as `master`.
+    Block,
+    Part,
+    System,
+    Label,
+    Field,
+    Let,
+    /// One of a field's few words.
+    Choice,
+    Unit,
+    Function,
+    Result,
+    Check,
+}
+
+/// Every word of a file, in its order; none reaches over the end of a line.
+pub fn highlights(report: &Report) -> Vec<Highlight> {
+    let source = &report.source;
+    let mut named: Vec<Highlight> = Vec::new();
+    spots(&source.tree, &mut |spot| named.extend(highlight(spot)));
+    named.sort_by_key(|highlight| highlight.span);
+    let mut next = 0;
+    let mut found = Vec::new();
+    for token in tokens(&source.text) {
+        while named
+            .get(next)
+            .is_some_and(|h| h.span.end <= token.span.start)
+        {
+            next += 1;
+        }
+        let name = named
+            .get(next)
+            .filter(|h| h.span.start <= token.span.start && token.span.end <= h.span.end);
+        let role = match (token.kind, name) {
+            (TokenKind::Comment, _) => Role::Comment,
+            (TokenKind::Text | TokenKind::OpenText, _) => Role::Text,
+            (TokenKind::Number, None) => Role::Number,
+            (TokenKind::Word | TokenKind::Number | TokenKind::Symbol, Some(name)) => name.role,
+            (TokenKind::Word, None) if KEYWORDS.contains(&token.span.of(&source.text)) => {
+                Role::Keyword
+            }
+            (TokenKind::Symbol | TokenKind::Equals, None) => Role::Operator,
+            _ => continue,
+        };
+        found.push(Highlight {
+            span: token.span,
+            role,
+            is_definition: name.is_some_and(|name| name.is_definition),
+        });
+    }
+    found
+}
+
+fn highlight(spot: Spot<'_>) -> Option<Highlight> {
+    let role = match spot.what {
+        What::SystemName if spot.span == spot.system?.name.span => Role::System,
+        What::Base(_) => Role::System,
+        What::BlockName(_) | What::Path { on_block: true, .. } => Role::Block,
+        What::PartName(_) | What::PartMention { .. } => Role::Part,
+        What::Label(_) => Role::Label,
+        What::FieldName(_) | What::Path { .. } => Role::Field,
+        What::Unit { .. } => Role::Unit,
+        What::Word { word: "pi", .. } => Role::Keyword,
+        What::Word { .. } if is_choice(spot) => Role::Choice,
+        What::Word { .. } | What::LetName(_) => Role::Let,
+        What::Function(_) => Role::Function,
+        What::ResultName(_) => Role::Result,
+        What::CheckName(_) => Role::Check,
+        What::SystemName | What::UsePath(_) | What::FieldValue(_) | What::LetValue(_) => {
+            return None;
+        }
+    };
+    Some(Highlight {
+        span: spot.span,
+        role,
+        is_definition: matches!(
+            spot.what,
+            What::SystemName | What::PartName(_) | What::Label(_) | What::LetName(_)
+        ),
+    })
+}

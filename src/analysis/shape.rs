@@ -1,0 +1,207 @@
+//! The shape of a file: what folds, and what a selection grows to.
+
+use super::Report;
+use crate::syntax::{
+    Block, Body, Comment, Expr, ExprKind, Span, Statement, StatementKind, Tree, Value, ValueKind,
+};
+
+/// A run of lines that can be folded away.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Fold {
+    /// From the first character that goes to the last.
+    pub span: Span,
+    pub kind: FoldKind,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum FoldKind {
+    /// What stands between braces, and they themselves.
+    Body,
+    Comment,
+    Uses,
+}
+
+/// What folds in a file, in its order.
+pub fn folds(report: &Report) -> Vec<Fold> {
+    let lines = &report.source.lines;
+    let mut folds = Vec::new();
+    let mut add = |span: Span, kind| {
+        if lines.line_of(span.start) < lines.line_of(span.end) {
+            folds.push(Fold { span, kind });
+        }
+    };
+    let tree = &report.source.tree;
+    uses(tree, &mut add);
+    statements(&tree.statements, &mut add);
+    comments(&tree.tail, &mut add);
+    folds.sort_by_key(|fold| fold.span);
+    folds
+}
+
+fn uses(tree: &Tree, add: &mut impl FnMut(Span, FoldKind)) {
+    let is_use = |statement: &Statement| matches!(statement.kind, StatementKind::Use(_));
+    for run in tree.statements.chunk_by(|a, b| is_use(a) && is_use(b)) {
+        if let [first, .., last] = run {
+            add(first.span.to(last.span), FoldKind::Uses);
+        }
+    }
+}
+
+/// Statements nest no deeper than the language has it.
+fn statements(all: &[Statement], add: &mut impl FnMut(Span, FoldKind)) {
+    for statement in all {
+        comments(&statement.before, add);
+        if let Some(body) = statement.body() {
+            add(body.span, FoldKind::Body);
+            statements(&body.statements, add);
+            comments(&body.tail, add);
+        }
+        if let StatementKind::Field(field) = &statement.kind
+            && matches!(field.value.kind, ValueKind::Curve(_))
+        {
+            add(field.value.span, FoldKind::Body);
+        }
+    }
+}
+
+/// Comments on lines of their own that follow each other.
+fn comments(all: &[Comment], add: &mut impl FnMut(Span, FoldKind)) {
+    for run in all.chunk_by(|_, next| !next.blank_before) {
+        if let [first, .., last] = run {
+            add(first.span.to(last.span), FoldKind::Comment);
+        }
+    }
+}
+
+/// What a selection at an offset grows to, step by step, the innermost first.
+pub fn selections(report: &Report, offset: u32) -> Vec<Span> {
+    let text = &report.source.text;
+    let mut around = Around {
+        offset,
+        spans: vec![Span::new(0, text.len())],
+    };
+    around.statements(&report.source.tree.statements);
+    if let Some(word) = word_at(text, offset) {
+        around.take(word);
+    }
+    around.spans.dedup();
+    around.spans.reverse();
+    around.spans
+}
+
+struct Around {
+    offset: u32,
+    /// The outermost first; each lies in the one before it.
+    spans: Vec<Span>,
+}
+
+impl Around {
+    /// Notes a span; says whether the offset is in it.
+    fn take(&mut self, span: Span) -> bool {
+        let inside = span.touches(self.offset);
+        let last = self.spans.last();
+        if inside && last.is_some_and(|last| last.start <= span.start && span.end <= last.end) {
+            self.spans.push(span);
+        }
+        inside
+    }
+
+    fn statements(&mut self, statements: &[Statement]) {
+        let first = statements.partition_point(|s| s.span.end < self.offset);
+        // Of two statements that meet at the offset, the one that begins there is meant.
+        let meant = statements[first..]
+            .iter()
+            .take_while(|s| s.span.start <= self.offset)
+            .last();
+        if let Some(statement) = meant {
+            self.statement(statement);
+        }
+    }
+
+    fn statement(&mut self, statement: &Statement) {
+        if !self.take(statement.span) {
+            return;
+        }
+        match &statement.kind {
+            StatementKind::Part(part) => self.body(&part.body),
+            StatementKind::System(system) => self.body(&system.body),
+            StatementKind::Block(Block {
+                body: Some(body), ..
+            }) => self.body(body),
+            StatementKind::Field(field) => self.value(&field.value),
+            StatementKind::Let(item) => self.value(&item.value),
+            StatementKind::Require(require) => self.expression(&require.limit),
+            _ => {}
+        }
+    }
+
+    fn body(&mut self, body: &Body) {
+        if !self.take(body.span) {
+            return;
+        }
+        if body.whole && body.span.end >= body.span.start + 2 {
+            self.take(Span {
+                start: body.span.start + 1,
+                end: body.span.end - 1,
+            });
+        }
+        self.statements(&body.statements);
+    }
+
+    fn value(&mut self, value: &Value) {
+        if !self.take(value.span) {
+            return;
+        }
+        match &value.kind {
+            ValueKind::Plain(expr) => self.expression(expr),
+            ValueKind::Tolerance {
+                nominal: a,
+                spread: b,
+            }
+            | ValueKind::Limits { low: a, high: b } => {
+                self.expression(a);
+                self.expression(b);
+            }
+            ValueKind::Curve(points) => {
+                for (x, y) in points {
+                    if self.take(x.span.to(y.span)) {
+                        self.expression(x);
+                        self.expression(y);
+                    }
+                }
+            }
+            ValueKind::Bad => {}
+        }
+    }
+
+    /// Expressions are no deeper than the parser lets them be.
+    fn expression(&mut self, expr: &Expr) {
+        if !self.take(expr.span) {
+            return;
+        }
+        match &expr.kind {
+            ExprKind::Call { arguments, .. } => {
+                for argument in arguments {
+                    self.expression(argument);
+                }
+            }
+            ExprKind::Negative(inner)
+            | ExprKind::Group(inner)
+            | ExprKind::Power { base: inner, .. } => self.expression(inner),
+            ExprKind::Binary { left, right, .. } => {
+                self.expression(left);
+                self.expression(right);
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The word that an offset touches.
+fn word_at(text: &str, offset: u32) -> Option<Span> {
+    let (before, behind) = text.split_at_checked(offset as usize)?;
+    let in_word = |c: char| c.is_alphanumeric() || c == '_' || c == '.';
+    let start = before.trim_end_matches(in_word).len();
+    let end = text.len() - behind.trim_start_matches(in_word).len();
+    (start < end).then(|| Span::new(start, end))
+}

@@ -1,0 +1,211 @@
+//! What the client can do, and what it is told that the server can.
+
+use super::to_lsp::{FIX_ALL, legend};
+use crate::syntax::Encoding;
+use tower_lsp::lsp_types::*;
+
+/// What the client can do, as far as it matters here.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Client {
+    pub encoding: Encoding,
+    /// Whether it asks for diagnostics; it is told them otherwise.
+    pub pulls: bool,
+    pub markdown: bool,
+    pub markdown_in_completions: bool,
+    pub snippets: bool,
+    pub nested_symbols: bool,
+    pub document_changes: bool,
+    pub action_literals: bool,
+    pub preferred_actions: bool,
+    pub lazy_actions: bool,
+    pub related_places: bool,
+    pub code_links: bool,
+    pub unnecessary: bool,
+    pub whole_line_folds: bool,
+    pub most_folds: Option<u32>,
+    pub link_tooltips: bool,
+    pub prepares_rename: bool,
+    pub progress: bool,
+    pub asks_configuration: bool,
+    pub watches_files: bool,
+    pub registers_configuration: bool,
+    pub refreshes: Refreshes,
+}
+
+/// What the client asks for again when it is told to.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Refreshes {
+    pub diagnostics: bool,
+    pub inlays: bool,
+    pub lenses: bool,
+    pub colours: bool,
+}
+
+impl Client {
+    pub fn new(capabilities: &ClientCapabilities) -> Self {
+        let text = capabilities.text_document.clone().unwrap_or_default();
+        let workspace = capabilities.workspace.clone().unwrap_or_default();
+        let window = capabilities.window.clone().unwrap_or_default();
+        let diagnostics = text.publish_diagnostics.unwrap_or_default();
+        let item = text.completion.and_then(|c| c.completion_item);
+        let item = item.unwrap_or_default();
+        let actions = text.code_action.unwrap_or_default();
+        let folding = text.folding_range.unwrap_or_default();
+        // Markdown is understood nearly everywhere, also where nothing is said about it.
+        let markdown = |formats: Option<Vec<MarkupKind>>| {
+            formats.is_none_or(|formats| formats.contains(&MarkupKind::Markdown))
+        };
+        let yes = |said: Option<bool>| said.unwrap_or(false);
+        Self {
+            encoding: encoding(capabilities),
+            pulls: text.diagnostic.is_some(),
+            markdown: markdown(text.hover.and_then(|hover| hover.content_format)),
+            markdown_in_completions: markdown(item.documentation_format),
+            snippets: yes(item.snippet_support),
+            nested_symbols: yes(text
+                .document_symbol
+                .and_then(|s| s.hierarchical_document_symbol_support)),
+            document_changes: yes(workspace.workspace_edit.and_then(|e| e.document_changes)),
+            action_literals: actions.code_action_literal_support.is_some(),
+            preferred_actions: yes(actions.is_preferred_support),
+            lazy_actions: yes(actions.data_support)
+                && actions
+                    .resolve_support
+                    .is_some_and(|support| support.properties.iter().any(|p| p == "edit")),
+            related_places: yes(diagnostics.related_information),
+            code_links: yes(diagnostics.code_description_support),
+            unnecessary: diagnostics
+                .tag_support
+                .is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
+            whole_line_folds: yes(folding.line_folding_only),
+            most_folds: folding.range_limit,
+            link_tooltips: yes(text.document_link.and_then(|link| link.tooltip_support)),
+            prepares_rename: yes(text.rename.and_then(|rename| rename.prepare_support)),
+            progress: yes(window.work_done_progress),
+            asks_configuration: yes(workspace.configuration),
+            watches_files: yes(workspace
+                .did_change_watched_files
+                .and_then(|watch| watch.dynamic_registration)),
+            registers_configuration: yes(workspace
+                .did_change_configuration
+                .and_then(|change| change.dynamic_registration)),
+            refreshes: Refreshes {
+                diagnostics: yes(workspace.diagnostic.and_then(|d| d.refresh_support)),
+                inlays: yes(workspace.inlay_hint.and_then(|hint| hint.refresh_support)),
+                lenses: yes(workspace.code_lens.and_then(|lens| lens.refresh_support)),
+                colours: yes(workspace.semantic_tokens.and_then(|t| t.refresh_support)),
+            },
+        }
+    }
+
+    fn encoding_kind(&self) -> PositionEncodingKind {
+        match self.encoding {
+            Encoding::Utf8 => PositionEncodingKind::UTF8,
+            Encoding::Utf16 => PositionEncodingKind::UTF16,
+            Encoding::Utf32 => PositionEncodingKind::UTF32,
+        }
+    }
+}
+
+/// The first encoding of the client's that is known here; UTF-16 where it names none.
+fn encoding(capabilities: &ClientCapabilities) -> Encoding {
+    let offered = capabilities
+        .general
+        .as_ref()
+        .and_then(|g| g.position_encodings.as_ref());
+    offered
+        .into_iter()
+        .flatten()
+        .find_map(|kind| match kind.as_str() {
+            "utf-8" => Some(Encoding::Utf8),
+            "utf-16" => Some(Encoding::Utf16),
+            "utf-32" => Some(Encoding::Utf32),
+            _ => None,
+        })
+        .unwrap_or(Encoding::Utf16)
+}
+
+/// What this client is told that the server can.
+pub(super) fn of_server(client: &Client) -> ServerCapabilities {
+    ServerCapabilities {
+        position_encoding: Some(client.encoding_kind()),
+        text_document_sync: Some(TextDocumentSyncCapability::Options(
+            TextDocumentSyncOptions {
+                open_close: Some(true),
+                change: Some(TextDocumentSyncKind::INCREMENTAL),
+                save: Some(TextDocumentSyncSaveOptions::Supported(true)),
+                ..TextDocumentSyncOptions::default()
+            },
+        )),
+        diagnostic_provider: client.pulls.then(|| {
+            DiagnosticServerCapabilities::Options(DiagnosticOptions {
+                identifier: Some("bitepoint".to_owned()),
+                inter_file_dependencies: true,
+                workspace_diagnostics: true,
+                ..DiagnosticOptions::default()
+            })
+        }),
+        hover_provider: Some(HoverProviderCapability::Simple(true)),
+        completion_provider: Some(CompletionOptions {
+            // Not the brace and the newline: an editor would take the Enter behind them for the
+            // acceptance of the first thing offered.
+            trigger_characters: Some([".", "=", " ", "\"", "/"].map(str::to_owned).to_vec()),
+            ..CompletionOptions::default()
+        }),
+        definition_provider: Some(OneOf::Left(true)),
+        references_provider: Some(OneOf::Left(true)),
+        document_highlight_provider: Some(OneOf::Left(true)),
+        document_symbol_provider: Some(OneOf::Left(true)),
+        workspace_symbol_provider: Some(OneOf::Left(true)),
+        document_formatting_provider: Some(OneOf::Left(true)),
+        document_range_formatting_provider: Some(OneOf::Left(true)),
+        document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
+            first_trigger_character: "}".to_owned(),
+            more_trigger_character: None,
+        }),
+        rename_provider: Some(match client.prepares_rename {
+            true => OneOf::Right(RenameOptions {
+                prepare_provider: Some(true),
+                work_done_progress_options: WorkDoneProgressOptions::default(),
+            }),
+            false => OneOf::Left(true),
+        }),
+        inlay_hint_provider: Some(OneOf::Left(true)),
+        code_lens_provider: Some(CodeLensOptions {
+            resolve_provider: Some(false),
+        }),
+        document_link_provider: Some(DocumentLinkOptions {
+            resolve_provider: Some(false),
+            work_done_progress_options: WorkDoneProgressOptions::default(),
+        }),
+        folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
+        selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
+        semantic_tokens_provider: Some(
+            SemanticTokensOptions {
+                legend: legend(),
+                range: Some(true),
+                full: Some(SemanticTokensFullOptions::Delta { delta: Some(true) }),
+                ..SemanticTokensOptions::default()
+            }
+            .into(),
+        ),
+        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
+            code_action_kinds: Some(vec![
+                CodeActionKind::QUICKFIX,
+                CodeActionKind::REFACTOR_EXTRACT,
+                CodeActionKind::REFACTOR_REWRITE,
+                FIX_ALL,
+            ]),
+            resolve_provider: Some(client.lazy_actions),
+            ..CodeActionOptions::default()
+        })),
+        workspace: Some(WorkspaceServerCapabilities {
+            workspace_folders: Some(WorkspaceFoldersServerCapabilities {
+                supported: Some(true),
+                change_notifications: Some(OneOf::Left(true)),
+            }),
+            file_operations: None,
+        }),
+        ..ServerCapabilities::default()
+    }
+}

@@ -1,0 +1,485 @@
+//! What the client asks, each passed on to what knows the answer.
+
+use super::capabilities::{Client, of_server};
+use super::documents::name_of;
+use super::preview::{self, Curve, WhichSystem};
+use super::session::log;
+use super::to_lsp::{Diagnosed, Lsp, colour_edits};
+use super::{Server, Shared};
+use crate::analysis;
+use std::collections::HashMap;
+use std::sync::Arc;
+use tower_lsp::LanguageServer;
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::*;
+
+#[tower_lsp::async_trait]
+impl LanguageServer for Server {
+    async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
+        let client = self
+            .0
+            .client
+            .get_or_init(|| Client::new(&params.capabilities));
+        if let Err(why) = self.0.state().start(&params) {
+            log(&self.0.outgoing, &why);
+        }
+        Ok(InitializeResult {
+            capabilities: of_server(client),
+            server_info: Some(ServerInfo {
+                name: "bitepoint".to_owned(),
+                version: Some(env!("CARGO_PKG_VERSION").to_owned()),
+            }),
+        })
+    }
+
+    async fn initialized(&self, _: InitializedParams) {
+        tokio::spawn(self.0.clone().settle_in());
+    }
+
+    async fn shutdown(&self) -> Result<()> {
+        self.0.state().shut_down = true;
+        Ok(())
+    }
+
+    // ---- what changes the state ----
+    //
+    // Each of these is done before it could wait for anything: it never waits.
+
+    async fn did_open(&self, params: DidOpenTextDocumentParams) {
+        let document = params.text_document;
+        let changed = self
+            .0
+            .state()
+            .documents
+            .open(document.uri, document.version, document.text);
+        self.0.look_again(changed);
+    }
+
+    async fn did_change(&self, params: DidChangeTextDocumentParams) {
+        let encoding = self.0.client().encoding;
+        let document = params.text_document;
+        let changed = self.0.state().documents.change(
+            &document.uri,
+            document.version,
+            params.content_changes,
+            encoding,
+        );
+        self.0.look_again(changed);
+    }
+
+    async fn did_save(&self, params: DidSaveTextDocumentParams) {
+        let uri = params.text_document.uri;
+        let changed = self.0.state().documents.touched(&uri, true);
+        self.0.look_again(changed);
+    }
+
+    async fn did_close(&self, params: DidCloseTextDocumentParams) {
+        let uri = params.text_document.uri;
+        let mut state = self.0.state();
+        let Some((version, changed)) = state.documents.close(&uri) else {
+            return;
+        };
+        self.0.publish(uri, Vec::new(), version);
+        drop(state);
+        self.0.look_again(changed);
+    }
+
+    async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
+        self.0.files_changed(params.changes);
+    }
+
+    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
+        self.0.change_folders(&params.event);
+    }
+
+    async fn did_change_configuration(&self, params: DidChangeConfigurationParams) {
+        match params.settings.get("bitepoint") {
+            Some(told) => self.0.configure(told),
+            // A client that is asked for its configuration only tells that there is another.
+            None => {
+                let shared = self.0.clone();
+                tokio::spawn(async move { shared.ask_configuration().await });
+            }
+        }
+    }
+
+    // ---- findings ----
+
+    async fn diagnostic(
+        &self,
+        params: DocumentDiagnosticParams,
+    ) -> Result<DocumentDiagnosticReportResult> {
+        let uri = params.text_document.uri;
+        let open = self.0.ask(&uri, |lsp| Some(lsp.diagnosed())).await?;
+        let found = match open {
+            Some(found) => Some(found),
+            None => {
+                let name = name_of(&uri);
+                self.0
+                    .ask_world(move |world, client, settings| {
+                        let file = world.file(&name)?;
+                        Some(Lsp::new(&file, client, settings).diagnosed())
+                    })
+                    .await?
+            }
+        };
+        let report = match found {
+            Some(Diagnosed { mark, .. }) if params.previous_result_id.as_ref() == Some(&mark) => {
+                let unchanged = UnchangedDocumentDiagnosticReport { result_id: mark };
+                DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {
+                    related_documents: None,
+                    unchanged_document_diagnostic_report: unchanged,
+                })
+            }
+            found => DocumentDiagnosticReport::Full(RelatedFullDocumentDiagnosticReport {
+                related_documents: None,
+                full_document_diagnostic_report: full(found),
+            }),
+        };
+        Ok(report.into())
+    }
+
+    async fn workspace_diagnostic(
+        &self,
+        params: WorkspaceDiagnosticParams,
+    ) -> Result<WorkspaceDiagnosticReportResult> {
+        let mut before: HashMap<Url, String> = params
+            .previous_result_ids
+            .into_iter()
+            .map(|previous| (previous.uri, previous.value))
+            .collect();
+        let items = self.0.ask_world(move |world, client, settings| {
+            let mut items = Vec::new();
+            for file in world.specs() {
+                let found = Lsp::new(&file, client, settings).diagnosed();
+                let uri = file.buffer.uri.clone();
+                let version = file.buffer.version.map(i64::from);
+                let known = before.remove(&uri);
+                items.push(match known == Some(found.mark.clone()) {
+                    true => WorkspaceUnchangedDocumentDiagnosticReport {
+                        uri,
+                        version,
+                        unchanged_document_diagnostic_report: UnchangedDocumentDiagnosticReport {
+                            result_id: found.mark,
+                        },
+                    }
+                    .into(),
+                    false => WorkspaceFullDocumentDiagnosticReport {
+                        uri,
+                        version,
+                        full_document_diagnostic_report: full(Some(found)),
+                    }
+                    .into(),
+                });
+            }
+            // What the client knows of files that are gone is taken away.
+            items.extend(before.into_keys().map(|uri| {
+                WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
+                    uri,
+                    version: None,
+                    full_document_diagnostic_report: full(None),
+                })
+            }));
+            items
+        });
+        let items = items.await?;
+        Ok(WorkspaceDiagnosticReport { items }.into())
+    }
+
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        let uri = params.text_document.uri.clone();
+        self.0
+            .ask(&uri, move |lsp| Some(lsp.actions(&params)))
+            .await
+    }
+
+    // ---- facts about a place ----
+
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let at = params.text_document_position_params;
+        self.0
+            .ask(&at.text_document.uri, move |lsp| {
+                let found = analysis::hover(lsp.report(), lsp.offset(at.position))?;
+                Some(lsp.hover(found))
+            })
+            .await
+    }
+
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        self.0
+            .ask(&at.text_document.uri, move |lsp| {
+                let found = analysis::completions(lsp.report(), lsp.offset(at.position));
+                Some(lsp.completion(found))
+            })
+            .await
+    }
+
+    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        self.0
+            .ask(&params.text_document.uri, move |lsp| {
+                let found = analysis::inlays(lsp.report(), lsp.span(params.range));
+                Some(found.into_iter().map(|inlay| lsp.inlay(inlay)).collect())
+            })
+            .await
+    }
+
+    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
+        self.0
+            .ask(&params.text_document.uri, |lsp| {
+                let found = analysis::lenses(lsp.report());
+                Some(found.into_iter().map(|lens| lsp.lens(lens)).collect())
+            })
+            .await
+    }
+
+    // ---- names ----
+
+    async fn goto_definition(
+        &self,
+        params: GotoDefinitionParams,
+    ) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        self.0
+            .ask(&at.text_document.uri, move |lsp| {
+                let found = analysis::definition(lsp.report(), lsp.offset(at.position))?;
+                lsp.definition(&found)
+            })
+            .await
+    }
+
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let at = params.text_document_position;
+        let with_definitions = params.context.include_declaration;
+        self.0
+            .ask_around(&at.text_document.uri, move |lsp, world| {
+                lsp.references(at.position, world, with_definitions)
+            })
+            .await
+    }
+
+    async fn document_highlight(
+        &self,
+        params: DocumentHighlightParams,
+    ) -> Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        self.0
+            .ask(&at.text_document.uri, move |lsp| {
+                lsp.highlights(at.position)
+            })
+            .await
+    }
+
+    async fn prepare_rename(
+        &self,
+        at: TextDocumentPositionParams,
+    ) -> Result<Option<PrepareRenameResponse>> {
+        self.0
+            .ask(&at.text_document.uri, move |lsp| lsp.renamable(at.position))
+            .await
+    }
+
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let at = params.text_document_position;
+        let new = params.new_name;
+        let renamed = self.0.ask_around(&at.text_document.uri, move |lsp, world| {
+            Some(lsp.rename(at.position, &new, world))
+        });
+        match renamed.await? {
+            Some(Err(why)) => {
+                let mut error = Error::invalid_params(why);
+                // What is asked for is well formed; it only cannot be done.
+                error.code = tower_lsp::jsonrpc::ErrorCode::ServerError(REQUEST_FAILED);
+                Err(error)
+            }
+            Some(Ok(edit)) => Ok(Some(edit)),
+            None => Ok(None),
+        }
+    }
+
+    async fn symbol(
+        &self,
+        params: WorkspaceSymbolParams,
+    ) -> Result<Option<Vec<SymbolInformation>>> {
+        self.0
+            .ask_world(move |world, client, settings| {
+                let files = world.all();
+                let found = files
+                    .iter()
+                    .flat_map(|file| Lsp::new(file, client, settings).named_like(&params.query));
+                Some(found.take(MOST_SYMBOLS).collect())
+            })
+            .await
+    }
+
+    // ---- the shape of a document ----
+
+    async fn document_symbol(
+        &self,
+        params: DocumentSymbolParams,
+    ) -> Result<Option<DocumentSymbolResponse>> {
+        self.0
+            .ask(&params.text_document.uri, |lsp| {
+                Some(lsp.symbols(analysis::symbols(lsp.snapshot.scope().root())))
+            })
+            .await
+    }
+
+    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
+        self.0
+            .ask(&params.text_document.uri, |lsp| {
+                let found = analysis::links(lsp.report()).into_iter();
+                Some(found.filter_map(|link| lsp.link(link)).collect())
+            })
+            .await
+    }
+
+    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
+        self.0
+            .ask(&params.text_document.uri, |lsp| Some(lsp.folds()))
+            .await
+    }
+
+    async fn selection_range(
+        &self,
+        params: SelectionRangeParams,
+    ) -> Result<Option<Vec<SelectionRange>>> {
+        self.0
+            .ask(&params.text_document.uri, move |lsp| {
+                let positions = params.positions.iter();
+                Some(positions.map(|at| lsp.selection(*at)).collect())
+            })
+            .await
+    }
+
+    async fn semantic_tokens_full(
+        &self,
+        params: SemanticTokensParams,
+    ) -> Result<Option<SemanticTokensResult>> {
+        let uri = params.text_document.uri;
+        let colours = self.0.ask(&uri, |lsp| Some(lsp.colours(None))).await?;
+        Ok(colours.map(|data| {
+            let data = Arc::new(data);
+            let tokens = SemanticTokens {
+                result_id: self.0.keep_colours(&uri, &data),
+                data: data.to_vec(),
+            };
+            tokens.into()
+        }))
+    }
+
+    async fn semantic_tokens_full_delta(
+        &self,
+        params: SemanticTokensDeltaParams,
+    ) -> Result<Option<SemanticTokensFullDeltaResult>> {
+        let uri = params.text_document.uri;
+        let before = self.0.colours_of(&uri, &params.previous_result_id);
+        let colours = self.0.ask(&uri, |lsp| Some(lsp.colours(None))).await?;
+        Ok(colours.map(|data| {
+            let data = Arc::new(data);
+            let result_id = self.0.keep_colours(&uri, &data);
+            match before {
+                Some(before) => SemanticTokensDelta {
+                    result_id,
+                    edits: colour_edits(&before, &data),
+                }
+                .into(),
+                None => SemanticTokens {
+                    result_id,
+                    data: data.to_vec(),
+                }
+                .into(),
+            }
+        }))
+    }
+
+    async fn semantic_tokens_range(
+        &self,
+        params: SemanticTokensRangeParams,
+    ) -> Result<Option<SemanticTokensRangeResult>> {
+        self.0
+            .ask(&params.text_document.uri, move |lsp| {
+                let tokens = SemanticTokens {
+                    result_id: None,
+                    data: lsp.colours(Some(lsp.span(params.range))),
+                };
+                Some(tokens.into())
+            })
+            .await
+    }
+
+    // ---- formatting ----
+
+    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        self.0
+            .ask(&params.text_document.uri, |lsp| {
+                Some(lsp.edits(analysis::formatting(lsp.report())?))
+            })
+            .await
+    }
+
+    async fn range_formatting(
+        &self,
+        params: DocumentRangeFormattingParams,
+    ) -> Result<Option<Vec<TextEdit>>> {
+        self.0
+            .ask(&params.text_document.uri, move |lsp| {
+                let within = lsp.span(params.range);
+                Some(lsp.edits(analysis::formatting_within(lsp.report(), within)?))
+            })
+            .await
+    }
+
+    async fn on_type_formatting(
+        &self,
+        params: DocumentOnTypeFormattingParams,
+    ) -> Result<Option<Vec<TextEdit>>> {
+        let at = params.text_document_position;
+        self.0
+            .ask(&at.text_document.uri, move |lsp| {
+                let offset = lsp.offset(at.position);
+                Some(lsp.edits(analysis::formatting_typed(lsp.report(), offset)?))
+            })
+            .await
+    }
+}
+
+/// More than this nobody looks through.
+const MOST_SYMBOLS: usize = 1000;
+
+/// The protocol's number for a request that is well formed and cannot be done.
+const REQUEST_FAILED: i64 = -32803;
+
+fn full(found: Option<Diagnosed>) -> FullDocumentDiagnosticReport {
+    let (result_id, items) = found.map(|found| (found.mark, found.items)).unzip();
+    FullDocumentDiagnosticReport {
+        result_id,
+        items: items.unwrap_or_default(),
+    }
+}
+
+impl Server {
+    pub(super) async fn curve(&self, which: WhichSystem) -> Result<Option<Curve>> {
+        let uri = which.text_document.uri.clone();
+        self.0
+            .ask(&uri, move |lsp| Some(preview::curve(&lsp, &which)))
+            .await
+    }
+}
+
+impl Shared {
+    /// Keeps the colours that a document is told to have, and says under which number.
+    fn keep_colours(&self, uri: &Url, colours: &Arc<Vec<SemanticToken>>) -> Option<String> {
+        let mut state = self.state();
+        state.colours += 1;
+        let number = state.colours;
+        state.documents.get_mut(uri)?.colours = Some((number, colours.clone()));
+        Some(number.to_string())
+    }
+
+    fn colours_of(&self, uri: &Url, number: &str) -> Option<Arc<Vec<SemanticToken>>> {
+        let state = self.state();
+        let (known, colours) = state.documents.get(uri)?.colours.as_ref()?;
+        (known.to_string() == number).then(|| colours.clone())
+    }
+}

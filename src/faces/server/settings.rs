@@ -1,0 +1,63 @@
+//! What the user sets in the editor: `initializationOptions`, and the section `bitepoint` of
+//! its configuration.
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use std::path::PathBuf;
+
+/// What can be set.
+#[derive(Clone, PartialEq, Debug, Default, Deserialize, Serialize)]
+#[serde(rename_all = "camelCase", default)]
+pub(super) struct Settings {
+    /// Folders outside of the workspace that `use` may read from.
+    pub libraries: Vec<PathBuf>,
+    /// Whether a preview wants to know when to draw again.
+    pub preview: bool,
+    /// Whether hovers may hold images.
+    pub images: bool,
+    /// The command of the editor that a line above a system runs, with the document's address
+    /// and the system's name.
+    pub lens_command: Option<String>,
+    /// Where a check is explained; `{check}` stands for its name.
+    pub explain_link: Option<String>,
+}
+
+impl Settings {
+    /// Settings as they are told; what is not told stays as it is.
+    ///
+    /// # Errors
+    /// What is wrong with them, as a sentence for the user.
+    pub fn with(&self, told: &Value) -> Result<Self, String> {
+        if told.is_null() {
+            return Ok(self.clone());
+        }
+        let Value::Object(told) = told else {
+            return Err("the settings of `bitepoint` are not an object".to_owned());
+        };
+        let mut all = serde_json::to_value(self).unwrap_or_default();
+        for (key, value) in told {
+            all[key] = value.clone();
+        }
+        serde_json::from_value(all).map_err(|why| format!("the settings of `bitepoint`: {why}"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn what_is_not_told_stays_and_mistakes_are_said() {
+        let before = Settings::default()
+            .with(&json!({ "images": true, "libraries": ["/parts"], "trace": { "server": "off" } }))
+            .unwrap();
+        let after = before.with(&json!({ "preview": true })).unwrap();
+        assert!(after.images && after.preview);
+        assert_eq!(after.libraries, [PathBuf::from("/parts")]);
+        assert_eq!(after.with(&Value::Null), Ok(after.clone()));
+        let wrong = after.with(&json!({ "images": "yes" })).unwrap_err();
+        assert!(wrong.contains("expected a boolean"), "{wrong}");
+        assert!(after.with(&json!([])).is_err());
+    }
+}

@@ -1,0 +1,235 @@
+//! What the server asks of the client by itself: its configuration, to watch files, to ask
+//! again; and the first look at the workspace, with progress.
+
+use super::documents::name_of;
+use super::files::Fence;
+use super::session::log;
+use super::workspace::Workspace;
+use super::{Shared, State};
+use crate::settings::SETTINGS_FILE;
+use serde_json::{Value, json};
+use std::sync::Arc;
+use std::time::Duration;
+use tower_lsp::lsp_types::notification::Progress;
+use tower_lsp::lsp_types::request::{
+    CodeLensRefresh, InlayHintRefreshRequest, RegisterCapability, SemanticTokensRefresh,
+    WorkDoneProgressCreate, WorkspaceConfiguration, WorkspaceDiagnosticRefresh,
+};
+use tower_lsp::lsp_types::*;
+
+/// Changes of many files within this time are one.
+const LULL: Duration = Duration::from_millis(50);
+
+const SECTION: &str = "bitepoint";
+
+impl Shared {
+    /// Everything that waits until the client is ready for it.
+    pub(super) async fn settle_in(self: Arc<Self>) {
+        self.register();
+        self.ask_configuration().await;
+        self.look_around().await;
+    }
+
+    fn register(&self) {
+        let client = self.client();
+        let mut registrations = Vec::new();
+        if client.watches_files {
+            registrations.push(Registration {
+                id: "files".to_owned(),
+                method: "workspace/didChangeWatchedFiles".to_owned(),
+                register_options: Some(json!({ "watchers": [
+                    { "globPattern": "**/*.clutch" },
+                    { "globPattern": format!("**/{SETTINGS_FILE}") },
+                ] })),
+            });
+        }
+        if client.registers_configuration {
+            registrations.push(Registration {
+                id: "configuration".to_owned(),
+                method: "workspace/didChangeConfiguration".to_owned(),
+                register_options: Some(json!({ "section": SECTION })),
+            });
+        }
+        if !registrations.is_empty() {
+            // A client that refuses is served all the same.
+            drop(
+                self.outgoing
+                    .request::<RegisterCapability>(&RegistrationParams { registrations }),
+            );
+        }
+    }
+
+    /// Asks for the configuration, of a client that can be asked.
+    pub(super) async fn ask_configuration(self: &Arc<Self>) {
+        if !self.client().asks_configuration {
+            return;
+        }
+        let item = ConfigurationItem {
+            scope_uri: None,
+            section: Some(SECTION.to_owned()),
+        };
+        let params = ConfigurationParams { items: vec![item] };
+        let answer = self.outgoing.request::<WorkspaceConfiguration>(&params);
+        if let Ok(Some(Value::Array(told))) = answer.await
+            && let Some(told) = told.first()
+        {
+            self.configure(told);
+        }
+    }
+
+    /// Takes settings as they are told; a mistake in them is told back.
+    pub(super) fn configure(self: &Arc<Self>, told: &Value) {
+        let changed = {
+            let mut state = self.state();
+            match state.settings.with(told) {
+                Err(why) => {
+                    log(&self.outgoing, &why);
+                    return;
+                }
+                Ok(settings) if settings == *state.settings => return,
+                Ok(settings) => {
+                    let workspace = state.documents.workspace().clone();
+                    state.settings = Arc::new(settings);
+                    state.settle(workspace)
+                }
+            }
+        };
+        self.look_again(changed);
+    }
+
+    /// Takes other folders.
+    pub(super) fn change_folders(self: &Arc<Self>, event: &WorkspaceFoldersChangeEvent) {
+        let changed = {
+            let mut state = self.state();
+            let mut workspace = state.documents.workspace().clone();
+            workspace.change_folders(event);
+            state.settle(workspace)
+        };
+        self.look_again(changed);
+    }
+
+    /// Looks for the specs of the workspace and reads them, so that nobody waits for it later.
+    async fn look_around(self: Arc<Self>) {
+        let world = self.state().documents.world();
+        if world.workspace().folders().is_empty() {
+            return;
+        }
+        let progress = self.begin_progress().await;
+        let reporting = (self.outgoing.clone(), progress.clone());
+        let looking = tokio::task::spawn_blocking(move || {
+            let (outgoing, progress) = reporting;
+            let specs = world.workspace().specs();
+            let mut shown = 0;
+            for (at, name) in specs.iter().enumerate() {
+                // What cannot be read is told of where it is used.
+                drop(world.file(name));
+                let percentage = (100 * (at + 1) / specs.len()) as u32;
+                if let Some(token) = &progress
+                    && percentage >= shown + 10
+                {
+                    shown = percentage;
+                    outgoing.notification::<Progress>(&progressed(
+                        token,
+                        WorkDoneProgress::Report(WorkDoneProgressReport {
+                            percentage: Some(percentage),
+                            ..WorkDoneProgressReport::default()
+                        }),
+                    ));
+                }
+            }
+            specs.len()
+        });
+        let found = looking.await;
+        if let Some(token) = &progress {
+            let end = WorkDoneProgressEnd {
+                message: found.ok().map(|count| format!("{count} specs")),
+            };
+            self.outgoing
+                .notification::<Progress>(&progressed(token, WorkDoneProgress::End(end)));
+        }
+    }
+
+    async fn begin_progress(&self) -> Option<ProgressToken> {
+        if !self.client().progress {
+            return None;
+        }
+        let token = NumberOrString::String("bitepoint/specs".to_owned());
+        let params = WorkDoneProgressCreateParams {
+            token: token.clone(),
+        };
+        let created = self.outgoing.request::<WorkDoneProgressCreate>(&params);
+        created.await.ok().flatten()?;
+        let begin = WorkDoneProgressBegin {
+            title: "Reading specs".to_owned(),
+            percentage: Some(0),
+            ..WorkDoneProgressBegin::default()
+        };
+        self.outgoing
+            .notification::<Progress>(&progressed(&token, WorkDoneProgress::Begin(begin)));
+        Some(token)
+    }
+
+    /// Tells the client to ask again, since something changed that it did not change itself.
+    pub(super) async fn refresh(self: Arc<Self>) {
+        tokio::time::sleep(LULL).await;
+        self.state().refreshing = false;
+        let client = self.client();
+        let outgoing = &self.outgoing;
+        if client.pulls && client.refreshes.diagnostics {
+            drop(outgoing.request::<WorkspaceDiagnosticRefresh>(&()));
+        }
+        if client.refreshes.inlays {
+            drop(outgoing.request::<InlayHintRefreshRequest>(&()));
+        }
+        if client.refreshes.lenses {
+            drop(outgoing.request::<CodeLensRefresh>(&()));
+        }
+        if client.refreshes.colours {
+            drop(outgoing.request::<SemanticTokensRefresh>(&()));
+        }
+    }
+
+    /// Notes changes of files that the client tells of.
+    pub(super) fn files_changed(self: &Arc<Self>, events: Vec<FileEvent>) {
+        let pulls = self.client().pulls;
+        for event in events {
+            let is_there = event.typ != FileChangeType::DELETED;
+            let mut changed = self.state().documents.touched(&event.uri, is_there);
+            // A spec that is not open has findings too, for a client that asks for all.
+            if pulls && changed.users.is_empty() && name_of(&event.uri).ends_with(".clutch") {
+                changed.users.push(event.uri);
+            }
+            self.look_again(changed);
+        }
+    }
+}
+
+impl State {
+    fn settle(&mut self, workspace: Workspace) -> super::Changed {
+        let fence = Fence::new(workspace.folders(), &self.settings.libraries);
+        self.documents.settle(workspace, fence)
+    }
+
+    /// Takes what a client says when it starts.
+    pub(super) fn start(&mut self, params: &InitializeParams) -> Result<(), String> {
+        let told = params.initialization_options.as_ref();
+        let taken = self.settings.with(told.unwrap_or(&Value::Null));
+        let wrong = match taken {
+            Ok(settings) => {
+                self.settings = Arc::new(settings);
+                Ok(())
+            }
+            Err(why) => Err(why),
+        };
+        // No document is open yet.
+        drop(self.settle(Workspace::of_client(params)));
+        wrong
+    }
+}
+
+fn progressed(token: &ProgressToken, value: WorkDoneProgress) -> ProgressParams {
+    ProgressParams {
+        token: token.clone(),
+        value: ProgressParamsValue::WorkDone(value),
+    }
+}

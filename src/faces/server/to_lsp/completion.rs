@@ -1,0 +1,53 @@
+//! What may be written at a place.
+
+use super::{Lsp, markup};
+use crate::analysis::{Completion, CompletionKind};
+use tower_lsp::lsp_types as lsp;
+
+impl Lsp<'_> {
+    pub fn completion(&self, found: Vec<Completion>) -> lsp::CompletionResponse {
+        let items = found
+            .into_iter()
+            .zip(0..)
+            .map(|(item, i)| self.completion_item(item, i));
+        lsp::CompletionResponse::List(lsp::CompletionList {
+            // What fits depends on more than a prefix: behind a number it is units.
+            is_incomplete: true,
+            items: items.collect(),
+        })
+    }
+
+    fn completion_item(&self, item: Completion, index: u32) -> lsp::CompletionItem {
+        let snippet = item.snippet.filter(|_| self.client.snippets);
+        let is_snippet = snippet.is_some();
+        lsp::CompletionItem {
+            kind: Some(match item.kind {
+                CompletionKind::Keyword => lsp::CompletionItemKind::KEYWORD,
+                CompletionKind::Block => lsp::CompletionItemKind::CLASS,
+                CompletionKind::Field => lsp::CompletionItemKind::FIELD,
+                CompletionKind::Part => lsp::CompletionItemKind::MODULE,
+                CompletionKind::System => lsp::CompletionItemKind::STRUCT,
+                CompletionKind::Unit => lsp::CompletionItemKind::UNIT,
+                CompletionKind::Value => lsp::CompletionItemKind::VALUE,
+                CompletionKind::Choice => lsp::CompletionItemKind::ENUM_MEMBER,
+                CompletionKind::Let => lsp::CompletionItemKind::CONSTANT,
+                CompletionKind::Result => lsp::CompletionItemKind::PROPERTY,
+                CompletionKind::Check => lsp::CompletionItemKind::EVENT,
+                CompletionKind::Operator => lsp::CompletionItemKind::OPERATOR,
+            }),
+            detail: Some(item.detail).filter(|detail| !detail.is_empty()),
+            documentation: Some(item.doc).filter(|doc| !doc.is_empty()).map(|doc| {
+                lsp::Documentation::MarkupContent(markup(doc, self.client.markdown_in_completions))
+            }),
+            // They come in the order in which they should be shown.
+            sort_text: Some(format!("{index:04}")),
+            insert_text_format: is_snippet.then_some(lsp::InsertTextFormat::SNIPPET),
+            text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
+                self.range(item.span),
+                snippet.unwrap_or(item.insert),
+            ))),
+            label: item.label,
+            ..lsp::CompletionItem::default()
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! What is wrong with a file.
+
+use super::Lsp;
+use crate::checks::Finding;
+use crate::finding::Severity;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use tower_lsp::lsp_types as lsp;
+
+/// Diagnostics, with a mark by which they are known again.
+pub(in super::super) struct Diagnosed {
+    pub items: Vec<lsp::Diagnostic>,
+    pub mark: String,
+}
+
+impl Lsp<'_> {
+    pub fn diagnostics(&self) -> Vec<lsp::Diagnostic> {
+        let findings = self.report().findings.iter();
+        findings.map(|finding| self.diagnostic(finding)).collect()
+    }
+
+    pub(super) fn diagnostic(&self, finding: &Finding) -> lsp::Diagnostic {
+        let problem = &finding.problem;
+        let message = match &problem.help {
+            Some(help) => format!("{}\n{help}", problem.message),
+            None => problem.message.clone(),
+        };
+        let related: Vec<_> = problem
+            .related
+            .iter()
+            .filter_map(|related| {
+                Some(lsp::DiagnosticRelatedInformation {
+                    location: self.location(&related.place)?,
+                    message: related.message.clone(),
+                })
+            })
+            .collect();
+        let is_unused = matches!(finding.check.name, "unused-part" | "unused-let");
+        lsp::Diagnostic {
+            range: self.range(self.report().place_here(finding)),
+            severity: Some(match finding.severity {
+                Severity::Error => lsp::DiagnosticSeverity::ERROR,
+                Severity::Warning => lsp::DiagnosticSeverity::WARNING,
+                Severity::Info => lsp::DiagnosticSeverity::INFORMATION,
+                Severity::Hint => lsp::DiagnosticSeverity::HINT,
+            }),
+            code: Some(lsp::NumberOrString::String(finding.check.name.to_owned())),
+            code_description: self.explained(finding.check.name),
+            source: Some("bitepoint".to_owned()),
+            message,
+            related_information: (self.client.related_places && !related.is_empty())
+                .then_some(related),
+            tags: (self.client.unnecessary && is_unused)
+                .then(|| vec![lsp::DiagnosticTag::UNNECESSARY]),
+            ..lsp::Diagnostic::default()
+        }
+    }
+
+    /// Where a check is explained, if the editor can show that.
+    fn explained(&self, check: &str) -> Option<lsp::CodeDescription> {
+        let link = self.settings.explain_link.as_ref()?;
+        let href = lsp::Url::parse(&link.replace("{check}", check)).ok()?;
+        self.client
+            .code_links
+            .then_some(lsp::CodeDescription { href })
+    }
+
+    /// The diagnostics as they are asked for.
+    pub fn diagnosed(&self) -> Diagnosed {
+        let items = self.diagnostics();
+        let mut hasher = DefaultHasher::new();
+        serde_json::to_string(&items)
+            .unwrap_or_default()
+            .hash(&mut hasher);
+        Diagnosed {
+            items,
+            mark: format!("{:016x}", hasher.finish()),
+        }
+    }
+}

@@ -1,0 +1,133 @@
+//! From what the core says to what the protocol says, and back: only this folder knows both.
+
+mod actions;
+mod colours;
+mod completion;
+mod findings;
+mod names;
+mod shape;
+mod symbols;
+
+pub(super) use actions::FIX_ALL;
+pub(super) use colours::{edits as colour_edits, legend};
+pub(super) use findings::Diagnosed;
+
+use super::capabilities::Client;
+use super::documents::Snapshot;
+use super::settings::Settings;
+use crate::analysis::{Definition, Edit, Hover, Inlay, Report};
+use crate::finding::Place;
+use crate::model::Source;
+use crate::syntax::{LineColumn, Span};
+use tower_lsp::lsp_types as lsp;
+
+/// What is known about a document, as its client wants it.
+#[derive(Clone, Copy)]
+pub(super) struct Lsp<'a> {
+    pub snapshot: &'a Snapshot,
+    client: Client,
+    settings: &'a Settings,
+}
+
+impl<'a> Lsp<'a> {
+    pub fn new(snapshot: &'a Snapshot, client: Client, settings: &'a Settings) -> Self {
+        Self {
+            snapshot,
+            client,
+            settings,
+        }
+    }
+
+    pub fn report(&self) -> &'a Report {
+        self.snapshot.report()
+    }
+
+    /// The document's text; there before anything is known about it.
+    fn source(&self) -> &'a Source {
+        self.snapshot.scope().root()
+    }
+
+    // ---- places ----
+
+    pub fn offset(&self, position: lsp::Position) -> u32 {
+        let place = LineColumn {
+            line: position.line,
+            column: position.character,
+        };
+        self.source().lines.offset(place, self.client.encoding)
+    }
+
+    pub fn span(&self, range: lsp::Range) -> Span {
+        let (start, end) = (self.offset(range.start), self.offset(range.end));
+        Span::new(start as usize, end as usize)
+    }
+
+    fn position(&self, source: &Source, offset: u32) -> lsp::Position {
+        let place = source.lines.position(offset, self.client.encoding);
+        lsp::Position::new(place.line, place.column)
+    }
+
+    fn range_in(&self, source: &Source, span: Span) -> lsp::Range {
+        lsp::Range {
+            start: self.position(source, span.start),
+            end: self.position(source, span.end),
+        }
+    }
+
+    fn range(&self, span: Span) -> lsp::Range {
+        self.range_in(self.source(), span)
+    }
+
+    /// A place in whatever file; `None` in one that has no address, or that is not known.
+    fn location(&self, place: &Place) -> Option<lsp::Location> {
+        let source = self.report().file(&place.file)?;
+        Some(lsp::Location {
+            uri: self.snapshot.uri(&place.file)?,
+            range: self.range_in(source, place.span),
+        })
+    }
+
+    // ---- facts ----
+
+    pub fn hover(&self, hover: Hover) -> lsp::Hover {
+        lsp::Hover {
+            contents: lsp::HoverContents::Markup(markup(hover.markdown, self.client.markdown)),
+            range: Some(self.range(hover.span)),
+        }
+    }
+
+    pub fn definition(&self, definition: &Definition) -> Option<lsp::GotoDefinitionResponse> {
+        let location = self.location(&definition.target)?;
+        Some(lsp::GotoDefinitionResponse::Scalar(location))
+    }
+
+    pub fn edits(&self, edits: Vec<Edit>) -> Vec<lsp::TextEdit> {
+        edits
+            .into_iter()
+            .map(|edit| lsp::TextEdit::new(self.range(edit.span), edit.text))
+            .collect()
+    }
+
+    pub fn inlay(&self, inlay: Inlay) -> lsp::InlayHint {
+        lsp::InlayHint {
+            position: self.position(self.source(), inlay.offset),
+            label: lsp::InlayHintLabel::String(inlay.label),
+            kind: None,
+            text_edits: None,
+            tooltip: None,
+            padding_left: Some(true),
+            padding_right: None,
+            data: None,
+        }
+    }
+}
+
+fn markup(text: String, markdown: bool) -> lsp::MarkupContent {
+    lsp::MarkupContent {
+        kind: match markdown {
+            true => lsp::MarkupKind::Markdown,
+            false => lsp::MarkupKind::PlainText,
+        },
+        value: text,
+    }
+}

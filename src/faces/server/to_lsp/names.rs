@@ -1,0 +1,117 @@
+//! Names and where they are mentioned, also in other files.
+
+use super::super::documents::{Snapshot, World};
+use super::Lsp;
+use crate::analysis::{Entity, Mention, entity_at, field_mentions, name_objection};
+use std::sync::Arc;
+use tower_lsp::lsp_types as lsp;
+
+impl Lsp<'_> {
+    /// Everywhere that what stands at a position is mentioned in this file.
+    pub fn highlights(&self, position: lsp::Position) -> Option<Vec<lsp::DocumentHighlight>> {
+        let (_, entity) = entity_at(self.report(), self.offset(position))?;
+        let mentions = mentions(self.snapshot, &entity);
+        let highlight = |mention: Mention| lsp::DocumentHighlight {
+            range: self.range(mention.span),
+            kind: Some(match mention.is_definition {
+                true => lsp::DocumentHighlightKind::WRITE,
+                false => lsp::DocumentHighlightKind::READ,
+            }),
+        };
+        Some(mentions.into_iter().map(highlight).collect())
+    }
+
+    /// Everywhere that what stands at a position is mentioned in the workspace.
+    pub fn references(
+        &self,
+        position: lsp::Position,
+        world: &World,
+        with_definitions: bool,
+    ) -> Option<Vec<lsp::Location>> {
+        let (_, entity) = entity_at(self.report(), self.offset(position))?;
+        let mut found = Vec::new();
+        for file in world.all() {
+            let there = Lsp::new(&file, self.client, self.settings);
+            for mention in mentions(&file, &entity) {
+                let is_it =
+                    file.buffer.name == entity.place().file && mention.span == entity.place().span;
+                if with_definitions || !is_it {
+                    found.push(lsp::Location {
+                        uri: file.buffer.uri.clone(),
+                        range: there.range(mention.span),
+                    });
+                }
+            }
+        }
+        Some(found)
+    }
+
+    /// The name at a position, if it can be given another one.
+    pub fn renamable(&self, position: lsp::Position) -> Option<lsp::PrepareRenameResponse> {
+        let (span, entity) = entity_at(self.report(), self.offset(position))?;
+        entity
+            .can_be_renamed()
+            .then(|| lsp::PrepareRenameResponse::RangeWithPlaceholder {
+                range: self.range(span),
+                placeholder: span.of(&self.source().text).to_owned(),
+            })
+    }
+
+    /// The edits that give what stands at a position another name, wherever it is mentioned.
+    ///
+    /// # Errors
+    /// Why it cannot have that name, for the user.
+    pub fn rename(
+        &self,
+        position: lsp::Position,
+        new: &str,
+        world: &World,
+    ) -> Result<lsp::WorkspaceEdit, String> {
+        let named = entity_at(self.report(), self.offset(position));
+        let Some((_, entity)) = named.filter(|(_, entity)| entity.can_be_renamed()) else {
+            return Err("there is nothing here that can be renamed".to_owned());
+        };
+        if let Some(objection) = name_objection(new) {
+            return Err(objection);
+        }
+        let mut files: Vec<(Arc<Snapshot>, Vec<lsp::TextEdit>)> = Vec::new();
+        for file in world.all() {
+            let mentions = mentions(&file, &entity);
+            if mentions.is_empty() {
+                continue;
+            }
+            if let Some(objection) = file.scope().objection(&entity, new) {
+                return Err(format!("{objection}, seen from {}", file.buffer.name));
+            }
+            let there = Lsp::new(&file, self.client, self.settings);
+            let edit = |mention: Mention| lsp::TextEdit {
+                range: there.range(mention.span),
+                new_text: new.to_owned(),
+            };
+            let edits = mentions.into_iter().map(edit).collect();
+            files.push((file, edits));
+        }
+        let files = files.into_iter().map(|(file, edits)| {
+            let buffer = &file.buffer;
+            (buffer.uri.clone(), buffer.version, edits)
+        });
+        Ok(self.changes(files))
+    }
+}
+
+/// Where a file mentions something.
+fn mentions(file: &Snapshot, entity: &Entity) -> Vec<Mention> {
+    let Entity::Field(place) = entity else {
+        return file.scope().mentions(entity);
+    };
+    // What a field is, only a worked-out file says; what cannot name it need not be.
+    let can_name = file
+        .scope()
+        .sources()
+        .iter()
+        .any(|source| source.name == place.file);
+    match can_name {
+        true => field_mentions(file.report(), place),
+        false => Vec::new(),
+    }
+}

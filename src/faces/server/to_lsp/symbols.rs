@@ -1,0 +1,96 @@
+//! The outline of a file, and what the workspace has by name.
+
+use super::Lsp;
+use crate::analysis::{Symbol, SymbolKind, symbols};
+use tower_lsp::lsp_types as lsp;
+
+impl Lsp<'_> {
+    pub fn symbols(&self, symbols: Vec<Symbol>) -> lsp::DocumentSymbolResponse {
+        if self.client.nested_symbols {
+            let nested = symbols.into_iter().map(|symbol| self.nested_symbol(symbol));
+            return lsp::DocumentSymbolResponse::Nested(nested.collect());
+        }
+        let mut flat = Vec::new();
+        for symbol in symbols {
+            self.flat_symbols(symbol, None, &mut flat);
+        }
+        lsp::DocumentSymbolResponse::Flat(flat)
+    }
+
+    /// Symbols nest no deeper than blocks do.
+    // The type has a deprecated field that must be named to be filled.
+    #[allow(deprecated)]
+    fn nested_symbol(&self, symbol: Symbol) -> lsp::DocumentSymbol {
+        lsp::DocumentSymbol {
+            kind: symbol_kind(symbol.kind),
+            detail: Some(symbol.detail).filter(|detail| !detail.is_empty()),
+            tags: None,
+            deprecated: None,
+            range: self.range(symbol.span),
+            selection_range: self.range(symbol.name_span),
+            children: Some(symbol.children)
+                .filter(|children| !children.is_empty())
+                .map(|children| {
+                    children
+                        .into_iter()
+                        .map(|c| self.nested_symbol(c))
+                        .collect()
+                }),
+            name: symbol.name,
+        }
+    }
+
+    /// What the file defines whose name holds the letters of a query in their order.
+    pub fn named_like(&self, query: &str) -> Vec<lsp::SymbolInformation> {
+        let mut flat = Vec::new();
+        for mut symbol in symbols(self.snapshot.scope().root()) {
+            symbol.children.clear();
+            if holds(&symbol.name, query) {
+                self.flat_symbols(symbol, None, &mut flat);
+            }
+        }
+        flat
+    }
+
+    #[allow(deprecated)]
+    fn flat_symbols(
+        &self,
+        symbol: Symbol,
+        container: Option<&str>,
+        flat: &mut Vec<lsp::SymbolInformation>,
+    ) {
+        flat.push(lsp::SymbolInformation {
+            name: symbol.name.clone(),
+            kind: symbol_kind(symbol.kind),
+            tags: None,
+            deprecated: None,
+            location: lsp::Location {
+                uri: self.snapshot.buffer.uri.clone(),
+                range: self.range(symbol.span),
+            },
+            container_name: container.map(str::to_owned),
+        });
+        for child in symbol.children {
+            self.flat_symbols(child, Some(&symbol.name), flat);
+        }
+    }
+}
+
+/// Whether a name holds the letters of a query in their order, capital or not.
+fn holds(name: &str, query: &str) -> bool {
+    let mut letters = name.chars().flat_map(char::to_lowercase);
+    let wanted = query.chars().filter(|c| !c.is_whitespace());
+    wanted
+        .flat_map(char::to_lowercase)
+        .all(|wanted| letters.any(|letter| letter == wanted))
+}
+
+fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
+    match kind {
+        SymbolKind::System => lsp::SymbolKind::CLASS,
+        SymbolKind::Part => lsp::SymbolKind::MODULE,
+        SymbolKind::Block => lsp::SymbolKind::OBJECT,
+        SymbolKind::Field => lsp::SymbolKind::FIELD,
+        SymbolKind::Let => lsp::SymbolKind::CONSTANT,
+    }
+}

@@ -1,0 +1,94 @@
+//! The folders that the client works in, and the specs in them.
+
+use crate::faces::disk::{Disk, is_spec, specs_below};
+use crate::finding::FileName;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+use tower_lsp::lsp_types::{InitializeParams, Url, WorkspaceFoldersChangeEvent};
+
+/// A workspace with more specs is served, but only so many of them are looked into unopened.
+const MAX_SPECS: usize = 10_000;
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct Workspace {
+    folders: Vec<PathBuf>,
+    /// Looked for when they are first asked for.
+    specs: Arc<OnceLock<BTreeSet<FileName>>>,
+}
+
+impl Workspace {
+    /// The folders that a client names when it starts.
+    // Clients of before there were several folders name a root.
+    #[allow(deprecated)]
+    pub fn of_client(params: &InitializeParams) -> Self {
+        let folders = match &params.workspace_folders {
+            Some(folders) => folders.iter().filter_map(|f| path_of(&f.uri)).collect(),
+            None => params.root_uri.iter().filter_map(path_of).collect(),
+        };
+        Self {
+            folders,
+            specs: Arc::default(),
+        }
+    }
+
+    pub fn folders(&self) -> &[PathBuf] {
+        &self.folders
+    }
+
+    pub fn change_folders(&mut self, event: &WorkspaceFoldersChangeEvent) {
+        let removed: Vec<PathBuf> = event
+            .removed
+            .iter()
+            .filter_map(|folder| path_of(&folder.uri))
+            .collect();
+        self.folders.retain(|folder| !removed.contains(folder));
+        for folder in &event.added {
+            if let Some(path) = path_of(&folder.uri)
+                && !self.folders.contains(&path)
+            {
+                self.folders.push(path);
+            }
+        }
+        self.specs = Arc::default();
+    }
+
+    /// The specs in the folders, by their names. The first who asks waits for the search.
+    pub fn specs(&self) -> &BTreeSet<FileName> {
+        self.specs.get_or_init(|| {
+            let all = self.folders.iter().flat_map(|folder| specs_below(folder));
+            // What cannot be looked into is left out, as an editor's own tree leaves it out.
+            let readable = all.filter_map(Result::ok);
+            readable
+                .take(MAX_SPECS)
+                .map(|path| Disk::name(&path))
+                .collect()
+        })
+    }
+
+    /// Notes that a file has come or gone.
+    pub fn noted(&mut self, name: &FileName, is_there: bool) {
+        let path = Path::new(&**name);
+        if !is_spec(path) || !self.folders.iter().any(|folder| path.starts_with(folder)) {
+            return;
+        }
+        let Some(known) = self.specs.get() else {
+            // A search may be under way that has passed the file's folder already.
+            self.specs = Arc::default();
+            return;
+        };
+        if known.contains(name) == is_there {
+            return;
+        }
+        let mut specs = known.clone();
+        match is_there {
+            true => specs.insert(name.clone()),
+            false => specs.remove(name),
+        };
+        self.specs = Arc::new(OnceLock::from(specs));
+    }
+}
+
+fn path_of(uri: &Url) -> Option<PathBuf> {
+    (uri.scheme() == "file").then(|| uri.to_file_path().ok())?
+}

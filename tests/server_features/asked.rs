@@ -1,0 +1,124 @@
+use super::*;
+
+fn asking() -> Value {
+    json!({ "textDocument": { "diagnostic": {} } })
+}
+
+#[test]
+fn a_client_that_asks_is_answered_and_told_nothing() {
+    let folder = Folder::new(PARTS);
+    let mut client = start_in(&folder, &asking());
+    let mut document = client.open(SPEC, &dragging());
+    let first = ask(&mut client, "textDocument/diagnostic", &document, json!({}));
+    assert_eq!(first["kind"], "full");
+    let checks: Vec<&str> = first["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|item| item["code"].as_str().unwrap())
+        .collect();
+    assert!(checks.contains(&"short-release"), "{checks:?}");
+
+    let before = json!({ "previousResultId": first["resultId"] });
+    let same = ask(
+        &mut client,
+        "textDocument/diagnostic",
+        &document,
+        before.clone(),
+    );
+    assert_eq!(
+        same,
+        json!({ "kind": "unchanged", "resultId": first["resultId"] })
+    );
+    client.change(&mut document, &[("1 1/16 in", "7/8 in")]);
+    let other = ask(&mut client, "textDocument/diagnostic", &document, before);
+    assert_eq!(other["kind"], "full");
+    assert_ne!(other["resultId"], first["resultId"]);
+    client.close(&document);
+    let closed = ask(&mut client, "textDocument/diagnostic", &document, json!({}));
+    assert_eq!(closed, json!({ "kind": "full", "items": [] }));
+    let told = |message: &Value| message["method"] == "textDocument/publishDiagnostics";
+    assert!(!client.unclaimed().iter().any(told));
+    client.finish();
+}
+
+#[test]
+fn the_whole_workspace_is_looked_at_and_what_stays_is_not_told_again() {
+    let folder = Folder::new(PARTS);
+    folder.write("bad.clutch", &dragging());
+    let mut client = start_in(&folder, &asking());
+    let ask_all = |client: &mut Client, before: Value| {
+        let params = json!({ "previousResultIds": before });
+        let mut items = client.ask_raw("workspace/diagnostic", params).unwrap()["items"].take();
+        let items = items.as_array_mut().unwrap();
+        items.sort_by_key(|item| item["uri"].as_str().unwrap().to_owned());
+        std::mem::take(items)
+    };
+    let first = ask_all(&mut client, json!([]));
+    let uris: Vec<&str> = first
+        .iter()
+        .map(|item| item["uri"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        uris,
+        [folder.uri("bad.clutch"), folder.uri("parts é.clutch")]
+    );
+    assert!(first.iter().all(|item| item["kind"] == "full"));
+    assert!(
+        first[0]["items"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|d| d["code"] == "short-release")
+    );
+
+    folder.write("bad.clutch", CAR);
+    let before = |item: &Value| json!({ "uri": item["uri"], "value": item["resultId"] });
+    let second = ask_all(&mut client, first.iter().map(before).collect());
+    let kinds: Vec<&str> = second
+        .iter()
+        .map(|item| item["kind"].as_str().unwrap())
+        .collect();
+    assert_eq!(kinds, ["full", "unchanged"]);
+    client.finish();
+}
+
+#[test]
+fn a_client_that_asks_hears_when_its_own_edit_changes_another_file() {
+    let folder = Folder::new(PARTS);
+    let refreshed = json!({
+        "textDocument": { "diagnostic": {} },
+        "workspace": {
+            "diagnostics": { "refreshSupport": true },
+            "inlayHint": { "refreshSupport": true },
+            "codeLens": { "refreshSupport": true },
+            "semanticTokens": { "refreshSupport": true },
+        },
+    });
+    let mut client = start_in(&folder, &refreshed);
+    let document = client.open(&folder.uri("car.clutch"), &with_part());
+    let clean = ask(&mut client, "textDocument/diagnostic", &document, json!({}));
+    let mut library = client.open(&folder.uri("parts é.clutch"), PARTS);
+    client.change(&mut library, &[("7/8 in", "1 1/16 in")]);
+    for method in ["diagnostic", "inlayHint", "codeLens", "semanticTokens"] {
+        client.answer_to(&format!("workspace/{method}/refresh"), &Value::Null);
+    }
+    let now = ask(&mut client, "textDocument/diagnostic", &document, json!({}));
+    assert_ne!(now["resultId"], clean["resultId"]);
+    client.finish();
+}
+
+#[test]
+fn a_check_is_linked_to_its_explanation_where_the_editor_can_show_it() {
+    let mut able = capabilities(Encoding::Utf16);
+    able["textDocument"]["publishDiagnostics"]["codeDescriptionSupport"] = json!(true);
+    let options = json!({ "explainLink": "bitepoint-explain:/{check}.md" });
+    let said = json!({ "capabilities": able, "initializationOptions": options });
+    let (mut client, _) = Client::start_saying(said, Encoding::Utf16);
+    let document = client.open(SPEC, &dragging());
+    let found = client.diagnostics(&document);
+    let link = found[0].code_description.as_ref().expect("a link");
+    let check = super::super::code(&found[0]);
+    assert_eq!(link.href.as_str(), format!("bitepoint-explain:/{check}.md"));
+    client.finish();
+}

@@ -1,0 +1,49 @@
+//! The server's features beyond findings and facts: names across files, the shape of a file,
+//! diagnostics that are asked for, the workspace around the documents.
+
+mod asked;
+mod names;
+mod shape;
+mod workspace;
+
+use super::lsp_client::{Client, Document, Encoding, capabilities};
+use super::{CAR, Folder, PARTS, SPEC, codes, dragging, with_part};
+use serde_json::{Value, json};
+
+/// Asks about a document, with whatever else belongs to the question.
+fn ask(client: &mut Client, method: &str, document: &Document, more: Value) -> Value {
+    let mut params = json!({ "textDocument": { "uri": document.uri } });
+    for (key, value) in more.as_object().expect("an object") {
+        params[key] = value.clone();
+    }
+    match client.ask_raw(method, params) {
+        Ok(answer) => answer,
+        Err(error) => panic!("{method} failed: {error}"),
+    }
+}
+
+fn at(position: tower_lsp::lsp_types::Position) -> Value {
+    json!({ "position": position })
+}
+
+/// An editor that works in a folder, and can do what else is said.
+fn start_in(folder: &Folder, more: &Value) -> Client {
+    let mut able = capabilities(Encoding::Utf16);
+    merge(&mut able, more);
+    let said = json!({
+        "capabilities": able,
+        "workspaceFolders": [{ "uri": folder.uri(""), "name": "cars" }],
+    });
+    Client::start_saying(said, Encoding::Utf16).0
+}
+
+fn merge(into: &mut Value, more: &Value) {
+    match (into, more) {
+        (Value::Object(into), Value::Object(more)) => {
+            for (key, value) in more {
+                merge(into.entry(key.clone()).or_insert(Value::Null), value);
+            }
+        }
+        (into, more) => *into = more.clone(),
+    }
+}
