@@ -6,5 +6,6 @@ mod disk;
 mod git;
 pub mod render;
 pub mod server;
+pub mod sheet;
 
 pub use disk::{Disk, SettingsChoice};

@@ -21,6 +21,7 @@
 //! give `None`, never a panic and never a NaN. An efficiency above one is let through, since the upper end
 //! of a tolerance may reach it.
 
+mod acceptance;
 mod actuation;
 mod alignment;
 mod bleeding;

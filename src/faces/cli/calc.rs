@@ -1,10 +1,10 @@
 //! `bitepoint calc`
 
-use super::{CannotRun, Config, Format, Status, input, print, style};
-use crate::analysis::{Report, Worked, analyse};
+use super::{CannotRun, Config, Format, Status, input, print, style, wanted};
+use crate::analysis::{Report, analyse};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
-use crate::quantity::{Dimension, nearest};
+use crate::quantity::Dimension;
 use crate::syntax::{Expr, ExprKind, StatementKind, ValueKind, parse};
 use std::path::PathBuf;
 
@@ -48,28 +48,6 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     };
     print(&text)?;
     Ok(status)
-}
-
-/// The systems that are asked for.
-fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>, CannotRun> {
-    let Some(name) = name else {
-        return Ok(report.systems.iter().collect());
-    };
-    let found: Vec<&Worked> = report
-        .systems
-        .iter()
-        .filter(|worked| worked.system.name == name)
-        .collect();
-    if found.is_empty() {
-        let known = report.systems.iter().map(|w| w.system.name.as_str());
-        let meant = match nearest(name, known) {
-            Some(meant) => format!("; did you mean `{meant}`?"),
-            None => String::new(),
-        };
-        let file = &report.source.name;
-        return Err(format!("there is no system `{name}` in `{file}`{meant}"));
-    }
-    Ok(found)
 }
 
 /// Puts a stop under every pedal at a travel, so that all results are those with the pedal held

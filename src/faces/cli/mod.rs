@@ -7,10 +7,14 @@ mod explain;
 mod format;
 mod input;
 mod new;
+mod sheet;
 
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
+use super::sheet::Form;
+use crate::analysis::{Report, Worked};
 use crate::finding::Severity;
+use crate::quantity::nearest;
 use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
@@ -104,6 +108,22 @@ enum Verb {
         #[arg(long, conflicts_with_all = ["file", "force"])]
         list: bool,
     },
+    /// Write the fitting sheet: what to buy, to cut, to set and to check on the car, for print
+    #[command(after_help = STATUS)]
+    Sheet {
+        /// A file, or `-` for standard input
+        file: PathBuf,
+        /// One system of it [default: all, a page each]
+        system: Option<String>,
+        /// The form of the sheet
+        #[arg(long, value_enum, default_value_t = SheetFormat::Html)]
+        format: SheetFormat,
+        /// Write it to this file [default: standard output]
+        #[arg(long, short, value_name = "FILE")]
+        output: Option<PathBuf>,
+        #[command(flatten)]
+        config: Config,
+    },
     /// Say what a check, a block, a field, a result or the units mean
     Explain {
         /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
@@ -163,6 +183,23 @@ enum Format {
     Text,
     /// For machines; documented in the README
     Json,
+}
+
+#[derive(ValueEnum, Clone, Copy, Debug)]
+enum SheetFormat {
+    /// One page without script or network, for a browser and for print
+    Html,
+    /// Markdown
+    Md,
+}
+
+impl SheetFormat {
+    fn form(self) -> Form {
+        match self {
+            Self::Html => Form::Html,
+            Self::Md => Form::Markdown,
+        }
+    }
 }
 
 #[derive(ValueEnum, Clone, Copy, Debug)]
@@ -261,6 +298,19 @@ pub fn main() -> ExitCode {
             force,
             list,
         }),
+        Verb::Sheet {
+            file,
+            system,
+            format,
+            output,
+            config,
+        } => sheet::run(&sheet::Request {
+            file,
+            system,
+            form: format.form(),
+            output,
+            config,
+        }),
         Verb::Explain { what } => explain::run(what.as_deref()),
         Verb::Fmt { paths, check } => format::run(&paths, check),
         Verb::Serve => return super::server::serve(),
@@ -273,6 +323,28 @@ pub fn main() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// The systems that are asked for.
+fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>, CannotRun> {
+    let Some(name) = name else {
+        return Ok(report.systems.iter().collect());
+    };
+    let found: Vec<&Worked> = report
+        .systems
+        .iter()
+        .filter(|worked| worked.system.name == name)
+        .collect();
+    if found.is_empty() {
+        let known = report.systems.iter().map(|w| w.system.name.as_str());
+        let meant = match nearest(name, known) {
+            Some(meant) => format!("; did you mean `{meant}`?"),
+            None => String::new(),
+        };
+        let file = &report.source.name;
+        return Err(format!("there is no system `{name}` in `{file}`{meant}"));
+    }
+    Ok(found)
 }
 
 /// Writes to standard output. A reader that has seen enough and left is no mistake.

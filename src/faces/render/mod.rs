@@ -41,7 +41,7 @@ fn counted(count: usize, what: &str) -> String {
 
 /// Text that only reads: whatever could steer a terminal, break a document or turn the reading
 /// order round is made visible instead.
-fn tame(text: &str) -> String {
+pub fn tame(text: &str) -> String {
     text.chars()
         .map(|c| {
             if steers(c) {

@@ -1,0 +1,208 @@
+//! How to check the clutch on the car, and what a reading that falls short means.
+
+use super::content::{Block, Section, Step, Table};
+use super::page::{View, measured_at};
+use crate::field;
+use crate::mechanics::Reading;
+use crate::quantity::Dimension;
+use crate::result;
+
+pub fn sections(view: &View<'_>) -> Vec<Section> {
+    let mut sections = vec![Section::new(
+        "Check it on the car",
+        vec![Block::Steps(steps(view))],
+    )];
+    sections.extend(readings(view));
+    sections
+}
+
+fn steps(view: &View<'_>) -> Vec<Step> {
+    let (where_at, travel) = measured_at(view);
+    let mut steps = Vec::new();
+    if view.outcome.hydraulics().is_some() {
+        steps.push(Step::to_do(
+            "Bleed it with the bleed screw at the highest point of the slave, until no bubble comes; the \
+             piston must stay fully home while you bleed, or be pushed home after it",
+        ));
+        if let Some(bubble) = view
+            .outcome
+            .get(result!(bubble_volume))
+            .filter(|v| *v > 0.0)
+        {
+            steps.push(Step::to_do(format!(
+                "As the slave sits, {} of air stays above its bleed screw however long you bleed: turn it, or \
+                 bleed it off the car",
+                view.show(bubble, Dimension::VOLUME)
+            )));
+        }
+    }
+    if let Some(expected) = view.both(travel) {
+        let band = view
+            .spread(travel)
+            .map_or_else(String::new, |band| format!(", {band}"));
+        steps.push(Step::to_note(
+            format!("Engine off, a helper holds the pedal fully down: measure how far {where_at} has moved from rest"),
+            format!("{expected}{band}"),
+        ));
+    }
+    if let Some(least) = view.outcome.chain.freeing_stroke() {
+        steps.push(Step::to_note(
+            format!(
+                "Least travel of {where_at} that still frees the disc; with less, do not drive"
+            ),
+            format!(
+                "{} or more",
+                view.system.display.show_both(least, Dimension::LENGTH)
+            ),
+        ));
+    }
+    for (what, id) in [
+        (
+            "Travel of the pad at which the disc comes free",
+            result!(release_point),
+        ),
+        (
+            "Highest effort while pressing slowly, with a spring scale square to the pad's arm",
+            result!(pedal_effort),
+        ),
+        (
+            "The master's piston has this much stroke left at full pedal",
+            result!(master_reserve),
+        ),
+    ] {
+        if let Some(value) = view.both(id) {
+            steps.push(Step::to_note(what, value));
+        }
+    }
+    if let Some(window) = view.given(field!(fork.window)) {
+        let moves = view.result(result!(fork_travel)).unwrap_or_default();
+        steps.push(Step::to_note(
+            format!("The fork, which moves {moves}, clears its opening in the housing all the way, which leaves it"),
+            window,
+        ));
+    }
+    steps.push(Step::to_do(
+        "Let the pedal up slowly: it comes back by itself all the way, and its play is there again",
+    ));
+    steps
+}
+
+/// What each stroke that one may measure means.
+fn readings(view: &View<'_>) -> Option<Section> {
+    let (where_at, travel) = measured_at(view);
+    let full = view.outcome.get(travel)?;
+    let least = view.outcome.chain.freeing_stroke()?;
+    let hydraulic = view.outcome.hydraulics().is_some();
+    let mut table = Table::new(match hydraulic {
+        true => &[
+            "Measured at full pedal",
+            "Fingers past release by",
+            "The disc",
+            "Air in the fluid",
+        ],
+        false => &[
+            "Measured at full pedal",
+            "Fingers past release by",
+            "The disc",
+        ],
+    });
+    for stroke in strokes(view, full, least) {
+        let Some(margin) = view.outcome.chain.release_margin_at(stroke) else {
+            continue;
+        };
+        let frees = stroke >= least;
+        let mut cells = vec![
+            view.length(stroke),
+            view.length(margin),
+            if frees { "frees" } else { "drags" }.to_owned(),
+        ];
+        if hydraulic {
+            cells.push(match air_at(view, stroke) {
+                Some(air) => view.show(air, Dimension::VOLUME),
+                None => "–".to_owned(),
+            });
+        }
+        if stroke == full || stroke == least {
+            table.strong_row(cells);
+        } else {
+            table.row(cells);
+        }
+    }
+    let mut blocks = vec![
+        Block::Text(format!(
+            "Travel of {where_at} with the pedal fully down, from rest; what is worked out and the least that \
+             frees stand out. {}",
+            if hydraulic {
+                "Air is given as the volume that it takes when the pedal is up."
+            } else {
+                "Less than worked out means more play, or more give, than the spec says."
+            }
+        )),
+        Block::Table(table),
+    ];
+    if hydraulic {
+        blocks.extend(why_firm(view, least).map(Block::Text));
+    }
+    Some(Section::new("What the reading means", blocks))
+}
+
+/// The air that explains a stroke at full pedal.
+fn air_at(view: &View<'_>, stroke: f64) -> Option<f64> {
+    let pad_travel = view.outcome.get(result!(pedal_travel_used))?;
+    let found = view
+        .outcome
+        .chain
+        .trapped_air(pad_travel, Reading::SlaveTravel(stroke))?;
+    // Rounding alone may bring it below nothing.
+    (found.air > -1.0).then_some(found.air.max(0.0))
+}
+
+/// Strokes to list, the longest first: what is worked out, the least that frees, and round ones between and a
+/// little below.
+fn strokes(view: &View<'_>, full: f64, least: f64) -> Vec<f64> {
+    const STEPS: [f64; 8] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0];
+    const MOST_ROWS: f64 = 9.0;
+    let unit = view.system.display.unit_for(full, Dimension::LENGTH);
+    let out = |mm: f64| unit.as_ref().map_or(mm, |unit| unit.outward(mm));
+    let inward = |value: f64| unit.as_ref().map_or(value, |unit| unit.inward(value));
+    let bottom = out(0.9 * full.min(least)).max(0.0);
+    let top = out(full);
+    let step = STEPS
+        .into_iter()
+        .find(|step| (top - bottom) / step <= MOST_ROWS)
+        .unwrap_or((top - bottom) / MOST_ROWS);
+    let highest = (top / step).ceil() - 1.0;
+    let mut strokes: Vec<f64> = (0..=MOST_ROWS as u32)
+        .map(|i| inward((highest - f64::from(i)) * step))
+        .filter(|stroke| *stroke >= inward(bottom))
+        .chain([full, least])
+        .collect();
+    strokes.sort_by(|a, b| b.total_cmp(a));
+    strokes.dedup();
+    strokes
+}
+
+/// Why a firm pedal does not prove that there is no air.
+fn why_firm(view: &View<'_>, least: f64) -> Option<String> {
+    let air = air_at(view, least).filter(|air| *air > 0.0)?;
+    let with_air = view
+        .outcome
+        .with(|chain| chain.change_hydraulics(|h| h.fluid.air = air))?;
+    let squeeze = with_air.squeeze()?;
+    let volume = |value| view.show(value, Dimension::VOLUME);
+    let effort = |outcome: &crate::mechanics::Outcome| {
+        let value = outcome.get(result!(pedal_effort_full))?;
+        Some(view.show(value, Dimension::FORCE))
+    };
+    Some(format!(
+        "A firm pedal is no proof that it is bled. With {} of air this clutch only just frees; at full pedal that \
+         air is squeezed to {}, half of the way by {} of pedal, and from there the pedal feels firm: {} to hold it \
+         down, {} without air. Only the stroke tells. If a second bleeding does not bring it, look for a seal that \
+         leaks or a hose that swells.",
+        volume(air),
+        volume(squeeze.left),
+        view.length(squeeze.half_done),
+        effort(&with_air)?,
+        effort(view.outcome)?,
+    ))
+}

@@ -1,0 +1,57 @@
+//! What keeps the fitter whole. Common practice of the trade, no source, but for what a fluid's own label says.
+
+use super::content::{Block, Section};
+use super::page::is_concentric;
+use crate::block;
+use crate::model::System;
+
+/// For every clutch.
+const ALWAYS: &[&str] = &[
+    "Support the vehicle on stands on firm level ground, wheels chocked, before any part of you is below it. Never \
+     rely on a jack.",
+    "Carry the gearbox on a gearbox jack or with a helper; never let it hang on its input shaft.",
+    "Measure with the engine off, out of gear, the battery disconnected and the parking brake on. Never trust the \
+     clutch pedal, or whoever stands on it, to keep a shaft still.",
+    "Agree on words with whoever presses the pedal, and keep hands out of fork, rods and housing while it moves.",
+    "Cover, diaphragm and return springs are under load: release them evenly, and wear eye protection.",
+    "Do not blow out clutch dust: old facings may hold asbestos. Wipe it up wet.",
+];
+
+/// For fluid under pressure.
+const WET: &[&str] = &[
+    "Brake fluid harms eyes and skin and strips paint: gloves and glasses, wash spills off with water, take old \
+     fluid to where it is collected.",
+    "Use only the fluid that the seals are made for, from a fresh sealed can; never top up with another kind.",
+];
+
+const CONCENTRIC: &str = "Do not press the pedal of a concentric slave before gearbox and cover hold its piston: \
+                          it comes off its guide.";
+
+const CABLE: &str = "A cable under load can whip when its end comes off: slacken it at its adjuster first, and keep \
+                     fingers out of its hooks and clips.";
+
+const LINKAGE: &str = "Rods and cross-shaft shear whatever lies between them, and over-centre springs throw the \
+                       pedal either way: unhook the springs with the right tool before you take a pin out.";
+
+const LAST_WORD: &str = "The vehicle maker's data, local rules and a qualified mechanic have the last word over this \
+                         sheet. The model behind it is quasi-static and knows only what the spec says. After \
+                         fitting, try the clutch standing, then slowly, away from traffic.";
+
+pub fn section(system: &System) -> Section {
+    let mut cautions: Vec<&str> = ALWAYS.to_vec();
+    if system.component(block!(master)).is_some() {
+        cautions.extend(WET);
+    }
+    if is_concentric(system) {
+        cautions.push(CONCENTRIC);
+    }
+    if system.component(block!(cable)).is_some() {
+        cautions.push(CABLE);
+    }
+    if system.component(block!(linkage)).is_some() {
+        cautions.push(LINKAGE);
+    }
+    cautions.push(LAST_WORD);
+    let cautions = cautions.into_iter().map(str::to_owned).collect();
+    Section::new("Before you start", vec![Block::List(cautions)])
+}

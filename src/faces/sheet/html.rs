@@ -1,0 +1,128 @@
+//! The sheet as one HTML page that is also well-formed XML.
+
+use super::content::{Block, Document, Drawing, Page, Step, Table};
+use crate::faces::render::tame;
+use crate::finding::Severity;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// Void elements, closed as XML has them. The policy lets nothing run and nothing be fetched.
+const HEAD: &str = concat!(
+    r#"<meta charset="utf-8"/>"#,
+    r#"<meta http-equiv="Content-Security-Policy" content="default-src 'none'; "#,
+    r#"style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"/>"#,
+    r#"<meta name="viewport" content="width=device-width, initial-scale=1"/>"#,
+);
+
+const STYLE: &str = include_str!("sheet.css");
+
+pub fn html(document: &Document) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" xmlns="http://www.w3.org/1999/xhtml" {
+            head {
+                (PreEscaped(HEAD))
+                title { (tame(&document.title)) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                @if document.pages.len() > 1 { (contents(document)) }
+                @for page in &document.pages { (system(page)) }
+            }
+        }
+    };
+    page.into_string()
+}
+
+fn contents(document: &Document) -> Markup {
+    html! {
+        nav {
+            h1 { (tame(&document.title)) }
+            ol {
+                @for page in &document.pages {
+                    li { a href={ "#" (page.anchor) } { (tame(&page.title)) } }
+                }
+            }
+        }
+    }
+}
+
+fn system(page: &Page) -> Markup {
+    html! {
+        article id=(page.anchor) {
+            h1 { (tame(&page.title)) }
+            @for section in &page.sections {
+                section {
+                    @if !section.title.is_empty() { h2 { (section.title) } }
+                    @for block in &section.blocks { (block_of(block)) }
+                }
+            }
+        }
+    }
+}
+
+fn block_of(block: &Block) -> Markup {
+    html! {
+        @match block {
+            Block::Text(text) => p { (tame(text)) },
+            Block::Notice(severity, what, lines) => (notice(*severity, what, lines)),
+            Block::List(items) => ul { @for item in items { li { (tame(item)) } } },
+            Block::Steps(steps) => (steps_of(steps)),
+            Block::Table(table) => (table_of(table)),
+            Block::Drawing(drawing) => (figure(drawing)),
+            Block::Blanks(labels) => p.blanks {
+                @for label in labels { span { (label) ": " span.blank {} } " " }
+            },
+        }
+    }
+}
+
+fn notice(severity: Severity, what: &str, lines: &[String]) -> Markup {
+    html! {
+        div.notice.(severity.name()) {
+            p { strong { (tame(what)) } }
+            @for line in lines { p { (tame(line)) } }
+        }
+    }
+}
+
+fn steps_of(steps: &[Step]) -> Markup {
+    html! {
+        table.steps {
+            thead { tr { th.tick {} th { "What" } th { "Value" } th { "Measured" } } }
+            tbody {
+                @for step in steps {
+                    tr {
+                        td.tick { span.box {} }
+                        td { (tame(&step.what)) }
+                        td.value { (tame(&step.value)) }
+                        td.measured { @if step.noted { span.blank {} } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn table_of(table: &Table) -> Markup {
+    html! {
+        table {
+            thead { tr { @for head in &table.head { th { (head) } } } }
+            tbody {
+                @for row in &table.rows {
+                    tr.strong[row.strong] {
+                        @for cell in &row.cells { td { (tame(cell)) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn figure(drawing: &Drawing) -> Markup {
+    html! {
+        figure {
+            (PreEscaped(&drawing.svg))
+            figcaption { (tame(&drawing.caption)) }
+        }
+    }
+}

@@ -1,0 +1,177 @@
+//! The order of a page.
+
+use super::content::{Block, Drawing, Page, Section, Table};
+use super::{acceptance, build_list, cautions, numbers, settings, verdict};
+use crate::analysis::{Report, Worked};
+use crate::faces::render::{Size, curves};
+use crate::field;
+use crate::mechanics::Outcome;
+use crate::model::System;
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::{FieldId, ResultId};
+use sha2::{Digest, Sha256};
+
+/// A system that is worked out, as the parts of a page look at it.
+pub struct View<'a> {
+    pub worked: &'a Worked,
+    pub system: &'a System,
+    pub outcome: &'a Outcome,
+}
+
+impl View<'_> {
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        self.system.show(value, dimension)
+    }
+
+    pub fn length(&self, mm: f64) -> String {
+        self.show(mm, Dimension::LENGTH)
+    }
+
+    /// A result in the author's unit with the other system's behind it.
+    pub fn both(&self, id: ResultId) -> Option<String> {
+        let value = self.outcome.get(id)?;
+        Some(self.system.display.show_both(value, id.spec().dimension))
+    }
+
+    /// A result in the author's unit.
+    pub fn result(&self, id: ResultId) -> Option<String> {
+        Some(self.show(self.outcome.get(id)?, id.spec().dimension))
+    }
+
+    /// What the tolerances make of a result, where that shows at all: `12.1 mm to 12.9 mm`.
+    pub fn spread(&self, id: ResultId) -> Option<String> {
+        let spread = self.worked.tolerances.as_ref()?.get(id)?;
+        let show = |value| self.show(value, id.spec().dimension);
+        let (low, high) = (show(spread.worst.low), show(spread.worst.high));
+        (low != high).then(|| format!("{low} to {high}"))
+    }
+
+    /// A quantity that the spec gives, in the author's unit with the other system's behind it; none for zero.
+    pub fn given(&self, field: FieldId) -> Option<String> {
+        let value = self.system.given_number(field).filter(|v| *v != 0.0)?;
+        let dimension = field.field().dimension()?;
+        Some(self.system.display.show_both(value, dimension))
+    }
+}
+
+pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
+    let system = &worked.system;
+    let title = match &system.title {
+        Some(title) => format!("{}: {title}", system.name),
+        None => system.name.clone(),
+    };
+    let mut sections = vec![
+        Section::new("", identity(report, worked)),
+        Section::new("Verdict", verdict::verdict(report, worked)),
+    ];
+    match &worked.outcome {
+        Err(_) => {
+            sections.push(build_list::section(system));
+            sections.push(cautions::section(system));
+        }
+        Ok(outcome) => {
+            let view = View {
+                worked,
+                system,
+                outcome,
+            };
+            sections.push(cautions::section(system));
+            sections.push(build_list::section(system));
+            sections.push(settings::section(&view));
+            sections.extend(acceptance::sections(&view));
+            sections.extend(drawn(&view));
+            sections.extend(numbers::sections(&view));
+        }
+    }
+    Page {
+        anchor: format!("system-{}", number + 1),
+        title,
+        sections,
+    }
+}
+
+/// Which spec this is the sheet of: the same text gives the same fingerprint, whatever its name and date.
+fn identity(report: &Report, worked: &Worked) -> Vec<Block> {
+    /// So many digits tell any two versions of a spec apart.
+    const DIGITS: usize = 12;
+    let mut table = Table::new(&["File", "SHA-256 begins with"]);
+    for source in std::iter::once(&report.source).chain(&report.used) {
+        let digest = Sha256::digest(source.text.as_bytes());
+        let digits: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
+        let shown = digits.get(..DIGITS).unwrap_or(&digits).to_owned();
+        table.row(vec![source.name.to_string(), shown]);
+    }
+    vec![
+        Block::Text(format!(
+            "Fitting sheet of the system {}, worked out by bitepoint {}. A sheet whose fingerprints differ \
+             from those of your files is not theirs: print it again.",
+            worked.system.name,
+            env!("CARGO_PKG_VERSION")
+        )),
+        Block::Table(table),
+        Block::Blanks(vec!["Vehicle", "Fitted by", "Date"]),
+    ]
+}
+
+fn drawn(view: &View<'_>) -> Option<Section> {
+    let svg = curves(view.worked, Size::Page)?;
+    let drawing = Drawing {
+        svg,
+        caption: "Over the pedal's travel, with the disc new: what the fingers do against what the cover \
+                  asks for, what the foot feels, and what the parts between carry."
+            .to_owned(),
+        instead: Some(curve_table(view)),
+    };
+    Some(Section::new(
+        "Along the pedal",
+        vec![Block::Drawing(drawing)],
+    ))
+}
+
+/// The curves at some places, for where nothing can be drawn.
+fn curve_table(view: &View<'_>) -> Table {
+    const ROWS: usize = 11;
+    let hydraulic = view.outcome.hydraulics().is_some();
+    let mut table = Table::new(&[
+        "Pedal",
+        "Fork's end",
+        "Fingers",
+        "Effort down",
+        "Effort back",
+        if hydraulic {
+            "Pressure"
+        } else {
+            "Pull or push of the rod"
+        },
+    ]);
+    for sample in view.outcome.chain.curve(ROWS) {
+        let force = |value| view.show(value, Dimension::FORCE);
+        table.row(vec![
+            view.length(sample.pad_travel),
+            view.length(sample.fork_travel),
+            view.length(sample.finger_travel),
+            force(sample.effort),
+            force(sample.effort_return),
+            match sample.pressure {
+                Some(pressure) => view.show(pressure, Dimension::PRESSURE),
+                None => force(sample.rod_force),
+            },
+        ]);
+    }
+    table
+}
+
+/// Whether the slave is around the input shaft.
+pub fn is_concentric(system: &System) -> bool {
+    system.given(field!(slave.outer)).is_some()
+}
+
+/// What the fitter measures: the travel of what moves the fork, or of the bearing where there is no fork.
+pub fn measured_at(view: &View<'_>) -> (&'static str, ResultId) {
+    match (view.outcome.hydraulics(), is_concentric(view.system)) {
+        (Some(_), true) => ("the bearing on its slave", result!(slave_travel)),
+        (Some(_), false) => ("the slave's rod", result!(slave_travel)),
+        _ => ("the fork's outer end", result!(fork_travel)),
+    }
+}

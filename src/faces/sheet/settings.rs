@@ -1,0 +1,156 @@
+//! What to cut and to set.
+
+use super::content::{Block, Section, Step};
+use super::page::{View, is_concentric};
+use crate::field;
+use crate::mechanics::belongs;
+use crate::result;
+
+pub fn section(view: &View<'_>) -> Section {
+    let mut steps = Vec::new();
+    slave(view, &mut steps);
+    play(view, &mut steps);
+    pedal(view, &mut steps);
+    housing(view, &mut steps);
+    if steps.is_empty() {
+        let none = "The spec gives nothing to cut or to set.".to_owned();
+        return Section::new("Cut and set", vec![Block::Text(none)]);
+    }
+    Section::new("Cut and set", vec![Block::Steps(steps)])
+}
+
+fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
+    if let Some(length) = view.both(result!(rod_cut_length)) {
+        steps.push(Step::to_note(
+            "Cut the slave's rod to this length, from seat to seat",
+            length,
+        ));
+    } else if view.outcome.hydraulics().is_some()
+        && !is_concentric(view.system)
+        && belongs(view.system, result!(rod_cut_length))
+    {
+        steps.push(Step::to_do(
+            "The rod's length is not known, for the spec lacks slave.mount_to_fork or slave.face_to_seat: \
+             cut the rod so that the piston rests as the next line says",
+        ));
+    }
+    if view.outcome.hydraulics().is_some() {
+        let rest = view
+            .system
+            .number(field!(slave.rest_extension))
+            .unwrap_or(0.0);
+        steps.push(Step::to_note(
+            "With a new disc and the pedal at rest, the slave's piston stands out of its fully home place by",
+            view.length(rest),
+        ));
+    }
+    if let Some(best) = view.result(result!(rod_offset_best)) {
+        let now = view
+            .system
+            .given_number(field!(slave.rod_offset))
+            .unwrap_or(0.0);
+        steps.push(Step::to_note(
+            format!(
+                "Set the slave's bracket so that the fork's seat lies beside the bore's line, away from the \
+                 fork's pivot, by this much; {best} would let the rod lean least",
+            ),
+            view.length(now),
+        ));
+    }
+    if let Some(gap) = view.both(result!(setup_gap)) {
+        steps.push(Step::to_note(
+            "Gap between the fingers and the slave's bearing with its piston fully home, before the gearbox \
+             goes on, from the faces: shim the slave until it is",
+            gap,
+        ));
+    }
+}
+
+fn play(view: &View<'_>, steps: &mut Vec<Step>) {
+    for (what, field) in [
+        (
+            "Free play of the pedal, at the pad, before the rod meets the piston",
+            field!(pedal.free_play),
+        ),
+        (
+            "Gap between the pedal's rod and the master's piston",
+            field!(master.rod_clearance),
+        ),
+        (
+            "Play of the cable, at the pedal's end, before it pulls",
+            field!(cable.play),
+        ),
+        (
+            "Play of all pins and bushes, at the pedal's rod",
+            field!(linkage.play),
+        ),
+        (
+            "Gap between the release bearing and the fingers, at rest",
+            field!(bearing.free_play),
+        ),
+    ] {
+        if let Some(value) = view.given(field) {
+            steps.push(Step::to_note(what, value));
+        }
+    }
+}
+
+fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
+    if let Some(travel) = view.given(field!(pedal.travel)) {
+        steps.push(Step::to_note(
+            "The pedal's pad travels, along its arc, from rest to where pedal or carpet ends it",
+            travel,
+        ));
+    }
+    if let Some(stop) = view.given(field!(pedal.stop)) {
+        steps.push(Step::to_note(
+            "The pedal stop ends the pad's travel at",
+            stop,
+        ));
+    }
+    if let Some(limit) = view.both(result!(stop_travel)) {
+        steps.push(Step::to_note(
+            "Fit a pedal stop: the cover has taken the most that it may at this travel of the pad, and the \
+             stop must come before it",
+            limit,
+        ));
+    }
+}
+
+fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
+    if let Some(offset) = view.both(result!(bell_offset)) {
+        let where_to = view
+            .result(result!(bell_angle))
+            .map_or_else(String::new, |angle| {
+                format!(" towards {angle} from the top, clockwise as seen from the gearbox")
+            });
+        let limit = view.system.number(field!(bellhousing.runout_limit));
+        let limit = limit.map_or_else(String::new, |limit| {
+            format!(
+                "; a total reading of up to {} is accepted",
+                view.length(limit)
+            )
+        });
+        steps.push(Step::to_note(
+            format!(
+                "To true the bell housing to the crankshaft, move it on its dowels{where_to} by this much, \
+                 and measure again{limit}"
+            ),
+            offset,
+        ));
+    }
+    if let Some(tilt) = view.both(result!(bell_tilt)) {
+        steps.push(Step::to_note(
+            "The gearbox's face is out of square by",
+            tilt,
+        ));
+    }
+    if let Some(engagement) = view.both(result!(pilot_engagement)) {
+        let least = view.given(field!(gearbox.pilot_engagement));
+        let least = least.map_or_else(String::new, |least| format!(", of at least {least}"));
+        steps.push(Step::to_note(
+            format!("The input shaft's tip stands in the pilot bearing by this much{least}"),
+            engagement,
+        ));
+    }
+}

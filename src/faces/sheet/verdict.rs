@@ -1,0 +1,185 @@
+//! What the checks say of a system, at the top where nobody can miss it.
+
+use super::content::{Block, Table};
+use super::page::View;
+use crate::analysis::{Report, Worked};
+use crate::checks::Finding;
+use crate::finding::Severity;
+use crate::model::Require;
+use crate::result;
+use crate::syntax::Encoding;
+
+/// Whether a finding is about this system, or about the text that it stands in.
+pub fn concerns(finding: &Finding, worked: &Worked) -> bool {
+    match &finding.system {
+        Some(name) => *name == worked.system.name,
+        None => true,
+    }
+}
+
+pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
+    let found: Vec<&Finding> = report
+        .findings
+        .iter()
+        .filter(|finding| concerns(finding, worked))
+        .collect();
+    let mut blocks = vec![headline(worked, &found)];
+    if let Ok(outcome) = &worked.outcome {
+        let view = View {
+            worked,
+            system: &worked.system,
+            outcome,
+        };
+        blocks.push(Block::Table(at_a_glance(&view)));
+    }
+    for severity in Severity::ALL.into_iter().rev() {
+        for finding in found.iter().filter(|f| f.severity == severity) {
+            blocks.push(told(report, finding));
+        }
+    }
+    let allowed: Vec<String> = report
+        .allowed
+        .iter()
+        .filter(|allowed| concerns(&allowed.finding, worked))
+        .map(|allowed| {
+            format!(
+                "{}: {} The author's reason to accept it: {}",
+                allowed.finding.check.name,
+                sentence(&allowed.finding.problem.message),
+                allowed.why
+            )
+        })
+        .collect();
+    if !allowed.is_empty() {
+        blocks.push(Block::Text(
+            "Found, and accepted by the author of the spec:".to_owned(),
+        ));
+        blocks.push(Block::List(allowed));
+    }
+    let wanted: Vec<String> = worked
+        .system
+        .requires
+        .iter()
+        .map(|r| wish(worked, r))
+        .collect();
+    if !wanted.is_empty() {
+        blocks.push(Block::Text(
+            "Asked for by the author of the spec:".to_owned(),
+        ));
+        blocks.push(Block::List(wanted));
+    }
+    blocks
+}
+
+fn headline(worked: &Worked, found: &[&Finding]) -> Block {
+    let count = |severity| found.iter().filter(|f| f.severity == severity).count();
+    if let Err(why) = &worked.outcome {
+        let what = "DO NOT BUILD FROM THIS SHEET: the system is not worked out".to_owned();
+        let why = format!("There are no numbers here, for {}.", why.words());
+        return Block::Notice(Severity::Error, what, vec![why]);
+    }
+    match (count(Severity::Error), count(Severity::Warning)) {
+        (0, 0) => Block::Notice(
+            Severity::Hint,
+            "No check finds fault with this system".to_owned(),
+            vec!["That holds for the numbers of the spec; the car has the last word.".to_owned()],
+        ),
+        (0, warnings) => Block::Notice(
+            Severity::Warning,
+            format!("Read before you fit: {}", counted(warnings, "warning")),
+            Vec::new(),
+        ),
+        (errors, _) => Block::Notice(
+            Severity::Error,
+            format!("DO NOT FIT AS IT IS: {}", counted(errors, "error")),
+            vec![
+                "As it is specified this system will not work, or will break something.".to_owned(),
+            ],
+        ),
+    }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {what}{plural}")
+}
+
+/// One finding: what is wrong, what cures it, where it stands.
+fn told(report: &Report, finding: &Finding) -> Block {
+    let problem = &finding.problem;
+    let title = format!("{}: {}", finding.severity.name(), finding.check.name);
+    let mut lines = vec![sentence(&problem.message)];
+    if let Some(help) = &problem.help {
+        lines.push(format!("To cure it: {}", sentence(help)));
+    }
+    let sources = std::iter::once(&report.source).chain(&report.used);
+    let source = sources.into_iter().find(|s| s.name == problem.place.file);
+    if let Some(source) = source {
+        let at = source
+            .lines
+            .position(problem.place.span.start, Encoding::Utf32);
+        lines.push(format!("Stands in {}, line {}.", source.name, at.line + 1));
+    }
+    Block::Notice(finding.severity, title, lines)
+}
+
+/// A message as a whole sentence.
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(|c| c.to_uppercase().to_string());
+    let end = if text.ends_with(['.', '?', '!']) {
+        ""
+    } else {
+        "."
+    };
+    format!("{}{}{end}", first.unwrap_or_default(), chars.as_str())
+}
+
+fn wish(worked: &Worked, require: &Require) -> String {
+    let spec = require.result.spec();
+    let show = |value| worked.system.show(value, spec.dimension);
+    let limit = format!(
+        "{} {} {}",
+        spec.name.replace('_', " "),
+        require.comparison.symbol(),
+        show(require.limit.nominal)
+    );
+    let outcome = worked.outcome.as_ref().ok();
+    let is = match outcome.and_then(|outcome| outcome.get(require.result)) {
+        Some(value) => format!("; it is {}", show(value)),
+        None => "; it is not worked out".to_owned(),
+    };
+    let why = require
+        .why
+        .as_ref()
+        .map_or_else(String::new, |why| format!(" ({why})"));
+    format!("{limit}{is}{why}")
+}
+
+/// The numbers that decide.
+fn at_a_glance(view: &View<'_>) -> Table {
+    let mut table = Table::new(&["", "Worked out", "Worst case of the tolerances"]);
+    for (what, id) in [
+        (
+            "The disc comes free at, of pedal travel",
+            result!(release_point),
+        ),
+        ("Full pedal", result!(pedal_travel_used)),
+        ("Fingers travel past release by", result!(release_margin)),
+        ("Left before the cover's limit", result!(overtravel_margin)),
+        ("Highest effort at the pad", result!(pedal_effort)),
+        ("Left for wear", result!(wear_reserve)),
+    ] {
+        let value = match view.both(id) {
+            Some(value) => value,
+            None if id == result!(release_point) => "it does not come free".to_owned(),
+            None => continue,
+        };
+        table.row(vec![
+            what.to_owned(),
+            value,
+            view.spread(id).unwrap_or_else(|| "–".to_owned()),
+        ]);
+    }
+    table
+}

@@ -1,0 +1,79 @@
+//! What to look for when the finished clutch is measured at the fork's outer end.
+
+use super::chain::Chain;
+use super::domain::{finite, not_negative};
+use super::efficiency::Stroke;
+
+impl Chain {
+    /// Travel of the fork's outer end, mm, on the press, at which the fingers have moved by what frees the
+    /// disc, the fork's own deflection under that load included: with a slave, the least stroke of its rod
+    /// that still frees. However far the pedal can go. `None` for numbers without meaning.
+    pub fn freeing_stroke(&self) -> Option<f64> {
+        let walk = self.walk()?;
+        let place = walk.place_on_cover(self.bearing.free_play + self.cover.needed);
+        finite(walk.driven(&place, Stroke::Press).fork_travel)
+    }
+
+    /// Finger travel beyond what frees the disc, mm, when the fork's outer end has moved by `stroke`, mm, from
+    /// rest on the press; below zero where the disc drags. `None` for a negative stroke and for numbers
+    /// without meaning.
+    pub fn release_margin_at(&self, stroke: f64) -> Option<f64> {
+        let walk = self.walk()?;
+        let place = walk.place_at_fork_travel(not_negative(stroke)?)?;
+        let fingers = (place.bearing - self.bearing.free_play).max(0.0);
+        finite(fingers - self.cover.needed)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::mechanics::{Actuation, Bearing, Cable, Chain, Cover, Fork, Leverage, Load, Pedal};
+
+    fn chain() -> Chain {
+        Chain {
+            pedal: Pedal {
+                travel: 150.0,
+                stop: None,
+                free_play: None,
+                leverage: Leverage::Ratio(6.0),
+                efficiency: 1.0,
+                return_force: 0.0,
+                assist: None,
+            },
+            actuation: Actuation::Cable(Cable {
+                bends: 0.0,
+                friction: 0.0,
+                stiffness: None,
+                play: 0.0,
+            }),
+            fork: Fork {
+                ratio: 2.0,
+                efficiency: 1.0,
+                stiffness: Some(1000.0),
+            },
+            bearing: Bearing { free_play: 0.5 },
+            cover: Cover {
+                needed: 7.0,
+                most: 11.0,
+                load: Load::Peak(1600.0),
+            },
+        }
+    }
+
+    /// By hand: (0.5 + 7) mm at the bearing, twice that at the fork's end, and 800 N there bend it by 0.8 mm.
+    #[test]
+    fn the_stroke_that_frees_holds_free_play_ratio_and_flex() {
+        let stroke = chain().freeing_stroke().unwrap();
+        assert!((stroke - 15.8).abs() < 1e-9, "{stroke}");
+        assert!(chain().release_margin_at(stroke).unwrap().abs() < 1e-9);
+        // Past the peak the load stays, and 2 mm at the fork's end are 1 mm at the fingers.
+        let more = chain().release_margin_at(stroke + 2.0).unwrap();
+        assert!((more - 1.0).abs() < 1e-9, "{more}");
+    }
+
+    #[test]
+    fn a_stroke_within_the_free_play_lacks_all_that_is_needed() {
+        assert_eq!(chain().release_margin_at(0.0), Some(-7.0));
+        assert_eq!(chain().release_margin_at(-1.0), None);
+    }
+}
