@@ -118,7 +118,7 @@ fn every_example_has_a_sheet_and_a_failing_one_says_so_first() {
                 assert!(html.find("DO NOT FIT").unwrap() < html.find("What to buy").unwrap());
             }
             let drawings = html.matches("role=\"img\"").count();
-            assert!(drawings >= html.matches("<article").count(), "{path}");
+            assert_eq!(drawings, 2 * html.matches("<article").count(), "{path}");
         }
     }
 }
@@ -139,6 +139,46 @@ fn each_system_has_a_page_and_the_contents_lead_to_it() {
                 .any(|n| n.attribute("id") == link.strip_prefix('#'))
         );
     }
+}
+
+#[test]
+fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
+    let html = out(&bitepoint(&[
+        "sheet",
+        "examples/larkfield.clutch",
+        "larkfield",
+    ]));
+    let document = parsed(&html);
+    let lengths: Vec<f64> = document
+        .descendants()
+        .filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "polyline")))
+        .filter_map(|node| {
+            let points: Vec<f64> = node
+                .attribute("points")?
+                .split([' ', ','])
+                .filter_map(|number| number.parse().ok())
+                .collect();
+            let &[x, y, to_x, to_y] = points.as_slice() else {
+                return None;
+            };
+            Some((to_x - x).hypot(to_y - y))
+        })
+        .collect();
+    // The pedal's arm at rest and down, the slave's rod, and both arms of the fork, which lean by 4 degrees
+    // at the slave's end.
+    for wanted in [300.0, 110.0, 112.0 / 4_f64.to_radians().cos() + 68.0] {
+        assert!(
+            lengths.iter().any(|length| (length - wanted).abs() < 0.05),
+            "{wanted} mm is not in {lengths:?}"
+        );
+    }
+    assert!(html.contains("Not to scale: the pedal's rod"));
+    let ratios = out(&bitepoint(&[
+        "sheet",
+        "examples/larkfield.clutch",
+        "larkfield_shaft",
+    ]));
+    assert!(ratios.contains("only their ratio is given"));
 }
 
 #[test]

@@ -91,6 +91,12 @@ impl Pedal {
             - assist
     }
 
+    /// Angle of an arm at rest, from square to the rod, rad, that comes square at mid travel of a pad this far
+    /// from the pivot, mm; negative, for it has yet to come square.
+    pub fn square_at_mid_travel(&self, pad_arm: f64) -> f64 {
+        -0.5 * self.travel / pad_arm
+    }
+
     /// The pedal's geometry with its constants worked out; `None` if its numbers have no meaning.
     pub fn geometry(&self) -> Option<PedalGeometry> {
         let kind = match self.leverage {
@@ -102,7 +108,7 @@ impl Pedal {
                 rod_length,
             } => {
                 positive(pad_arm)?;
-                let rest_angle = arm_angle.unwrap_or(-0.5 * self.travel / pad_arm);
+                let rest_angle = arm_angle.unwrap_or_else(|| self.square_at_mid_travel(pad_arm));
                 Kind::Crank(Crank::new(pad_arm, rod_arm, rest_angle, rod_length)?)
             }
         };

@@ -1,5 +1,6 @@
 //! Findings and results in the forms that people and machines read.
 
+mod chain_drawing;
 pub mod compare;
 mod json;
 mod markdown;
@@ -7,6 +8,7 @@ mod plot;
 mod results;
 mod text;
 
+pub use chain_drawing::chain_drawing;
 pub use json::{calc_json, check_json};
 pub use plot::{Size, curves};
 pub use results::{curve_csv, results_text};

@@ -3,7 +3,7 @@
 use super::content::{Block, Drawing, Page, Section, Table};
 use super::{acceptance, build_list, cautions, numbers, settings, verdict};
 use crate::analysis::{Report, Worked};
-use crate::faces::render::{Size, curves};
+use crate::faces::render::{Size, chain_drawing, curves};
 use crate::field;
 use crate::mechanics::Outcome;
 use crate::model::System;
@@ -81,6 +81,7 @@ pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
             sections.push(settings::section(&view));
             sections.extend(acceptance::sections(&view));
             sections.extend(drawn(&view));
+            sections.extend(chain(&view));
             sections.extend(numbers::sections(&view));
         }
     }
@@ -127,6 +128,17 @@ fn drawn(view: &View<'_>) -> Option<Section> {
         "Along the pedal",
         vec![Block::Drawing(drawing)],
     ))
+}
+
+fn chain(view: &View<'_>) -> Option<Section> {
+    let drawing = Drawing {
+        svg: chain_drawing(view.worked)?,
+        caption: "The chain from the pedal to the fingers, the car's front to the left, pad and rod arm drawn in \
+                  one line. Read lengths from the tables, not from the drawing."
+            .to_owned(),
+        instead: None,
+    };
+    Some(Section::new("The chain", vec![Block::Drawing(drawing)]))
 }
 
 /// The curves at some places, for where nothing can be drawn.

@@ -1,0 +1,452 @@
+//! The chain drawn to one scale where the spec gives its geometry: pedal, cylinders, cross-shaft, fork and
+//! fingers, at rest and with the pedal down. What is not given is drawn pale and said to be so.
+//!
+//! The car's front is to the left. All places are in mm, down and to the right.
+
+use super::tame;
+use crate::analysis::Worked;
+use crate::field;
+use crate::mechanics::{Actuation, Leverage, Linkage, Outcome, SlaveBore};
+use crate::model::System;
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::ResultId;
+use maud::{Markup, html};
+
+/// The drawing as one SVG; `None` for a system that is not worked out.
+pub fn chain_drawing(worked: &Worked) -> Option<String> {
+    let outcome = worked.outcome.as_ref().ok()?;
+    let mut sketch = Sketch {
+        system: &worked.system,
+        outcome,
+        strokes: Vec::new(),
+        words: Vec::new(),
+        assumed: Vec::new(),
+    };
+    let pin = sketch.pedal();
+    let driven = sketch.far_end();
+    sketch.between(pin, driven);
+    Some(sketch.finish())
+}
+
+type Point = (f64, f64);
+
+/// How a line is drawn.
+#[derive(Clone, Copy, PartialEq)]
+enum Pen {
+    /// A part at rest.
+    Rest,
+    /// The same part with the pedal down.
+    Down,
+    /// A guide: a limit, an axis, a line that is not to scale.
+    Guide,
+}
+
+struct Word {
+    at: Point,
+    text: String,
+    anchor: &'static str,
+}
+
+struct Sketch<'a> {
+    system: &'a System,
+    outcome: &'a Outcome,
+    strokes: Vec<(Vec<Point>, Pen)>,
+    words: Vec<Word>,
+    /// What is drawn by a guess.
+    assumed: Vec<&'static str>,
+}
+
+/// Stand-ins for what the spec does not give, mm.
+const PAD_ARM: f64 = 300.0;
+const PEDAL_ROD: f64 = 90.0;
+const SLAVE_ROD: f64 = 70.0;
+const BEARING_ARM: f64 = 60.0;
+/// Where the pedal's pivot stands, with the fork's at the origin.
+const PEDAL_PIVOT: Point = (430.0, -150.0);
+/// Half the height of what is drawn of bearing and fingers.
+const HALF: f64 = 28.0;
+
+impl Sketch<'_> {
+    fn get(&self, id: ResultId) -> f64 {
+        self.outcome.get(id).unwrap_or(0.0)
+    }
+
+    fn line(&mut self, points: &[Point], pen: Pen) {
+        self.strokes.push((points.to_vec(), pen));
+    }
+
+    fn word(&mut self, at: Point, anchor: &'static str, text: impl Into<String>) {
+        let text = text.into();
+        self.words.push(Word { at, text, anchor });
+    }
+
+    fn length(&self, mm: f64) -> String {
+        self.system.show(mm, Dimension::LENGTH)
+    }
+
+    /// A rectangle along x, about a height.
+    fn bar(&mut self, from: f64, to: f64, middle: f64, height: f64, pen: Pen) {
+        let (top, bottom) = (middle - 0.5 * height, middle + 0.5 * height);
+        let corners = [
+            (from, top),
+            (to, top),
+            (to, bottom),
+            (from, bottom),
+            (from, top),
+        ];
+        self.line(&corners, pen);
+    }
+
+    /// The pedal; where its rod's pin is at rest.
+    fn pedal(&mut self) -> Point {
+        let pedal = self.outcome.chain.pedal.clone();
+        let used = self.get(result!(pedal_travel_used));
+        let (pad_arm, rod_arm, rest) = match pedal.leverage {
+            Leverage::Crank {
+                pad_arm,
+                rod_arm,
+                arm_angle,
+                ..
+            } => {
+                let middle = pedal.square_at_mid_travel(pad_arm);
+                (pad_arm, rod_arm, -arm_angle.unwrap_or(middle))
+            }
+            Leverage::Ratio(ratio) => {
+                self.assumed
+                    .push("the pedal's arms (only their ratio is given)");
+                (
+                    PAD_ARM,
+                    PAD_ARM / ratio,
+                    -pedal.square_at_mid_travel(PAD_ARM),
+                )
+            }
+        };
+        let at = |arm: f64, angle: f64| {
+            (
+                PEDAL_PIVOT.0 + arm * angle.sin(),
+                PEDAL_PIVOT.1 + arm * angle.cos(),
+            )
+        };
+        for (angle, pen) in [(rest - used / pad_arm, Pen::Down), (rest, Pen::Rest)] {
+            let pad = at(pad_arm, angle);
+            self.line(&[PEDAL_PIVOT, pad], pen);
+            // The pad lies along the arm, on the driver's side of it.
+            let corner = |along: f64, thick: f64| {
+                let (sin, cos) = angle.sin_cos();
+                (
+                    pad.0 + along * sin + thick * cos,
+                    pad.1 + along * cos - thick * sin,
+                )
+            };
+            let face = [
+                corner(-22.0, 0.0),
+                corner(-22.0, 7.0),
+                corner(22.0, 7.0),
+                corner(22.0, 0.0),
+            ];
+            self.line(&face, pen);
+        }
+        self.cross(PEDAL_PIVOT);
+        let pad = at(pad_arm, rest);
+        self.word((pad.0 + 14.0, pad.1 - 30.0), "start", "pedal");
+        let travel = format!("travel {}", self.length(used));
+        self.word((pad.0 + 14.0, pad.1 - 12.0), "start", travel);
+        at(rod_arm, rest)
+    }
+
+    /// A fixed pivot.
+    fn cross(&mut self, at: Point) {
+        const ARM: f64 = 7.0;
+        self.line(&[(at.0 - ARM, at.1), (at.0 + ARM, at.1)], Pen::Rest);
+        self.line(&[(at.0, at.1 - ARM), (at.0, at.1 + ARM)], Pen::Rest);
+    }
+
+    /// Fork, bearing and fingers, or the concentric slave; where they are driven.
+    fn far_end(&mut self) -> Point {
+        let pull = self.system.word(field!(cover.action)) == Some("pull");
+        let release = if pull { 1.0 } else { -1.0 };
+        let slave = self.outcome.hydraulics().map(|h| h.slave.clone());
+        if let Some(SlaveBore::Annulus { outer, inner }) = slave.as_ref().map(|s| &s.bore) {
+            let stroke = slave.as_ref().map_or(0.0, |s| s.stroke);
+            return self.concentric(*outer, *inner, stroke, release);
+        }
+        let outboard = self.system.word(field!(fork.pivot)) == Some("outboard");
+        let natural = if outboard { release } else { -release };
+        let driver = [
+            field!(slave.moves),
+            field!(cable.moves),
+            field!(linkage.moves),
+        ];
+        let way = match driver.into_iter().find_map(|field| self.system.word(field)) {
+            Some("rearward") => 1.0,
+            Some(_) => -1.0,
+            None => natural,
+        };
+        if self.system.given(field!(fork.pivot)).is_none() {
+            self.assumed.push("where the fork's pivot lies");
+        }
+        let (slave_arm, bearing_arm) = self.fork_arms();
+        let tilt = self
+            .system
+            .given_number(field!(fork.rest_angle))
+            .unwrap_or(0.0);
+        let rest = -way * tilt;
+        let moved = self.get(result!(bearing_travel)) / bearing_arm;
+        let down = rest + way * moved;
+        let side = if outboard { 1.0 } else { -1.0 };
+        let outer_end = |angle: f64| (slave_arm * angle.sin(), -slave_arm * angle.cos());
+        let inner_end = |angle: f64| {
+            (
+                side * bearing_arm * angle.sin(),
+                -side * bearing_arm * angle.cos(),
+            )
+        };
+        for (angle, pen) in [(down, Pen::Down), (rest, Pen::Rest)] {
+            let far = if outboard {
+                (0.0, 0.0)
+            } else {
+                inner_end(angle)
+            };
+            self.line(&[outer_end(angle), far], pen);
+            let (x, y) = inner_end(angle);
+            self.bar(x - 14.0, x, y, HALF, pen);
+        }
+        self.cross((0.0, 0.0));
+        self.word((14.0, 5.0), "start", "fork's pivot");
+        let (x, y) = inner_end(rest);
+        self.fingers(x - 14.0, y, release);
+        let end = outer_end(rest);
+        if let Some(slave) = slave {
+            let SlaveBore::Round(bore) = slave.bore else {
+                return end;
+            };
+            let given = self.system.given_number(field!(slave.rod_length));
+            if given.is_none() {
+                self.assumed.push("the slave's rod");
+            }
+            let seat = end.0 - way * given.unwrap_or(SLAVE_ROD);
+            self.line(&[(seat, end.1), end], Pen::Rest);
+            let home = seat - way * slave.rest_extension;
+            self.bar(
+                home - way * 14.0,
+                home + way * slave.stroke,
+                end.1,
+                bore,
+                Pen::Rest,
+            );
+            self.line(
+                &[(seat, end.1 - 0.5 * bore), (seat, end.1 + 0.5 * bore)],
+                Pen::Rest,
+            );
+            let to = seat + way * self.get(result!(slave_travel));
+            self.line(
+                &[(to, end.1 - 0.5 * bore), (to, end.1 + 0.5 * bore)],
+                Pen::Down,
+            );
+            let text = format!(
+                "slave, moves {}",
+                self.length(self.get(result!(slave_travel)))
+            );
+            self.word((home, end.1 - 0.5 * bore - 8.0), "middle", text);
+            return (home - way * 7.0, end.1 + 0.5 * bore);
+        }
+        let text = format!(
+            "fork's end, moves {}",
+            self.length(self.get(result!(fork_travel)))
+        );
+        self.word((end.0, end.1 - 12.0), "middle", text);
+        end
+    }
+
+    fn fork_arms(&mut self) -> (f64, f64) {
+        let given = |field| self.system.given_number(field);
+        match (
+            given(field!(fork.slave_arm)),
+            given(field!(fork.bearing_arm)),
+        ) {
+            (Some(slave), Some(bearing)) => {
+                let tilt = given(field!(fork.rest_angle)).unwrap_or(0.0);
+                (slave / tilt.cos(), bearing)
+            }
+            _ => {
+                self.assumed
+                    .push("the fork's arms (only their ratio is given)");
+                (BEARING_ARM * self.outcome.chain.fork.ratio, BEARING_ARM)
+            }
+        }
+    }
+
+    /// The fingers at rest and the two ends of their window.
+    fn fingers(&mut self, face: f64, middle: f64, way: f64) {
+        let cover = &self.outcome.chain.cover;
+        let (needed, most) = (cover.needed, cover.most);
+        let rest = face + way * self.outcome.chain.bearing.free_play;
+        let upright = |x: f64| [(x, middle - HALF), (x, middle + HALF)];
+        self.line(&upright(rest), Pen::Rest);
+        self.line(&upright(rest + way * needed), Pen::Guide);
+        self.line(&upright(rest + way * most), Pen::Guide);
+        let text = format!(
+            "fingers: free at {}, limit {}",
+            self.length(needed),
+            self.length(most)
+        );
+        self.word((rest + way * most, middle + HALF + 16.0), "middle", text);
+    }
+
+    /// A concentric slave around the input shaft.
+    fn concentric(&mut self, outer: f64, inner: f64, stroke: f64, way: f64) -> Point {
+        let rest_extension = self
+            .system
+            .number(field!(slave.rest_extension))
+            .unwrap_or(0.0);
+        let wall = 0.5 * (outer - inner);
+        let middle = 0.25 * (outer + inner);
+        let travel = self.get(result!(slave_travel));
+        self.line(&[(-120.0, 0.0), (90.0, 0.0)], Pen::Guide);
+        for side in [-1.0, 1.0] {
+            let at = side * middle;
+            self.bar(-way * 14.0, way * stroke, at, wall, Pen::Rest);
+            for (moved, pen) in [
+                (rest_extension + travel, Pen::Down),
+                (rest_extension, Pen::Rest),
+            ] {
+                let face = way * (stroke + moved);
+                self.bar(way * moved, face, at, 0.6 * wall, pen);
+            }
+        }
+        for (moved, pen) in [
+            (rest_extension + travel, Pen::Down),
+            (rest_extension, Pen::Rest),
+        ] {
+            let face = way * (stroke + moved);
+            self.bar(face, face + way * 12.0, 0.0, outer, pen);
+        }
+        self.fingers(way * (stroke + rest_extension + 12.0), 0.0, way);
+        let text = format!("concentric slave, moves {}", self.length(travel));
+        self.word((0.0, -0.5 * outer - 10.0), "middle", text);
+        (-way * 14.0, -middle)
+    }
+
+    /// What joins the pedal's pin to the far end.
+    fn between(&mut self, pin: Point, driven: Point) {
+        match self.outcome.chain.actuation.clone() {
+            Actuation::Hydraulic(hydraulics) => {
+                let given = self.system.given_number(field!(pedal.rod_length));
+                if given.is_none() {
+                    self.assumed.push("the pedal's rod");
+                }
+                let (bore, stroke) = (hydraulics.master.bore, hydraulics.master.stroke);
+                let seat = pin.0 - given.unwrap_or(PEDAL_ROD);
+                self.line(&[pin, (seat, pin.1)], Pen::Rest);
+                let end = seat - stroke - 10.0;
+                self.bar(end, seat + 4.0, pin.1, bore, Pen::Rest);
+                let piston = |x: f64| [(x, pin.1 - 0.5 * bore), (x, pin.1 + 0.5 * bore)];
+                let moved = self.get(result!(master_travel));
+                self.line(&piston(seat), Pen::Rest);
+                self.line(&piston(seat - moved), Pen::Down);
+                let text = format!("master, moves {}", self.length(moved));
+                self.word(
+                    (0.5 * (end + seat), pin.1 - 0.5 * bore - 8.0),
+                    "middle",
+                    text,
+                );
+                self.run((end, pin.1), driven);
+                self.assumed.push("the run of the line");
+            }
+            Actuation::Cable(_) => {
+                self.run(pin, driven);
+                self.assumed.push("the run of the cable");
+            }
+            Actuation::Linkage(linkage) => self.shaft(&linkage, pin, driven),
+        }
+    }
+
+    /// A line or cable, whose run no spec gives.
+    fn run(&mut self, from: Point, to: Point) {
+        let middle = 0.5 * (from.0 + to.0);
+        let low = to.1 + 18.0;
+        self.line(
+            &[from, (middle, from.1), (middle, low), (to.0, low), to],
+            Pen::Guide,
+        );
+    }
+
+    fn shaft(&mut self, linkage: &Linkage, pin: Point, driven: Point) {
+        let axis = (0.5 * (pin.0 + driven.0), pin.1 + linkage.in_arm);
+        let (top, bottom) = ((axis.0, pin.1), (axis.0, axis.1 + linkage.out_arm));
+        self.line(&[top, bottom], Pen::Rest);
+        self.cross(axis);
+        self.word((axis.0 + 12.0, axis.1 + 5.0), "start", "cross-shaft");
+        self.line(&[pin, top], Pen::Guide);
+        self.line(&[bottom, driven], Pen::Guide);
+        self.assumed.push("the run of the rods");
+    }
+
+    /// The frame around everything, the scale, and what is not to it.
+    fn finish(self) -> String {
+        const MARGIN: f64 = 26.0;
+        const ROOM_FOR_WORDS: f64 = 110.0;
+        const BAR: f64 = 100.0;
+        let points = || self.strokes.iter().flat_map(|(points, _)| points);
+        let x = points()
+            .map(|p| p.0)
+            .fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
+        let y = points()
+            .map(|p| p.1)
+            .fold((f64::MAX, f64::MIN), |(a, b), v| (a.min(v), b.max(v)));
+        let (left, top) = (x.0 - MARGIN - 90.0, y.0 - MARGIN);
+        let (width, height) = (x.1 - left + MARGIN + ROOM_FOR_WORDS, y.1 - top + 78.0);
+        let foot = y.1 + 46.0;
+        let bar = self.length(BAR);
+        let guess = match self.assumed.is_empty() {
+            true => "All of it to scale.".to_owned(),
+            false => format!("Not to scale: {}.", self.assumed.join("; ")),
+        };
+        let title = format!(
+            "{}: the chain from the pedal to the fingers",
+            self.system.name
+        );
+        let drawing: Markup = html! {
+            svg xmlns="http://www.w3.org/2000/svg" role="img" width="700"
+                height=(format!("{:.0}", 700.0 * height / width))
+                viewBox=(format!("{left:.1} {top:.1} {width:.1} {height:.1}")) {
+                title { (tame(&title)) }
+                desc { "Full lines: at rest; dashes: pedal down. " (guess) }
+                rect x=(format!("{left:.1}")) y=(format!("{top:.1}")) width=(format!("{width:.1}"))
+                    height=(format!("{height:.1}")) fill="#ffffff" {}
+                @for (points, pen) in &self.strokes { (stroke(points, *pen)) }
+                @for word in &self.words {
+                    (written(word.at, word.anchor, &word.text))
+                }
+                (stroke(&[(left + 20.0, foot), (left + 20.0 + BAR, foot)], Pen::Rest))
+                (written((left + 28.0 + BAR, foot + 4.0), "start", &format!("{bar}. Full lines: at rest; dashes: pedal down.")))
+                (written((left + 20.0, foot + 22.0), "start", &guess))
+            }
+        };
+        drawing.into_string()
+    }
+}
+
+fn stroke(points: &[Point], pen: Pen) -> Markup {
+    let places: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{x:.2},{y:.2}"))
+        .collect();
+    let (colour, width, dashes) = match pen {
+        Pen::Rest => ("#1e1e1e", "2.2", "none"),
+        Pen::Down => ("#154380", "1.8", "7 4"),
+        Pen::Guide => ("#146e32", "1.2", "2 3"),
+    };
+    html! {
+        polyline points=(places.join(" ")) fill="none" stroke=(colour) stroke-width=(width)
+            stroke-dasharray=(dashes) stroke-linejoin="round" {}
+    }
+}
+
+fn written(at: Point, anchor: &str, words: &str) -> Markup {
+    html! {
+        text x=(format!("{:.1}", at.0)) y=(format!("{:.1}", at.1)) text-anchor=(anchor)
+            font-family="sans-serif" font-size="12.5" fill="#1e1e1e" { (tame(words)) }
+    }
+}
