@@ -508,3 +508,13 @@ fn settings_that_cannot_be_read_are_no_silent_default() {
     assert_eq!(status, 1);
     assert!(out.contains("this is not text in UTF-8"), "{out}");
 }
+
+#[test]
+fn the_settings_in_the_readme_are_sound() {
+    let readme = include_str!("../README.md");
+    let after = |text: &'static str, mark| text.split_once(mark).unwrap().1;
+    let example = after(after(readme, "## Your own limits"), "```toml\n");
+    let settings = settings(example.split_once("```").unwrap().0);
+    assert!(settings.problems.is_empty(), "{:?}", settings.problems);
+    assert_eq!(settings.limit("heavy-pedal", "effort"), Some(140.0));
+}

@@ -1,34 +1,74 @@
 //! `bitepoint check`
 
-use super::{CannotRun, Config, Format, Status, input, print, style};
+use super::{CannotRun, Config, Status, input, print, style};
 use crate::analysis::{Report, analyse};
-use crate::faces::disk::Disk;
-use crate::faces::render::{check_json, findings, findings_text, summary};
+use crate::faces::disk::{Disk, read_bounded};
+use crate::faces::render::{
+    Baseline, Checked, Unread, check_annotations, check_json, check_junit, check_sarif, findings,
+    findings_text, summary,
+};
 use crate::finding::Severity;
+use clap::ValueEnum;
 use rayon::prelude::*;
-use std::path::PathBuf;
+use std::path::{Component, Path, PathBuf};
 
 pub struct Request {
     pub paths: Vec<PathBuf>,
-    pub format: Format,
+    pub form: Form,
     /// The least severity that makes it fail.
     pub fail_on: Severity,
+    pub output: Option<PathBuf>,
+    pub baseline: Option<PathBuf>,
+    pub write_baseline: bool,
     pub config: Config,
+}
+
+#[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
+pub enum Form {
+    /// For people, with the lines that the findings are about
+    Text,
+    /// For machines; documented in the README
+    Json,
+    /// SARIF 2.1.0, for code scanning and viewers
+    Sarif,
+    /// JUnit XML: a suite for each file, a case for each system
+    Junit,
+    /// Workflow commands that CI systems turn into annotations
+    Annotations,
 }
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
-    let reports = reports(&input::specs(&request.paths)?, &disk)?;
-    match request.format {
-        Format::Text => {
-            let mut text = findings_text(&reports, style());
-            text.push_str(&summary(&reports));
-            text.push('\n');
-            print(&text)?;
-        }
-        Format::Json => print(&check_json(&reports))?,
+    let mut checked = checked(&input::specs(&request.paths)?, &disk);
+    if let Some(path) = &request.baseline {
+        compare(&mut checked, path, request.write_baseline)?;
     }
-    let fails = findings(&reports).any(|(_, finding)| finding.severity >= request.fail_on);
+    let cannot: Vec<String> = checked
+        .unread
+        .iter()
+        .map(|unread| format!("`{}` {}", unread.file, unread.why))
+        .collect();
+    if checked.reports.is_empty() && request.form == Form::Text {
+        return Err(cannot.join("\n"));
+    }
+    let text = match request.form {
+        Form::Text => {
+            let findings = findings_text(&checked.reports, style());
+            format!("{findings}{}\n", summary(&checked))
+        }
+        Form::Json => check_json(&checked),
+        Form::Sarif => check_sarif(&checked),
+        Form::Junit => check_junit(&checked, request.fail_on)?,
+        Form::Annotations => check_annotations(&checked),
+    };
+    match &request.output {
+        Some(path) => write(path, &text)?,
+        None => print(&text)?,
+    }
+    if !cannot.is_empty() {
+        return Err(cannot.join("\n"));
+    }
+    let fails = findings(&checked.reports).any(|(_, finding)| finding.severity >= request.fail_on);
     Ok(if fails {
         Status::Findings
     } else {
@@ -37,19 +77,83 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 }
 
 /// What is known about some specs and the settings that hold for them.
-fn reports(paths: &[PathBuf], disk: &Disk) -> Result<Vec<Report>, CannotRun> {
-    let mut reports = paths
+fn checked(paths: &[PathBuf], disk: &Disk) -> Checked {
+    let analysed: Vec<Result<Report, Unread>> = paths
         .par_iter()
-        .map(|path| Ok(analyse(input::read(path, disk)?, disk)))
-        .collect::<Result<Vec<_>, CannotRun>>()?;
+        .map(|path| match input::read_one(path, disk) {
+            Ok(source) => Ok(analyse(source, disk)),
+            Err(why) => Err(Unread {
+                file: Disk::name(path).to_string(),
+                why,
+            }),
+        })
+        .collect();
+    let mut checked = Checked::default();
     // The settings' mistakes are reported once, in their own file.
-    for report in &mut reports {
-        report
-            .findings
-            .retain(|finding| finding.check.name != "wrong-setting");
+    let mut settings = disk.settings_reports();
+    settings.retain(|report| !report.findings.is_empty());
+    checked.reports = settings;
+    for one in analysed {
+        match one {
+            Ok(mut report) => {
+                let elsewhere = |check: &str| check == "wrong-setting";
+                report.findings.retain(|f| !elsewhere(f.check.name));
+                checked.reports.push(report);
+            }
+            Err(unread) => checked.unread.push(unread),
+        }
     }
-    let mut all = disk.settings_reports();
-    all.retain(|report| !report.findings.is_empty());
-    all.append(&mut reports);
-    Ok(all)
+    checked
+}
+
+/// Silences what is known already, or writes down that all of it is.
+fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), CannotRun> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let relative = |file: &str| relative(file, &folder);
+    let name = Disk::name(path);
+    let baseline = if write_it {
+        let baseline = Baseline::of(&checked.reports, &relative);
+        write(path, &baseline.to_text()?)?;
+        eprintln!(
+            "bitepoint: `{name}` holds {} findings now",
+            baseline.count()
+        );
+        baseline
+    } else {
+        let bytes = read_bounded(path)
+            .map_err(|why| format!("the baseline `{name}` {why}; `--write-baseline` writes it"))?;
+        let text = String::from_utf8_lossy(&bytes);
+        Baseline::parse(&text).map_err(|why| format!("`{name}` {why}"))?
+    };
+    checked.gone = baseline.silence(&mut checked.reports, &name, &relative);
+    checked.baseline = Some(name.to_string());
+    Ok(())
+}
+
+/// The name of a file as it is seen from a folder, the same wherever the program runs.
+fn relative(file: &str, folder: &Path) -> String {
+    let Ok(path) = Path::new(file).canonicalize() else {
+        return file.to_owned();
+    };
+    let parts = |path: &Path| -> Vec<String> {
+        let parts = path.components();
+        parts
+            .filter(|part| !matches!(part, Component::RootDir))
+            .map(|part| part.as_os_str().to_string_lossy().into_owned())
+            .collect()
+    };
+    let (to, from) = (parts(&path), parts(folder));
+    let shared = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
+    let up = std::iter::repeat_n("..", from.len() - shared);
+    let down = to[shared..].iter().map(String::as_str);
+    up.chain(down).collect::<Vec<_>>().join("/")
+}
+
+fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
+    std::fs::write(path, text)
+        .map_err(|error| format!("`{}` cannot be written: {error}", path.display()))
 }

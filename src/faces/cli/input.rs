@@ -68,12 +68,25 @@ pub fn specs_below(folder: &Path) -> Result<BTreeSet<PathBuf>, CannotRun> {
 /// # Errors
 /// Why it cannot be read.
 pub fn read(path: &Path, disk: &Disk) -> Result<Arc<Source>, CannotRun> {
+    read_one(path, disk).map_err(|why| {
+        if is_standard_input(path) {
+            format!("standard input {why}")
+        } else {
+            format!("`{}` {why}", path.display())
+        }
+    })
+}
+
+/// One spec, from the disk or from standard input.
+///
+/// # Errors
+/// Why it cannot be read, as the end of a sentence.
+pub fn read_one(path: &Path, disk: &Disk) -> Result<Arc<Source>, String> {
     if is_standard_input(path) {
-        let bytes = bounded(std::io::stdin().lock())
-            .map_err(|error| format!("standard input cannot be read: {error}"))?;
+        let bytes =
+            bounded(std::io::stdin().lock()).map_err(|error| format!("cannot be read: {error}"))?;
         let name = FileName::from(STANDARD_INPUT);
         return Ok(Arc::new(Source::from_bytes(name, &bytes)));
     }
     disk.read(&Disk::name(path))
-        .map_err(|why| format!("`{}` {why}", path.display()))
 }

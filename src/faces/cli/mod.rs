@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod explain;
 mod format;
+mod generate;
 mod input;
 mod new;
 mod sheet;
@@ -36,11 +37,20 @@ enum Verb {
         /// Files or folders, or `-` for standard input [default: this folder]
         paths: Vec<PathBuf>,
         /// The form of the findings
-        #[arg(long, value_enum, default_value_t = Format::Text)]
-        format: Format,
+        #[arg(long, value_enum, default_value_t = check::Form::Text)]
+        format: check::Form,
         /// The least severity that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
+        /// Write the findings to this file
+        #[arg(long, value_name = "FILE")]
+        output: Option<PathBuf>,
+        /// Report only what is not in this file of known findings
+        #[arg(long, value_name = "FILE")]
+        baseline: Option<PathBuf>,
+        /// Write everything that is found into the baseline first
+        #[arg(long, requires = "baseline")]
+        write_baseline: bool,
         #[command(flatten)]
         config: Config,
     },
@@ -141,6 +151,16 @@ enum Verb {
     },
     /// Serve an editor over standard input and output
     Serve,
+    /// Print what a shell needs to complete this program's arguments
+    Completions {
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page
+    Man {
+        /// Write it into this folder instead, with the pages of the verbs
+        folder: Option<PathBuf>,
+    },
 }
 
 /// Where limits, severities and library folders come from.
@@ -247,11 +267,17 @@ pub fn main() -> ExitCode {
             paths,
             format,
             fail_on,
+            output,
+            baseline,
+            write_baseline,
             config,
         } => check::run(&check::Request {
             paths,
-            format,
+            form: format,
             fail_on: fail_on.severity(),
+            output,
+            baseline,
+            write_baseline,
             config,
         }),
         Verb::Calc {
@@ -313,6 +339,8 @@ pub fn main() -> ExitCode {
         }),
         Verb::Explain { what } => explain::run(what.as_deref()),
         Verb::Fmt { paths, check } => format::run(&paths, check),
+        Verb::Completions { shell } => generate::completions(shell),
+        Verb::Man { folder } => generate::man(folder.as_deref()),
         Verb::Serve => return super::server::serve(),
     };
     match done {

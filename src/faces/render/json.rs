@@ -1,8 +1,8 @@
 //! Findings and results for machines. The forms are documented in the README; `version` rises
 //! when a reader would have to change.
 
-use super::count;
-use crate::analysis::{Report, Worked};
+use super::{Checked, count};
+use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::mechanics::{EndedBy, why_absent};
@@ -15,7 +15,8 @@ use serde_json::{Map, Value, json};
 pub(super) const VERSION: u32 = 1;
 
 /// The findings of some files.
-pub fn check_json(reports: &[Report]) -> String {
+pub fn check_json(checked: &Checked) -> String {
+    let reports = &checked.reports;
     let findings: Vec<Value> = super::findings(reports)
         .map(|(report, finding)| finding_json(report, finding))
         .collect();
@@ -25,6 +26,11 @@ pub fn check_json(reports: &[Report]) -> String {
         .map(|(report, allowed)| {
             let mut value = finding_json(report, &allowed.finding);
             value["why"] = json!(allowed.why);
+            value["by"] = json!(match allowed.by {
+                Silencer::Allow => "allow",
+                Silencer::Settings => "settings",
+                Silencer::Baseline => "baseline",
+            });
             value
         })
         .collect();
@@ -33,12 +39,19 @@ pub fn check_json(reports: &[Report]) -> String {
         .rev()
         .map(|severity| (severity.name().to_owned(), json!(count(reports, *severity))))
         .collect();
+    let unread: Vec<Value> = checked
+        .unread
+        .iter()
+        .map(|unread| json!({ "file": unread.file, "why": unread.why }))
+        .collect();
     let value = json!({
         "version": VERSION,
         "files": reports.iter().map(|r| &*r.source.name).collect::<Vec<_>>(),
         "findings": findings,
         "allowed": allowed,
         "counts": counts,
+        "unread": unread,
+        "gone": checked.gone,
     });
     format!("{value:#}\n")
 }

@@ -1,22 +1,87 @@
 //! Findings and results in the forms that people and machines read.
 
+mod annotations;
+mod baseline;
 mod chain_drawing;
 pub mod compare;
+mod fingerprint;
 mod json;
+mod junit;
 mod markdown;
 mod plot;
 mod results;
+mod sarif;
 mod text;
 
+pub use annotations::check_annotations;
+pub use baseline::{Baseline, Known};
 pub use chain_drawing::chain_drawing;
+pub use fingerprint::fingerprints;
 pub use json::{calc_json, check_json};
+pub use junit::check_junit;
 pub use plot::{Size, curves};
 pub use results::{curve_csv, results_text};
+pub use sarif::check_sarif;
 pub use text::{TextStyle, findings_text, summary};
 
-use crate::analysis::Report;
+use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
-use crate::finding::Severity;
+use crate::finding::{Place, Severity};
+use crate::syntax::{Encoding, LineColumn};
+
+/// What a check of many files came to.
+#[derive(Debug, Default)]
+pub struct Checked {
+    pub reports: Vec<Report>,
+    /// Files that could not be looked at.
+    pub unread: Vec<Unread>,
+    /// The name of the baseline that the findings were held against.
+    pub baseline: Option<String>,
+    /// What the baseline knows of these files and is found no more.
+    pub gone: Vec<Known>,
+}
+
+impl Checked {
+    /// How many findings were silenced in one way.
+    fn silenced(&self, by: Silencer) -> usize {
+        let allowed = self.reports.iter().flat_map(|report| &report.allowed);
+        allowed.filter(|allowed| allowed.by == by).count()
+    }
+}
+
+/// A file that could not be read, and why, as the end of a sentence.
+#[derive(Clone, Debug)]
+pub struct Unread {
+    pub file: String,
+    pub why: String,
+}
+
+/// What a finding says, with the system that it is about.
+fn message(finding: &Finding) -> String {
+    match &finding.system {
+        Some(system) => format!("{system}: {}", finding.problem.message),
+        None => finding.problem.message.clone(),
+    }
+}
+
+/// Where a place begins and ends, if its file is known.
+fn located_in(
+    report: &Report,
+    place: &Place,
+    encoding: Encoding,
+) -> Option<(LineColumn, LineColumn)> {
+    let lines = &report.file(&place.file)?.lines;
+    let at = |offset| lines.position(offset, encoding);
+    Some((at(place.span.start), at(place.span.end)))
+}
+
+/// `file:line:column`, counted from one in characters.
+fn the_place(report: &Report, place: &Place) -> String {
+    match located_in(report, place, Encoding::Utf32) {
+        Some((at, _)) => format!("{}:{}:{}", place.file, at.line + 1, at.column + 1),
+        None => place.file.to_string(),
+    }
+}
 
 /// The findings of some files, in order.
 pub fn findings(reports: &[Report]) -> impl Iterator<Item = (&Report, &Finding)> {

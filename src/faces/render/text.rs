@@ -1,7 +1,7 @@
 //! Findings for people, with the lines that they are about.
 
-use super::{count, counted, findings, tame};
-use crate::analysis::Report;
+use super::{Checked, count, counted, findings, tame, the_place};
+use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
 use crate::finding::{FileName, Place, Severity};
 use crate::model::Source;
@@ -49,7 +49,8 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
 }
 
 /// The last line: what was looked at and what came of it.
-pub fn summary(reports: &[Report]) -> String {
+pub fn summary(checked: &Checked) -> String {
+    let reports = &checked.reports;
     let systems = reports.iter().map(|report| report.systems.len()).sum();
     let counts: Vec<String> = Severity::ALL
         .iter()
@@ -63,13 +64,29 @@ pub fn summary(reports: &[Report]) -> String {
     } else {
         counts.join(", ")
     };
-    let allowed: usize = reports.iter().map(|report| report.allowed.len()).sum();
-    let allowed = match allowed {
-        0 => String::new(),
-        n => format!(" ({n} allowed)"),
+    let silenced: Vec<String> = [
+        (Silencer::Allow, "allowed"),
+        (Silencer::Settings, "off"),
+        (Silencer::Baseline, "known"),
+    ]
+    .into_iter()
+    .map(|(by, word)| (checked.silenced(by), word))
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, word)| format!("{count} {word}"))
+    .collect();
+    let silenced = match silenced.as_slice() {
+        [] => String::new(),
+        some => format!(" ({})", some.join(", ")),
+    };
+    let gone = match (&checked.baseline, checked.gone.len()) {
+        (Some(name), gone) if gone > 0 => format!(
+            "\n{} of the baseline `{name}` found no more: write it anew with `--write-baseline`",
+            counted(gone, "finding")
+        ),
+        _ => String::new(),
     };
     format!(
-        "{} in {}: {found}{allowed}",
+        "{} in {}: {found}{silenced}{gone}",
         counted(systems, "system"),
         counted(reports.len(), "file")
     )
@@ -89,10 +106,7 @@ struct Shown {
 impl Shown {
     fn new(report: &Report, finding: &Finding, tamed: &mut Tamed) -> Self {
         let problem = &finding.problem;
-        let mut message = match &finding.system {
-            Some(system) => format!("{system}: {}", problem.message),
-            None => problem.message.clone(),
-        };
+        let mut message = super::message(finding);
         let source = source(report, &problem.place);
         let mut labels = Vec::new();
         // Places in other files are named; their lines would bury the message.
@@ -111,7 +125,7 @@ impl Shown {
             if related.place.file == problem.place.file {
                 label(&related.place, Some(tame(&related.message)), false);
             } else {
-                let at = located(report, &related.place);
+                let at = the_place(report, &related.place);
                 notes.push(format!("{at}: {}", related.message));
             }
         }
@@ -125,7 +139,7 @@ impl Shown {
                 .all(|place| is_short(source, place));
         }
         if !showable {
-            message = format!("{}: {message}", located(report, &problem.place));
+            message = format!("{}: {message}", the_place(report, &problem.place));
         }
         Self {
             code: finding.check.name,
@@ -152,17 +166,6 @@ fn is_short(source: &Source, place: &Place) -> bool {
         .lines
         .line(line)
         .is_some_and(|line| line.len() <= LONGEST_LINE)
-}
-
-/// `file:line:column`, counted from one in characters.
-fn located(report: &Report, place: &Place) -> String {
-    match source(report, place) {
-        Some(source) => {
-            let at = source.lines.position(place.span.start, Encoding::Utf32);
-            format!("{}:{}:{}", place.file, at.line + 1, at.column + 1)
-        }
-        None => place.file.to_string(),
-    }
 }
 
 impl fmt::Display for Shown {
