@@ -14,7 +14,7 @@ pub fn is_settings(file: &str) -> bool {
 }
 
 /// The settings that hold for a spec; by default what the checks say themselves.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Settings {
     /// The file that they stand in.
     pub file: Option<FileName>,

@@ -598,3 +598,24 @@ fn a_comment_has_an_end() {
         comment.len()
     );
 }
+
+#[test]
+fn settings_are_those_of_each_side() {
+    let work = Work::committed(&[
+        ("o.clutch", OTHER),
+        (
+            "bitepoint.toml",
+            "[limits]\nheavy-pedal.effort = \"100 N\"\n",
+        ),
+    ]);
+    // The same settings on both sides: nothing comes.
+    let same = work.compare(&["--from", "HEAD", "--fail-on", "hint"]);
+    assert_eq!(status(&same), 0, "{}", out(&same));
+    assert!(out(&same).ends_with("nothing changed\n"), "{}", out(&same));
+    // Settings that changed change what is found.
+    std::fs::remove_file(work.path().join("bitepoint.toml")).unwrap();
+    let text = out(&work.compare(&["--from", "HEAD"]));
+    assert!(text.contains("went: warning heavy-pedal"), "{text}");
+    let without = out(&work.compare(&["--from", "HEAD", "--no-config"]));
+    assert!(without.ends_with("nothing changed\n"), "{without}");
+}

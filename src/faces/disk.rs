@@ -92,6 +92,23 @@ impl Disk {
             .collect()
     }
 
+    /// Whether the settings are those in the nearest file of that name.
+    pub(super) fn takes_nearest_settings(&self) -> bool {
+        self.choice == SettingsChoice::Nearest
+    }
+
+    /// The nearest settings of a spec among those files that count.
+    pub(super) fn settings_outside(
+        &self,
+        spec: &FileName,
+        counts: impl Fn(&FileName) -> bool,
+    ) -> Arc<Settings> {
+        let mut names = settings_files(spec).filter(|name| counts(name));
+        names
+            .find_map(|name| self.settings_in(name))
+            .unwrap_or_default()
+    }
+
     /// The settings in a file, if there is one.
     fn settings_in(&self, name: FileName) -> Option<Arc<Settings>> {
         let mut known = lock(&self.settings);

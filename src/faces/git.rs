@@ -1,8 +1,9 @@
 //! Files as they stand at a revision of a git repository, read through the `git` program.
 
-use super::disk::bounded;
+use super::disk::{Disk, SettingsRead, bounded, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
+use crate::settings::Settings;
 use crate::syntax::MAX_FILE_BYTES;
 use std::collections::HashMap;
 use std::io::{BufRead, BufReader, ErrorKind, Read, Write};
@@ -21,7 +22,11 @@ pub struct Revision {
     prefix: Vec<String>,
     /// The commit's full hash.
     commit: String,
+    /// For settings that are not of the repository.
+    disk: Disk,
     read: Mutex<HashMap<FileName, Result<Arc<Source>, String>>>,
+    /// `None` where the revision has no such file.
+    settings: Mutex<HashMap<FileName, Option<Arc<Settings>>>>,
 }
 
 /// What stands under a path at a revision.
@@ -38,9 +43,9 @@ impl Revision {
     ///
     /// # Errors
     /// There is no git, no repository or no such revision, as a sentence.
-    pub fn new(path: &Path, revision: &str) -> Result<Self, String> {
+    pub fn new(path: &Path, revision: &str, disk: Disk) -> Result<Self, String> {
         let folder = standing_folder(path);
-        let named = super::Disk::name(&folder);
+        let named = Disk::name(&folder);
         let prefix = ask(&folder, &["rev-parse", "--show-prefix"]).map_err(|why| match why {
             Refused::NoGit => NO_GIT.to_owned(),
             Refused::Said(said) if said.contains("not a git repository") => format!(
@@ -62,7 +67,9 @@ impl Revision {
             prefix: parts(&prefix),
             folder,
             commit,
+            disk,
             read: Mutex::default(),
+            settings: Mutex::default(),
         })
     }
 
@@ -158,6 +165,28 @@ impl Files for Revision {
         let source = self.fetch(name);
         lock().insert(name.clone(), source.clone());
         source
+    }
+
+    /// The settings of the revision; above the repository, and where the user names a file,
+    /// those on the disk.
+    fn settings(&self, spec: &FileName) -> Arc<Settings> {
+        if !self.disk.takes_nearest_settings() {
+            return self.disk.settings(spec);
+        }
+        let mut known = self.settings.lock().unwrap_or_else(PoisonError::into_inner);
+        settings_files(spec)
+            .map_while(|name| Some((self.object(&name)?, name)))
+            .find_map(|(object, name)| {
+                let read = known.entry(name).or_insert_with_key(|name| {
+                    let bytes = contents(&self.folder, &object).ok()?;
+                    Some(SettingsRead::new(name.clone(), Ok(bytes)).settings)
+                });
+                read.clone()
+            })
+            .unwrap_or_else(|| {
+                self.disk
+                    .settings_outside(spec, |name| self.object(name).is_none())
+            })
     }
 }
 

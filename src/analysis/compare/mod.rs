@@ -71,13 +71,14 @@ pub fn compare<'a>(
     }
 }
 
-/// Whether two files and all that they use say the same, letter by letter: then nothing can
+/// Whether two files, all that they use and the settings that hold for them say the same: then nothing can
 /// have changed.
 pub fn same_text(before: (&Arc<Source>, &dyn Files), after: (&Arc<Source>, &dyn Files)) -> bool {
     let [before, after] =
         [before, after].map(|(source, files)| Bundle::load(source.clone(), files));
     before.sources.len() == after.sources.len()
         && before.problems == after.problems
+        && before.settings == after.settings
         && before
             .sources
             .iter()

@@ -1,6 +1,6 @@
 //! `bitepoint compare`
 
-use super::{CannotRun, Status, input, print, style};
+use super::{CannotRun, Config, Status, input, print, style};
 use crate::analysis::compare::{Comparison, Pairing, compare, same_text};
 use crate::analysis::{Report, analyse};
 use crate::faces::disk::Disk;
@@ -34,6 +34,7 @@ pub struct Request {
     pub systems: Option<[String; 2]>,
     pub form: Form,
     pub fail_on: Severity,
+    pub config: Config,
 }
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
@@ -90,7 +91,7 @@ struct Side {
 
 enum From {
     Disk(Disk),
-    Revision(Revision),
+    Revision(Box<Revision>),
 }
 
 /// One file on both sides; `None` where it is not there.
@@ -101,20 +102,22 @@ struct Reports {
 
 fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
     let path = &request.path;
-    let disk = |path: &Path, name: String| Side {
-        path: path.to_owned(),
-        name,
-        files: From::Disk(Disk::default()),
+    let disk = |path: &Path, name: String| -> Result<Side, CannotRun> {
+        Ok(Side {
+            path: path.to_owned(),
+            name,
+            files: From::Disk(request.config.disk()?),
+        })
     };
     let at = |name: &str| -> Result<Side, CannotRun> {
         if input::is_standard_input(path) {
             return Err("standard input has no revisions; name a file or a folder".to_owned());
         }
-        let revision = Revision::new(path, name)?;
+        let revision = Revision::new(path, name, request.config.disk()?)?;
         Ok(Side {
             path: path.clone(),
             name: format!("{name} ({})", revision.short()),
-            files: From::Revision(revision),
+            files: From::Revision(Box::new(revision)),
         })
     };
     let (before, after) = match (&request.from, &request.to, &request.other) {
@@ -122,17 +125,17 @@ fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
             let before = at(from)?;
             let after = match to {
                 Some(to) => at(to)?,
-                None => disk(path, "the working tree".to_owned()),
+                None => disk(path, "the working tree".to_owned())?,
             };
             (before, after)
         }
         (None, _, Some(other)) => {
             let named = |path: &Path| disk(path, path.display().to_string());
-            (named(path), named(other))
+            (named(path)?, named(other)?)
         }
         (None, _, None) if request.systems.is_some() => {
             let named = || disk(path, path.display().to_string());
-            (named(), named())
+            (named()?, named()?)
         }
         (None, _, None) => {
             return Err(
@@ -187,7 +190,7 @@ impl Side {
     fn files(&self) -> &dyn Files {
         match &self.files {
             From::Disk(disk) => disk,
-            From::Revision(revision) => revision,
+            From::Revision(revision) => &**revision,
         }
     }
 

@@ -1,14 +1,19 @@
 //! `bitepoint explain`
 
+use super::manual::manual;
 use super::{CannotRun, Status, print, style};
 use crate::checks::{CHECKS, Check, Example, REFERENCE};
 use crate::model::FUNCTIONS;
-use crate::quantity::{Display, UNITS, nearest};
-use crate::schema::{BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec};
+use crate::quantity::{
+    Display, UNITS, Unit, UnitExpr, UnitSystem, nearest, significant, usual_unit,
+};
+use crate::schema::{Alternatives, BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec};
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
-pub fn run(what: Option<&str>) -> Result<Status, CannotRun> {
+pub fn run(what: Option<&str>, whole: bool) -> Result<Status, CannotRun> {
     let text = match what {
+        None if whole => manual(),
         None => list(),
         Some("units") => units(),
         Some("reference") => REFERENCE.to_owned(),
@@ -21,6 +26,13 @@ pub fn run(what: Option<&str>) -> Result<Status, CannotRun> {
 fn find(what: &str) -> Option<String> {
     if let Some(check) = Check::named(what) {
         return Some(explain_check(check));
+    }
+    if let Some(unit) = UNITS.iter().find(|unit| unit.name == what) {
+        let system = usual_forms(unit);
+        return Some(format!(
+            "{} ({})\n\n{}\n{system}",
+            unit.name, unit.dimension, unit.doc
+        ));
     }
     if let Some(id) = ResultId::named(what) {
         return Some(explain_result(id.spec()));
@@ -37,6 +49,23 @@ fn find(what: &str) -> Option<String> {
             Some(explain_field(block, field))
         }
     }
+}
+
+/// One of a unit in the usual units of both habits.
+fn usual_forms(unit: &'static Unit) -> String {
+    let one = UnitExpr::of(unit);
+    if one.has_offset() {
+        return String::new();
+    }
+    let other = |system| usual_unit(unit.dimension, system).filter(|usual| *usual != one);
+    let told = [UnitSystem::Metric, UnitSystem::Imperial]
+        .into_iter()
+        .filter_map(other)
+        .map(|usual| format!("{} {usual}", significant(usual.outward(one.inward(1.0)), 6)));
+    let told: BTreeSet<String> = told.collect();
+    told.into_iter()
+        .map(|told| format!("1 {one} = {told}\n"))
+        .collect()
 }
 
 fn unknown(what: &str) -> CannotRun {
@@ -72,7 +101,7 @@ fn list() -> String {
     for id in ResultId::all() {
         row(&mut out, id.spec().name, id.spec().doc);
     }
-    out.push_str("\n`explain units` lists the units and functions, `explain reference` the car of the examples.\n");
+    out.push_str("\n`explain units` lists the units and functions, `explain reference` the car of the examples, `explain --manual` all of it on one page.\n");
     out
 }
 
@@ -97,8 +126,13 @@ fn explain_check(check: &Check) -> String {
     let mut out = format!("{} ({})\n\n", check.name, check.severity.name());
     paragraph(&mut out, check.finds);
     paragraph(&mut out, check.why);
-    if !check.limits.is_empty() {
-        out.push_str("\nLimits (a `bitepoint.toml` can set others)\n");
+    if let Some(first) = check.limits.first() {
+        let value = Display::default().show(first.value, first.dimension);
+        let _ = writeln!(
+            out,
+            "\nLimits (others can be set in a `bitepoint.toml`, under `[limits]`, as\n`{}.{} = \"{value}\"`)",
+            check.name, first.name
+        );
         for limit in check.limits {
             let value = Display::default().show(limit.value, limit.dimension);
             let _ = writeln!(
@@ -117,15 +151,27 @@ fn explain_check(check: &Check) -> String {
     }
     for (title, example) in [("Raises it", check.bad), ("Does not", check.good)] {
         let _ = writeln!(out, "\n{title}:");
-        let text = match example {
-            Example::System(body) => format!("system example from reference {{\n    {body}\n}}"),
-            Example::File(text) | Example::Settings(text) => text.to_owned(),
-        };
+        let (_, text) = example_text(example);
         for line in text.lines() {
             let _ = writeln!(out, "    {line}");
         }
     }
     out
+}
+
+/// An example with the language that it is written in.
+pub(super) fn example_text(example: Example) -> (&'static str, String) {
+    match example {
+        Example::System(body) => (
+            "clutch",
+            format!(
+                "system example from reference {{\n    {}\n}}",
+                body.replace('\n', "\n    ")
+            ),
+        ),
+        Example::File(text) => ("clutch", text.to_owned()),
+        Example::Settings(text) => ("toml", text.to_owned()),
+    }
 }
 
 fn explain_result(spec: &ResultSpec) -> String {
@@ -152,19 +198,23 @@ fn explain_block(block: &Block) -> String {
         row(&mut out, field.name, &signature(field));
     }
     for alternatives in block.alternatives {
-        let ways: Vec<String> = alternatives
-            .ways
-            .iter()
-            .map(|way| way.join(" and "))
-            .collect();
-        let wanted = if alternatives.required {
-            "one of these must be given"
-        } else {
-            "at most one of these"
-        };
-        let _ = writeln!(out, "\n  {wanted}: {}", ways.join(", or "));
+        let _ = writeln!(out, "\n  {}", ways(alternatives));
     }
     out
+}
+
+/// Which of several fields must be given.
+pub(super) fn ways(alternatives: &Alternatives) -> String {
+    let ways: Vec<String> = alternatives
+        .ways
+        .iter()
+        .map(|way| way.join(" and "))
+        .collect();
+    let wanted = match alternatives.required {
+        true => "one of these must be given",
+        false => "at most one of these",
+    };
+    format!("{wanted}: {}", ways.join(", or "))
 }
 
 fn explain_field(block: &Block, field: &Field) -> String {
@@ -185,7 +235,7 @@ fn explain_field(block: &Block, field: &Field) -> String {
 }
 
 /// What a field takes and whether it must be given.
-fn signature(field: &Field) -> String {
+pub(super) fn signature(field: &Field) -> String {
     let kind = match field.kind {
         Kind::Quantity(dimension) => dimension.to_string(),
         Kind::Window(dimension) => format!("window of {dimension}, least to most"),

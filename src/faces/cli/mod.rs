@@ -7,6 +7,7 @@ mod explain;
 mod format;
 mod generate;
 mod input;
+mod manual;
 mod new;
 mod sheet;
 
@@ -103,6 +104,8 @@ enum Verb {
         /// The least severity of a new finding that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
+        #[command(flatten)]
+        config: Config,
     },
     /// Write a commented spec to start with, for each way of actuation
     New {
@@ -138,6 +141,9 @@ enum Verb {
     Explain {
         /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
         what: Option<String>,
+        /// All of it on one page, as Markdown
+        #[arg(long, conflicts_with = "what")]
+        manual: bool,
     },
     /// Bring specs into canonical form
     #[command(after_help = STATUS)]
@@ -304,6 +310,7 @@ pub fn main() -> ExitCode {
             systems,
             format,
             fail_on,
+            config,
         } => compare::run(&compare::Request {
             path: path.unwrap_or_else(|| PathBuf::from(".")),
             other,
@@ -312,6 +319,7 @@ pub fn main() -> ExitCode {
             systems: systems.and_then(|names| <[String; 2]>::try_from(names).ok()),
             form: format,
             fail_on: fail_on.severity(),
+            config,
         }),
         Verb::New {
             way,
@@ -337,7 +345,7 @@ pub fn main() -> ExitCode {
             output,
             config,
         }),
-        Verb::Explain { what } => explain::run(what.as_deref()),
+        Verb::Explain { what, manual } => explain::run(what.as_deref(), manual),
         Verb::Fmt { paths, check } => format::run(&paths, check),
         Verb::Completions { shell } => generate::completions(shell),
         Verb::Man { folder } => generate::man(folder.as_deref()),
