@@ -64,6 +64,7 @@ def main():
     wanted = {
         "$/progress",
         "client/registerCapability",
+        "codeAction/resolve",
         "initialize",
         "shutdown",
         "textDocument/codeAction",

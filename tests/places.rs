@@ -120,9 +120,36 @@ fn a_bore_comes_with_its_area_and_what_it_does() {
             // 1500 N · 68/112 on the rod, through 95 % at the fork and 95 % at the seals
             "| force at full pedal, area × pressure | 1009 N (227 lbf) |",
             "| pressure at full pedal | 2.6 MPa (377 psi) |",
-            "| `slave_travel` | 17.3 mm (0.68 in) |",
+            "| `slave_travel` | 17.3 mm (0.68 in), 16.9 mm to 17.6 mm |",
         ],
     );
+}
+
+#[test]
+fn a_value_comes_with_what_one_step_each_way_would_do() {
+    // A larger slave moves less and makes a lighter pedal.
+    let text = car("slave { bo|re = 7/8 in  stroke = 30 mm }");
+    let markdown = hover_at(&text).expect("a hover");
+    let rows: Vec<(&str, f64, f64)> = markdown
+        .lines()
+        .skip_while(|line| !line.starts_with("| one step"))
+        .skip(2)
+        .take_while(|line| line.starts_with('|'))
+        .map(|line| {
+            let cells: Vec<&str> = line.split('|').map(str::trim).collect();
+            let number = |cell: &str| cell.split(' ').next().unwrap().parse().unwrap();
+            (cells[1], number(cells[2]), number(cells[3]))
+        })
+        .collect();
+    let [now, smaller, larger] = rows.as_slice() else {
+        panic!("three rows: {markdown}");
+    };
+    assert_eq!(
+        (now.0, smaller.0, larger.0),
+        ("now", "13/16 in", "15/16 in")
+    );
+    assert!(smaller.1 > now.1 && now.1 > larger.1, "{rows:?}");
+    assert!(smaller.2 > now.2 && now.2 > larger.2, "{rows:?}");
 }
 
 #[test]
@@ -167,7 +194,7 @@ fn a_block_lists_its_fields_and_where_they_come_from() {
             "| `bore` | 7/8 in (22.225 mm) | part `sl_22` |",
             "| `rest_extension` | 6 mm (0.2362 in) |  |",
             "| `efficiency` | 0.95 | assumed |",
-            "| `slave_reserve` | 6.74 mm (0.265 in) |",
+            "| `slave_reserve` | 6.74 mm (0.265 in), 6.37 mm to 7.1 mm |",
             "*needs slave.mount_to_fork and slave.face_to_seat*",
         ],
     );
@@ -197,7 +224,7 @@ fn a_system_is_summed_up() {
         &[
             r"A \*car\*",
             "| `pedal_effort` | 137 N (30.8 lbf) |",
-            "| `release_margin` | 2.98 mm (0.117 in) |",
+            "| `release_margin` | 2.98 mm (0.117 in), 2.76 mm to 3.2 mm |",
             "Assumed: `pedal.efficiency` 0.95",
         ],
     );

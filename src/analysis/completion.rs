@@ -760,7 +760,7 @@ impl<'a> Writer<'a> {
 }
 
 /// The files that a report has already read.
-struct Used<'a>(&'a Report);
+pub(super) struct Used<'a>(pub &'a Report);
 
 impl Files for Used<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {

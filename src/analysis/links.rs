@@ -2,7 +2,7 @@
 
 use super::Report;
 use crate::finding::FileName;
-use crate::syntax::Span;
+use crate::syntax::{Span, StatementKind};
 
 /// The path of a `use`, and the file that it leads to.
 #[derive(Clone, PartialEq, Debug)]
@@ -27,4 +27,19 @@ pub fn links(report: &Report) -> Vec<Link> {
             file: file.clone(),
         })
         .collect()
+}
+
+/// The path of the `use` that an offset stands in, inside its quotes.
+pub fn use_path_at(report: &Report, offset: u32) -> Option<Span> {
+    report.source.tree.statements.iter().find_map(|statement| {
+        let StatementKind::Use(item) = &statement.kind else {
+            return None;
+        };
+        let span = item.path.span;
+        let inside = Span {
+            start: span.start + 1,
+            end: span.end.saturating_sub(1),
+        };
+        inside.touches(offset).then_some(inside)
+    })
 }

@@ -2,6 +2,7 @@
 //!
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
+mod actions;
 pub mod compare;
 mod completion;
 mod cursor;
@@ -19,6 +20,7 @@ mod shape;
 mod spot;
 mod symbols;
 
+pub use actions::{Action, ActionKind, actions};
 pub use completion::{Completion, CompletionKind, completions};
 pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting, formatting_typed, formatting_within};
@@ -26,7 +28,7 @@ pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{Hover, hover};
 pub use inlay::{Inlay, inlays};
 pub use lens::{Lens, lenses};
-pub use links::{Link, links};
+pub use links::{Link, links, use_path_at};
 pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
@@ -39,6 +41,7 @@ use crate::model::{Bundle, Files, Source, System, build};
 use crate::quantity::nearest;
 use crate::settings::{Level, SETTINGS_FILE, Settings};
 use crate::syntax::{Span, StatementKind};
+use completion::Used;
 use std::collections::HashMap;
 use std::sync::Arc;
 

@@ -47,7 +47,7 @@ mod unit_slip;
 mod wrong_way;
 
 pub use context::{Context, problem_of_component, problem_of_field};
-pub use sizes::{COMMON_BORES, common_bore_near, written};
+pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
 use crate::finding::{Problem, Severity};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};

@@ -1,6 +1,7 @@
 //! The server's features beyond findings and facts: names across files, the shape of a file,
 //! diagnostics that are asked for, the workspace around the documents.
 
+mod actions;
 mod asked;
 mod names;
 mod shape;

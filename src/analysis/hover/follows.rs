@@ -1,7 +1,7 @@
 //! What follows from a place in the chain.
 
 use super::{Seen, Worked};
-use crate::mechanics::{Outcome, bore_area, piston_force, why_absent};
+use crate::mechanics::{Outcome, belongs, bore_area, piston_force, why_absent};
 use crate::model::{Given, System};
 use crate::quantity::Dimension;
 use crate::schema::{FieldId, ResultId};
@@ -36,7 +36,9 @@ pub(super) fn what_follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_i
     let results = about_field(id);
     for id in results {
         if let Some(value) = outcome.get(*id) {
-            row(&format!("`{}`", id.spec().name), value, id.spec().dimension);
+            let name = format!("`{}`", id.spec().name);
+            let shown = system.display.show_both(value, id.spec().dimension);
+            let _ = writeln!(rows, "| {name} | {shown}{} |", band(seen.worked, *id));
         }
     }
     if rows.is_empty() {
@@ -47,6 +49,19 @@ pub(super) fn what_follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_i
         false => "what follows".to_owned(),
     };
     let _ = writeln!(out, "| {title} | |\n|:--|--:|\n{rows}");
+}
+
+/// What the tolerances of the spec make of a result.
+fn band(worked: &Worked, id: ResultId) -> String {
+    let spread = worked.tolerances.as_ref().and_then(|t| t.get(id));
+    let ends = spread.map(|spread| {
+        let show = |value| worked.system.show(value, id.spec().dimension);
+        (show(spread.worst.low), show(spread.worst.high))
+    });
+    match ends {
+        Some((low, high)) if low != high => format!(", {low} to {high}"),
+        _ => String::new(),
+    }
 }
 
 /// The area that a bore makes, and the pressure on it at full pedal, if the field is a bore.
@@ -251,14 +266,15 @@ pub(super) fn results_table(out: &mut String, worked: &Worked, ids: &[ResultId],
         return;
     }
     let mut rows = String::new();
-    for id in ids {
+    for id in ids.iter().filter(|id| belongs(system, **id)) {
         let spec = id.spec();
         let _ = match outcome.get(*id) {
             Some(value) => writeln!(
                 rows,
-                "| `{}` | {} |",
+                "| `{}` | {}{} |",
                 spec.name,
-                system.display.show_both(value, spec.dimension)
+                system.display.show_both(value, spec.dimension),
+                band(worked, *id)
             ),
             None => writeln!(rows, "| `{}` | *{}* |", spec.name, why_absent(system, *id)),
         };

@@ -1,6 +1,7 @@
 //! What is known about a place, as a reader wants it: Markdown.
 
 mod follows;
+mod steps;
 mod values;
 
 use super::names::{Names, Reader, default_text, field_id};
@@ -15,6 +16,7 @@ use crate::settings::Settings;
 use crate::syntax::{self, Span};
 use follows::{about, results_table, what_follows};
 use std::fmt::Write;
+use steps::one_step_each_way;
 use values::{both, unit_markdown, unit_of, value_in_brief, value_in_full};
 
 /// What is known about a place.
@@ -136,6 +138,7 @@ impl<'a> Writer<'a> {
         if let Some(seen) = seen {
             self.overridden(&mut out, id, value, seen);
             what_follows(&mut out, id, seen, self.spot.part.is_some());
+            one_step_each_way(&mut out, id, seen);
         }
         default_and_source(&mut out, id);
         Some(out)

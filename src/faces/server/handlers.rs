@@ -2,9 +2,9 @@
 
 use super::capabilities::{Client, of_server};
 use super::documents::name_of;
-use super::preview::{self, Curve, WhichSystem};
+use super::preview::{self, Curve, Sheet, WhichSystem};
 use super::session::log;
-use super::to_lsp::{Diagnosed, Lsp, colour_edits};
+use super::to_lsp::{Diagnosed, Lsp, Offered, colour_edits};
 use super::{Server, Shared};
 use crate::analysis;
 use std::collections::HashMap;
@@ -193,6 +193,22 @@ impl LanguageServer for Server {
             .await
     }
 
+    async fn code_action_resolve(&self, mut action: CodeAction) -> Result<CodeAction> {
+        let offered = action.data.clone().unwrap_or_default();
+        let offered: Offered = serde_json::from_value(offered)
+            .map_err(|error| Error::invalid_params(error.to_string()))?;
+        let uri = offered.uri.clone();
+        action.edit = self.0.ask(&uri, move |lsp| lsp.edit_of(&offered)).await?;
+        match action.edit {
+            Some(_) => Ok(action),
+            None => Err(Error {
+                code: tower_lsp::jsonrpc::ErrorCode::ContentModified,
+                message: "the document has changed since".into(),
+                data: None,
+            }),
+        }
+    }
+
     // ---- facts about a place ----
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
@@ -208,8 +224,12 @@ impl LanguageServer for Server {
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
         self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::completions(lsp.report(), lsp.offset(at.position));
+            .ask_around(&at.text_document.uri, move |lsp, world| {
+                let offset = lsp.offset(at.position);
+                if let Some(path) = analysis::use_path_at(lsp.report(), offset) {
+                    return Some(lsp.paths(path, world));
+                }
+                let found = analysis::completions(lsp.report(), offset);
                 Some(lsp.completion(found))
             })
             .await
@@ -463,6 +483,15 @@ impl Server {
         let uri = which.text_document.uri.clone();
         self.0
             .ask(&uri, move |lsp| Some(preview::curve(&lsp, &which)))
+            .await
+    }
+}
+
+impl Server {
+    pub(super) async fn sheet(&self, which: WhichSystem) -> Result<Option<Sheet>> {
+        let uri = which.text_document.uri.clone();
+        self.0
+            .ask(&uri, move |lsp| Some(preview::fitting_sheet(&lsp, &which)))
             .await
     }
 }

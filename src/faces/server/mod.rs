@@ -11,6 +11,7 @@ mod handlers;
 mod preview;
 mod session;
 mod settings;
+mod storm;
 mod surroundings;
 mod to_lsp;
 mod wire;
@@ -63,6 +64,7 @@ pub fn serve() -> ExitCode {
         // sent in order with the state that they are about.
         let (service, _) = LspService::build(|_| server)
             .custom_method("bitepoint/curve", Server::curve)
+            .custom_method("bitepoint/sheet", Server::sheet)
             .finish();
         session::run(service, incoming, outgoing, gone).await;
         shared

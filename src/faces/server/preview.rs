@@ -3,6 +3,8 @@
 
 use super::to_lsp::Lsp;
 use crate::analysis::Worked;
+use crate::faces::render::{Size, curves};
+use crate::faces::sheet::{Form, sheet};
 use crate::mechanics::Sample;
 use crate::quantity::{Dimension, UnitExpr};
 use serde::{Deserialize, Serialize};
@@ -29,6 +31,9 @@ pub(super) struct Curve {
     title: Option<String>,
     columns: Vec<ColumnHead>,
     rows: Vec<Vec<Option<f64>>>,
+    /// The same drawn, for a preview that draws nothing itself.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    svg: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<String>,
 }
@@ -154,6 +159,7 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     };
     Curve {
         rows: samples.iter().map(row).collect(),
+        svg: curves(worked, Size::Page),
         columns: columns
             .iter()
             .map(|(column, unit)| ColumnHead {
@@ -163,6 +169,23 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
             })
             .collect(),
         ..named
+    }
+}
+
+/// The fitting sheet of the system that is wanted, of all of the file's where none is named.
+#[derive(Debug, Serialize)]
+pub(super) struct Sheet {
+    html: Option<String>,
+}
+
+pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
+    let report = lsp.report();
+    let systems: Vec<&Worked> = match (&which.system, which.position) {
+        (None, None) => report.systems.iter().collect(),
+        _ => system(lsp, which).into_iter().collect(),
+    };
+    Sheet {
+        html: (!systems.is_empty()).then(|| sheet(report, &systems, Form::Html)),
     }
 }
 

@@ -1,7 +1,9 @@
 //! Changes of the text that are offered at a place.
 
 use super::Lsp;
+use crate::analysis::{Action, ActionKind, actions};
 use crate::finding::{FileName, Fix};
+use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use tower_lsp::lsp_types as lsp;
 
@@ -9,36 +11,83 @@ use tower_lsp::lsp_types as lsp;
 pub(in super::super) const FIX_ALL: lsp::CodeActionKind =
     lsp::CodeActionKind::new("source.fixAll.bitepoint");
 
+/// What was offered, for when its edit is wanted.
+#[derive(Debug, Deserialize, Serialize)]
+pub(in super::super) struct Offered {
+    pub uri: lsp::Url,
+    version: Option<i32>,
+    range: lsp::Range,
+    number: u32,
+}
+
+fn kind(kind: ActionKind) -> lsp::CodeActionKind {
+    match kind {
+        ActionKind::Fix | ActionKind::Allow => lsp::CodeActionKind::QUICKFIX,
+        ActionKind::Rewrite => lsp::CodeActionKind::REFACTOR_REWRITE,
+        ActionKind::Extract => lsp::CodeActionKind::REFACTOR_EXTRACT,
+        ActionKind::FixAll => FIX_ALL,
+    }
+}
+
+/// Whether a kind is asked for: by its name, or by the first words of it.
+fn holds(asked: &lsp::CodeActionKind, kind: &lsp::CodeActionKind) -> bool {
+    let rest = kind.as_str().strip_prefix(asked.as_str());
+    asked.as_str().is_empty() || rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
 impl Lsp<'_> {
-    /// The fixes of what was found in a range.
+    /// What is offered for a range.
     pub fn actions(&self, params: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
-        let wanted = |only: &Vec<lsp::CodeActionKind>| {
-            only.iter().any(|kind| {
-                [lsp::CodeActionKind::EMPTY, lsp::CodeActionKind::QUICKFIX].contains(kind)
-            })
-        };
-        if !self.client.action_literals || !params.context.only.as_ref().is_none_or(wanted) {
+        if !self.client.action_literals {
             return Vec::new();
         }
-        let cures = self.report().cures(self.span(params.range));
-        let mut actions = Vec::new();
-        for finding in cures {
-            for fix in &finding.problem.fixes {
-                let Some(edit) = self.workspace_edit(fix) else {
-                    continue;
-                };
-                let only_one = self.client.preferred_actions && finding.problem.fixes.len() == 1;
-                actions.push(lsp::CodeActionOrCommand::CodeAction(lsp::CodeAction {
-                    title: fix.title.clone(),
-                    kind: Some(lsp::CodeActionKind::QUICKFIX),
-                    diagnostics: Some(vec![self.diagnostic(finding)]),
-                    edit: Some(edit),
-                    is_preferred: only_one.then_some(true),
-                    ..lsp::CodeAction::default()
-                }));
-            }
+        let only = params.context.only.as_ref();
+        let wanted = |action: &Action<'_>| match only {
+            Some(only) => only.iter().any(|asked| holds(asked, &kind(action.kind))),
+            // One mistake has its own fix already.
+            None => action.kind != ActionKind::FixAll || !action.is_only,
+        };
+        let offered = actions(self.report(), self.span(params.range));
+        (0u32..)
+            .zip(&offered)
+            .filter(|(_, action)| wanted(action))
+            .filter_map(|(number, action)| self.action(action, number, params.range))
+            .map(lsp::CodeActionOrCommand::CodeAction)
+            .collect()
+    }
+
+    fn action(
+        &self,
+        action: &Action<'_>,
+        number: u32,
+        range: lsp::Range,
+    ) -> Option<lsp::CodeAction> {
+        let edit = self.workspace_edit(&action.fix)?;
+        let best = action.is_only && action.kind == ActionKind::Fix;
+        let lazy = self.client.lazy_actions.then(|| Offered {
+            uri: self.snapshot.buffer.uri.clone(),
+            version: self.snapshot.buffer.version,
+            range,
+            number,
+        });
+        Some(lsp::CodeAction {
+            title: action.fix.title.clone(),
+            kind: Some(kind(action.kind)),
+            diagnostics: action.cures.map(|finding| vec![self.diagnostic(finding)]),
+            is_preferred: (self.client.preferred_actions && best).then_some(true),
+            edit: lazy.is_none().then_some(edit),
+            data: lazy.and_then(|offered| serde_json::to_value(offered).ok()),
+            ..lsp::CodeAction::default()
+        })
+    }
+
+    /// The edit of what was offered before; `None` if the document is another by now.
+    pub fn edit_of(&self, offered: &Offered) -> Option<lsp::WorkspaceEdit> {
+        if self.snapshot.buffer.version != offered.version {
+            return None;
         }
-        actions
+        let actions = actions(self.report(), self.span(offered.range));
+        self.workspace_edit(&actions.get(offered.number as usize)?.fix)
     }
 
     pub(super) fn workspace_edit(&self, fix: &Fix) -> Option<lsp::WorkspaceEdit> {

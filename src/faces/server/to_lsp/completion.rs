@@ -1,10 +1,35 @@
 //! What may be written at a place.
 
+use super::super::documents::World;
 use super::{Lsp, markup};
 use crate::analysis::{Completion, CompletionKind};
+use crate::syntax::Span;
 use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
+    /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
+    pub fn paths(&self, span: Span, world: &World) -> lsp::CompletionResponse {
+        let own = &self.snapshot.buffer.name;
+        let specs = world.workspace().specs().iter().filter(|name| *name != own);
+        let items = specs.map(|name| {
+            let path = relative(own, name);
+            lsp::CompletionItem {
+                kind: Some(lsp::CompletionItemKind::FILE),
+                filter_text: Some(path.clone()),
+                text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
+                    self.range(span),
+                    path.clone(),
+                ))),
+                label: path,
+                ..lsp::CompletionItem::default()
+            }
+        });
+        lsp::CompletionResponse::List(lsp::CompletionList {
+            is_incomplete: false,
+            items: items.collect(),
+        })
+    }
+
     pub fn completion(&self, found: Vec<Completion>) -> lsp::CompletionResponse {
         let items = found
             .into_iter()
@@ -49,5 +74,33 @@ impl Lsp<'_> {
             label: item.label,
             ..lsp::CompletionItem::default()
         }
+    }
+}
+
+/// The way from one file to another.
+fn relative(from: &str, to: &str) -> String {
+    let folders: Vec<&str> = from.split('/').collect();
+    let parts: Vec<&str> = to.split('/').collect();
+    let folders = &folders[..folders.len().saturating_sub(1)];
+    let shared = folders
+        .iter()
+        .zip(&parts)
+        .take_while(|(a, b)| a == b)
+        .count();
+    let up = folders.iter().skip(shared).map(|_| "..");
+    up.chain(parts.iter().skip(shared).copied())
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::relative;
+
+    #[test]
+    fn paths_lead_from_file_to_file() {
+        assert_eq!(relative("/a/b/c.clutch", "/a/b/d.clutch"), "d.clutch");
+        assert_eq!(relative("/a/b/c.clutch", "/a/e/d.clutch"), "../e/d.clutch");
+        assert_eq!(relative("/a/c.clutch", "/a/e/d.clutch"), "e/d.clutch");
     }
 }

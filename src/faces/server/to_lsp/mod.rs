@@ -8,7 +8,7 @@ mod names;
 mod shape;
 mod symbols;
 
-pub(super) use actions::FIX_ALL;
+pub(super) use actions::{FIX_ALL, Offered};
 pub(super) use colours::{edits as colour_edits, legend};
 pub(super) use findings::Diagnosed;
 
@@ -16,9 +16,11 @@ use super::capabilities::Client;
 use super::documents::Snapshot;
 use super::settings::Settings;
 use crate::analysis::{Definition, Edit, Hover, Inlay, Report};
+use crate::faces::render::{Size, curves};
 use crate::finding::Place;
 use crate::model::Source;
 use crate::syntax::{LineColumn, Span};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use tower_lsp::lsp_types as lsp;
 
 /// What is known about a document, as its client wants it.
@@ -89,7 +91,17 @@ impl<'a> Lsp<'a> {
 
     // ---- facts ----
 
-    pub fn hover(&self, hover: Hover) -> lsp::Hover {
+    pub fn hover(&self, mut hover: Hover) -> lsp::Hover {
+        let worked = self.report().system_at(hover.span.start);
+        if self.settings.images
+            && self.client.markdown
+            && let Some(worked) = worked.filter(|worked| worked.system.place.span == hover.span)
+            && let Some(drawing) = curves(worked, Size::Small)
+        {
+            let drawing = utf8_percent_encode(&drawing, NON_ALPHANUMERIC);
+            let image = format!("\n![effort and release](data:image/svg+xml,{drawing})\n");
+            hover.markdown.push_str(&image);
+        }
         lsp::Hover {
             contents: lsp::HoverContents::Markup(markup(hover.markdown, self.client.markdown)),
             range: Some(self.range(hover.span)),

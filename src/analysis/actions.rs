@@ -1,0 +1,412 @@
+//! Changes of the text that are offered at a place, each with what comes of it. What could make
+//! something worse is tried before it is offered.
+
+use super::spot::{is_repeated, spot};
+use super::{Report, Used, analyse, name_objection};
+use crate::checks::{Finding, Run, bore_written, is_inch_size};
+use crate::finding::{Fix, Place, Severity};
+use crate::model::Source;
+use crate::quantity::{UnitExpr, UnitSystem, significant, usual_unit};
+use crate::schema::{BLOCKS, Block};
+use crate::syntax::{
+    self, Body, Expr, ExprKind, Field, Span, Statement, StatementKind, Value, ValueKind,
+};
+use crate::{field, result};
+use std::sync::Arc;
+
+/// A change that is offered.
+#[derive(Clone, Debug)]
+pub struct Action<'a> {
+    pub kind: ActionKind,
+    pub fix: Fix,
+    /// What it cures.
+    pub cures: Option<&'a Finding>,
+    /// Whether it is the only thing to do about that.
+    pub is_only: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ActionKind {
+    Fix,
+    /// Silences a check, which is no cure.
+    Allow,
+    Rewrite,
+    Extract,
+    /// All fixes of mistakes in the text.
+    FixAll,
+}
+
+/// What is offered for a run of text.
+pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
+    let mut actions = Vec::new();
+    for finding in findings_in(report, within) {
+        let fixes = &finding.problem.fixes;
+        actions.extend(fixes.iter().map(|fix| Action {
+            kind: ActionKind::Fix,
+            fix: fix.clone(),
+            cures: Some(finding),
+            is_only: fixes.len() == 1,
+        }));
+    }
+    for finding in findings_in(report, within) {
+        let missing = missing_block(report, finding);
+        actions.extend(
+            missing
+                .into_iter()
+                .map(|fix| cure(ActionKind::Fix, fix, finding)),
+        );
+    }
+    for finding in findings_in(report, within) {
+        let allow = allow(report, finding);
+        actions.extend(allow.map(|fix| cure(ActionKind::Allow, fix, finding)));
+    }
+    let offer = |kind, fix| Action {
+        kind,
+        fix,
+        cures: None,
+        is_only: false,
+    };
+    actions.extend(convert(report, within).map(|fix| offer(ActionKind::Rewrite, fix)));
+    actions.extend(say_assumed(report, within).map(|fix| offer(ActionKind::Rewrite, fix)));
+    actions.extend(extract(report, within).map(|fix| offer(ActionKind::Extract, fix)));
+    actions.extend(fix_all(report).map(|fix| offer(ActionKind::FixAll, fix)));
+    actions
+}
+
+fn cure(kind: ActionKind, fix: Fix, finding: &Finding) -> Action<'_> {
+    Action {
+        kind,
+        fix,
+        cures: Some(finding),
+        is_only: false,
+    }
+}
+
+fn findings_in(report: &Report, within: Span) -> impl Iterator<Item = &Finding> {
+    report.findings.iter().filter(move |finding| {
+        let span = report.place_here(finding);
+        span.start <= within.end && within.start <= span.end
+    })
+}
+
+// ---- what comes of a change ----
+
+/// What would be known of the file after edits of it.
+fn after(report: &Report, fix: &Fix) -> Option<Report> {
+    let mut edits: Vec<(Span, &str)> = Vec::new();
+    for (place, text) in &fix.edits {
+        if place.file != report.source.name {
+            return None;
+        }
+        edits.push((place.span, text));
+    }
+    edits.sort_by_key(|(span, _)| *span);
+    let mut text = report.source.text.clone();
+    for (span, new) in edits.into_iter().rev() {
+        text.get(span.range())?;
+        text.replace_range(span.range(), new);
+    }
+    let source = Source::new(report.source.name.clone(), text);
+    Some(analyse(Arc::new(source), &Used(report)))
+}
+
+/// A change, if it brings no new error.
+fn harmless(report: &Report, fix: Fix) -> Option<Fix> {
+    let errors = |report: &Report| {
+        let findings = report.findings.iter();
+        findings.filter(|f| f.severity == Severity::Error).count()
+    };
+    let after = after(report, &fix)?;
+    (errors(&after) <= errors(report)).then_some(fix)
+}
+
+// ---- allow ----
+
+/// Silences a check in the system that it speaks about. The reason is left to the author.
+fn allow(report: &Report, finding: &Finding) -> Option<Fix> {
+    if matches!(finding.check.run, Run::Reading) {
+        return None;
+    }
+    let system = report.source.system(finding.system.as_ref()?)?;
+    let text = format!("allow {}  \"say why\"", finding.check.name);
+    Some(Fix {
+        title: format!("allow `{}` in `{}`", finding.check.name, system.name.text),
+        edits: vec![statement_into(&report.source, &system.body, &text)?],
+    })
+}
+
+/// A statement at the end of a body.
+fn statement_into(source: &Source, body: &Body, statement: &str) -> Option<(Place, String)> {
+    if !body.whole {
+        return None;
+    }
+    let brace = body.span.end.checked_sub(1)?;
+    let lines = &source.lines;
+    let opens = source.lines.line_of(body.span.start);
+    let closes = lines.line_of(brace);
+    let point = |at: u32| source.place(Span { start: at, end: at });
+    if opens == closes {
+        // Statements of a system stand on lines of their own.
+        return Some((point(brace), format!("\n    {statement}\n")));
+    }
+    let line = lines.line(closes)?;
+    let before = source.text.get(line.start..brace as usize)?;
+    match before.trim().is_empty() {
+        true => Some((point(line.start as u32), format!("    {statement}\n"))),
+        false => Some((point(brace), format!("\n    {statement}\n"))),
+    }
+}
+
+// ---- what is missing ----
+
+/// The most parts that are tried in the place of a missing block.
+const MOST_TRIED: usize = 4;
+
+/// Parts for a block that a system lacks, each with what comes of it.
+fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
+    let found = || {
+        if finding.check.name != "missing-block" {
+            return None;
+        }
+        let system = report
+            .source
+            .systems()
+            .find(|system| report.place_here(finding).touches(system.name.span.start))?;
+        let block = BLOCKS.iter().find(|block| {
+            finding
+                .problem
+                .message
+                .contains(&format!("`{}`", block.name))
+        })?;
+        Some((system, block))
+    };
+    let Some((system, block)) = found() else {
+        return Vec::new();
+    };
+    let parts = report.sources().flat_map(|source| source.parts());
+    parts
+        .filter(|part| part.block.text == block.name)
+        .take(MOST_TRIED)
+        .filter_map(|part| {
+            let text = format!("{} {}", block.name, part.name.text);
+            let edit = statement_into(&report.source, &system.body, &text)?;
+            let mut fix = Fix {
+                title: format!("add `{text}`"),
+                edits: vec![edit],
+            };
+            let after = after(report, &fix)?;
+            let named = |worked: &&super::Worked| worked.system.name == system.name.text;
+            let worked = after.systems.iter().find(named)?;
+            if let Ok(outcome) = &worked.outcome
+                && let Some(margin) = outcome.get(result!(release_margin))
+                && let Some(effort) = outcome.get(result!(pedal_effort))
+            {
+                let show = |value, id: crate::schema::ResultId| {
+                    worked.system.show(value, id.spec().dimension)
+                };
+                fix.title.push_str(&format!(
+                    ": release margin {}, effort {}",
+                    show(margin, result!(release_margin)),
+                    show(effort, result!(pedal_effort))
+                ));
+            }
+            Some(fix)
+        })
+        .collect()
+}
+
+// ---- what is assumed ----
+
+/// Writes out what is assumed for a block.
+fn say_assumed(report: &Report, within: Span) -> Option<Fix> {
+    let (system, block, _) = block_at(report, within)?;
+    let worked = report.worked(system)?;
+    let id = Block::named(&block.block.text).filter(|_| !is_repeated(&block.block.text))?;
+    let assumed: Vec<String> = worked
+        .system
+        .assumed()
+        .into_iter()
+        .filter(|(field, _)| field.block == id)
+        .map(|(field, text)| format!("{} = {text}", field.field().name))
+        .collect();
+    let body = block.body.as_ref().filter(|body| body.whole)?;
+    let last = body.statements.last()?;
+    if assumed.is_empty() {
+        return None;
+    }
+    let lines = &report.source.lines;
+    let one_line = lines.line_of(body.span.start) == lines.line_of(body.span.end);
+    let joint = if one_line { "  " } else { "\n        " };
+    let text: String = assumed
+        .iter()
+        .map(|text| format!("{joint}{text}"))
+        .collect();
+    let at = Span {
+        start: last.span.end,
+        end: last.span.end,
+    };
+    harmless(
+        report,
+        Fix {
+            title: format!("write out what is assumed: {}", assumed.join(", ")),
+            edits: vec![(report.source.place(at), text)],
+        },
+    )
+}
+
+// ---- the other system of units ----
+
+/// Writes a value in the other system of units.
+fn convert(report: &Report, within: Span) -> Option<Fix> {
+    let (field, block) = field_at(report, within)?;
+    let mut edits = Vec::new();
+    let id = super::names::field_id(block, &field.name.text);
+    let is_bore = id.is_some_and(|id| [field!(master.bore), field!(slave.bore)].contains(&id));
+    for expr in quantities(&field.value) {
+        let ExprKind::Quantity { number, unit, .. } = &expr.kind else {
+            continue;
+        };
+        let other = match unit.system() {
+            UnitSystem::Imperial => UnitSystem::Metric,
+            _ => UnitSystem::Imperial,
+        };
+        let target = usual_unit(unit.dimension(), other).filter(|other| other != unit)?;
+        if unit.has_offset() || target.has_offset() {
+            return None;
+        }
+        let text = converted(unit.inward(*number), &target, is_bore);
+        edits.push((report.source.place(expr.span), text));
+    }
+    let first = edits.first()?;
+    let shown = match edits.as_slice() {
+        [(_, text)] => text.clone(),
+        _ => format!("{} …", first.1),
+    };
+    Some(Fix {
+        title: format!("write `{}` as {shown}", field.name.text),
+        edits,
+    })
+}
+
+/// A value so exactly that nothing that follows from it is seen to change.
+fn converted(value: f64, unit: &UnitExpr, is_bore: bool) -> String {
+    if is_bore && unit.to_string() == "in" && is_inch_size(value) {
+        return bore_written(value);
+    }
+    format!("{} {unit}", significant(unit.outward(value), 6))
+}
+
+/// The quantities of a value, those that stand in it by themselves.
+fn quantities(value: &Value) -> Vec<&Expr> {
+    match &value.kind {
+        ValueKind::Plain(expr) => vec![expr],
+        ValueKind::Tolerance {
+            nominal: a,
+            spread: b,
+        }
+        | ValueKind::Limits { low: a, high: b } => vec![a, b],
+        ValueKind::Curve(points) => points.iter().flat_map(|(x, y)| [x, y]).collect(),
+        ValueKind::Bad => Vec::new(),
+    }
+}
+
+// ---- parts ----
+
+/// Makes a part of a block that a system writes out.
+fn extract(report: &Report, within: Span) -> Option<Fix> {
+    let (system, block, statement) = block_at(report, within)?;
+    if block.name.is_some() || is_repeated(&block.block.text) {
+        return None;
+    }
+    let body = block.body.as_ref().filter(|body| body.whole)?;
+    let source = &report.source;
+    let kind = &block.block.text;
+    let name = (1..100)
+        .map(|number| match number {
+            1 => format!("{}_{kind}", system.name.text),
+            _ => format!("{}_{kind}_{number}", system.name.text),
+        })
+        .find(|name| super::names::Names::part(report, kind, name).is_none())
+        .filter(|name| name_objection(name).is_none())?;
+    let before = source
+        .tree
+        .statements
+        .iter()
+        .find(|s| matches!(&s.kind, StatementKind::System(s) if s.name == system.name))?;
+    let start = before
+        .before
+        .first()
+        .map_or(before.span.start, |c| c.span.start);
+    let text = body.span.of(&source.text).replace("\n    ", "\n");
+    let at = Span { start, end: start };
+    harmless(
+        report,
+        Fix {
+            title: format!("make a part `{name}` of this {kind}"),
+            edits: vec![
+                (source.place(at), format!("part {kind} {name} {text}\n\n")),
+                (source.place(statement.span), format!("{kind} {name}")),
+            ],
+        },
+    )
+}
+
+// ---- all at once ----
+
+/// The fixes of all mistakes in the text that have only one.
+fn fix_all(report: &Report) -> Option<Fix> {
+    let mut edits: Vec<(Place, String)> = Vec::new();
+    let mut count = 0;
+    for finding in &report.findings {
+        let [fix] = finding.problem.fixes.as_slice() else {
+            continue;
+        };
+        let here = |(place, _): &(Place, String)| place.file == report.source.name;
+        let apart = |(place, _): &(Place, String)| {
+            edits.iter().all(|(known, _)| {
+                place.span.end < known.span.start || known.span.end < place.span.start
+            })
+        };
+        let in_text = matches!(finding.check.run, Run::Reading);
+        if in_text && fix.edits.iter().all(|edit| here(edit) && apart(edit)) {
+            edits.extend(fix.edits.iter().cloned());
+            count += 1;
+        }
+    }
+    let title = match count {
+        0 => return None,
+        1 => "fix the one mistake in the text that has one fix".to_owned(),
+        _ => format!("fix the {count} mistakes in the text that have one fix each"),
+    };
+    harmless(report, Fix { title, edits })
+}
+
+// ---- where ----
+
+/// The block that a system writes around the start of a run of text.
+fn block_at(
+    report: &Report,
+    within: Span,
+) -> Option<(&syntax::System, &syntax::Block, &Statement)> {
+    let spot = spot(&report.source.tree, within.start)?;
+    let (system, block) = (spot.system?, spot.block?);
+    let statement = system.body.statements.iter().find(
+        |statement| matches!(&statement.kind, StatementKind::Block(b) if std::ptr::eq(b, block)),
+    )?;
+    Some((system, block, statement))
+}
+
+/// The field around the start of a run of text, and the name of its block.
+fn field_at(report: &Report, within: Span) -> Option<(&Field, &str)> {
+    let spot = spot(&report.source.tree, within.start)?;
+    let (block, body) = match (spot.block, spot.part) {
+        (Some(block), _) => (&block.block, block.body.as_ref()?),
+        (None, Some(part)) => (&part.block, &part.body),
+        (None, None) => return None,
+    };
+    let field = body.statements.iter().find_map(|s| match &s.kind {
+        StatementKind::Field(field) if s.span.touches(within.start) => Some(field),
+        _ => None,
+    })?;
+    Some((field, &block.text))
+}

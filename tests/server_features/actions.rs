@@ -1,0 +1,239 @@
+use super::*;
+use tower_lsp::lsp_types::{Position, TextEdit};
+
+/// What is offered at a position.
+fn offered(
+    client: &mut Client,
+    document: &Document,
+    position: Position,
+    only: Value,
+) -> Vec<Value> {
+    let mut context = json!({ "diagnostics": [] });
+    if !only.is_null() {
+        context["only"] = only;
+    }
+    let more = json!({ "range": { "start": position, "end": position }, "context": context });
+    let found = ask(client, "textDocument/codeAction", document, more);
+    found.as_array().unwrap().clone()
+}
+
+fn titled<'a>(offered: &'a [Value], begin: &str) -> &'a Value {
+    let found = offered
+        .iter()
+        .find(|action| action["title"].as_str().unwrap().starts_with(begin));
+    found.unwrap_or_else(|| panic!("no `{begin}` among {offered:#?}"))
+}
+
+fn after(document: &Document, action: &Value) -> String {
+    let edits = action["edit"]["documentChanges"][0]["edits"].clone();
+    let edits: Vec<TextEdit> = serde_json::from_value(edits).unwrap();
+    document.edited(&edits)
+}
+
+/// Takes the document to another text, and gives the checks that find something in it.
+fn found_in(client: &mut Client, document: &mut Document, text: &str) -> Vec<String> {
+    let before = document.text.clone();
+    client.change(document, &[(&before, text)]);
+    let found = client.diagnostics(document);
+    found
+        .iter()
+        .map(|diagnostic| super::super::code(diagnostic).to_owned())
+        .collect()
+}
+
+#[test]
+fn a_check_is_silenced_with_a_reason_to_be_said() {
+    let mut client = Client::start();
+    let mut document = client.open(SPEC, &dragging());
+    let actions = offered(
+        &mut client,
+        &document,
+        document.before("1 1/16 in"),
+        Value::Null,
+    );
+    let text = after(&document, titled(&actions, "allow `short-release`"));
+    assert!(
+        text.contains("\n    allow short-release  \"say why\"\n}"),
+        "{text}"
+    );
+    let checks = found_in(&mut client, &mut document, &text);
+    assert!(!checks.contains(&"short-release".to_owned()), "{checks:?}");
+    assert!(!checks.contains(&"syntax".to_owned()), "{checks:?}");
+    client.finish();
+}
+
+#[test]
+fn a_value_is_written_in_the_other_units_and_back() {
+    let mut client = Client::start();
+    let mut document = client.open(SPEC, CAR);
+    let only = json!(["refactor.rewrite"]);
+    let actions = offered(
+        &mut client,
+        &document,
+        document.behind("slave { bore = 7/8"),
+        only.clone(),
+    );
+    let metric = after(&document, titled(&actions, "write `bore` as 22.225 mm"));
+    let checks = found_in(&mut client, &mut document, &metric);
+    assert!(
+        !checks
+            .iter()
+            .any(|check| check == "syntax" || check == "odd-size"),
+        "{checks:?}"
+    );
+    let actions = offered(&mut client, &document, document.behind("22.2"), only);
+    assert_eq!(
+        after(&document, titled(&actions, "write `bore` as 7/8 in")),
+        CAR
+    );
+    client.finish();
+}
+
+#[test]
+fn a_block_becomes_a_part_and_nothing_else_changes() {
+    let mut client = Client::start();
+    let mut document = client.open(SPEC, CAR);
+    let before: Vec<String> = client
+        .diagnostics(&document)
+        .iter()
+        .map(|diagnostic| super::super::code(diagnostic).to_owned())
+        .collect();
+    let actions = offered(
+        &mut client,
+        &document,
+        document.behind("sla"),
+        json!(["refactor"]),
+    );
+    let text = after(&document, titled(&actions, "make a part `car_slave`"));
+    assert!(
+        text.starts_with("part slave car_slave { bore = 7/8 in"),
+        "{text}"
+    );
+    assert!(text.contains("\n    slave car_slave\n"), "{text}");
+    assert_eq!(found_in(&mut client, &mut document, &text), before);
+    client.finish();
+}
+
+#[test]
+fn what_is_assumed_is_written_out() {
+    let mut client = Client::start();
+    let mut document = client.open(SPEC, CAR);
+    let actions = offered(&mut client, &document, document.behind("mast"), Value::Null);
+    let text = after(
+        &document,
+        titled(&actions, "write out what is assumed: efficiency"),
+    );
+    assert!(
+        text.contains("mount_stiffness = 900 N/mm  efficiency = "),
+        "{text}"
+    );
+    let checks = found_in(&mut client, &mut document, &text);
+    assert!(!checks.contains(&"syntax".to_owned()), "{checks:?}");
+    client.finish();
+}
+
+#[test]
+fn a_missing_block_is_taken_from_the_library() {
+    let folder = Folder::new(PARTS);
+    let mut client = Client::start();
+    let text = with_part().replace("    slave mine\n", "");
+    let mut document = client.open(&folder.uri("car.clutch"), &text);
+    assert_eq!(codes(&client.diagnostics(&document)), ["missing-block"]);
+    let actions = offered(
+        &mut client,
+        &document,
+        document.behind("system c"),
+        Value::Null,
+    );
+    let action = titled(&actions, "add `slave mine`: release margin ");
+    let text = after(&document, action);
+    let checks = found_in(&mut client, &mut document, &text);
+    assert!(!checks.contains(&"missing-block".to_owned()), "{checks:?}");
+    client.finish();
+}
+
+#[test]
+fn all_mistakes_of_the_text_are_fixed_at_once() {
+    let mut client = Client::start();
+    let wrong = CAR
+        .replace("stroke = 36 mm", "stroek = 36 mm")
+        .replace("7/8 in", "7/8\"");
+    let mut document = client.open(SPEC, &wrong);
+    let everywhere = document.before("system");
+    assert!(
+        offered(&mut client, &document, everywhere, json!(["refactor"]))
+            .iter()
+            .all(|action| action["kind"].as_str().unwrap().starts_with("refactor"))
+    );
+    let actions = offered(&mut client, &document, everywhere, json!(["source.fixAll"]));
+    assert_eq!(actions.len(), 1);
+    assert_eq!(actions[0]["kind"], "source.fixAll.bitepoint");
+    let text = after(&document, &actions[0]);
+    assert_eq!(text, CAR);
+    let checks = found_in(&mut client, &mut document, &text);
+    assert!(!checks.contains(&"syntax".to_owned()), "{checks:?}");
+    client.finish();
+}
+
+#[test]
+fn edits_come_when_they_are_wanted_where_the_client_can_wait() {
+    let mut able = capabilities(Encoding::Utf16);
+    let lazy = json!({
+        "dataSupport": true, "isPreferredSupport": true,
+        "resolveSupport": { "properties": ["edit"] },
+    });
+    merge(&mut able["textDocument"]["codeAction"], &lazy);
+    let (mut client, _) = Client::start_with(able, Encoding::Utf16);
+    let wrong = CAR.replace("7/8 in", "7/8\"");
+    let mut document = client.open(SPEC, &wrong);
+    let actions = offered(
+        &mut client,
+        &document,
+        document.behind("7/8"),
+        json!(["quickfix"]),
+    );
+    let action = &actions[0];
+    assert_eq!(
+        (&action["edit"], &action["isPreferred"]),
+        (&Value::Null, &json!(true))
+    );
+    let resolved = client
+        .ask_raw("codeAction/resolve", action.clone())
+        .unwrap();
+    assert_eq!(after(&document, &resolved), CAR);
+    client.change(&mut document, &[("7/8\"", "1\"")]);
+    let late = client
+        .ask_raw("codeAction/resolve", action.clone())
+        .unwrap_err();
+    assert_eq!(late["code"], -32801);
+    client.finish();
+}
+
+#[test]
+fn a_path_is_completed_from_the_workspace() {
+    let folder = Folder::new(PARTS);
+    let mut client = start_in(&folder, &json!({}));
+    let document = client.open(&folder.uri("car.clutch"), "use \"p\"\n");
+    let position = at(document.behind("use \"p"));
+    let found = ask(&mut client, "textDocument/completion", &document, position);
+    assert_eq!(found["items"][0]["label"], "parts é.clutch");
+    assert_eq!(found["items"].as_array().unwrap().len(), 1);
+    client.finish();
+}
+
+#[test]
+fn a_system_is_drawn_where_images_are_wanted() {
+    for wanted in [true, false] {
+        let said = json!({
+            "capabilities": capabilities(Encoding::Utf16),
+            "initializationOptions": { "images": wanted },
+        });
+        let (mut client, _) = Client::start_saying(said, Encoding::Utf16);
+        let document = client.open(SPEC, CAR);
+        let position = at(document.behind("system c"));
+        let hover = ask(&mut client, "textDocument/hover", &document, position);
+        let text = hover["contents"]["value"].as_str().unwrap();
+        assert_eq!(text.contains("](data:image/svg+xml,%3C"), wanted);
+        client.finish();
+    }
+}
