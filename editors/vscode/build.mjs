@@ -1,0 +1,37 @@
+// Bundles the extension, and the script of the preview that runs inside its page; brings the
+// licences along.
+import { build } from "esbuild";
+import { copyFile, readFile, readdir, writeFile } from "node:fs/promises";
+
+const common = { bundle: true, minify: true, logLevel: "warning" };
+const { metafile } = await build({
+    ...common,
+    entryPoints: ["src/extension.ts"],
+    outfile: "dist/extension.js",
+    platform: "node",
+    format: "cjs",
+    target: "node20",
+    external: ["vscode"],
+    metafile: true,
+});
+await build({
+    ...common,
+    entryPoints: ["src/page.ts"],
+    outfile: "dist/page.js",
+    platform: "browser",
+    format: "iife",
+    target: "es2022",
+});
+await copyFile("../../LICENSE", "LICENSE");
+
+// What the licences of the bundled packages ask for.
+const ofPackage = /^node_modules\/(?:.*\/node_modules\/)?(?:@[^/]+\/)?[^/]+/;
+const inside = Object.keys(metafile.inputs).map((path) => ofPackage.exec(path)?.[0]);
+const notices = [];
+for (const folder of [...new Set(inside)].filter((folder) => folder !== undefined).sort()) {
+    const { name, version, license } = JSON.parse(await readFile(`${folder}/package.json`, "utf8"));
+    const file = (await readdir(folder)).find((file) => /^licen[cs]e/i.test(file));
+    const text = file === undefined ? "" : await readFile(`${folder}/${file}`, "utf8");
+    notices.push(`${name} ${version} (${license})\n\n${text.trim()}\n`);
+}
+await writeFile("dist/NOTICES.txt", notices.join("\n----\n\n"));

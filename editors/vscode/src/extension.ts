@@ -1,0 +1,37 @@
+// The extension's beginning and end: it starts the language server and offers the commands.
+
+import * as vscode from "vscode";
+import { Missing, howToInstall } from "./missing";
+import { Preview } from "./preview";
+import { Server } from "./server";
+import { saveSheet } from "./sheet";
+
+let server: Server | undefined;
+
+export async function activate(context: vscode.ExtensionContext): Promise<void> {
+    const missing = new Missing();
+    server = new Server(missing);
+    const preview = new Preview(context.extensionUri, server);
+    const restart = () => server?.restart();
+    const command = vscode.commands.registerCommand;
+    context.subscriptions.push(
+        missing,
+        preview,
+        command("bitepoint.showPreview", () => preview.show()),
+        command("bitepoint.saveSheet", () => server && saveSheet(server)),
+        command("bitepoint.restart", restart),
+        command("bitepoint.howToInstall", howToInstall),
+        vscode.workspace.onDidChangeConfiguration((change) => {
+            const started = ["bitepoint.path", "bitepoint.arguments"];
+            if (started.some((setting) => change.affectsConfiguration(setting))) {
+                return restart();
+            }
+        }),
+        vscode.workspace.onDidGrantWorkspaceTrust(restart),
+    );
+    await server.start();
+}
+
+export async function deactivate(): Promise<void> {
+    await server?.stop();
+}

@@ -1,0 +1,48 @@
+// What the server and this extension say to each other beyond the Language Server Protocol.
+
+import {
+    NotificationType,
+    RequestType,
+    type Position,
+    type TextDocumentIdentifier,
+} from "vscode-languageclient/node";
+
+export interface Column {
+    name: string;
+    unit: string;
+    label: string;
+}
+
+/** A system over the whole travel of its pedal, or why there is nothing to show. */
+export interface Curve {
+    /** The version of the document that this was worked out for. */
+    version: number | null;
+    system: string | null;
+    title: string | null;
+    columns: Column[];
+    rows: (number | null)[][];
+    svg?: string | null;
+    why?: string | null;
+}
+
+export interface CurveParams {
+    textDocument: TextDocumentIdentifier;
+    system?: string;
+    position?: Position;
+}
+
+export interface SheetParams {
+    textDocument: TextDocumentIdentifier;
+    system?: string;
+}
+
+export const curve = new RequestType<CurveParams, Curve | null, void>("bitepoint/curve");
+
+export const sheet = new RequestType<SheetParams, { html: string } | null, void>(
+    "bitepoint/sheet",
+);
+
+/** A document has been worked out anew. */
+export const worked = new NotificationType<{ uri: string; version: number | null }>(
+    "bitepoint/worked",
+);
