@@ -24,7 +24,12 @@ impl Files for NoFiles {
 fn last(text: &str) -> System {
     let source = Source::new("bench.clutch".into(), text.to_owned());
     let model = build(&Bundle::load(Arc::new(source), &NoFiles));
-    model.systems.into_iter().next_back().expect("a system")
+    model
+        .systems
+        .into_iter()
+        .next_back()
+        .expect("a system")
+        .system
 }
 
 /// The reference system with more about it.

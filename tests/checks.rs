@@ -1,6 +1,6 @@
 //! Every check shows on its own examples that it works, that its fixes do, and what it says.
 
-use bitepoint::analysis::{Report, analyse, read_settings, report_settings};
+use bitepoint::analysis::{Report, Work, analyse_with, read_settings, report_settings};
 use bitepoint::checks::{CHECKS, Example, Finding, REFERENCE};
 use bitepoint::finding::{FileName, Fix, Place, Severity};
 use bitepoint::model::{Files, Source};
@@ -25,7 +25,12 @@ fn analysed(text: &str) -> Report {
         return report_settings(Arc::new(source), Arc::new(settings));
     }
     let source = Source::new("example.clutch".into(), text.to_owned());
-    analyse(Arc::new(source), &NoFiles)
+    // Few enough that an example can show what happens to more.
+    let work = Work {
+        combinations: 3,
+        ..Work::default()
+    };
+    analyse_with(Arc::new(source), &NoFiles, &work)
 }
 
 fn text_of(example: Example) -> String {
@@ -702,22 +707,6 @@ fn free_play_at_the_pad_and_at_the_rod_agree() {
             "pedal { free_play = 6 mm }\nmaster { rod_clearance = 2 mm }",
         )),
         "over-stated",
-    );
-}
-
-#[test]
-fn what_is_not_worked_out_says_so() {
-    let found = only(
-        "not-used-yet",
-        "}
-part fork short { ratio = 1.6 }
-part fork long { ratio = 1.7 }
-system kit from reference {
-    choose fork short, long",
-    );
-    assert_eq!(
-        found.problem.message,
-        "the 2 choices of a fork are read, but their combinations are not worked out yet"
     );
 }
 

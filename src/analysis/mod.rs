@@ -11,6 +11,8 @@ mod edits;
 mod highlighting;
 mod hover;
 mod inlay;
+mod judge;
+mod kit;
 mod lens;
 mod links;
 mod mentions;
@@ -27,6 +29,7 @@ pub use edits::{Edit, formatting, formatting_typed, formatting_within};
 pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{Hover, hover};
 pub use inlay::{Inlay, inlays};
+pub use kit::{Cell, Group, Kit, Pairs, Pick, Range, Tried};
 pub use lens::{Lens, lenses};
 pub use links::{Link, links, use_path_at};
 pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
@@ -34,14 +37,16 @@ pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
-use crate::checks::{self, Check, Finding, Run};
+use crate::checks::{self, Check, Detail, Finding, Run};
 use crate::finding::{FileName, Place, Problem, Related};
-use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
-use crate::model::{Bundle, Files, Source, System, build};
+use crate::mechanics::{NotWorked, Outcome, Tolerances};
+use crate::model::{Built, Bundle, Files, MAX_COMBINATIONS, Model, Rebuild, Source, System, build};
 use crate::quantity::nearest;
 use crate::settings::{Level, SETTINGS_FILE, Settings};
 use crate::syntax::{Span, StatementKind};
 use completion::Used;
+use judge::judge;
+use kit::{is_kit, judge_kit, picked};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -69,6 +74,8 @@ pub struct Worked {
     pub outcome: Result<Outcome, NotWorked>,
     /// What the tolerances of the spec do to the results; `None` where it has none.
     pub tolerances: Option<Tolerances>,
+    /// What comes of its combinations, if it leaves something to choose.
+    pub kit: Option<Kit>,
 }
 
 /// A finding that somebody silenced.
@@ -91,13 +98,91 @@ pub enum Silencer {
     Baseline,
 }
 
+/// How much may be done in one analysis, and who watches it.
+#[derive(Clone, Copy)]
+pub struct Work<'w> {
+    /// Of how many combinations one system may stand before only some of them are tried.
+    pub combinations: u64,
+    pub watch: &'w dyn Watch,
+}
+
+/// Someone who waits for an analysis that may take long.
+pub trait Watch: Sync {
+    /// So many of the combinations of a system have been worked out.
+    fn combinations(&self, _done: u64, _all: u64) {}
+
+    /// Whether nobody waits any more. What is then returned is incomplete.
+    fn is_stopped(&self) -> bool {
+        false
+    }
+}
+
+/// Nobody watches.
+struct Unwatched;
+
+impl Watch for Unwatched {}
+
+impl Default for Work<'_> {
+    fn default() -> Self {
+        Self {
+            combinations: MAX_COMBINATIONS,
+            watch: &Unwatched,
+        }
+    }
+}
+
 /// Analyses one file.
 ///
 /// Never fails: whatever is wrong with the text is among the findings.
 pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
-    let bundle = Bundle::load(source.clone(), files);
-    let settings = bundle.settings.clone();
+    analyse_with(source, files, &Work::default())
+}
+
+/// Analyses one file with so much work and no more.
+pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
+    let bundle = Bundle::load(source, files);
     let model = build(&bundle);
+    report(bundle, model, files, work)
+}
+
+/// Analyses one combination of a system that leaves something to choose.
+///
+/// # Errors
+/// There is no such system, or it has no such choices, as a sentence.
+pub fn analyse_picked(
+    source: Arc<Source>,
+    files: &dyn Files,
+    system: &str,
+    picks: &[Pick],
+) -> Result<Report, String> {
+    let bundle = Bundle::load(source, files);
+    let mut model = build(&bundle);
+    let named = |built: &Built| built.system.name == system;
+    let Some(at) = model.systems.iter().position(named) else {
+        return Err(no_system(&bundle.sources[0], system));
+    };
+    let built = model.systems.swap_remove(at);
+    let built = match Rebuild::of(&bundle, &built.system) {
+        Some(rebuild) => picked(built, rebuild, picks)?,
+        None => built,
+    };
+    model.systems = vec![built];
+    Ok(report(bundle, model, files, &Work::default()))
+}
+
+/// Says that a file has no system of a name, and which may have been meant.
+pub fn no_system(source: &Source, name: &str) -> String {
+    let known = source.systems().map(|system| system.name.text.as_str());
+    let meant = match nearest(name, known) {
+        Some(meant) => format!("; did you mean `{meant}`?"),
+        None => String::new(),
+    };
+    format!("there is no system `{name}` in `{}`{meant}", source.name)
+}
+
+fn report(bundle: Bundle, model: Model, files: &dyn Files, work: &Work<'_>) -> Report {
+    let source = bundle.sources[0].clone();
+    let settings = bundle.settings.clone();
     let ways_in: HashMap<FileName, Place> = bundle
         .ways_in()
         .into_iter()
@@ -113,51 +198,28 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     findings.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
-    for system in model.systems {
-        if !files.wanted() {
+    for Built { system, space } in model.systems {
+        if !files.wanted() || work.watch.is_stopped() {
             break;
         }
-        let outcome = work_out(&system);
-        let tolerances = outcome
-            .as_ref()
-            .ok()
-            .and_then(|outcome| Tolerances::new(&system, outcome));
-        let mut problems = checks::run(&system, &outcome, tolerances.as_ref(), &settings);
-        let toleranced = system.toleranced().len();
-        if toleranced > MAX_TOLERANCED {
-            let message = format!(
-                "{toleranced} values have a tolerance; the worst case is worked out for \
-                 {MAX_TOLERANCED} at the most, and not here"
-            );
-            problems.push(Problem::new("too-large", system.place.clone(), message));
-        }
-        let mut used = vec![false; system.allows.len()];
-        for problem in problems {
-            let allow = system.allows.iter().position(|allow| {
-                allow.check == problem.check
-                    && (allow.block.is_none() || allow.block == problem.block)
-            });
-            let Some(finding) = Finding::new(problem, Some(&system)) else {
-                continue;
-            };
-            match allow {
-                Some(i) => {
-                    used[i] = true;
-                    allowed.push(Allowed {
-                        finding,
-                        by: Silencer::Allow,
-                        why: system.allows[i].why.clone(),
-                    });
-                }
-                None => findings.push(finding),
+        let (mut worked, mut sorted) = judge(&system, Detail::Full, &settings).sort(system);
+        let space = space.filter(|_| is_kit(&worked.outcome));
+        let is_known = worked.outcome.is_ok() || space.is_some();
+        if let Some(space) = space
+            && let Some(rebuild) = Rebuild::of(&bundle, &worked.system)
+        {
+            let judged = judge_kit(&worked.system, space, rebuild, &settings, work);
+            worked.kit = judged.kit;
+            sorted.findings.extend(judged.findings);
+            sorted.allowed.extend(judged.allowed);
+            for (used, by_kit) in sorted.used.iter_mut().zip(judged.used) {
+                *used |= by_kit;
             }
         }
-        findings.extend(unused_allows(&system, &used, outcome.is_ok()));
-        systems.push(Worked {
-            system,
-            outcome,
-            tolerances,
-        });
+        findings.append(&mut sorted.findings);
+        allowed.append(&mut sorted.allowed);
+        findings.extend(unused_allows(&worked.system, &sorted.used, is_known));
+        systems.push(worked);
     }
     let mut findings = weigh(findings, &settings, &mut allowed);
     findings.sort_by(|a, b| {

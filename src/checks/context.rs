@@ -2,7 +2,7 @@
 
 use super::edit::place_in;
 use super::sizes::written;
-use super::{Check, Limit};
+use super::{Check, Detail, Limit};
 use crate::field;
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Actuation, Chain, EndedBy, Outcome, Spread, Tolerances};
@@ -19,6 +19,7 @@ pub struct Context<'a> {
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
     pub tolerances: Option<&'a Tolerances>,
+    pub detail: Detail,
 }
 
 impl<'a> Context<'a> {

@@ -2,7 +2,7 @@
 
 use super::edit::edit_field;
 use super::sizes::{COMMON_BORES, bore_written, is_inch_size, rounded_down};
-use super::{Context, over_pressure, require_failed};
+use super::{Context, Detail, over_pressure, require_failed};
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Chain, EndedBy, Outcome, SlaveBore};
 use crate::model::System;
@@ -51,7 +51,7 @@ impl<'c, 'a> Cures<'c, 'a> {
 
     /// The pedal stop that is fitted, moved to where the cover's window or the pedal ends.
     pub fn later_stop(self) -> Self {
-        if self.cx.outcome.ended_by != EndedBy::PedalStop {
+        if self.cx.outcome.ended_by != EndedBy::PedalStop || self.cx.detail == Detail::Brief {
             return self;
         }
         let free = self.cx.what_if(|chain| chain.pedal.stop = None);
@@ -165,6 +165,9 @@ impl<'c, 'a> Cures<'c, 'a> {
     }
 
     fn cured_by(&self, change: impl FnOnce(&mut Chain)) -> Option<Outcome> {
+        if self.cx.detail == Detail::Brief {
+            return None;
+        }
         let outcome = self.cx.what_if(change)?;
         let cures = (self.cured)(&outcome) && breaks_nothing(self.cx, &outcome);
         cures.then_some(outcome)
@@ -178,6 +181,9 @@ impl<'c, 'a> Cures<'c, 'a> {
         present: f64,
         change: impl Fn(&mut Chain, f64),
     ) -> Option<Cure> {
+        if self.cx.detail == Detail::Brief {
+            return None;
+        }
         let in_inches = self
             .cx
             .unit(field)
@@ -195,6 +201,9 @@ impl<'c, 'a> Cures<'c, 'a> {
 
     /// The latest pedal stop that cures, as a round value.
     fn find_stop(&self) -> Option<Cure> {
+        if self.cx.detail == Detail::Brief {
+            return None;
+        }
         let with_stop = |chain: &mut Chain, stop: f64| chain.pedal.stop = Some(stop);
         let unit = self.cx.unit(field!(pedal.stop));
         let used = self.cx.get(result!(pedal_travel_used))?;

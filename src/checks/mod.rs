@@ -27,7 +27,7 @@ mod idle_stop;
 mod lift_short;
 mod master_bottoms;
 mod no_wear_room;
-mod not_used_yet;
+mod not_all_tried;
 mod not_worked;
 mod odd_ratio;
 mod odd_size;
@@ -164,7 +164,7 @@ pub static CHECKS: &[&Check] = &[
     &optimistic_model::CHECK,
     &assumed_value::CHECK,
     &odd_size::CHECK,
-    &not_used_yet::CHECK,
+    &not_all_tried::CHECK,
     &text::SYNTAX,
     &text::WRONG_UNIT,
     &text::UNKNOWN_UNIT,
@@ -232,12 +232,21 @@ impl Check {
     }
 }
 
+/// How much the checks say.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Detail {
+    /// What is wrong, and nothing about what would cure it: for many systems at once.
+    Brief,
+    Full,
+}
+
 /// Runs every check on one system.
 pub fn run(
     system: &System,
     outcome: &Result<Outcome, NotWorked>,
     tolerances: Option<&Tolerances>,
     settings: &Settings,
+    detail: Detail,
 ) -> Vec<Problem> {
     let mut problems = Vec::new();
     for check in CHECKS {
@@ -253,6 +262,7 @@ pub fn run(
                     system,
                     outcome,
                     tolerances,
+                    detail,
                 };
                 run(&context, &mut problems);
             }

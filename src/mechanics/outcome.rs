@@ -98,7 +98,7 @@ impl NotWorked {
     pub fn words(self) -> &'static str {
         match self {
             Self::Unsound => "the spec is incomplete or has mistakes in it",
-            Self::Choices => "its choices are not worked out yet",
+            Self::Choices => "it stands for many systems, one for each choice",
             Self::Impossible => "the numbers have no meaning together",
         }
     }

@@ -1,21 +1,34 @@
 //! Typed systems out of a bundle of files.
 
 use super::evaluate::{self, Evaluated, LetValue, Names};
-use super::merge::{MOST_LISTED, Merged, MergedBlock, is_bad, known_block, merge};
+use super::merge::merge;
+use super::merge::{Changes, MOST_LISTED, Merged, MergedAllow, MergedBlock, is_bad, known_block};
 use super::taken::taken_names;
-use super::{Allow, Bundle, Choose, Component, Given, PartName, Require, Source, System, Value};
+use super::{
+    Allow, Bundle, Choose, Component, Given, PartName, Require, Source, Space, System, Value,
+};
 use crate::finding::{Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Expr, StatementKind};
 use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 /// Everything a file says, resolved.
 #[derive(Debug)]
 pub struct Model {
     /// The file's systems, in its order.
-    pub systems: Vec<System>,
+    pub systems: Vec<Built>,
     pub problems: Vec<Problem>,
+}
+
+/// A system, and what it stands for if it leaves something to choose.
+#[derive(Debug)]
+pub struct Built {
+    /// With the first part of each choice, where it has any.
+    pub system: System,
+    /// Every combination of its choices.
+    pub space: Option<Space>,
 }
 
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
@@ -34,12 +47,22 @@ pub fn build(bundle: &Bundle) -> Model {
     let mut used = Used::default();
     let systems = root
         .systems()
-        .map(|system| {
-            let mut builder = Builder::new(bundle, merge(bundle, system, &mut problems));
-            let typed = builder.system(system);
-            problems.append(&mut builder.problems);
-            used.take(&typed, builder.used_lets);
-            typed
+        .map(|tree| {
+            let rebuild = Rebuild { bundle, tree };
+            let ground = rebuild.with(Changes::default());
+            problems.extend(ground.problems.iter().cloned());
+            used.take(&ground.system, &ground.used_lets);
+            let system = ground.system.clone();
+            let made = match system.chooses.is_empty() {
+                true => None,
+                false => Space::of_choices(rebuild, ground),
+            };
+            let space = made.map(|made| {
+                problems.extend(made.problems);
+                used.lets.extend(made.used_lets);
+                made.space
+            });
+            Built { system, space }
         })
         .collect();
     check_unused(bundle, root, &mut used, &mut problems);
@@ -48,6 +71,60 @@ pub fn build(bundle: &Bundle) -> Model {
     let mut seen = HashSet::new();
     problems.retain(|problem| seen.insert(problem.clone()));
     Model { systems, problems }
+}
+
+/// A system of a bundle's first file, to be built again with something else in it.
+#[derive(Clone, Copy)]
+pub struct Rebuild<'a> {
+    pub(super) bundle: &'a Bundle,
+    pub(super) tree: &'a syntax::System,
+}
+
+impl<'a> Rebuild<'a> {
+    /// A system that was built from a bundle's first file.
+    pub fn of(bundle: &'a Bundle, system: &System) -> Option<Self> {
+        let root = &bundle.sources[0];
+        let is_meant = |tree: &&syntax::System| tree.name.span == system.place.span;
+        let tree = root
+            .system(&system.name)
+            .filter(is_meant)
+            .or_else(|| root.systems().find(is_meant))?;
+        Some(Self { bundle, tree })
+    }
+
+    pub(super) fn with(self, changes: Changes) -> One {
+        build_one(self.bundle, self.tree, changes)
+    }
+}
+
+/// One system, and what came up while it was built.
+pub(super) struct One {
+    pub system: System,
+    pub problems: Vec<Problem>,
+    pub used_lets: HashSet<Place>,
+    /// The fields that expressions ask for, each with the block that it is asked for in; `None`
+    /// in what belongs to no block.
+    pub reads: HashSet<(Option<BlockId>, FieldId)>,
+    /// Allows that come with the parts that are chosen.
+    pub taken_allows: Vec<Allow>,
+}
+
+fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Changes) -> One {
+    let mut problems = Vec::new();
+    let merged = merge(bundle, tree, &changes, &mut problems);
+    let mut builder = Builder::new(bundle, merged);
+    builder.is_ground = changes.parts.is_empty() && changes.values.is_empty();
+    builder.values = changes.values;
+    let system = builder.system(tree);
+    problems.append(&mut builder.problems);
+    let taken_allows = builder.allows(true);
+    One {
+        system,
+        problems,
+        used_lets: builder.used_lets,
+        reads: builder.reads,
+        taken_allows,
+    }
 }
 
 /// Files that are used although they have mistakes of their own, which are listed only where
@@ -77,8 +154,8 @@ struct Used {
 }
 
 impl Used {
-    fn take(&mut self, system: &System, lets: HashSet<Place>) {
-        self.lets.extend(lets);
+    fn take(&mut self, system: &System, lets: &HashSet<Place>) {
+        self.lets.extend(lets.iter().cloned());
         let own = system.components().filter_map(|c| c.part.as_ref());
         let chosen = system.chooses.iter().flat_map(|choose| &choose.parts);
         self.parts
@@ -171,6 +248,13 @@ struct Builder<'a> {
     fields: HashMap<FieldId, State<Given>>,
     lets: HashMap<Place, State<LetValue>>,
     used_lets: HashSet<Place>,
+    /// Values that are taken instead of those in the text, in internal units.
+    values: Vec<(FieldId, f64)>,
+    reads: HashSet<(Option<BlockId>, FieldId)>,
+    /// Whether nothing is taken instead of what the text says.
+    is_ground: bool,
+    /// The block whose field is being evaluated.
+    inside: Option<BlockId>,
     problems: Vec<Problem>,
     sound: bool,
     /// Whether there is only one part and no system around it, so that other blocks are unknown
@@ -205,6 +289,10 @@ impl<'a> Builder<'a> {
             fields: HashMap::new(),
             lets: HashMap::new(),
             used_lets: HashSet::new(),
+            values: Vec::new(),
+            reads: HashSet::new(),
+            is_ground: false,
+            inside: None,
             problems: Vec::new(),
             alone: false,
             depth: 0,
@@ -227,19 +315,11 @@ impl<'a> Builder<'a> {
         let (blocks, lines) = self.evaluate_all();
         self.check_system_lets();
         let requires = self.requires();
-        let chooses = self.chooses();
-        let allows = self
-            .merged
-            .allows
-            .iter()
-            .map(|merged| Allow {
-                check: merged.allow.check.text.clone(),
-                why: merged.allow.why.text.clone(),
-                place: self.bundle.place(merged.source, merged.allow.check.span),
-                block: merged.block,
-                own: merged.own,
-            })
-            .collect();
+        let chooses = match self.is_ground {
+            true => self.chooses(),
+            false => Vec::new(),
+        };
+        let allows = self.allows(false);
         let mut system = System {
             name: tree.name.text.clone(),
             title: tree.title.as_ref().map(|title| title.text.clone()),
@@ -257,6 +337,23 @@ impl<'a> Builder<'a> {
         system
     }
 
+    fn allows(&self, taken: bool) -> Vec<Allow> {
+        let of_kind = |merged: &&MergedAllow<'_>| merged.taken == taken;
+        let typed = |merged: &MergedAllow<'_>| Allow {
+            check: merged.allow.check.text.clone(),
+            why: merged.allow.why.text.clone(),
+            place: self.bundle.place(merged.source, merged.allow.check.span),
+            block: merged.block,
+            own: merged.own,
+        };
+        self.merged
+            .allows
+            .iter()
+            .filter(of_kind)
+            .map(typed)
+            .collect()
+    }
+
     /// The units that the values of this system are written in.
     fn display(&self) -> Display {
         let mut display = Display::default();
@@ -269,7 +366,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Every field of every block.
-    fn evaluate_all(&mut self) -> (Vec<Option<Box<Component>>>, Vec<Component>) {
+    fn evaluate_all(&mut self) -> (Vec<Option<Arc<Component>>>, Vec<Component>) {
         let blocks = (0..self.merged.blocks.len())
             .map(|block| {
                 let count = self.merged.blocks[block].as_ref()?.fields.len();
@@ -282,7 +379,7 @@ impl<'a> Builder<'a> {
                     })
                     .collect();
                 let merged = self.merged.blocks[block].as_ref()?;
-                Some(Box::new(component(merged, fields)))
+                Some(Arc::new(component(merged, fields)))
             })
             .collect();
         let lines = (0..self.merged.lines.len())
@@ -309,11 +406,38 @@ impl<'a> Builder<'a> {
         if let Some(State::Done(given)) = self.fields.get(&id) {
             return given.clone();
         }
+        if let Some(given) = self.changed_value(id) {
+            self.fields.insert(id, State::Done(Some(given.clone())));
+            return Some(given);
+        }
         let merged = self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]?;
         self.fields.insert(id, State::Running);
         let given = self.evaluate(id, merged);
         self.fields.insert(id, State::Done(given.clone()));
         given
+    }
+
+    /// A value that is taken instead of the one in the text.
+    fn changed_value(&self, id: FieldId) -> Option<Given> {
+        let (_, value) = self.values.iter().find(|(field, _)| *field == id)?;
+        let block = self.merged.blocks[id.block as usize].as_ref()?;
+        let (name, place, origin) = match block.fields[id.field as usize] {
+            Some(merged) => (
+                self.bundle.place(merged.source, merged.field.name.span),
+                self.bundle.place(merged.source, merged.field.value.span),
+                merged.origin,
+            ),
+            None => (block.place.clone(), block.place.clone(), super::Origin::Own),
+        };
+        Some(Given {
+            value: Value::Quantity {
+                band: crate::quantity::Band::exact(*value),
+                unit: None,
+            },
+            name,
+            place,
+            origin,
+        })
     }
 
     fn evaluate(&mut self, id: FieldId, merged: super::merge::MergedField<'a>) -> Option<Given> {
@@ -322,8 +446,11 @@ impl<'a> Builder<'a> {
             self.sound = false;
             return None;
         }
+        let outside = self.inside.replace(id.block);
         let mut names = self.names(merged.source);
-        match evaluate::field(id.field(), &merged.field.value, place.clone(), &mut names) {
+        let value = evaluate::field(id.field(), &merged.field.value, place.clone(), &mut names);
+        self.inside = outside;
+        match value {
             Ok(Some(value)) => Some(Given {
                 value,
                 name: self.bundle.place(merged.source, merged.field.name.span),
@@ -378,8 +505,11 @@ impl<'a> Builder<'a> {
         }
         self.lets.insert(place.clone(), State::Running);
         self.depth += 1;
+        // It is evaluated once, whoever asks for it.
+        let inside = self.inside.take();
         let mut names = self.names(source);
         let value = evaluate::let_value(&item.value, &mut names);
+        self.inside = inside;
         self.depth -= 1;
         let value = match value {
             Ok(value) => value,
@@ -442,6 +572,7 @@ impl<'a> Builder<'a> {
 
     fn chooses(&mut self) -> Vec<Choose> {
         let mut chooses = Vec::new();
+        let mut known: HashSet<(&str, &str)> = HashSet::new();
         for (source, choose) in self.merged.chooses.clone() {
             let place = self.bundle.place(source, choose.block.span);
             let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
@@ -452,6 +583,16 @@ impl<'a> Builder<'a> {
             for name in &choose.parts {
                 let mention = self.bundle.place(source, name.span);
                 match self.bundle.part(source, &choose.block.text, &name.text) {
+                    Some(_) if !known.insert((&choose.block.text, &name.text)) => {
+                        self.problem(
+                            Problem::new(
+                                "given-twice",
+                                mention,
+                                format!("`{}` is among the choices twice", name.text),
+                            )
+                            .help("remove one of them"),
+                        );
+                    }
                     Some((defined, part)) => parts.push(PartName {
                         name: name.text.clone(),
                         definition: self.bundle.place(defined, part.name.span),
@@ -488,7 +629,8 @@ impl<'a> Builder<'a> {
             .chain(system.lines.iter().zip(&self.merged.lines))
             .map(|(component, merged)| {
                 // Written but unreadable is not missing.
-                let written = merged.fields.iter().map(Option::is_some).collect();
+                let given = merged.fields.iter().zip(&component.fields);
+                let written = given.map(|(m, c)| m.is_some() || c.is_some()).collect();
                 (component, (!merged.field_lost).then_some(written))
             })
             .collect();
@@ -851,6 +993,7 @@ impl Names for Scope<'_, '_> {
             block: block_id,
             field: index,
         };
+        self.builder.reads.insert((self.builder.inside, id));
         let Some(dimension) = field_dimension(id) else {
             return Err(unknown(format!("`{block}.{field}` is not a single value")));
         };
@@ -868,7 +1011,7 @@ impl Names for Scope<'_, '_> {
                 format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
             ));
         }
-        if self.builder.merged_field(id).is_none() {
+        if self.builder.merged_field(id).is_none() && self.builder.changed_value(id).is_none() {
             return match id.field().presence {
                 Presence::Default { value, .. } => Ok(Some(Evaluated {
                     band: crate::quantity::Band::exact(value),

@@ -8,7 +8,7 @@ use super::source::Bundle;
 use super::{Origin, PartName};
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
-use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
+use crate::schema::{BLOCKS, Block as BlockSchema, BlockId, FieldId};
 use crate::syntax::{self, Name, Statement, StatementKind, Value};
 use std::collections::HashMap;
 
@@ -61,6 +61,39 @@ pub(super) struct MergedAllow<'a> {
     pub allow: &'a syntax::Allow,
     pub block: Option<BlockId>,
     pub own: bool,
+    /// Whether it comes from a part that another could be taken for.
+    pub taken: bool,
+}
+
+/// What is taken instead of what the text says.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Changes {
+    pub parts: Vec<TakenPart>,
+    /// Values in internal units.
+    pub values: Vec<(FieldId, f64)>,
+}
+
+/// A part that is taken.
+#[derive(Clone, Debug)]
+pub(super) struct TakenPart {
+    pub block: BlockId,
+    pub name: String,
+    /// Where a choice of the system names it; otherwise it takes the place of what is named.
+    pub mention: Option<Place>,
+}
+
+impl Changes {
+    fn part(&self, block: BlockId) -> Option<&TakenPart> {
+        self.parts.iter().find(|taken| taken.block == block)
+    }
+}
+
+/// A choice that no later layer has settled.
+#[derive(Clone, Copy)]
+struct OpenChoice<'a> {
+    layer: usize,
+    source: usize,
+    choose: &'a syntax::Choose,
 }
 
 impl<'a> MergedBlock<'a> {
@@ -89,6 +122,7 @@ impl<'a> MergedBlock<'a> {
             bundle,
             problems,
             merged: Merged::empty(),
+            renamed: Vec::new(),
         };
         let mut block = Self::new(id, place);
         merger.overlay(&mut block, 0, &part.body.statements, Origin::Part, true, 0);
@@ -117,20 +151,72 @@ impl Merged<'_> {
 pub(super) fn merge<'a>(
     bundle: &'a Bundle,
     system: &'a syntax::System,
+    changes: &Changes,
     problems: &mut Vec<Problem>,
 ) -> Merged<'a> {
     let mut merged = Merged::empty();
     let chain = chain(bundle, system, problems, &mut merged);
+    let open = open_choices(&chain);
+    merged.chooses = open.iter().map(|open| (open.source, open.choose)).collect();
+    let last = chain.len() - 1;
+    let renamed = changes
+        .parts
+        .iter()
+        .filter(|taken| taken.mention.is_none())
+        .filter_map(|taken| {
+            let names = |(_, system): &(usize, &syntax::System)| names_part(system, taken.block);
+            let layer = chain.iter().rposition(names)?;
+            Some((layer, taken.block, taken.name.as_str()))
+        })
+        .collect();
     let mut merger = Merger {
         bundle,
         problems,
         merged,
+        renamed,
     };
-    let last = chain.len() - 1;
     for (layer, (source, system)) in chain.into_iter().enumerate() {
+        let here = open.iter().filter(|open| open.layer == layer);
+        for open in here {
+            merger.choose(*open, changes, layer == last);
+        }
         merger.layer(source, system, layer, layer == last);
     }
+    let place = bundle.place(0, system.name.span);
+    for taken in changes.parts.iter().filter(|taken| taken.mention.is_none()) {
+        let renamed = |(_, block, _): &(usize, BlockId, &str)| *block == taken.block;
+        if !merger.renamed.iter().any(renamed) {
+            merger.change_part(taken.block, &taken.name, &place, last + 1);
+        }
+    }
     merger.merged
+}
+
+/// The choices of a system and its bases. A later choice for the same block takes the place of
+/// an earlier one, and a block that names a part settles it.
+fn open_choices<'a>(chain: &[(usize, &'a syntax::System)]) -> Vec<OpenChoice<'a>> {
+    let mut open: Vec<OpenChoice<'a>> = Vec::new();
+    for (layer, (source, system)) in chain.iter().enumerate() {
+        for statement in &system.body.statements {
+            match &statement.kind {
+                StatementKind::Choose(choose) => {
+                    open.retain(|known| known.choose.block.text != choose.block.text);
+                    open.push(OpenChoice {
+                        layer,
+                        source: *source,
+                        choose,
+                    });
+                }
+                StatementKind::Block(block) if block.name.is_some() => {
+                    open.retain(|known| {
+                        known.layer == layer || known.choose.block.text != block.block.text
+                    });
+                }
+                _ => {}
+            }
+        }
+    }
+    open
 }
 
 /// The system and all it starts from, the first base first.
@@ -185,13 +271,24 @@ fn chain<'a>(
     chain
 }
 
+/// Whether a system's own words name a part for a block.
+fn names_part(system: &syntax::System, block: BlockId) -> bool {
+    let name = BLOCKS[block as usize].name;
+    system.body.statements.iter().any(|statement| {
+        matches!(&statement.kind, StatementKind::Block(block)
+            if block.name.is_some() && block.block.text == name)
+    })
+}
+
 struct Merger<'a, 'p> {
     bundle: &'a Bundle,
     problems: &'p mut Vec<Problem>,
     merged: Merged<'a>,
+    /// The layers at which another part is named than the text says.
+    renamed: Vec<(usize, BlockId, &'p str)>,
 }
 
-impl<'a> Merger<'a, '_> {
+impl<'a, 'p> Merger<'a, 'p> {
     fn problem(&mut self, problem: Problem) {
         self.problems.push(problem);
         self.merged.sound = false;
@@ -207,6 +304,7 @@ impl<'a> Merger<'a, '_> {
         }
         let mut requires = Vec::new();
         let mut lets: HashMap<&str, &Name> = HashMap::new();
+        let mut chosen: HashMap<&str, &Name> = HashMap::new();
         for statement in &system.body.statements {
             match &statement.kind {
                 StatementKind::Let(item) => {
@@ -228,13 +326,12 @@ impl<'a> Merger<'a, '_> {
                     allow,
                     block: None,
                     own,
+                    taken: false,
                 }),
                 StatementKind::Choose(choose) => {
-                    // A choice for a block that the base chose for already replaces it.
-                    self.merged
-                        .chooses
-                        .retain(|(_, known)| known.block.text != choose.block.text);
-                    self.merged.chooses.push((source, choose));
+                    if let Some(first) = chosen.insert(&choose.block.text, &choose.block) {
+                        self.given_twice(source, "choice of a", &choose.block, first);
+                    }
                 }
                 StatementKind::Block(_) => {}
                 _ => {
@@ -260,6 +357,22 @@ impl<'a> Merger<'a, '_> {
                 && let Some(first) = seen.insert(key, &block.block)
             {
                 self.given_twice(source, "block", &block.block, first);
+                continue;
+            }
+            if let (Some(first), Some(name)) = (chosen.get(block.block.text.as_str()), &block.name)
+                && !repeated
+            {
+                let problem = Problem::new(
+                    "given-twice",
+                    self.bundle.place(source, name.span),
+                    format!(
+                        "the `{}` is chosen, and named here as well",
+                        block.block.text
+                    ),
+                )
+                .help("remove one of them; a body without a name adds to every choice")
+                .related(self.bundle.place(source, first.span), "chosen here");
+                self.problem(problem);
                 continue;
             }
             self.block(source, statement, block, layer, own);
@@ -314,6 +427,9 @@ impl<'a> Merger<'a, '_> {
         target.own |= own;
         if schema.repeated {
             target.label = label;
+        } else if let Some(name) = self.renamed(layer, id) {
+            let mention = target.place.clone();
+            self.put_part(&mut target, 0, name, mention, origin, layer);
         } else if let Some(name) = &block.name {
             self.take_part(&mut target, source, schema, name, origin, layer);
         }
@@ -331,6 +447,7 @@ impl<'a> Merger<'a, '_> {
                         allow,
                         block: Some(id),
                         own,
+                        taken: false,
                     });
                 }
             }
@@ -382,16 +499,109 @@ impl<'a> Merger<'a, '_> {
             target.field_lost = true;
             return;
         };
+        let part_name = PartName {
+            name: name.text.clone(),
+            definition: self.bundle.place(defined, part.name.span),
+            mention,
+        };
+        self.lay_part(target, (defined, part), part_name, origin, layer, false);
+    }
+
+    /// Takes the part of a choice that is wanted, or its first.
+    fn choose(&mut self, open: OpenChoice<'a>, changes: &Changes, own: bool) {
+        let block = &open.choose.block.text;
+        let Some(id) = BlockSchema::named(block).filter(|id| !BLOCKS[*id as usize].repeated) else {
+            return;
+        };
+        let (name, mention) = match changes.part(id) {
+            Some(taken) => match &taken.mention {
+                Some(mention) => (taken.name.as_str(), mention.clone()),
+                // Put in from outside the choice.
+                None => return,
+            },
+            None => {
+                let known =
+                    |name: &&Name| self.bundle.part(open.source, block, &name.text).is_some();
+                let Some(name) = open.choose.parts.iter().find(known) else {
+                    self.merged.block_lost = true;
+                    return;
+                };
+                let mention = self.bundle.place(open.source, name.span);
+                (name.text.as_str(), mention)
+            }
+        };
+        let place = self.bundle.place(open.source, open.choose.block.span);
+        let mut target = self.take_block(id, place, own);
+        let origin = if own { Origin::Own } else { Origin::Base };
+        self.put_part(&mut target, open.source, name, mention, origin, open.layer);
+        self.merged.blocks[id as usize] = Some(target);
+    }
+
+    /// The part that is to be named in a layer instead of the one that the text names.
+    fn renamed(&self, layer: usize, id: BlockId) -> Option<&'p str> {
+        let mut renamed = self.renamed.iter();
+        let (_, _, name) = renamed.find(|(at, block, _)| (*at, *block) == (layer, id))?;
+        Some(name)
+    }
+
+    fn take_block(&mut self, id: BlockId, place: Place, own: bool) -> MergedBlock<'a> {
+        let known = self.merged.blocks[id as usize].take();
+        let mut target = known.unwrap_or_else(|| MergedBlock::new(id, place.clone()));
+        target.place = place;
+        target.own |= own;
+        target
+    }
+
+    /// Puts a part where the system has another, as if a system that starts from it named it.
+    fn change_part(&mut self, id: BlockId, name: &str, place: &Place, layer: usize) {
+        let known = self.merged.blocks[id as usize].as_ref();
+        let place = known
+            .filter(|known| known.own)
+            .map_or(place, |known| &known.place)
+            .clone();
+        let mut target = self.take_block(id, place.clone(), true);
+        self.put_part(&mut target, 0, name, place, Origin::Own, layer);
+        self.merged.blocks[id as usize] = Some(target);
+    }
+
+    /// Lays a part that stands for others into a block.
+    fn put_part(
+        &mut self,
+        target: &mut MergedBlock<'a>,
+        source: usize,
+        name: &str,
+        mention: Place,
+        origin: Origin,
+        layer: usize,
+    ) {
+        let block = BLOCKS[target.block as usize].name;
+        let Some((defined, part)) = self.bundle.part(source, block, name) else {
+            target.field_lost = true;
+            return;
+        };
+        let part_name = PartName {
+            name: name.to_owned(),
+            definition: self.bundle.place(defined, part.name.span),
+            mention,
+        };
+        self.lay_part(target, (defined, part), part_name, origin, layer, true);
+    }
+
+    fn lay_part(
+        &mut self,
+        target: &mut MergedBlock<'a>,
+        (defined, part): (usize, &'a syntax::Part),
+        name: PartName,
+        origin: Origin,
+        layer: usize,
+        taken: bool,
+    ) {
         for field in &mut target.fields {
             if field.is_some_and(|field| field.from_part) {
                 *field = None;
             }
         }
-        target.part = Some(PartName {
-            name: name.text.clone(),
-            definition: self.bundle.place(defined, part.name.span),
-            mention,
-        });
+        target.part = Some(name);
         let origin = match origin {
             Origin::Own => Origin::Part,
             other => other,
@@ -404,6 +614,7 @@ impl<'a> Merger<'a, '_> {
                     allow,
                     block: Some(target.block),
                     own: false,
+                    taken,
                 });
             }
         }

@@ -8,19 +8,22 @@ mod build;
 mod evaluate;
 mod merge;
 mod source;
+mod space;
 mod taken;
 
 pub use alone::value_alone;
-pub use build::{Model, build};
+pub use build::{Built, Model, Rebuild, build};
 pub use evaluate::{FUNCTIONS, article};
 pub use merge::MAX_FROM_DEPTH;
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
+pub use space::{Axis, Choice, MAX_COMBINATIONS, Picker, Space, Subject, Wanted};
 
 use crate::field;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
 use crate::syntax::Comparison;
+use std::sync::Arc;
 
 /// One system, as far as the spec says it.
 #[derive(Clone, Debug)]
@@ -30,7 +33,7 @@ pub struct System {
     /// Its name in its head.
     pub place: Place,
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
-    pub blocks: Vec<Option<Box<Component>>>,
+    pub blocks: Vec<Option<Arc<Component>>>,
     pub lines: Vec<Component>,
     pub requires: Vec<Require>,
     pub allows: Vec<Allow>,
@@ -269,7 +272,7 @@ impl System {
             None => self
                 .blocks
                 .get_mut(input.field.block as usize)
-                .and_then(|slot| slot.as_deref_mut()),
+                .and_then(|slot| slot.as_mut().map(Arc::make_mut)),
         };
         let given = component
             .and_then(|component| component.fields.get_mut(input.field.field as usize))

@@ -6,9 +6,9 @@ use crate::settings::Settings;
 use crate::syntax::{
     Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
 };
-use std::cell::Cell;
 use std::collections::HashMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// How many files may be brought in, all told.
 pub const MAX_USED_FILES: usize = 1000;
@@ -212,7 +212,7 @@ pub struct Bundle {
     pub problems: Vec<Problem>,
     /// The settings that hold for the first one.
     pub settings: Arc<Settings>,
-    suggestions_left: Cell<u32>,
+    suggestions_left: AtomicU32,
 }
 
 /// Names are compared by distance only this often in one file: with very many misspelled names
@@ -258,7 +258,7 @@ impl Bundle {
             direct: loader.direct,
             problems: loader.problems,
             settings,
-            suggestions_left: Cell::new(MOST_SUGGESTIONS),
+            suggestions_left: AtomicU32::new(MOST_SUGGESTIONS),
         }
     }
 
@@ -268,8 +268,10 @@ impl Bundle {
         name: &str,
         known: impl IntoIterator<Item = &'n str>,
     ) -> Option<&'n str> {
-        let left = self.suggestions_left.get().checked_sub(1)?;
-        self.suggestions_left.set(left);
+        let one_less = |left: u32| left.checked_sub(1);
+        self.suggestions_left
+            .fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less)
+            .ok()?;
         nearest(name, known)
     }
 

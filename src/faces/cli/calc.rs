@@ -1,7 +1,7 @@
 //! `bitepoint calc`
 
-use super::{CannotRun, Config, Format, Status, input, print, style, wanted};
-use crate::analysis::{Report, analyse};
+use super::{CannotRun, Config, Format, Status, input, print, progress, style, wanted};
+use crate::analysis::{Pick, Report, analyse_picked, analyse_with};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
 use crate::quantity::Dimension;
@@ -11,6 +11,8 @@ use std::path::PathBuf;
 pub struct Request {
     pub file: PathBuf,
     pub system: Option<String>,
+    /// The parts that are picked where the system leaves a choice.
+    pub picks: Vec<Pick>,
     pub format: Format,
     pub at: Option<String>,
     /// The number of points of the curve that is wanted.
@@ -20,13 +22,22 @@ pub struct Request {
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
-    let mut report = analyse(input::read(&request.file, &disk)?, &disk);
+    let source = input::read(&request.file, &disk)?;
+    let mut report = match &request.system {
+        Some(system) if !request.picks.is_empty() => {
+            analyse_picked(source, &disk, system, &request.picks)?
+        }
+        _ => progress::with(|work| analyse_with(source, &disk, work)),
+    };
     let held = request.at.as_deref().map(length).transpose()?;
     if let Some(travel) = held {
         hold(&mut report, travel);
     }
     let systems = wanted(&report, request.system.as_deref())?;
-    let status = if systems.iter().all(|worked| worked.outcome.is_ok()) {
+    let status = if systems
+        .iter()
+        .all(|worked| worked.outcome.is_ok() || worked.kit.is_some())
+    {
         Status::Clean
     } else {
         Status::Findings
@@ -38,7 +49,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     } else {
         let tables: Vec<String> = systems
             .iter()
-            .map(|worked| results_text(worked, held))
+            .map(|worked| results_text(worked, held, style().width))
             .collect();
         let tables = tables.join("\n");
         format!(

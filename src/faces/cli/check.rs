@@ -1,11 +1,11 @@
 //! `bitepoint check`
 
-use super::{CannotRun, Config, Status, input, print, style};
-use crate::analysis::{Report, analyse};
+use super::{CannotRun, Config, Status, input, print, progress, style};
+use crate::analysis::{Report, Work, analyse_with};
 use crate::faces::disk::{Disk, read_bounded};
 use crate::faces::render::{
     Baseline, Checked, Unread, check_annotations, check_json, check_junit, check_sarif, findings,
-    findings_text, summary,
+    findings_text, kits_text, summary,
 };
 use crate::finding::Severity;
 use clap::ValueEnum;
@@ -39,7 +39,8 @@ pub enum Form {
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
-    let mut checked = checked(&input::specs(&request.paths)?, &disk);
+    let paths = input::specs(&request.paths)?;
+    let mut checked = progress::with(|work| checked(&paths, &disk, work));
     if let Some(path) = &request.baseline {
         compare(&mut checked, path, request.write_baseline)?;
     }
@@ -54,7 +55,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let text = match request.form {
         Form::Text => {
             let findings = findings_text(&checked.reports, style());
-            format!("{findings}{}\n", summary(&checked))
+            let kits = kits_text(&checked.reports, style().width);
+            format!("{findings}{kits}{}\n", summary(&checked))
         }
         Form::Json => check_json(&checked),
         Form::Sarif => check_sarif(&checked),
@@ -77,11 +79,11 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 }
 
 /// What is known about some specs and the settings that hold for them.
-fn checked(paths: &[PathBuf], disk: &Disk) -> Checked {
+fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>) -> Checked {
     let analysed: Vec<Result<Report, Unread>> = paths
         .par_iter()
         .map(|path| match input::read_one(path, disk) {
-            Ok(source) => Ok(analyse(source, disk)),
+            Ok(source) => Ok(analyse_with(source, disk, work)),
             Err(why) => Err(Unread {
                 file: Disk::name(path).to_string(),
                 why,

@@ -9,12 +9,13 @@ mod generate;
 mod input;
 mod manual;
 mod new;
+mod progress;
 mod sheet;
 
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
 use super::sheet::Form;
-use crate::analysis::{Report, Worked};
+use crate::analysis::{Pick, Report, Worked};
 use crate::finding::Severity;
 use crate::quantity::nearest;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -62,6 +63,10 @@ enum Verb {
         file: PathBuf,
         /// One system of it [default: all]
         system: Option<String>,
+        /// One combination of a system that leaves something to choose: `slave=hy_s22`
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
+              requires = "system")]
+        pick: Vec<Pick>,
         /// The form of the results
         #[arg(long, value_enum, default_value_t = Format::Text)]
         format: Format,
@@ -128,6 +133,10 @@ enum Verb {
         file: PathBuf,
         /// One system of it [default: all, a page each]
         system: Option<String>,
+        /// One combination of a system that leaves something to choose: `slave=hy_s22`
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
+              requires = "system")]
+        pick: Vec<Pick>,
         /// The form of the sheet
         #[arg(long, value_enum, default_value_t = SheetFormat::Html)]
         format: SheetFormat,
@@ -247,6 +256,16 @@ impl FailOn {
     }
 }
 
+/// Reads `slave=hy_s22`.
+fn pick(text: &str) -> Result<Pick, String> {
+    match text.split_once('=') {
+        Some((block, part)) if !block.trim().is_empty() && !part.trim().is_empty() => {
+            Ok((block.trim().to_owned(), part.trim().to_owned()))
+        }
+        _ => Err("it wants a block and a part, such as `slave=hy_s22`".to_owned()),
+    }
+}
+
 /// What a verb came to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Status {
@@ -289,6 +308,7 @@ pub fn main() -> ExitCode {
         Verb::Calc {
             file,
             system,
+            pick: picks,
             format,
             at,
             curve,
@@ -297,6 +317,7 @@ pub fn main() -> ExitCode {
         } => calc::run(&calc::Request {
             file,
             system,
+            picks,
             format,
             at,
             curve: curve.then_some(points as usize),
@@ -335,12 +356,14 @@ pub fn main() -> ExitCode {
         Verb::Sheet {
             file,
             system,
+            pick: picks,
             format,
             output,
             config,
         } => sheet::run(&sheet::Request {
             file,
             system,
+            picks,
             form: format.form(),
             output,
             config,

@@ -1,7 +1,7 @@
 //! `bitepoint sheet`
 
 use super::{CannotRun, Config, Status, input, print, wanted};
-use crate::analysis::analyse;
+use crate::analysis::{Kit, Pick, Worked, analyse, analyse_picked};
 use crate::faces::sheet::{Form, sheet};
 use crate::finding::Severity;
 use std::path::PathBuf;
@@ -9,6 +9,8 @@ use std::path::PathBuf;
 pub struct Request {
     pub file: PathBuf,
     pub system: Option<String>,
+    /// The parts that are picked where the system leaves a choice.
+    pub picks: Vec<Pick>,
     pub form: Form,
     /// The file to write; standard output without it.
     pub output: Option<PathBuf>,
@@ -17,8 +19,17 @@ pub struct Request {
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
-    let report = analyse(input::read(&request.file, &disk)?, &disk);
+    let source = input::read(&request.file, &disk)?;
+    let report = match &request.system {
+        Some(system) if !request.picks.is_empty() => {
+            analyse_picked(source, &disk, system, &request.picks)?
+        }
+        _ => analyse(source, &disk),
+    };
     let systems = wanted(&report, request.system.as_deref())?;
+    if let Some(why) = systems.iter().find_map(|worked| wants_pick(worked)) {
+        return Err(why);
+    }
     if systems.is_empty() {
         return Err(format!("there is no system in `{}`", report.source.name));
     }
@@ -42,4 +53,19 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     } else {
         Status::Clean
     })
+}
+
+/// A sheet is for one car: of a system that leaves something to choose, one combination.
+fn wants_pick(worked: &Worked) -> Option<String> {
+    let Kit { space, .. } = worked.kit.as_ref()?;
+    let firsts = space.axes.iter().filter_map(|axis| {
+        let first = axis.choices.first()?;
+        Some(format!("{}={}", axis.subject.words(), first.name))
+    });
+    Some(format!(
+        "`{name}` leaves something to choose, and a sheet is for one combination: name it and pick, \
+         such as `{name} --pick {}`",
+        firsts.collect::<Vec<_>>().join(","),
+        name = worked.system.name,
+    ))
 }

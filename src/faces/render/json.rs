@@ -1,6 +1,7 @@
 //! Findings and results for machines. The forms are documented in the README; `version` rises
 //! when a reader would have to change.
 
+use super::kit::kit_json;
 use super::{Checked, count};
 use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
@@ -44,6 +45,10 @@ pub fn check_json(checked: &Checked) -> String {
         .iter()
         .map(|unread| json!({ "file": unread.file, "why": unread.why }))
         .collect();
+    let systems = reports.iter().flat_map(|report| &report.systems);
+    let kits: Vec<Value> = systems
+        .filter_map(|worked| Some(kit_json(worked, worked.kit.as_ref()?)))
+        .collect();
     let value = json!({
         "version": VERSION,
         "files": reports.iter().map(|r| &*r.source.name).collect::<Vec<_>>(),
@@ -52,6 +57,7 @@ pub fn check_json(checked: &Checked) -> String {
         "counts": counts,
         "unread": unread,
         "gone": checked.gone,
+        "kits": kits,
     });
     format!("{value:#}\n")
 }
@@ -181,6 +187,7 @@ fn system_json(worked: &Worked) -> Value {
         "worn": worn,
         "absent": absent,
         "assumed": assumed,
+        "kit": worked.kit.as_ref().map(|kit| kit_json(worked, kit)),
     })
 }
 

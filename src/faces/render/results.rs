@@ -1,5 +1,6 @@
 //! Results for people, and curves for spreadsheets.
 
+use super::kit::kit_text;
 use super::tame;
 use crate::analysis::Worked;
 use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, Spread, belongs, why_absent};
@@ -8,15 +9,20 @@ use crate::result;
 use crate::schema::ResultId;
 use std::fmt::Write;
 
-/// Every result of a system, what is assumed, and what is missing; `held` is the pad travel at which the
-/// pedal is held, where that is asked for.
-pub fn results_text(worked: &Worked, held: Option<f64>) -> String {
+/// Every result of a system, what is assumed, and what is missing; of one that leaves something to
+/// choose, what its combinations come to. `held` is the pad travel at which the pedal is held, where
+/// that is asked for.
+pub fn results_text(worked: &Worked, held: Option<f64>, width: usize) -> String {
     let system = &worked.system;
     let mut out = String::new();
     let _ = match &system.title {
         Some(title) => writeln!(out, "{}: {}", system.name, tame(title)),
         None => writeln!(out, "{}", system.name),
     };
+    if let Some(kit) = &worked.kit {
+        out.push_str(&kit_text(worked, kit, width));
+        return out;
+    }
     let outcome = match &worked.outcome {
         Ok(outcome) => outcome,
         Err(why) => {
@@ -25,10 +31,7 @@ pub fn results_text(worked: &Worked, held: Option<f64>) -> String {
         }
     };
     let _ = writeln!(out, "  {}", where_it_ends(worked, outcome, held));
-    let width = ResultId::all()
-        .map(|id| id.spec().name.len())
-        .max()
-        .unwrap_or(0);
+    let width = longest_name();
     for (id, value) in outcome.results.iter() {
         let spec = id.spec();
         let shown = system.display.show_both(value, spec.dimension);
@@ -65,6 +68,11 @@ pub fn results_text(worked: &Worked, held: Option<f64>) -> String {
         }
     }
     out
+}
+
+fn longest_name() -> usize {
+    let names = ResultId::all().map(|id| id.spec().name.len());
+    names.max().unwrap_or(0)
 }
 
 /// What the tolerances do to a result: its worst case and its root-sum-square.

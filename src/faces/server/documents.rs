@@ -2,7 +2,7 @@
 
 use super::files::{Changing, Fence, is_below};
 use super::workspace::Workspace;
-use crate::analysis::{Report, Scope, analyse, read_settings, report_settings};
+use crate::analysis::{Report, Scope, Work, analyse_with, read_settings, report_settings};
 use crate::faces::disk::{Disk, SettingsRead, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
@@ -13,6 +13,9 @@ use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
+
+/// How many combinations of one system are tried while somebody types.
+const WHILE_TYPING: u64 = 2_000;
 
 /// One state of a document's text.
 #[derive(Debug)]
@@ -172,7 +175,11 @@ impl Snapshot {
         let known = self.report.get_or_init(|| {
             self.known(|source, files| {
                 if !is_settings(&source.name) {
-                    return analyse(source, files);
+                    let work = Work {
+                        combinations: WHILE_TYPING,
+                        ..Work::default()
+                    };
+                    return analyse_with(source, files, &work);
                 }
                 let settings = read_settings(&source);
                 report_settings(source, Arc::new(settings))

@@ -1,0 +1,407 @@
+//! A system that leaves something to choose: every combination worked out and checked by
+//! itself, and what they have in common put into words.
+
+mod pick;
+mod tally;
+mod together;
+
+pub use pick::Pick;
+pub(super) use pick::picked;
+pub use tally::{Cell, Pairs, Range, Tried};
+
+use super::judge::judge;
+use super::{Allowed, Silencer, Work};
+use crate::checks::{Check, Detail, Finding};
+use crate::finding::{Place, Problem, Severity};
+use crate::mechanics::NotWorked;
+use crate::model::{MAX_COMBINATIONS, Rebuild, Space, System};
+use crate::settings::{Level, Settings};
+use std::sync::atomic::{AtomicU64, Ordering};
+use tally::{Key, Seen, Tally};
+
+/// All that is known of a system that leaves something to choose.
+#[derive(Debug)]
+pub struct Kit {
+    /// Every combination there is.
+    pub space: Space,
+    /// How many there are.
+    pub count: u64,
+    /// What came of those that were tried.
+    pub tried: Tried,
+    /// What was found in them, the worst first.
+    pub groups: Vec<Group>,
+}
+
+/// A check and the combinations that raise it.
+#[derive(Clone, Debug)]
+pub struct Group {
+    pub check: &'static Check,
+    pub severity: Severity,
+    pub count: u64,
+    /// How many of how many, and what they share, as a part of a sentence.
+    pub words: String,
+}
+
+/// A kit and what is to be said about it.
+pub(super) struct Judged {
+    pub kit: Option<Kit>,
+    pub findings: Vec<Finding>,
+    pub allowed: Vec<Allowed>,
+    /// Which of the system's own allows silenced something in any of the combinations.
+    pub used: Vec<bool>,
+}
+
+/// Combinations that one thread takes at a time.
+const BATCH: u64 = 64;
+
+/// Works out all combinations, or as many as may be.
+pub(super) fn judge_kit(
+    system: &System,
+    space: Space,
+    rebuild: Rebuild<'_>,
+    settings: &Settings,
+    work: &Work<'_>,
+) -> Judged {
+    let mut judged = Judged {
+        kit: None,
+        findings: Vec::new(),
+        allowed: Vec::new(),
+        used: vec![false; system.allows.len()],
+    };
+    let count = match space.count() {
+        Some(count) if count <= MAX_COMBINATIONS => count,
+        count => {
+            judged.findings.extend(too_many(system, &space, count));
+            return judged;
+        }
+    };
+    let samples = Samples::of(count, work.combinations);
+    let tally = tally_all(&space, rebuild, samples, settings, work);
+    for (allow, used) in judged.used.iter_mut().enumerate() {
+        *used = tally.allowed.keys().any(|(_, by)| *by == allow);
+    }
+    let speaker = Speaker {
+        system,
+        space: &space,
+        rebuild,
+        tally: &tally,
+        settings,
+        samples,
+    };
+    let mut groups = Vec::new();
+    for (key, seen) in &tally.found {
+        if let Some(finding) = speaker.finding(key, seen, None) {
+            let severity = severity_of(finding.check, settings);
+            groups.extend(severity.map(|severity| Group {
+                check: finding.check,
+                severity,
+                count: seen.counts.all,
+                words: match seen.counts.all {
+                    1 => format!("with {}", speaker.space.name_of(seen.first)),
+                    _ => speaker.common(seen),
+                },
+            }));
+            judged.findings.push(finding);
+        }
+    }
+    groups.sort_by_key(|group| {
+        (
+            std::cmp::Reverse(group.severity),
+            std::cmp::Reverse(group.count),
+        )
+    });
+    judged.findings.extend(speaker.unsound());
+    judged.findings.extend(speaker.sampled());
+    for ((key, allow), seen) in &tally.allowed {
+        if let Some(finding) = speaker.finding(key, seen, Some(*allow)) {
+            let why = speaker.why(seen, *allow);
+            judged.allowed.push(Allowed {
+                finding,
+                by: Silencer::Allow,
+                why,
+            });
+        }
+    }
+    let tried = tally.into_tried();
+    judged.kit = Some(Kit {
+        space,
+        count,
+        tried,
+        groups,
+    });
+    judged
+}
+
+fn too_many(system: &System, space: &Space, count: Option<u64>) -> Option<Finding> {
+    let place = system.chooses.first()?.place.clone();
+    let sizes: Vec<String> = space
+        .axes
+        .iter()
+        .map(|axis| format!("{} {}", axis.choices.len(), axis.subject.words()))
+        .collect();
+    let many = match count {
+        Some(count) => format!("{count} combinations"),
+        None => "more combinations than can be counted".to_owned(),
+    };
+    let problem = Problem::new(
+        "too-large",
+        place,
+        format!(
+            "the choices of `{}` ({}) make {many}; {MAX_COMBINATIONS} are worked out at the most, \
+             and none here",
+            system.name,
+            sizes.join(" × ")
+        ),
+    )
+    .help("choose among fewer parts, or split it into several systems");
+    Finding::new(problem, Some(system))
+}
+
+/// Which combinations are tried: all, or some spread evenly over them.
+#[derive(Clone, Copy)]
+struct Samples {
+    all: u64,
+    tried: u64,
+    stride: u64,
+}
+
+impl Samples {
+    fn of(all: u64, most: u64) -> Self {
+        if all <= most {
+            return Self {
+                all,
+                tried: all,
+                stride: 1,
+            };
+        }
+        // Steps of about the golden section leave no part of any axis out for long; without a
+        // common divisor none is tried twice.
+        let mut stride = (all as f64 * 0.618_034) as u64 | 1;
+        while common_divisor(stride, all) != 1 {
+            stride += 2;
+        }
+        Self {
+            all,
+            tried: most,
+            stride,
+        }
+    }
+
+    fn at(self, step: u64) -> u64 {
+        let index = u128::from(step) * u128::from(self.stride) % u128::from(self.all.max(1));
+        index as u64
+    }
+}
+
+fn common_divisor(mut a: u64, mut b: u64) -> u64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+fn tally_all(
+    space: &Space,
+    rebuild: Rebuild<'_>,
+    samples: Samples,
+    settings: &Settings,
+    work: &Work<'_>,
+) -> Tally {
+    let next = AtomicU64::new(0);
+    let done = AtomicU64::new(0);
+    let run = || {
+        let mut tally = Tally::new(space);
+        let mut picker = space.picker(rebuild);
+        loop {
+            let from = next.fetch_add(BATCH, Ordering::Relaxed);
+            if from >= samples.tried || work.watch.is_stopped() {
+                return tally;
+            }
+            let to = (from + BATCH).min(samples.tried);
+            for step in from..to {
+                let index = samples.at(step);
+                let system = picker.pick(index);
+                if system.sound {
+                    let judged = judge(system, Detail::Brief, settings);
+                    tally.add(space, index, system, &judged, settings);
+                } else {
+                    tally.add_unsound(space, index);
+                }
+            }
+            let done = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
+            work.watch.combinations(done, samples.tried);
+        }
+    };
+    let threads = match samples.tried {
+        0..=BATCH => 1,
+        _ => std::thread::available_parallelism().map_or(1, |n| n.get()),
+    };
+    if threads == 1 {
+        return run();
+    }
+    std::thread::scope(|scope| {
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(run)).collect();
+        let mut tally = run();
+        for other in others {
+            match other.join() {
+                Ok(more) => tally.merge(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        tally
+    })
+}
+
+/// Puts what is common to many combinations into words.
+struct Speaker<'a> {
+    system: &'a System,
+    space: &'a Space,
+    rebuild: Rebuild<'a>,
+    tally: &'a Tally,
+    settings: &'a Settings,
+    samples: Samples,
+}
+
+impl Speaker<'_> {
+    /// A finding that stands for all combinations that have it; its numbers are those of the
+    /// first.
+    fn finding(&self, key: &Key, seen: &Seen, allow: Option<usize>) -> Option<Finding> {
+        let mut picker = self.space.picker(self.rebuild);
+        let combination = picker.pick(seen.first);
+        let problems = judge(combination, Detail::Full, self.settings).problems;
+        let (mut problem, _) = problems
+            .into_iter()
+            .find(|(problem, by)| Key::of(problem) == *key && *by == allow)?;
+        problem.message = format!("{}: {}", self.common_and_first(seen), problem.message);
+        // What would cure one combination may be wrong for the next, and where its numbers come
+        // from says little of the others.
+        problem.fixes.clear();
+        problem.related.clear();
+        problem.help = problem.help.map(|help| format!("for that one: {help}"));
+        problem.place = self.place(problem.place, seen);
+        if let Some((place, text, name)) = self.leave_out(seen) {
+            problem = problem.fix(format!("leave `{name}` out of the choice"), place, text);
+        }
+        Finding::new(problem, Some(self.system))
+    }
+
+    fn why(&self, seen: &Seen, allow: usize) -> String {
+        let mut picker = self.space.picker(self.rebuild);
+        let combination = picker.pick(seen.first);
+        let allow = combination.allows.get(allow);
+        allow.map(|allow| allow.why.clone()).unwrap_or_default()
+    }
+
+    /// What they share, and the one whose numbers are given.
+    fn common_and_first(&self, seen: &Seen) -> String {
+        let first = self.space.name_of(seen.first);
+        match seen.counts.all {
+            1 => format!("with {first}"),
+            _ => format!("{}; with {first}", self.common(seen)),
+        }
+    }
+
+    fn common(&self, seen: &Seen) -> String {
+        together::words(self.space, &self.tally.tried, &seen.counts, self.tally.of())
+    }
+
+    /// Where to show it: at the one part that they share, but not at one of several.
+    fn place(&self, place: Place, seen: &Seen) -> Place {
+        for (axis, (axis_at, counts)) in self
+            .space
+            .axes
+            .iter()
+            .zip(seen.counts.singles.iter().enumerate())
+        {
+            let mut choices = axis.choices.iter().zip(counts);
+            let at = choices.position(|(choice, _)| choice.mention.as_ref() == Some(&place));
+            let Some(at) = at else { continue };
+            let alone = counts.iter().enumerate().all(|(i, n)| i == at || *n == 0);
+            if !alone && let Some(choose) = self.system.chooses.get(axis_at) {
+                return choose.place.clone();
+            }
+        }
+        place
+    }
+
+    /// The edit that takes the one part out of the choice with which every combination fails.
+    fn leave_out(&self, seen: &Seen) -> Option<(Place, String, String)> {
+        for (axis, (counts, tried)) in self
+            .space
+            .axes
+            .iter()
+            .zip(seen.counts.singles.iter().zip(&self.tally.tried.singles))
+        {
+            let mut raised = (0..).zip(counts).filter(|(_, n)| **n > 0);
+            let (Some((at, n)), None) = (raised.next(), raised.next()) else {
+                continue;
+            };
+            if axis.choices.len() < 2 || Some(n) != tried.get(at) {
+                continue;
+            }
+            let own = axis.choices.get(at)?;
+            let mention = own.mention.as_ref()?;
+            let beside = axis.choices.get(if at == 0 { 1 } else { at - 1 })?;
+            let other = beside.mention.as_ref()?;
+            let mut place = mention.clone();
+            if at == 0 {
+                place.span.end = other.span.start;
+            } else {
+                place.span.start = other.span.end;
+            }
+            let here = mention.file == self.system.place.file;
+            return here.then(|| (place, String::new(), own.name.clone()));
+        }
+        None
+    }
+
+    /// What is wrong with combinations that could not be worked out.
+    fn unsound(&self) -> Option<Finding> {
+        let seen = self.tally.unsound.as_ref()?;
+        let picker = self.space.picker(self.rebuild);
+        let mut problems = picker.problems(seen.first).into_iter();
+        let problem = problems.next()?;
+        let message = format!("{}: {}", self.common_and_first(seen), problem.message);
+        let place = self.place(problem.place, seen);
+        Finding::new(
+            Problem {
+                message,
+                place,
+                ..problem
+            },
+            Some(self.system),
+        )
+    }
+
+    fn sampled(&self) -> Option<Finding> {
+        let Samples { all, tried, .. } = self.samples;
+        if tried == all {
+            return None;
+        }
+        let place = self.system.chooses.first()?.place.clone();
+        let problem = Problem::new(
+            "not-all-tried",
+            place,
+            format!("{tried} of {all} combinations were tried, spread evenly over them"),
+        )
+        .help("`bitepoint check` tries them all");
+        Finding::new(problem, Some(self.system))
+    }
+}
+
+/// Whether a system cannot be worked out by itself because it stands for many.
+pub(super) fn is_kit(outcome: &Result<crate::mechanics::Outcome, NotWorked>) -> bool {
+    matches!(outcome, Err(NotWorked::Choices))
+}
+
+/// How bad what a check finds is, as it is set; `None` where it is off.
+fn severity_of(check: &Check, settings: &Settings) -> Option<Severity> {
+    match settings.level(check.name) {
+        None => Some(check.severity),
+        Some(Level::At(severity)) => Some(severity),
+        Some(Level::Off) => None,
+    }
+}
+
+/// At or above this a combination counts as one that does not work.
+pub(super) const FAILS: Severity = Severity::Error;

@@ -1,0 +1,350 @@
+//! What is counted over combinations. Its size depends on the choices, never on how many
+//! combinations they make.
+
+use super::super::judge::Judged;
+use super::{FAILS, severity_of};
+use crate::checks::Check;
+use crate::finding::{Problem, Severity};
+use crate::model::{Space, System};
+use crate::schema::{BlockId, ResultId};
+use crate::settings::Settings;
+use std::collections::BTreeMap;
+
+/// A table of two axes with more cells than this is not kept.
+const MAX_CELLS: usize = 250_000;
+
+/// What came of the combinations that were tried.
+#[derive(Clone, Debug)]
+pub struct Tried {
+    /// How many there were.
+    pub count: u64,
+    /// How many have an error.
+    pub failing: u64,
+    /// How many have no error, but a warning.
+    pub warned: u64,
+    /// For each axis and each of its choices: how many were tried, and how many of them fail.
+    pub singles: Vec<Vec<(u64, u64)>>,
+    /// For each two axes, which of their choices go together.
+    pub pairs: Vec<Pairs>,
+    /// Between which values each result lies where nothing fails.
+    pub ranges: Vec<Range>,
+}
+
+/// Which choices of two axes go together.
+#[derive(Clone, Debug)]
+pub struct Pairs {
+    pub rows: usize,
+    pub columns: usize,
+    /// Row by row.
+    pub cells: Vec<Cell>,
+}
+
+/// How the combinations of two choices fare.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Cell {
+    pub tried: u64,
+    /// How many have an error.
+    pub failing: u64,
+    /// How many have no error, but a warning.
+    pub warned: u64,
+}
+
+impl Tried {
+    /// The two axes that decide most about what works: those whose cells differ most.
+    pub fn telling(&self) -> Option<&Pairs> {
+        let told = |pairs: &&Pairs| -> f64 {
+            let share = |cell: &Cell| cell.failing as f64 / cell.tried.max(1) as f64;
+            let mean = self.failing as f64 / self.count.max(1) as f64;
+            let differences = pairs.cells.iter().map(|cell| (share(cell) - mean).powi(2));
+            differences.sum::<f64>() / pairs.cells.len().max(1) as f64
+        };
+        self.pairs.iter().max_by(|a, b| told(a).total_cmp(&told(b)))
+    }
+}
+
+/// The least and the greatest of a result over combinations that work, and where they are.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Range {
+    pub result: ResultId,
+    pub low: f64,
+    pub low_at: u64,
+    pub high: f64,
+    pub high_at: u64,
+}
+
+/// What makes two problems of different combinations the same.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) struct Key {
+    check: &'static str,
+    block: Option<BlockId>,
+}
+
+impl Key {
+    pub fn of(problem: &Problem) -> Self {
+        Self {
+            check: problem.check,
+            block: problem.block,
+        }
+    }
+}
+
+/// How often something was seen, with which choices, and where first.
+#[derive(Clone, Debug)]
+pub(super) struct Seen {
+    pub first: u64,
+    pub counts: Counts,
+}
+
+/// How many combinations there are of something, by their choices.
+#[derive(Clone, Debug)]
+pub(super) struct Counts {
+    pub all: u64,
+    /// For each axis and each of its choices.
+    pub singles: Vec<Vec<u64>>,
+    /// For each two axes, row by row; empty where it would be too large.
+    pub pairs: Vec<Vec<u64>>,
+}
+
+impl Counts {
+    fn new(space: &Space) -> Self {
+        let sizes: Vec<usize> = space.axes.iter().map(|axis| axis.choices.len()).collect();
+        let cells = |(a, b): (usize, usize)| {
+            let cells = sizes[a].saturating_mul(sizes[b]);
+            vec![0; if cells > MAX_CELLS { 0 } else { cells }]
+        };
+        Self {
+            all: 0,
+            singles: sizes.iter().map(|size| vec![0; *size]).collect(),
+            pairs: pairs_of(sizes.len()).map(cells).collect(),
+        }
+    }
+
+    fn add(&mut self, digits: &[usize]) {
+        self.all += 1;
+        for (counts, digit) in self.singles.iter_mut().zip(digits) {
+            if let Some(count) = counts.get_mut(*digit) {
+                *count += 1;
+            }
+        }
+        for (cells, (a, b)) in self.pairs.iter_mut().zip(pairs_of(digits.len())) {
+            let columns = self.singles[b].len();
+            if let Some(cell) = cells.get_mut(digits[a] * columns + digits[b]) {
+                *cell += 1;
+            }
+        }
+    }
+
+    fn merge(&mut self, other: &Self) {
+        self.all += other.all;
+        let tables = self.singles.iter_mut().chain(&mut self.pairs);
+        for (own, other) in tables.zip(other.singles.iter().chain(&other.pairs)) {
+            for (own, other) in own.iter_mut().zip(other) {
+                *own += other;
+            }
+        }
+    }
+}
+
+/// Every two of some axes, the first turning slowest.
+pub(super) fn pairs_of(axes: usize) -> impl Iterator<Item = (usize, usize)> {
+    (0..axes).flat_map(move |a| (a + 1..axes).map(move |b| (a, b)))
+}
+
+impl Seen {
+    fn merge(&mut self, other: &Self) {
+        self.first = self.first.min(other.first);
+        self.counts.merge(&other.counts);
+    }
+}
+
+/// What one thread has counted.
+#[derive(Debug)]
+pub(super) struct Tally {
+    pub tried: Counts,
+    pub failing: Counts,
+    pub warned: Counts,
+    pub found: BTreeMap<Key, Seen>,
+    /// What was silenced, with the allow that did it.
+    pub allowed: BTreeMap<(Key, usize), Seen>,
+    /// Combinations that could not be worked out.
+    pub unsound: Option<Seen>,
+    ranges: BTreeMap<usize, Range>,
+    empty: Counts,
+    digits: Vec<usize>,
+    once: Vec<(Key, Option<usize>)>,
+}
+
+impl Tally {
+    pub fn new(space: &Space) -> Self {
+        let empty = Counts::new(space);
+        Self {
+            tried: empty.clone(),
+            failing: empty.clone(),
+            warned: empty.clone(),
+            found: BTreeMap::new(),
+            allowed: BTreeMap::new(),
+            unsound: None,
+            ranges: BTreeMap::new(),
+            empty,
+            digits: Vec::new(),
+            once: Vec::new(),
+        }
+    }
+
+    /// How many were tried.
+    pub fn of(&self) -> u64 {
+        self.tried.all
+    }
+
+    pub fn add(
+        &mut self,
+        space: &Space,
+        index: u64,
+        system: &System,
+        judged: &Judged,
+        settings: &Settings,
+    ) {
+        self.digits = space.digits(index);
+        self.tried.add(&self.digits);
+        self.once.clear();
+        let mut worst = None;
+        for (problem, allow) in &judged.problems {
+            let key = Key::of(problem);
+            let allow = allow.filter(|allow| *allow < system.allows.len());
+            if allow.is_none() {
+                let check = Check::named(key.check);
+                worst = worst.max(check.and_then(|check| severity_of(check, settings)));
+            }
+            if self.once.contains(&(key, allow)) {
+                continue;
+            }
+            self.once.push((key, allow));
+            let seen = match allow {
+                None => self.found.entry(key).or_insert_with(|| Seen {
+                    first: index,
+                    counts: self.empty.clone(),
+                }),
+                Some(allow) => self.allowed.entry((key, allow)).or_insert_with(|| Seen {
+                    first: index,
+                    counts: self.empty.clone(),
+                }),
+            };
+            seen.first = seen.first.min(index);
+            seen.counts.add(&self.digits);
+        }
+        if worst >= Some(FAILS) {
+            self.failing.add(&self.digits);
+            return;
+        }
+        if worst == Some(Severity::Warning) {
+            self.warned.add(&self.digits);
+        }
+        if let Ok(outcome) = &judged.outcome {
+            for (result, value) in outcome.results.iter() {
+                self.ranges
+                    .entry(result.index())
+                    .or_insert(Range {
+                        result,
+                        low: value,
+                        low_at: index,
+                        high: value,
+                        high_at: index,
+                    })
+                    .widen(value, index);
+            }
+        }
+    }
+
+    pub fn add_unsound(&mut self, space: &Space, index: u64) {
+        self.digits = space.digits(index);
+        self.tried.add(&self.digits);
+        self.failing.add(&self.digits);
+        let seen = self.unsound.get_or_insert_with(|| Seen {
+            first: index,
+            counts: self.empty.clone(),
+        });
+        seen.first = seen.first.min(index);
+        seen.counts.add(&self.digits);
+    }
+
+    pub fn merge(&mut self, other: Self) {
+        self.tried.merge(&other.tried);
+        self.failing.merge(&other.failing);
+        self.warned.merge(&other.warned);
+        merge_maps(&mut self.found, other.found);
+        merge_maps(&mut self.allowed, other.allowed);
+        match (&mut self.unsound, other.unsound) {
+            (Some(own), Some(other)) => own.merge(&other),
+            (own @ None, other) => *own = other,
+            (Some(_), None) => {}
+        }
+        for (key, range) in other.ranges {
+            self.ranges
+                .entry(key)
+                .and_modify(|own| {
+                    own.widen(range.low, range.low_at);
+                    own.widen(range.high, range.high_at);
+                })
+                .or_insert(range);
+        }
+    }
+
+    pub fn into_tried(self) -> Tried {
+        let zip = |a: &[u64], b: &[u64]| a.iter().copied().zip(b.iter().copied()).collect();
+        let singles = self.tried.singles.iter().zip(&self.failing.singles);
+        let pairs = pairs_of(self.tried.singles.len());
+        let cells = self.tried.pairs.iter();
+        let cells = cells.zip(self.failing.pairs.iter().zip(&self.warned.pairs));
+        let pairs = pairs
+            .zip(cells)
+            .filter(|(_, (tried, _))| !tried.is_empty())
+            .map(|((rows, columns), (tried, (failing, warned)))| {
+                let cells = tried.iter().zip(failing.iter().zip(warned));
+                Pairs {
+                    rows,
+                    columns,
+                    cells: cells
+                        .map(|(tried, (failing, warned))| Cell {
+                            tried: *tried,
+                            failing: *failing,
+                            warned: *warned,
+                        })
+                        .collect(),
+                }
+            })
+            .collect();
+        Tried {
+            count: self.tried.all,
+            failing: self.failing.all,
+            warned: self.warned.all,
+            singles: singles
+                .map(|(tried, failing)| zip(tried, failing))
+                .collect(),
+            pairs,
+            ranges: self.ranges.into_values().collect(),
+        }
+    }
+}
+
+fn merge_maps<K: Ord>(own: &mut BTreeMap<K, Seen>, other: BTreeMap<K, Seen>) {
+    for (key, seen) in other {
+        match own.get_mut(&key) {
+            Some(own) => own.merge(&seen),
+            None => {
+                own.insert(key, seen);
+            }
+        }
+    }
+}
+
+impl Range {
+    /// Of equal values the first place counts, so that the order of the work does not show.
+    fn widen(&mut self, value: f64, at: u64) {
+        if value < self.low || (value == self.low && at < self.low_at) {
+            (self.low, self.low_at) = (value, at);
+        }
+        if value > self.high || (value == self.high && at < self.high_at) {
+            (self.high, self.high_at) = (value, at);
+        }
+    }
+}

@@ -1,0 +1,44 @@
+//! A bar on long work, on a terminal only.
+
+use crate::analysis::{Watch, Work};
+use indicatif::{ProgressBar, ProgressStyle};
+use std::sync::OnceLock;
+
+/// Fewer combinations than this are done before a bar would be seen.
+const LONG: u64 = 20_000;
+
+/// Does some work with a bar that shows how far it has come.
+pub fn with<T>(work: impl FnOnce(&Work<'_>) -> T) -> T {
+    let bar = Bar::default();
+    let done = work(&Work {
+        watch: &bar,
+        ..Work::default()
+    });
+    if let Some(bar) = bar.0.get() {
+        bar.finish_and_clear();
+    }
+    done
+}
+
+/// Indicatif draws on standard error, and only where that is a terminal.
+#[derive(Default)]
+struct Bar(OnceLock<ProgressBar>);
+
+impl Watch for Bar {
+    fn combinations(&self, done: u64, all: u64) {
+        if all < LONG {
+            return;
+        }
+        let bar = self.0.get_or_init(|| {
+            let style = ProgressStyle::with_template(
+                "{bar:40} {human_pos} of {human_len} combinations, {eta} left",
+            );
+            let bar = ProgressBar::new(all);
+            style.map_or_else(|_| bar.clone(), |style| bar.clone().with_style(style))
+        });
+        if bar.length() != Some(all) {
+            bar.set_length(all);
+        }
+        bar.set_position(done);
+    }
+}

@@ -1,0 +1,220 @@
+//! Systems that stand for many combinations: what works, and which parts go together.
+
+use super::{counted, tame};
+use crate::analysis::{Cell, Kit, Pairs, Report, Worked};
+use crate::finding::Severity;
+use serde_json::{Value, json};
+use std::fmt::Write;
+
+/// Wider tables are cut into several.
+const LEAST_WIDTH: usize = 40;
+
+/// The kits of some files: how many combinations work, what stops the others, and the two
+/// choices that decide most about it.
+pub fn kits_text(reports: &[Report], width: usize) -> String {
+    let mut out = String::new();
+    let systems = reports.iter().flat_map(|report| &report.systems);
+    for (worked, kit) in systems.filter_map(|worked| Some((worked, worked.kit.as_ref()?))) {
+        let _ = writeln!(out, "{}: {}", worked.system.name, outcome_words(kit));
+        out.push_str(&groups(kit));
+        let all_well = kit.tried.failing + kit.tried.warned == 0;
+        if let Some(pairs) = kit.tried.telling().filter(|_| !all_well) {
+            out.push('\n');
+            out.push_str(&matrix(kit, pairs, width));
+        }
+        out.push('\n');
+    }
+    out
+}
+
+/// Everything about one kit: what its combinations share, between what they lie, and every two
+/// choices against each other.
+pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "  {}", outcome_words(kit));
+    out.push_str(&groups(kit));
+    if !kit.tried.ranges.is_empty() {
+        let _ = writeln!(out, "  of those that work, from the least to the most:");
+        let longest = kit.tried.ranges.iter().map(|r| r.result.spec().name.len());
+        let longest = longest.max().unwrap_or(0);
+        for range in &kit.tried.ranges {
+            let spec = range.result.spec();
+            let show = |value| worked.system.show(value, spec.dimension);
+            let (low, high) = (show(range.low), show(range.high));
+            let _ = match low == high {
+                true => writeln!(out, "    {:longest$}  {low}", spec.name),
+                false => writeln!(
+                    out,
+                    "    {:longest$}  {low} ({}) to {high} ({})",
+                    spec.name,
+                    tame(&kit.space.name_of(range.low_at)),
+                    tame(&kit.space.name_of(range.high_at)),
+                ),
+            };
+        }
+    }
+    for pairs in &kit.tried.pairs {
+        out.push('\n');
+        out.push_str(&matrix(kit, pairs, width));
+    }
+    out
+}
+
+/// `1080 combinations: 375 work (120 of them with warnings), 705 do not`
+fn outcome_words(kit: &Kit) -> String {
+    let tried = &kit.tried;
+    let works = tried.count - tried.failing;
+    let mut words = counted(tried.count as usize, "combination");
+    if tried.count < kit.count {
+        let _ = write!(words, " tried of {}", kit.count);
+    }
+    let warned = match tried.warned {
+        0 => String::new(),
+        n if n == works => " (with warnings)".to_owned(),
+        n => format!(" ({n} of them with warnings)"),
+    };
+    let _ = match (works, tried.failing) {
+        (_, 0) => write!(words, ": all work{warned}"),
+        (0, _) => write!(words, ": none works"),
+        _ => write!(words, ": {works} work{warned}, {} do not", tried.failing),
+    };
+    words
+}
+
+fn groups(kit: &Kit) -> String {
+    let mut out = String::new();
+    let told = kit
+        .groups
+        .iter()
+        .filter(|group| group.severity >= Severity::Warning);
+    for group in told {
+        let _ = writeln!(
+            out,
+            "  {}: {} {}",
+            group.severity.name(),
+            group.check.name,
+            tame(&group.words)
+        );
+    }
+    out
+}
+
+/// Two choices against each other: which of their parts go together.
+fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
+    let (rows, columns) = (&kit.space.axes[pairs.rows], &kit.space.axes[pairs.columns]);
+    let names = |axis: &crate::model::Axis| -> Vec<String> {
+        axis.choices
+            .iter()
+            .map(|choice| tame(&choice.name))
+            .collect()
+    };
+    let (row_names, column_names) = (names(rows), names(columns));
+    let wide = |texts: &[String]| texts.iter().map(|t| t.chars().count()).max().unwrap_or(0);
+    let lead = wide(&row_names);
+    let cells: Vec<String> = pairs.cells.iter().map(|cell| cell_text(*cell)).collect();
+    let each = wide(&column_names).max(wide(&cells));
+    let room = width.max(LEAST_WIDTH).saturating_sub(lead + 4);
+    let at_once = (room / (each + 2)).max(1);
+    let mut out = format!(
+        "  {} down, {} across: ok all work, warn with warnings, 1/3 one of three works, - none\n",
+        rows.subject.words(),
+        columns.subject.words()
+    );
+    let all: Vec<usize> = (0..column_names.len()).collect();
+    for shown in all.chunks(at_once) {
+        let _ = write!(out, "    {:lead$}", "");
+        for column in shown {
+            let _ = write!(out, "  {:each$}", column_names[*column]);
+        }
+        trim_line(&mut out);
+        for (row, name) in row_names.iter().enumerate() {
+            let _ = write!(out, "    {name:lead$}");
+            for column in shown {
+                let cell = cells.get(row * column_names.len() + column);
+                let _ = write!(out, "  {:each$}", cell.map_or("", String::as_str));
+            }
+            trim_line(&mut out);
+        }
+    }
+    out
+}
+
+fn trim_line(out: &mut String) {
+    out.truncate(out.trim_end_matches(' ').len());
+    out.push('\n');
+}
+
+fn cell_text(cell: Cell) -> String {
+    match (cell.tried, cell.failing, cell.warned) {
+        (0, _, _) => String::new(),
+        (_, 0, 0) => "ok".to_owned(),
+        (_, 0, _) => "warn".to_owned(),
+        (tried, failing, _) if tried == failing => "-".to_owned(),
+        (tried, failing, _) => format!("{}/{tried}", tried - failing),
+    }
+}
+
+/// A kit for machines.
+pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
+    let axes: Vec<Value> = kit
+        .space
+        .axes
+        .iter()
+        .zip(&kit.tried.singles)
+        .map(|(axis, counts)| {
+            let choices: Vec<Value> = axis
+                .choices
+                .iter()
+                .zip(counts)
+                .map(|(choice, (tried, failing))| {
+                    json!({ "name": choice.name, "tried": tried, "failing": failing })
+                })
+                .collect();
+            json!({ "block": axis.subject.words(), "choices": choices })
+        })
+        .collect();
+    let pairs: Vec<Value> = kit
+        .tried
+        .pairs
+        .iter()
+        .map(|pairs| {
+            let columns = kit.space.axes[pairs.columns].choices.len().max(1);
+            let rows: Vec<Vec<Value>> = pairs
+                .cells
+                .chunks(columns)
+                .map(|row| row.iter().map(|cell| cell_json(*cell)).collect())
+                .collect();
+            json!({
+                "rows": kit.space.axes[pairs.rows].subject.words(),
+                "columns": kit.space.axes[pairs.columns].subject.words(),
+                "cells": rows,
+            })
+        })
+        .collect();
+    let groups: Vec<Value> = kit
+        .groups
+        .iter()
+        .map(|group| {
+            json!({
+                "check": group.check.name,
+                "severity": group.severity.name(),
+                "count": group.count,
+                "words": group.words,
+            })
+        })
+        .collect();
+    json!({
+        "system": worked.system.name,
+        "combinations": kit.count,
+        "tried": kit.tried.count,
+        "failing": kit.tried.failing,
+        "warned": kit.tried.warned,
+        "axes": axes,
+        "pairs": pairs,
+        "groups": groups,
+    })
+}
+
+fn cell_json(cell: Cell) -> Value {
+    json!({ "tried": cell.tried, "failing": cell.failing, "warned": cell.warned })
+}

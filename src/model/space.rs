@@ -1,0 +1,422 @@
+//! The systems that one system stands for: one for each way to choose its parts, or to vary
+//! its values.
+//!
+//! A choice is worked out from the text once. A combination is put together from them by
+//! exchanging blocks, so that a million of them cost little; only where an expression asks for
+//! something that varies is each combination built from the text anew.
+
+use super::build::{One, Rebuild};
+use super::merge::{Changes, TakenPart};
+use super::{Allow, Component, Given, Origin, System, Value};
+use crate::finding::{Place, Problem};
+use crate::quantity::Band;
+use crate::schema::{BLOCKS, BlockId, FieldId};
+use std::collections::HashSet;
+use std::sync::Arc;
+
+/// How many combinations one system may stand for.
+pub const MAX_COMBINATIONS: u64 = 10_000_000;
+
+/// What an axis varies.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Subject {
+    /// The part that a block takes.
+    Part(BlockId),
+    /// The value of a field.
+    Value(FieldId),
+}
+
+/// One thing that varies, and all that it can be.
+#[derive(Clone, Debug)]
+pub struct Axis {
+    pub subject: Subject,
+    pub choices: Vec<Choice>,
+}
+
+/// One of the things that an axis can be.
+#[derive(Clone, Debug)]
+pub struct Choice {
+    /// A part's name, or a value as it would be written.
+    pub name: String,
+    /// Where the text names it.
+    pub mention: Option<Place>,
+    taken: Taken,
+}
+
+#[derive(Clone, Debug)]
+enum Taken {
+    Part {
+        component: Option<Arc<Component>>,
+        allows: Vec<Allow>,
+        sound: bool,
+    },
+    /// In internal units.
+    Value(f64),
+    /// There are too many to look at each.
+    Unknown,
+}
+
+/// What an axis can be, before it is looked at.
+#[derive(Clone, Debug)]
+pub enum Wanted {
+    Parts(BlockId, Vec<String>),
+    /// Values in internal units, and as they would be written.
+    Values(FieldId, Vec<(f64, String)>),
+}
+
+/// All that a system stands for.
+#[derive(Clone, Debug)]
+pub struct Space {
+    pub axes: Vec<Axis>,
+    /// The combination of all first choices.
+    ground: System,
+    /// Whether an expression asks for something that varies.
+    crossed: bool,
+}
+
+/// A space, and what came up while it was made.
+pub(super) struct Made {
+    pub space: Space,
+    pub problems: Vec<Problem>,
+    pub used_lets: HashSet<Place>,
+}
+
+impl Space {
+    /// The combinations of a system's own choices; `None` where one of them has no part.
+    pub(super) fn of_choices(rebuild: Rebuild<'_>, ground: One) -> Option<Made> {
+        let axes = choices_of(&ground.system);
+        let enough = axes.iter().all(|(_, axis)| match axis {
+            Wanted::Parts(_, names) => !names.is_empty(),
+            Wanted::Values(..) => true,
+        });
+        enough.then(|| Self::make(rebuild, ground, axes))
+    }
+
+    /// The combinations of what is wanted with the system's own choices.
+    ///
+    /// # Errors
+    /// What is wrong with a system that would come of it.
+    pub fn vary(rebuild: Rebuild<'_>, wanted: Vec<Wanted>) -> Result<Self, Vec<Problem>> {
+        let plain = rebuild.with(Changes::default());
+        let mut axes = choices_of(&plain.system);
+        axes.retain(|(_, own)| !wanted.iter().any(|other| other.subject() == own.subject()));
+        axes.extend(wanted.into_iter().map(|wanted| (Vec::new(), wanted)));
+        let ground = rebuild.with(firsts(&axes));
+        let mut made = Self::make(rebuild, ground, axes);
+        if made.space.ground.sound {
+            return Ok(made.space);
+        }
+        made.problems.extend(plain.problems);
+        Err(made.problems)
+    }
+
+    fn make(rebuild: Rebuild<'_>, ground: One, wanted: Vec<(Vec<Place>, Wanted)>) -> Made {
+        let firsts = firsts(&wanted);
+        // What is not worked out anyway is not looked at choice by choice.
+        let count = count_of(wanted.iter().map(|(_, wanted)| wanted.len()));
+        let too_many = count.is_none_or(|count| count > MAX_COMBINATIONS);
+        let mut reads = ground.reads;
+        let mut problems = ground.problems;
+        let mut used_lets = ground.used_lets;
+        let mut axes = Vec::with_capacity(wanted.len());
+        for (mentions, axis) in wanted {
+            let subject = axis.subject();
+            let choices = match axis {
+                Wanted::Values(_, values) => values
+                    .into_iter()
+                    .map(|(value, name)| Choice {
+                        name,
+                        mention: None,
+                        taken: Taken::Value(value),
+                    })
+                    .collect(),
+                Wanted::Parts(block, names) => {
+                    let mut mentions = mentions.into_iter();
+                    let mut choice = |name: String| {
+                        if too_many {
+                            return Choice {
+                                name,
+                                mention: mentions.next(),
+                                taken: Taken::Unknown,
+                            };
+                        }
+                        let mut changes = firsts.clone();
+                        let mention = mentions.next();
+                        changes.parts.retain(|taken| taken.block != block);
+                        changes.parts.push(TakenPart {
+                            block,
+                            name: name.clone(),
+                            mention: mention.clone(),
+                        });
+                        let one = rebuild.with(changes);
+                        reads.extend(one.reads);
+                        problems.extend(one.problems);
+                        used_lets.extend(one.used_lets);
+                        let of_block = |allow: &Allow| allow.block == Some(block);
+                        Choice {
+                            name,
+                            mention,
+                            taken: Taken::Part {
+                                component: one.system.blocks[block as usize].clone(),
+                                allows: one.taken_allows.into_iter().filter(of_block).collect(),
+                                sound: one.system.sound,
+                            },
+                        }
+                    };
+                    names.into_iter().map(&mut choice).collect()
+                }
+            };
+            axes.push(Axis { subject, choices });
+        }
+        let crossed = axes.iter().any(|axis| match axis.subject {
+            Subject::Part(block) => reads
+                .iter()
+                .any(|(inside, field)| field.block == block && *inside != Some(block)),
+            Subject::Value(field) => reads.iter().any(|(_, read)| *read == field),
+        });
+        Made {
+            space: Self {
+                axes,
+                ground: ground.system,
+                crossed,
+            },
+            problems,
+            used_lets,
+        }
+    }
+
+    /// How many combinations there are; `None` where there are more than can be counted.
+    pub fn count(&self) -> Option<u64> {
+        count_of(self.axes.iter().map(|axis| axis.choices.len()))
+    }
+
+    /// Which choice of each axis makes a combination. The last axis turns fastest.
+    pub fn digits(&self, index: u64) -> Vec<usize> {
+        let mut digits = vec![0; self.axes.len()];
+        self.digits_into(index, &mut digits);
+        digits
+    }
+
+    fn digits_into(&self, mut index: u64, digits: &mut [usize]) {
+        for (digit, axis) in digits.iter_mut().zip(&self.axes).rev() {
+            let choices = axis.choices.len() as u64;
+            *digit = index.checked_rem(choices).unwrap_or(0) as usize;
+            index = index.checked_div(choices).unwrap_or(0);
+        }
+    }
+
+    /// A combination in words: `master hy_m19, slave hy_s22`.
+    pub fn name_of(&self, index: u64) -> String {
+        let chosen = self.axes.iter().zip(self.digits(index));
+        let words: Vec<String> = chosen
+            .filter_map(|(axis, digit)| {
+                let choice = axis.choices.get(digit)?;
+                Some(format!("{} {}", axis.subject.words(), choice.name))
+            })
+            .collect();
+        words.join(", ")
+    }
+
+    /// Something that puts combinations together, one after the other.
+    pub fn picker<'s>(&'s self, rebuild: Rebuild<'s>) -> Picker<'s> {
+        let mut system = self.ground.clone();
+        system.chooses.clear();
+        Picker {
+            space: self,
+            rebuild,
+            digits: vec![usize::MAX; self.axes.len()],
+            next: vec![0; self.axes.len()],
+            system,
+        }
+    }
+
+    fn changes(&self, digits: &[usize]) -> Changes {
+        let mut changes = Changes::default();
+        for (axis, digit) in self.axes.iter().zip(digits) {
+            match (axis.subject, axis.choices.get(*digit)) {
+                (Subject::Part(block), Some(choice)) => {
+                    changes.parts.push(TakenPart {
+                        block,
+                        name: choice.name.clone(),
+                        mention: choice.mention.clone(),
+                    });
+                }
+                (Subject::Value(field), Some(choice)) => {
+                    if let Taken::Value(value) = choice.taken {
+                        changes.values.push((field, value));
+                    }
+                }
+                (_, None) => {}
+            }
+        }
+        changes
+    }
+}
+
+impl Subject {
+    pub fn block(self) -> BlockId {
+        match self {
+            Self::Part(block) => block,
+            Self::Value(field) => field.block,
+        }
+    }
+
+    /// As a message names it: `master`, `pedal.pad_arm`.
+    pub fn words(self) -> String {
+        match self {
+            Self::Part(block) => BLOCKS[block as usize].name.to_owned(),
+            Self::Value(field) => field.path(),
+        }
+    }
+}
+
+impl Wanted {
+    fn len(&self) -> usize {
+        match self {
+            Self::Parts(_, names) => names.len(),
+            Self::Values(_, values) => values.len(),
+        }
+    }
+
+    fn subject(&self) -> Subject {
+        match self {
+            Self::Parts(block, _) => Subject::Part(*block),
+            Self::Values(field, _) => Subject::Value(*field),
+        }
+    }
+}
+
+fn count_of(mut sizes: impl Iterator<Item = usize>) -> Option<u64> {
+    sizes.try_fold(1, |n: u64, size| n.checked_mul(size as u64))
+}
+
+/// A system's own choices, each with the places where they are named.
+fn choices_of(system: &System) -> Vec<(Vec<Place>, Wanted)> {
+    let axis = |choose: &super::Choose| {
+        let mentions = choose.parts.iter().map(|part| part.mention.clone());
+        let names = choose.parts.iter().map(|part| part.name.clone());
+        let wanted = Wanted::Parts(choose.block, names.collect());
+        (mentions.collect(), wanted)
+    };
+    system.chooses.iter().map(axis).collect()
+}
+
+fn firsts(axes: &[(Vec<Place>, Wanted)]) -> Changes {
+    let mut changes = Changes::default();
+    for (mentions, wanted) in axes {
+        match wanted {
+            Wanted::Parts(block, names) => {
+                changes.parts.extend(names.first().map(|name| TakenPart {
+                    block: *block,
+                    name: name.clone(),
+                    mention: mentions.first().cloned(),
+                }));
+            }
+            Wanted::Values(field, values) => {
+                changes
+                    .values
+                    .extend(values.first().map(|(value, _)| (*field, *value)));
+            }
+        }
+    }
+    changes
+}
+
+/// Puts the combinations of a space together. What two combinations share stays as it is.
+pub struct Picker<'s> {
+    space: &'s Space,
+    rebuild: Rebuild<'s>,
+    digits: Vec<usize>,
+    next: Vec<usize>,
+    system: System,
+}
+
+impl Picker<'_> {
+    /// One combination, as a system with nothing left to choose.
+    pub fn pick(&mut self, index: u64) -> &System {
+        self.space.digits_into(index, &mut self.next);
+        if self.space.crossed {
+            let one = self.rebuild.with(self.space.changes(&self.next));
+            self.system = one.system;
+            self.system.allows.extend(one.taken_allows);
+            self.system.chooses.clear();
+            return &self.system;
+        }
+        for i in 0..self.next.len() {
+            if self.next[i] != self.digits[i] {
+                self.set_block(self.space.axes[i].subject.block());
+            }
+        }
+        std::mem::swap(&mut self.digits, &mut self.next);
+        self.settle();
+        &self.system
+    }
+
+    /// What is wrong with a combination that cannot be worked out.
+    pub fn problems(&self, index: u64) -> Vec<Problem> {
+        let changes = self.space.changes(&self.space.digits(index));
+        self.rebuild.with(changes).problems
+    }
+
+    /// Lays what is chosen for a block into it.
+    fn set_block(&mut self, block: BlockId) {
+        let slot = block as usize;
+        let mut chosen = self.space.ground.blocks[slot].clone();
+        let axes = || self.space.axes.iter().zip(&self.next);
+        for (axis, digit) in axes().filter(|(axis, _)| axis.subject == Subject::Part(block)) {
+            if let Some(Taken::Part { component, .. }) = axis.choices.get(*digit).map(|c| &c.taken)
+            {
+                chosen.clone_from(component);
+            }
+        }
+        for (axis, digit) in axes() {
+            if let (Subject::Value(field), Some(Taken::Value(value))) =
+                (axis.subject, axis.choices.get(*digit).map(|c| &c.taken))
+                && field.block == block
+                && let Some(chosen) = &mut chosen
+            {
+                Arc::make_mut(chosen).put(field, *value);
+            }
+        }
+        self.system.blocks[slot] = chosen;
+    }
+
+    /// What depends on all choices together.
+    fn settle(&mut self) {
+        let own = self.space.ground.allows.len();
+        self.system.allows.truncate(own);
+        self.system.sound = self.space.ground.sound;
+        for (axis, digit) in self.space.axes.iter().zip(&self.digits) {
+            if let Some(Taken::Part { allows, sound, .. }) =
+                axis.choices.get(*digit).map(|choice| &choice.taken)
+            {
+                self.system.allows.extend(allows.iter().cloned());
+                self.system.sound &= sound;
+            }
+        }
+    }
+}
+
+impl Component {
+    /// Puts a value into a field, in internal units.
+    fn put(&mut self, field: FieldId, value: f64) {
+        let Some(slot) = self.fields.get_mut(field.field as usize) else {
+            return;
+        };
+        let band = Band::exact(value);
+        match slot {
+            Some(given) => {
+                let unit = given.unit().cloned();
+                given.value = Value::Quantity { band, unit };
+            }
+            None => {
+                *slot = Some(Given {
+                    value: Value::Quantity { band, unit: None },
+                    name: self.place.clone(),
+                    place: self.place.clone(),
+                    origin: Origin::Own,
+                });
+            }
+        }
+    }
+}
