@@ -8,7 +8,7 @@ open() {
 }
 
 screen() {
-    tmux -L "$editor" capture-pane -p -t it
+    tmux -L "$editor" capture-pane -p -t it 2>&1
 }
 
 # Keys by name, or with -l as they are written.

@@ -1,0 +1,277 @@
+// Drives VS Code (code-server) with the packaged extension in a headless Chromium.
+//
+//   node drive.mjs EXTENSION.vsix PROGRAM WORKSPACE PICTURES
+//
+// WORKSPACE is a copy of the project's examples and editors. What is on the screen, or in a file
+// that was saved, is waited for.
+import { spawn, spawnSync } from "node:child_process";
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { chromium } from "playwright-core";
+
+const [extension, program, workspace, pictures] = process.argv.slice(2);
+const home = mkdtempSync(join(tmpdir(), "vscode-"));
+const file = join(workspace, "editors/tests/desk.clutch");
+const server = new URL("node_modules/code-server/out/node/entry.js", import.meta.url).pathname;
+const folders = ["--user-data-dir", join(home, "data"), "--extensions-dir", join(home, "extensions")];
+// Nothing is known of the outside, and nothing of this person's own settings.
+const env = { PATH: process.env.PATH, HOME: home, LANG: "C.UTF-8" };
+
+mkdirSync(join(home, "data/User"), { recursive: true });
+mkdirSync(pictures, { recursive: true });
+function settings(path) {
+    const wanted = {
+        "bitepoint.path": path,
+        "security.workspace.trust.enabled": false,
+        "workbench.startupEditor": "none",
+        "telemetry.telemetryLevel": "off",
+        "update.mode": "none",
+        "extensions.autoCheckUpdates": false,
+        "chat.disableAIFeatures": true,
+        "editor.minimap.enabled": false,
+        "editor.fontFamily": "DejaVu Sans Mono",
+        "files.autoSave": "off",
+        "git.enabled": false,
+        "workbench.secondarySideBar.defaultVisibility": "hidden",
+    };
+    writeFileSync(join(home, "data/User/settings.json"), JSON.stringify(wanted));
+}
+
+const installed = spawnSync(process.execPath, [server, "--install-extension", extension, ...folders], {
+    env,
+    encoding: "utf8",
+});
+if (installed.status !== 0) {
+    throw new Error(`the extension cannot be installed: ${installed.stdout}${installed.stderr}`);
+}
+
+/** Starts the editor on a free port of this machine alone, and gives its address. */
+async function start() {
+    const options = ["--auth", "none", "--bind-addr", "127.0.0.1:0", "--disable-telemetry"];
+    const more = ["--disable-update-check", "--disable-getting-started-override"];
+    const child = spawn(process.execPath, [server, ...options, ...more, ...folders], {
+        env,
+        detached: true,
+        stdio: ["ignore", "pipe", "inherit"],
+    });
+    const address = await new Promise((found, failed) => {
+        let said = "";
+        child.stdout.on("data", (data) => {
+            said += data;
+            const [, at] = /listening on (http:\S+?)\/?\s/.exec(said) ?? [];
+            if (at !== undefined) {
+                found(at);
+            }
+        });
+        child.on("exit", () => failed(new Error(`code-server ended: ${said}`)));
+    });
+    return { address, stop: () => process.kill(-child.pid, "SIGKILL") };
+}
+
+const plain = (text) => text.replace(/\u00a0/g, " ").replace(/[\u200b\u200c]/g, "");
+
+async function until(what, condition) {
+    const end = Date.now() + 30_000;
+    for (;;) {
+        const value = await condition();
+        if (value) {
+            return value;
+        }
+        if (Date.now() > end) {
+            throw new Error(`waited in vain for ${what}`);
+        }
+        await new Promise((resolve) => setTimeout(resolve, 20));
+    }
+}
+
+/** The texts of all that a selector finds, or nothing where it vanishes meanwhile. */
+async function texts(page, selector) {
+    return (await page.locator(selector).allInnerTexts().catch(() => [])).map(plain);
+}
+
+const sees = (page, selector, pattern) =>
+    until(`${pattern} in ${selector}`, async () =>
+        (await texts(page, selector)).some((text) => pattern.test(text)),
+    );
+
+const lines = ".editor-instance .view-line";
+
+async function command(page, title) {
+    await page.keyboard.press("F1");
+    await page.locator(".quick-input-widget input").waitFor();
+    await page.keyboard.type(title);
+    await sees(page, ".quick-input-list .monaco-list-row.focused", new RegExp(title));
+    await page.keyboard.press("Enter");
+    await page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+}
+
+async function goTo(page, line) {
+    await page.keyboard.press("Control+1");
+    await page.keyboard.press("Control+g");
+    await page.locator(".quick-input-widget input").waitFor();
+    await page.keyboard.type(`${line}:1`);
+    await page.keyboard.press("Enter");
+    await sees(page, ".statusbar-item", new RegExp(`Ln ${line}, Col 1\\b`));
+}
+
+/** Saves, and waits until the file is as it should be. */
+async function saved(page, what, wanted) {
+    await page.keyboard.press("Control+s");
+    await until(what, () => wanted(readFileSync(file, "utf8")));
+}
+
+async function openFile(page, address) {
+    await page.goto(`${address}/?folder=${encodeURIComponent(workspace)}`);
+    await page.locator(".monaco-workbench .statusbar").waitFor();
+    // The workbench takes keys only once it is all there.
+    await until("the list of files", async () => {
+        await page.keyboard.press("Control+p");
+        return page.locator(".quick-input-widget input").isVisible();
+    });
+    await page.keyboard.type("tests/desk.clutch");
+    await sees(page, ".quick-input-list .monaco-list-row.focused", /desk\.clutch/);
+    await page.keyboard.press("Enter");
+    await sees(page, lines, /system desk/);
+}
+
+async function findingAndHover(page) {
+    await sees(page, lines, /slave hy_s25 }.*margin [-−]0\.33 mm/);
+    await page.locator(".squiggly-error").first().waitFor();
+    await page.keyboard.press("Control+Shift+m");
+    // Columns from 1, of which the two pictures before the part take two each.
+    await sees(page, ".markers-panel .monaco-list-row", /short of the 7\.2 mm.*\[Ln 4, Col 60\]/s);
+    await page.screenshot({ path: join(pictures, "vscode-finding.png") });
+    await page.keyboard.press("Control+j");
+    const part = page.locator(lines, { hasText: "system desk" }).locator("span span", { hasText: /^.?hy_s25/ });
+    await part.first().hover();
+    await sees(page, ".monaco-hover", /bore = 1 in/);
+    await sees(page, ".monaco-hover", /short of the 7\.2 mm/);
+    await page.screenshot({ path: join(pictures, "vscode-hover.png") });
+}
+
+async function cure(page) {
+    await goTo(page, 4);
+    await page.keyboard.press("End");
+    // Into the part's name, from behind ` }`.
+    for (let i = 0; i < 4; i += 1) {
+        await page.keyboard.press("ArrowLeft");
+    }
+    // A cursor that still moves would close the list again.
+    await sees(page, ".statusbar-item", /Ln 4, Col 62\b/);
+    await page.locator(".lightBulbWidget").first().waitFor();
+    await page.keyboard.press("Control+.");
+    const offered = page.locator(".action-widget .monaco-list-row", { hasText: "use a 15/16 in slave" });
+    await offered.first().waitFor();
+    await page.screenshot({ path: join(pictures, "vscode-cures.png") });
+    await offered.first().click();
+    await sees(page, lines, /slave hy_s25 { bore = 15\/16 in } }/);
+    await saved(page, "the cure", (text) =>
+        text.includes("\nsystem desk \"Größe für später 🚗🔧\" from larkfield { slave hy_s25 { bore = 15/16 in } }\n"),
+    );
+}
+
+async function completion(page) {
+    await goTo(page, 8);
+    await page.keyboard.press("End");
+    await page.keyboard.press("Enter");
+    await page.keyboard.type("return_for", { delay: 20 });
+    await sees(page, lines, /^ +return_for$/);
+    await page.keyboard.press("Control+Space");
+    await sees(page, ".suggest-widget.visible .monaco-list-row.focused", /return_force/);
+    await page.screenshot({ path: join(pictures, "vscode-completion.png") });
+    await page.keyboard.press("Enter");
+    await sees(page, lines, /^ +return_force = *$/);
+    await page.keyboard.type("12 N", { delay: 20 });
+    await page.keyboard.press("Escape");
+    await saved(page, "the completion", (text) => /\n +return_force = 12 N\n/.test(text));
+}
+
+async function formatting(page) {
+    const before = readFileSync(file, "utf8");
+    const wanted = spawnSync(program, ["fmt", "-"], { input: before, encoding: "utf8", env }).stdout;
+    if (wanted === before) {
+        throw new Error("there is nothing to format");
+    }
+    await command(page, "Format Document");
+    await sees(page, lines, /^ {8}return_force = 12 N/);
+    await saved(page, "the formatting", (text) => text === wanted);
+}
+
+async function previewFrame(page) {
+    return until("the preview", async () => {
+        for (const frame of page.frames()) {
+            if ((await frame.locator("#drawing > svg").count().catch(() => 0)) > 0) {
+                return frame;
+            }
+        }
+        return undefined;
+    });
+}
+
+async function preview(page) {
+    await goTo(page, 5);
+    await command(page, "Bitepoint: Show Curves Beside");
+    const frame = await previewFrame(page);
+    const drawing = () => frame.locator("#drawing > svg").evaluate((svg) => svg.outerHTML);
+    const values = () => frame.locator("#values").innerText();
+    await until("the title", async () => (await frame.locator("#title").innerText()).startsWith("desk"));
+    await page.screenshot({ path: join(pictures, "vscode-preview.png") });
+    // Each of these is a change while one types; nothing is saved.
+    for (const bore of ["7/8", "3/4", "1"]) {
+        const before = [await drawing(), await values()];
+        await page.locator(lines, { hasText: "bore =" }).click();
+        await page.keyboard.press("Home");
+        await page.keyboard.press("Shift+End");
+        await page.keyboard.type(`slave hy_s25 { bore = ${bore} in`, { delay: 20 });
+        await until(`a new drawing for ${bore} in`, async () => (await drawing()) !== before[0]);
+        await until(`new values for ${bore} in`, async () => (await values()) !== before[1]);
+    }
+    await page.screenshot({ path: join(pictures, "vscode-preview-typed.png") });
+    // The system that the cursor stands in.
+    await page.locator(lines, { hasText: "pedal" }).first().click();
+    await until("the other system", async () => (await frame.locator("#title").innerText()).startsWith("bench"));
+}
+
+/** Without the program: a message, and a way out in the status bar. */
+async function missing(page, address) {
+    await openFile(page, address);
+    await sees(page, ".statusbar-item", /Bitepoint does not run/);
+    await sees(page, ".notification-toast", /cargo install/);
+    await page.screenshot({ path: join(pictures, "vscode-missing.png") });
+}
+
+const browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: ["--no-sandbox", "--disable-dev-shm-usage"],
+});
+let editor;
+let page;
+let status = 0;
+const began = Date.now();
+try {
+    settings(program);
+    editor = await start();
+    page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
+    await openFile(page, editor.address);
+    for (const step of [findingAndHover, cure, completion, formatting, preview]) {
+        await step(page);
+        console.log(`vscode: ${step.name} seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
+    }
+    await page.close();
+    editor.stop();
+    settings("/nowhere/bitepoint");
+    editor = await start();
+    page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
+    await missing(page, editor.address);
+    console.log("vscode: seen");
+} catch (error) {
+    status = 1;
+    console.error(`vscode: ${error.stack}`);
+    await page?.screenshot({ path: join(pictures, "vscode-failed.png") }).catch(() => {});
+} finally {
+    await browser.close();
+    editor?.stop();
+    rmSync(home, { recursive: true, force: true });
+}
+process.exit(status);
