@@ -34,6 +34,7 @@ provide-module clutch %§
     add-highlighter shared/clutch/code/ regex '\b[0-9]+([.,/][0-9]+)?\b' 0:value
     add-highlighter shared/clutch/code/ regex '(\w+)(?:\h+(\w+))?\h*\{' 1:type 2:variable
     add-highlighter shared/clutch/code/ regex '^\h*(\w+)(?:\h+(\w+))?\h*$' 1:type 2:variable
+    add-highlighter shared/clutch/code/ regex '\{\h*([a-zA-Z_]\w*)\h+([a-zA-Z_]\w*)\h*\}' 1:type 2:variable
     add-highlighter shared/clutch/code/ regex '(\w+)\h*(=)(?:\h*([a-zA-Z_]\w*))?' 1:variable 2:operator 3:value
     add-highlighter shared/clutch/code/ regex '\b([a-zA-Z_°]\w*)\.(\w+)' 1:type 2:variable
     add-highlighter shared/clutch/code/ regex '\b(\w+)\h*\(' 1:function

@@ -3,13 +3,13 @@
 set -euo pipefail
 . tests/terminal.sh
 
-open "kak -n -e 'source kakoune/clutch.kak; source /usr/share/kak/rc/tools/comment.kak; edit tests/desk.clutch'"
+open "kak -e 'source kakoune/clutch.kak; edit tests/desk.clutch'"
 see 'system desk'
 see 'desk\.clutch'
 
-# The colour that a word on a line is written in, as the terminal is told.
+# The colour that a word of a line is written in, as the terminal is told.
 colour() {
-    tmux -L "$editor" capture-pane -e -p -t it | grep -F "$1" | grep -oP "\x1b\[[0-9;]*m(?=$2)" | tail -1 |
+    tmux -L "$editor" capture-pane -e -p -t it | sed -n "$1p" | grep -oP "\x1b\[[0-9;]*m(?=$2)" | tail -1 |
         tr -d '\033'
 }
 
@@ -24,13 +24,12 @@ same() {
 different() {
     [ "$(colour "$1" "$2")" != "$(colour "$3" "$4")" ] || fail "$2 and $4 look the same"
 }
-same 'system desk' system 'system bench' system
-same desk desk bench bench
-same hy_s25 slave pedal pedal
-different 'system bench' system 'system bench' bench
-different hy_s25 slave hy_s25 hy_s25
-different travel travel travel 150
-different travel 150 travel mm
+same 4 system 6 system
+same 4 desk 6 bench
+same 4 slave 7 pedal
+different 4 system 4 desk
+different 4 slave 4 hy_s25
+different 8 travel 8 150
 keys -l ':echo %opt{filetype} of %val{bufname}'
 keys Enter
 see 'clutch of tests/desk\.clutch'

@@ -17,12 +17,15 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     context.subscriptions.push(
         missing,
         preview,
-        command("bitepoint.showPreview", () => preview.show()),
+        // The line above a system names the system; the palette and the button do not.
+        command("bitepoint.showPreview", (_?: unknown, system?: unknown) =>
+            preview.show(typeof system === "string" ? system : undefined),
+        ),
         command("bitepoint.saveSheet", () => server && saveSheet(server)),
         command("bitepoint.restart", restart),
         command("bitepoint.howToInstall", howToInstall),
         vscode.workspace.onDidChangeConfiguration((change) => {
-            const started = ["bitepoint.path", "bitepoint.arguments"];
+            const started = ["bitepoint.path", "bitepoint.arguments", "bitepoint.libraries"];
             if (started.some((setting) => change.affectsConfiguration(setting))) {
                 return restart();
             }

@@ -15,6 +15,8 @@ export class Preview implements vscode.Disposable {
     private position = new vscode.Position(0, 0);
     /** The system that is shown, for a preview that does not follow the cursor. */
     private system: string | undefined;
+    /** The system that was asked for by its name. */
+    private named: string | undefined;
     private asking = false;
     private stale = false;
     private readonly subscriptions: vscode.Disposable[];
@@ -39,14 +41,17 @@ export class Preview implements vscode.Disposable {
         ];
     }
 
-    /** Opens the preview beside the spec in front, or brings it forth. */
-    show(): void {
+    /** Opens the preview beside the spec in front, or brings it forth; of one system where it is
+     * named, until the cursor moves. */
+    show(system?: string): void {
         if (this.panel === undefined) {
             this.panel = this.open();
         } else {
             this.panel.reveal(undefined, true);
         }
         this.look(vscode.window.activeTextEditor);
+        this.named = system;
+        this.system = system ?? this.system;
     }
 
     dispose(): void {
@@ -79,6 +84,7 @@ export class Preview implements vscode.Disposable {
             this.system = undefined;
         }
         this.document = editor.document;
+        this.named = undefined;
         this.position = editor.selection.active;
         this.redraw();
     }
@@ -114,9 +120,9 @@ export class Preview implements vscode.Disposable {
             return { nothing: "Open a spec to see its curves." };
         }
         const settings = vscode.workspace.getConfiguration("bitepoint.preview", this.document);
-        const stays = !settings.get("followCursor", true) && this.system !== undefined;
-        const which = stays
-            ? { system: this.system as string }
+        const kept = settings.get("followCursor", true) ? this.named : this.system;
+        const which = kept !== undefined
+            ? { system: kept }
             : { position: client.code2ProtocolConverter.asPosition(this.position) };
         try {
             const found = await client.sendRequest(curve, {

@@ -38,7 +38,7 @@ export interface SheetParams {
 
 export const curve = new RequestType<CurveParams, Curve | null, void>("bitepoint/curve");
 
-export const sheet = new RequestType<SheetParams, { html: string } | null, void>(
+export const sheet = new RequestType<SheetParams, { html: string | null } | null, void>(
     "bitepoint/sheet",
 );
 

@@ -70,7 +70,12 @@ export class Server {
                 { language: "clutch", scheme: "untitled" },
             ],
             outputChannel: this.output,
-            initializationOptions: { preview: true },
+            initializationOptions: {
+                preview: true,
+                images: true,
+                lensCommand: "bitepoint.showPreview",
+                libraries: settings.get<string[]>("libraries", []),
+            },
             synchronize: {
                 fileEvents: vscode.workspace.createFileSystemWatcher("**/{*.clutch,bitepoint.toml}"),
             },

@@ -15,7 +15,8 @@ export async function saveSheet(server: Server): Promise<void> {
         return;
     }
     const answer = await client.sendRequest(sheet, { textDocument: server.asClient(document.uri) });
-    if (answer === null) {
+    const html = answer?.html;
+    if (html == null) {
         void vscode.window.showWarningMessage("There is no system here to make a sheet of.");
         return;
     }
@@ -27,7 +28,7 @@ export async function saveSheet(server: Server): Promise<void> {
     if (place === undefined) {
         return;
     }
-    await vscode.workspace.fs.writeFile(place, new TextEncoder().encode(answer.html));
+    await vscode.workspace.fs.writeFile(place, new TextEncoder().encode(html));
     const open = "Open It";
     if ((await vscode.window.showInformationMessage("The fitting sheet is saved.", open)) === open) {
         await vscode.env.openExternal(place);
