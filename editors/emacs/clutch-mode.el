@@ -12,6 +12,8 @@
 
 ;;; Code:
 
+(require 'project)
+
 (defgroup clutch nil
   "Clutch actuation specs."
   :group 'languages)
@@ -79,6 +81,12 @@
         (indent-line-to (* clutch-indent (max 0 deep)))
       (save-excursion (indent-line-to (* clutch-indent (max 0 deep)))))))
 
+(defun clutch-project (directory)
+  "The project of specs that DIRECTORY lies in.
+The server reads nothing outside of it."
+  (let ((root (locate-dominating-file directory "bitepoint.toml")))
+    (and root (cons 'transient root))))
+
 ;;;###autoload
 (define-derived-mode clutch-mode prog-mode "Clutch"
   "Major mode for clutch actuation specs."
@@ -88,6 +96,7 @@
   (setq-local indent-tabs-mode nil)
   (setq-local indent-line-function #'clutch-indent-line)
   (setq-local electric-indent-chars (append "}" electric-indent-chars))
+  (add-hook 'project-find-functions #'clutch-project 90 t)
   (setq-local font-lock-defaults '(clutch-font-lock-keywords)))
 
 ;;;###autoload

@@ -109,10 +109,10 @@
 
 ;; Completion, accepted.
 (defun test-write (text)
-  "Put TEXT into the place of what begins with `free_play'."
+  "Put TEXT behind the pedal's travel."
   (goto-char (point-min))
-  (re-search-forward "free_play.*\\|return_for.*")
-  (replace-match text t t)
+  (re-search-forward "travel=150 mm\\(\n.*return_for.*\\)?")
+  (replace-match (concat "travel=150 mm\n" text) t t)
   (eglot--signal-textDocument/didChange))
 (test-write "return_for")
 (completion-at-point)
@@ -120,7 +120,7 @@
   (test-check (string-match-p "return_force\\( = \\)?$" line) "the completion is put in" line))
 
 ;; Formatting.
-(test-write "return_force=12 N}")
+(test-write "return_force=12 N")
 (let ((wanted (let ((text (buffer-string)))
                 (with-temp-buffer
                   (insert text)

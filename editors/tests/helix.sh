@@ -37,7 +37,6 @@ see_no 'bore = 1 in'
 keys Space a
 see 'slave: release margin 0\.645 mm, effort 126 N( *$| +\()'
 picture helix-cures.txt
-keys C-n
 keys Enter
 see 'slave hy_s25 \{ bore = 15/16 in \} \}'
 see_no 'short of the 7\.2 mm'

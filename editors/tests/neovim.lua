@@ -36,8 +36,8 @@ local function main()
   for text, expected in pairs({ system = "clutchStructure", desk = "clutchDefined", slave = "clutchBlock", hy_s25 = "clutchPart" }) do
     check(group(4, text) == expected, text .. " is highlighted", group(4, text))
   end
-  for text, expected in pairs({ pedal = "clutchBlock", travel = "clutchField", ["150"] = "clutchNumber", mm = "clutchUnit", free_play = "clutchField" }) do
-    check(group(7, text) == expected, text .. " is highlighted", group(7, text))
+  for text, expected in pairs({ travel = "clutchField", ["150"] = "clutchNumber", mm = "clutchUnit" }) do
+    check(group(8, text) == expected, text .. " is highlighted", group(8, text))
   end
 
   -- The finding stands below the part, whatever comes before it on the line.
@@ -98,10 +98,8 @@ local function main()
   end)
 
   -- Completion, accepted.
-  vim.api.nvim_win_set_cursor(0, { 7, 0 })
-  local inside = "            return_for"
-  vim.api.nvim_buf_set_lines(buffer, 6, 7, true, { "    pedal {", inside, "    }" })
-  vim.api.nvim_win_set_cursor(0, { 8, #inside - 1 })
+  vim.api.nvim_buf_set_lines(buffer, 8, 8, true, { "    return_for" })
+  vim.api.nvim_win_set_cursor(0, { 9, 0 })
   local keys = vim.api.nvim_replace_termcodes("A<C-x><C-o>", true, false, true)
   vim.api.nvim_feedkeys(keys, "n", false)
   local step = 0
@@ -118,15 +116,15 @@ local function main()
         step = 1
         local accept = vim.api.nvim_replace_termcodes("<C-n><C-y><Esc>", true, false, true)
         vim.api.nvim_feedkeys(accept, "n", false)
-      elseif step == 0 and vim.fn.mode() == "i" and line(8):find("return_force", 1, true) then
+      elseif step == 0 and vim.fn.mode() == "i" and line(9):find("return_force", 1, true) then
         -- The only one that fits was put in at once.
         step = 1
         vim.api.nvim_feedkeys(vim.api.nvim_replace_termcodes("<Esc>", true, false, true), "n", false)
-      elseif step == 1 and vim.fn.mode() == "n" and line(8):find("return_force", 1, true) then
+      elseif step == 1 and vim.fn.mode() == "n" and line(9):find("return_force", 1, true) then
         step = 2
         timer:close()
         -- Formatting.
-        vim.api.nvim_buf_set_lines(buffer, 7, 8, true, { "return_force=12 N" })
+        vim.api.nvim_buf_set_lines(buffer, 8, 9, true, { "return_force=12 N" })
         local text = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, true), "\n") .. "\n"
         local wanted = vim.fn.system({ "bitepoint", "fmt", "-" }, text)
         check(text ~= wanted, "there is something to format")
