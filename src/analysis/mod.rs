@@ -19,6 +19,7 @@ mod mentions;
 mod names;
 mod settings;
 mod shape;
+mod size;
 mod spot;
 mod symbols;
 
@@ -35,6 +36,7 @@ pub use links::{Link, links, use_path_at};
 pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
+pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Detail, Finding, Run};

@@ -11,11 +11,12 @@ mod manual;
 mod new;
 mod progress;
 mod sheet;
+mod size;
 
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
 use super::sheet::Form;
-use crate::analysis::{Pick, Report, Worked};
+use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, read_vary};
 use crate::finding::Severity;
 use crate::quantity::nearest;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -146,6 +147,30 @@ enum Verb {
         #[command(flatten)]
         config: Config,
     },
+    /// Look for sizes: every combination of what may vary, those that pass best first
+    #[command(after_help = SIZED)]
+    Size {
+        /// A file, or `-` for standard input
+        file: PathBuf,
+        /// One system of it [default: the only one]
+        system: Option<String>,
+        /// What may vary: a bore (`master.bore`), values (`master.bore=5/8 in,3/4 in`), a range
+        /// (`pedal.rod_arm=45 mm to 60 mm step 1 mm`), parts (`slave=hy_s22,hy_s25`), or all parts
+        /// of a block (`slave`) [default: the system's choices, or else all bores]
+        #[arg(long, value_name = "WHAT", value_parser = read_vary)]
+        vary: Vec<VaryList>,
+        /// What the best has most of
+        #[arg(long, value_enum, default_value_t = Best::Margin)]
+        by: Best,
+        /// How many of the best to list
+        #[arg(long, default_value_t = 12, value_parser = clap::value_parser!(u16).range(1..))]
+        best: u16,
+        /// The form of the answer
+        #[arg(long, value_enum, default_value_t = Format::Text)]
+        format: Format,
+        #[command(flatten)]
+        config: Config,
+    },
     /// Say what a check, a block, a field, a result or the units mean
     Explain {
         /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
@@ -236,6 +261,32 @@ impl SheetFormat {
         }
     }
 }
+
+/// What stands behind one `--vary`. The alias keeps the option's reader from taking the list for
+/// the option's own.
+type VaryList = Vec<Vary>;
+
+#[derive(ValueEnum, Clone, Copy, Debug)]
+enum Best {
+    /// The release margin at the worst of the tolerances
+    Margin,
+    /// The least pedal effort
+    Effort,
+    /// The point of release nearest to the middle of where it should lie
+    Bite,
+}
+
+impl Best {
+    fn order(self) -> Order {
+        match self {
+            Self::Margin => Order::Margin,
+            Self::Effort => Order::Effort,
+            Self::Bite => Order::Bite,
+        }
+    }
+}
+
+const SIZED: &str = "Exit status: 0 something passes every check; 1 nothing does; 2 could not run.";
 
 #[derive(ValueEnum, Clone, Copy, Debug)]
 enum FailOn {
@@ -366,6 +417,26 @@ pub fn main() -> ExitCode {
             picks,
             form: format.form(),
             output,
+            config,
+        }),
+        Verb::Size {
+            file,
+            system,
+            vary,
+            by,
+            best,
+            format,
+            config,
+        } => size::run(size::Request {
+            file,
+            system,
+            search: Search {
+                system: String::new(),
+                vary: vary.into_iter().flatten().collect(),
+                order: by.order(),
+                best: usize::from(best),
+            },
+            format,
             config,
         }),
         Verb::Explain { what, manual } => explain::run(what.as_deref(), manual),

@@ -12,6 +12,7 @@ mod markdown;
 mod plot;
 mod results;
 mod sarif;
+mod size;
 mod text;
 
 pub use annotations::check_annotations;
@@ -24,6 +25,7 @@ pub use kit::kits_text;
 pub use plot::{Size, curves};
 pub use results::{curve_csv, results_text};
 pub use sarif::check_sarif;
+pub use size::{size_json, size_text};
 pub use text::{TextStyle, findings_text, summary};
 
 use crate::analysis::{Report, Silencer};

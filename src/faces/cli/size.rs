@@ -1,0 +1,51 @@
+//! `bitepoint size`
+
+use super::{CannotRun, Config, Format, Status, input, print, progress};
+use crate::analysis::{Search, size};
+use crate::faces::render::{size_json, size_text};
+use std::path::PathBuf;
+
+pub struct Request {
+    pub file: PathBuf,
+    /// The file's only system where it names none.
+    pub system: Option<String>,
+    /// What is looked for; its system is filled in from the file.
+    pub search: Search,
+    pub format: Format,
+    pub config: Config,
+}
+
+pub fn run(request: Request) -> Result<Status, CannotRun> {
+    let disk = request.config.disk()?;
+    let source = input::read(&request.file, &disk)?;
+    let system = match request.system {
+        Some(system) => system,
+        None => {
+            let names: Vec<&str> = source.systems().map(|s| s.name.text.as_str()).collect();
+            match names.as_slice() {
+                [] => return Err(format!("there is no system in `{}`", source.name)),
+                [one] => (*one).to_owned(),
+                all => {
+                    return Err(format!(
+                        "`{}` has several systems; name one: {}",
+                        source.name,
+                        all.join(", ")
+                    ));
+                }
+            }
+        }
+    };
+    let search = Search {
+        system,
+        ..request.search
+    };
+    let sizes = progress::with(|work| size(source, &disk, &search, work))?;
+    print(&match request.format {
+        Format::Text => size_text(&search.system, &sizes),
+        Format::Json => size_json(&search.system, &sizes),
+    })?;
+    Ok(match sizes.passing {
+        0 => Status::Findings,
+        _ => Status::Clean,
+    })
+}

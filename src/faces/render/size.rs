@@ -1,0 +1,120 @@
+//! What a search for sizes found.
+
+use super::{counted, tame};
+use crate::analysis::{Candidate, Sizes};
+use crate::quantity::Dimension;
+use serde_json::{Value, json};
+use std::fmt::Write;
+
+/// The best, marked where nothing beats them, and the nearest misses with why.
+pub fn size_text(system: &str, sizes: &Sizes) -> String {
+    let mut out = format!(
+        "{system}: {} of {} ({}) pass every check\n",
+        sizes.passing,
+        counted(sizes.tried as usize, "combination"),
+        sizes.axes()
+    );
+    let names: Vec<String> = sizes.best.iter().map(|one| name(sizes, one)).collect();
+    let wide = names
+        .iter()
+        .map(|name| name.chars().count())
+        .max()
+        .unwrap_or(0);
+    for (one, name) in sizes.best.iter().zip(names) {
+        let mark = if sizes.is_on_front(one) { '*' } else { ' ' };
+        let warnings = match one.warnings.as_slice() {
+            [] => String::new(),
+            warnings => format!("  warned of: {}", warnings.join(", ")),
+        };
+        let _ = writeln!(
+            out,
+            "  {mark} {name:wide$}  {}{warnings}",
+            numbers(sizes, one)
+        );
+    }
+    let more = sizes.passing.saturating_sub(sizes.best.len() as u64);
+    if more > 0 {
+        let _ = writeln!(out, "    and {more} more");
+    }
+    let beaten = |one: &&Candidate| !sizes.best.iter().any(|best| best.index == one.index);
+    let elsewhere: Vec<&Candidate> = sizes.front.iter().filter(beaten).collect();
+    if !sizes.best.is_empty() {
+        out.push_str("  * nothing has more release margin for as little effort\n");
+    }
+    if !elsewhere.is_empty() {
+        out.push_str("  further down, but not beaten either:\n");
+        for one in elsewhere {
+            let _ = writeln!(out, "  * {}  {}", name(sizes, one), numbers(sizes, one));
+        }
+    }
+    if !sizes.nearest.is_empty() {
+        out.push_str("  the nearest misses:\n");
+        for one in &sizes.nearest {
+            let _ = writeln!(out, "    {}  {}", name(sizes, one), numbers(sizes, one));
+            for (check, message) in &one.errors {
+                let _ = writeln!(out, "      {check}: {}", tame(message));
+            }
+        }
+    }
+    out
+}
+
+fn name(sizes: &Sizes, one: &Candidate) -> String {
+    tame(&sizes.name_of(one))
+}
+
+/// `release margin 1.83 mm, effort 144 N, free at 84 % of the pedal`
+fn numbers(sizes: &Sizes, one: &Candidate) -> String {
+    let show = |value, dimension| sizes.display.show(value, dimension);
+    let margin = one
+        .margin
+        .map(|v| format!("release margin {}", show(v, Dimension::LENGTH)));
+    let effort = one
+        .effort
+        .map(|v| format!("effort {}", show(v, Dimension::FORCE)));
+    let bite = one
+        .bite
+        .map(|v| format!("free at {:.0} % of the pedal", v * 100.0));
+    let numbers: Vec<String> = margin.into_iter().chain(effort).chain(bite).collect();
+    numbers.join(", ")
+}
+
+/// The same for machines: lengths in mm, forces in N.
+pub fn size_json(system: &str, sizes: &Sizes) -> String {
+    let list = |all: &[Candidate]| -> Vec<Value> {
+        all.iter().map(|one| candidate_json(sizes, one)).collect()
+    };
+    let value = json!({
+        "version": 1,
+        "system": system,
+        "tried": sizes.tried,
+        "passing": sizes.passing,
+        "best": list(&sizes.best),
+        "front": list(&sizes.front),
+        "nearest": list(&sizes.nearest),
+    });
+    format!("{value:#}\n")
+}
+
+fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {
+    let axes = sizes.space.axes.iter().zip(sizes.space.digits(one.index));
+    let choices: serde_json::Map<String, Value> = axes
+        .filter_map(|(axis, digit)| {
+            Some((axis.subject.words(), json!(axis.choices.get(digit)?.name)))
+        })
+        .collect();
+    let errors: Vec<Value> = one
+        .errors
+        .iter()
+        .map(|(check, message)| json!({ "check": check, "message": message }))
+        .collect();
+    json!({
+        "choices": choices,
+        "release_margin_mm": one.margin,
+        "pedal_effort_n": one.effort,
+        "bite": one.bite,
+        "front": sizes.is_on_front(one),
+        "warnings": one.warnings,
+        "errors": errors,
+    })
+}

@@ -1,0 +1,160 @@
+//! The search for sizes, through the real program.
+
+use serde_json::Value;
+use std::process::{Command, Output};
+
+fn bitepoint(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap()
+}
+
+fn size(arguments: &[&str]) -> Output {
+    let mut all = vec!["size", "examples/larkfield.clutch"];
+    all.extend(arguments);
+    bitepoint(&all)
+}
+
+fn text(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn json(arguments: &[&str]) -> Value {
+    let mut all = arguments.to_vec();
+    all.extend(["--format", "json"]);
+    serde_json::from_slice(&size(&all).stdout).unwrap()
+}
+
+/// How many errors a text has that stands beside the examples.
+fn errors(spec: &str) -> u64 {
+    let folder = tempfile::tempdir().unwrap();
+    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let path = folder.path().join("one.clutch");
+    let spec = format!(
+        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
+    );
+    std::fs::write(&path, spec).unwrap();
+    let output = bitepoint(&["check", path.to_str().unwrap(), "--format", "json"]);
+    let found: Value = serde_json::from_slice(&output.stdout).unwrap();
+    found["counts"]["error"].as_u64().unwrap()
+}
+
+#[test]
+fn parts_are_ranked_and_the_misses_explained() {
+    let output = size(&[
+        "larkfield",
+        "--vary",
+        "master=hy_m16,hy_m19,hy_m21,slave=hy_s19,hy_s22,hy_s25",
+    ]);
+    assert_eq!(output.status.code(), Some(0));
+    insta::assert_snapshot!(text(&output));
+}
+
+#[test]
+fn what_passes_is_what_checks_clean_alone() {
+    let found = json(&[
+        "larkfield",
+        "--vary",
+        "master=hy_m16,hy_m19,hy_m21,slave=hy_s19,hy_s22,hy_s25",
+        "--best",
+        "99",
+    ]);
+    let mut passing = Vec::new();
+    for master in ["hy_m16", "hy_m19", "hy_m21"] {
+        for slave in ["hy_s19", "hy_s22", "hy_s25"] {
+            let spec = format!("system one from larkfield {{ master {master}\nslave {slave} }}");
+            if errors(&spec) == 0 {
+                passing.push((master, slave));
+            }
+        }
+    }
+    let mut best: Vec<_> = found["best"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| {
+            let part = |block: &str| one["choices"][block].as_str().unwrap();
+            (part("master"), part("slave"))
+        })
+        .collect();
+    best.sort_unstable();
+    assert_eq!(best, passing);
+}
+
+#[test]
+fn bores_that_pass_are_bores_that_check_clean() {
+    let found = json(&["larkfield_ring"]);
+    assert_eq!(found["tried"], 35);
+    for one in found["best"].as_array().unwrap() {
+        let bore = one["choices"]["master.bore"].as_str().unwrap();
+        let spec = format!("system one from larkfield_ring {{ master {{ bore = {bore} }} }}");
+        assert_eq!(errors(&spec), 0, "{bore}");
+    }
+    for one in found["nearest"].as_array().unwrap() {
+        let bore = one["choices"]["master.bore"].as_str().unwrap();
+        let spec = format!("system one from larkfield_ring {{ master {{ bore = {bore} }} }}");
+        assert!(errors(&spec) > 0, "{bore}");
+    }
+}
+
+#[test]
+fn the_order_is_the_one_that_is_asked_for_and_the_front_is_not_beaten() {
+    let vary = "pedal.rod_arm=44 mm to 60 mm step 1 mm,slave.bore=22 mm,7/8 in,23 mm,24 mm";
+    let margin = |one: &Value| one["release_margin_mm"].as_f64().unwrap();
+    let effort = |one: &Value| one["pedal_effort_n"].as_f64().unwrap();
+    let by_margin = json(&["larkfield", "--vary", vary, "--best", "99"]);
+    let all = by_margin["best"].as_array().unwrap();
+    assert_eq!(by_margin["tried"], 68);
+    assert_eq!(by_margin["passing"].as_u64().unwrap(), all.len() as u64);
+    assert!(all.len() > 3);
+    assert!(all.is_sorted_by(|a, b| margin(a) >= margin(b)));
+    let by_effort = json(&["larkfield", "--vary", vary, "--by", "effort"]);
+    let best = by_effort["best"].as_array().unwrap();
+    assert!(best.is_sorted_by(|a, b| effort(a) <= effort(b)));
+    for one in all {
+        let beaten = all.iter().any(|other| {
+            margin(other) >= margin(one)
+                && effort(other) <= effort(one)
+                && (margin(other) > margin(one) || effort(other) < effort(one))
+        });
+        assert_eq!(one["front"].as_bool().unwrap(), !beaten, "{one}");
+    }
+}
+
+#[test]
+fn nothing_that_passes_is_an_answer_too() {
+    let output = size(&["larkfield", "--vary", "slave.bore=30 mm,31 mm"]);
+    assert_eq!(output.status.code(), Some(1));
+    insta::assert_snapshot!(text(&output));
+}
+
+#[test]
+fn what_cannot_be_varied_is_said() {
+    let mut said = String::new();
+    for vary in [
+        "pedal.ratio=5",
+        "slave.bores=20 mm",
+        "slave.bore=5 N",
+        "slave.bore=0 mm",
+        "slave.bore=20 mm to 10 mm step 1 mm",
+        "slave.bore=20 mm to 30 mm",
+        "slave.bore=20 mm to 30 mm step 1e-9 mm",
+        "fork.slave_arm",
+        "cover.release_load=900 N",
+        "line",
+        "cable",
+        "slave=hy_s99",
+        "mast=hy_m19",
+        "pedal.travel=(150 mm",
+    ] {
+        let output = size(&["larkfield", "--vary", vary]);
+        assert_eq!(output.status.code(), Some(2), "{vary}");
+        said.push_str(&format!(
+            "{vary}\n    {}",
+            String::from_utf8_lossy(&output.stderr)
+        ));
+    }
+    insta::assert_snapshot!(said);
+}
