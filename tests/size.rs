@@ -1,7 +1,14 @@
 //! The search for sizes, through the real program.
 
+use bitepoint::analysis::{actions, analyse};
+use bitepoint::faces::Disk;
+use bitepoint::finding::Severity;
+use bitepoint::model::{Files, Source};
+use bitepoint::syntax::Span;
 use serde_json::Value;
+use std::path::Path;
 use std::process::{Command, Output};
+use std::sync::Arc;
 
 fn bitepoint(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_bitepoint"))
@@ -157,4 +164,34 @@ fn what_cannot_be_varied_is_said() {
         ));
     }
     insta::assert_snapshot!(said);
+}
+
+/// What the editor offers comes from the same search.
+#[test]
+fn an_editor_offers_the_parts_that_cure() {
+    let text = std::fs::read_to_string("examples/fails/short-release.clutch").unwrap();
+    let disk = Disk::default();
+    let path = Path::new("examples/fails/short-release.clutch");
+    let report = analyse(disk.read(&Disk::name(path)).unwrap(), &disk);
+    let at = text.find("hy_s25").unwrap() as u32;
+    let offered: Vec<_> = actions(&report, Span { start: at, end: at })
+        .into_iter()
+        .filter(|action| action.fix.title.starts_with("take the slave"))
+        .map(|action| action.fix)
+        .collect();
+    let titles: Vec<&str> = offered.iter().map(|fix| fix.title.as_str()).collect();
+    insta::assert_snapshot!(titles.join("\n"));
+    for fix in &offered {
+        let mut mended = text.clone();
+        for (place, new) in fix.edits.iter().rev() {
+            mended.replace_range(place.span.range(), new);
+        }
+        let name = Disk::name(path);
+        let after = analyse(Arc::new(Source::new(name, mended)), &disk);
+        let errors = after
+            .findings
+            .iter()
+            .filter(|f| f.severity == Severity::Error);
+        assert_eq!(errors.count(), 0, "{}", fix.title);
+    }
 }

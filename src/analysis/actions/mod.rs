@@ -1,6 +1,8 @@
 //! Changes of the text that are offered at a place, each with what comes of it. What could make
 //! something worse is tried before it is offered.
 
+mod other_part;
+
 use super::spot::{is_repeated, spot};
 use super::{Report, Used, analyse, name_objection};
 use crate::checks::{Finding, Run, bore_written, is_inch_size};
@@ -52,6 +54,14 @@ pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
         let missing = missing_block(report, finding);
         actions.extend(
             missing
+                .into_iter()
+                .map(|fix| cure(ActionKind::Fix, fix, finding)),
+        );
+    }
+    for finding in findings_in(report, within) {
+        let others = other_part::other_parts(report, finding);
+        actions.extend(
+            others
                 .into_iter()
                 .map(|fix| cure(ActionKind::Fix, fix, finding)),
         );
