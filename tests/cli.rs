@@ -470,3 +470,33 @@ fn explain_gives_the_formula_and_the_source_of_every_result_and_default() {
         }
     }
 }
+
+#[test]
+fn calc_says_that_a_library_has_no_system() {
+    let output = bitepoint(&["calc", "examples/parts/cylinders.clutch"]);
+    assert_eq!(status(&output), 2);
+    assert_eq!(
+        err(&output),
+        "bitepoint: there is no system in `examples/parts/cylinders.clutch`\n"
+    );
+}
+
+#[test]
+fn calc_works_one_combination_out_in_full() {
+    let kit = ["calc", "examples/kit.clutch", "larkfield_kit"];
+    let all = out(&bitepoint(&kit));
+    assert!(all.contains("4 combinations: all work"), "{all}");
+    let mut one = kit.to_vec();
+    one.extend(["--pick", "master=yard_19,slave=hy_s22"]);
+    let one = out(&bitepoint(&one));
+    assert!(one.contains("(master yard_19, slave hy_s22)"), "{one}");
+    assert!(one.contains("release_margin"), "{one}");
+    let mut none = kit.to_vec();
+    none.extend(["--pick", "master=yard_19"]);
+    let none = bitepoint(&none);
+    assert_eq!(status(&none), 2);
+    assert_eq!(
+        err(&none),
+        "bitepoint: pick a slave as well: hy_s22, yard_22\n"
+    );
+}

@@ -619,3 +619,28 @@ fn settings_are_those_of_each_side() {
     let without = out(&work.compare(&["--from", "HEAD", "--no-config"]));
     assert!(without.ends_with("nothing changed\n"), "{without}");
 }
+
+#[test]
+fn of_a_kit_it_is_said_how_many_combinations_work_and_what_went() {
+    let more = format!("{CYLINDERS}part slave large {{ bore = 1 1/8 in  stroke = 30 mm }}\n");
+    let kit = |slaves: &str| {
+        KIT.replace(
+            "    slave shelf {",
+            &format!("    choose slave {slaves}\n    slave {{"),
+        )
+    };
+    let work = Work::committed(&[
+        ("kit.clutch", &kit("shelf, large")),
+        ("parts/cylinders.clutch", &more),
+    ]);
+    work.write("kit.clutch", &kit("shelf"));
+    let output = work.compare(&["--from", "HEAD"]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    let text = out(&output);
+    assert!(
+        text.contains("1 of 2 combinations work → 1 of 1 combinations work"),
+        "{text}"
+    );
+    assert!(text.contains("went: error short-release"), "{text}");
+    assert!(!text.contains("nothing can be compared"), "{text}");
+}

@@ -111,6 +111,7 @@ impl SystemChange<'_> {
     pub fn is_same(&self) -> bool {
         self.before.is_some() == self.after.is_some()
             && self.not_worked() == [None, None]
+            && self.combinations()[0] == self.combinations()[1]
             && self.inputs.is_empty()
             && self.ended_by.is_none()
             && self.results.is_empty()
@@ -126,8 +127,19 @@ impl SystemChange<'_> {
 
     /// Why the results cannot be compared, where a side has none: before, then after.
     pub fn not_worked(&self) -> [Option<NotWorked>; 2] {
-        [self.before, self.after]
-            .map(|side| side.and_then(|worked| worked.outcome.as_ref().err().copied()))
+        [self.before, self.after].map(|side| {
+            let worked = side.filter(|worked| worked.kit.is_none())?;
+            worked.outcome.as_ref().err().copied()
+        })
+    }
+
+    /// How many combinations work, of how many that were tried, where a side leaves something to
+    /// choose: before, then after.
+    pub fn combinations(&self) -> [Option<(u64, u64)>; 2] {
+        [self.before, self.after].map(|side| {
+            let tried = &side?.kit.as_ref()?.tried;
+            Some((tried.count - tried.failing, tried.count))
+        })
     }
 }
 
@@ -171,7 +183,7 @@ fn system<'a>(
     after: Option<&'a Worked>,
 ) -> SystemChange<'a> {
     // What was found by working out is not gone because that is no longer possible.
-    let blind = matches!((before, after), (Some(_), Some(new)) if new.outcome.is_err());
+    let blind = matches!((before, after), (Some(_), Some(new)) if new.outcome.is_err() && new.kit.is_none());
     let can_be_gone = |finding: &Finding| !(blind && matches!(finding.check.run, Run::Outcome(_)));
     let of = |file: Option<&'a Report>, worked: Option<&'a Worked>| match worked {
         Some(worked) => side(file, Some(&worked.system.name)),

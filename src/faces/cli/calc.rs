@@ -34,6 +34,11 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         hold(&mut report, travel);
     }
     let systems = wanted(&report, request.system.as_deref())?;
+    // A machine reads an empty list; a person would see nothing at all.
+    let for_people = request.format == Format::Text && request.curve.is_none();
+    if for_people && systems.is_empty() && report.findings.is_empty() {
+        return Err(format!("there is no system in `{}`", report.source.name));
+    }
     let status = if systems
         .iter()
         .all(|worked| worked.outcome.is_ok() || worked.kit.is_some())

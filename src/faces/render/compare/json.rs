@@ -51,11 +51,16 @@ fn state(before: bool, after: bool) -> &'static str {
 fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
     let [before, after] = [change.before, change.after];
     let name = |side: Option<&crate::analysis::Worked>| side.map(|w| w.system.name.clone());
+    let [of_before, of_after] = change.combinations();
+    let combinations = |of: Option<(u64, u64)>| {
+        of.map(|(working, tried)| json!({ "working": working, "tried": tried }))
+    };
     let [why_before, why_after] = change.not_worked().map(|why| why.map(|why| why.words()));
     json!({
         "before": name(before),
         "after": name(after),
         "state": state(before.is_some(), after.is_some()),
+        "combinations": { "before": combinations(of_before), "after": combinations(of_after) },
         "not_worked_out": { "before": why_before, "after": why_after },
         "inputs": change.inputs.iter().map(input).collect::<Vec<_>>(),
         "findings": findings(file, &change.findings),

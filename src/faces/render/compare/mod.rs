@@ -119,17 +119,24 @@ fn one_sided(before: bool, after: bool) -> Option<&'static str> {
     }
 }
 
-/// Why a system's results are not compared, for each side that has none.
+/// How many combinations work where a side leaves something to choose, and why a system's results
+/// are not compared, for each side that has none.
 fn not_worked_words(system: &SystemChange<'_>, sides: &Sides) -> Vec<String> {
     if system.before.is_none() || system.after.is_none() {
         return Vec::new();
     }
     let names = [&sides.before, &sides.after];
     let words = system.not_worked().into_iter().zip(names);
-    words
+    let whys = words
         .filter_map(|(why, name)| Some((why?, name)))
-        .map(|(why, name)| format!("nothing can be compared: {} ({name})", why.words()))
-        .collect()
+        .map(|(why, name)| format!("nothing can be compared: {} ({name})", why.words()));
+    let work = |of: Option<(u64, u64)>| match of {
+        Some((working, tried)) => format!("{working} of {tried} combinations work"),
+        None => "nothing to choose".to_owned(),
+    };
+    let [before, after] = system.combinations();
+    let combinations = (before != after).then(|| format!("{} → {}", work(before), work(after)));
+    combinations.into_iter().chain(whys).collect()
 }
 
 fn fate_words(fate: Fate) -> &'static str {
