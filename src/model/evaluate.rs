@@ -3,7 +3,9 @@
 use super::taken::PI;
 use super::{Points, Value};
 use crate::finding::{Place, Problem};
-use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, nearest, usual_unit};
+use crate::quantity::{
+    Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, nearest, significant, usual_unit,
+};
 use crate::schema::{Field as FieldSchema, Kind};
 use crate::syntax::{Expr, ExprKind, Operator, ValueKind};
 
@@ -851,7 +853,7 @@ fn check_range(
     } else {
         ""
     };
-    Err(Problem::new(
+    let problem = Problem::new(
         "out-of-range",
         place.clone(),
         format!(
@@ -860,7 +862,19 @@ fn check_range(
             range.words,
             display.show(band.nominal, dimension)
         ),
-    ))
+    );
+    // A share of tens was meant in percent; of 1.2 nobody knows.
+    let is_share = dimension == Dimension::NUMBER && range.high <= 1.0;
+    let in_percent = band.nominal / 100.0;
+    if is_share && band.low == band.high && band.nominal >= 10.0 && range.contains(in_percent) {
+        let percent = format!("{} %", significant(band.nominal, 6));
+        return Err(problem.help(format!("did you mean `{percent}`?")).fix(
+            format!("write `{percent}`"),
+            place.clone(),
+            percent,
+        ));
+    }
+    Err(problem)
 }
 
 /// `a length`, `an angle`, `a plain number`.
