@@ -217,15 +217,17 @@ async function preview(page) {
     const values = () => frame.locator("#values").innerText();
     await until("the title", async () => (await frame.locator("#title").innerText()).startsWith("desk"));
     await page.screenshot({ path: join(pictures, "vscode-preview.png") });
-    // Each of these is a change while one types; nothing is saved.
-    for (const bore of ["7/8", "3/4", "1"]) {
-        const before = [await drawing(), await values()];
+    // Each of these is a change while one types; nothing is saved. What is half typed draws
+    // something too, so each is known by the travel of its fingers.
+    for (const [bore, travel] of [["7/8", "9.03"], ["3/4", "12.2"], ["1", "6.87"]]) {
+        const before = await drawing();
         await page.locator(lines, { hasText: "bore =" }).click();
         await page.keyboard.press("Home");
         await page.keyboard.press("Shift+End");
         await page.keyboard.type(`slave hy_s25 { bore = ${bore} in`, { delay: 20 });
-        await until(`a new drawing for ${bore} in`, async () => (await drawing()) !== before[0]);
-        await until(`new values for ${bore} in`, async () => (await values()) !== before[1]);
+        const shown = new RegExp(`finger travel\\s+${travel.replace(".", "\\.")}`);
+        await until(`the values for ${bore} in`, async () => shown.test(await values()));
+        await until(`a new drawing for ${bore} in`, async () => (await drawing()) !== before);
     }
     await page.screenshot({ path: join(pictures, "vscode-preview-typed.png") });
     // The system that the cursor stands in.
