@@ -1,5 +1,8 @@
 //! The command line, as the real program that people run.
 
+mod common;
+
+use common::{SOUND, folder};
 use serde_json::Value;
 use std::io::Write;
 use std::path::Path;
@@ -36,25 +39,6 @@ fn err(output: &Output) -> String {
 fn status(output: &Output) -> i32 {
     output.status.code().unwrap()
 }
-
-fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, text).unwrap();
-    }
-    folder
-}
-
-const SOUND: &str = "system sound {
-    pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
-    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
-    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
-    fork { ratio = 1.65 }
-    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
-}
-";
 
 #[test]
 fn check_shows_the_lines_and_fails() {

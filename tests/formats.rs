@@ -1,37 +1,15 @@
 //! The machine formats of `check`: SARIF, JUnit, annotations, json; the baseline; completions
 //! and manual pages. All as the real program writes them.
 
+mod common;
+
+use common::{SOUND, bitepoint, folder};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
-
-fn bitepoint(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    let Output {
-        status,
-        stdout,
-        stderr,
-    } = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (status.code().unwrap(), text(stdout), text(stderr))
-}
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, text).unwrap();
-    }
-    folder
 }
 
 fn validator() -> jsonschema::Validator {
@@ -62,15 +40,6 @@ fn sarif(folder: &Path, arguments: &[&str]) -> Value {
 fn list(value: &Value) -> &[Value] {
     value.as_array().map_or(&[], Vec::as_slice)
 }
-
-const SOUND: &str = "system sound {
-    pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
-    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
-    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
-    fork { ratio = 1.65 }
-    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
-}
-";
 
 #[test]
 fn the_schema_refuses_what_is_no_sarif() {

@@ -9,11 +9,10 @@ use bitepoint::model::{Files, Source};
 use bitepoint::quantity::Display;
 use bitepoint::settings::Settings;
 use bitepoint::syntax::Encoding;
-use common::{cases, source};
+use common::{bitepoint, cases, folder, source};
 use proptest::prelude::*;
 use std::collections::HashMap;
 use std::path::Path;
-use std::process::{Command, Output};
 use std::sync::Arc;
 
 fn settings(text: &str) -> Settings {
@@ -396,30 +395,6 @@ proptest! {
 }
 
 // ---- on the disk ----
-
-fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, text).unwrap();
-    }
-    folder
-}
-
-fn bitepoint(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    let Output {
-        status,
-        stdout,
-        stderr,
-    } = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (status.code().unwrap(), text(stdout), text(stderr))
-}
 
 const HIGHER: &str = "[limits]\nheavy-pedal.effort = \"500 N\"\n";
 

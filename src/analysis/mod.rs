@@ -19,6 +19,7 @@ mod mentions;
 mod names;
 mod settings;
 mod shape;
+mod side_by_side;
 mod size;
 mod spot;
 mod symbols;
@@ -172,13 +173,18 @@ pub fn analyse_picked(
     Ok(report(bundle, model, files, &Work::default()))
 }
 
+/// The known name that was probably meant, as the end of a sentence; nothing where none is near.
+fn meant<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> String {
+    match nearest(name, known) {
+        Some(meant) => format!("; did you mean `{meant}`?"),
+        None => String::new(),
+    }
+}
+
 /// Says that a file has no system of a name, and which may have been meant.
 pub fn no_system(source: &Source, name: &str) -> String {
     let known = source.systems().map(|system| system.name.text.as_str());
-    let meant = match nearest(name, known) {
-        Some(meant) => format!("; did you mean `{meant}`?"),
-        None => String::new(),
-    };
+    let meant = meant(name, known);
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 

@@ -3,20 +3,20 @@
 
 use super::judge::judge;
 use super::no_system;
-use super::{Watch, Work};
+use super::side_by_side::side_by_side;
+use super::{Work, meant};
 use crate::checks::{COMMON_BORES, Check, Detail, bore_written};
 use crate::finding::Severity;
 use crate::mechanics::{Outcome, Tolerances};
 use crate::model::{
     Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, Wanted, build,
 };
-use crate::quantity::{Display, nearest};
+use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
-use crate::settings::{Level, Settings};
+use crate::settings::Settings;
 use crate::{field, result};
 use std::cmp::Ordering;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU64, Ordering as Memory};
 
 /// What is looked for.
 #[derive(Clone, Debug)]
@@ -91,8 +91,6 @@ const MISSES: usize = 5;
 const MOST_FRONT: usize = 50;
 /// Values in one range.
 const MOST_STEPS: usize = 10_000;
-/// Combinations that one thread takes at a time.
-const BATCH: u64 = 64;
 
 /// Looks for the sizes that do.
 ///
@@ -207,13 +205,6 @@ fn block_named(name: &str) -> Result<BlockId, String> {
             "`{name}` may stand many times and cannot be varied"
         )),
         false => Ok(id),
-    }
-}
-
-fn meant<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> String {
-    match nearest(name, known) {
-        Some(meant) => format!("; did you mean `{meant}`?"),
-        None => String::new(),
     }
 }
 
@@ -414,37 +405,17 @@ fn search_all(
     settings: &Settings,
     work: &Work<'_>,
 ) -> Found {
-    let next = AtomicU64::new(0);
-    let done = AtomicU64::new(0);
-    let watch: &dyn Watch = work.watch;
-    let run = || {
-        let mut found = Found::default();
-        let mut picker = space.picker(rebuild);
-        loop {
-            let from = next.fetch_add(BATCH, Memory::Relaxed);
-            if from >= all || watch.is_stopped() {
-                return found;
-            }
-            let to = (from + BATCH).min(all);
-            for index in from..to {
-                let system = picker.pick(index);
-                found.take(candidate(index, system, settings), search);
-            }
-            watch.combinations(done.fetch_add(to - from, Memory::Relaxed) + to - from, all);
-        }
-    };
-    let threads = std::thread::available_parallelism().map_or(1, |n| n.get());
-    std::thread::scope(|scope| {
-        let others: Vec<_> = (1..threads).map(|_| scope.spawn(run)).collect();
-        let mut found = run();
-        for other in others {
-            match other.join() {
-                Ok(more) => found.merge(more, search),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-        found
-    })
+    let (found, _) = side_by_side(
+        all,
+        work,
+        || (Found::default(), space.picker(rebuild)),
+        |(found, picker), index| {
+            let system = picker.pick(index);
+            found.take(candidate(index, system, settings), search);
+        },
+        |(found, _), (more, _)| found.merge(more, search),
+    );
+    found
 }
 
 fn candidate(index: u64, system: &System, settings: &Settings) -> Candidate {
@@ -472,12 +443,7 @@ fn candidate(index: u64, system: &System, settings: &Settings) -> Candidate {
         let Some(check) = Check::named(problem.check) else {
             continue;
         };
-        let severity = match settings.level(check.name) {
-            None => Some(check.severity),
-            Some(Level::At(severity)) => Some(severity),
-            Some(Level::Off) => None,
-        };
-        match severity {
+        match check.severity_under(settings) {
             Some(Severity::Error) => candidate.errors.push((check.name, problem.message)),
             Some(Severity::Warning) if !candidate.warnings.contains(&check.name) => {
                 candidate.warnings.push(check.name);

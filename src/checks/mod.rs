@@ -53,7 +53,7 @@ use crate::finding::{Problem, Severity};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
-use crate::settings::Settings;
+use crate::settings::{Level, Settings};
 
 /// One check and its documentation.
 #[derive(Debug)]
@@ -221,6 +221,15 @@ impl Check {
         debug_assert!(limit.is_some(), "{} has no limit {name}", self.name);
         let limit = limit?;
         Some(settings.limit(self.name, limit.name).unwrap_or(limit.value))
+    }
+
+    /// How bad what it finds is, as it is set; `None` where it is off.
+    pub fn severity_under(&self, settings: &Settings) -> Option<Severity> {
+        match settings.level(self.name) {
+            None => Some(self.severity),
+            Some(Level::At(severity)) => Some(severity),
+            Some(Level::Off) => None,
+        }
     }
 
     /// Whether what it finds keeps a system from being worked out: it cannot be less than an

@@ -5,6 +5,8 @@ use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
 use proptest::test_runner::Config as ProptestConfig;
 use std::collections::HashMap;
+use std::path::Path;
+use std::process::{Command, Output};
 use std::sync::Arc;
 
 /// How many cases a property is tried on. A case that fails is printed and becomes a test.
@@ -43,3 +45,39 @@ impl Files for Library {
 pub fn source(name: &str, text: &str) -> Arc<Source> {
     Arc::new(Source::new(name.into(), text.to_owned()))
 }
+
+/// A folder with files in it, gone when it is dropped.
+pub fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text) in files {
+        let path = folder.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
+    }
+    folder
+}
+
+/// Runs the program in a folder: its exit status, what it prints, and what it says beside that.
+pub fn bitepoint(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let Output {
+        status,
+        stdout,
+        stderr,
+    } = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (status.code().unwrap(), text(stdout), text(stderr))
+}
+
+/// A car in which nothing is wrong.
+pub const SOUND: &str = "system sound {
+    pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
+    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
+    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
+    fork { ratio = 1.65 }
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
+}
+";

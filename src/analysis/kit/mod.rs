@@ -10,13 +10,13 @@ pub(super) use pick::picked;
 pub use tally::{Cell, Pairs, Range, Tried};
 
 use super::judge::judge;
+use super::side_by_side::side_by_side;
 use super::{Allowed, Silencer, Work};
 use crate::checks::{Check, Detail, Finding};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::NotWorked;
 use crate::model::{MAX_COMBINATIONS, Rebuild, Space, System};
-use crate::settings::{Level, Settings};
-use std::sync::atomic::{AtomicU64, Ordering};
+use crate::settings::Settings;
 use tally::{Key, Seen, Tally};
 
 /// All that is known of a system that leaves something to choose.
@@ -50,9 +50,6 @@ pub(super) struct Judged {
     /// Which of the system's own allows silenced something in any of the combinations.
     pub used: Vec<bool>,
 }
-
-/// Combinations that one thread takes at a time.
-const BATCH: u64 = 64;
 
 /// Works out all combinations, or as many as may be.
 pub(super) fn judge_kit(
@@ -91,7 +88,7 @@ pub(super) fn judge_kit(
     let mut groups = Vec::new();
     for (key, seen) in &tally.found {
         if let Some(finding) = speaker.finding(key, seen, None) {
-            let severity = severity_of(finding.check, settings);
+            let severity = finding.check.severity_under(settings);
             groups.extend(severity.map(|severity| Group {
                 check: finding.check,
                 severity,
@@ -207,49 +204,23 @@ fn tally_all(
     settings: &Settings,
     work: &Work<'_>,
 ) -> Tally {
-    let next = AtomicU64::new(0);
-    let done = AtomicU64::new(0);
-    let run = || {
-        let mut tally = Tally::new(space);
-        let mut picker = space.picker(rebuild);
-        loop {
-            let from = next.fetch_add(BATCH, Ordering::Relaxed);
-            if from >= samples.tried || work.watch.is_stopped() {
-                return tally;
+    let (tally, _) = side_by_side(
+        samples.tried,
+        work,
+        || (Tally::new(space), space.picker(rebuild)),
+        |(tally, picker), step| {
+            let index = samples.at(step);
+            let system = picker.pick(index);
+            if system.sound {
+                let judged = judge(system, Detail::Brief, settings);
+                tally.add(space, index, system, &judged, settings);
+            } else {
+                tally.add_unsound(space, index);
             }
-            let to = (from + BATCH).min(samples.tried);
-            for step in from..to {
-                let index = samples.at(step);
-                let system = picker.pick(index);
-                if system.sound {
-                    let judged = judge(system, Detail::Brief, settings);
-                    tally.add(space, index, system, &judged, settings);
-                } else {
-                    tally.add_unsound(space, index);
-                }
-            }
-            let done = done.fetch_add(to - from, Ordering::Relaxed) + (to - from);
-            work.watch.combinations(done, samples.tried);
-        }
-    };
-    let threads = match samples.tried {
-        0..=BATCH => 1,
-        _ => std::thread::available_parallelism().map_or(1, |n| n.get()),
-    };
-    if threads == 1 {
-        return run();
-    }
-    std::thread::scope(|scope| {
-        let others: Vec<_> = (1..threads).map(|_| scope.spawn(run)).collect();
-        let mut tally = run();
-        for other in others {
-            match other.join() {
-                Ok(more) => tally.merge(more),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-        tally
-    })
+        },
+        |(tally, _), (more, _)| tally.merge(more),
+    );
+    tally
 }
 
 /// Puts what is common to many combinations into words.
@@ -392,15 +363,6 @@ impl Speaker<'_> {
 /// Whether a system cannot be worked out by itself because it stands for many.
 pub(super) fn is_kit(outcome: &Result<crate::mechanics::Outcome, NotWorked>) -> bool {
     matches!(outcome, Err(NotWorked::Choices))
-}
-
-/// How bad what a check finds is, as it is set; `None` where it is off.
-fn severity_of(check: &Check, settings: &Settings) -> Option<Severity> {
-    match settings.level(check.name) {
-        None => Some(check.severity),
-        Some(Level::At(severity)) => Some(severity),
-        Some(Level::Off) => None,
-    }
 }
 
 /// At or above this a combination counts as one that does not work.

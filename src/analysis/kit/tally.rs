@@ -2,7 +2,7 @@
 //! combinations they make.
 
 use super::super::judge::Judged;
-use super::{FAILS, severity_of};
+use super::FAILS;
 use crate::checks::Check;
 use crate::finding::{Problem, Severity};
 use crate::model::{Space, System};
@@ -213,7 +213,7 @@ impl Tally {
             let allow = allow.filter(|allow| *allow < system.allows.len());
             if allow.is_none() {
                 let check = Check::named(key.check);
-                worst = worst.max(check.and_then(|check| severity_of(check, settings)));
+                worst = worst.max(check.and_then(|check| check.severity_under(settings)));
             }
             if self.once.contains(&(key, allow)) {
                 continue;

@@ -16,9 +16,8 @@ mod size;
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
 use super::sheet::Form;
-use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, read_vary};
+use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, no_system, read_vary};
 use crate::finding::Severity;
-use crate::quantity::nearest;
 use clap::{Parser, Subcommand, ValueEnum};
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
@@ -466,13 +465,7 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
         .filter(|worked| worked.system.name == name)
         .collect();
     if found.is_empty() {
-        let known = report.systems.iter().map(|w| w.system.name.as_str());
-        let meant = match nearest(name, known) {
-            Some(meant) => format!("; did you mean `{meant}`?"),
-            None => String::new(),
-        };
-        let file = &report.source.name;
-        return Err(format!("there is no system `{name}` in `{file}`{meant}"));
+        return Err(no_system(&report.source, name));
     }
     Ok(found)
 }
