@@ -2,6 +2,7 @@
 
 mod lsp_client;
 mod server_features;
+mod server_robust;
 
 use lsp_client::{Client, Document, Encoding, capabilities};
 use serde_json::{Value, json};

@@ -145,7 +145,7 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
 pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
     let bundle = Bundle::load(source, files);
     let model = build(&bundle);
-    report(bundle, model, files, work)
+    report(bundle, model, work)
 }
 
 /// Analyses one combination of a system that leaves something to choose.
@@ -170,7 +170,7 @@ pub fn analyse_picked(
         None => built,
     };
     model.systems = vec![built];
-    Ok(report(bundle, model, files, &Work::default()))
+    Ok(report(bundle, model, &Work::default()))
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -188,7 +188,7 @@ pub fn no_system(source: &Source, name: &str) -> String {
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
-fn report(bundle: Bundle, model: Model, files: &dyn Files, work: &Work<'_>) -> Report {
+fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
     let source = bundle.sources[0].clone();
     let settings = bundle.settings.clone();
     let ways_in: HashMap<FileName, Place> = bundle
@@ -207,7 +207,7 @@ fn report(bundle: Bundle, model: Model, files: &dyn Files, work: &Work<'_>) -> R
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
     for Built { system, space } in model.systems {
-        if !files.wanted() || work.watch.is_stopped() {
+        if work.watch.is_stopped() {
             break;
         }
         let (mut worked, mut sorted) = judge(&system, Detail::Full, &settings).sort(system);

@@ -27,12 +27,6 @@ pub trait Files {
     fn settings(&self, _spec: &FileName) -> Arc<Settings> {
         Arc::default()
     }
-
-    /// Whether what comes of the files is still wanted. Work that nobody wants may end early,
-    /// with whatever it has come to.
-    fn wanted(&self) -> bool {
-        true
-    }
 }
 
 /// One file with its tree.

@@ -8,6 +8,7 @@ use serde_json::{Map, Value, json};
 use std::collections::HashMap;
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, ChildStdin, Command, Stdio};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 use tower_lsp::lsp_types::notification::{
@@ -18,6 +19,12 @@ use tower_lsp::lsp_types::*;
 
 /// Only a server that hangs takes as long.
 const PATIENCE: Duration = Duration::from_secs(60);
+
+/// Of a long session only the beginning is recorded.
+const MOST_RECORDED: usize = 1000;
+
+/// How many sessions of this process have ended.
+static ENDED: AtomicUsize = AtomicUsize::new(0);
 
 pub struct Client {
     server: Child,
@@ -297,6 +304,22 @@ impl Client {
         }
     }
 
+    /// The error that is answered to a message that was put on the wire as it is.
+    pub fn error_of(&mut self, id: &Value) -> Value {
+        let message =
+            self.wait(&mut |message| message.get("method").is_none() && message["id"] == *id);
+        message["error"].clone()
+    }
+
+    /// The codes of the errors that were answered so far to what has no readable id.
+    pub fn answers_to_garbage(&mut self) -> Vec<i64> {
+        let is_one = |message: &mut Value| message.get("id").is_some_and(Value::is_null);
+        let answers = self.unclaimed.extract_if(.., is_one);
+        answers
+            .map(|message| message["error"]["code"].as_i64().expect("a code"))
+            .collect()
+    }
+
     /// The error that is answered to what has no readable id.
     pub fn answer_to_garbage(&mut self) -> Value {
         let message = self.wait(&mut |message| message.get("id").is_some_and(Value::is_null));
@@ -349,6 +372,12 @@ impl Client {
         }
     }
 
+    /// Lets go what came and was not asked for.
+    pub fn forget(&mut self) {
+        self.unclaimed();
+        self.unclaimed.clear();
+    }
+
     /// What came and was not asked for.
     pub fn unclaimed(&mut self) -> &[Value] {
         while let Ok(message) = self.messages.try_recv() {
@@ -359,6 +388,9 @@ impl Client {
     }
 
     fn record(&mut self, message: &Value) {
+        if self.record.len() == MOST_RECORDED {
+            return;
+        }
         let method = match message.get("method") {
             Some(method) => method.clone(),
             None => json!(message["id"].as_i64().and_then(|id| self.methods.get(&id))),
@@ -368,6 +400,12 @@ impl Client {
     }
 
     // ---- the end ----
+
+    /// Ends the server in the middle of whatever it does.
+    pub fn kill(&mut self) {
+        self.server.kill().expect("it is a child");
+        self.server.wait().expect("it is a child");
+    }
 
     pub fn close_input(&mut self) {
         self.input = None;
@@ -402,6 +440,7 @@ impl Drop for Client {
         let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("lsp-sessions");
         let thread = std::thread::current();
         let name = thread.name().unwrap_or("session").replace("::", "-");
+        let number = ENDED.fetch_add(1, Ordering::Relaxed);
         let lines: String = self
             .record
             .iter()
@@ -409,7 +448,7 @@ impl Drop for Client {
             .collect();
         // The record is for another validator, which complains if it is not there.
         let _ = std::fs::create_dir_all(&folder)
-            .and_then(|()| std::fs::write(folder.join(format!("{name}.jsonl")), lines));
+            .and_then(|()| std::fs::write(folder.join(format!("{name}-{number}.jsonl")), lines));
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::files::{Changing, Fence, is_below};
 use super::workspace::Workspace;
-use crate::analysis::{Report, Scope, Work, analyse_with, read_settings, report_settings};
+use crate::analysis::{Report, Scope, Watch, Work, analyse_with, read_settings, report_settings};
 use crate::faces::disk::{Disk, SettingsRead, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
@@ -16,6 +16,19 @@ use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 
 /// How many combinations of one system are tried while somebody types.
 const WHILE_TYPING: u64 = 2_000;
+
+/// A longer path leads to no file, and has more folders above it than anybody wants to look into.
+const MAX_PATH_BYTES: usize = 4 << 10;
+
+/// What looks at a document.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Analyst(pub fn(Arc<Source>, &dyn Files, &Work<'_>) -> Report);
+
+impl Default for Analyst {
+    fn default() -> Self {
+        Self(analyse_with)
+    }
+}
 
 /// One state of a document's text.
 #[derive(Debug)]
@@ -64,7 +77,9 @@ impl Buffer {
 /// The name under which a document goes: its path, or else its whole address.
 pub(super) fn name_of(uri: &Url) -> FileName {
     match uri.to_file_path() {
-        Ok(path) if uri.scheme() == "file" => Disk::name(&path),
+        Ok(path) if uri.scheme() == "file" && path.as_os_str().len() <= MAX_PATH_BYTES => {
+            Disk::name(&path)
+        }
         // In the form that `use` gives to names, so that documents of one place find each other.
         _ => join("", uri.as_str()),
     }
@@ -78,6 +93,7 @@ pub(super) struct Around {
     open: Arc<Open>,
     disk: Arc<Changing>,
     fence: Arc<Fence>,
+    analyst: Analyst,
 }
 
 impl Around {
@@ -177,9 +193,9 @@ impl Snapshot {
                 if !is_settings(&source.name) {
                     let work = Work {
                         combinations: WHILE_TYPING,
-                        ..Work::default()
+                        watch: self,
                     };
-                    return analyse_with(source, files, &work);
+                    return self.around.analyst.0(source, files, &work);
                 }
                 let settings = read_settings(&source);
                 report_settings(source, Arc::new(settings))
@@ -247,8 +263,15 @@ impl Snapshot {
         Waiting(self.clone())
     }
 
-    fn wanted(&self) -> bool {
-        !self.superseded.load(Ordering::Relaxed) || self.waiting.load(Ordering::Relaxed) > 0
+    /// Notes that the document has a newer state, or is closed.
+    fn supersede(&self) {
+        self.superseded.store(true, Ordering::Relaxed);
+    }
+}
+
+impl Watch for Snapshot {
+    fn is_stopped(&self) -> bool {
+        self.superseded.load(Ordering::Relaxed) && self.waiting.load(Ordering::Relaxed) == 0
     }
 }
 
@@ -285,10 +308,6 @@ impl Files for Reader<'_> {
                 .insert(name.clone(), source);
         })
     }
-
-    fn wanted(&self) -> bool {
-        self.snapshot.wanted()
-    }
 }
 
 /// Which documents are to be looked at again.
@@ -324,7 +343,20 @@ pub(super) struct Document {
     pub colours: Option<(u64, Arc<Vec<SemanticToken>>)>,
 }
 
+impl Drop for Document {
+    fn drop(&mut self) {
+        self.snapshot.supersede();
+    }
+}
+
 impl Documents {
+    /// No documents, for somebody who looks at them.
+    pub fn of(analyst: Analyst) -> Self {
+        let mut documents = Self::default();
+        documents.around.analyst = analyst;
+        documents
+    }
+
     pub fn get(&self, uri: &Url) -> Option<&Document> {
         self.documents.get(uri)
     }
@@ -428,7 +460,7 @@ impl Documents {
         let snapshot = Snapshot::new(buffer.clone(), self.around.clone());
         if let Some(document) = self.documents.get_mut(uri) {
             let old = std::mem::replace(&mut document.snapshot, snapshot);
-            old.superseded.store(true, Ordering::Relaxed);
+            old.supersede();
         }
     }
 
@@ -506,6 +538,11 @@ impl World {
 
     pub fn workspace(&self) -> &Workspace {
         &self.workspace
+    }
+
+    /// Notes that somebody waits for what is known of all open documents.
+    pub fn wait(&self) -> Vec<Waiting> {
+        self.open.iter().map(Snapshot::wait).collect()
     }
 }
 

@@ -27,7 +27,12 @@ impl Changing {
     /// A file as it is now; the same source as before while it has not changed.
     pub fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let path = Path::new(&**name);
-        let stamp = std::fs::metadata(path).ok().map(|data| Stamp {
+        let data = std::fs::metadata(path).ok();
+        // To open a pipe would be to wait until somebody writes to it.
+        if data.as_ref().is_some_and(|d| !d.is_file() && !d.is_dir()) {
+            return Err("is not a file".to_owned());
+        }
+        let stamp = data.map(|data| Stamp {
             modified: data.modified().ok(),
             length: data.len(),
         });

@@ -2,6 +2,7 @@
 
 use super::capabilities::{Client, of_server};
 use super::documents::name_of;
+use super::parent;
 use super::preview::{self, Curve, Sheet, WhichSystem};
 use super::session::log;
 use super::to_lsp::{Diagnosed, Lsp, Offered, colour_edits};
@@ -22,6 +23,9 @@ impl LanguageServer for Server {
             .get_or_init(|| Client::new(&params.capabilities));
         if let Err(why) = self.0.state().start(&params) {
             log(&self.0.outgoing, &why);
+        }
+        if let Some(id) = params.process_id {
+            tokio::spawn(parent::watch(id, self.0.clone()));
         }
         Ok(InitializeResult {
             capabilities: of_server(client),
@@ -58,12 +62,18 @@ impl LanguageServer for Server {
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
         let encoding = self.0.client().encoding;
         let document = params.text_document;
-        let changed = self.0.state().documents.change(
+        let mut state = self.0.state();
+        if state.documents.get(&document.uri).is_none() {
+            let why = format!("{} was changed and is not open: left out", document.uri);
+            return log(&self.0.outgoing, &why);
+        }
+        let changed = state.documents.change(
             &document.uri,
             document.version,
             params.content_changes,
             encoding,
         );
+        drop(state);
         self.0.look_again(changed);
     }
 

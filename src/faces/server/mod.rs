@@ -7,9 +7,12 @@
 mod capabilities;
 mod documents;
 mod files;
+mod frames;
 mod handlers;
+mod parent;
 mod preview;
 mod session;
+mod sessions;
 mod settings;
 mod storm;
 mod surroundings;
@@ -18,14 +21,16 @@ mod wire;
 mod workspace;
 
 use capabilities::Client;
-use documents::{Changed, Document, Documents, Snapshot, World};
+use documents::{Analyst, Changed, Document, Documents, Snapshot, World};
 use preview::{LookedAt, LookedAtParams};
 use session::log;
 use settings::Settings;
+use std::io::{self, Read, Write};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::Duration;
 use to_lsp::Lsp;
+use tokio::sync::{Notify, Semaphore};
 use tower_lsp::LspService;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
@@ -40,24 +45,36 @@ const ANALYSTS: usize = 16;
 
 /// Serves one client on standard input and output, until it says `exit` or is gone.
 pub fn serve() -> ExitCode {
+    let (input, output) = (std::io::stdin(), std::io::stdout());
+    match converse(input, output, Analyst::default()) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(error) => {
+            eprintln!("bitepoint: the server cannot start: {error}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Holds one session, and says whether the client ended it with `shutdown`.
+fn converse(
+    input: impl Read + Send + 'static,
+    output: impl Write + Send + 'static,
+    analyst: Analyst,
+) -> io::Result<bool> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_time()
         .max_blocking_threads(ANALYSTS)
-        .build();
-    let runtime = match runtime {
-        Ok(runtime) => runtime,
-        Err(error) => {
-            eprintln!("bitepoint: the server cannot start: {error}");
-            return ExitCode::from(2);
-        }
-    };
+        .build()?;
     let shared = runtime.block_on(async {
-        let incoming = wire::read(std::io::stdin());
-        let (outgoing, gone) = Outgoing::write(std::io::stdout());
+        let incoming = wire::read(input);
+        let (outgoing, written) = Outgoing::write(output);
         let shared = Arc::new(Shared {
-            state: Mutex::default(),
+            state: Mutex::new(State::new(analyst)),
             client: OnceLock::new(),
             outgoing: outgoing.clone(),
+            orphaned: Notify::new(),
+            turns: Semaphore::new(ANALYSTS),
         });
         let server = Server(shared.clone());
         // The way to the client that comes with the service is not needed: messages to it are
@@ -66,15 +83,18 @@ pub fn serve() -> ExitCode {
             .custom_method("bitepoint/curve", Server::curve)
             .custom_method("bitepoint/sheet", Server::sheet)
             .finish();
-        session::run(service, incoming, outgoing, gone).await;
+        let gone = async {
+            tokio::select! {
+                _ = written => {}
+                () = shared.orphaned.notified() => {}
+            }
+        };
+        session::run(service, incoming, outgoing, Box::pin(gone)).await;
         shared
     });
     // An analysis may still be running; nobody waits for it any more.
     runtime.shutdown_background();
-    match shared.state().shut_down {
-        true => ExitCode::SUCCESS,
-        false => ExitCode::FAILURE,
-    }
+    Ok(shared.state().shut_down)
 }
 
 struct Server(Arc<Shared>);
@@ -83,9 +103,13 @@ struct Shared {
     state: Mutex<State>,
     client: OnceLock<Client>,
     outgoing: Outgoing,
+    /// Told when the process that the client runs in has ended.
+    orphaned: Notify,
+    /// To work on requests, so that not all that wait for a slow client are worked on at once.
+    turns: Semaphore,
 }
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct State {
     documents: Documents,
     settings: Arc<Settings>,
@@ -94,6 +118,18 @@ struct State {
     /// How many lists of colours were told.
     colours: u64,
     shut_down: bool,
+}
+
+impl State {
+    fn new(analyst: Analyst) -> Self {
+        Self {
+            documents: Documents::of(analyst),
+            settings: Arc::default(),
+            refreshing: false,
+            colours: 0,
+            shut_down: false,
+        }
+    }
 }
 
 impl Shared {
@@ -150,11 +186,15 @@ impl Shared {
             document.at_work = false;
             // Sent under the lock, so that no later state's diagnostics can come before these.
             let diagnostics = found.unwrap_or_else(|_| {
-                log(
-                    &self.outgoing,
-                    &format!("{uri} could not be analysed; this is a mistake in Bitepoint"),
-                );
-                Vec::new()
+                let why = format!("{uri} could not be analysed; this is a mistake in Bitepoint");
+                log(&self.outgoing, &why);
+                // An empty list would say that all is well.
+                vec![Diagnostic {
+                    severity: Some(DiagnosticSeverity::ERROR),
+                    source: Some("bitepoint".to_owned()),
+                    message: why,
+                    ..Diagnostic::default()
+                }]
             });
             let Some(version) = snapshot.buffer.version else {
                 return;
@@ -227,14 +267,19 @@ impl Shared {
             (state.documents.world(), state.settings.clone())
         };
         let client = self.client();
+        let _waiting = world.wait();
         self.work(move || question(&world, client, &settings)).await
     }
 
-    /// Does something that takes its time. A panic is an error like any other.
+    /// Does something that takes its time, once the client has taken what was done before. A panic
+    /// is an error like any other.
     async fn work<T: Send + 'static>(
         &self,
         work: impl FnOnce() -> T + Send + 'static,
     ) -> Result<T> {
+        // Nothing ever closes it.
+        let _turn = self.turns.acquire().await;
+        self.outgoing.caught_up().await;
         tokio::task::spawn_blocking(work).await.map_err(|_| {
             log(
                 &self.outgoing,

@@ -1,22 +1,33 @@
 //! One session with a client: messages in their order, answers, and the end.
 
 use super::wire::{Incoming, Outgoing};
+use serde::Deserialize;
+use serde_json::Value;
 use std::future::{Future, poll_fn};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
 use std::task::{Context, Poll};
 use std::time::Duration;
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::mpsc;
 use tokio::task::JoinSet;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
-use tower_lsp::lsp_types::notification::LogMessage;
+use tower_lsp::lsp_types::notification::{
+    DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
+    DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidSaveTextDocument,
+    LogMessage, Notification,
+};
+use tower_lsp::lsp_types::request::{Request as _, Shutdown};
 use tower_lsp::lsp_types::{LogMessageParams, MessageType};
 use tower_service::Service;
 
 /// How long answers under way, or a client that is slow to read them, may hold up the end.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// Handles messages until the client says `exit`, closes the input, or reads no more.
+/// With so many requests under way, the next message waits for one of them to be answered.
+const MOST_RUNNING: usize = 1000;
+
+/// Handles messages until the client says `exit`, closes the input, or is `gone`: reads no more,
+/// or has ended.
 ///
 /// Every handler runs up to its first wait before the next message is looked at, so what
 /// changes the state before waiting changes it in the order of the messages.
@@ -24,17 +35,22 @@ pub(super) async fn run<S>(
     mut service: S,
     mut incoming: mpsc::Receiver<Incoming>,
     outgoing: Outgoing,
-    mut gone: oneshot::Receiver<()>,
+    mut gone: impl Future<Output = ()> + Unpin,
 ) where
     S: Service<Request, Response = Option<Response>>,
     S::Future: Send + 'static,
 {
     let mut running = JoinSet::new();
+    let mut begun = false;
     loop {
+        let next = async {
+            outgoing.caught_up().await;
+            incoming.recv().await
+        };
         let message = tokio::select! {
             biased;
-            _ = &mut gone => return,
-            message = incoming.recv() => message,
+            () = &mut gone => return,
+            message = next, if running.len() < MOST_RUNNING => message,
             Some(_) = running.join_next() => continue,
         };
         let request = match message {
@@ -55,12 +71,25 @@ pub(super) async fn run<S>(
             Some(Incoming::Request(request)) if request.method() == "exit" => break,
             Some(Incoming::Request(request)) => request,
         };
+        if request.id().is_none()
+            && let Some(why) = misunderstood(&request)
+        {
+            // Before the beginning nothing may be told.
+            if begun {
+                log(&outgoing, &why);
+            }
+            continue;
+        }
+        let begins = request.method() == "initialize";
         if poll_fn(|cx| service.poll_ready(cx)).await.is_err() {
             break;
         }
         let mut answer = Answer::new(&mut service, request, &outgoing);
         match poll_fn(|cx| Poll::Ready(Pin::new(&mut answer).poll(cx))).await {
-            Poll::Ready(response) => send(&outgoing, response),
+            Poll::Ready(response) => {
+                begun |= begins && response.as_ref().is_some_and(Response::is_ok);
+                send(&outgoing, response);
+            }
             Poll::Pending => {
                 let outgoing = outgoing.clone();
                 running.spawn(async move { send(&outgoing, answer.await) });
@@ -70,6 +99,29 @@ pub(super) async fn run<S>(
     running.abort_all();
     outgoing.end();
     let _ = tokio::time::timeout(PATIENCE, gone).await;
+}
+
+/// Why a notification cannot be taken. Nobody is answered, and after a change of a text that was
+/// not understood the client and the server see different texts: somebody should know.
+fn misunderstood(message: &Request) -> Option<String> {
+    fn read<N: Notification>(params: &Value) -> Result<(), serde_json::Error> {
+        N::Params::deserialize(params).map(drop)
+    }
+    let read = match message.method() {
+        DidOpenTextDocument::METHOD => read::<DidOpenTextDocument>,
+        DidChangeTextDocument::METHOD => read::<DidChangeTextDocument>,
+        DidCloseTextDocument::METHOD => read::<DidCloseTextDocument>,
+        DidSaveTextDocument::METHOD => read::<DidSaveTextDocument>,
+        DidChangeWatchedFiles::METHOD => read::<DidChangeWatchedFiles>,
+        DidChangeConfiguration::METHOD => read::<DidChangeConfiguration>,
+        DidChangeWorkspaceFolders::METHOD => read::<DidChangeWorkspaceFolders>,
+        // Without an id it asks nothing, and must not end anything.
+        Shutdown::METHOD => return Some("`shutdown` is a request, and needs an id".to_owned()),
+        _ => return None,
+    };
+    let why = read(message.params().unwrap_or(&Value::Null)).err()?;
+    let method = message.method();
+    Some(format!("`{method}` is not understood and left out: {why}"))
 }
 
 fn send(outgoing: &Outgoing, response: Option<Response>) {
@@ -127,7 +179,12 @@ where
         };
         match catch_unwind(AssertUnwindSafe(|| handler.as_mut().poll(cx))) {
             Ok(Poll::Pending) => Poll::Pending,
-            Ok(Poll::Ready(response)) => Poll::Ready(response.ok().flatten()),
+            Ok(Poll::Ready(response)) => {
+                // The service is silent about methods for protocols, `$/…`, that it does not know.
+                let unknown = |id| Response::from_error(id, Error::method_not_found());
+                let response = response.ok().flatten();
+                Poll::Ready(response.or_else(|| self.id.take().map(unknown)))
+            }
             Err(_) => Poll::Ready(self.panicked()),
         }
     }
@@ -201,6 +258,7 @@ mod tests {
         let output = Output::default();
         let (outgoing, gone) = Outgoing::write(output.clone());
         let incoming = super::super::wire::read(std::io::Cursor::new(wire));
+        let gone = Box::pin(async { drop(gone.await) });
         run(Fragile, incoming, outgoing, gone).await;
         let written = String::from_utf8(output.0.lock().unwrap().clone()).unwrap();
         for id in [1, 2] {

@@ -1,21 +1,18 @@
-//! Messages on the wire: frames in, frames out, each on a thread of its own.
-//!
-//! Whatever comes in, reading goes on: what is no message is reported once, and the next
-//! header is looked for.
+//! Messages on the wire, in and out, each way on a thread of its own.
 
+use super::frames::Frames;
 use serde_json::Value;
 use std::collections::HashMap;
-use std::io::{self, BufRead, Read, Write};
+use std::io::{self, Read, Write};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, mpsc};
-use tokio::sync::oneshot;
+use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
-/// Longer messages are skipped: no spec comes near.
-const MAX_MESSAGE_BYTES: u64 = 64 << 20;
-/// A header longer than this is none.
-const MAX_HEADER_BYTES: u64 = 4 << 10;
 /// Messages read ahead of their handling.
 const READ_AHEAD: usize = 64;
+/// While more than this waits to be written, nothing more is taken in.
+const MAX_BACKLOG_BYTES: usize = 16 << 20;
 
 /// What comes from the client.
 #[derive(Debug)]
@@ -31,8 +28,8 @@ pub(super) enum Incoming {
 pub(super) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Receiver<Incoming> {
     let (sender, receiver) = tokio::sync::mpsc::channel(READ_AHEAD);
     std::thread::spawn(move || {
-        let mut input = io::BufReader::new(input);
-        while let Ok(Some(frame)) = frame(&mut input) {
+        let mut frames = Frames::new(io::BufReader::new(input));
+        while let Ok(Some(frame)) = frames.next() {
             let incoming = match frame {
                 Ok(body) => message(&body),
                 Err(why) => Some(refuse(Id::Null, Error::parse_error(), why)),
@@ -45,60 +42,6 @@ pub(super) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Rece
         }
     });
     receiver
-}
-
-/// The body of the next message, or why there is none; `None` at the end of the input.
-fn frame(input: &mut impl BufRead) -> io::Result<Option<Result<Vec<u8>, String>>> {
-    let mut length: Option<u64> = None;
-    let mut in_header = false;
-    loop {
-        let mut line = Vec::new();
-        if input
-            .by_ref()
-            .take(MAX_HEADER_BYTES)
-            .read_until(b'\n', &mut line)?
-            == 0
-        {
-            return Ok(None);
-        }
-        let line = line.trim_ascii();
-        if line.is_empty() {
-            if !in_header {
-                continue;
-            }
-            break;
-        }
-        in_header = true;
-        // The header may follow right behind what came of a wrong length.
-        if let Some(value) = behind(line, b"content-length:") {
-            let text = std::str::from_utf8(value).unwrap_or_default();
-            length = text.trim().parse().ok();
-        }
-    }
-    let Some(length) = length else {
-        return Ok(Some(Err("a message without a length".to_owned())));
-    };
-    if length > MAX_MESSAGE_BYTES {
-        io::copy(&mut input.take(length), &mut io::sink())?;
-        return Ok(Some(Err(format!(
-            "a message of more than {MAX_MESSAGE_BYTES} bytes"
-        ))));
-    }
-    let mut body = Vec::new();
-    input.take(length).read_to_end(&mut body)?;
-    if body.len() as u64 == length {
-        Ok(Some(Ok(body)))
-    } else {
-        Ok(None)
-    }
-}
-
-/// What stands behind a word, in small letters, wherever it stands in a line.
-fn behind<'a>(line: &'a [u8], word: &[u8]) -> Option<&'a [u8]> {
-    let at = line
-        .windows(word.len())
-        .position(|window| window.eq_ignore_ascii_case(word))?;
-    line.get(at + word.len()..)
 }
 
 /// A message from its body; `None` for an answer that cannot be read, which nobody can be told
@@ -120,6 +63,7 @@ fn message(body: &[u8]) -> Option<Incoming> {
         return serde_json::from_value(value).ok().map(Incoming::Answer);
     }
     let named = method.is_some();
+    let has_null_id = message.get("id").is_some_and(Value::is_null);
     let begins = method == Some("initialize");
     // Some clients send empty parameters where there are none.
     if message.get("params").is_some_and(Value::is_null)
@@ -131,6 +75,11 @@ fn message(body: &[u8]) -> Option<Incoming> {
         mend_initialize(message);
     }
     match serde_json::from_value(value) {
+        Ok(_) if has_null_id => Some(refuse(
+            Id::Null,
+            Error::invalid_request(),
+            "an id is a number or a text".to_owned(),
+        )),
         Ok(request) if named => Some(Incoming::Request(request)),
         Ok(_) => Some(refuse(
             id.unwrap_or(Id::Null),
@@ -171,6 +120,20 @@ fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
 pub(super) struct Outgoing {
     messages: mpsc::Sender<Outbound>,
     asked: Arc<Mutex<Asked>>,
+    backlog: Arc<Backlog>,
+}
+
+/// What waits to be written.
+#[derive(Debug, Default)]
+struct Backlog {
+    bytes: AtomicUsize,
+    less: Notify,
+}
+
+impl Backlog {
+    fn is_long(&self) -> bool {
+        self.bytes.load(Ordering::Relaxed) > MAX_BACKLOG_BYTES
+    }
 }
 
 /// What the client was asked and has not answered yet.
@@ -192,6 +155,8 @@ impl Outgoing {
     pub fn write(mut output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
         let (sender, receiver) = mpsc::channel();
         let (done, ended) = oneshot::channel();
+        let backlog = Arc::<Backlog>::default();
+        let written_off = backlog.clone();
         std::thread::spawn(move || {
             while let Ok(Outbound::Message(body)) = receiver.recv() {
                 let header = format!("Content-Length: {}\r\n\r\n", body.len());
@@ -202,6 +167,11 @@ impl Outgoing {
                 if written.is_err() {
                     break;
                 }
+                let bytes = &written_off.bytes;
+                bytes.fetch_sub(body.len(), Ordering::Relaxed);
+                if !written_off.is_long() {
+                    written_off.less.notify_waiters();
+                }
             }
             // Nobody listens any more once the server is gone.
             let _ = done.send(());
@@ -209,8 +179,20 @@ impl Outgoing {
         let outgoing = Self {
             messages: sender,
             asked: Arc::default(),
+            backlog,
         };
         (outgoing, ended)
+    }
+
+    /// Waits until a client that is slow to read has caught up.
+    pub async fn caught_up(&self) {
+        loop {
+            let less = self.backlog.less.notified();
+            if !self.backlog.is_long() {
+                return;
+            }
+            less.await;
+        }
     }
 
     pub fn response(&self, response: &Response) {
@@ -278,7 +260,11 @@ impl Outgoing {
     fn message(&self, message: &impl serde::Serialize) {
         match serde_json::to_vec(message) {
             // A writer that has ended was told of by itself.
-            Ok(body) => drop(self.messages.send(Outbound::Message(body))),
+            Ok(body) => {
+                let bytes = &self.backlog.bytes;
+                bytes.fetch_add(body.len(), Ordering::Relaxed);
+                drop(self.messages.send(Outbound::Message(body)));
+            }
             Err(error) => eprintln!("bitepoint: a message cannot be written: {error}"),
         }
     }
@@ -288,46 +274,14 @@ impl Outgoing {
 mod tests {
     use super::*;
 
-    fn bodies(wire: &str) -> Vec<Result<String, String>> {
-        let mut input = io::BufReader::new(wire.as_bytes());
-        let mut bodies = Vec::new();
-        while let Ok(Some(frame)) = frame(&mut input) {
-            bodies.push(frame.map(|body| String::from_utf8(body).unwrap()));
-        }
-        bodies
-    }
-
-    #[test]
-    fn headers_come_in_any_case_and_with_others() {
-        let wire = "content-length: 2\r\nContent-Type: x\r\nX: y\r\n\r\n{}Content-Length:1\n\n1";
-        assert_eq!(bodies(wire), [Ok("{}".to_owned()), Ok("1".to_owned())]);
-    }
-
-    #[test]
-    fn reading_goes_on_behind_garbage() {
-        let wire = "hello\r\n\r\nContent-Length: 2\r\n\r\n{}";
-        let bodies = bodies(wire);
-        assert!(bodies[0].is_err());
-        assert_eq!(bodies[1], Ok("{}".to_owned()));
-    }
-
-    #[test]
-    fn a_header_behind_a_body_that_was_longer_than_told_is_found() {
-        let wire = "Content-Length: 1\r\n\r\n{}Content-Length: 4\r\n\r\nnull";
-        assert_eq!(bodies(wire), [Ok("{".to_owned()), Ok("null".to_owned())]);
-    }
-
-    #[test]
-    fn half_a_message_is_the_end() {
-        assert!(bodies("Content-Length: 9\r\n\r\n{}").is_empty());
-        assert!(bodies("Content-Le").is_empty());
-    }
-
     #[test]
     fn what_is_no_request_is_refused_with_its_id() {
         for (body, id) in [
             (r#"{"jsonrpc":"2.0","id":3}"#, Id::Number(3)),
             (r#"{"jsonrpc":"1.0","id":3,"method":"x"}"#, Id::Number(3)),
+            (r#"{"jsonrpc":"2.0","id":null,"method":"x"}"#, Id::Null),
+            (r#"{"jsonrpc":"2.0","id":1.5,"method":"x"}"#, Id::Null),
+            (r#"{"jsonrpc":"2.0","id":[3],"method":"x"}"#, Id::Null),
             (r#"[{"jsonrpc":"2.0","id":3,"method":"x"}]"#, Id::Null),
             ("{", Id::Null),
         ] {

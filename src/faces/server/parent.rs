@@ -1,0 +1,38 @@
+//! The process that the client runs in: a server that it leaves behind must end.
+//!
+//! A client that is gone has closed its end of the pipes, unless something else holds them open.
+
+use super::Shared;
+use std::sync::Arc;
+use std::time::Duration;
+use sysinfo::{Pid, ProcessRefreshKind, ProcessStatus, ProcessesToUpdate, System};
+
+/// How often the process is looked for.
+const EVERY: Duration = Duration::from_secs(2);
+
+/// Ends the session once a process has ended. One that cannot be seen from here in the first
+/// place, as that of an editor outside of the server's container, is not looked for.
+pub(super) async fn watch(id: u32, shared: Arc<Shared>) {
+    let mut system = System::new();
+    let Some(began) = began(&mut system, id) else {
+        return;
+    };
+    // Another process may come to have the same number.
+    while self::began(&mut system, id) == Some(began) {
+        tokio::time::sleep(EVERY).await;
+    }
+    shared.orphaned.notify_one();
+}
+
+/// When a process began, if it lives.
+fn began(system: &mut System, id: u32) -> Option<u64> {
+    let id = Pid::from_u32(id);
+    let nothing_more = ProcessRefreshKind::nothing().without_tasks();
+    system.refresh_processes_specifics(ProcessesToUpdate::Some(&[id]), true, nothing_more);
+    let process = system.process(id)?;
+    let ended = matches!(
+        process.status(),
+        ProcessStatus::Zombie | ProcessStatus::Dead
+    );
+    (!ended).then(|| process.start_time())
+}
