@@ -3,6 +3,7 @@
 mod common;
 
 use bitepoint::analysis::{MAX_FINDINGS, analyse};
+use bitepoint::faces::render::{TextStyle, findings_text, tame};
 use bitepoint::model::Source;
 use bitepoint::syntax::{MAX_FILE_BYTES, parse};
 use common::{Library, source};
@@ -111,6 +112,9 @@ fn bytes_that_are_not_text() {
         .map(|f| f.message.as_str())
         .collect();
     assert_eq!(messages, ["this is not text in UTF-8"; 2]);
+    let late = Source::from_bytes("x".into(), b"}\n# caf\xe9\n}\n");
+    let starts: Vec<u32> = late.tree.flaws.iter().map(|f| f.span.start).collect();
+    assert_eq!(starts, [0, 7, 11]);
     assert!(checks("system a { \0\0 pedal { travel = 1 mm\0 } }\0").contains(&"syntax"));
 }
 
@@ -126,6 +130,20 @@ fn line_ends_and_a_byte_order_mark_mean_nothing() {
     ] {
         assert_eq!(checks(&other), expected);
     }
+}
+
+/// What a terminal would do: write over a line, or turn its reading order round.
+#[test]
+fn nothing_in_a_line_steers_the_terminal_that_shows_it() {
+    let text = "system a {\r    pedl { travel = 150 mm } # \u{202e}mm 051\u{1b}[2J\r}\r";
+    let report = analyse(source("a.clutch", text), &Library::default());
+    let style = TextStyle {
+        colour: false,
+        width: 80,
+    };
+    let shown = findings_text(&[report], style);
+    assert_eq!(tame(&shown), shown);
+    assert!(shown.contains(" 2 │     pedl {"), "{shown}");
 }
 
 proptest! {

@@ -118,8 +118,10 @@ impl Source {
         let start = error.valid_up_to();
         let span = Span::new(start, start + char::REPLACEMENT_CHARACTER.len_utf8());
         let is_reported = |flaw: &Flaw| flaw.span.start <= span.start && span.end <= flaw.span.end;
-        if !source.tree.flaws.iter().any(is_reported) {
-            source.tree.flaws.insert(0, Flaw::not_utf8(span));
+        let flaws = &mut source.tree.flaws;
+        if !flaws.iter().any(is_reported) {
+            let at = flaws.partition_point(|flaw| flaw.span <= span);
+            flaws.insert(at, Flaw::not_utf8(span));
         }
         source
     }

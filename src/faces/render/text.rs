@@ -1,6 +1,6 @@
 //! Findings for people, with the lines that they are about.
 
-use super::{Checked, count, counted, findings, tame, the_place};
+use super::{Checked, count, counted, findings, steers, tame, the_place};
 use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
 use crate::finding::{FileName, Place, Severity};
@@ -213,25 +213,30 @@ struct Tamed {
 
 impl Tamed {
     fn text(&mut self, source: &Source) -> Option<Arc<str>> {
-        let steers = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
         let make = || {
-            let tame = |c: char| {
-                if steers(c) {
-                    "?".repeat(c.len_utf8())
-                } else {
-                    c.into()
-                }
-            };
-            source
-                .text
-                .contains(steers)
-                .then(|| source.text.chars().map(tame).collect::<String>().into())
+            let tamed = tamed(&source.text);
+            (tamed != source.text).then(|| tamed.into())
         };
         self.texts
             .entry(source.name.clone())
             .or_insert_with(make)
             .clone()
     }
+}
+
+fn tamed(text: &str) -> String {
+    let mut tamed = String::with_capacity(text.len());
+    let mut characters = text.chars().peekable();
+    while let Some(c) = characters.next() {
+        match c {
+            '\r' if characters.peek() == Some(&'\n') => tamed.push(c),
+            // It ends a line of its own, which a terminal would write over.
+            '\r' => tamed.push('\n'),
+            c if steers(c) => tamed.extend(std::iter::repeat_n('?', c.len_utf8())),
+            c => tamed.push(c),
+        }
+    }
+    tamed
 }
 
 /// The lines of a file, found by its line index and not by reading it from the start.

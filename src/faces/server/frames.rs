@@ -13,7 +13,7 @@ const MAX_SKIPPED_BYTES: u64 = 1 << 30;
 const MAX_HEADER_BYTES: usize = 4 << 10;
 
 /// Bodies of messages, one after the other.
-pub(super) struct Frames<R> {
+pub struct Frames<R> {
     input: R,
     /// What is left of a message that is too long.
     skip: u64,
@@ -35,6 +35,10 @@ impl<R: BufRead> Frames<R> {
     }
 
     /// The body of the next message, or why there is none; `None` at the end of the input.
+    ///
+    /// # Errors
+    /// The input cannot be read.
+    #[allow(clippy::should_implement_trait, reason = "it can fail")]
     pub fn next(&mut self) -> io::Result<Option<Result<Vec<u8>, String>>> {
         io::copy(&mut self.input.by_ref().take(self.skip), &mut io::sink())?;
         self.skip = 0;

@@ -7,7 +7,7 @@
 mod capabilities;
 mod documents;
 mod files;
-mod frames;
+pub mod frames;
 mod handlers;
 mod parent;
 mod preview;
@@ -17,7 +17,7 @@ mod settings;
 mod storm;
 mod surroundings;
 mod to_lsp;
-mod wire;
+pub mod wire;
 mod workspace;
 
 use capabilities::Client;
@@ -45,8 +45,7 @@ const ANALYSTS: usize = 16;
 
 /// Serves one client on standard input and output, until it says `exit` or is gone.
 pub fn serve() -> ExitCode {
-    let (input, output) = (std::io::stdin(), std::io::stdout());
-    match converse(input, output, Analyst::default()) {
+    match serve_on(io::stdin(), io::stdout()) {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::FAILURE,
         Err(error) => {
@@ -54,6 +53,18 @@ pub fn serve() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+/// Serves one client that writes to `input` and reads `output`, and says whether it ended the
+/// session with `shutdown`. What it asked for before its input ended is still answered.
+///
+/// # Errors
+/// The server cannot start.
+pub fn serve_on(
+    input: impl Read + Send + 'static,
+    output: impl Write + Send + 'static,
+) -> io::Result<bool> {
+    converse(input, output, Analyst::default())
 }
 
 /// Holds one session, and says whether the client ended it with `shutdown`.

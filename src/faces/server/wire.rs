@@ -16,7 +16,7 @@ const MAX_BACKLOG_BYTES: usize = 16 << 20;
 
 /// What comes from the client.
 #[derive(Debug)]
-pub(super) enum Incoming {
+pub enum Incoming {
     Request(Request),
     /// The client's answer to a request of the server's.
     Answer(Response),
@@ -46,7 +46,7 @@ pub(super) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Rece
 
 /// A message from its body; `None` for an answer that cannot be read, which nobody can be told
 /// of.
-fn message(body: &[u8]) -> Option<Incoming> {
+pub fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
         Ok(value) => value,
         Err(error) => return Some(refuse(Id::Null, Error::parse_error(), error.to_string())),

@@ -1,0 +1,146 @@
+//! Whatever a spec says, what is known about it and about each place in it can be asked for, and
+//! the changes that are offered leave a text that can be read.
+
+use super::input::{Dice, Pair, lies_in};
+use bitepoint::analysis::{
+    MAX_FINDINGS, Report, Scope, actions, completions, definition, entity_at, field_mentions,
+    folds, formatting, formatting_typed, highlights, hover, inlays, lenses, links, selections,
+    symbols, use_path_at,
+};
+use bitepoint::finding::{Fix, Place};
+use bitepoint::syntax::{Span, parse};
+
+pub fn holds(data: &[u8]) {
+    let text = String::from_utf8_lossy(data);
+    let pair = Pair::new(&text);
+    let report = pair.report();
+    findings_lie_in(&pair, &report);
+    let mut dice = Dice::new(data);
+    let offset = dice.offset(&report.source.text);
+    // One kind of question at a time, so that more specs are tried.
+    match dice.below(3) {
+        0 => everywhere(&report),
+        1 => around(&pair, &report, offset),
+        _ => offered(&report, offset, dice.offset(&report.source.text)),
+    }
+}
+
+fn findings_lie_in(pair: &Pair, report: &Report) {
+    assert!(report.findings.len() <= MAX_FINDINGS + 1);
+    let lies = |place: &Place| assert!(lies_in(pair.text_of(place), place.span), "{place:?}");
+    for finding in &report.findings {
+        let problem = &finding.problem;
+        lies(&problem.place);
+        problem
+            .related
+            .iter()
+            .for_each(|related| lies(&related.place));
+        let edits = problem.fixes.iter().flat_map(|fix| &fix.edits);
+        edits.for_each(|(place, _)| lies(place));
+    }
+}
+
+fn everywhere(report: &Report) {
+    let text = &report.source.text;
+    let whole = Span::new(0, text.len());
+    let spans = folds(report).into_iter().map(|fold| fold.span);
+    let spans = spans.chain(lenses(report).into_iter().map(|lens| lens.span));
+    let spans = spans.chain(links(report).into_iter().map(|link| link.span));
+    let spans = spans.chain(
+        symbols(&report.source)
+            .into_iter()
+            .map(|symbol| symbol.span),
+    );
+    for span in spans {
+        assert!(lies_in(text, span), "{span:?}");
+    }
+    let mut end = 0;
+    for highlight in highlights(report) {
+        assert!(lies_in(text, highlight.span) && end <= highlight.span.start);
+        end = highlight.span.end;
+    }
+    for inlay in inlays(report, whole) {
+        assert!(text.is_char_boundary(inlay.offset as usize), "{inlay:?}");
+    }
+    if let Some(edits) = formatting(report) {
+        let mut canonical = text.clone();
+        for edit in edits.iter().rev() {
+            canonical.replace_range(edit.span.range(), &edit.text);
+        }
+        let whole = bitepoint::syntax::format(text, &report.source.tree);
+        assert_eq!(Some(canonical), whole);
+    }
+}
+
+fn around(pair: &Pair, report: &Report, offset: u32) {
+    let text = &report.source.text;
+    if let Some(hover) = hover(report, offset) {
+        assert!(lies_in(text, hover.span) && !hover.markdown.is_empty());
+    }
+    for completion in completions(report, offset) {
+        assert!(lies_in(text, completion.span), "{completion:?}");
+        assert!(completion.span.start <= offset && offset <= completion.span.end);
+    }
+    if let Some(found) = definition(report, offset) {
+        assert!(lies_in(text, found.span));
+        let target = &found.target;
+        assert!(lies_in(pair.text_of(target), target.span), "{target:?}");
+    }
+    if let Some((span, entity)) = entity_at(report, offset) {
+        assert!(lies_in(text, span));
+        let scope = Scope::load(pair.car.clone(), pair);
+        let own = scope.mentions(&entity);
+        let fields = field_mentions(report, entity.place());
+        for mention in own.iter().chain(&fields) {
+            assert!(lies_in(text, mention.span), "{mention:?}");
+        }
+        scope.objection(&entity, "another_name");
+    }
+    let mut inner: Option<Span> = None;
+    for span in selections(report, offset) {
+        assert!(lies_in(text, span));
+        assert!(inner.is_none_or(|inner| span.start <= inner.start && inner.end <= span.end));
+        inner = Some(span);
+    }
+    let typed = formatting_typed(report, offset);
+    for edit in typed.iter().flatten() {
+        assert!(lies_in(text, edit.span));
+    }
+    use_path_at(report, offset);
+}
+
+/// Every change that is offered can be made, and what could be read before still can be.
+fn offered(report: &Report, start: u32, end: u32) {
+    let within = Span {
+        start: start.min(end),
+        end: start.max(end),
+    };
+    let text = &report.source.text;
+    let sound = report.source.tree.flaws.is_empty();
+    for action in actions(report, within) {
+        let Some(changed) = applied(text, report, &action.fix) else {
+            continue;
+        };
+        let flaws = parse(&changed).flaws;
+        assert!(
+            !sound || flaws.is_empty(),
+            "`{}` makes {flaws:?} of it:\n{changed}",
+            action.fix.title
+        );
+    }
+}
+
+/// The text after a change; `None` for one of another file.
+fn applied(text: &str, report: &Report, fix: &Fix) -> Option<String> {
+    let mut edits: Vec<&(Place, String)> = fix.edits.iter().collect();
+    edits.sort_by_key(|(place, _)| place.span);
+    let mut changed = text.to_owned();
+    for (place, new) in edits.into_iter().rev() {
+        if place.file != report.source.name {
+            return None;
+        }
+        assert!(lies_in(text, place.span), "{fix:?}");
+        changed.replace_range(place.span.range(), new);
+    }
+    Some(changed)
+}

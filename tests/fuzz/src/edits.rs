@@ -1,0 +1,210 @@
+//! Whatever is opened, typed, asked and closed in whatever order, the server answers each request
+//! once and ends in the diagnostics that a fresh server has for the same texts.
+
+use super::framing::bodies;
+use bitepoint::faces::server::serve_on;
+use bitepoint::syntax::{Encoding, LineColumn, LineIndex};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::io::{Cursor, Write};
+use std::sync::{Arc, Mutex};
+
+const URIS: [&str; 2] = ["file:///storm/car.clutch", "file:///storm/parts.clutch"];
+
+/// What the documents say at first.
+const TEXTS: [&str; 2] = [
+    "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    \
+     slave mine\r\n    pedal { travel = 150 mm ± 3 mm }\r\n}\r\n",
+    "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n",
+];
+
+/// What is asked for at a place in the middle of it.
+const QUESTIONS: [&str; 8] = [
+    "textDocument/hover",
+    "textDocument/completion",
+    "textDocument/definition",
+    "textDocument/documentHighlight",
+    "textDocument/documentSymbol",
+    "textDocument/formatting",
+    "textDocument/codeAction",
+    "textDocument/diagnostic",
+];
+
+pub fn holds(data: &[u8]) {
+    let (encoding, name) = match data.first().unwrap_or(&0) % 3 {
+        0 => (Encoding::Utf16, "utf-16"),
+        1 => (Encoding::Utf8, "utf-8"),
+        _ => (Encoding::Utf32, "utf-32"),
+    };
+    let mut session = Session::new(name);
+    let mut texts = TEXTS.map(str::to_owned);
+    for (uri, text) in URIS.iter().zip(&texts) {
+        session.open(uri, text);
+    }
+    let mut bytes = data.iter().skip(1).copied();
+    while let Some(operation) = bytes.next() {
+        let which = usize::from(operation >> 7);
+        let (uri, text) = (URIS[which], &mut texts[which]);
+        let mut next = || bytes.next().unwrap_or(0);
+        let at = usize::from(u16::from_le_bytes([next(), next()]));
+        match operation & 0x0f {
+            0 => {
+                session.notify(
+                    "textDocument/didClose",
+                    &json!({ "textDocument": { "uri": uri } }),
+                );
+                session.open(uri, text);
+            }
+            1 => session.question(usize::from(next()), uri, position(text, at, encoding)),
+            _ => {
+                let to = at + usize::from(next());
+                let length = usize::from(next() & 0x1f);
+                let new: Vec<u8> = bytes.by_ref().take(length).collect();
+                let new = String::from_utf8_lossy(&new).into_owned();
+                let ends = [at, to].map(|at| position(text, at, encoding));
+                *text = applied(text, ends, &new, encoding);
+                session.change(uri, ends, &new);
+            }
+        }
+    }
+    let ended = session.end();
+    let mut fresh = Session::new(name);
+    for (uri, text) in URIS.iter().zip(&texts) {
+        fresh.open(uri, text);
+    }
+    assert_eq!(ended, fresh.end(), "{texts:#?}");
+}
+
+/// The place of an offset, now and then outside of the text.
+fn position(text: &str, offset: usize, encoding: Encoding) -> LineColumn {
+    if offset > 0xff00 {
+        return LineColumn {
+            line: offset as u32 % 16,
+            column: offset as u32 / 16 % 16,
+        };
+    }
+    let offset = offset % (text.len() + 1);
+    LineIndex::new(text).position(offset as u32, encoding)
+}
+
+/// What the client has after a change.
+fn applied(text: &str, ends: [LineColumn; 2], new: &str, encoding: Encoding) -> String {
+    let index = LineIndex::new(text);
+    let [start, end] = ends.map(|place| index.offset(place, encoding) as usize);
+    format!("{}{new}{}", &text[..start], &text[end.max(start)..])
+}
+
+fn lsp(place: LineColumn) -> Value {
+    json!({ "line": place.line, "character": place.column })
+}
+
+/// What a client writes, from its first message on.
+struct Session {
+    wire: Vec<u8>,
+    requests: usize,
+    version: i32,
+}
+
+impl Session {
+    fn new(encoding: &str) -> Self {
+        let mut session = Self {
+            wire: Vec::new(),
+            requests: 0,
+            version: 0,
+        };
+        let capabilities = json!({
+            "general": { "positionEncodings": [encoding] },
+            "textDocument": { "diagnostic": {} },
+        });
+        session.request("initialize", &json!({ "capabilities": capabilities }));
+        session.notify("initialized", &json!({}));
+        session
+    }
+
+    fn send(&mut self, message: &Value) {
+        let body = message.to_string();
+        let framed = format!("Content-Length: {}\r\n\r\n{body}", body.len());
+        self.wire.extend_from_slice(framed.as_bytes());
+    }
+
+    fn notify(&mut self, method: &str, params: &Value) {
+        self.send(&json!({ "jsonrpc": "2.0", "method": method, "params": params }));
+    }
+
+    fn request(&mut self, method: &str, params: &Value) {
+        let id = self.requests;
+        self.requests += 1;
+        self.send(&json!({ "jsonrpc": "2.0", "id": id, "method": method, "params": params }));
+    }
+
+    fn open(&mut self, uri: &str, text: &str) {
+        self.version += 1;
+        let document =
+            json!({ "uri": uri, "languageId": "clutch", "version": self.version, "text": text });
+        self.notify("textDocument/didOpen", &json!({ "textDocument": document }));
+    }
+
+    fn change(&mut self, uri: &str, ends: [LineColumn; 2], new: &str) {
+        self.version += 1;
+        let range = json!({ "start": lsp(ends[0]), "end": lsp(ends[1]) });
+        let params = json!({
+            "textDocument": { "uri": uri, "version": self.version },
+            "contentChanges": [{ "range": range, "text": new }],
+        });
+        self.notify("textDocument/didChange", &params);
+    }
+
+    fn question(&mut self, which: usize, uri: &str, place: LineColumn) {
+        let params = json!({
+            "textDocument": { "uri": uri },
+            "position": lsp(place),
+            "range": { "start": lsp(place), "end": lsp(place) },
+            "context": { "diagnostics": [], "triggerKind": 1 },
+            "options": { "tabSize": 4, "insertSpaces": true },
+        });
+        self.request(QUESTIONS[which % QUESTIONS.len()], &params);
+    }
+
+    /// Asks for the diagnostics of both documents, lets a server read it all, and gives them.
+    fn end(mut self) -> [Value; 2] {
+        let asked = URIS.map(|uri| {
+            self.request(
+                "textDocument/diagnostic",
+                &json!({ "textDocument": { "uri": uri } }),
+            );
+            self.requests - 1
+        });
+        let output = Output::default();
+        serve_on(Cursor::new(self.wire), output.clone()).expect("a server starts");
+        let written = std::mem::take(&mut *output.0.lock().expect("no writer panicked"));
+        let mut answers = BTreeMap::new();
+        for body in bodies(written) {
+            let message: Value = serde_json::from_slice(&body).expect("a message is JSON");
+            if message.get("method").is_some() {
+                continue;
+            }
+            assert!(message.get("error").is_none(), "{message}");
+            let id = message["id"].as_u64().expect("an answer has an id") as usize;
+            let again = answers.insert(id, message["result"].clone());
+            assert!(again.is_none(), "{id} was answered twice");
+        }
+        assert!(answers.keys().copied().eq(0..self.requests), "{answers:?}");
+        asked.map(|id| answers[&id]["items"].clone())
+    }
+}
+
+/// What the server writes, kept.
+#[derive(Clone, Default)]
+struct Output(Arc<Mutex<Vec<u8>>>);
+
+impl Write for Output {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let mut written = self.0.lock().expect("no writer panicked");
+        written.extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}

@@ -1,0 +1,74 @@
+//! Formatting twice is formatting once; it keeps every word and comment, and what the spec means.
+
+use super::input::Pair;
+use bitepoint::analysis::Report;
+use bitepoint::syntax::{TokenKind, format, parse, tokens};
+
+pub fn holds(data: &[u8]) {
+    let text = String::from_utf8_lossy(data);
+    let before = Pair::new(&text);
+    let text = &before.car.text;
+    let Some(once) = format(text, &before.car.tree) else {
+        assert!(!before.car.tree.flaws.is_empty());
+        return;
+    };
+    let again = parse(&once);
+    assert!(again.flaws.is_empty(), "{:?}\n{once}", again.flaws);
+    assert_eq!(format(&once, &again).as_deref(), Some(once.as_str()));
+    assert_eq!(words(text), words(&once));
+    assert_eq!(comments(text), comments(&once));
+    let after = before.with(once);
+    same(&before.report(), &after.report());
+}
+
+/// Everything with a meaning is the same; only places may differ.
+fn same(before: &Report, after: &Report) {
+    assert_eq!(findings(before), findings(after));
+    assert_eq!(before.allowed.len(), after.allowed.len());
+    assert_eq!(before.systems.len(), after.systems.len());
+    for (before, after) in before.systems.iter().zip(&after.systems) {
+        let outcome = |worked: &bitepoint::analysis::Worked| format!("{:?}", worked.outcome);
+        assert_eq!(outcome(before), outcome(after));
+    }
+}
+
+fn findings(report: &Report) -> Vec<[String; 3]> {
+    let mut said: Vec<[String; 3]> = report
+        .findings
+        .iter()
+        .map(|finding| {
+            let problem = &finding.problem;
+            [
+                finding.check.name.to_owned(),
+                problem.message.clone(),
+                problem.help.clone().unwrap_or_default(),
+            ]
+        })
+        .collect();
+    said.sort_unstable();
+    said
+}
+
+/// The words and texts in order, in the spelling of the canonical form.
+fn words(text: &str) -> Vec<String> {
+    tokens(text)
+        .iter()
+        .filter(|token| matches!(token.kind, TokenKind::Word | TokenKind::Text))
+        .map(|token| token.span.of(text))
+        .map(|word| match word.strip_prefix(['e', 'E']) {
+            Some(power) if power.chars().all(|c| c.is_ascii_digit()) => format!("e{power}"),
+            _ => word.replace(['²', '³'], ""),
+        })
+        .collect()
+}
+
+fn comments(text: &str) -> Vec<&str> {
+    let mut comments: Vec<&str> = tokens(text)
+        .iter()
+        .filter(|token| token.is(TokenKind::Comment))
+        .map(|token| token.span.of(text).trim_start_matches('#').trim())
+        .collect();
+    // A comment inside a value may come to stand before or behind it.
+    comments.sort_unstable();
+    comments
+}

@@ -1,0 +1,99 @@
+//! Bytes made into what a property is about.
+
+use bitepoint::analysis::{Report, Work, analyse_with};
+use bitepoint::finding::{FileName, Place};
+use bitepoint::model::{Files, Source};
+use bitepoint::syntax::Span;
+use std::sync::Arc;
+
+/// The file that is looked at, and the one that it may use.
+pub const NAMES: [&str; 2] = ["car.clutch", "parts.clutch"];
+
+/// A line that divides the first file from the second.
+pub const DIVIDER: &str = "\n#---\n";
+
+/// Few combinations: many of them are only more of the same.
+const COMBINATIONS: u64 = 6;
+
+/// Two files that exist only here.
+pub struct Pair {
+    pub car: Arc<Source>,
+    parts: Arc<Source>,
+}
+
+impl Pair {
+    /// The text up to the divider, and what follows it.
+    pub fn new(text: &str) -> Self {
+        let (car, parts) = text.split_once(DIVIDER).unwrap_or((text, ""));
+        let source = |name: &str, text: &str| Arc::new(Source::new(name.into(), text.to_owned()));
+        Self {
+            car: source(NAMES[0], car),
+            parts: source(NAMES[1], parts),
+        }
+    }
+
+    pub fn report(&self) -> Report {
+        let work = Work {
+            combinations: COMBINATIONS,
+            ..Work::default()
+        };
+        analyse_with(self.car.clone(), self, &work)
+    }
+
+    /// The same with another text in the first file.
+    pub fn with(&self, text: String) -> Self {
+        Self {
+            car: Arc::new(Source::new(NAMES[0].into(), text)),
+            parts: self.parts.clone(),
+        }
+    }
+
+    pub fn text_of(&self, place: &Place) -> &str {
+        match &*place.file == NAMES[1] {
+            true => &self.parts.text,
+            false => &self.car.text,
+        }
+    }
+}
+
+impl Files for Pair {
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        match &**name == NAMES[1] {
+            true => Ok(self.parts.clone()),
+            false => Err("does not exist".to_owned()),
+        }
+    }
+}
+
+/// Numbers that follow from the input, spread over all that there are.
+pub struct Dice(u64);
+
+impl Dice {
+    pub fn new(data: &[u8]) -> Self {
+        // FNV-1a.
+        let mix = |hash: u64, byte: &u8| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+        Self(data.iter().fold(0xcbf2_9ce4_8422_2325, mix))
+    }
+
+    /// A number below a limit.
+    pub fn below(&mut self, limit: usize) -> usize {
+        // The constants of Knuth's MMIX.
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % limit.max(1)
+    }
+
+    /// A place between two characters of a text.
+    pub fn offset(&mut self, text: &str) -> u32 {
+        let at = self.below(text.len() + 1);
+        let boundary = (0..=at).rev().find(|at| text.is_char_boundary(*at));
+        boundary.unwrap_or(0) as u32
+    }
+}
+
+/// Whether a span lies in a text, between characters.
+pub fn lies_in(text: &str, span: Span) -> bool {
+    text.get(span.range()).is_some()
+}
