@@ -45,7 +45,9 @@ def main():
     seen = collections.Counter()
     wrong = 0
     for session in sorted(pathlib.Path(sys.argv[1]).glob("*.jsonl")):
-        for line in session.read_text(encoding="utf-8").splitlines():
+        for line in session.read_text(encoding="utf-8").split("\n"):
+            if not line:
+                continue
             record = json.loads(line)
             method, message = record["method"], record["message"]
             if (method or "").startswith("bitepoint/"):

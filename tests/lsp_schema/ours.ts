@@ -1,0 +1,24 @@
+// The messages that are not the protocol's but ours, as the README documents them.
+
+import type { WorkDoneProgressBegin, WorkDoneProgressEnd, WorkDoneProgressReport } from 'vscode-languageserver-protocol'
+
+export interface Ours {
+    'bitepoint/curve result': Curve | null
+    'bitepoint/sheet result': { html: string | null } | null
+    'bitepoint/worked params': { uri: string; version: number }
+    // The protocol leaves open what progress says; ours is always of work done.
+    '$/progress params': {
+        token: number | string
+        value: WorkDoneProgressBegin | WorkDoneProgressReport | WorkDoneProgressEnd
+    }
+}
+
+interface Curve {
+    version: number | null
+    system: string | null
+    title: string | null
+    columns: { name: string; unit: string; label: string }[]
+    rows: (number | null)[][]
+    svg?: string
+    why?: string
+}
