@@ -11,6 +11,7 @@ use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::Mutex;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
+use sysinfo::{Pid, ProcessesToUpdate, System};
 use tower_lsp::lsp_types::notification::{
     DidChangeTextDocument, DidCloseTextDocument, DidOpenTextDocument, Initialized, Notification,
 };
@@ -401,6 +402,15 @@ impl Client {
         }
         self.record
             .push(json!({ "method": method, "message": message }));
+    }
+
+    /// How long the server has kept a processor busy, in milliseconds.
+    pub fn work_done(&self) -> u64 {
+        let id = Pid::from_u32(self.server.id());
+        let mut system = System::new();
+        system.refresh_processes(ProcessesToUpdate::Some(&[id]), true);
+        let server = system.process(id).expect("it lives");
+        server.accumulated_cpu_time()
     }
 
     // ---- the end ----

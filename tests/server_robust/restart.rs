@@ -2,7 +2,7 @@
 
 use super::super::{PARTS, with_part};
 use super::*;
-use std::time::Instant;
+use std::time::Duration;
 
 /// What a server says of some documents when they are opened.
 fn look(client: &mut Client, folder: &Folder, texts: &[(&str, String)]) -> Vec<Value> {
@@ -77,8 +77,8 @@ fn servers_in_one_workspace_do_not_disturb_each_other() {
     clients.into_iter().for_each(Client::finish);
 }
 
-/// Kits that take a while.
-fn kits() -> String {
+/// A kit that takes a while.
+fn kit() -> String {
     let mut text = String::new();
     let mut names = [String::new(), String::new()];
     for i in 0..45 {
@@ -100,36 +100,33 @@ fn kits() -> String {
         .lines()
         .filter(|line| !line.contains("master {") && !line.contains("slave {"));
     let rest = lines.skip(1).collect::<Vec<_>>().join("\n");
-    for i in 0..4 {
-        text +=
-            &format!("system kit{i} {{\nchoose master {masters}\nchoose slave {slaves}\n{rest}\n");
-    }
+    text += &format!("system kit {{\nchoose master {masters}\nchoose slave {slaves}\n{rest}\n");
     text
 }
 
 #[test]
 fn an_edit_stops_the_look_at_a_large_kit() {
     let mut client = Client::start();
-    let begun = Instant::now();
-    let document = client.open("untitled:whole.clutch", &kits());
+    let document = client.open("untitled:whole.clutch", &kit());
     let whole = client.diagnostics(&document);
-    let all = begun.elapsed();
     let tried = |message: &str| message.contains("combinations were tried");
     assert!(whole.iter().any(|found| tried(&found.message)), "{whole:?}");
     client.close(&document);
 
-    let mut document = client.open("untitled:edited.clutch", &kits());
-    // Long enough for the look to have begun.
-    std::thread::sleep(all / 5);
-    let begun = Instant::now();
+    // What the processor does, whatever else this machine does beside it.
+    let all = client.work_done();
+    let mut document = client.open("untitled:edited.clutch", &kit());
+    while client.work_done() < all + all / 5 {
+        std::thread::sleep(Duration::from_millis(2));
+    }
     document.text = dragging();
     let new = serde_json::from_value(json!({ "text": dragging() })).unwrap();
     client.send_changes(&mut document, vec![new]);
     assert_eq!(codes(&client.diagnostics(&document)), ["short-release"]);
-    let took = begun.elapsed();
+    let took = client.work_done() - all;
     assert!(
-        took < all / 3,
-        "{took:?} after the edit, and {all:?} for all of it"
+        took < all * 3 / 5,
+        "{took} ms with the edit, and {all} ms for all of it"
     );
     client.finish();
 }

@@ -6,7 +6,7 @@ use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
 /// How many storms there are, unless `BITEPOINT_STORMS` says otherwise; each is its own seed.
-const STORMS: u64 = 2_500;
+const STORMS: u64 = 1_000;
 
 /// How many rage at once in a session.
 const AT_ONCE: usize = 16;
