@@ -310,12 +310,27 @@ fn nothing_is_said_where_nothing_stands() {
 }
 
 #[test]
-fn lets_that_double_the_work_with_each_are_left_alone() {
+fn lets_that_double_the_work_with_each_are_worked_out_once() {
     let lets: String = (0..60)
         .map(|i| format!("let a{i} = a{} + a{}\n", i + 1, i + 1))
         .collect();
     let text = format!("{lets}let a60 = 1 mm\nlet a|61 = a0\n");
-    assert_eq!(hover_at(&text).as_deref(), Some("**`let a61`**\n\n"));
+    // Two to the power of sixty.
+    says(
+        &text,
+        &["**`let a61`**", "1152921504606846976 mm", "length"],
+    );
+}
+
+#[test]
+fn a_let_is_worked_out_with_all_that_a_spec_can_say() {
+    let text = "let wide = sqrt(min(9 mm^2, 16 mm^2)) + 1 mm\nlet twice = wide to 3 * wide";
+    says(&text.replace("let wi", "let w|i"), &["**4 mm"]);
+    says(&text.replace("let tw", "let t|w"), &["**8 mm"]);
+    // What leads back to itself has no value, and is no trouble.
+    for text in ["let a|a = bb + 1 mm\nlet bb = aa", "let a|a = aa"] {
+        assert_eq!(hover_at(text).as_deref(), Some("**`let aa`**\n\n"));
+    }
 }
 
 // ---- completion ----

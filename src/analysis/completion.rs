@@ -668,7 +668,7 @@ impl<'a> Writer<'a> {
     fn names(&mut self, dimension: Option<Dimension>) {
         let report = self.report;
         let system = self.tree();
-        let reader = Reader::new(report, system);
+        let mut reader = Reader::new(report, system);
         let own = system.into_iter().flat_map(super::names::lets_of);
         let lets = own.chain(report.sources().flat_map(|source| source.lets()));
         let mut seen = HashSet::new();

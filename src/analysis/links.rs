@@ -2,7 +2,7 @@
 
 use super::Report;
 use crate::finding::FileName;
-use crate::syntax::{Span, StatementKind};
+use crate::syntax::Span;
 
 /// The path of a `use`, and the file that it leads to.
 #[derive(Clone, PartialEq, Debug)]
@@ -29,17 +29,36 @@ pub fn links(report: &Report) -> Vec<Link> {
         .collect()
 }
 
-/// The path of the `use` that an offset stands in, inside its quotes.
-pub fn use_path_at(report: &Report, offset: u32) -> Option<Span> {
-    report.source.tree.statements.iter().find_map(|statement| {
-        let StatementKind::Use(item) = &statement.kind else {
-            return None;
-        };
-        let span = item.path.span;
-        let inside = Span {
-            start: span.start + 1,
-            end: span.end.saturating_sub(1),
-        };
-        inside.touches(offset).then_some(inside)
-    })
+/// The path of a `use`, inside its quotes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct UsePath {
+    pub span: Span,
+    /// Whether the quote behind it is there.
+    pub closed: bool,
+}
+
+/// The path of the `use` that an offset stands in, also while it is being written.
+pub fn use_path_at(report: &Report, offset: u32) -> Option<UsePath> {
+    let text = report.source.text.as_str();
+    let before = text.get(..offset as usize)?;
+    let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let behind = text.get(start..)?;
+    let line = behind.split(['\n', '\r']).next()?;
+    let (lead, path) = line.split_once('"')?;
+    let is_use = lead.split_whitespace().next_back() == Some("use");
+    if !is_use || lead.contains('#') {
+        return None;
+    }
+    let quote = start + lead.len() + 1;
+    let (path, closed) = match path.split_once('"') {
+        Some((path, _)) => (path, true),
+        None => (path.trim_end(), false),
+    };
+    // Blanks in front of the cursor are part of a path that goes on.
+    let end = match closed {
+        true => quote + path.len(),
+        false => (quote + path.len()).max(offset as usize),
+    };
+    let span = Span::new(quote, end);
+    span.touches(offset).then_some(UsePath { span, closed })
 }

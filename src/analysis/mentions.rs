@@ -92,6 +92,21 @@ impl Scope {
         found
     }
 
+    /// The systems of the file itself that use a part, by their names.
+    pub fn users(&self, part: &Place) -> Vec<String> {
+        let mut users = Vec::new();
+        spots(&self.root.tree, &mut |spot| {
+            if let Some(system) = spot.system
+                && let Some((_, Entity::Part(used))) = entity_of(self, &self.root, spot)
+                && used == *part
+                && users.last() != Some(&system.name.text)
+            {
+                users.push(system.name.text.clone());
+            }
+        });
+        users
+    }
+
     /// Why something cannot be given a new name here; `None` if it can.
     pub fn objection(&self, entity: &Entity, new: &str) -> Option<String> {
         let taken = match entity {

@@ -1,18 +1,15 @@
 //! What the names in a file stand for, here and in the files that it uses.
 
 use super::{Report, Worked};
-use crate::finding::Place;
-use crate::model::{Component, MAX_FROM_DEPTH, Source};
-use crate::quantity::Dimension;
+use crate::finding::{Place, Problem};
+use crate::model::{self, Component, Evaluated, LetValue, MAX_FROM_DEPTH, Source, let_value};
+use crate::quantity::{Band, Dimension};
 use crate::schema::{BLOCKS, Block, FieldId, Presence};
-use crate::syntax::{self, Expr, ExprKind, Let, Operator, StatementKind, ValueKind};
-use std::cell::Cell;
+use crate::syntax::{self, Expr, Let, StatementKind};
+use std::collections::HashMap;
 
 /// Lets that lead to one another in a longer row than this are left alone.
 const MAX_DEPTH: usize = 64;
-/// Lets that name one another twice each double the work with each of them: this many
-/// expressions are looked at, and no more.
-const MAX_STEPS: usize = 20_000;
 
 impl Report {
     /// The file itself and those that it uses.
@@ -146,7 +143,9 @@ pub(super) struct Reader<'a> {
     report: &'a Report,
     /// The system whose lets and fields are meant.
     system: Option<&'a syntax::System>,
-    steps: Cell<usize>,
+    /// What lets stand for, by the places of their names; nothing while that is worked out.
+    lets: HashMap<Place, Option<LetValue>>,
+    depth: usize,
 }
 
 impl<'a> Reader<'a> {
@@ -154,105 +153,67 @@ impl<'a> Reader<'a> {
         Self {
             report,
             system,
-            steps: Cell::new(MAX_STEPS),
+            lets: HashMap::new(),
+            depth: 0,
         }
     }
 
     /// The nominal value of what stands behind an equals sign; `None` for a curve, a word, and
     /// whatever is wrong.
-    pub fn value(&self, value: &syntax::Value) -> Option<Constant> {
-        self.value_within(value, MAX_DEPTH)
-    }
-
-    fn value_within(&self, value: &syntax::Value, depth: usize) -> Option<Constant> {
-        match &value.kind {
-            ValueKind::Plain(expr) | ValueKind::Tolerance { nominal: expr, .. } => {
-                self.expression(expr, depth)
-            }
-            ValueKind::Limits { low, high } => {
-                let (low, high) = (self.expression(low, depth)?, self.expression(high, depth)?);
-                (low.dimension == high.dimension).then_some(Constant {
-                    value: low.value + (high.value - low.value) / 2.0,
-                    ..low
-                })
-            }
-            ValueKind::Curve(_) | ValueKind::Bad => None,
+    pub fn value(&mut self, value: &syntax::Value) -> Option<Constant> {
+        match let_value(value, self) {
+            Ok(Some(LetValue::Quantity(found))) => Some(Constant {
+                value: found.band.nominal,
+                dimension: found.dimension,
+            })
+            .filter(|found| found.value.is_finite()),
+            _ => None,
         }
-    }
-
-    fn expression(&self, expr: &Expr, depth: usize) -> Option<Constant> {
-        self.steps.set(self.steps.get().checked_sub(1)?);
-        let plain = |value| Constant {
-            value,
-            dimension: Dimension::NUMBER,
-        };
-        let found = match &expr.kind {
-            ExprKind::Number(number) => plain(*number),
-            ExprKind::Quantity { number, unit, .. } => Constant {
-                value: unit.inward(*number),
-                dimension: unit.dimension(),
-            },
-            ExprKind::Name(name) if name == "pi" => plain(std::f64::consts::PI),
-            ExprKind::Name(name) => {
-                let (_, item) = self.report.let_named(self.system, name)?;
-                self.value_within(&item.value, depth.checked_sub(1)?)?
-            }
-            ExprKind::Path { block, field } => self.field(&block.text, &field.text)?,
-            // Functions are left to the model.
-            ExprKind::Call { .. } => return None,
-            ExprKind::Negative(inner) => {
-                let inner = self.expression(inner, depth)?;
-                Constant {
-                    value: -inner.value,
-                    ..inner
-                }
-            }
-            ExprKind::Group(inner) => self.expression(inner, depth)?,
-            ExprKind::Power { base, exponent } => {
-                let base = self.expression(base, depth)?;
-                Constant {
-                    value: base.value.powi(*exponent),
-                    dimension: base.dimension.power(i8::try_from(*exponent).ok()?)?,
-                }
-            }
-            ExprKind::Binary {
-                operator,
-                left,
-                right,
-            } => binary(
-                *operator,
-                self.expression(left, depth)?,
-                self.expression(right, depth)?,
-            )?,
-        };
-        found.value.is_finite().then_some(found)
-    }
-
-    fn field(&self, block: &str, field: &str) -> Option<Constant> {
-        let id = field_id(block, field)?;
-        let worked = self.report.worked(self.system?)?;
-        Some(Constant {
-            value: worked.system.number(id)?,
-            dimension: id.field().dimension()?,
-        })
     }
 }
 
-fn binary(operator: Operator, left: Constant, right: Constant) -> Option<Constant> {
-    let same = || (left.dimension == right.dimension).then_some(left.dimension);
-    let (value, dimension) = match operator {
-        Operator::Add => (left.value + right.value, same()?),
-        Operator::Subtract => (left.value - right.value, same()?),
-        Operator::Multiply => (
-            left.value * right.value,
-            left.dimension.times(right.dimension)?,
-        ),
-        Operator::Divide => (
-            left.value / right.value,
-            left.dimension.over(right.dimension)?,
-        ),
-    };
-    Some(Constant { value, dimension })
+/// What is wrong is reported with the system that it is in, and only unknown here.
+impl model::Names for Reader<'_> {
+    fn let_value(&mut self, name: &str, _: &Place) -> Result<Option<LetValue>, Problem> {
+        let report = self.report;
+        let Some((source, item)) = report.let_named(self.system, name) else {
+            return Ok(None);
+        };
+        let place = source.place(item.name.span);
+        if let Some(known) = self.lets.get(&place) {
+            return Ok(known.clone());
+        }
+        if self.depth == MAX_DEPTH {
+            return Ok(None);
+        }
+        self.lets.insert(place.clone(), None);
+        self.depth += 1;
+        let value = let_value(&item.value, self).unwrap_or_default();
+        self.depth -= 1;
+        self.lets.insert(place, value.clone());
+        Ok(value)
+    }
+
+    fn field_value(
+        &mut self,
+        block: &str,
+        field: &str,
+        _: &Place,
+    ) -> Result<Option<Evaluated>, Problem> {
+        let given = || {
+            let id = field_id(block, field)?;
+            let worked = self.report.worked(self.system?)?;
+            Some(Evaluated {
+                band: Band::exact(worked.system.number(id)?),
+                dimension: id.field().dimension()?,
+            })
+        };
+        Ok(given())
+    }
+
+    fn place(&self, expr: &Expr) -> Place {
+        self.report.source.place(expr.span)
+    }
 }
 
 /// The place of a field in the schema, by the names in the text.

@@ -23,14 +23,14 @@ pub const FUNCTIONS: &[(&str, &str)] = &[
 
 /// A quantity as it comes out of an expression.
 #[derive(Clone, PartialEq, Debug)]
-pub(super) struct Evaluated {
+pub struct Evaluated {
     pub band: Band,
     pub dimension: Dimension,
 }
 
 /// What a let stands for.
 #[derive(Clone, PartialEq, Debug)]
-pub(super) enum LetValue {
+pub enum LetValue {
     Quantity(Evaluated),
     Curve {
         x: Dimension,
@@ -40,7 +40,7 @@ pub(super) enum LetValue {
 }
 
 /// What names and paths in an expression mean.
-pub(super) trait Names {
+pub trait Names {
     /// The value of a let. `Ok(None)`: it exists but something reported elsewhere is wrong
     /// with it.
     ///
@@ -514,8 +514,12 @@ pub(super) fn field(
     }
 }
 
-/// A let's value: a quantity or a curve of any dimension.
-pub(super) fn let_value(
+/// A let's value, or whatever else stands behind an equals sign: a quantity or a curve of any
+/// dimension, in internal units. `None` when something in it is wrong that is reported elsewhere.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn let_value(
     value: &crate::syntax::Value,
     names: &mut dyn Names,
 ) -> Result<Option<LetValue>, Problem> {

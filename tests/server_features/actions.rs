@@ -1,3 +1,4 @@
+use super::super::{accept, complete};
 use super::*;
 use tower_lsp::lsp_types::{Position, TextEdit};
 
@@ -236,4 +237,29 @@ fn a_system_is_drawn_where_images_are_wanted() {
         assert_eq!(text.contains("](data:image/svg+xml,%3C"), wanted);
         client.finish();
     }
+}
+
+#[test]
+fn a_path_that_is_being_written_is_completed_with_its_quote() {
+    let folder = Folder::new(PARTS);
+    let mut client = start_in(&folder, &json!({}));
+    let car = format!("use \"\n{CAR}");
+    let mut document = client.open(&folder.uri("car.clutch"), &car);
+    for written in ["use \"", "use \"par"] {
+        let before = document.text.clone();
+        let text = car.replacen("use \"", written, 1);
+        if text != before {
+            client.change(&mut document, &[("use \"", written)]);
+        }
+        let position = document.behind(written);
+        let items = complete(&mut client, &document, position);
+        let labels: Vec<&str> = items.iter().map(|item| item.label.as_str()).collect();
+        assert_eq!(labels, ["parts é.clutch"]);
+        let accepted = accept(&document, &items[0]);
+        assert_eq!(
+            accepted,
+            car.replacen("use \"", "use \"parts é.clutch\"", 1)
+        );
+    }
+    client.finish();
 }

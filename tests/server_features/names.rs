@@ -1,3 +1,4 @@
+use super::super::hover;
 use super::*;
 use tower_lsp::lsp_types::{Location, Position, Range, TextEdit, Url};
 
@@ -165,5 +166,104 @@ fn the_workspace_is_searched_by_name() {
         .ask_raw("workspace/symbol", json!({ "query": "" }))
         .unwrap();
     assert_eq!(all.as_array().unwrap().len(), 3, "{all:#}");
+    client.finish();
+}
+
+#[test]
+fn a_part_tells_of_its_users_in_the_whole_workspace() {
+    let (folder, mut client) = workspace();
+    let van = with_part().replace("system car", "system van");
+    let document = client.open(&folder.uri("van.clutch"), &van);
+    let library = client.open(&folder.uri("parts é.clutch"), LIBRARY);
+    let told = |client: &mut Client, document: &Document, position| {
+        let (words, covered) = hover(client, document, position).expect("a hover");
+        assert_eq!(covered, "mine");
+        let line = words.lines().find(|line| line.starts_with("Used by"));
+        line.expect("users").to_owned()
+    };
+    let there = told(&mut client, &library, library.behind("slave mi"));
+    let mut users: Vec<&str> = there.trim_start_matches("Used by ").split(", ").collect();
+    users.sort_unstable();
+    assert_eq!(users, ["`car` (other.clutch)", "`van` (van.clutch)"]);
+    let here = told(&mut client, &document, document.behind("slave mi"));
+    assert_eq!(here, "Used by `van`, `car` (other.clutch)");
+    client.finish();
+}
+
+/// The texts that a rename leads to, of files that all are open.
+fn renamed(
+    client: &mut Client,
+    documents: &[&Document],
+    at_: &Document,
+    mark: &str,
+    new: &str,
+) -> Vec<String> {
+    let mut more = at(at_.behind(mark));
+    more["newName"] = json!(new);
+    let edit = ask(client, "textDocument/rename", at_, more);
+    let changes = edit["documentChanges"].as_array().unwrap();
+    let text = |document: &&Document| {
+        let its = changes
+            .iter()
+            .find(|change| change["textDocument"]["uri"] == document.uri.as_str());
+        let edits: Vec<TextEdit> = its.map_or(Vec::new(), |its| {
+            serde_json::from_value(its["edits"].clone()).unwrap()
+        });
+        document.edited(&edits)
+    };
+    documents.iter().map(text).collect()
+}
+
+#[test]
+fn lets_and_labels_of_a_base_are_renamed_in_every_file() {
+    let folder = Folder::new(LIBRARY);
+    let base = CAR
+        .replace(
+            "system car \"A car that works\" {",
+            "system base {\n    let reach = 36 mm",
+        )
+        .replace("stroke = 36 mm", "stroke = reach");
+    let car = "use \"base.clutch\"\nsystem car from base {\n    let reach = 35 mm\n    line flex { length = 10 * reach }\n}\n";
+    let stranger = "use \"parts é.clutch\"\nsystem other { let reach = 3 mm  line flex { length = 10 * reach } }\n";
+    let mut client = start_in(&folder, &json!({}));
+    let texts = [("base", &*base), ("car", car), ("stranger", stranger)];
+    let opened =
+        texts.map(|(name, text)| client.open(&folder.uri(&format!("{name}.clutch")), text));
+    let all: Vec<&Document> = opened.iter().collect();
+    // From the file that defines it, and from one that only uses it.
+    for (from, mark) in [(0, "let rea"), (1, "let rea"), (1, "10 * rea")] {
+        let new = renamed(&mut client, &all, all[from], mark, "throw");
+        assert_eq!(new[0], base.replace("reach", "throw"), "{mark}");
+        assert_eq!(new[1], car.replace("reach", "throw"), "{mark}");
+        assert_eq!(new[2], stranger, "{mark}");
+    }
+    for (from, mark) in [(0, "line fl"), (1, "line fl")] {
+        let new = renamed(&mut client, &all, all[from], mark, "hose");
+        assert_eq!(new[0], base.replace("line flex", "line hose"), "{mark}");
+        assert_eq!(new[1], car.replace("line flex", "line hose"), "{mark}");
+        assert_eq!(new[2], stranger, "{mark}");
+    }
+    // A file's own let, used in another.
+    let library = client.open(&folder.uri("parts é.clutch"), LIBRARY);
+    let user = client.open(
+        &folder.uri("user.clutch"),
+        "use \"parts é.clutch\"\nsystem user { pedal { free_play = rest } }\n",
+    );
+    let new = renamed(
+        &mut client,
+        &[&library, &user],
+        &user,
+        "free_play = re",
+        "gap",
+    );
+    assert_eq!(
+        new,
+        [
+            LIBRARY
+                .replace("= rest", "= gap")
+                .replace("let rest", "let gap"),
+            user.text.replace("= rest", "= gap")
+        ]
+    );
     client.finish();
 }

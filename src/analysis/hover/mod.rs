@@ -8,6 +8,7 @@ use super::names::{Names, Reader, default_text, field_id};
 use super::spot::{Spot, What, spot};
 use super::{Report, Worked};
 use crate::checks::{Check, Example};
+use crate::finding::{FileName, Place};
 use crate::mechanics::{Outcome, why_absent};
 use crate::model::{Component, FUNCTIONS, Given, Origin, System};
 use crate::quantity::Display;
@@ -27,10 +28,24 @@ pub struct Hover {
     pub span: Span,
 }
 
+/// The systems of other files that use a part, which is given by the place of its name: their
+/// files and names.
+pub type UsersElsewhere<'a> = &'a dyn Fn(&Place) -> Vec<(FileName, String)>;
+
 /// What is known about what stands at an offset.
 pub fn hover(report: &Report, offset: u32) -> Option<Hover> {
+    hover_among(report, offset, &|_| Vec::new())
+}
+
+/// The same, among other files.
+pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) -> Option<Hover> {
     let spot = spot(&report.source.tree, offset)?;
-    let markdown = Writer { report, spot }.markdown()?;
+    let writer = Writer {
+        report,
+        spot,
+        elsewhere,
+    };
+    let markdown = writer.markdown()?;
     Some(Hover {
         markdown,
         span: spot.span,
@@ -40,7 +55,11 @@ pub fn hover(report: &Report, offset: u32) -> Option<Hover> {
 struct Writer<'a> {
     report: &'a Report,
     spot: Spot<'a>,
+    elsewhere: UsersElsewhere<'a>,
 }
+
+/// More systems than this are only counted.
+const MOST_USERS: usize = 12;
 
 /// A component at a place, and the system that it is seen in.
 #[derive(Clone, Copy)]
@@ -295,12 +314,21 @@ impl<'a> Writer<'a> {
             .collect();
         let _ = writeln!(out, "```clutch\npart {block} {name} {{\n{fields}}}\n```\n");
         let definition = source.place(part.name.span);
-        let users: Vec<String> = self
-            .report
-            .users(&definition)
+        let here = self.report.users(&definition);
+        let here = here
             .iter()
-            .map(|(worked, _)| format!("`{}`", worked.system.name))
-            .collect();
+            .map(|(worked, _)| format!("`{}`", worked.system.name));
+        let elsewhere = (self.elsewhere)(&definition);
+        let elsewhere = elsewhere.iter().map(|(file, system)| {
+            let file = file.rsplit('/').next().unwrap_or(file);
+            format!("`{system}` ({file})")
+        });
+        let mut users: Vec<String> = here.chain(elsewhere).collect();
+        let more = users.len().saturating_sub(MOST_USERS);
+        if more > 0 {
+            users.truncate(MOST_USERS);
+            users.push(format!("and {more} more"));
+        }
         if users.is_empty() {
             out.push_str("No system of this file uses it.\n");
         } else {

@@ -8,6 +8,7 @@ use super::session::log;
 use super::to_lsp::{Diagnosed, Lsp, Offered, colour_edits};
 use super::{Server, Shared};
 use crate::analysis;
+use crate::finding::Place;
 use std::collections::HashMap;
 use std::sync::Arc;
 use tower_lsp::LanguageServer;
@@ -224,8 +225,9 @@ impl LanguageServer for Server {
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
         let at = params.text_document_position_params;
         self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::hover(lsp.report(), lsp.offset(at.position))?;
+            .ask_around(&at.text_document.uri, move |lsp, world| {
+                let users = |part: &Place| lsp.users_elsewhere(part, world);
+                let found = analysis::hover_among(lsp.report(), lsp.offset(at.position), &users)?;
                 Some(lsp.hover(found))
             })
             .await

@@ -2,13 +2,12 @@
 
 use super::super::documents::World;
 use super::{Lsp, markup};
-use crate::analysis::{Completion, CompletionKind};
-use crate::syntax::Span;
+use crate::analysis::{Completion, CompletionKind, UsePath};
 use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
     /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
-    pub fn paths(&self, span: Span, world: &World) -> lsp::CompletionResponse {
+    pub fn paths(&self, written: UsePath, world: &World) -> lsp::CompletionResponse {
         let own = &self.snapshot.buffer.name;
         let specs = world.workspace().specs().iter().filter(|name| *name != own);
         let items = specs.map(|name| {
@@ -17,8 +16,11 @@ impl Lsp<'_> {
                 kind: Some(lsp::CompletionItemKind::FILE),
                 filter_text: Some(path.clone()),
                 text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
-                    self.range(span),
-                    path.clone(),
+                    self.range(written.span),
+                    match written.closed {
+                        true => path.clone(),
+                        false => format!("{path}\""),
+                    },
                 ))),
                 label: path,
                 ..lsp::CompletionItem::default()

@@ -3,6 +3,7 @@
 use super::super::documents::{Snapshot, World};
 use super::Lsp;
 use crate::analysis::{Entity, Mention, entity_at, field_mentions, name_objection};
+use crate::finding::{FileName, Place};
 use std::sync::Arc;
 use tower_lsp::lsp_types as lsp;
 
@@ -44,6 +45,18 @@ impl Lsp<'_> {
             }
         }
         Some(found)
+    }
+
+    /// The systems of other files that use a part.
+    pub fn users_elsewhere(&self, part: &Place, world: &World) -> Vec<(FileName, String)> {
+        let all = world.all().into_iter();
+        all.filter(|file| file.buffer.name != self.snapshot.buffer.name)
+            .flat_map(|file| {
+                let name = file.buffer.name.clone();
+                let users = file.scope().users(part).into_iter();
+                users.map(move |user| (name.clone(), user))
+            })
+            .collect()
     }
 
     /// The name at a position, if it can be given another one.
