@@ -170,6 +170,16 @@ impl Mechanism {
         }
     }
 
+    /// The most input travel, mm, that the elasticity of the actuation could give back on the press while the
+    /// output force falls from one value to another, N, if it did so all along as it does where it gives back
+    /// fastest.
+    pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
+        match self {
+            Self::Hydraulic(circuit) => circuit.most_given_back(from, to),
+            Self::Mechanical(train) => train.most_given_back(from, to),
+        }
+    }
+
     /// Work at the rod, N·mm, that did not go into moving the output.
     pub(super) fn absorbed_work(&self, drive: &Drive) -> f64 {
         match self {

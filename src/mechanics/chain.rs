@@ -3,13 +3,12 @@
 use std::iter::once;
 
 use super::actuation::{Actuation, Cylinders, Drive, Mechanism};
-use super::cover::Cover;
+use super::cover::{Corners, Cover};
 use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 use super::fork::{Fork, Lever};
 use super::hydraulics::Hydraulics;
-use super::interpolation::Curve;
-use super::numeric::{first_crossing, highest, maximum, root};
+use super::numeric::{first_crossing, highest, root};
 use super::pedal::{Pedal, PedalGeometry};
 
 /// Release bearing.
@@ -90,7 +89,9 @@ pub struct FullPedal {
     pub ended_by: EndedBy,
     pub(super) place: Place,
     /// How many corners of the walk lie before `place`.
-    passed: usize,
+    pub(super) passed: usize,
+    /// Whether every travel rises all the way to `place`.
+    pub(super) rises: bool,
 }
 
 /// A place on the walk: first the rod takes up its slack, then the bearing its free play, then the load
@@ -98,11 +99,11 @@ pub struct FullPedal {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Place {
     /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
-    slack: f64,
+    pub(super) slack: f64,
     /// Bearing travel, mm.
     pub(super) bearing: f64,
     /// Load on the bearing, N.
-    load: f64,
+    pub(super) load: f64,
 }
 
 /// A straight piece of the walk.
@@ -113,7 +114,7 @@ pub(super) struct Leg {
 }
 
 impl Place {
-    const REST: Self = Self {
+    pub(super) const REST: Self = Self {
         slack: 0.0,
         bearing: 0.0,
         load: 0.0,
@@ -160,24 +161,12 @@ impl Leg {
     }
 }
 
-/// One evaluation on a leg, in the search for an extreme.
-#[derive(Clone, Copy)]
-struct Probe {
-    t: f64,
-    pad_travel: f64,
-    value: f64,
-}
-
-/// How far above its ends a piece may rise inside, as a part of all the rise and fall on the walk; to this
-/// comes as much as the ends differ. What cannot so come to the best is not searched.
-const BULGE: f64 = 0.02;
-
 /// Where in a piece, as a part of it, to look whether it rises or falls inward from its end.
 pub(super) const INWARD: f64 = 1e-4;
 
 /// The corner of the walk at which the load is fully on the bearing. Before it lie rest, clearance taken
 /// up, mount taken up, port shut, free play taken up.
-const CONTACT: usize = 5;
+pub(super) const CONTACT: usize = 5;
 
 /// A chain with its constants worked out.
 ///
@@ -188,10 +177,12 @@ pub struct Walk<'a> {
     pub(super) chain: &'a Chain,
     pub(super) mechanism: Mechanism,
     pub(super) geometry: PedalGeometry,
-    fork: Lever,
+    pub(super) fork: Lever,
     pub(super) clearance: f64,
     /// Rod travel at which the bearing begins to move, mm.
     slack: f64,
+    /// Corners of the cover's load.
+    corners: Corners<'a>,
     limit: Limit,
 }
 
@@ -250,6 +241,7 @@ impl Chain {
             fork: self.fork.lever()?,
             clearance,
             slack: finite(clearance + mechanism.idle_travel())?,
+            corners: self.cover.corners(),
             limit: Limit::new(&self.pedal, &geometry)?,
         })
     }
@@ -315,6 +307,11 @@ impl Walk<'_> {
         }
     }
 
+    /// Travel of the diaphragm's fingers, mm; zero until the bearing's free play is taken up.
+    pub(super) fn finger_travel(&self, place: &Place) -> f64 {
+        (place.bearing - self.chain.bearing.free_play).max(0.0)
+    }
+
     pub(super) fn state(&self, place: &Place, stroke: Stroke) -> Option<State> {
         let driven = self.driven(place, stroke);
         let drive = &driven.drive;
@@ -325,7 +322,7 @@ impl Walk<'_> {
         let effort = finite(self.chain.pedal.effort(position, drive.input_force, stroke))?;
         Some(State {
             bearing_travel: place.bearing,
-            finger_travel: (place.bearing - self.chain.bearing.free_play).max(0.0),
+            finger_travel: self.finger_travel(place),
             release_load: place.load,
             fork_force: driven.fork_force,
             fork_flex: driven.fork_flex,
@@ -340,32 +337,45 @@ impl Walk<'_> {
         })
     }
 
-    /// The corners of the walk: between them every place is on a straight leg, and past the last the load
-    /// stays as it is.
-    fn corners(&self) -> impl Iterator<Item = Place> + Clone {
+    /// The corner of the walk with a number: between corners every place is on a straight leg, and past the
+    /// last the load stays as it is.
+    fn corner(&self, number: usize) -> Option<Place> {
         let free_play = self.chain.bearing.free_play;
-        let met = self.clearance + self.mechanism.take_up();
         let place = |slack, bearing, load| Place {
             slack,
             bearing,
             load,
         };
-        let approach: [Place; CONTACT] = [
-            Place::REST,
-            place(self.clearance, 0.0, 0.0),
-            place(met, 0.0, 0.0),
-            place(self.slack, 0.0, 0.0),
-            place(self.slack, free_play, 0.0),
-        ];
-        let contact = place(self.slack, free_play, self.chain.cover.load_at(0.0));
-        let slack = self.slack;
-        let cover = self.chain.cover.corners();
-        let cover = cover.map(move |(finger_travel, load)| Place {
-            slack,
-            bearing: free_play + finger_travel,
-            load,
-        });
-        approach.into_iter().chain(once(contact)).chain(cover)
+        Some(match number {
+            0 => Place::REST,
+            1 => place(self.clearance, 0.0, 0.0),
+            2 => place(self.clearance + self.mechanism.take_up(), 0.0, 0.0),
+            3 => place(self.slack, 0.0, 0.0),
+            4 => place(self.slack, free_play, 0.0),
+            CONTACT => place(self.slack, free_play, self.chain.cover.load_at(0.0)),
+            _ => {
+                let (finger_travel, load) = self.corners.get(number - CONTACT - 1)?;
+                place(self.slack, free_play + finger_travel, load)
+            }
+        })
+    }
+
+    /// How many corners the walk has.
+    fn count(&self) -> usize {
+        CONTACT + 1 + self.corners.len()
+    }
+
+    /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
+    /// even where it gives back most.
+    pub(super) fn rises(&self, leg: &Leg) -> bool {
+        if !leg.falls() {
+            return true;
+        }
+        let per_load = self.fork.force_per_load.on(Stroke::Press);
+        let (from, to) = (leg.from.load * per_load, leg.to.load * per_load);
+        let moved = self.fork.ratio * (leg.to.bearing - leg.from.bearing);
+        let fork_travel = moved - (from - to) * self.fork.compliance;
+        self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
     }
 
     /// How many pieces to cut each of `legs` legs into, for a walk cut finely enough overall.
@@ -399,30 +409,41 @@ impl Walk<'_> {
                 rod.max(input).min(f64::MAX)
             }
         };
-        let corners = self.corners();
-        let count = corners.clone().count();
+        let count = self.count();
         let cuts = Self::cuts(count);
         let mut from = Place::REST;
-        if over(&from) >= 0.0 {
-            return self.ended_at(from, 0);
+        let mut before = over(&from);
+        let mut rises = true;
+        if before >= 0.0 {
+            return self.ended_at(from, 0, rises);
         }
-        for (passed, to) in corners.enumerate().skip(1) {
+        for (passed, to) in (0..count)
+            .filter_map(|i| self.corner(i))
+            .enumerate()
+            .skip(1)
+        {
             let leg = Leg { from, to };
-            // Where the load does not fall, every travel rises.
-            let cuts = if leg.falls() { cuts } else { 1 };
-            if let Some(t) = first_crossing(|t| over(&leg.at(t)), cuts) {
-                return self.ended_at(leg.at(t), passed);
+            let after = over(&to);
+            let crossing = if self.rises(&leg) {
+                let across = |t| over(&leg.at(t));
+                (after >= 0.0).then(|| root(across, (0.0, before), (1.0, after), f64::EPSILON))
+            } else {
+                rises = false;
+                first_crossing(|t| over(&leg.at(t)), cuts)
+            };
+            if let Some(t) = crossing {
+                return self.ended_at(leg.at(t), passed, rises);
             }
-            from = to;
+            (from, before) = (to, after);
         }
         // The load stays as it is from here on, and every travel is linear in the bearing's.
         let (rod, input) = self.beyond(&from);
         let rod_per_bearing = self.mechanism.ratio() * self.fork.ratio;
         from.bearing -= rod.max(input) / rod_per_bearing;
-        self.ended_at(from, count)
+        self.ended_at(from, count, rises)
     }
 
-    fn ended_at(&self, place: Place, passed: usize) -> Option<FullPedal> {
+    fn ended_at(&self, place: Place, passed: usize, rises: bool) -> Option<FullPedal> {
         let mut state = self.state(&place, Stroke::Press)?;
         let (rod, input) = self.beyond(&place);
         let ended_by = if input > rod {
@@ -436,6 +457,7 @@ impl Walk<'_> {
             ended_by,
             place,
             passed,
+            rises,
         };
         if ended_by == EndedBy::MasterStroke {
             // Where the bearing ran ahead, the foot stayed at the farthest the pad has come.
@@ -448,18 +470,25 @@ impl Walk<'_> {
     }
 
     /// The legs of the walk from the corner numbered `start` to full pedal; none if it ends before that.
-    fn legs_from(&self, start: usize, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
-        let places = self.corners().take(full.passed).skip(start);
-        places
-            .chain(once(full.place))
-            .scan(None, |from: &mut Option<Place>, to| {
-                Some(from.replace(to).map(|from| Leg { from, to }))
-            })
-            .flatten()
+    pub(super) fn legs_from(
+        &self,
+        start: usize,
+        full: &FullPedal,
+    ) -> impl DoubleEndedIterator<Item = Leg> + Clone {
+        let (passed, end) = (full.passed, full.place);
+        (start..passed).filter_map(move |i| {
+            let to = if i + 1 < passed {
+                self.corner(i + 1)?
+            } else {
+                end
+            };
+            let from = self.corner(i)?;
+            Some(Leg { from, to })
+        })
     }
 
     /// The legs of the walk from rest to full pedal.
-    pub(super) fn legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+    pub(super) fn legs(&self, full: &FullPedal) -> impl DoubleEndedIterator<Item = Leg> + Clone {
         self.legs_from(0, full)
     }
 
@@ -471,6 +500,9 @@ impl Walk<'_> {
     pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
         let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
         let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
+        if full.rises {
+            return Some(there.pad_travel);
+        }
         let place = self.place_on_cover(bearing_travel);
         let legs = self.legs_from(CONTACT - 1, full);
         let cuts = Self::cuts(full.passed);
@@ -485,8 +517,7 @@ impl Walk<'_> {
                 ..leg
             })
             .map(|leg| {
-                // Where the load does not fall, every travel rises.
-                let cuts = if leg.falls() { cuts } else { 1 };
+                let cuts = if self.rises(&leg) { 1 } else { cuts };
                 highest(|t| self.driven(&leg.at(t), Stroke::Press).rod_travel, cuts)
             })
             .fold(there.rod_travel, f64::max);
@@ -502,70 +533,6 @@ impl Walk<'_> {
     pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
         not_negative(finger_travel)?;
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
-    }
-
-    /// Highest pressure, MPa, on the press from rest to full pedal; `None` where there is no fluid.
-    pub fn highest_pressure(&self, full: &FullPedal) -> Option<f64> {
-        self.mechanism.circuit()?;
-        Some(self.highest_at_corners(full, |drive| drive.pressure))
-    }
-
-    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; for a cable its highest
-    /// tension, which is at the pedal's end.
-    pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
-        self.highest_at_corners(full, |drive| drive.input_force)
-    }
-
-    /// Highest `value`, not below zero, of what rises and falls with the load, which has its extremes at the
-    /// corners.
-    fn highest_at_corners(&self, full: &FullPedal, value: impl Fn(&Drive) -> f64) -> f64 {
-        self.legs(full)
-            .map(|leg| value(&self.driven(&leg.to, Stroke::Press).drive))
-            .fold(0.0, f64::max)
-    }
-
-    /// Highest effort at the pad, N, on the press from rest to full pedal.
-    pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
-        finite(self.highest_value(self.legs(full), full, Stroke::Press, |effort| effort))
-    }
-
-    /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
-    /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
-    /// does not touch the fingers.
-    pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
-        if full.passed < CONTACT {
-            return None;
-        }
-        let cover = self.legs_from(CONTACT, full);
-        finite(-self.highest_value(cover, full, Stroke::Return, |effort| -effort))
-    }
-
-    /// Least effort at the pad, N, on the return once the bearing has left the fingers (or from full pedal,
-    /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
-    /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
-    pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
-        let at_rest = self.state(&Place::REST, Stroke::Return)?.effort;
-        let slack = self.legs_from(0, full).take(CONTACT - 1);
-        let highest = self.highest_along(slack, -at_rest, Stroke::Return, |effort| -effort);
-        finite(-highest)
-    }
-
-    /// Pad travel, mm, on the press, at which the effort at the pad first comes to `effort`, N; `None` if it
-    /// stays below it up to full pedal.
-    pub fn first_over(&self, full: &FullPedal, effort: f64) -> Option<f64> {
-        finite(effort)?;
-        let over = |place: &Place| {
-            self.state(place, Stroke::Press)
-                .map_or(f64::MAX, |state| state.effort - effort)
-        };
-        let cuts = Self::cuts(full.passed);
-        if over(&Place::REST) >= 0.0 {
-            return Some(0.0);
-        }
-        let place = self
-            .legs(full)
-            .find_map(|leg| first_crossing(|t| over(&leg.at(t)), cuts).map(|t| leg.at(t)))?;
-        Some(self.state(&place, Stroke::Press)?.pad_travel)
     }
 
     /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
@@ -595,7 +562,7 @@ impl Walk<'_> {
     pub(super) fn place_at_fork_travel(&self, travel: f64) -> Option<Place> {
         not_negative(travel)?;
         let moved = |place: &Place| self.driven(place, Stroke::Press).fork_travel;
-        let mut corners = self.corners().skip(CONTACT - 2);
+        let mut corners = (CONTACT - 2..self.count()).filter_map(|i| self.corner(i));
         let mut from = corners.next()?;
         for to in corners {
             let (start, end) = (moved(&from), moved(&to));
@@ -628,99 +595,6 @@ impl Walk<'_> {
     /// The legs of the walk on which the fingers move, up to full pedal.
     pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
         self.legs_from(CONTACT, full)
-    }
-
-    /// Highest `value` of the effort at full pedal and along `legs`.
-    ///
-    /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload,
-    /// and where the assist has a corner; the walk is cut there, and every piece near the best then
-    /// searched for a peak inside it.
-    fn highest_value(
-        &self,
-        legs: impl Iterator<Item = Leg> + Clone,
-        full: &FullPedal,
-        stroke: Stroke,
-        value: impl Fn(f64) -> f64,
-    ) -> f64 {
-        let at_full = self.state(&full.place, stroke);
-        let best = at_full.map_or(f64::NEG_INFINITY, |state| value(state.effort));
-        self.highest_along(legs, best, stroke, value)
-    }
-
-    /// Highest of `best` and the `value` of the effort along `legs`.
-    fn highest_along(
-        &self,
-        legs: impl Iterator<Item = Leg> + Clone,
-        mut best: f64,
-        stroke: Stroke,
-        value: impl Fn(f64) -> f64,
-    ) -> f64 {
-        let at = |place: &Place| match self.state(place, stroke) {
-            Some(state) => (state.pad_travel, value(state.effort)),
-            None => (f64::NAN, f64::NEG_INFINITY),
-        };
-        let pedal = &self.chain.pedal;
-        if self.geometry.is_constant() && pedal.assist.is_none() {
-            // The effort then rises and falls with the load alone.
-            return legs.fold(best, |best, leg| {
-                best.max(at(&leg.from).1).max(at(&leg.to).1)
-            });
-        }
-        let knots = pedal.assist.as_ref().map_or(&[][..], Curve::knots);
-        let cuts = Self::cuts(legs.clone().count());
-        let mut worst = best;
-        let mut probes = Vec::new();
-        let mut pieces = Vec::new();
-        for leg in legs.flat_map(|leg| leg.split(self.carried_load(stroke))) {
-            let probe = |t: f64| {
-                let (pad_travel, value) = at(&leg.at(t));
-                Probe {
-                    t,
-                    pad_travel,
-                    value,
-                }
-            };
-            probes.clear();
-            probes.extend((0..=cuts).map(|i| probe(i as f64 / cuts as f64)));
-            for &(knot, _) in knots {
-                let off = |probe: &Probe| probe.pad_travel - knot;
-                for i in 0..cuts {
-                    let (Some(from), Some(to)) = (probes.get(i), probes.get(i + 1)) else {
-                        break;
-                    };
-                    // Where the pad retreats over the corner, the effort was higher when it first came by and
-                    // is lower when it comes by again, so that there is no extreme.
-                    if off(from) < 0.0 && off(to) > 0.0 {
-                        let crossing = root(
-                            |t| off(&probe(t)),
-                            (from.t, off(from)),
-                            (to.t, off(to)),
-                            f64::EPSILON,
-                        );
-                        probes.push(probe(crossing));
-                    }
-                }
-            }
-            probes.sort_unstable_by(|a, b| a.t.total_cmp(&b.t));
-            for probe in &probes {
-                best = best.max(probe.value);
-                worst = worst.min(probe.value);
-            }
-            let pairs = probes.iter().zip(probes.iter().skip(1));
-            pieces.extend(pairs.map(|(from, to)| (leg, *from, *to)));
-        }
-        let bulge = BULGE * (best - worst);
-        for (leg, from, to) in pieces {
-            if from.value.max(to.value) + (to.value - from.value).abs() + bulge < best {
-                continue;
-            }
-            let value = |t: f64| at(&leg.at(t)).1;
-            let inward = INWARD * (to.t - from.t);
-            if value(from.t + inward) > from.value && value(to.t - inward) > to.value {
-                best = best.max(maximum(value, from.t, to.t).1);
-            }
-        }
-        best
     }
 
     /// Load on the bearing, N, that the slave's preload carries by itself.

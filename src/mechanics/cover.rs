@@ -14,6 +14,29 @@ pub struct Cover {
     pub load: Load,
 }
 
+/// The corners of a load past first contact, as (finger travel, mm; load, N).
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Corners<'a> {
+    Knots(&'a [(f64, f64)]),
+    Peak(Option<(f64, f64)>),
+}
+
+impl Corners<'_> {
+    pub(super) fn len(&self) -> usize {
+        match self {
+            Self::Knots(knots) => knots.len(),
+            Self::Peak(peak) => usize::from(peak.is_some()),
+        }
+    }
+
+    pub(super) fn get(&self, i: usize) -> Option<(f64, f64)> {
+        match self {
+            Self::Knots(knots) => knots.get(i).copied(),
+            Self::Peak(peak) => peak.filter(|_| i == 0),
+        }
+    }
+}
+
 /// Release load over finger travel.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Load {
@@ -37,16 +60,15 @@ impl Cover {
 
     /// The corners of the load past first contact, as (finger travel, load); the load is straight between
     /// them and flat past the last.
-    pub(super) fn corners(&self) -> impl Iterator<Item = (f64, f64)> + Clone {
-        let (knots, peak) = match &self.load {
-            Load::Curve(curve) => (curve.knots(), None),
-            Load::Peak(peak) => (&[][..], Some((self.needed, *peak))),
-        };
-        knots
-            .iter()
-            .copied()
-            .chain(peak)
-            .filter(|(finger_travel, _)| *finger_travel > 0.0)
+    pub(super) fn corners(&self) -> Corners<'_> {
+        match &self.load {
+            Load::Curve(curve) => {
+                let knots = curve.knots();
+                let contact = knots.partition_point(|(finger_travel, _)| *finger_travel <= 0.0);
+                Corners::Knots(knots.get(contact..).unwrap_or_default())
+            }
+            Load::Peak(peak) => Corners::Peak((self.needed > 0.0).then_some((self.needed, *peak))),
+        }
     }
 
     /// `None` if a number has no meaning.
@@ -75,6 +97,8 @@ mod tests {
         assert_eq!(cover.load_at(2.0), 400.0);
         assert_eq!(cover.load_at(8.0), 1600.0);
         assert_eq!(cover.load_at(9.5), 1600.0);
-        assert_eq!(cover.corners().collect::<Vec<_>>(), [(8.0, 1600.0)]);
+        let corners = cover.corners();
+        assert_eq!((corners.len(), corners.get(0)), (1, Some((8.0, 1600.0))));
+        assert_eq!(corners.get(1), None);
     }
 }

@@ -422,6 +422,22 @@ impl Circuit {
         }
     }
 
+    /// The most input travel, mm, given back while the slave's force falls, N, at the rate at which it gives
+    /// back fastest: tubes at the highest pressure, air at the lowest.
+    pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
+        let pressure =
+            |force: f64| force * self.pressure_per_force.on(Stroke::Press) - self.preload_pressure;
+        let (high, low) = (pressure(from), pressure(to));
+        let absolute = self.ambient + low.max(0.0);
+        let volume_per_pressure = self.lines.linear
+            + 2.0 * self.lines.quadratic * high.max(0.0)
+            + self.fluid_compliance
+            + self.air * self.ambient / (absolute * absolute);
+        let per_pressure = volume_per_pressure * self.travel_per_volume
+            + self.force_per_pressure.on(Stroke::Press) * self.mount_compliance;
+        (high - low) * per_pressure
+    }
+
     /// Rod travel that the mount gives to the return spring's force, mm.
     pub(super) fn take_up(&self) -> f64 {
         self.return_force * self.mount_compliance

@@ -25,6 +25,13 @@ impl Curve {
         &self.points
     }
 
+    /// The least and the greatest y.
+    pub fn range(&self) -> (f64, f64) {
+        let ends = (f64::INFINITY, f64::NEG_INFINITY);
+        let widen = |(low, high): (f64, f64), (_, y): &(f64, f64)| (low.min(*y), high.max(*y));
+        self.points.iter().fold(ends, widen)
+    }
+
     /// y at `x`; the first or the last y outside the points.
     pub fn value(&self, x: f64) -> f64 {
         let after = self.points.partition_point(|(knot, _)| *knot <= x);

@@ -33,6 +33,7 @@ mod diaphragm;
 mod disc;
 mod domain;
 mod efficiency;
+mod effort;
 mod fork;
 mod hydraulics;
 mod interpolation;

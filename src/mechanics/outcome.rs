@@ -13,7 +13,7 @@ use crate::{block, field, result};
 /// Every result of a system that its spec supports.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Results {
-    values: Vec<Option<f64>>,
+    values: [Option<f64>; RESULTS.len()],
 }
 
 /// A system worked out.
@@ -177,17 +177,19 @@ impl Outcome {
 
     /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one.
     fn of(chain: Chain, extras: Extras, worn: f64) -> Option<Self> {
-        let (s, slack, cold_return) = {
+        let (s, slack, cold_return, rod_angle) = {
             let walk = chain.walk()?;
             let full = walk.full_pedal()?;
             let cold_return = extras.cold.and_then(|(viscosity, density)| {
                 walk.cold_return(&full, viscosity, density, RETURNED)
             });
             let slack = walk.least_slack_effort(&full);
-            (walk.summary(&full)?, slack, cold_return)
+            let summary = walk.summary(&full)?;
+            let rod_angle = walk.geometry.worst_rod_angle(summary.pedal_travel_used);
+            (summary, slack, cold_return, rod_angle)
         };
         let mut results = Results {
-            values: vec![None; RESULTS.len()],
+            values: [None; RESULTS.len()],
         };
         let mut set = |id: ResultId, value: Option<f64>| results.values[id.index()] = value;
         set(result!(pedal_ratio), Some(s.pedal_ratio));
@@ -257,13 +259,7 @@ impl Outcome {
                 rod.best_offset(-back, s.fork_travel),
             );
         }
-        set(
-            result!(pedal_rod_angle),
-            chain
-                .pedal
-                .geometry()
-                .and_then(|geometry| geometry.worst_rod_angle(s.pedal_travel_used)),
-        );
+        set(result!(pedal_rod_angle), rod_angle);
         let lift = extras.finger_ratio.map(|ratio| s.finger_travel / ratio);
         set(result!(plate_lift), lift);
         set(

@@ -87,8 +87,17 @@ impl Pedal {
             Some(curve) => curve.value(position.pad_travel),
             None => 0.0,
         };
-        stroke.input_force(rod_force / position.local_ratio, self.efficiency) + self.return_force
-            - assist
+        self.effort_without_assist(position.local_ratio, rod_force, stroke) - assist
+    }
+
+    /// The same with no assist.
+    pub(super) fn effort_without_assist(
+        &self,
+        local_ratio: f64,
+        rod_force: f64,
+        stroke: Stroke,
+    ) -> f64 {
+        stroke.input_force(rod_force / local_ratio, self.efficiency) + self.return_force
     }
 
     /// Angle of an arm at rest, from square to the rod, rad, that comes square at mid travel of a pad this far
@@ -204,14 +213,19 @@ impl Crank {
         }
     }
 
-    /// Angle of the arm, rad, and how much it turns per rod travel, rad/mm.
-    fn at_rod_travel(&self, rod_travel: f64) -> (f64, f64) {
+    /// Where the arm points at a rod travel, mm.
+    fn arm(&self, rod_travel: f64) -> Arm {
         let eye = self.rod_arm * self.sin_rest + rod_travel;
         match self.rod_length {
             None => {
                 let sin = (eye / self.rod_arm).min(1.0);
                 let cos = ((1.0 - sin) * (1.0 + sin)).sqrt();
-                (sin.asin(), 1.0 / (self.rod_arm * cos))
+                Arm {
+                    along: sin,
+                    across: cos,
+                    length: 1.0,
+                    turn: 1.0 / (self.rod_arm * cos),
+                }
             }
             Some(length) => {
                 // The eye is where the arm's circle about the pivot meets the rod's about its seat.
@@ -227,13 +241,80 @@ impl Crank {
                 let along = seat * cos - self.offset * sin;
                 let across = self.offset * cos + seat * sin;
                 let rod_along = seat - self.rod_arm * along / distance;
-                (
-                    along.atan2(across),
-                    rod_along / (self.rod_arm * distance * sin),
-                )
+                Arm {
+                    along,
+                    across,
+                    length: distance,
+                    turn: rod_along / (self.rod_arm * distance * sin),
+                }
             }
         }
     }
+
+    /// Angle of the arm from square, rad.
+    fn angle(&self, arm: &Arm) -> f64 {
+        match self.rod_length {
+            None => arm.along.asin(),
+            Some(_) => arm.along.atan2(arm.across),
+        }
+    }
+
+    fn local_ratio(&self, arm: &Arm) -> f64 {
+        // At dead centre itself the ratio has no value; a huge one says the same to every user of it.
+        let turn = arm.turn.min(1.0 / (self.rod_arm * f64::EPSILON));
+        self.pad_arm * turn
+    }
+
+    /// Whether the arm stands there, dead centre included; a walk that ends there meets it only to rounding.
+    fn reaches(&self, rod_travel: f64) -> bool {
+        rod_travel <= self.dead_rod_travel * (1.0 + 1e-12)
+    }
+
+    /// Bounds of `dx/ds`, rod travel per pad travel, between two rod travels.
+    ///
+    /// With the arm's angle φ from square, the rod's lean β and `sin β = (r·cos φ − e)/l`, it is
+    /// `r/R·(cos φ + sin φ·tan β)`. From −90° to 90° the sine only rises, the cosine rises to square and falls
+    /// after it, and β goes with the cosine; so each factor is bounded by its ends and by square.
+    fn leverage_between(&self, low: f64, high: f64) -> (f64, f64) {
+        let high = high.min(self.dead_rod_travel);
+        let (from, to) = (self.arm(low.max(0.0)), self.arm(high));
+        let sines = [from.along / from.length, to.along / to.length];
+        let cosines = [from.across / from.length, to.across / to.length];
+        let least = cosines[0].min(cosines[1]);
+        let most = if sines[0] <= 0.0 && sines[1] >= 0.0 {
+            1.0
+        } else {
+            cosines[0].max(cosines[1])
+        };
+        let scale = self.rod_arm / self.pad_arm;
+        let Some(length) = self.rod_length else {
+            return (scale * least, scale * most);
+        };
+        let lean = |cosine: f64| {
+            let across = self.rod_arm * cosine - self.offset;
+            across / ((length - across) * (length + across)).sqrt()
+        };
+        let leans = [lean(least), lean(most)];
+        let products = sines.map(|sine| leans.map(|lean| sine * lean));
+        let products = products.as_flattened();
+        let low = products.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = products.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        // A rod that cannot lean as far as that has no tangent, and then no bound is known.
+        if leans[0].is_nan() || leans[1].is_nan() {
+            return (0.0, f64::INFINITY);
+        }
+        ((scale * (least + low)).max(0.0), scale * (most + high))
+    }
+}
+
+/// Where a crank's arm points: `length` times the sine and the cosine of its angle from square, and how much
+/// it turns per rod travel, rad/mm.
+#[derive(Clone, Copy, Debug)]
+struct Arm {
+    along: f64,
+    across: f64,
+    length: f64,
+    turn: f64,
 }
 
 /// The other short side of a right triangle.
@@ -264,15 +345,10 @@ impl PedalGeometry {
         let (pad_travel, local_ratio) = match &self.kind {
             Kind::Ratio(ratio) => (rod_travel * ratio, *ratio),
             Kind::Crank(crank) => {
-                // A walk that ends at dead centre meets it only to rounding.
-                if rod_travel > crank.dead_rod_travel * (1.0 + 1e-12) {
-                    return None;
-                }
-                let (angle, turn) = crank.at_rod_travel(rod_travel);
-                // At dead centre itself the ratio has no value; a huge one says the same to every user of it.
-                let turn = turn.min(1.0 / (crank.rod_arm * f64::EPSILON));
-                let pad_travel = (angle - crank.rest_angle) * crank.pad_arm;
-                (pad_travel.max(0.0), crank.pad_arm * turn)
+                crank.reaches(rod_travel).then_some(())?;
+                let arm = crank.arm(rod_travel);
+                let pad_travel = (crank.angle(&arm) - crank.rest_angle) * crank.pad_arm;
+                (pad_travel.max(0.0), crank.local_ratio(&arm))
             }
         };
         finite(pad_travel)?;
@@ -281,6 +357,28 @@ impl PedalGeometry {
             pad_travel,
             local_ratio,
         })
+    }
+
+    /// Local pedal ratio at a rod travel, mm, as [`PedalGeometry::position`] gives it, without the pad's travel,
+    /// which costs an arc function.
+    pub(super) fn local_ratio(&self, rod_travel: f64) -> Option<f64> {
+        not_negative(rod_travel)?;
+        match &self.kind {
+            Kind::Ratio(ratio) => Some(*ratio),
+            Kind::Crank(crank) => {
+                crank.reaches(rod_travel).then_some(())?;
+                finite(crank.local_ratio(&crank.arm(rod_travel)))
+            }
+        }
+    }
+
+    /// Two values between which rod travel per pad travel, the inverse of the local ratio, lies everywhere from
+    /// one rod travel, mm, to another.
+    pub(super) fn leverage_between(&self, low: f64, high: f64) -> (f64, f64) {
+        match &self.kind {
+            Kind::Ratio(ratio) => (1.0 / ratio, 1.0 / ratio),
+            Kind::Crank(crank) => crank.leverage_between(low, high),
+        }
     }
 
     /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to a pad travel, mm: the eye
@@ -310,11 +408,6 @@ impl PedalGeometry {
                 crank.dead_rod_travel,
             )),
         }
-    }
-
-    /// Whether the ratio is the same all along the travel.
-    pub(super) fn is_constant(&self) -> bool {
-        matches!(self.kind, Kind::Ratio(_))
     }
 }
 

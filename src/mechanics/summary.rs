@@ -105,6 +105,7 @@ impl Walk<'_> {
             (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, state)?),
             _ => None,
         };
+        let strongest = self.strongest_drive(full);
         let cable = match &chain.actuation {
             Actuation::Cable(cable) => Some(cable),
             Actuation::Hydraulic(_) | Actuation::Linkage(_) => None,
@@ -144,8 +145,8 @@ impl Walk<'_> {
             overtravel_margin: chain.cover.most - state.finger_travel,
             release_point: self.pad_travel_at_finger(full, chain.cover.needed),
             stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
-            line_pressure: self.highest_pressure(full),
-            rod_force: finite(self.highest_rod_force(full))?,
+            line_pressure: wet.map(|_| strongest.pressure),
+            rod_force: finite(strongest.input_force)?,
             cable_efficiency: cable.map(Cable::efficiency),
             pedal_effort: self.highest_effort(full)?,
             pedal_effort_full: state.effort,

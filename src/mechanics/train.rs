@@ -59,6 +59,11 @@ impl Train {
         }
     }
 
+    /// The most input travel, mm, given back while the output force falls, N.
+    pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
+        (from - to) * self.force_per_output.on(Stroke::Press) * self.compliance
+    }
+
     /// Work at the rod, N·mm, stored in the give.
     pub(super) fn absorbed_work(drive: &Drive) -> f64 {
         0.5 * drive.input_force * drive.give

@@ -1,7 +1,9 @@
 //! The chain as a curve over pad travel, for drawing and export.
 
 use super::chain::{Chain, Place, Walk};
+use super::domain::finite;
 use super::efficiency::Stroke;
+use super::pedal::PedalPosition;
 
 /// One row of the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,7 +95,12 @@ impl Chain {
                 low = high;
             }
         }
-        rows.extend(walk.sample(&full.place, full.state.pad_travel));
+        let last = walk.sample(&full.place, full.state.pad_travel);
+        rows.extend(last.map(|row| Sample {
+            // Where the pad stays behind at the farthest it has come, the assist is asked at the place itself.
+            effort: full.state.effort,
+            ..row
+        }));
         rows
     }
 }
@@ -136,20 +143,28 @@ fn reach(
 }
 
 impl Walk<'_> {
+    /// The sample at a place that is at this pad travel, mm, on the press. With that known, the pedal's angle
+    /// need not be worked out again.
     fn sample(&self, place: &Place, pad_travel: f64) -> Option<Sample> {
-        let press = self.state(place, Stroke::Press)?;
-        let back = self.state(place, Stroke::Return)?;
+        let press = self.driven(place, Stroke::Press);
+        let cylinders = self.mechanism.cylinders(&press.drive);
+        let position = PedalPosition {
+            pad_travel,
+            local_ratio: self.geometry.local_ratio(press.rod_travel)?,
+        };
+        let rod_force = press.drive.input_force;
+        let pedal = &self.chain.pedal;
         Some(Sample {
             pad_travel,
             fork_travel: press.fork_travel,
-            master_travel: press.cylinders.map(|c| c.master_travel),
-            bearing_travel: press.bearing_travel,
-            finger_travel: press.finger_travel,
-            release_load: press.release_load,
-            pressure: press.cylinders.map(|c| c.pressure),
-            rod_force: press.rod_force,
-            effort: press.effort,
-            effort_return: back.effort,
+            master_travel: cylinders.map(|c| c.master_travel),
+            bearing_travel: place.bearing,
+            finger_travel: self.finger_travel(place),
+            release_load: place.load,
+            pressure: cylinders.map(|c| c.pressure),
+            rod_force,
+            effort: finite(pedal.effort(position, rod_force, Stroke::Press))?,
+            effort_return: self.effort(place, Stroke::Return)?,
         })
     }
 }

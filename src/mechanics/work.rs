@@ -7,7 +7,7 @@
 
 use std::iter::once;
 
-use super::chain::{FullPedal, INWARD, Leg, Walk};
+use super::chain::{CONTACT, FullPedal, INWARD, Leg, Walk};
 use super::domain::finite;
 use super::efficiency::Stroke;
 use super::numeric::{maximum, root};
@@ -30,9 +30,15 @@ impl Walk<'_> {
     /// ahead by itself, that stretch of the walk is taken out again.
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let last = self.driven(&full.place, Stroke::Press).drive;
-        let through: f64 = self.smooth_legs(full).map(|leg| self.through(&leg)).sum();
+        let carried = self.carried_load(Stroke::Press);
+        // Nothing goes through to the fork before it moves.
+        let moving = self.legs_from(CONTACT - 2, full);
+        let smooth = moving.flat_map(|leg| leg.split(carried));
+        let through: f64 = smooth.map(|leg| self.through(&leg)).sum();
         let mut at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
-        self.runs_ahead(full, |from, to| at_rod -= self.work_between(full, from, to));
+        if !full.rises {
+            self.runs_ahead(full, |from, to| at_rod -= self.work_between(full, from, to));
+        }
         let pedal = &self.chain.pedal;
         let pad_travel = full.state.pad_travel;
         let assist = pedal
@@ -45,6 +51,9 @@ impl Walk<'_> {
 
     /// The farthest rod travel, mm, on the press up to full pedal.
     pub(super) fn farthest(&self, full: &FullPedal) -> f64 {
+        if full.rises {
+            return full.state.rod_travel;
+        }
         self.runs_ahead(full, |_, _| {})
     }
 
@@ -106,13 +115,13 @@ impl Walk<'_> {
                 t,
                 rod_travel: rod(t),
             };
-            let falls = leg.falls();
-            if !falls && !behind {
+            let rises = self.rises(&leg);
+            if rises && !behind {
                 farthest = mark(1.0);
                 last = farthest;
                 continue;
             }
-            let cuts = if falls { cuts } else { 1 };
+            let cuts = if rises { 1 } else { cuts };
             let mut low = mark(0.0);
             for t in once(INWARD).chain((1..=cuts).map(|i| i as f64 / cuts as f64)) {
                 let high = mark(t);

@@ -1,0 +1,270 @@
+//! Forces along the walk: the highest pressure and rod force, and the highest and least effort at the pad.
+
+use super::actuation::Drive;
+use super::chain::{CONTACT, FullPedal, INWARD, Leg, Place, Walk};
+use super::domain::finite;
+use super::efficiency::Stroke;
+use super::numeric::{first_crossing, maximum, root};
+
+/// Which extreme of the effort is looked for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Extreme {
+    Highest,
+    Least,
+}
+
+impl Extreme {
+    /// What is to be as high as can be.
+    fn worth(self, effort: f64) -> f64 {
+        match self {
+            Self::Highest => effort,
+            Self::Least => -effort,
+        }
+    }
+}
+
+/// One evaluation on a leg.
+#[derive(Clone, Copy)]
+struct Probe {
+    t: f64,
+    place: Place,
+    rod_force: f64,
+    rod_travel: f64,
+    /// The effort's worth; below everything where the geometry cannot reach.
+    worth: f64,
+}
+
+/// The walk along some legs in one direction of the stroke, in the search for an extreme of the effort.
+struct Search<'w, 'a> {
+    walk: &'w Walk<'a>,
+    stroke: Stroke,
+    extreme: Extreme,
+}
+
+impl Walk<'_> {
+    /// Highest pressure, MPa, on the press from rest to full pedal; `None` where there is no fluid.
+    pub fn highest_pressure(&self, full: &FullPedal) -> Option<f64> {
+        self.mechanism.circuit()?;
+        Some(self.strongest_drive(full).pressure)
+    }
+
+    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; for a cable its highest
+    /// tension, which is at the pedal's end.
+    pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
+        self.strongest_drive(full).input_force
+    }
+
+    /// The drive with the highest pressure and force from rest to full pedal. Both rise and fall with the
+    /// load, which is highest at a corner; before there is one the return spring's force only rises.
+    pub(super) fn strongest_drive(&self, full: &FullPedal) -> Drive {
+        let places = self.legs(full).map(|leg| leg.to);
+        let higher = |most: Place, place: Place| {
+            if place.load >= most.load { place } else { most }
+        };
+        places.reduce(higher).map_or_else(Drive::default, |place| {
+            self.driven(&place, Stroke::Press).drive
+        })
+    }
+
+    /// Highest effort at the pad, N, on the press from rest to full pedal.
+    pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
+        let search = self.search(Stroke::Press, Extreme::Highest);
+        let best = search.worth(&full.place);
+        finite(search.best_along(self.legs(full), best))
+    }
+
+    /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
+    /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
+    /// does not touch the fingers.
+    pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
+        if full.passed < CONTACT {
+            return None;
+        }
+        let search = self.search(Stroke::Return, Extreme::Least);
+        let best = search.worth(&full.place);
+        finite(-search.best_along(self.legs_on_fingers(full), best))
+    }
+
+    /// Least effort at the pad, N, on the return once the bearing has left the fingers (or from full pedal,
+    /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
+    /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
+    pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
+        let at_rest = self.effort(&Place::REST, Stroke::Return)?;
+        let search = self.search(Stroke::Return, Extreme::Least);
+        let slack = self.legs(full).take(CONTACT - 1);
+        finite(-search.best_along(slack, -at_rest))
+    }
+
+    /// Pad travel, mm, on the press, at which the effort at the pad first comes to `effort`, N; `None` if it
+    /// stays below it up to full pedal.
+    pub fn first_over(&self, full: &FullPedal, effort: f64) -> Option<f64> {
+        finite(effort)?;
+        let over = |place: &Place| {
+            self.effort(place, Stroke::Press)
+                .map_or(f64::MAX, |found| found - effort)
+        };
+        let cuts = Self::cuts(full.passed);
+        if over(&Place::REST) >= 0.0 {
+            return Some(0.0);
+        }
+        let place = self
+            .legs(full)
+            .find_map(|leg| first_crossing(|t| over(&leg.at(t)), cuts).map(|t| leg.at(t)))?;
+        Some(self.state(&place, Stroke::Press)?.pad_travel)
+    }
+
+    /// Effort at the pad, N, as in the state at that place.
+    pub(super) fn effort(&self, place: &Place, stroke: Stroke) -> Option<f64> {
+        let driven = self.driven(place, stroke);
+        self.effort_of(driven.drive.input_force, driven.rod_travel, stroke)
+    }
+
+    /// Effort at the pad, N, for a force in the rod, N, at a rod travel, mm.
+    fn effort_of(&self, rod_force: f64, rod_travel: f64, stroke: Stroke) -> Option<f64> {
+        let pedal = &self.chain.pedal;
+        let without = |local_ratio| pedal.effort_without_assist(local_ratio, rod_force, stroke);
+        // Only an assist asks where the pad stands.
+        let effort = match &pedal.assist {
+            None => without(self.geometry.local_ratio(rod_travel)?),
+            Some(_) => pedal.effort(self.geometry.position(rod_travel)?, rod_force, stroke),
+        };
+        finite(effort)
+    }
+
+    fn search(&self, stroke: Stroke, extreme: Extreme) -> Search<'_, '_> {
+        Search {
+            walk: self,
+            stroke,
+            extreme,
+        }
+    }
+}
+
+impl Search<'_, '_> {
+    fn worth(&self, place: &Place) -> f64 {
+        let effort = self.walk.effort(place, self.stroke);
+        effort.map_or(f64::NEG_INFINITY, |effort| self.extreme.worth(effort))
+    }
+
+    fn probe(&self, leg: &Leg, t: f64) -> Probe {
+        let place = leg.at(t);
+        let driven = self.walk.driven(&place, self.stroke);
+        let (rod_force, rod_travel) = (driven.drive.input_force, driven.rod_travel);
+        let effort = self.walk.effort_of(rod_force, rod_travel, self.stroke);
+        Probe {
+            t,
+            place,
+            rod_force,
+            rod_travel,
+            worth: effort.map_or(f64::NEG_INFINITY, |effort| self.extreme.worth(effort)),
+        }
+    }
+
+    /// Highest of `best` and of the effort's worth along `legs`.
+    ///
+    /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload, and
+    /// where the assist has a corner. The ends of all legs come first; a leg whose bound is no better than
+    /// the best of them is left out whole, and the others are cut into pieces, to which the same applies.
+    fn best_along(&self, legs: impl Iterator<Item = Leg> + Clone, mut best: f64) -> f64 {
+        let carried = self.walk.carried_load(self.stroke);
+        let smooth = legs.clone().flat_map(|leg| leg.split(carried));
+        for leg in smooth.clone() {
+            best = best.max(self.worth(&leg.from)).max(self.worth(&leg.to));
+        }
+        let mut cuts = None;
+        for leg in smooth {
+            let (start, end) = (self.probe(&leg, 0.0), self.probe(&leg, 1.0));
+            if !self.may_beat(best, &start, &end) {
+                continue;
+            }
+            let cuts = *cuts.get_or_insert_with(|| Walk::cuts(legs.clone().count()));
+            let mut from = start;
+            for i in 1..=cuts {
+                let to = self.probe(&leg, i as f64 / cuts as f64);
+                best = self.best_between(&leg, from, to, best);
+                from = to;
+            }
+        }
+        best
+    }
+
+    /// Highest of `best` and of the worth between two probes of a leg, cut where the assist has a corner.
+    fn best_between(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
+        best = best.max(to.worth);
+        if !self.may_beat(best, &from, &to) {
+            return best;
+        }
+        if let Some(assist) = &self.walk.chain.pedal.assist {
+            let off = |rod_travel: f64, knot: f64| {
+                let position = self.walk.geometry.position(rod_travel);
+                position.map_or(f64::NAN, |position| position.pad_travel - knot)
+            };
+            for &(knot, _) in assist.knots() {
+                let (before, after) = (off(from.rod_travel, knot), off(to.rod_travel, knot));
+                // Where the pad retreats over the corner, the effort was higher when it first came by and
+                // is lower when it comes by again, so that there is no extreme.
+                if before < 0.0 && after > 0.0 {
+                    let at = |t: f64| off(self.probe(leg, t).rod_travel, knot);
+                    let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);
+                    let corner = self.probe(leg, t);
+                    best = best.max(corner.worth);
+                    best = self.best_inside(leg, &from, &corner, best);
+                    from = corner;
+                }
+            }
+        }
+        self.best_inside(leg, &from, &to, best)
+    }
+
+    /// Highest of `best` and of a peak between two probes with no corner between them.
+    fn best_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
+        if !self.may_beat(best, from, to) {
+            return best;
+        }
+        let worth = |t: f64| self.worth(&leg.at(t));
+        let inward = INWARD * (to.t - from.t);
+        if worth(from.t + inward) > from.worth && worth(to.t - inward) > to.worth {
+            best.max(maximum(worth, from.t, to.t).1)
+        } else {
+            best
+        }
+    }
+
+    /// Whether anything between two probes of a leg may be better than `best` by more than rounding; where no
+    /// bound is known, it may.
+    fn may_beat(&self, best: f64, from: &Probe, to: &Probe) -> bool {
+        const ROUNDING: f64 = 1e-12;
+        let bound = self.bound(from, to);
+        bound.is_nan() || bound > best + ROUNDING * best.abs()
+    }
+
+    /// What the effort's worth does not exceed between two probes of a leg.
+    ///
+    /// The rod's force goes with the load, and so lies between those at the ends. So does the rod's travel
+    /// where the load rises; where it falls, what the bearing takes up rises and what the soft parts give
+    /// back falls, and each of them lies between its ends. The pedal's leverage has bounds of its own.
+    fn bound(&self, from: &Probe, to: &Probe) -> f64 {
+        let pedal = &self.walk.chain.pedal;
+        let moved = to.place.bearing - from.place.bearing;
+        let taken_up = self.walk.mechanism.ratio() * self.walk.fork.ratio * moved;
+        let given_back = (taken_up - (to.rod_travel - from.rod_travel)).max(0.0);
+        let falls = to.place.load < from.place.load;
+        let sag = if falls { given_back } else { 0.0 };
+        let nearest = from.rod_travel.min(to.rod_travel) - sag;
+        let farthest = from.rod_travel.max(to.rod_travel) + sag;
+        let (weakest, strongest) = self.walk.geometry.leverage_between(nearest, farthest);
+        let force = match self.extreme {
+            Extreme::Highest => from.rod_force.max(to.rod_force) * strongest,
+            Extreme::Least => from.rod_force.min(to.rod_force) * weakest,
+        };
+        let without = pedal.effort_without_assist(1.0, force, self.stroke);
+        let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
+            let (low, high) = curve.range();
+            match self.extreme {
+                Extreme::Highest => low,
+                Extreme::Least => high,
+            }
+        });
+        self.extreme.worth(without - assist)
+    }
+}
