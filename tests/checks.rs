@@ -1,7 +1,7 @@
 //! Every check shows on its own examples that it works, that its fixes do, and what it says.
 
 use bitepoint::analysis::{Report, Work, analyse_with, read_settings, report_settings};
-use bitepoint::checks::{CHECKS, Example, Finding, REFERENCE};
+use bitepoint::checks::{CHECKS, Detail, Example, Finding, Found, REFERENCE, run};
 use bitepoint::finding::{FileName, Fix, Place, Severity};
 use bitepoint::model::{Files, Source};
 use std::collections::BTreeSet;
@@ -71,6 +71,42 @@ fn with_fix(text: &str, fix: &Fix) -> String {
         text.replace_range(place.span.range(), &new);
     }
     text
+}
+
+/// Of many systems at once only which check finds something is asked, and about which block; a check that says
+/// it differently with words and without would be lost.
+#[test]
+fn without_words_every_check_finds_the_same_about_the_same() {
+    let mut compared = 0;
+    let examples = CHECKS.iter().flat_map(|check| [check.bad, check.good]);
+    for text in examples.map(text_of) {
+        for worked in analysed(&text).systems {
+            let find = |detail| {
+                let mut found = Found::new(detail);
+                let settings = Default::default();
+                let tolerances = worked.tolerances.as_ref();
+                run(
+                    &worked.system,
+                    &worked.outcome,
+                    tolerances,
+                    &settings,
+                    &mut found,
+                );
+                found
+            };
+            let (full, brief) = (find(Detail::Full), find(Detail::Brief));
+            assert!(full.raised.is_empty() && brief.problems.is_empty());
+            let told: Vec<_> = full.problems.iter().map(|p| (p.check, p.block)).collect();
+            let noted: Vec<_> = brief
+                .raised
+                .iter()
+                .map(|r| (r.check.name, r.block))
+                .collect();
+            assert_eq!(told, noted, "{text}");
+            compared += told.len();
+        }
+    }
+    assert!(compared > 100, "{compared} findings");
 }
 
 /// The one finding of a check about the system in `body`, laid over the reference.

@@ -1,10 +1,11 @@
 //! One system: what comes of it, what the checks say, and what its author allows.
 
 use super::{Allowed, Silencer, Worked};
-use crate::checks::{self, Detail, Finding};
+use crate::checks::{self, Check, Detail, Finding, Found, Raised};
 use crate::finding::Problem;
 use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 use crate::model::System;
+use crate::schema::BlockId;
 use crate::settings::Settings;
 
 /// A system worked out and checked.
@@ -16,16 +17,12 @@ pub(super) struct Judged {
 }
 
 /// Works a system out and asks every check about it.
-pub(super) fn judge(system: &System, detail: Detail, settings: &Settings) -> Judged {
-    let outcome = work_out(system);
-    let tolerances = outcome
-        .as_ref()
-        .ok()
-        .and_then(|outcome| Tolerances::new(system, outcome));
-    let mut problems = checks::run(system, &outcome, tolerances.as_ref(), settings, detail);
-    problems.extend(too_many_tolerances(system));
-    let problems = problems.into_iter().map(|problem| {
-        let allow = allow_for(system, &problem);
+pub(super) fn judge(system: &System, settings: &Settings) -> Judged {
+    let mut found = Found::new(Detail::Full);
+    let (outcome, tolerances) = ask(system, settings, true, &mut found);
+    found.problems.extend(too_many_tolerances(system));
+    let problems = found.problems.into_iter().map(|problem| {
+        let allow = allow_for(system, problem.check, problem.block);
         (problem, allow)
     });
     Judged {
@@ -35,11 +32,77 @@ pub(super) fn judge(system: &System, detail: Detail, settings: &Settings) -> Jud
     }
 }
 
-/// Which of its allows silences a problem of a system.
-fn allow_for(system: &System, problem: &Problem) -> Option<usize> {
-    system.allows.iter().position(|allow| {
-        allow.check == problem.check && (allow.block.is_none() || allow.block == problem.block)
-    })
+/// Judges many systems, one after the other, without words.
+pub(super) struct Bench<'s> {
+    settings: &'s Settings,
+    /// Whether any of the systems may have tolerances.
+    toleranced: bool,
+    found: Found,
+    raised: Vec<(Raised, Option<usize>)>,
+}
+
+/// What came of a system on a [`Bench`].
+pub(super) struct Glance<'b> {
+    pub outcome: Result<Outcome, NotWorked>,
+    pub tolerances: Option<Tolerances>,
+    /// Which checks found something, each with the allow that silences it, by its place in the system.
+    pub raised: &'b [(Raised, Option<usize>)],
+}
+
+impl<'s> Bench<'s> {
+    pub fn new(settings: &'s Settings, toleranced: bool) -> Self {
+        Self {
+            settings,
+            toleranced,
+            found: Found::new(Detail::Brief),
+            raised: Vec::new(),
+        }
+    }
+
+    pub fn judge(&mut self, system: &System) -> Glance<'_> {
+        self.found.clear();
+        let (outcome, tolerances) = ask(system, self.settings, self.toleranced, &mut self.found);
+        if self.toleranced && too_many_tolerances(system).is_some() {
+            let check = Check::named("too-large");
+            let raised = check.map(|check| Raised { check, block: None });
+            self.found.raised.extend(raised);
+        }
+        let raised = self.found.raised.iter().map(|raised| {
+            let allow = allow_for(system, raised.check.name, raised.block);
+            (*raised, allow)
+        });
+        self.raised.clear();
+        self.raised.extend(raised);
+        Glance {
+            outcome,
+            tolerances,
+            raised: &self.raised,
+        }
+    }
+}
+
+fn ask(
+    system: &System,
+    settings: &Settings,
+    toleranced: bool,
+    found: &mut Found,
+) -> (Result<Outcome, NotWorked>, Option<Tolerances>) {
+    let outcome = work_out(system);
+    let tolerances = outcome
+        .as_ref()
+        .ok()
+        .filter(|_| toleranced)
+        .and_then(|outcome| Tolerances::new(system, outcome));
+    checks::run(system, &outcome, tolerances.as_ref(), settings, found);
+    (outcome, tolerances)
+}
+
+/// Which of its allows silences what a check found in a system.
+fn allow_for(system: &System, check: &str, block: Option<BlockId>) -> Option<usize> {
+    system
+        .allows
+        .iter()
+        .position(|allow| allow.check == check && (allow.block.is_none() || allow.block == block))
 }
 
 fn too_many_tolerances(system: &System) -> Option<Problem> {

@@ -40,7 +40,7 @@ pub use shape::{Fold, FoldKind, folds, selections};
 pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
-use crate::checks::{self, Check, Detail, Finding, Run};
+use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem, Related};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::{Built, Bundle, Files, MAX_COMBINATIONS, Model, Rebuild, Source, System, build};
@@ -210,7 +210,7 @@ fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
         if work.watch.is_stopped() {
             break;
         }
-        let (mut worked, mut sorted) = judge(&system, Detail::Full, &settings).sort(system);
+        let (mut worked, mut sorted) = judge(&system, &settings).sort(system);
         let space = space.filter(|_| is_kit(&worked.outcome));
         let is_known = worked.outcome.is_ok() || space.is_some();
         if let Some(space) = space

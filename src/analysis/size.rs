@@ -1,11 +1,11 @@
 //! The search for sizes: every combination of what may vary, the best of those that pass every
 //! check, and why the nearest of the others do not.
 
-use super::judge::judge;
+use super::judge::{Bench, judge};
 use super::no_system;
 use super::side_by_side::side_by_side;
 use super::{Work, meant};
-use crate::checks::{COMMON_BORES, Check, Detail, bore_written};
+use crate::checks::{COMMON_BORES, Check, bore_written};
 use crate::finding::Severity;
 use crate::mechanics::{Outcome, Tolerances};
 use crate::model::{
@@ -405,21 +405,29 @@ fn search_all(
     settings: &Settings,
     work: &Work<'_>,
 ) -> Found {
-    let (found, _) = side_by_side(
+    let (mut found, ..) = side_by_side(
         all,
         work,
-        || (Found::default(), space.picker(rebuild)),
-        |(found, picker), index| {
-            let system = picker.pick(index);
-            found.take(candidate(index, system, settings), search);
+        || {
+            let bench = Bench::new(settings, space.may_be_toleranced());
+            (Found::default(), space.picker(rebuild), bench)
         },
-        |(found, _), (more, _)| found.merge(more, search),
+        |(found, picker, bench), index| {
+            let system = picker.pick(index);
+            found.take(candidate(index, system, bench, settings), search);
+        },
+        |(found, ..), (more, ..)| found.merge(more, search),
     );
+    // What was wrong is only put into words for those that are told.
+    let mut picker = space.picker(rebuild);
+    for candidate in &mut found.nearest {
+        candidate.say(picker.pick(candidate.index), settings);
+    }
     found
 }
 
-fn candidate(index: u64, system: &System, settings: &Settings) -> Candidate {
-    let judged = judge(system, Detail::Brief, settings);
+fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Settings) -> Candidate {
+    let judged = bench.judge(system);
     let mut candidate = Candidate {
         index,
         margin: None,
@@ -431,20 +439,14 @@ fn candidate(index: u64, system: &System, settings: &Settings) -> Candidate {
     };
     if let Ok(outcome) = &judged.outcome {
         candidate.measure(outcome, judged.tolerances.as_ref());
-    } else if judged.problems.is_empty() {
+    } else if judged.raised.is_empty() {
         let why = "it cannot be worked out".to_owned();
         candidate.errors.push(("not-worked", why));
     }
-    for (problem, _) in judged
-        .problems
-        .into_iter()
-        .filter(|(_, allow)| allow.is_none())
-    {
-        let Some(check) = Check::named(problem.check) else {
-            continue;
-        };
+    let loud = judged.raised.iter().filter(|(_, allow)| allow.is_none());
+    for check in loud.map(|(raised, _)| raised.check) {
         match check.severity_under(settings) {
-            Some(Severity::Error) => candidate.errors.push((check.name, problem.message)),
+            Some(Severity::Error) => candidate.errors.push((check.name, String::new())),
             Some(Severity::Warning) if !candidate.warnings.contains(&check.name) => {
                 candidate.warnings.push(check.name);
             }
@@ -465,6 +467,21 @@ impl Candidate {
         let point = outcome.get(result!(release_point));
         let used = outcome.get(result!(pedal_travel_used));
         self.bite = point.zip(used).map(|(point, used)| point / used);
+    }
+
+    /// Puts the errors of a candidate into words.
+    fn say(&mut self, system: &System, settings: &Settings) {
+        let problems = judge(system, settings).problems;
+        let loud = problems.into_iter().filter(|(_, allow)| allow.is_none());
+        let errors = loud.filter_map(|(problem, _)| {
+            let check = Check::named(problem.check)?;
+            let severity = check.severity_under(settings)?;
+            (severity == Severity::Error).then_some((check.name, problem.message))
+        });
+        let errors: Vec<_> = errors.collect();
+        if !errors.is_empty() {
+            self.errors = errors;
+        }
     }
 
     /// Whether another has as much margin for as little effort, and more of one of them.

@@ -1,11 +1,11 @@
 //! Whether the housing lines up, and whether the input shaft reaches its pilot bearing.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const MISALIGNED: Check = Check {
     name: "misaligned-bell",
@@ -43,7 +43,7 @@ pub const PILOT: Check = Check {
     run: Run::Outcome(pilot),
 };
 
-fn misaligned(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn misaligned(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(bell_offset)),
         cx.system.number(field!(bellhousing.runout_limit)),
@@ -53,6 +53,9 @@ fn misaligned(cx: &Context<'_>, out: &mut Vec<Problem>) {
     };
     // The limit is one on the reading, which is twice the offset.
     if 2.0 * offset <= limit {
+        return;
+    }
+    if out.noted(block!(bellhousing)) {
         return;
     }
     let dial = cx.outcome.extras.dial;
@@ -101,7 +104,7 @@ fn misaligned(cx: &Context<'_>, out: &mut Vec<Problem>) {
     out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
 }
 
-fn pilot(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn pilot(cx: &Context<'_>, out: &mut Found) {
     let wanted = cx
         .system
         .given_number(field!(gearbox.pilot_engagement))
@@ -110,6 +113,9 @@ fn pilot(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if engagement >= wanted {
+        return;
+    }
+    if out.noted(block!(gearbox)) {
         return;
     }
     let message = if engagement <= 0.0 {

@@ -1,8 +1,8 @@
 //! Results that rest on defaults.
 
-use super::{Check, Context, Example, Run};
+use super::{Check, Context, Example, Found, Run};
 use crate::field;
-use crate::finding::{Problem, Severity};
+use crate::finding::Severity;
 use crate::schema::{COMMON, FieldId};
 
 pub const CHECK: Check = Check {
@@ -23,19 +23,16 @@ fork { efficiency = 0.95 }",
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let given = |field: FieldId| cx.system.given(field).is_some();
     // The cover's action is only read to tell which way the bearing should go.
     let action_counts = given(field!(slave.moves)) && given(field!(fork.pivot));
-    let assumed: Vec<(FieldId, &str)> = cx
-        .system
-        .assumed()
-        .into_iter()
-        .filter(|(field, _)| *field != field!(cover.action) || action_counts)
-        .collect();
-    if assumed.is_empty() {
+    let counts = |(field, _): &(FieldId, &str)| *field != field!(cover.action) || action_counts;
+    if !cx.system.all_assumed().any(|assumed| counts(&assumed)) || out.noted(None) {
         return;
     }
+    let mut assumed = cx.system.assumed();
+    assumed.retain(counts);
     let mut sources: Vec<&str> = Vec::new();
     for (field, _) in &assumed {
         let source = field.field().source;

@@ -2,8 +2,8 @@
 
 use super::cure::Cures;
 use super::heavy_pedal;
-use super::{Check, Context, Example, Limit, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
@@ -68,7 +68,7 @@ fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
 }
 
-fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn low(cx: &Context<'_>, out: &mut Found) {
     let (Some(share_before), Some(least)) = (share(cx.outcome), cx.limit("left")) else {
         return;
     };
@@ -80,6 +80,9 @@ fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if left >= least {
+        return;
+    }
+    if out.noted(cx.finger_travel_field().block) {
         return;
     }
     let message = format!(
@@ -118,7 +121,7 @@ fn low(cx: &Context<'_>, out: &mut Vec<Problem>) {
     );
 }
 
-fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn high(cx: &Context<'_>, out: &mut Found) {
     let (Some(before), Some(least), Some(point), Some(used)) = (
         share(cx.outcome),
         cx.limit("before"),
@@ -128,6 +131,9 @@ fn high(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if before >= least {
+        return;
+    }
+    if out.noted(cx.driver_field().block) {
         return;
     }
     let message = format!(

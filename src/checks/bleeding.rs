@@ -1,12 +1,12 @@
 //! Air in the fluid: where it is caught, and what a measurement says of it.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
+use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::{Problem, Severity};
 use crate::mechanics::TrappedAir;
 use crate::quantity::{Dimension, significant};
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const BUBBLE_TRAP: Check = Check {
     name: "bubble-trap",
@@ -53,7 +53,7 @@ pub const AIR_IN_LINE: Check = Check {
     run: Run::Outcome(air_in_line),
 };
 
-fn bubble_trap(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
     let (Some(volume), Some(most)) = (cx.get(result!(bubble_volume)), cx.limit("volume")) else {
         return;
     };
@@ -63,6 +63,9 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let Some(travel) = cx.get(result!(slave_travel)) else {
         return;
     };
+    if out.noted(block!(slave)) {
+        return;
+    }
     let with_bubble = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += volume));
     let costs = with_bubble.and_then(|outcome| {
         let short = travel - outcome.get(result!(slave_travel))?;
@@ -89,7 +92,7 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Vec<Problem>) {
     );
 }
 
-fn air_in_line(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn air_in_line(cx: &Context<'_>, out: &mut Found) {
     if let Some(air) = cx.outcome.trapped_air {
         out.extend(explained(cx, &air));
     }

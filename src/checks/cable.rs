@@ -1,13 +1,13 @@
 //! A cable's bends: how tight they are, and what they take.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::Actuation;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 /// Cars on cables, for the examples.
 const TIGHT: Example = Example::File(
@@ -68,7 +68,7 @@ pub const BENDS: Check = Check {
     run: Run::Outcome(bends),
 };
 
-fn too_tight(system: &System, out: &mut Vec<Problem>) {
+fn too_tight(system: &System, out: &mut Found) {
     let given = |id| system.given_number(id);
     let (Some(tightest), Some(least)) = (
         given(field!(cable.tightest_bend)),
@@ -77,6 +77,9 @@ fn too_tight(system: &System, out: &mut Vec<Problem>) {
         return;
     };
     if tightest >= least {
+        return;
+    }
+    if out.noted(block!(cable)) {
         return;
     }
     let show = |value| system.show(value, Dimension::LENGTH);
@@ -99,7 +102,7 @@ fn too_tight(system: &System, out: &mut Vec<Problem>) {
     );
 }
 
-fn bends(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn bends(cx: &Context<'_>, out: &mut Found) {
     let (Some(efficiency), Some(least)) =
         (cx.get(result!(cable_efficiency)), cx.limit("efficiency"))
     else {
@@ -109,6 +112,9 @@ fn bends(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if efficiency >= least {
+        return;
+    }
+    if out.noted(block!(cable)) {
         return;
     }
     let percent = |part: f64| format!("{:.0} %", part * 100.0);

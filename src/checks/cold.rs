@@ -1,11 +1,11 @@
 //! What the fluid does in the cold and as the disc wears.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const SLOW_RETURN: Check = Check {
     name: "slow-return",
@@ -39,7 +39,7 @@ pub const RESERVOIR: Check = Check {
     run: Run::Outcome(reservoir),
 };
 
-fn slow_return(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn slow_return(cx: &Context<'_>, out: &mut Found) {
     let (Some(time), Some(most)) = (cx.get(result!(return_time)), cx.limit("time")) else {
         return;
     };
@@ -52,6 +52,9 @@ fn slow_return(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
         return;
     };
+    if out.noted(block!(line)) {
+        return;
+    }
     let show = |s| cx.show(s, Dimension::TIME);
     let grade = match cx.system.given(field!(fluid.viscosity)) {
         Some(_) => "",
@@ -81,7 +84,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Vec<Problem>) {
     );
 }
 
-fn reservoir(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn reservoir(cx: &Context<'_>, out: &mut Found) {
     let Some(hydraulics) = cx.outcome.hydraulics() else {
         return;
     };
@@ -98,6 +101,9 @@ fn reservoir(cx: &Context<'_>, out: &mut Vec<Problem>) {
         });
     let wanted = stroke + wear;
     if holds >= wanted {
+        return;
+    }
+    if out.noted(block!(master)) {
         return;
     }
     let show = |volume| cx.show(volume, Dimension::VOLUME);

@@ -1,13 +1,13 @@
 //! The pedal's rod arm comes in line with its rod.
 
 use super::cure::Cures;
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Leverage, Outcome};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::{COMMON, FieldId};
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "dead-centre",
@@ -27,7 +27,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let pedal = &cx.outcome.chain.pedal;
     let Leverage::Crank {
         pad_arm, rod_arm, ..
@@ -41,6 +41,12 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     else {
         return;
     };
+    let Some(clear) = cx.limit("clear") else {
+        return;
+    };
+    if out.noted(block!(pedal)) {
+        return;
+    }
     let message = format!(
         "the pedal's rod arm of {} stands in line with the rod at {} of pedal, {} before the \
          pedal ends: from there it moves the piston no further and can stay down",
@@ -57,9 +63,6 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.place(cx.pedal_end_field()),
         "the pedal would go on to here",
     );
-    let Some(clear) = cx.limit("clear") else {
-        return;
-    };
     let stays_clear = |outcome: &Outcome| {
         let further = outcome
             .get(result!(pedal_travel_used))

@@ -1,11 +1,11 @@
 //! A fluid that the seals do not stand.
 
 use super::edit::edit_field;
-use super::{Check, Example, Run, problem_of_field};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Example, Found, Run, problem_of_field};
+use crate::finding::Severity;
 use crate::model::System;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "fluid-attacks-seals",
@@ -43,7 +43,7 @@ fn fluid_name(grade: &str) -> &'static str {
     }
 }
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     let Some(grade) = system.word(field!(fluid.grade)) else {
         return;
     };
@@ -51,6 +51,9 @@ fn run(system: &System, out: &mut Vec<Problem>) {
         .into_iter()
         .filter_map(|field| Some((field, system.word(field)?)))
         .collect();
+    if !seals.iter().any(|(_, seals)| attacks(grade, seals)) || out.noted(block!(fluid)) {
+        return;
+    }
     let attacked: Vec<String> = seals
         .iter()
         .filter(|(_, seals)| attacks(grade, seals))
@@ -62,9 +65,6 @@ fn run(system: &System, out: &mut Vec<Problem>) {
             )
         })
         .collect();
-    if attacked.is_empty() {
-        return;
-    }
     let fluid = fluid_name(grade);
     let mut problem = problem_of_field(
         CHECK.name,

@@ -2,8 +2,8 @@
 
 use super::bite::leaves_enough;
 use super::cure::Cures;
-use super::{Check, Context, Example, Limit, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
@@ -36,11 +36,18 @@ master { bore = 3/4 in }",
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let (Some(effort), Some(most)) = (cx.get(result!(pedal_effort)), cx.limit("effort")) else {
         return;
     };
     if effort <= most {
+        return;
+    }
+    let field = match cx.outcome.hydraulics() {
+        Some(_) => field!(master.bore),
+        None => cx.driver_field(),
+    };
+    if out.noted(field.block) {
         return;
     }
     let message = format!(
@@ -50,10 +57,6 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         cx.force(most),
         cx.source_of("effort"),
     );
-    let field = match cx.outcome.hydraulics() {
-        Some(_) => field!(master.bore),
-        None => cx.driver_field(),
-    };
     let problem = cx.problem(field, message).related(
         cx.place(field!(cover.release_load)),
         "the load that the foot holds against",

@@ -4,12 +4,12 @@ use super::context::problem_of_component;
 use super::cure::{Cures, last_good};
 use super::edit::edit_in;
 use super::sizes::{rounded_down, written};
-use super::{Check, Context, Example, Limit, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::{Chain, Outcome, Wall};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::COMMON;
-use crate::{field, result};
+use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
     name: "hose-gives",
@@ -42,7 +42,7 @@ fn lost_share(outcome: &Outcome) -> Option<f64> {
     (ideal > 0.0).then(|| lost / ideal)
 }
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let (Some(share), Some(most), Some(lost), Some(ideal), Some(pressure)) = (
         lost_share(cx.outcome),
         cx.limit("share"),
@@ -69,6 +69,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let (Some(line), Some(component)) = (lines.get(softest), cx.system.lines.get(softest)) else {
         return;
     };
+    if out.noted(block!(line)) {
+        return;
+    }
     let message = format!(
         "the lines swell by {} of the {} that the slave should move, {:.0} %, and this one \
          swells most: the pedal feels like a spring and the disc comes free late",

@@ -1,10 +1,10 @@
 //! A pedal stop that the pedal never meets.
 
-use super::{Check, Example, Run, problem_of_field};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Example, Found, Run, problem_of_field};
+use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::Dimension;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "idle-stop",
@@ -18,7 +18,7 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     let (Some(stop), Some(travel)) = (
         system.given_number(field!(pedal.stop)),
         system.number(field!(pedal.travel)),
@@ -26,6 +26,9 @@ fn run(system: &System, out: &mut Vec<Problem>) {
         return;
     };
     if stop <= travel {
+        return;
+    }
+    if out.noted(block!(pedal)) {
         return;
     }
     let length = |travel| system.show(travel, Dimension::LENGTH);

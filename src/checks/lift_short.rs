@@ -1,10 +1,10 @@
 //! The plate does not lift as far as the disc wants.
 
-use super::{Check, Context, Example, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "lift-short",
@@ -24,7 +24,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(lift_margin)).filter(|margin| *margin < 0.0),
         cx.get(result!(plate_lift)),
@@ -33,6 +33,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let (Some(margin), Some(lift), Some(ratio)) = found else {
         return;
     };
+    if out.noted(block!(disc)) {
+        return;
+    }
     let problem = cx
         .problem(
             field!(disc.clearance),

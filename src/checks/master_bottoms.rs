@@ -2,12 +2,12 @@
 
 use super::cure::Cures;
 use super::sizes::rounded_up;
-use super::{Check, Context, Example, Limit, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Outcome};
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
-use crate::{field, result};
+use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
     name: "master-bottoms",
@@ -27,7 +27,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     if cx.outcome.ended_by != EndedBy::MasterStroke {
         return;
     }
@@ -38,6 +38,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let Some(stroke) = cx.outcome.hydraulics().map(|h| h.master.stroke) else {
         return;
     };
+    if out.noted(block!(master)) {
+        return;
+    }
     let message = format!(
         "the master's piston has used its stroke of {} at {} of pedal, {} before the pedal ends: \
          from there the foot presses on the cylinder's end, and rod or bulkhead give",

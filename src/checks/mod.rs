@@ -10,6 +10,7 @@
 mod context;
 mod cure;
 mod edit;
+mod found;
 mod sizes;
 mod text;
 
@@ -47,6 +48,7 @@ mod unit_slip;
 mod wrong_way;
 
 pub use context::{Context, problem_of_component, problem_of_field};
+pub use found::{Found, Raised};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
 use crate::finding::{Problem, Severity};
@@ -101,13 +103,13 @@ pub enum Example {
 /// How a check is raised.
 pub enum Run {
     /// By looking at a system that could be worked out.
-    Outcome(fn(&Context<'_>, &mut Vec<Problem>)),
+    Outcome(fn(&Context<'_>, &mut Found)),
     /// By looking at what a system says, worked out or not.
-    System(fn(&System, &mut Vec<Problem>)),
+    System(fn(&System, &mut Found)),
     /// The same, with a limit that may be set.
-    Limited(fn(&System, &Settings, &mut Vec<Problem>)),
+    Limited(fn(&System, &Settings, &mut Found)),
     /// By looking at a system whose numbers have no meaning together.
-    Impossible(fn(&System, &mut Vec<Problem>)),
+    Impossible(fn(&System, &mut Found)),
     /// While the text is read, or the names in it are resolved.
     Reading,
 }
@@ -255,15 +257,15 @@ pub fn run(
     outcome: &Result<Outcome, NotWorked>,
     tolerances: Option<&Tolerances>,
     settings: &Settings,
-    detail: Detail,
-) -> Vec<Problem> {
-    let mut problems = Vec::new();
-    for check in CHECKS {
+    found: &mut Found,
+) {
+    for &check in CHECKS {
+        found.running(check);
         match (&check.run, outcome) {
             (Run::System(run), _) | (Run::Impossible(run), Err(NotWorked::Impossible)) => {
-                run(system, &mut problems);
+                run(system, found);
             }
-            (Run::Limited(run), _) => run(system, settings, &mut problems),
+            (Run::Limited(run), _) => run(system, settings, found),
             (Run::Outcome(run), Ok(outcome)) => {
                 let context = Context {
                     check,
@@ -271,14 +273,13 @@ pub fn run(
                     system,
                     outcome,
                     tolerances,
-                    detail,
+                    detail: found.detail(),
                 };
-                run(&context, &mut problems);
+                run(&context, found);
             }
             (Run::Outcome(_), Err(_)) | (Run::Impossible(_) | Run::Reading, _) => {}
         }
     }
-    problems
 }
 
 /// A car that works, as the ground for the checks' examples.

@@ -2,11 +2,11 @@
 
 use super::cure::Cures;
 use super::sizes::rounded_up;
-use super::{Check, Context, Example, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::schema::COMMON;
-use crate::{field, result};
+use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
     name: "no-wear-room",
@@ -28,7 +28,7 @@ slave { rest_extension = 12.5 mm }",
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let (Some(reserve), Some(wear), Some(ratio)) = (
         cx.get(result!(wear_reserve)).filter(|r| *r < 0.0),
         cx.outcome.extras.wear,
@@ -36,6 +36,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     ) else {
         return;
     };
+    if out.noted(block!(slave)) {
+        return;
+    }
     let wanted = wear * ratio;
     let message = format!(
         "a worn disc brings the bearing back by {}, and it has room for {}: after {} of the \

@@ -1,6 +1,6 @@
 //! Numbers that have no meaning together.
 
-use super::{Check, Example, Run, problem_of_field};
+use super::{Check, Example, Found, Run, problem_of_field};
 use crate::field;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
@@ -35,7 +35,7 @@ pub const CHECK: Check = Check {
     run: Run::Impossible(run),
 };
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     let known = [ring, free_play, arm];
     let problem = known.iter().find_map(|cause| cause(system));
     out.push(problem.unwrap_or_else(|| {

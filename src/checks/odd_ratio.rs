@@ -1,11 +1,11 @@
 //! A ratio outside what is usually built.
 
-use super::{Check, Context, Example, Limit, Run};
+use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::{Problem, Severity};
 use crate::mechanics::SlaveBore;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId, ResultId};
-use crate::{field, result};
+use crate::{block, field, result};
 
 const fn limit(name: &'static str, value: f64, what: &'static str) -> Limit {
     Limit {
@@ -44,10 +44,13 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let given = |field: FieldId| cx.system.given_number(field);
     let between = |least: f64, most: f64| format!("{} to {}", cx.length(least), cx.length(most));
-    if let Some((ratio, least, most)) = outside(cx, result!(pedal_ratio), "pedal") {
+    if let Some((ratio, least, most)) =
+        outside(cx, result!(pedal_ratio), ["pedal-least", "pedal-most"])
+        && !out.noted(block!(pedal))
+    {
         let (pad_arm, rod_arm) = (field!(pedal.pad_arm), field!(pedal.rod_arm));
         let (field, help) = match given(pad_arm) {
             Some(arm) if given(rod_arm).is_some() => (
@@ -76,7 +79,12 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
             &help,
         ));
     }
-    if let Some((ratio, least, most)) = outside(cx, result!(hydraulic_ratio), "hydraulic") {
+    if let Some((ratio, least, most)) = outside(
+        cx,
+        result!(hydraulic_ratio),
+        ["hydraulic-least", "hydraulic-most"],
+    ) && !out.noted(block!(master))
+    {
         let effect = if ratio > most {
             "it is light, but the slave moves little"
         } else {
@@ -100,8 +108,10 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         ));
     }
     // A concentric slave has no fork, and its ratio of 1 is not odd.
-    let fork = outside(cx, result!(fork_ratio), "fork");
-    if let Some((ratio, least, most)) = fork {
+    let fork = outside(cx, result!(fork_ratio), ["fork-least", "fork-most"]);
+    if let Some((ratio, least, most)) = fork
+        && !out.noted(block!(fork))
+    {
         let (slave_arm, bearing_arm) = (field!(fork.slave_arm), field!(fork.bearing_arm));
         let (field, help) = match given(slave_arm) {
             Some(arm) if given(bearing_arm).is_some() => (
@@ -133,10 +143,10 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
 }
 
 /// A ratio with its limits, if it is outside them.
-fn outside(cx: &Context<'_>, id: ResultId, name: &str) -> Option<(f64, f64, f64)> {
+fn outside(cx: &Context<'_>, id: ResultId, [least, most]: [&str; 2]) -> Option<(f64, f64, f64)> {
     let ratio = cx.get(id)?;
-    let least = cx.limit(&format!("{name}-least"))?;
-    let most = cx.limit(&format!("{name}-most"))?;
+    let least = cx.limit(least)?;
+    let most = cx.limit(most)?;
     (!(least..=most).contains(&ratio)).then_some((ratio, least, most))
 }
 

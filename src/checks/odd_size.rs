@@ -1,9 +1,9 @@
 //! A bore that is not commonly made.
 
 use super::sizes::{ROUNDING, common_bore_near, is_inch_size, written};
-use super::{Check, Example, Run, problem_of_field};
+use super::{Check, Example, Found, Run, problem_of_field};
 use crate::field;
-use crate::finding::{Problem, Severity};
+use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::COMMON;
@@ -20,7 +20,7 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     for field in [field!(master.bore), field!(slave.bore)] {
         let Some(given) = system.given(field) else {
             continue;
@@ -33,6 +33,9 @@ fn run(system: &System, out: &mut Vec<Problem>) {
             continue;
         };
         if (near - bore).abs() <= ROUNDING {
+            continue;
+        }
+        if out.noted(field.block) {
             continue;
         }
         let unit = UnitExpr::parse(if is_inch_size(near) { "in" } else { "mm" }).ok();

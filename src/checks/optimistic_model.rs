@@ -1,9 +1,9 @@
 //! Losses that the spec leaves out and that could use up the release margin.
 
-use super::{Check, Context, Example, Limit, Run};
+use super::{Check, Context, Example, Found, Limit, Run};
 use crate::field;
-use crate::finding::{Place, Problem, Severity};
-use crate::mechanics::{Chain, Outcome, Wall};
+use crate::finding::{Place, Severity};
+use crate::mechanics::{Chain, Wall};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
@@ -89,17 +89,14 @@ pub const CHECK: Check = Check {
 };
 
 /// A loss that the spec leaves out.
+#[derive(Clone, Copy)]
 struct Omitted {
-    /// The field that would say it.
-    path: &'static str,
-    /// What the field is said to be in a pessimistic moment.
-    assumed: String,
-    place: Place,
     kind: Kind,
-    /// What of the release margin it would take by itself, mm.
-    takes: f64,
+    /// What it would leave of the release margin by itself, mm.
+    left: f64,
 }
 
+/// What is left out, and what it is said to be in a pessimistic moment.
 #[derive(Clone, Copy)]
 enum Kind {
     Line { index: usize, expansion: f64 },
@@ -109,6 +106,43 @@ enum Kind {
 }
 
 impl Kind {
+    /// The field that would say it.
+    fn path(self) -> &'static str {
+        match self {
+            Self::Line { .. } => "line.expansion or line.wall",
+            Self::Fork(_) => "fork.stiffness",
+            Self::Mount(_) => "master.mount_stiffness",
+            Self::Fluid(_) => "fluid.bulk_modulus",
+        }
+    }
+
+    fn assumed(self, cx: &Context<'_>) -> String {
+        match self {
+            Self::Line { index, .. } => {
+                match cx.system.lines.get(index).and_then(|l| l.label.as_ref()) {
+                    Some(label) => format!("a soft hose for the line `{label}`"),
+                    None => "a soft hose for the line".to_owned(),
+                }
+            }
+            Self::Fork(k) => format!("a fork of {}", cx.show(k, Dimension::STIFFNESS)),
+            Self::Mount(k) => format!("a bulkhead of {}", cx.show(k, Dimension::STIFFNESS)),
+            Self::Fluid(k) => format!("a fluid of {}", cx.show(k, Dimension::PRESSURE)),
+        }
+    }
+
+    fn place(self, cx: &Context<'_>) -> Place {
+        let field = match self {
+            Self::Line { index, .. } => match cx.system.lines.get(index) {
+                Some(line) => return line.place.clone(),
+                None => field!(line.bore),
+            },
+            Self::Fork(_) => field!(fork.stiffness),
+            Self::Mount(_) => field!(master.mount_stiffness),
+            Self::Fluid(_) => field!(fluid.bulk_modulus),
+        };
+        cx.system.place_of(field)
+    }
+
     fn lay_into(self, chain: &mut Chain) {
         match self {
             Self::Line { index, expansion } => {
@@ -129,30 +163,38 @@ impl Kind {
     }
 }
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let Some(margin) = cx.get(result!(release_margin)).filter(|m| *m >= 0.0) else {
         return;
     };
-    let Some(mut omitted) = omitted(cx, margin) else {
+    let Some(mut omitted) = omitted(cx) else {
         return;
     };
-    omitted.sort_by(|a, b| b.takes.total_cmp(&a.takes));
+    omitted.sort_by(|a, b| a.left.total_cmp(&b.left));
     // The fewest that together use up the margin, the greatest first.
     let enough = (1..=omitted.len()).find_map(|count| {
-        let kinds = omitted.iter().take(count).map(|loss| loss.kind);
-        let outcome = cx.what_if(|chain| kinds.for_each(|kind| kind.lay_into(chain)))?;
-        let left = margin_of(&outcome)?;
+        let left = match omitted.get(..count)? {
+            [alone] => alone.left,
+            several => margin_with(cx, |chain| {
+                several.iter().for_each(|loss| loss.kind.lay_into(chain));
+            })?,
+        };
         (left < 0.0).then_some((count, left))
     });
     let Some((count, left)) = enough else {
         return;
     };
+    if out.noted(None) {
+        return;
+    }
     omitted.truncate(count);
-    let assumed: Vec<&str> = omitted.iter().map(|loss| loss.assumed.as_str()).collect();
+    let assumed: Vec<String> = omitted.iter().map(|loss| loss.kind.assumed(cx)).collect();
+    let assumed: Vec<&str> = assumed.iter().map(String::as_str).collect();
     let mut paths: Vec<&str> = Vec::new();
     for loss in &omitted {
-        if !paths.contains(&loss.path) {
-            paths.push(loss.path);
+        let path = loss.kind.path();
+        if !paths.contains(&path) {
+            paths.push(path);
         }
     }
     let message = format!(
@@ -167,11 +209,11 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
         .help(format!("measure or look up {}", listed(&paths)));
     for loss in &omitted {
         problem = problem.related(
-            loss.place.clone(),
+            loss.kind.place(cx),
             format!(
                 "without {}; it may take {}",
-                loss.path,
-                cx.length(loss.takes)
+                loss.kind.path(),
+                cx.length(margin - loss.left)
             ),
         );
     }
@@ -187,27 +229,23 @@ fn listed(items: &[&str]) -> String {
     }
 }
 
-fn margin_of(outcome: &Outcome) -> Option<f64> {
-    outcome.get(result!(release_margin))
+/// The release margin with a change; the rest need not be worked out for it.
+fn margin_with(cx: &Context<'_>, change: impl FnOnce(&mut Chain)) -> Option<f64> {
+    let mut chain = cx.outcome.chain.clone();
+    change(&mut chain);
+    chain.release_margin()
 }
 
-fn omitted(cx: &Context<'_>, margin: f64) -> Option<Vec<Omitted>> {
+fn omitted(cx: &Context<'_>) -> Option<Vec<Omitted>> {
     let mut omitted = Vec::new();
-    let mut add = |path, assumed, place, kind: Kind| {
-        let outcome = cx.what_if(|chain| kind.lay_into(chain));
-        if let Some(left) = outcome.as_ref().and_then(margin_of) {
-            omitted.push(Omitted {
-                path,
-                assumed,
-                place,
-                kind,
-                takes: margin - left,
-            });
+    let mut add = |kind: Kind| {
+        if let Some(left) = margin_with(cx, |chain| kind.lay_into(chain)) {
+            omitted.push(Omitted { kind, left });
         }
     };
     let hydraulics = cx.outcome.hydraulics();
     let lines = hydraulics.map_or(&[][..], |h| &h.lines);
-    for (index, (line, component)) in lines.iter().zip(&cx.system.lines).enumerate() {
+    for (index, line) in lines.iter().enumerate() {
         if line.wall != Wall::Rigid {
             continue;
         }
@@ -217,44 +255,18 @@ fn omitted(cx: &Context<'_>, margin: f64) -> Option<Vec<Omitted>> {
             bore if bore < 5.5 => "middling-hose",
             _ => "wide-hose",
         })?;
-        add(
-            "line.expansion or line.wall",
-            match &component.label {
-                Some(label) => format!("a soft hose for the line `{label}`"),
-                None => "a soft hose for the line".to_owned(),
-            },
-            component.place.clone(),
-            Kind::Line { index, expansion },
-        );
+        add(Kind::Line { index, expansion });
     }
     if cx.system.component(crate::block!(fork)).is_some()
         && cx.outcome.chain.fork.stiffness.is_none()
     {
-        let stiffness = cx.limit("fork")?;
-        add(
-            "fork.stiffness",
-            format!("a fork of {}", cx.show(stiffness, Dimension::STIFFNESS)),
-            cx.system.place_of(field!(fork.stiffness)),
-            Kind::Fork(stiffness),
-        );
+        add(Kind::Fork(cx.limit("fork")?));
     }
     if hydraulics.is_some_and(|h| h.master.mount_stiffness.is_none()) {
-        let stiffness = cx.limit("mount")?;
-        add(
-            "master.mount_stiffness",
-            format!("a bulkhead of {}", cx.show(stiffness, Dimension::STIFFNESS)),
-            cx.system.place_of(field!(master.mount_stiffness)),
-            Kind::Mount(stiffness),
-        );
+        add(Kind::Mount(cx.limit("mount")?));
     }
     if hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_none()) {
-        let modulus = cx.limit("fluid")?;
-        add(
-            "fluid.bulk_modulus",
-            format!("a fluid of {}", cx.show(modulus, Dimension::PRESSURE)),
-            cx.system.place_of(field!(fluid.bulk_modulus)),
-            Kind::Fluid(modulus),
-        );
+        add(Kind::Fluid(cx.limit("fluid")?));
     }
     Some(omitted)
 }

@@ -2,8 +2,8 @@
 
 use super::context::problem_of_component;
 use super::cure::Cures;
-use super::{Check, Context, Example, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::model::{Component, System};
 use crate::schema::{COMMON, FieldId};
@@ -48,13 +48,16 @@ pub fn name_of(part: &Component, field: FieldId) -> String {
     }
 }
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let (Some(pressure), Some((part, field, most))) =
         (cx.get(result!(line_pressure)), least(cx.system))
     else {
         return;
     };
     if pressure <= most {
+        return;
+    }
+    if out.noted(field.block) {
         return;
     }
     let name = name_of(part, field);

@@ -1,8 +1,8 @@
 //! The fingers travel further than the cover may take.
 
 use super::cure::Cures;
-use super::{Check, Context, Example, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::schema::COMMON;
 use crate::{field, result};
@@ -19,13 +19,16 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let Some(margin) = cx.get(result!(overtravel_margin)).filter(|m| *m < 0.0) else {
         return;
     };
     let (Some(travel), cover) = (cx.get(result!(finger_travel)), &cx.outcome.chain.cover) else {
         return;
     };
+    if out.noted(cx.pedal_end_field().block) {
+        return;
+    }
     let mut message = format!(
         "at full pedal the fingers travel {}, {} past the most that the cover may take, {}: the \
          diaphragm is bent too far and its fingers give out",

@@ -4,9 +4,8 @@
 
 use super::edit::edit_field;
 use super::sizes::written;
-use super::{Limit, problem_of_field, text};
+use super::{Found, Limit, problem_of_field, text};
 use crate::field;
-use crate::finding::Problem;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
@@ -21,7 +20,7 @@ pub const AGREEMENT: Limit = Limit {
     source: COMMON,
 };
 
-pub fn run(system: &System, settings: &Settings, out: &mut Vec<Problem>) {
+pub fn run(system: &System, settings: &Settings, out: &mut Found) {
     let Some(share) = text::OVER_STATED.limit(AGREEMENT.name, settings) else {
         return;
     };
@@ -34,6 +33,9 @@ pub fn run(system: &System, settings: &Settings, out: &mut Vec<Problem>) {
     };
     let seen = clearance * ratio;
     if (free_play - seen).abs() <= share * free_play.max(seen) {
+        return;
+    }
+    if out.noted(at_pad.block) {
         return;
     }
     let show = |value| system.show(value, Dimension::LENGTH);

@@ -2,12 +2,12 @@
 
 use super::cure::Cures;
 use super::sizes::rounded_down;
-use super::{Check, Context, Example, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::mechanics::{Chain, Outcome};
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
-use crate::{field, result};
+use crate::{block, field, result};
 
 pub const SLAVE: Check = Check {
     name: "slave-overrun",
@@ -45,13 +45,16 @@ pub const FORK: Check = Check {
     run: Run::Outcome(fork),
 };
 
-fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn slave(cx: &Context<'_>, out: &mut Found) {
     let Some(reserve) = cx.get(result!(slave_reserve)).filter(|r| *r < 0.0) else {
         return;
     };
     let Some(slave) = cx.outcome.hydraulics().map(|h| &h.slave) else {
         return;
     };
+    if out.noted(block!(slave)) {
+        return;
+    }
     let (rest, stroke) = (slave.rest_extension, slave.stroke);
     let from_rest = if rest > 0.0 {
         format!(", {} at rest included", cx.length(rest))
@@ -114,7 +117,7 @@ fn deciding_of_slave(cx: &Context<'_>, rest: f64) -> (FieldId, FieldId, &'static
     }
 }
 
-fn bearing(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn bearing(cx: &Context<'_>, out: &mut Found) {
     let (Some(travel), Some(most)) = (
         cx.get(result!(bearing_travel)),
         cx.system.given_number(field!(bearing.max_travel)),
@@ -122,6 +125,9 @@ fn bearing(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if travel <= most {
+        return;
+    }
+    if out.noted(block!(bearing)) {
         return;
     }
     let message = format!(
@@ -151,7 +157,7 @@ fn bearing(cx: &Context<'_>, out: &mut Vec<Problem>) {
     );
 }
 
-fn fork(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn fork(cx: &Context<'_>, out: &mut Found) {
     let (Some(travel), Some(window)) = (
         cx.get(result!(fork_travel)),
         cx.system.given_number(field!(fork.window)),
@@ -159,6 +165,9 @@ fn fork(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if travel <= window {
+        return;
+    }
+    if out.noted(block!(fork)) {
         return;
     }
     let message = format!(

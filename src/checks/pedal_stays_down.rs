@@ -1,10 +1,10 @@
 //! The pedal does not come back by itself.
 
-use super::{Check, Context, Example, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "pedal-stays-down",
@@ -20,13 +20,16 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let on_fingers = cx
         .get(result!(pedal_effort_return))
         .filter(|least| *least < 0.0);
     let slack = cx
         .get(result!(pedal_effort_slack))
         .filter(|least| *least < 0.0);
+    if on_fingers.or(slack).is_none() || out.noted(block!(pedal)) {
+        return;
+    }
     let (lacking, message) = match (on_fingers, slack) {
         (Some(least), _) => (
             -least,

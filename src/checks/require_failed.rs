@@ -1,7 +1,7 @@
 //! A limit of the author's own that is not met.
 
 use super::cure::Cures;
-use super::{Check, Context, Example, Run};
+use super::{Check, Context, Example, Found, Run};
 use crate::finding::{Problem, Severity};
 use crate::mechanics::{Outcome, why_absent};
 use crate::model::Require;
@@ -51,14 +51,12 @@ pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     }
 }
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
-    let requires = &cx.system.requires;
-    out.extend(
-        requires
-            .iter()
-            .filter(|require| !holds(require, cx.outcome))
-            .map(|require| failed(cx, require)),
-    );
+fn run(cx: &Context<'_>, out: &mut Found) {
+    for require in &cx.system.requires {
+        if !holds(require, cx.outcome) && !out.noted(None) {
+            out.push(failed(cx, require));
+        }
+    }
 }
 
 fn failed(cx: &Context<'_>, require: &Require) -> Problem {

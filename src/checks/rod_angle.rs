@@ -1,11 +1,11 @@
 //! Rods that leave the line of their bores.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
@@ -61,7 +61,7 @@ pub const PEDAL: Check = Check {
     run: Run::Outcome(pedal),
 };
 
-fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn slave(cx: &Context<'_>, out: &mut Found) {
     let end = match cx.system.word(field!(slave.rod_end)) {
         Some("ball") => "ball",
         Some("clevis") => "clevis",
@@ -77,6 +77,9 @@ fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
         return;
     };
     if angle <= most {
+        return;
+    }
+    if out.noted(block!(slave)) {
         return;
     }
     let show = |rad| cx.show(rad, Dimension::ANGLE);
@@ -105,11 +108,14 @@ fn slave(cx: &Context<'_>, out: &mut Vec<Problem>) {
     out.push(cx.beside(problem, field!(slave.rod_length), "a longer rod leans less"));
 }
 
-fn pedal(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn pedal(cx: &Context<'_>, out: &mut Found) {
     let (Some(angle), Some(most)) = (cx.get(result!(pedal_rod_angle)), cx.limit("angle")) else {
         return;
     };
     if angle <= most {
+        return;
+    }
+    if out.noted(block!(pedal)) {
         return;
     }
     let show = |rad| cx.show(rad, Dimension::ANGLE);

@@ -1,11 +1,11 @@
 //! The stack of the housing leaves another gap than the spec says.
 
-use super::{Check, Context, Example, Limit, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "setup-gap",
@@ -43,7 +43,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(setup_gap)),
         cx.outcome.hydraulics(),
@@ -55,6 +55,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let wanted = hydraulics.slave.rest_extension + cx.outcome.chain.bearing.free_play;
     let off = gap - wanted;
     if off.abs() <= most {
+        return;
+    }
+    if out.noted(block!(slave)) {
         return;
     }
     let message = if gap < 0.0 {

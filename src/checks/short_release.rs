@@ -1,8 +1,8 @@
 //! The fingers do not travel far enough to free the disc.
 
 use super::cure::Cures;
-use super::{Check, Context, Example, Run};
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::mechanics::Outcome;
 use crate::schema::COMMON;
 use crate::{field, result};
@@ -19,13 +19,16 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let Some(margin) = cx.get(result!(release_margin)).filter(|m| *m < 0.0) else {
         return;
     };
     let (Some(travel), cover) = (cx.get(result!(finger_travel)), &cx.outcome.chain.cover) else {
         return;
     };
+    if out.noted(cx.finger_travel_field().block) {
+        return;
+    }
     let message = format!(
         "at full pedal the fingers travel {}, {} short of the {} that frees the disc: it drags",
         cx.length(travel),

@@ -18,9 +18,11 @@ const INCH: f64 = 25.4;
 
 /// The commonly made bore next to a value, in mm.
 pub fn common_bore_near(bore: f64) -> Option<f64> {
-    COMMON_BORES
-        .iter()
-        .copied()
+    let after = COMMON_BORES.partition_point(|other| *other < bore);
+    let neighbours = [after.checked_sub(1), Some(after)];
+    let neighbours = neighbours.into_iter().flatten();
+    neighbours
+        .filter_map(|i| COMMON_BORES.get(i).copied())
         .min_by(|a, b| (a - bore).abs().total_cmp(&(b - bore).abs()))
 }
 

@@ -1,6 +1,6 @@
 //! What holds at nominal and fails at the worst of the tolerances.
 
-use super::{Check, Context, Example, Run, over_pressure, require_failed};
+use super::{Check, Context, Example, Found, Run, over_pressure, require_failed};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::Spread;
 use crate::model::{Toleranced, ValuePart};
@@ -24,14 +24,17 @@ pub const CHECK: Check = Check {
 /// is too little: what ends at zero comes out there but for rounding.
 const OPEN: f64 = 1e-9;
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
+    if cx.tolerances.is_none() {
+        return;
+    }
     floors(cx, out);
     ceilings(cx, out);
     requires(cx, out);
 }
 
 /// What must not be below zero, as the schema has it.
-fn floors(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn floors(cx: &Context<'_>, out: &mut Found) {
     for id in ResultId::all() {
         let (Some(floor), Some(spread)) = (id.spec().floor, cx.spread(id)) else {
             continue;
@@ -39,6 +42,9 @@ fn floors(cx: &Context<'_>, out: &mut Vec<Problem>) {
         let (nominal, least) = (spread.worst.nominal, spread.worst.low);
         let holds = |value: f64| value >= if floor.open { OPEN } else { 0.0 };
         if !holds(nominal) || holds(least) {
+            continue;
+        }
+        if noted(cx, id, out) {
             continue;
         }
         let dimension = id.spec().dimension;
@@ -71,7 +77,7 @@ struct Ceiling {
     harm: &'static str,
 }
 
-fn ceilings(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn ceilings(cx: &Context<'_>, out: &mut Found) {
     let of_field = |result, field: FieldId, whose: &str, harm| {
         let given = cx.system.given(field)?;
         Some(Ceiling {
@@ -112,6 +118,9 @@ fn ceilings(cx: &Context<'_>, out: &mut Vec<Problem>) {
         if nominal > ceiling.limit.nominal || most <= ceiling.limit.low {
             continue;
         }
+        if noted(cx, ceiling.result, out) {
+            continue;
+        }
         let spec = ceiling.result.spec();
         let show = |value| cx.show(value, spec.dimension);
         let message = format!(
@@ -129,7 +138,7 @@ fn ceilings(cx: &Context<'_>, out: &mut Vec<Problem>) {
     }
 }
 
-fn requires(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn requires(cx: &Context<'_>, out: &mut Found) {
     for require in &cx.system.requires {
         let Some(spread) = cx.spread(require.result) else {
             continue;
@@ -142,6 +151,9 @@ fn requires(cx: &Context<'_>, out: &mut Vec<Problem>) {
         let (true, Some(worst)) = (holds(spread.worst.nominal), worst) else {
             continue;
         };
+        if noted(cx, require.result, out) {
+            continue;
+        }
         let dimension = require.result.spec().dimension;
         let message = format!(
             "`{}` is {} with every part at nominal, and {} at the worst of the tolerances, which its `require` does not allow",
@@ -154,6 +166,13 @@ fn requires(cx: &Context<'_>, out: &mut Vec<Problem>) {
         let problem = told(cx, require.result, spread, excess, whole, message);
         out.extend(problem.map(|p| p.related(require.place.clone(), "required here")));
     }
+}
+
+/// In brief, notes it about the block whose tolerance takes most of the margin.
+fn noted(cx: &Context<'_>, id: ResultId, out: &mut Found) -> bool {
+    let by_share = cx.tolerances.map(|tolerances| tolerances.by_share(id));
+    let first = by_share.as_ref().and_then(|inputs| inputs.first());
+    first.is_some_and(|(input, _)| out.noted(input.field.block))
 }
 
 /// The problem, at the input that takes most of the margin; `excess` is what is lacking of the

@@ -1,11 +1,11 @@
 //! The clutch cannot carry the engine.
 
-use super::{Check, Context, Example, Run};
-use crate::field;
-use crate::finding::{Problem, Severity};
+use super::{Check, Context, Example, Found, Run};
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "torque-short",
@@ -27,7 +27,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
+fn run(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(torque_margin))
             .filter(|margin| *margin < 0.0),
@@ -38,6 +38,9 @@ fn run(cx: &Context<'_>, out: &mut Vec<Problem>) {
     let (Some(margin), Some(capacity), Some(clamp), Some((torque, factor))) = found else {
         return;
     };
+    if out.noted(block!(engine)) {
+        return;
+    }
     let show = |value| cx.show(value, Dimension::TORQUE);
     let factor = crate::quantity::significant(factor, 3);
     let problem = cx

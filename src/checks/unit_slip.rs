@@ -2,7 +2,7 @@
 
 use super::context::problem_of_component;
 use super::sizes::written;
-use super::{Check, Example, Run};
+use super::{Check, Example, Found, Run};
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System, Value};
 use crate::quantity::{Band, UnitExpr, significant};
@@ -36,7 +36,7 @@ const COUSINS: &[(&str, &[&str])] = &[
     ("GPa", &["MPa"]),
 ];
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     for component in system.components() {
         for (field, row) in (0u8..).zip(BLOCKS[component.block as usize].fields) {
             let field = FieldId {

@@ -1,7 +1,7 @@
 //! The slave drives the bearing away from release.
 
 use super::edit::edit_field;
-use super::{Check, Example, Run, problem_of_field};
+use super::{Check, Example, Found, Run, problem_of_field};
 use crate::field;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
@@ -19,7 +19,7 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-fn run(system: &System, out: &mut Vec<Problem>) {
+fn run(system: &System, out: &mut Found) {
     for (moves, what) in [
         (field!(slave.moves), "slave"),
         (field!(cable.moves), "cable"),
@@ -29,7 +29,7 @@ fn run(system: &System, out: &mut Vec<Problem>) {
     }
 }
 
-fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Vec<Problem>) {
+fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
     // A gearbox behind an engine that lies lengthwise: the flywheel is in front of the bearing.
     let (Some(driven), Some(pivot), Some(action)) = (
         system.word(moves),
@@ -47,6 +47,9 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Vec<Problem>) 
         _ => "rearward",
     };
     if bearing == wanted {
+        return;
+    }
+    if out.noted(moves.block) {
         return;
     }
     let turns = match pivot {

@@ -92,6 +92,12 @@ impl Chain {
         let walk = self.walk()?;
         walk.summary(&walk.full_pedal()?)
     }
+
+    /// The release margin of the summary alone; `None` if an input has no meaning.
+    pub fn release_margin(&self) -> Option<f64> {
+        let full = self.walk()?.full_pedal()?;
+        Some(full.state.finger_travel - self.cover.needed)
+    }
 }
 
 impl Walk<'_> {

@@ -362,25 +362,32 @@ impl System {
     /// need not have, with what they say. Zero is left out: nothing is assumed to be there.
     pub fn assumed(&self) -> Vec<(FieldId, &'static str)> {
         let mut assumed = Vec::new();
-        for component in self.components() {
-            let schema = &BLOCKS[component.block as usize];
-            for (field, row) in (0u8..).zip(schema.fields) {
+        for one in self.all_assumed() {
+            if !assumed.contains(&one) {
+                assumed.push(one);
+            }
+        }
+        assumed
+    }
+
+    /// The same, once for every line that does not say it.
+    pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
+        self.components().flat_map(move |component| {
+            let fields = BLOCKS[component.block as usize].fields;
+            (0u8..).zip(fields).filter_map(move |(field, row)| {
+                let text = match row.presence {
+                    Presence::Default { value, text } if value != 0.0 => text,
+                    Presence::DefaultWord(word) => word,
+                    _ => return None,
+                };
                 let id = FieldId {
                     block: component.block,
                     field,
                 };
-                let text = match row.presence {
-                    Presence::Default { value, text } if value != 0.0 => text,
-                    Presence::DefaultWord(word) => word,
-                    _ => continue,
-                };
                 let counts = component.given(id).is_none() && self.reads(component, row);
-                if counts && !assumed.contains(&(id, text)) {
-                    assumed.push((id, text));
-                }
-            }
-        }
-        assumed
+                counts.then_some((id, text))
+            })
+        })
     }
 
     /// Whether a field with a default says anything about this system: a hose given by its
@@ -417,6 +424,12 @@ impl System {
 }
 
 impl Component {
+    /// Whether any of its values has a tolerance.
+    pub fn is_toleranced(&self) -> bool {
+        let mut given = self.fields.iter().flatten();
+        given.any(|given| given.value.toleranced().next().is_some())
+    }
+
     pub fn given(&self, field: FieldId) -> Option<&Given> {
         self.fields.get(field.field as usize)?.as_ref()
     }

@@ -197,12 +197,26 @@ impl Space {
         digits
     }
 
-    fn digits_into(&self, mut index: u64, digits: &mut [usize]) {
+    /// [`Space::digits`] into a list that is there already, one place for each axis.
+    pub fn digits_into(&self, mut index: u64, digits: &mut [usize]) {
         for (digit, axis) in digits.iter_mut().zip(&self.axes).rev() {
             let choices = axis.choices.len() as u64;
             *digit = index.checked_rem(choices).unwrap_or(0) as usize;
             index = index.checked_div(choices).unwrap_or(0);
         }
+    }
+
+    /// Whether any of the combinations may have a value with a tolerance.
+    pub fn may_be_toleranced(&self) -> bool {
+        let choices = self.axes.iter().flat_map(|axis| &axis.choices);
+        let of_choice = |choice: &Choice| match &choice.taken {
+            Taken::Part { component, .. } => {
+                component.as_ref().is_some_and(|part| part.is_toleranced())
+            }
+            Taken::Value(_) => false,
+            Taken::Unknown => true,
+        };
+        self.crossed || !self.ground.toleranced().is_empty() || choices.into_iter().any(of_choice)
     }
 
     /// A combination in words: `master hy_m19, slave hy_s22`.
@@ -361,7 +375,8 @@ impl Picker<'_> {
     /// Lays what is chosen for a block into it.
     fn set_block(&mut self, block: BlockId) {
         let slot = block as usize;
-        let mut chosen = self.space.ground.blocks[slot].clone();
+        // Where only values vary, they take the places of those before, and nothing else changes.
+        let mut chosen = self.system.blocks[slot].take();
         let axes = || self.space.axes.iter().zip(&self.next);
         for (axis, digit) in axes().filter(|(axis, _)| axis.subject == Subject::Part(block)) {
             if let Some(Taken::Part { component, .. }) = axis.choices.get(*digit).map(|c| &c.taken)

@@ -9,10 +9,10 @@ pub use pick::Pick;
 pub(super) use pick::picked;
 pub use tally::{Cell, Pairs, Range, Tried};
 
-use super::judge::judge;
+use super::judge::{Bench, judge};
 use super::side_by_side::side_by_side;
 use super::{Allowed, Silencer, Work};
-use crate::checks::{Check, Detail, Finding};
+use crate::checks::{Check, Finding};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::NotWorked;
 use crate::model::{MAX_COMBINATIONS, Rebuild, Space, System};
@@ -204,21 +204,23 @@ fn tally_all(
     settings: &Settings,
     work: &Work<'_>,
 ) -> Tally {
-    let (tally, _) = side_by_side(
+    let (tally, ..) = side_by_side(
         samples.tried,
         work,
-        || (Tally::new(space), space.picker(rebuild)),
-        |(tally, picker), step| {
+        || {
+            let bench = Bench::new(settings, space.may_be_toleranced());
+            (Tally::new(space), space.picker(rebuild), bench)
+        },
+        |(tally, picker, bench), step| {
             let index = samples.at(step);
             let system = picker.pick(index);
             if system.sound {
-                let judged = judge(system, Detail::Brief, settings);
-                tally.add(space, index, system, &judged, settings);
+                tally.add(space, index, &bench.judge(system), settings);
             } else {
                 tally.add_unsound(space, index);
             }
         },
-        |(tally, _), (more, _)| tally.merge(more),
+        |(tally, ..), (more, ..)| tally.merge(more),
     );
     tally
 }
@@ -239,7 +241,7 @@ impl Speaker<'_> {
     fn finding(&self, key: &Key, seen: &Seen, allow: Option<usize>) -> Option<Finding> {
         let mut picker = self.space.picker(self.rebuild);
         let combination = picker.pick(seen.first);
-        let problems = judge(combination, Detail::Full, self.settings).problems;
+        let problems = judge(combination, self.settings).problems;
         let (mut problem, _) = problems
             .into_iter()
             .find(|(problem, by)| Key::of(problem) == *key && *by == allow)?;

@@ -1,12 +1,12 @@
 //! What is counted over combinations. Its size depends on the choices, never on how many
 //! combinations they make.
 
-use super::super::judge::Judged;
+use super::super::judge::Glance;
 use super::FAILS;
-use crate::checks::Check;
+use crate::checks::Raised;
 use crate::finding::{Problem, Severity};
-use crate::model::{Space, System};
-use crate::schema::{BlockId, ResultId};
+use crate::model::Space;
+use crate::schema::{BlockId, RESULTS, ResultId};
 use crate::settings::Settings;
 use std::collections::BTreeMap;
 
@@ -84,6 +84,15 @@ impl Key {
         Self {
             check: problem.check,
             block: problem.block,
+        }
+    }
+}
+
+impl From<&Raised> for Key {
+    fn from(raised: &Raised) -> Self {
+        Self {
+            check: raised.check.name,
+            block: raised.block,
         }
     }
 }
@@ -168,7 +177,8 @@ pub(super) struct Tally {
     pub allowed: BTreeMap<(Key, usize), Seen>,
     /// Combinations that could not be worked out.
     pub unsound: Option<Seen>,
-    ranges: BTreeMap<usize, Range>,
+    /// By the results' places in the schema.
+    ranges: [Option<Range>; RESULTS.len()],
     empty: Counts,
     digits: Vec<usize>,
     once: Vec<(Key, Option<usize>)>,
@@ -184,9 +194,9 @@ impl Tally {
             found: BTreeMap::new(),
             allowed: BTreeMap::new(),
             unsound: None,
-            ranges: BTreeMap::new(),
+            ranges: [None; RESULTS.len()],
             empty,
-            digits: Vec::new(),
+            digits: vec![0; space.axes.len()],
             once: Vec::new(),
         }
     }
@@ -196,24 +206,15 @@ impl Tally {
         self.tried.all
     }
 
-    pub fn add(
-        &mut self,
-        space: &Space,
-        index: u64,
-        system: &System,
-        judged: &Judged,
-        settings: &Settings,
-    ) {
-        self.digits = space.digits(index);
+    pub fn add(&mut self, space: &Space, index: u64, judged: &Glance<'_>, settings: &Settings) {
+        space.digits_into(index, &mut self.digits);
         self.tried.add(&self.digits);
         self.once.clear();
         let mut worst = None;
-        for (problem, allow) in &judged.problems {
-            let key = Key::of(problem);
-            let allow = allow.filter(|allow| *allow < system.allows.len());
+        for (raised, allow) in judged.raised {
+            let (key, allow) = (Key::from(raised), *allow);
             if allow.is_none() {
-                let check = Check::named(key.check);
-                worst = worst.max(check.and_then(|check| check.severity_under(settings)));
+                worst = worst.max(raised.check.severity_under(settings));
             }
             if self.once.contains(&(key, allow)) {
                 continue;
@@ -241,22 +242,20 @@ impl Tally {
         }
         if let Ok(outcome) = &judged.outcome {
             for (result, value) in outcome.results.iter() {
-                self.ranges
-                    .entry(result.index())
-                    .or_insert(Range {
-                        result,
-                        low: value,
-                        low_at: index,
-                        high: value,
-                        high_at: index,
-                    })
-                    .widen(value, index);
+                let range = Range {
+                    result,
+                    low: value,
+                    low_at: index,
+                    high: value,
+                    high_at: index,
+                };
+                self.widen(range);
             }
         }
     }
 
     pub fn add_unsound(&mut self, space: &Space, index: u64) {
-        self.digits = space.digits(index);
+        space.digits_into(index, &mut self.digits);
         self.tried.add(&self.digits);
         self.failing.add(&self.digits);
         let seen = self.unsound.get_or_insert_with(|| Seen {
@@ -278,14 +277,16 @@ impl Tally {
             (own @ None, other) => *own = other,
             (Some(_), None) => {}
         }
-        for (key, range) in other.ranges {
-            self.ranges
-                .entry(key)
-                .and_modify(|own| {
-                    own.widen(range.low, range.low_at);
-                    own.widen(range.high, range.high_at);
-                })
-                .or_insert(range);
+        for range in other.ranges.into_iter().flatten() {
+            self.widen(range);
+        }
+    }
+
+    fn widen(&mut self, range: Range) {
+        if let Some(own) = self.ranges.get_mut(range.result.index()) {
+            let own = own.get_or_insert(range);
+            own.widen(range.low, range.low_at);
+            own.widen(range.high, range.high_at);
         }
     }
 
@@ -321,7 +322,7 @@ impl Tally {
                 .map(|(tried, failing)| zip(tried, failing))
                 .collect(),
             pairs,
-            ranges: self.ranges.into_values().collect(),
+            ranges: self.ranges.into_iter().flatten().collect(),
         }
     }
 }
