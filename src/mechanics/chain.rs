@@ -143,11 +143,19 @@ impl Leg {
     }
 
     /// The leg in two where the load passes `load`, or whole.
-    pub(super) fn split(self, load: f64) -> impl Iterator<Item = Self> + Clone {
+    pub(super) fn halves(self, load: f64) -> (Self, Option<Self>) {
         let t = (load - self.from.load) / (self.to.load - self.from.load);
-        let cut = (t > 0.0 && t < 1.0).then_some(t);
-        let first = self.part(0.0, cut.unwrap_or(1.0));
-        once(first).chain(cut.map(move |t| self.part(t, 1.0)))
+        if t > 0.0 && t < 1.0 {
+            (self.part(0.0, t), Some(self.part(t, 1.0)))
+        } else {
+            (self, None)
+        }
+    }
+
+    /// The same, one after the other.
+    pub(super) fn split(self, load: f64) -> impl Iterator<Item = Self> + Clone {
+        let (first, second) = self.halves(load);
+        once(first).chain(second)
     }
 
     /// Whether the load falls along the leg.

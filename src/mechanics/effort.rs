@@ -1,5 +1,7 @@
 //! Forces along the walk: the highest pressure and rod force, and the highest and least effort at the pad.
 
+use std::iter;
+
 use super::actuation::Drive;
 use super::chain::{CONTACT, FullPedal, INWARD, Leg, Place, Walk};
 use super::domain::finite;
@@ -30,9 +32,14 @@ struct Probe {
     place: Place,
     rod_force: f64,
     rod_travel: f64,
+    /// Pad travel, mm, which only an assist asks for; zero where there is none.
+    pad_travel: f64,
     /// The effort's worth; below everything where the geometry cannot reach.
     worth: f64,
 }
+
+/// Into how many pieces a leg is halved at the most, as a power of two, before a piece is searched for a peak.
+const MOST_HALVINGS: usize = 4;
 
 /// The walk along some legs in one direction of the stroke, in the search for an extreme of the effort.
 struct Search<'w, 'a> {
@@ -69,8 +76,10 @@ impl Walk<'_> {
     /// Highest effort at the pad, N, on the press from rest to full pedal.
     pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
         let search = self.search(Stroke::Press, Extreme::Highest);
-        let best = search.worth(&full.place);
-        finite(search.best_along(self.legs(full), best))
+        // The load comes on at the end of the approach, of which next to nothing is ever searched.
+        let best = search.best_of_loads(self.legs(full), full);
+        let best = search.best_along(self.legs(full).take(CONTACT - 1), best);
+        finite(search.best_along(self.legs_from(CONTACT - 1, full), best))
     }
 
     /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
@@ -81,7 +90,7 @@ impl Walk<'_> {
             return None;
         }
         let search = self.search(Stroke::Return, Extreme::Least);
-        let best = search.worth(&full.place);
+        let best = search.best_of_loads(self.legs_on_fingers(full), full);
         finite(-search.best_along(self.legs_on_fingers(full), best))
     }
 
@@ -156,55 +165,79 @@ impl Search<'_, '_> {
             place,
             rod_force,
             rod_travel,
+            pad_travel: match &self.walk.chain.pedal.assist {
+                Some(_) => self.pad_travel(rod_travel),
+                None => 0.0,
+            },
             worth: effort.map_or(f64::NEG_INFINITY, |effort| self.extreme.worth(effort)),
         }
+    }
+
+    fn pad_travel(&self, rod_travel: f64) -> f64 {
+        let position = self.walk.geometry.position(rod_travel);
+        position.map_or(f64::NAN, |position| position.pad_travel)
+    }
+
+    /// The worth at full pedal, or at the corner of some legs whose load is the best, if that is better: a
+    /// start that leaves little to search.
+    fn best_of_loads(&self, legs: impl Iterator<Item = Leg>, full: &FullPedal) -> f64 {
+        let better = |best: Place, leg: Leg| {
+            if self.extreme.worth(leg.from.load) > self.extreme.worth(best.load) {
+                leg.from
+            } else {
+                best
+            }
+        };
+        let place = legs.fold(full.place, better);
+        self.worth(&full.place).max(self.worth(&place))
     }
 
     /// Highest of `best` and of the effort's worth along `legs`.
     ///
     /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload, and
-    /// where the assist has a corner. The ends of all legs come first; a leg whose bound is no better than
-    /// the best of them is left out whole, and the others are cut into pieces, to which the same applies.
-    fn best_along(&self, legs: impl Iterator<Item = Leg> + Clone, mut best: f64) -> f64 {
+    /// where the assist has a corner. A leg whose bound is no better than the best so far is left out whole;
+    /// the others are halved, and to the halves the same applies.
+    fn best_along(&self, legs: impl Iterator<Item = Leg>, mut best: f64) -> f64 {
         let carried = self.walk.carried_load(self.stroke);
-        let smooth = legs.clone().flat_map(|leg| leg.split(carried));
-        for leg in smooth.clone() {
-            best = best.max(self.worth(&leg.from)).max(self.worth(&leg.to));
-        }
-        let mut cuts = None;
-        for leg in smooth {
-            let (start, end) = (self.probe(&leg, 0.0), self.probe(&leg, 1.0));
-            if !self.may_beat(best, &start, &end) {
-                continue;
-            }
-            let cuts = *cuts.get_or_insert_with(|| Walk::cuts(legs.clone().count()));
-            let mut from = start;
-            for i in 1..=cuts {
-                let to = self.probe(&leg, i as f64 / cuts as f64);
-                best = self.best_between(&leg, from, to, best);
-                from = to;
+        let mut start = None;
+        for leg in legs {
+            let (first, second) = leg.halves(carried);
+            for leg in iter::once(first).chain(second) {
+                // The next leg begins where this one ends.
+                let from = start.unwrap_or_else(|| self.probe(&leg, 0.0));
+                let from = Probe { t: 0.0, ..from };
+                let to = self.probe(&leg, 1.0);
+                best = best.max(from.worth).max(to.worth);
+                best = self.best_between(&leg, from, to, MOST_HALVINGS, best);
+                start = Some(to);
             }
         }
         best
     }
 
-    /// Highest of `best` and of the worth between two probes of a leg, cut where the assist has a corner.
-    fn best_between(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
-        best = best.max(to.worth);
+    /// Highest of `best` and of the worth between two probes of a leg.
+    fn best_between(&self, leg: &Leg, from: Probe, to: Probe, halvings: usize, best: f64) -> f64 {
         if !self.may_beat(best, &from, &to) {
             return best;
         }
+        let Some(fewer) = halvings.checked_sub(1) else {
+            return self.best_cut_by_assist(leg, from, to, best);
+        };
+        let middle = self.probe(leg, 0.5 * (from.t + to.t));
+        let best = best.max(middle.worth);
+        let best = self.best_between(leg, middle, to, fewer, best);
+        self.best_between(leg, from, middle, fewer, best)
+    }
+
+    /// The same, cut where the assist has a corner.
+    fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
         if let Some(assist) = &self.walk.chain.pedal.assist {
-            let off = |rod_travel: f64, knot: f64| {
-                let position = self.walk.geometry.position(rod_travel);
-                position.map_or(f64::NAN, |position| position.pad_travel - knot)
-            };
             for &(knot, _) in assist.knots() {
-                let (before, after) = (off(from.rod_travel, knot), off(to.rod_travel, knot));
+                let (before, after) = (from.pad_travel - knot, to.pad_travel - knot);
                 // Where the pad retreats over the corner, the effort was higher when it first came by and
                 // is lower when it comes by again, so that there is no extreme.
                 if before < 0.0 && after > 0.0 {
-                    let at = |t: f64| off(self.probe(leg, t).rod_travel, knot);
+                    let at = |t: f64| self.probe(leg, t).pad_travel - knot;
                     let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);
                     let corner = self.probe(leg, t);
                     best = best.max(corner.worth);
@@ -259,7 +292,11 @@ impl Search<'_, '_> {
         };
         let without = pedal.effort_without_assist(1.0, force, self.stroke);
         let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
-            let (low, high) = curve.range();
+            let (low, high) = if falls {
+                curve.range(f64::NEG_INFINITY, f64::INFINITY)
+            } else {
+                curve.range(from.pad_travel, to.pad_travel)
+            };
             match self.extreme {
                 Extreme::Highest => low,
                 Extreme::Least => high,

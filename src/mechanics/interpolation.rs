@@ -25,11 +25,13 @@ impl Curve {
         &self.points
     }
 
-    /// The least and the greatest y.
-    pub fn range(&self) -> (f64, f64) {
-        let ends = (f64::INFINITY, f64::NEG_INFINITY);
-        let widen = |(low, high): (f64, f64), (_, y): &(f64, f64)| (low.min(*y), high.max(*y));
-        self.points.iter().fold(ends, widen)
+    /// The least and the greatest y from one x to another.
+    pub fn range(&self, from: f64, to: f64) -> (f64, f64) {
+        let inside = self.points.iter().filter(|(x, _)| from < *x && *x < to);
+        let ends = (self.value(from), self.value(to));
+        let widen = |(low, high): (f64, f64), y: f64| (low.min(y), high.max(y));
+        let start = (ends.0.min(ends.1), ends.0.max(ends.1));
+        inside.map(|(_, y)| *y).fold(start, widen)
     }
 
     /// y at `x`; the first or the last y outside the points.
@@ -88,6 +90,17 @@ mod tests {
     fn holds_the_end_values_outside() {
         assert_eq!(curve().value(-5.0), 10.0);
         assert_eq!(curve().value(9.0), 20.0);
+    }
+
+    #[test]
+    fn range_holds_ends_and_corners() {
+        assert_eq!(curve().range(0.0, 9.0), (10.0, 30.0));
+        assert_eq!(curve().range(1.5, 1.75), (20.0, 25.0));
+        assert_eq!(curve().range(1.5, 3.0), (20.0, 30.0));
+        assert_eq!(
+            curve().range(f64::NEG_INFINITY, f64::INFINITY),
+            (10.0, 30.0)
+        );
     }
 
     #[test]

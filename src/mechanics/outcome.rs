@@ -11,9 +11,16 @@ use crate::schema::{BLOCKS, Block, FieldId, RESULTS, ResultId};
 use crate::{block, field, result};
 
 /// Every result of a system that its spec supports.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, Debug)]
 pub struct Results {
-    values: [Option<f64>; RESULTS.len()],
+    /// By the results' places in the schema; what is absent is not a number.
+    values: [f64; RESULTS.len()],
+}
+
+impl PartialEq for Results {
+    fn eq(&self, other: &Self) -> bool {
+        self.iter().eq(other.iter())
+    }
 }
 
 /// A system worked out.
@@ -73,7 +80,8 @@ impl Results {
     /// A result in internal units; `None` where the spec does not say enough for it, or where
     /// the pedal does not get there.
     pub fn get(&self, id: ResultId) -> Option<f64> {
-        self.values.get(id.index()).copied().flatten()
+        let value = *self.values.get(id.index())?;
+        (!value.is_nan()).then_some(value)
     }
 
     /// The results that there are, in the order of the schema.
@@ -189,9 +197,11 @@ impl Outcome {
             (summary, slack, cold_return, rod_angle)
         };
         let mut results = Results {
-            values: [None; RESULTS.len()],
+            values: [f64::NAN; RESULTS.len()],
         };
-        let mut set = |id: ResultId, value: Option<f64>| results.values[id.index()] = value;
+        let mut set = |id: ResultId, value: Option<f64>| {
+            results.values[id.index()] = value.unwrap_or(f64::NAN);
+        };
         set(result!(pedal_ratio), Some(s.pedal_ratio));
         set(result!(hydraulic_ratio), s.hydraulic_ratio);
         set(

@@ -31,10 +31,13 @@ impl Walk<'_> {
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let last = self.driven(&full.place, Stroke::Press).drive;
         let carried = self.carried_load(Stroke::Press);
+        let mut through = 0.0;
         // Nothing goes through to the fork before it moves.
-        let moving = self.legs_from(CONTACT - 2, full);
-        let smooth = moving.flat_map(|leg| leg.split(carried));
-        let through: f64 = smooth.map(|leg| self.through(&leg)).sum();
+        for leg in self.legs_from(CONTACT - 2, full) {
+            let (first, second) = leg.halves(carried);
+            through += self.through(&first);
+            through += second.map_or(0.0, |leg| self.through(&leg));
+        }
         let mut at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
         if !full.rises {
             self.runs_ahead(full, |from, to| at_rod -= self.work_between(full, from, to));
