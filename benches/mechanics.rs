@@ -1,10 +1,13 @@
 //! How long it takes to work a system out: `cargo bench`.
 
+use bitepoint::analysis::analyse;
 use bitepoint::checks::REFERENCE;
 use bitepoint::finding::FileName;
 use bitepoint::mechanics::{Tolerances, work_out};
 use bitepoint::model::{Bundle, Files, Source, System, build};
+use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
+use std::fmt::Write;
 use std::sync::Arc;
 
 fn main() {
@@ -67,4 +70,53 @@ fn nine_tolerances(bencher: Bencher) {
     );
     let outcome = work_out(&system).expect("sound");
     bencher.bench(|| Tolerances::new(black_box(&system), black_box(&outcome)));
+}
+
+#[divan::bench]
+fn sixteen_tolerances(bencher: Bencher) {
+    let system = with(
+        "pedal { pad_arm = 300 mm ± 1 mm  rod_arm = 50 mm ± 0.5 mm  travel = 150 mm ± 3 mm  free_play = 6 mm ± 2 mm }
+        master { bore = 19.05 mm to 19.12 mm  port_travel = 1 mm ± 0.3 mm  stroke = 36 mm ± 0.5 mm  mount_stiffness = 900 N/mm ± 20 % }
+        line flex { length = 350 mm ± 5 % }
+        slave { bore = 22.22 mm to 22.30 mm  rest_extension = 6 mm ± 1 mm  preload = 20 N ± 5 N }
+        fork { slave_arm = 112 mm ± 1 %  bearing_arm = 68 mm ± 1 %  stiffness = 1200 N/mm ± 20 % }
+        fluid { bulk_modulus = 1.6 GPa ± 10 % }",
+    );
+    assert_eq!(system.toleranced().len(), 16);
+    let outcome = work_out(&system).expect("sound");
+    bencher.bench(|| Tolerances::new(black_box(&system), black_box(&outcome)));
+}
+
+/// A kit of so many combinations from the text to what is said of it, on all cores: as good as all of it is
+/// spent on the combinations, so that items per second are combinations per second.
+#[divan::bench(args = [4_096, 65_536])]
+fn combinations_of_a_kit(bencher: Bencher, count: u32) {
+    let masters = 64;
+    let slaves = count / masters;
+    let mut text = REFERENCE.to_owned();
+    let mut choose = String::new();
+    for (block, count, rest) in [
+        ("master", masters, "stroke = 36 mm  port_travel = 1 mm"),
+        ("slave", slaves, "stroke = 32 mm  rest_extension = 6 mm"),
+    ] {
+        let mut names = Vec::new();
+        for i in 0..count {
+            let bore = 17.0 + 8.0 * f64::from(i) / f64::from(count);
+            writeln!(
+                text,
+                "part {block} {block}_{i} {{ bore = {bore} mm  {rest} }}"
+            )
+            .expect("a string takes it");
+            names.push(format!("{block}_{i}"));
+        }
+        writeln!(choose, "choose {block} {}", names.join(", ")).expect("a string takes it");
+    }
+    writeln!(text, "system kit from reference {{ {choose} }}").expect("a string takes it");
+    let source = Arc::new(Source::new("bench.clutch".into(), text));
+    let report = analyse(source.clone(), &NoFiles);
+    let kit = report.systems.iter().find_map(|worked| worked.kit.as_ref());
+    assert_eq!(kit.map(|kit| kit.tried.count), Some(u64::from(count)));
+    bencher
+        .counter(ItemsCount::new(count))
+        .bench(|| analyse(black_box(source.clone()), &NoFiles));
 }

@@ -129,6 +129,17 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
         .ok_or(NotWorked::Impossible)
 }
 
+/// The results of a system by themselves, as [`work_out`] has them; what becomes of them with a worn disc is left
+/// out. `None` where nothing can be worked out.
+pub(super) fn results_alone(system: &System) -> Option<Results> {
+    if !system.sound || !system.chooses.is_empty() {
+        return None;
+    }
+    let extras = extras(system);
+    let outcome = Outcome::of(chain(system, &extras)?, extras, 0.0)?;
+    Some(outcome.results)
+}
+
 /// Whether a result is one of the way in which this system is worked; a cable has no slave.
 pub fn belongs(system: &System, id: ResultId) -> bool {
     let has = |need: &str| {

@@ -3,6 +3,7 @@
 //! Worst case: every input at the end of its band that hurts most. Root-sum-square: the inputs
 //! vary independently, and their effects add as the squares do.
 
+use super::outcome::results_alone;
 use super::{Chain, Outcome, Results, Sample, work_out};
 use crate::model::{System, Toleranced};
 use crate::quantity::Band;
@@ -16,7 +17,7 @@ pub struct Tolerances {
     pub inputs: Vec<Toleranced>,
     spreads: Vec<Option<Spread>>,
     /// Where some result is worst.
-    corners: Vec<Vec<Level>>,
+    corners: Vec<Corner>,
 }
 
 /// What tolerances do to one result, in internal units.
@@ -47,7 +48,7 @@ impl Spread {
 }
 
 /// Which of its three values an input takes.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Level {
     Low,
     Nominal,
@@ -78,16 +79,10 @@ impl Tolerances {
         if inputs.is_empty() || inputs.len() > MAX_TOLERANCED {
             return None;
         }
-        let mut search = Search {
-            system: system.clone(),
-            inputs: &inputs,
-            known: HashMap::new(),
-            tried: Vec::new(),
-            corners: Vec::new(),
-        };
-        if search.inputs.len() <= MOST_FOR_ALL_CORNERS {
-            for corner in every_corner(search.inputs.len()) {
-                search.results(&corner);
+        let mut search = Search::new(system, &inputs);
+        if inputs.len() <= MOST_FOR_ALL_CORNERS {
+            for corner in every_corner(inputs.len()) {
+                search.place(corner);
             }
         }
         let mut spreads = || -> Vec<_> {
@@ -157,8 +152,8 @@ impl Tolerances {
         };
         let mut moved = system.clone();
         for corner in self.all_corners() {
-            for (input, level) in self.inputs.iter().zip(&corner) {
-                moved.hold(input, level.of(input.band));
+            for (i, input) in self.inputs.iter().enumerate() {
+                moved.hold(input, corner.level(i).of(input.band));
             }
             let Ok(outcome) = work_out(&moved) else {
                 continue;
@@ -175,7 +170,7 @@ impl Tolerances {
         band
     }
 
-    fn all_corners(&self) -> Vec<Vec<Level>> {
+    fn all_corners(&self) -> Vec<Corner> {
         let count = self.inputs.len();
         if count > MOST_FOR_ALL_CORNERS {
             return self.corners.clone();
@@ -184,14 +179,16 @@ impl Tolerances {
     }
 }
 
-/// Every corner of so many bands.
-fn every_corner(count: usize) -> impl Iterator<Item = Vec<Level>> {
-    (0..1u32 << count).map(move |corner| {
-        let level = |i: usize| match corner >> i & 1 {
+/// Every corner of so many bands, each but for one input the same as the one before: the order of the binary
+/// code reflected (F. Gray, US patent 2,632,058, 1953).
+fn every_corner(count: usize) -> impl Iterator<Item = Corner> {
+    (0..1u32 << count).map(move |number| {
+        let reflected = number ^ (number >> 1);
+        let level = |i: usize| match reflected >> i & 1 {
             0 => Level::Low,
             _ => Level::High,
         };
-        (0..count).map(level).collect()
+        (0..count).fold(Corner(0), |corner, i| corner.with(i, level(i)))
     })
 }
 
@@ -221,51 +218,99 @@ impl Tolerances {
     }
 }
 
+/// A level for each input: two bits each, so that a corner is copied and compared as one number.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+struct Corner(u128);
+
+impl Corner {
+    /// All inputs at one level.
+    fn all(level: Level, count: usize) -> Self {
+        (0..count).fold(Self(0), |corner, i| corner.with(i, level))
+    }
+
+    fn level(self, input: usize) -> Level {
+        match self.0 >> (2 * input) & 3 {
+            0 => Level::Low,
+            1 => Level::Nominal,
+            _ => Level::High,
+        }
+    }
+
+    fn with(self, input: usize, level: Level) -> Self {
+        let bits = |level: u128| level << (2 * input);
+        Self(self.0 & !bits(3) | bits(level as u128))
+    }
+}
+
+/// A place that was tried, by its number.
+type Place = usize;
+
 struct Search<'a> {
     /// A copy whose values are moved about.
     system: System,
     inputs: &'a [Toleranced],
-    /// Where in `tried` a place is.
-    known: HashMap<Vec<Level>, usize>,
-    /// Every place that was tried, with what comes of it.
-    tried: Vec<(Vec<Level>, Option<Results>)>,
-    corners: Vec<Vec<Level>>,
+    /// Where the values of `system` are.
+    held: Corner,
+    /// Where in `tried` a corner is.
+    known: HashMap<Corner, Place>,
+    /// Every corner that was tried, with what comes of it.
+    tried: Vec<(Corner, Option<Results>)>,
+    /// For each level as a base, and each input: where each level of that input alone, the others at the base,
+    /// is in `tried`.
+    one_by_one: [Vec<[Place; 3]>; 3],
+    /// Where some result is worst.
+    corners: Vec<Corner>,
 }
 
-impl Search<'_> {
-    /// What comes of every input at a level.
-    fn results(&mut self, levels: &[Level]) -> Option<&Results> {
-        let place = match self.known.get(levels) {
-            Some(place) => *place,
-            None => {
-                for (input, level) in self.inputs.iter().zip(levels) {
-                    self.system.hold(input, level.of(input.band));
-                }
-                let results = work_out(&self.system).ok().map(|outcome| outcome.results);
-                self.known.insert(levels.to_vec(), self.tried.len());
-                self.tried.push((levels.to_vec(), results));
-                self.tried.len() - 1
-            }
+impl<'a> Search<'a> {
+    fn new(system: &System, inputs: &'a [Toleranced]) -> Self {
+        let count = inputs.len();
+        let mut search = Self {
+            system: system.clone(),
+            inputs,
+            held: Corner::all(Level::Nominal, count),
+            known: HashMap::new(),
+            tried: Vec::new(),
+            one_by_one: [const { Vec::new() }; 3],
+            corners: Vec::new(),
         };
-        self.tried.get(place)?.1.as_ref()
+        search.one_by_one = LEVELS.map(|base| {
+            let start = Corner::all(base, count);
+            let alone = |i| LEVELS.map(|level| search.place(start.with(i, level)));
+            (0..count).map(alone).collect()
+        });
+        search
     }
 
-    /// A result with every input at a level.
-    fn at(&mut self, levels: &[Level], id: ResultId) -> Option<f64> {
-        self.results(levels)?.get(id)
+    /// Where a corner is among those that were tried; it is, if it was not yet.
+    fn place(&mut self, corner: Corner) -> Place {
+        if let Some(place) = self.known.get(&corner) {
+            return *place;
+        }
+        for (i, input) in self.inputs.iter().enumerate() {
+            let level = corner.level(i);
+            if level != self.held.level(i) {
+                self.system.hold(input, level.of(input.band));
+            }
+        }
+        self.held = corner;
+        let place = self.tried.len();
+        self.tried.push((corner, results_alone(&self.system)));
+        self.known.insert(corner, place);
+        place
+    }
+
+    /// A result at a place.
+    fn get(&self, place: Place, id: ResultId) -> Option<f64> {
+        self.tried.get(place)?.1.as_ref()?.get(id)
     }
 
     fn spread(&mut self, id: ResultId, nominal: f64) -> Option<Spread> {
-        let count = self.inputs.len();
-        let mut effects = Vec::with_capacity(count);
-        for i in 0..count {
-            let mut levels = vec![Level::Nominal; count];
-            let mut effect = 0.0_f64;
-            for level in [Level::Low, Level::High] {
-                levels[i] = level;
-                effect = effect.max((self.at(&levels, id)? - nominal).abs());
-            }
-            effects.push(effect);
+        let [_, around_nominal, _] = &self.one_by_one;
+        let mut effects = Vec::with_capacity(around_nominal.len());
+        for [low, _, high] in around_nominal {
+            let off = |place: &Place| Some((self.get(*place, id)? - nominal).abs());
+            effects.push(off(low)?.max(off(high)?));
         }
         let low = self.worst(id, |new, old| new < old)?;
         let high = self.worst(id, |new, old| new > old)?;
@@ -286,6 +331,29 @@ impl Search<'_> {
         })
     }
 
+    /// The corner that the inputs point to one by one, from one of them all at a level.
+    fn pointed_to(
+        &self,
+        base: usize,
+        id: ResultId,
+        worse: impl Fn(f64, f64) -> bool,
+    ) -> Option<Corner> {
+        let one_by_one = self.one_by_one.get(base)?;
+        let start = *LEVELS.get(base)?;
+        let mut corner = Corner::all(start, one_by_one.len());
+        for (i, places) in one_by_one.iter().enumerate() {
+            let mut found = self.get(*places.get(base)?, id)?;
+            for (level, place) in LEVELS.into_iter().zip(places) {
+                let value = self.get(*place, id)?;
+                if worse(value, found) {
+                    found = value;
+                    corner = corner.with(i, level);
+                }
+            }
+        }
+        Some(corner)
+    }
+
     /// The worst of a result: from the corner that the inputs point to one by one, starting
     /// with all of them nominal, low or high (what ends the pedal's travel may be another thing
     /// at each, and an input without effect at one of them can have one at another), or from the
@@ -293,55 +361,61 @@ impl Search<'_> {
     fn worst(&mut self, id: ResultId, worse: impl Fn(f64, f64) -> bool) -> Option<f64> {
         /// Interactions settle in two or three rounds; this only bounds silly ones.
         const MOST_ROUNDS: usize = 8;
-        let count = self.inputs.len();
-        let mut best: Option<(f64, Vec<Level>)> = None;
-        for base in LEVELS {
-            let start = vec![base; count];
-            let mut corner = start.clone();
-            for (i, chosen) in corner.iter_mut().enumerate() {
-                let mut levels = start.clone();
-                let mut found = self.at(&levels, id)?;
-                for level in LEVELS {
-                    levels[i] = level;
-                    let value = self.at(&levels, id)?;
-                    if worse(value, found) {
-                        (found, *chosen) = (value, level);
-                    }
-                }
-            }
-            let value = self.at(&corner, id)?;
-            if best.as_ref().is_none_or(|(known, _)| worse(value, *known)) {
+        let mut best: Option<(f64, Corner)> = None;
+        let is_worse = |value, best: &Option<(f64, Corner)>| {
+            best.as_ref().is_none_or(|(known, _)| worse(value, *known))
+        };
+        for base in 0..LEVELS.len() {
+            let corner = self.pointed_to(base, id, &worse)?;
+            let place = self.place(corner);
+            let value = self.get(place, id)?;
+            if is_worse(value, &best) {
                 best = Some((value, corner));
             }
         }
         // What was tried for other results may be worse still; what is absent anywhere has no worst.
-        for (levels, results) in &self.tried {
+        for (corner, results) in &self.tried {
             let value = results.as_ref()?.get(id)?;
-            if best.as_ref().is_none_or(|(known, _)| worse(value, *known)) {
-                best = Some((value, levels.clone()));
+            if is_worse(value, &best) {
+                best = Some((value, *corner));
             }
         }
-        let (mut value, mut levels) = best?;
+        let (mut value, mut corner) = best?;
         for _ in 0..MOST_ROUNDS {
             let before = value;
-            for i in 0..count {
-                let mut choice = levels[i];
+            for i in 0..self.inputs.len() {
                 for level in LEVELS {
-                    levels[i] = level;
-                    let other = self.at(&levels, id)?;
-                    if worse(other, value) {
-                        (value, choice) = (other, level);
+                    let other = corner.with(i, level);
+                    let place = self.place(other);
+                    let there = self.get(place, id)?;
+                    if worse(there, value) {
+                        (value, corner) = (there, other);
                     }
                 }
-                levels[i] = choice;
             }
             if value == before {
                 break;
             }
         }
-        if !self.corners.contains(&levels) {
-            self.corners.push(levels);
+        if !self.corners.contains(&corner) {
+            self.corners.push(corner);
         }
         Some(value)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Corner, LEVELS, Level, MAX_TOLERANCED};
+
+    #[test]
+    fn a_corner_holds_a_level_for_every_input() {
+        let mut corner = Corner::all(Level::Nominal, MAX_TOLERANCED);
+        for i in 0..MAX_TOLERANCED {
+            corner = corner.with(i, LEVELS[i % 3]);
+        }
+        for i in 0..MAX_TOLERANCED {
+            assert_eq!(corner.level(i), LEVELS[i % 3], "{i}");
+        }
     }
 }
