@@ -482,7 +482,7 @@ impl Walk<'_> {
         &self,
         start: usize,
         full: &FullPedal,
-    ) -> impl DoubleEndedIterator<Item = Leg> + Clone {
+    ) -> impl Iterator<Item = Leg> + Clone {
         let (passed, end) = (full.passed, full.place);
         (start..passed).filter_map(move |i| {
             let to = if i + 1 < passed {
@@ -496,7 +496,7 @@ impl Walk<'_> {
     }
 
     /// The legs of the walk from rest to full pedal.
-    pub(super) fn legs(&self, full: &FullPedal) -> impl DoubleEndedIterator<Item = Leg> + Clone {
+    pub(super) fn legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
         self.legs_from(0, full)
     }
 

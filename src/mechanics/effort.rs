@@ -76,9 +76,8 @@ impl Walk<'_> {
     /// Highest effort at the pad, N, on the press from rest to full pedal.
     pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
         let search = self.search(Stroke::Press, Extreme::Highest);
-        // The load comes on at the end of the approach, of which next to nothing is ever searched.
-        let best = search.best_of_loads(self.legs(full), full);
-        let best = search.best_along(self.legs(full).take(CONTACT - 1), best);
+        let best = search.best_of_loads(self.legs_from(CONTACT - 1, full), full);
+        let best = search.best_of_approach(full, best);
         finite(search.best_along(self.legs_from(CONTACT - 1, full), best))
     }
 
@@ -100,8 +99,7 @@ impl Walk<'_> {
     pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
         let at_rest = self.effort(&Place::REST, Stroke::Return)?;
         let search = self.search(Stroke::Return, Extreme::Least);
-        let slack = self.legs(full).take(CONTACT - 1);
-        finite(-search.best_along(slack, -at_rest))
+        finite(-search.best_of_approach(full, -at_rest))
     }
 
     /// Pad travel, mm, on the press, at which the effort at the pad first comes to `effort`, N; `None` if it
@@ -190,6 +188,25 @@ impl Search<'_, '_> {
         };
         let place = legs.fold(full.place, better);
         self.worth(&full.place).max(self.worth(&place))
+    }
+
+    /// Highest of `best` and of the effort's worth before the load comes on, up to full pedal. Along all of the
+    /// approach travel and force only rise, so that it has one bound, and next to nothing of it is searched.
+    fn best_of_approach(&self, full: &FullPedal, best: f64) -> f64 {
+        let legs = self.walk.legs(full).take(CONTACT - 1);
+        let Some(end) = legs.clone().last() else {
+            return best;
+        };
+        let whole = Leg {
+            from: Place::REST,
+            to: end.to,
+        };
+        let (from, to) = (self.probe(&whole, 0.0), self.probe(&whole, 1.0));
+        if self.may_beat(best, &from, &to) {
+            self.best_along(legs, best)
+        } else {
+            best
+        }
     }
 
     /// Highest of `best` and of the effort's worth along `legs`.
