@@ -109,6 +109,20 @@ fn a_server_that_was_told_to_exit_does_not_wait_for_its_output_to_be_read() {
 }
 
 #[test]
+fn a_session_that_never_began_ends_too() {
+    let mut client = Client::silent();
+    client.tell_raw("exit", Value::Null);
+    assert_eq!(client.exit_code(), Some(1));
+    let mut client = Client::silent();
+    client.close_input();
+    assert_eq!(client.exit_code(), Some(1));
+    let mut client = Client::silent();
+    client.send_bytes(b"garbage, and then nothing");
+    client.close_input();
+    assert_eq!(client.exit_code(), Some(1));
+}
+
+#[test]
 fn a_server_ends_with_the_process_of_its_client() {
     // Any process that stays until it is told to go.
     let mut parent = Bare::start();
