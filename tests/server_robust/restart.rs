@@ -77,8 +77,8 @@ fn servers_in_one_workspace_do_not_disturb_each_other() {
     clients.into_iter().for_each(Client::finish);
 }
 
-/// A kit that takes a while.
-fn kit() -> String {
+/// Kits that take a while.
+fn kits() -> String {
     let mut text = String::new();
     let mut names = [String::new(), String::new()];
     for i in 0..45 {
@@ -100,14 +100,17 @@ fn kit() -> String {
         .lines()
         .filter(|line| !line.contains("master {") && !line.contains("slave {"));
     let rest = lines.skip(1).collect::<Vec<_>>().join("\n");
-    text += &format!("system kit {{\nchoose master {masters}\nchoose slave {slaves}\n{rest}\n");
+    for i in 0..16 {
+        text +=
+            &format!("system kit{i} {{\nchoose master {masters}\nchoose slave {slaves}\n{rest}\n");
+    }
     text
 }
 
 #[test]
-fn an_edit_stops_the_look_at_a_large_kit() {
+fn an_edit_stops_the_look_at_large_kits() {
     let mut client = Client::start();
-    let document = client.open("untitled:whole.clutch", &kit());
+    let document = client.open("untitled:whole.clutch", &kits());
     let whole = client.diagnostics(&document);
     let tried = |message: &str| message.contains("combinations were tried");
     assert!(whole.iter().any(|found| tried(&found.message)), "{whole:?}");
@@ -115,7 +118,7 @@ fn an_edit_stops_the_look_at_a_large_kit() {
 
     // What the processor does, whatever else this machine does beside it.
     let all = client.work_done();
-    let mut document = client.open("untitled:edited.clutch", &kit());
+    let mut document = client.open("untitled:edited.clutch", &kits());
     while client.work_done() < all + all / 5 {
         std::thread::sleep(Duration::from_millis(2));
     }
