@@ -1,10 +1,13 @@
 //! How long it takes to work a system out: `cargo bench`.
 
+#[path = "common/mod.rs"]
+mod common;
+
 use bitepoint::analysis::analyse;
 use bitepoint::checks::REFERENCE;
-use bitepoint::finding::FileName;
 use bitepoint::mechanics::{Tolerances, work_out};
-use bitepoint::model::{Bundle, Files, Source, System, build};
+use bitepoint::model::{Source, System};
+use common::{NoFiles, last};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use std::fmt::Write;
@@ -12,27 +15,6 @@ use std::sync::Arc;
 
 fn main() {
     divan::main();
-}
-
-/// A disk with nothing on it.
-struct NoFiles;
-
-impl Files for NoFiles {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        Err(format!("cannot be read: nothing is called {name}"))
-    }
-}
-
-/// The last system of a text.
-fn last(text: &str) -> System {
-    let source = Source::new("bench.clutch".into(), text.to_owned());
-    let model = build(&Bundle::load(Arc::new(source), &NoFiles));
-    model
-        .systems
-        .into_iter()
-        .next_back()
-        .expect("a system")
-        .system
 }
 
 /// The reference system with more about it.

@@ -1,0 +1,181 @@
+//! Specs of any number and length, about invented vans.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+/// A spec of 60 lines: a van with an outside slave, and the same with another pedal stop.
+pub fn spec(number: usize) -> String {
+    let mut text = base(number);
+    let travel = 150 + number % 7;
+    let _ = write!(
+        text,
+        "\n# The stop as the workshop sets it for short drivers.\nsystem van_low from van {{\n    pedal {{ travel = {travel} mm }}\n}}\n"
+    );
+    text
+}
+
+/// A spec of so many lines and no fewer than 66: a van and its relatives, each on five lines.
+pub fn long_spec(lines: usize) -> String {
+    let mut text = base(0);
+    let relatives = lines.saturating_sub(text.lines().count()) / 5;
+    for number in 0..relatives {
+        let (travel, arm) = (150 + number % 7, 110 + number % 5);
+        let _ = write!(
+            text,
+            "\nsystem van_{number} from van {{\n    pedal {{ travel = {travel} mm }}\n    fork {{ slave_arm = {arm} mm }}\n}}\n"
+        );
+    }
+    text
+}
+
+/// Where one types in a long spec: behind the digits of its last travel.
+pub fn typed_at(text: &str) -> (u32, u32) {
+    let found = text
+        .lines()
+        .enumerate()
+        .filter_map(|(line, text)| Some((line, text.find("travel = ")?)));
+    let (line, column) = found.last().expect("a travel");
+    (line as u32, (column + "travel = ".len()) as u32 + 3)
+}
+
+/// Writes specs `0..count` into a folder.
+pub fn write_folder(folder: &Path, count: usize) {
+    std::fs::create_dir_all(folder).expect("a folder");
+    for number in 0..count {
+        let name = format!("van_{number:05}.clutch");
+        std::fs::write(folder.join(name), spec(number)).expect("a file");
+    }
+}
+
+fn base(number: usize) -> String {
+    let master = ["19.05 mm", "20.64 mm", "17.78 mm"][number % 3];
+    let slave = ["22.2 mm", "23.8 mm", "20.6 mm", "22.2 mm"][number % 4];
+    let length = 800 + number % 400;
+    format!(
+        r#"# Van {number}: a five-speed of a larger van behind its old engine.
+system van "Van {number}: outside slave" {{
+    pedal {{
+        pad_arm      = 300 mm
+        rod_arm      = 50 mm
+        travel       = 150 mm ± 2 mm
+        free_play    = 6 mm
+        efficiency   = 95 %
+        return_force = 10 N
+    }}
+    master {{
+        bore            = {master}
+        stroke          = 36 mm
+        port_travel     = 1 mm
+        mount_stiffness = 900 N/mm
+        efficiency      = 95 %
+    }}
+    line hard {{ bore = 3.2 mm  length = {length} mm  wall = 0.75 mm  modulus = 205 GPa  poisson = 0.3 }}
+    line flex {{ bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }}
+    slave {{
+        bore           = {slave}
+        stroke         = 40 mm
+        rest_extension = 12 mm
+        efficiency     = 95 %
+        moves          = rearward
+    }}
+    fluid {{ grade = dot4  bulk_modulus = 1.6 GPa }}
+    fork {{
+        slave_arm   = 112 mm
+        bearing_arm = 68 mm
+        pivot       = between
+        stiffness   = 1200 N/mm
+        efficiency  = 95 %
+    }}
+    bearing {{ free_play = 0 mm  max_travel = 16 mm }}
+    cover {{
+        action         = push
+        release_travel = 7.2 mm to 10.8 mm
+        finger_ratio   = 3.4
+        release_load   = curve {{
+            0 mm: 150 N,
+            2 mm: 900 N,
+            5 mm: 1500 N,
+            8 mm: 1400 N,
+            11 mm: 1300 N,
+        }}
+    }}
+    disc {{ outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.6 mm  cushion = 0.8 mm }}
+    engine {{ torque = 210 N*m  service_factor = 1.5 }}
+    require pedal_effort <= 160 N  "most of our drivers are happy with this"
+}}
+"#
+    )
+}
+
+/// A spec with 16 tolerances.
+pub fn with_tolerances() -> String {
+    let loose = [
+        ("pad_arm      = 300 mm", "pad_arm = 300 mm ± 1 mm"),
+        ("rod_arm      = 50 mm", "rod_arm = 50 mm ± 0.5 mm"),
+        ("free_play    = 6 mm", "free_play = 6 mm ± 1 mm"),
+        ("return_force = 10 N", "return_force = 10 N ± 2 N"),
+        ("bore            = 19.05 mm", "bore = 19.05 mm to 19.12 mm"),
+        ("port_travel     = 1 mm", "port_travel = 1 mm ± 0.3 mm"),
+        (
+            "mount_stiffness = 900 N/mm",
+            "mount_stiffness = 900 N/mm ± 10 %",
+        ),
+        ("length = 350 mm", "length = 350 mm ± 5 %"),
+        (
+            "expansion = 0.33 cc/ft / 1000 psi",
+            "expansion = 0.33 cc/ft / 1000 psi ± 10 %",
+        ),
+        ("bore           = 22.2 mm", "bore = 22.2 mm to 22.28 mm"),
+        ("rest_extension = 12 mm", "rest_extension = 12 mm ± 1 mm"),
+        ("bulk_modulus = 1.6 GPa", "bulk_modulus = 1.6 GPa ± 10 %"),
+        ("slave_arm   = 112 mm", "slave_arm = 112 mm ± 1 %"),
+        ("bearing_arm = 68 mm", "bearing_arm = 68 mm ± 1 %"),
+        ("stiffness   = 1200 N/mm", "stiffness = 1200 N/mm ± 10 %"),
+    ];
+    loose.iter().fold(base(0), |text, (tight, loose)| {
+        assert!(text.contains(tight), "{tight}");
+        text.replace(tight, loose)
+    })
+}
+
+/// A system with 1,000,000 combinations.
+pub fn million() -> String {
+    let mut text = String::new();
+    let mut choices = String::new();
+    let blocks: [(&str, usize, fn(usize) -> String); 4] = [
+        ("pedal", 10, |i| {
+            format!("ratio = {}  travel = 150 mm", 5.2 + 0.1 * i as f64)
+        }),
+        ("fork", 10, |i| {
+            format!(
+                "slave_arm = {} mm  bearing_arm = 68 mm  stiffness = 1200 N/mm",
+                100 + 2 * i
+            )
+        }),
+        ("master", 100, |i| {
+            format!("bore = {} mm  stroke = 36 mm", 15.0 + 0.1 * i as f64)
+        }),
+        ("slave", 100, |i| {
+            format!("bore = {} mm  stroke = 40 mm", 18.0 + 0.1 * i as f64)
+        }),
+    ];
+    for (block, count, body) in blocks {
+        let names = (0..count)
+            .map(|i| format!("{block}_{i}"))
+            .collect::<Vec<_>>();
+        for (i, name) in names.iter().enumerate() {
+            let _ = writeln!(text, "part {block} {name} {{ {} }}", body(i));
+        }
+        let _ = writeln!(choices, "    choose {block} {}", names.join(", "));
+    }
+    text + &format!(
+        "system kit {{\n{choices}    \
+            line hard {{ bore = 3.2 mm  length = 900 mm  wall = 0.7 mm }}\n    \
+            line flex {{ bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }}\n    \
+            fluid {{ grade = dot4  bulk_modulus = 1.6 GPa }}\n    \
+            cover {{\n        \
+                release_travel = 7 mm to 11 mm\n        \
+                release_load   = curve {{ 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: 1400 N, 11 mm: 1300 N }}\n    \
+            }}\n}}\n"
+    )
+}
