@@ -2,7 +2,7 @@
 
 mod common;
 
-use bitepoint::analysis::{Worked, analyse};
+use bitepoint::analysis::{Located, Worked, analyse};
 use bitepoint::faces::Disk;
 use bitepoint::faces::render::{Size, curves};
 use bitepoint::model::Files;
@@ -10,13 +10,13 @@ use common::{Library, source};
 use roxmltree::Document;
 use std::path::Path;
 
-fn worked(path: &str) -> Vec<Worked> {
+fn worked(path: &str) -> Vec<Located> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
     let disk = Disk::default();
     analyse(disk.read(&Disk::name(&path)).unwrap(), &disk).systems
 }
 
-fn of_text(text: &str) -> Worked {
+fn of_text(text: &str) -> Located {
     let mut systems = analyse(source("test.clutch", text), &Library::default()).systems;
     systems.pop().unwrap()
 }

@@ -31,7 +31,7 @@ fn parsed(html: &str) -> Document<'_> {
 }
 
 fn of(report: &Report, form: Form) -> String {
-    let systems: Vec<&Worked> = report.systems.iter().collect();
+    let systems: Vec<&Worked> = report.worked_systems().collect();
     sheet(report, &systems, form)
 }
 

@@ -47,7 +47,9 @@ fn main() {
     print!("{table}");
 }
 
-const MEASURES: [(&str, fn(&Place, &mut Table)); 7] = [
+type Measure = fn(&Place, &mut Table);
+
+const MEASURES: [(&str, Measure); 7] = [
     ("keystroke", keystrokes),
     ("workspace", workspaces),
     ("check", check),

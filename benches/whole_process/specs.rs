@@ -138,11 +138,14 @@ pub fn with_tolerances() -> String {
     })
 }
 
+/// What stands in a part of a number.
+type Body = fn(usize) -> String;
+
 /// A system with 1,000,000 combinations.
 pub fn million() -> String {
     let mut text = String::new();
     let mut choices = String::new();
-    let blocks: [(&str, usize, fn(usize) -> String); 4] = [
+    let blocks: [(&str, usize, Body); 4] = [
         ("pedal", 10, |i| {
             format!("ratio = {}  travel = 150 mm", 5.2 + 0.1 * i as f64)
         }),

@@ -303,7 +303,7 @@ impl<'a> Writer<'a> {
         let name = self.cursor.system_head().map(|name| name.text);
         let worked = without
             .iter()
-            .flat_map(|report| &report.systems)
+            .flat_map(Report::worked_systems)
             .find(|worked| Some(worked.system.name.as_str()) == name);
         for (id, spec) in ResultId::all().zip(RESULTS) {
             let now = worked.and_then(|worked| {
@@ -744,13 +744,17 @@ impl<'a> Writer<'a> {
     }
 
     fn author_system(&self) -> UnitSystem {
-        let worked = self.worked().or(self.report.systems.first());
+        let worked = self
+            .worked()
+            .or_else(|| self.report.worked_systems().next());
         worked.map_or(UnitSystem::Metric, |worked| worked.system.display.system())
     }
 
     /// The unit that this author writes for a dimension, with the blank before it.
     fn unit(&self, dimension: Dimension) -> String {
-        let worked = self.worked().or(self.report.systems.first());
+        let worked = self
+            .worked()
+            .or_else(|| self.report.worked_systems().next());
         let unit = match worked {
             Some(worked) => worked.system.display.unit(dimension),
             None => usual_unit(dimension, UnitSystem::Metric),

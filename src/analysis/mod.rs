@@ -3,6 +3,7 @@
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
 mod actions;
+mod again;
 pub mod compare;
 mod completion;
 mod cursor;
@@ -25,6 +26,7 @@ mod spot;
 mod symbols;
 
 pub use actions::{Action, ActionKind, actions};
+pub use again::Located;
 pub use completion::{Completion, CompletionKind, completions};
 pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting, formatting_typed, formatting_within};
@@ -43,10 +45,13 @@ pub use symbols::{Symbol, SymbolKind, symbols};
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem, Related};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
-use crate::model::{Built, Bundle, Files, MAX_COMBINATIONS, Model, Rebuild, Source, System, build};
+use crate::model::{
+    Built, Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, System, build, build_after,
+};
 use crate::quantity::nearest;
 use crate::settings::{Level, SETTINGS_FILE, Settings};
 use crate::syntax::{Span, StatementKind};
+use again::{Known, Still};
 use completion::Used;
 use judge::judge;
 use kit::{is_kit, judge_kit, picked};
@@ -63,7 +68,8 @@ pub struct Report {
     pub uses: Vec<(Span, FileName)>,
     /// The settings that hold for it.
     pub settings: Arc<Settings>,
-    pub systems: Vec<Worked>,
+    /// In the order of the text.
+    pub systems: Vec<Located>,
     /// In the order of the text.
     pub findings: Vec<Finding>,
     /// What an `allow` or the settings silenced.
@@ -143,9 +149,38 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
 
 /// Analyses one file with so much work and no more.
 pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
+    analyse_after(None, source, files, work)
+}
+
+/// The same, with what is known of the file from before somebody edited it: systems that the
+/// edit leaves alone are not worked out again. What is returned is the same.
+pub fn analyse_after(
+    before: Option<&Report>,
+    source: Arc<Source>,
+    files: &dyn Files,
+    work: &Work<'_>,
+) -> Report {
     let bundle = Bundle::load(source, files);
-    let model = build(&bundle);
-    report(bundle, model, work)
+    let still = before.and_then(|before| Still::of(before, &bundle));
+    let root = &bundle.sources[0];
+    let kept: Vec<Option<Located>> = root
+        .systems()
+        .map(|system| still.as_ref()?.system(system))
+        .collect();
+    let mut next = kept.iter();
+    let (built, problems) = build_after(&bundle, |_| next.next()?.as_ref().map(Located::uses));
+    let systems = kept.into_iter().zip(built).filter_map(|pair| match pair {
+        (Some(kept), _) => Some(Made::Known(kept)),
+        (None, built) => Some(Made::New(Box::new(built?))),
+    });
+    let systems = systems.collect();
+    report(bundle, systems, problems, work)
+}
+
+/// A system that is to be worked out, or that is known from before.
+enum Made {
+    New(Box<Built>),
+    Known(Located),
 }
 
 /// Analyses one combination of a system that leaves something to choose.
@@ -169,8 +204,8 @@ pub fn analyse_picked(
         Some(rebuild) => picked(built, rebuild, picks)?,
         None => built,
     };
-    model.systems = vec![built];
-    Ok(report(bundle, model, &Work::default()))
+    let systems = vec![Made::New(Box::new(built))];
+    Ok(report(bundle, systems, model.problems, &Work::default()))
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -188,7 +223,7 @@ pub fn no_system(source: &Source, name: &str) -> String {
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
-fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
+fn report(bundle: Bundle, made: Vec<Made>, problems: Vec<Problem>, work: &Work<'_>) -> Report {
     let source = bundle.sources[0].clone();
     let settings = bundle.settings.clone();
     let ways_in: HashMap<FileName, Place> = bundle
@@ -196,8 +231,7 @@ fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
         .into_iter()
         .map(|(used, place)| (bundle.sources[used].name.clone(), place))
         .collect();
-    let mut findings: Vec<Finding> = model
-        .problems
+    let mut findings: Vec<Finding> = problems
         .into_iter()
         .map(|problem| rehome(problem, &ways_in))
         .filter_map(|problem| Finding::new(problem, None))
@@ -206,28 +240,18 @@ fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
     findings.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
     let mut systems = Vec::new();
-    for Built { system, space } in model.systems {
+    for made in made {
         if work.watch.is_stopped() {
             break;
         }
-        let (mut worked, mut sorted) = judge(&system, &settings).sort(system);
-        let space = space.filter(|_| is_kit(&worked.outcome));
-        let is_known = worked.outcome.is_ok() || space.is_some();
-        if let Some(space) = space
-            && let Some(rebuild) = Rebuild::of(&bundle, &worked.system)
-        {
-            let judged = judge_kit(&worked.system, space, rebuild, &settings, work);
-            worked.kit = judged.kit;
-            sorted.findings.extend(judged.findings);
-            sorted.allowed.extend(judged.allowed);
-            for (used, by_kit) in sorted.used.iter_mut().zip(judged.used) {
-                *used |= by_kit;
-            }
-        }
-        findings.append(&mut sorted.findings);
-        allowed.append(&mut sorted.allowed);
-        findings.extend(unused_allows(&worked.system, &sorted.used, is_known));
-        systems.push(worked);
+        let located = match made {
+            Made::Known(located) => located,
+            Made::New(built) => Located::new(known(&bundle, *built, work)),
+        };
+        let (mut found, mut silenced) = located.found();
+        findings.append(&mut found);
+        allowed.append(&mut silenced);
+        systems.push(located);
     }
     let mut findings = weigh(findings, &settings, &mut allowed);
     findings.sort_by(|a, b| {
@@ -246,6 +270,35 @@ fn report(bundle: Bundle, model: Model, work: &Work<'_>) -> Report {
         systems,
         findings,
         allowed,
+    }
+}
+
+/// Works one system out and checks it.
+fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
+    let settings = &bundle.settings;
+    let judged = judge(&built.system, settings);
+    let (mut worked, mut sorted) = judged.sort(built.system);
+    let space = built.space.filter(|_| is_kit(&worked.outcome));
+    let is_known = worked.outcome.is_ok() || space.is_some();
+    if let Some(space) = space
+        && let Some(rebuild) = Rebuild::of(bundle, &worked.system)
+    {
+        let judged = judge_kit(&worked.system, space, rebuild, settings, work);
+        worked.kit = judged.kit;
+        sorted.findings.extend(judged.findings);
+        sorted.allowed.extend(judged.allowed);
+        for (used, by_kit) in sorted.used.iter_mut().zip(judged.used) {
+            *used |= by_kit;
+        }
+    }
+    let unused = unused_allows(&worked.system, &sorted.used, is_known);
+    sorted.findings.extend(unused);
+    Known {
+        worked,
+        findings: sorted.findings,
+        allowed: sorted.allowed,
+        uses: built.uses,
+        is_whole: built.is_clean && !work.watch.is_stopped(),
     }
 }
 

@@ -1,11 +1,11 @@
 //! What the names in a file stand for, here and in the files that it uses.
 
-use super::{Report, Worked};
+use super::{Located, Report, Worked};
 use crate::finding::{Place, Problem};
 use crate::model::{self, Component, Evaluated, LetValue, MAX_FROM_DEPTH, Source, let_value};
 use crate::quantity::{Band, Dimension};
 use crate::schema::{BLOCKS, Block, FieldId, Presence};
-use crate::syntax::{self, Expr, Let, StatementKind};
+use crate::syntax::{self, Expr, Let, Span, StatementKind};
 use std::collections::HashMap;
 
 /// Lets that lead to one another in a longer row than this are left alone.
@@ -30,11 +30,19 @@ impl Report {
 
     /// What is known of a system of the file.
     pub(super) fn worked(&self, system: &syntax::System) -> Option<&Worked> {
+        self.located(system.name.span).map(|located| &**located)
+    }
+
+    /// The systems with what comes of each.
+    pub fn worked_systems(&self) -> impl Iterator<Item = &Worked> {
+        self.systems.iter().map(|located| &**located)
+    }
+
+    /// The system whose name stands somewhere in the file.
+    pub(super) fn located(&self, name: Span) -> Option<&Located> {
         // They stand in the order of the text.
-        let span = system.name.span;
-        let at = |worked: &Worked| worked.system.place.span;
-        let first = self.systems.partition_point(|worked| at(worked) < span);
-        self.systems.get(first).filter(|worked| at(worked) == span)
+        let first = self.systems.partition_point(|located| located.at < name);
+        self.systems.get(first).filter(|located| located.at == name)
     }
 
     /// The system of the file whose text an offset stands in.
@@ -54,7 +62,7 @@ impl Report {
             let part = component.part.as_ref();
             part.is_some_and(|part| part.definition == *definition)
         };
-        let worked = self.systems.iter();
+        let worked = self.worked_systems();
         worked
             .filter_map(|worked| Some((worked, worked.system.components().find(is_taken)?)))
             .collect()

@@ -11,6 +11,7 @@ use crate::finding::{Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Expr, StatementKind};
+use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
@@ -29,10 +30,28 @@ pub struct Built {
     pub system: System,
     /// Every combination of its choices.
     pub space: Option<Space>,
+    /// The names of the lets that it reads and of the parts that it takes, where they are
+    /// defined.
+    pub uses: Vec<Place>,
+    /// Whether nothing was wrong with it.
+    pub is_clean: bool,
 }
 
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
 pub fn build(bundle: &Bundle) -> Model {
+    let (systems, problems) = build_after(bundle, |_| None);
+    Model {
+        systems: systems.into_iter().flatten().collect(),
+        problems,
+    }
+}
+
+/// The same, but for systems that the caller knows already: of those it says which lets and
+/// parts they use, and they are `None` in what is returned, beside the problems of all others.
+pub fn build_after<'k>(
+    bundle: &Bundle,
+    mut known: impl FnMut(&syntax::System) -> Option<Cow<'k, [Place]>>,
+) -> (Vec<Option<Built>>, Vec<Problem>) {
     let root = &bundle.sources[0];
     let mut problems: Vec<Problem> = root
         .tree
@@ -44,25 +63,17 @@ pub fn build(bundle: &Bundle) -> Model {
     problems.extend(bundle.repeated_names());
     problems.extend(taken_names(root));
     problems.extend(broken_uses(bundle));
-    let mut used = Used::default();
+    let mut used = HashSet::new();
     let systems = root
         .systems()
         .map(|tree| {
-            let rebuild = Rebuild { bundle, tree };
-            let ground = rebuild.with(Changes::default());
-            problems.extend(ground.problems.iter().cloned());
-            used.take(&ground.system, &ground.used_lets);
-            let system = ground.system.clone();
-            let made = match system.chooses.is_empty() {
-                true => None,
-                false => Space::of_choices(rebuild, ground),
-            };
-            let space = made.map(|made| {
-                problems.extend(made.problems);
-                used.lets.extend(made.used_lets);
-                made.space
-            });
-            Built { system, space }
+            if let Some(uses) = known(tree) {
+                used.extend(uses.into_owned());
+                return None;
+            }
+            let built = build_system(Rebuild { bundle, tree }, &mut problems);
+            used.extend(built.uses.iter().cloned());
+            Some(built)
         })
         .collect();
     check_unused(bundle, root, &mut used, &mut problems);
@@ -70,7 +81,33 @@ pub fn build(bundle: &Bundle) -> Model {
     // them is said once.
     let mut seen = HashSet::new();
     problems.retain(|problem| seen.insert(problem.clone()));
-    Model { systems, problems }
+    (systems, problems)
+}
+
+fn build_system(rebuild: Rebuild<'_>, problems: &mut Vec<Problem>) -> Built {
+    let before = problems.len();
+    let ground = rebuild.with(Changes::default());
+    problems.extend(ground.problems.iter().cloned());
+    let system = ground.system.clone();
+    let mut uses: Vec<Place> = ground.used_lets.iter().cloned().collect();
+    let own = system.components().filter_map(|c| c.part.as_ref());
+    let chosen = system.chooses.iter().flat_map(|choose| &choose.parts);
+    uses.extend(own.chain(chosen).map(|part| part.definition.clone()));
+    let made = match system.chooses.is_empty() {
+        true => None,
+        false => Space::of_choices(rebuild, ground),
+    };
+    let space = made.map(|made| {
+        problems.extend(made.problems);
+        uses.extend(made.used_lets);
+        made.space
+    });
+    Built {
+        system,
+        space,
+        uses,
+        is_clean: problems.len() == before,
+    }
 }
 
 /// A system of a bundle's first file, to be built again with something else in it.
@@ -145,34 +182,21 @@ fn broken_uses(bundle: &Bundle) -> Vec<Problem> {
     broken.collect()
 }
 
-#[derive(Default)]
-struct Used {
-    /// Names of lets in the files where they are defined.
-    lets: HashSet<Place>,
-    /// Definitions of parts.
-    parts: HashSet<Place>,
-}
-
-impl Used {
-    fn take(&mut self, system: &System, lets: &HashSet<Place>) {
-        self.lets.extend(lets.iter().cloned());
-        let own = system.components().filter_map(|c| c.part.as_ref());
-        let chosen = system.chooses.iter().flat_map(|choose| &choose.parts);
-        self.parts
-            .extend(own.chain(chosen).map(|part| part.definition.clone()));
-    }
-}
-
 /// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
 /// that has systems, for being of no use. A file of parts alone is a library for others.
-fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut Vec<Problem>) {
+fn check_unused(
+    bundle: &Bundle,
+    root: &Source,
+    used: &mut HashSet<Place>,
+    problems: &mut Vec<Problem>,
+) {
     let is_library = root.systems().next().is_none();
     for statement in &root.tree.statements {
         let StatementKind::Part(part) = &statement.kind else {
             continue;
         };
         let place = root.place(part.name.span);
-        if used.parts.contains(&place) {
+        if used.contains(&place) {
             continue;
         }
         if let Some(block) = MergedBlock::of_part(bundle, part, problems) {
@@ -180,7 +204,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
             builder.alone = true;
             builder.evaluate_all();
             problems.append(&mut builder.problems);
-            used.lets.extend(builder.used_lets);
+            used.extend(builder.used_lets);
         }
         if !is_library {
             problems.push(
@@ -195,7 +219,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
     }
     for item in root.lets() {
         let place = root.place(item.name.span);
-        if used.lets.contains(&place) {
+        if used.contains(&place) {
             continue;
         }
         let mut builder = Builder::new(bundle, Merged::empty());
@@ -206,7 +230,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
             builder.problem(problem);
         }
         problems.append(&mut builder.problems);
-        used.lets.extend(builder.used_lets);
+        used.extend(builder.used_lets);
     }
     if is_library {
         return;
@@ -221,7 +245,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut Used, problems: &mut 
         let repeated = root
             .let_named(&item.name.text)
             .is_some_and(|first| first.name.span < item.name.span);
-        if !used.lets.contains(&place) && !repeated {
+        if !used.contains(&place) && !repeated {
             problems.push(
                 Problem::new(
                     "unused-let",

@@ -12,7 +12,7 @@ mod space;
 mod taken;
 
 pub use alone::value_alone;
-pub use build::{Built, Model, Rebuild, build};
+pub use build::{Built, Model, Rebuild, build, build_after};
 pub use evaluate::{Evaluated, FUNCTIONS, LetValue, Names, article, let_value};
 pub use merge::MAX_FROM_DEPTH;
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
@@ -224,6 +224,31 @@ impl Value {
 }
 
 impl System {
+    /// Every place in it.
+    pub fn places_mut(&mut self) -> Vec<&mut Place> {
+        let mut places = vec![&mut self.place];
+        let blocks = self.blocks.iter_mut().flatten().map(Arc::make_mut);
+        for component in blocks.chain(&mut self.lines) {
+            places.push(&mut component.place);
+            places.extend(&mut component.body);
+            if let Some(part) = &mut component.part {
+                places.extend([&mut part.definition, &mut part.mention]);
+            }
+            for given in component.fields.iter_mut().flatten() {
+                places.extend([&mut given.name, &mut given.place]);
+            }
+        }
+        places.extend(self.requires.iter_mut().map(|require| &mut require.place));
+        places.extend(self.allows.iter_mut().map(|allow| &mut allow.place));
+        for choose in &mut self.chooses {
+            places.push(&mut choose.place);
+            for part in &mut choose.parts {
+                places.extend([&mut part.definition, &mut part.mention]);
+            }
+        }
+        places
+    }
+
     /// Every value of the system that carries a tolerance.
     pub fn toleranced(&self) -> Vec<Toleranced> {
         let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));

@@ -5,6 +5,7 @@ use crate::quantity::nearest;
 use crate::settings::Settings;
 use crate::syntax::{
     Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
+    parse_after,
 };
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -54,6 +55,16 @@ struct Definitions {
 impl Source {
     pub fn new(name: FileName, text: String) -> Self {
         let tree = parse(&text);
+        Self::of(name, text, tree)
+    }
+
+    /// The file after an edit. It is the same as a new one, and sooner there.
+    pub fn edited(&self, text: String) -> Self {
+        let tree = parse_after(&self.text, &self.tree, &text);
+        Self::of(self.name.clone(), text, tree)
+    }
+
+    fn of(name: FileName, text: String, tree: Tree) -> Self {
         let mut definitions = Definitions::default();
         for (i, statement) in tree.statements.iter().enumerate() {
             // The first of a name stands; later ones are reported where they are.

@@ -26,6 +26,12 @@ pub(super) fn parse(text: &str) -> Tree {
             ..Tree::default()
         };
     }
+    parse_part(text, true)
+}
+
+/// Reads a run of whole lines from a file: its beginning, or what follows the last thing on a
+/// line.
+pub(super) fn parse_part(text: &str, begins_file: bool) -> Tree {
     let mut cutter = Cutter {
         text,
         tokens: tokens(text),
@@ -44,7 +50,8 @@ pub(super) fn parse(text: &str) -> Tree {
                 .map(|token| token.span.end),
         )
         .collect();
-    let (statements, tail) = cutter.statements(Level::File);
+    // The line that a file begins with is a new one.
+    let (statements, tail) = cutter.statements(Level::File, usize::from(begins_file));
     let mut flaws = cutter.flaws;
     flaws.sort_by_key(|flaw| flaw.span);
     Tree {
@@ -52,6 +59,14 @@ pub(super) fn parse(text: &str) -> Tree {
         tail,
         flaws,
     }
+}
+
+/// Whether nothing more stands on a line behind an offset; so it is at the start of a file too,
+/// and at its end.
+pub(super) fn newline_follows(text: &str, offset: usize) -> bool {
+    let rest = text.get(offset..).unwrap_or_default();
+    let rest = rest.trim_start_matches([' ', '\t']);
+    offset == 0 || rest.is_empty() || rest.starts_with(['\n', '\r'])
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -171,11 +186,11 @@ impl<'a> Cutter<'a> {
 
     // ---- statements and the comments between them ----
 
-    /// Everything up to the end of the body (its closing brace is left standing) or of the file.
-    fn statements(&mut self, level: Level) -> (Vec<Statement>, Vec<Comment>) {
+    /// Everything up to the end of the body (its closing brace is left standing) or of the file,
+    /// with how many lines ended right before it.
+    fn statements(&mut self, level: Level, mut newlines: usize) -> (Vec<Statement>, Vec<Comment>) {
         let mut statements: Vec<Statement> = Vec::new();
         let mut comments: Vec<Comment> = Vec::new();
-        let mut newlines = if level == Level::File { 1 } else { 0 };
         // A comma behind a field ends it and is no statement.
         while let Some(token) = self.token(0) {
             match token.kind {
@@ -629,7 +644,7 @@ impl<'a> Cutter<'a> {
         if opening.is_some() {
             self.at += 1;
         }
-        let (statements, tail) = self.statements(level);
+        let (statements, tail) = self.statements(level, 0);
         let (end, closed) = self.close();
         self.open.pop();
         Some(Body {

@@ -7,6 +7,7 @@ mod cutter;
 mod flaw;
 mod formatter;
 mod line_index;
+mod reparse;
 mod scan;
 mod statement;
 mod tree;
@@ -14,6 +15,7 @@ mod tree;
 pub use flaw::{Edit, Flaw, FlawFix};
 pub use formatter::format;
 pub use line_index::{Encoding, LineColumn, LineIndex};
+pub use reparse::{parse_after, same_ends};
 pub use scan::{Token, TokenKind, tokens};
 pub use tree::*;
 

@@ -206,7 +206,7 @@ fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
             };
             let after = after(report, &fix)?;
             let named = |worked: &&super::Worked| worked.system.name == system.name.text;
-            let worked = after.systems.iter().find(named)?;
+            let worked = after.worked_systems().find(named)?;
             if let Ok(outcome) = &worked.outcome
                 && let Some(margin) = outcome.get(result!(release_margin))
                 && let Some(effort) = outcome.get(result!(pedal_effort))

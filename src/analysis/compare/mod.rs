@@ -150,10 +150,15 @@ fn pairs<'a>(
     after: Option<&'a Report>,
     pairing: Pairing<'_>,
 ) -> Vec<Pair<'a>> {
-    let systems =
-        |report: Option<&'a Report>| report.map_or(&[][..], |report| report.systems.as_slice());
-    let (before, after) = (systems(before), systems(after));
-    let named = |side: &'a [Worked], name: &str| side.iter().find(|w| w.system.name == name);
+    let systems = |report: Option<&'a Report>| -> Vec<&'a Worked> {
+        report
+            .into_iter()
+            .flat_map(Report::worked_systems)
+            .collect()
+    };
+    let (before, after) = (&*systems(before), &*systems(after));
+    let named =
+        |side: &[&'a Worked], name: &str| side.iter().copied().find(|w| w.system.name == name);
     match (pairing, before, after) {
         (
             Pairing::These {
@@ -166,11 +171,11 @@ fn pairs<'a>(
         (Pairing::ByName, ..) => {
             let stay_or_come = after
                 .iter()
-                .map(|new| (named(before, &new.system.name), Some(new)));
+                .map(|new| (named(before, &new.system.name), Some(*new)));
             let go = before
                 .iter()
                 .filter(|old| named(after, &old.system.name).is_none())
-                .map(|old| (Some(old), None));
+                .map(|old| (Some(*old), None));
             stay_or_come.chain(go).collect()
         }
     }

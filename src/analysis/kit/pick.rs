@@ -62,6 +62,7 @@ pub(in crate::analysis) fn picked(
     Ok(Built {
         system,
         space: None,
+        ..built
     })
 }
 

@@ -1,7 +1,7 @@
 //! `bitepoint calc`
 
 use super::{CannotRun, Config, Format, Status, input, print, progress, style, wanted};
-use crate::analysis::{Pick, Report, analyse_picked, analyse_with};
+use crate::analysis::{Located, Pick, Report, analyse_picked, analyse_with};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
 use crate::quantity::Dimension;
@@ -72,7 +72,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 /// What is found of a system that is worked out is found of full pedal, and left out.
 fn hold(report: &mut Report, travel: f64) {
     let mut held = Vec::new();
-    for worked in &mut report.systems {
+    for worked in report.systems.iter_mut().filter_map(Located::get_mut) {
         let Ok(outcome) = &worked.outcome else {
             continue;
         };

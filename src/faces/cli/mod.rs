@@ -457,11 +457,10 @@ pub fn main() -> ExitCode {
 /// The systems that are asked for.
 fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>, CannotRun> {
     let Some(name) = name else {
-        return Ok(report.systems.iter().collect());
+        return Ok(report.worked_systems().collect());
     };
     let found: Vec<&Worked> = report
-        .systems
-        .iter()
+        .worked_systems()
         .filter(|worked| worked.system.name == name)
         .collect();
     if found.is_empty() {

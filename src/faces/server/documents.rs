@@ -1,32 +1,38 @@
 //! The documents that the client has open, and what is known about each.
 
-use super::files::{Changing, Fence, is_below};
+use super::files::{Changing, Fence, MOST_KEPT, is_below};
 use super::workspace::Workspace;
-use crate::analysis::{Report, Scope, Watch, Work, analyse_with, read_settings, report_settings};
+use crate::analysis::{Report, Scope, Watch, Work, analyse_after, read_settings, report_settings};
 use crate::faces::disk::{Disk, SettingsRead, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::{Encoding, LineColumn, LineIndex};
-use std::collections::{HashMap, HashSet};
+use std::collections::{HashMap, HashSet, VecDeque};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 
 /// How many combinations of one system are tried while somebody types.
 const WHILE_TYPING: u64 = 2_000;
 
+/// How many documents stay known while others are looked at, at the least.
+const MOST_AWAKE: usize = 32;
+
 /// A longer path leads to no file, and has more folders above it than anybody wants to look into.
 const MAX_PATH_BYTES: usize = 4 << 10;
 
-/// What looks at a document.
+/// Looks at a document, with what was known of it before it was edited.
+pub(super) type Analyse = fn(Option<&Report>, Arc<Source>, &dyn Files, &Work<'_>) -> Report;
+
+/// What looks at documents.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Analyst(pub fn(Arc<Source>, &dyn Files, &Work<'_>) -> Report);
+pub(super) struct Analyst(pub Analyse);
 
 impl Default for Analyst {
     fn default() -> Self {
-        Self(analyse_with)
+        Self(analyse_after)
     }
 }
 
@@ -40,6 +46,8 @@ pub(super) struct Buffer {
     /// The text that the client has; empty for a file that is not open.
     text: String,
     source: OnceLock<Arc<Source>>,
+    /// The last state of the text that was read, until this one is.
+    before: Mutex<Option<Arc<Source>>>,
 }
 
 impl Buffer {
@@ -50,6 +58,20 @@ impl Buffer {
             version: Some(version),
             text,
             source: OnceLock::new(),
+            before: Mutex::default(),
+        }
+    }
+
+    /// The next state of the text.
+    fn edited(&self, version: i32, text: String) -> Self {
+        let read = self.source.get().cloned();
+        Self {
+            name: self.name.clone(),
+            uri: self.uri.clone(),
+            version: Some(version),
+            text,
+            source: OnceLock::new(),
+            before: Mutex::new(read.or_else(|| lock(&self.before).clone())),
         }
     }
 
@@ -60,16 +82,21 @@ impl Buffer {
             version: None,
             text: String::new(),
             source: OnceLock::from(source),
+            before: Mutex::default(),
         })
     }
 
     /// The text, read. The first who asks for it waits for the reading.
     pub fn source(&self) -> Arc<Source> {
-        let new = match is_settings(&self.name) {
-            true => Source::plain,
-            false => Source::new,
+        let read = || {
+            let text = self.text.clone();
+            let before = lock(&self.before).take();
+            Arc::new(match before {
+                _ if is_settings(&self.name) => Source::plain(self.name.clone(), text),
+                Some(before) => before.edited(text),
+                None => Source::new(self.name.clone(), text),
+            })
         };
-        let read = || Arc::new(new(self.name.clone(), self.text.clone()));
         self.source.get_or_init(read).clone()
     }
 }
@@ -85,12 +112,13 @@ pub(super) fn name_of(uri: &Url) -> FileName {
     }
 }
 
-type Open = HashMap<FileName, Arc<Buffer>>;
+/// Shares what it has in common with its earlier states, which snapshots keep.
+type Open = imbl::HashMap<FileName, Arc<Buffer>>;
 
 /// What stands around a document at one moment: what is open wins over the disk.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Around {
-    open: Arc<Open>,
+    open: Open,
     disk: Arc<Changing>,
     fence: Arc<Fence>,
     analyst: Analyst,
@@ -160,6 +188,11 @@ pub(super) struct Snapshot {
     around: Around,
     scope: OnceLock<Known<Scope>>,
     report: OnceLock<Known<Report>>,
+    /// The last state of the document of which something is known, until this is known too.
+    before: Mutex<Option<Arc<Snapshot>>>,
+    /// The files that were asked for when this state was looked at before, if what came of it
+    /// was put away since.
+    asked_before: Option<Box<[FileName]>>,
     /// Whether the document has a newer state.
     superseded: AtomicBool,
     /// How many requests wait for what is known of this state.
@@ -176,14 +209,26 @@ struct Known<T> {
 
 impl Snapshot {
     fn new(buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
-        Arc::new(Self {
+        Self::after(None, buffer, around)
+    }
+
+    fn after(before: Option<Arc<Self>>, buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
+        let mut after = Self::bare(buffer, around);
+        after.before = Mutex::new(before);
+        Arc::new(after)
+    }
+
+    fn bare(buffer: Arc<Buffer>, around: Around) -> Self {
+        Self {
             buffer,
             around,
             scope: OnceLock::new(),
             report: OnceLock::new(),
+            before: Mutex::default(),
+            asked_before: None,
             superseded: AtomicBool::new(false),
             waiting: AtomicUsize::new(0),
-        })
+        }
     }
 
     /// What is known about the document. The first who asks for it waits for the analysis.
@@ -195,12 +240,17 @@ impl Snapshot {
                         combinations: WHILE_TYPING,
                         watch: self,
                     };
-                    return self.around.analyst.0(source, files, &work);
+                    let before = lock(&self.before).clone();
+                    let before = before.as_ref().and_then(|before| before.report.get());
+                    let before = before.map(|known| &known.what);
+                    return self.around.analyst.0(before, source, files, &work);
                 }
                 let settings = read_settings(&source);
                 report_settings(source, Arc::new(settings))
             })
         });
+        // One state back is enough.
+        lock(&self.before).take();
         &known.what
     }
 
@@ -225,10 +275,26 @@ impl Snapshot {
 
     /// Whether another file may have a part in what is known about this document.
     fn may_use(&self, name: &FileName) -> bool {
-        let Some(report) = self.report.get() else {
-            return true;
+        match (self.report.get(), &self.asked_before) {
+            (Some(report), _) => report.asked.contains_key(name),
+            (None, Some(asked)) => asked.contains(name),
+            (None, None) => true,
+        }
+    }
+
+    /// The text alone, and the files that were asked for to look at it; `None` if nothing is
+    /// known of it now.
+    fn bare_text(&self) -> Option<(Arc<Buffer>, Box<[FileName]>)> {
+        let report = self.report.get()?;
+        let buffer = Buffer {
+            uri: self.buffer.uri.clone(),
+            name: self.buffer.name.clone(),
+            version: self.buffer.version,
+            text: self.buffer.text.clone(),
+            source: OnceLock::new(),
+            before: Mutex::default(),
         };
-        report.asked.contains_key(name)
+        Some((Arc::new(buffer), report.asked.keys().cloned().collect()))
     }
 
     /// Whether what is known is still so in other surroundings.
@@ -284,6 +350,10 @@ impl Drop for Waiting {
     }
 }
 
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 /// Reads files for a document, and remembers which.
 struct Reader<'a> {
     snapshot: &'a Snapshot,
@@ -330,6 +400,8 @@ pub(super) struct Documents {
     closed: Arc<Closed>,
     workspace: Workspace,
     opened: u64,
+    /// The documents that were looked at last, the latest at the end.
+    awake: VecDeque<Url>,
 }
 
 #[derive(Debug)]
@@ -365,6 +437,38 @@ impl Documents {
         self.documents.get_mut(uri)
     }
 
+    /// Notes that somebody looked at a document. What is known of those that nobody has looked
+    /// at for long is put away: an editor may open many thousands.
+    pub fn looked_at(&mut self, uri: &Url) {
+        if self.awake.back() == Some(uri) {
+            return;
+        }
+        self.awake.retain(|other| other != uri);
+        self.awake.push_back(uri.clone());
+        if self.awake.len() < 2 * MOST_AWAKE {
+            return;
+        }
+        // Many at once, so that they share their surroundings.
+        let sleepy: Vec<Url> = self.awake.drain(..MOST_AWAKE).collect();
+        let mut bare = Vec::new();
+        for uri in sleepy {
+            let document = self.documents.get(&uri);
+            if let Some((buffer, asked)) = document.and_then(|d| d.snapshot.bare_text()) {
+                let name = buffer.name.clone();
+                self.around.open.insert(name, buffer.clone());
+                bare.push((uri, buffer, asked));
+            }
+        }
+        for (uri, buffer, asked) in bare {
+            if let Some(document) = self.documents.get_mut(&uri) {
+                let mut snapshot = Snapshot::bare(buffer, self.around.clone());
+                snapshot.asked_before = Some(asked);
+                document.snapshot = Arc::new(snapshot);
+                document.colours = None;
+            }
+        }
+    }
+
     /// Opens a document.
     pub fn open(&mut self, uri: Url, version: i32, text: String) -> Changed {
         self.opened += 1;
@@ -390,11 +494,13 @@ impl Documents {
         let Some(document) = self.documents.get(uri) else {
             return Changed::default();
         };
-        let mut text = document.snapshot.buffer.text.clone();
+        let before = &document.snapshot.buffer;
+        let mut text = before.text.clone();
         for change in changes {
             apply(&mut text, change, encoding);
         }
-        let buffer = self.put(Buffer::new(uri.clone(), version, text));
+        let buffer = before.edited(version, text);
+        let buffer = self.put(buffer);
         self.renew(uri, &buffer);
         self.look_again(&buffer.name, Some(uri.clone()))
     }
@@ -403,7 +509,7 @@ impl Documents {
     pub fn close(&mut self, uri: &Url) -> Option<(i32, Changed)> {
         let document = self.documents.remove(uri)?;
         let buffer = &document.snapshot.buffer;
-        Arc::make_mut(&mut self.around.open).remove(&buffer.name);
+        self.around.open.remove(&buffer.name);
         Some((buffer.version?, self.look_again(&buffer.name, None)))
     }
 
@@ -443,6 +549,7 @@ impl Documents {
                 .values()
                 .map(|d| d.snapshot.clone())
                 .collect(),
+            by_name: OnceLock::new(),
             around: self.around.clone(),
             closed: self.closed.clone(),
             workspace: self.workspace.clone(),
@@ -451,16 +558,20 @@ impl Documents {
 
     fn put(&mut self, buffer: Buffer) -> Arc<Buffer> {
         let buffer = Arc::new(buffer);
-        Arc::make_mut(&mut self.around.open).insert(buffer.name.clone(), buffer.clone());
+        self.around.open.insert(buffer.name.clone(), buffer.clone());
         buffer
     }
 
     /// Forgets what is known about a document.
     fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>) {
-        let snapshot = Snapshot::new(buffer.clone(), self.around.clone());
         if let Some(document) = self.documents.get_mut(uri) {
-            let old = std::mem::replace(&mut document.snapshot, snapshot);
+            let old = &document.snapshot;
+            let known = match old.report.get() {
+                Some(_) => Some(old.clone()),
+                None => lock(&old.before).clone(),
+            };
             old.supersede();
+            document.snapshot = Snapshot::after(known, buffer.clone(), self.around.clone());
         }
     }
 
@@ -485,6 +596,8 @@ impl Documents {
 #[derive(Clone, Debug)]
 pub(super) struct World {
     open: Vec<Arc<Snapshot>>,
+    /// Where among the open documents each stands, once somebody asks.
+    by_name: OnceLock<HashMap<FileName, usize>>,
     around: Around,
     closed: Arc<Closed>,
     workspace: Workspace,
@@ -518,8 +631,8 @@ impl World {
 
     /// A file, open or not; `None` where there is none.
     pub fn file(&self, name: &FileName) -> Option<Arc<Snapshot>> {
-        if let Some(open) = self.open.iter().find(|open| open.buffer.name == *name) {
-            return Some(open.clone());
+        if let Some(at) = self.open_by_name().get(name) {
+            return self.open.get(*at).cloned();
         }
         let known = || self.closed.lock().unwrap_or_else(PoisonError::into_inner);
         let source = self.around.disk.read(name).ok()?;
@@ -532,8 +645,17 @@ impl World {
         }
         let buffer = Arc::new(Buffer::on_disk(source)?);
         let snapshot = Snapshot::new(buffer, self.around.clone());
-        known().insert(name.clone(), snapshot.clone());
+        let mut known = known();
+        if known.len() >= MOST_KEPT {
+            known.clear();
+        }
+        known.insert(name.clone(), snapshot.clone());
         Some(snapshot)
+    }
+
+    fn open_by_name(&self) -> &HashMap<FileName, usize> {
+        let names = self.open.iter().map(|open| open.buffer.name.clone());
+        self.by_name.get_or_init(|| names.zip(0..).collect())
     }
 
     pub fn workspace(&self) -> &Workspace {

@@ -10,6 +10,10 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
+/// How many files that are not open are kept as read, beside those in use: more are read again
+/// when they are asked for, so that a large workspace does not fill the memory.
+pub(super) const MOST_KEPT: usize = 500;
+
 /// Files on the disk, read again whenever they have changed.
 #[derive(Debug, Default)]
 pub(super) struct Changing {
@@ -49,7 +53,11 @@ impl Changing {
         };
         let source = Arc::new(new(name.clone(), &bytes));
         if let Some(stamp) = stamp {
-            known().insert(name.clone(), (stamp, source.clone()));
+            let mut known = known();
+            if known.len() >= MOST_KEPT {
+                known.retain(|_, (_, source)| Arc::strong_count(source) > 1);
+            }
+            known.insert(name.clone(), (stamp, source.clone()));
         }
         Ok(source)
     }

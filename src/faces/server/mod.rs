@@ -28,7 +28,6 @@ use settings::Settings;
 use std::io::{self, Read, Write};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
-use std::time::Duration;
 use to_lsp::Lsp;
 use tokio::sync::{Notify, Semaphore};
 use tower_lsp::LspService;
@@ -36,9 +35,6 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
 use wire::Outgoing;
-
-/// How long a document must stay as it is before it is looked at: a burst of edits is one.
-const BURST: Duration = Duration::from_millis(10);
 
 /// How many analyses and requests are worked on at once.
 const ANALYSTS: usize = 16;
@@ -179,44 +175,65 @@ impl Shared {
     /// time works on a document.
     async fn diagnose(self: Arc<Self>, uri: Url, opening: u64) {
         loop {
-            tokio::time::sleep(BURST).await;
             let Some((snapshot, settings)) = self.present(&uri, opening) else {
                 return;
             };
-            let (looked_at, client) = (snapshot.clone(), self.client());
-            let preview = settings.preview;
-            let work = move || Lsp::new(&looked_at, client, &settings).diagnostics();
-            let found = tokio::task::spawn_blocking(work).await;
-            let mut state = self.state();
-            let Some(document) = of_opening(&mut state, &uri, opening) else {
-                return;
+            let (shared, looked_at) = (self.clone(), snapshot.clone());
+            let (address, told) = (uri.clone(), settings.clone());
+            // Told by the thread that found it: nothing waits for another to wake up.
+            let work = move || {
+                let lsp = Lsp::new(&looked_at, shared.client(), &told);
+                let found = lsp.diagnostics();
+                shared.tell(&address, opening, &looked_at, found, told.preview)
             };
-            if !Arc::ptr_eq(&document.snapshot, &snapshot) {
-                continue;
-            }
-            document.at_work = false;
-            // Sent under the lock, so that no later state's diagnostics can come before these.
-            let diagnostics = found.unwrap_or_else(|_| {
+            let is_told = tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| {
                 let why = format!("{uri} could not be analysed; this is a mistake in Bitepoint");
                 log(&self.outgoing, &why);
                 // An empty list would say that all is well.
-                vec![Diagnostic {
+                let instead = vec![Diagnostic {
                     severity: Some(DiagnosticSeverity::ERROR),
                     source: Some("bitepoint".to_owned()),
                     message: why,
                     ..Diagnostic::default()
-                }]
+                }];
+                self.tell(&uri, opening, &snapshot, instead, settings.preview)
             });
-            let Some(version) = snapshot.buffer.version else {
+            if is_told {
                 return;
-            };
-            self.publish(uri.clone(), diagnostics, version);
-            if preview {
-                let params = LookedAtParams { uri, version };
-                self.outgoing.notification::<LookedAt>(&params);
             }
-            return;
         }
+    }
+
+    /// Tells what was found in a document, unless it is in a newer state by now: then it must be
+    /// looked at again, and this is false.
+    fn tell(
+        &self,
+        uri: &Url,
+        opening: u64,
+        snapshot: &Arc<Snapshot>,
+        found: Vec<Diagnostic>,
+        preview: bool,
+    ) -> bool {
+        let mut state = self.state();
+        let Some(document) = of_opening(&mut state, uri, opening) else {
+            return true;
+        };
+        if !Arc::ptr_eq(&document.snapshot, snapshot) {
+            return false;
+        }
+        document.at_work = false;
+        state.documents.looked_at(uri);
+        // Sent under the lock, so that no later state's diagnostics can come before these.
+        let Some(version) = snapshot.buffer.version else {
+            return true;
+        };
+        self.publish(uri.clone(), found, version);
+        if preview {
+            let uri = uri.clone();
+            let params = LookedAtParams { uri, version };
+            self.outgoing.notification::<LookedAt>(&params);
+        }
+        true
     }
 
     /// A document as it is now, if it was not closed since.
@@ -252,7 +269,8 @@ impl Shared {
         question: impl FnOnce(Lsp<'_>, &World) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
         let asked = {
-            let state = self.state();
+            let mut state = self.state();
+            state.documents.looked_at(uri);
             state.documents.get(uri).map(|document| {
                 let snapshot = document.snapshot.clone();
                 (snapshot, state.documents.world(), state.settings.clone())

@@ -181,7 +181,7 @@ pub(super) struct Sheet {
 pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
     let report = lsp.report();
     let systems: Vec<&Worked> = match (&which.system, which.position) {
-        (None, None) => report.systems.iter().collect(),
+        (None, None) => report.worked_systems().collect(),
         _ => system(lsp, which).into_iter().collect(),
     };
     Sheet {
@@ -190,14 +190,14 @@ pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
 }
 
 fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Worked> {
-    let systems = &lsp.report().systems;
+    let mut systems = lsp.report().worked_systems();
     if let Some(name) = &which.system {
-        return systems.iter().find(|worked| worked.system.name == *name);
+        return systems.find(|worked| worked.system.name == *name);
     }
     which
         .position
         .and_then(|position| lsp.report().system_at(lsp.offset(position)))
-        .or(systems.first())
+        .or_else(|| systems.next())
 }
 
 /// Told after each look at a document, so that a preview knows when to ask again.

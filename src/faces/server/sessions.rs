@@ -4,8 +4,8 @@
 #[cfg(test)]
 mod tests {
     use super::super::converse;
-    use super::super::documents::Analyst;
-    use crate::analysis::{Report, Work, analyse_with};
+    use super::super::documents::{Analyse, Analyst};
+    use crate::analysis::{Report, Work, analyse_after};
     use crate::model::{Files, Source};
     use serde_json::{Value, json};
     use std::io::{BufRead, BufReader, PipeReader, PipeWriter, Read, Write, pipe};
@@ -26,7 +26,7 @@ mod tests {
     }
 
     impl Session {
-        fn start(analyst: fn(Arc<Source>, &dyn Files, &Work<'_>) -> Report) -> Self {
+        fn start(analyst: Analyse) -> Self {
             let (input, write) = pipe().unwrap();
             let (read, output) = pipe().unwrap();
             let server =
@@ -104,9 +104,14 @@ mod tests {
     }
 
     /// Falls over some texts.
-    fn fragile(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
+    fn fragile(
+        before: Option<&Report>,
+        source: Arc<Source>,
+        files: &dyn Files,
+        work: &Work<'_>,
+    ) -> Report {
         assert!(!source.text.contains("fall"), "as the test wants it");
-        analyse_with(source, files, work)
+        analyse_after(before, source, files, work)
     }
 
     #[test]
@@ -152,13 +157,18 @@ mod tests {
     static STOPPED: AtomicUsize = AtomicUsize::new(0);
 
     /// Is never done with some texts before it is stopped.
-    fn endless(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
+    fn endless(
+        before: Option<&Report>,
+        source: Arc<Source>,
+        files: &dyn Files,
+        work: &Work<'_>,
+    ) -> Report {
         if source.text.contains("endless") {
             BEGUN.fetch_add(1, Ordering::SeqCst);
             until(|| work.watch.is_stopped());
             STOPPED.fetch_add(1, Ordering::SeqCst);
         }
-        analyse_with(source, files, work)
+        analyse_after(before, source, files, work)
     }
 
     fn until(so: impl Fn() -> bool) {

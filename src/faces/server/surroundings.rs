@@ -2,7 +2,7 @@
 //! again; and the first look at the workspace, with progress.
 
 use super::documents::name_of;
-use super::files::Fence;
+use super::files::{Fence, MOST_KEPT};
 use super::session::log;
 use super::workspace::Workspace;
 use super::{Shared, State};
@@ -120,10 +120,11 @@ impl Shared {
             let (outgoing, progress) = reporting;
             let specs = world.workspace().specs();
             let mut shown = 0;
-            for (at, name) in specs.iter().enumerate() {
+            let first = specs.len().min(MOST_KEPT);
+            for (at, name) in specs.iter().take(first).enumerate() {
                 // What cannot be read is told of where it is used.
                 drop(world.file(name));
-                let percentage = (100 * (at + 1) / specs.len()) as u32;
+                let percentage = (100 * (at + 1) / first) as u32;
                 if let Some(token) = &progress
                     && percentage >= shown + 10
                 {

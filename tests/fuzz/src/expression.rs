@@ -27,7 +27,7 @@ fn in_a_spec(expression: &str) {
          }}\n    require pedal_effort <= {expression}\n}}\n"
     );
     let report = Pair::new(&text).report();
-    for given in report.systems.iter().flat_map(|worked| {
+    for given in report.worked_systems().flat_map(|worked| {
         let components = worked.system.components();
         components.flat_map(|component| component.fields.iter().flatten())
     }) {

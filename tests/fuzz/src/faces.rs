@@ -54,7 +54,7 @@ fn for_people(checked: &Checked) {
 }
 
 fn results(report: &Report) {
-    let systems: Vec<_> = report.systems.iter().collect();
+    let systems: Vec<_> = report.worked_systems().collect();
     is_json(&calc_json(report, &systems, None));
     is_tame(&kits_text(std::slice::from_ref(report), 80));
     assert!(curve_csv(&systems, 5).is_ok());
@@ -67,7 +67,7 @@ fn results(report: &Report) {
 }
 
 fn drawings(report: &Report) {
-    for worked in &report.systems {
+    for worked in report.worked_systems() {
         for drawing in [
             curves(worked, Size::Small),
             curves(worked, Size::Page),
@@ -79,7 +79,7 @@ fn drawings(report: &Report) {
 }
 
 fn sheets(report: &Report) {
-    let systems: Vec<_> = report.systems.iter().collect();
+    let systems: Vec<_> = report.worked_systems().collect();
     assert!(sheet(report, &systems, Form::Html).ends_with("</html>"));
     assert!(!sheet(report, &systems, Form::Markdown).is_empty());
 }

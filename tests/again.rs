@@ -1,0 +1,136 @@
+//! What is kept from before an edit is what a fresh analysis finds.
+
+use bitepoint::analysis::{Report, Work, analyse, analyse_after};
+use bitepoint::finding::FileName;
+use bitepoint::model::{Files, Source};
+use bitepoint::syntax::{parse, parse_after};
+use proptest::prelude::*;
+use std::sync::Arc;
+
+const LIBRARY: &str = "part slave big { bore = 1 in  stroke = 30 mm }\nlet arm = 50 mm\n";
+
+struct Library(Arc<Source>);
+
+impl Files for Library {
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        match &**name {
+            "library.clutch" => Ok(self.0.clone()),
+            _ => Err("cannot be found".to_owned()),
+        }
+    }
+}
+
+/// Statements of which most work together, whatever their order.
+const STATEMENTS: &[&str] = &[
+    "use \"library.clutch\"",
+    "let reach = 300 mm",
+    "let spare = 7 mm",
+    "part master m { bore = 19.05 mm  stroke = 36 mm }",
+    "part slave s { bore = 22.2 mm  stroke = 40 mm }",
+    "part slave t { bore = 25.4 mm  stroke = 40 mm }",
+    "# a comment of its own",
+    "system base {\n    pedal { pad_arm = reach  rod_arm = 50 mm  travel = 150 mm ± 2 mm }\n    master m\n    slave s { rest_extension = 6 mm }\n    fork { ratio = 1.6 }\n    cover { release_travel = 7.2 mm to 10.8 mm  release_load = 1500 N }\n}",
+    "system low from base { pedal { travel = 120 mm } allow short-release \"measured\" }",
+    "system big from base { slave big }",
+    "system lower from low { let less = 100 mm  pedal { travel = less } require pedal_effort <= 90 N }",
+    "system kit from base { choose slave s, t }",
+    "system low from big { fork { ratio = 1.4 } }",
+    "system astray from nowhere { pedal { ratio = 5 } }",
+    "system broken { pedal { travel = } }",
+    "system open { pedal { ratio = 6",
+];
+
+/// From here on they are flawed.
+const FLAWED: usize = 14;
+
+/// What is put in somewhere, in place of so many characters.
+const TYPED: &[&str] = &[
+    "",
+    "1",
+    "9",
+    " ",
+    "\n",
+    "}",
+    "{",
+    "low",
+    "m",
+    "ä",
+    "🚗",
+    "system more from base { }\n",
+    "#",
+    "\"",
+    "travel = 90 mm",
+];
+
+fn everything(report: &Report) -> String {
+    let systems: Vec<_> = report.worked_systems().collect();
+    format!(
+        "{:#?}\n{:#?}\n{systems:#?}",
+        report.findings, report.allowed
+    )
+}
+
+/// A file of these, and edits of it: how far along it, how many characters go, and what comes.
+fn edits() -> impl Strategy<Value = (String, Vec<(f64, usize, usize)>)> {
+    let all: Vec<usize> = (0..STATEMENTS.len()).collect();
+    let order = proptest::sample::subsequence(all, 4..STATEMENTS.len()).prop_shuffle();
+    // Half of the files begin without a flaw.
+    let order = (order, any::<bool>()).prop_map(|(mut order, is_sound)| {
+        order.retain(|at| !is_sound || *at < FLAWED);
+        order
+    });
+    let text = order.prop_map(|order| {
+        order
+            .iter()
+            .map(|at| format!("{}\n", STATEMENTS[*at]))
+            .collect()
+    });
+    let edit = (0.0..1.0, 0usize..6, 0..TYPED.len());
+    (text, proptest::collection::vec(edit, 1..20))
+}
+
+fn edited(text: &str, (along, gone, typed): (f64, usize, usize)) -> String {
+    let chars: Vec<char> = text.chars().collect();
+    let at = (along * chars.len() as f64) as usize;
+    let behind = chars.iter().skip(at + gone);
+    let typed = TYPED[typed].chars();
+    chars[..at]
+        .iter()
+        .copied()
+        .chain(typed)
+        .chain(behind.copied())
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_tree_after_edits_is_a_fresh_tree((mut text, edits) in edits()) {
+        let mut tree = parse(&text);
+        for edit in edits {
+            let next = edited(&text, edit);
+            tree = parse_after(&text, &tree, &next);
+            prop_assert_eq!(&tree, &parse(&next), "{}", next);
+            text = next;
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+
+    #[test]
+    fn an_analysis_after_edits_is_a_fresh_analysis((mut text, edits) in edits()) {
+        let library = Library(Arc::new(Source::new("library.clutch".into(), LIBRARY.to_owned())));
+        let source = |text: &str| Arc::new(Source::new("spec.clutch".into(), text.to_owned()));
+        let mut report = analyse(source(&text), &library);
+        for edit in edits {
+            text = edited(&text, edit);
+            let source_then = Arc::new(report.source.edited(text.clone()));
+            report = analyse_after(Some(&report), source_then, &library, &Work::default());
+            let fresh = analyse(source(&text), &library);
+            prop_assert_eq!(everything(&report), everything(&fresh), "{}", text);
+        }
+    }
+}
