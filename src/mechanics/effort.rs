@@ -3,10 +3,11 @@
 use std::iter;
 
 use super::actuation::Drive;
-use super::chain::{CONTACT, FullPedal, INWARD, Leg, Place, Walk};
+use super::chain::{CONTACT, Driven, FullPedal, INWARD, Leg, Place, Walk};
 use super::domain::finite;
 use super::efficiency::Stroke;
 use super::numeric::{first_crossing, maximum, root};
+use super::pedal::Arm;
 
 /// Which extreme of the effort is looked for.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -32,6 +33,8 @@ struct Probe {
     place: Place,
     rod_force: f64,
     rod_travel: f64,
+    /// `None` where the geometry cannot reach.
+    arm: Option<Arm>,
     /// Pad travel, mm, which only an assist asks for; zero where there is none.
     pad_travel: f64,
     /// The effort's worth; below everything where the geometry cannot reach.
@@ -123,19 +126,24 @@ impl Walk<'_> {
     /// Effort at the pad, N, as in the state at that place.
     pub(super) fn effort(&self, place: &Place, stroke: Stroke) -> Option<f64> {
         let driven = self.driven(place, stroke);
-        self.effort_of(driven.drive.input_force, driven.rod_travel, stroke)
+        let arm = self.geometry.arm(driven.rod_travel)?;
+        self.effort_of(&driven, &arm, stroke)
     }
 
-    /// Effort at the pad, N, for a force in the rod, N, at a rod travel, mm.
-    fn effort_of(&self, rod_force: f64, rod_travel: f64, stroke: Stroke) -> Option<f64> {
-        let pedal = &self.chain.pedal;
-        let without = |local_ratio| pedal.effort_without_assist(local_ratio, rod_force, stroke);
+    /// Effort at the pad, N, with the arm where it stands for that.
+    fn effort_of(&self, driven: &Driven, arm: &Arm, stroke: Stroke) -> Option<f64> {
+        let (pedal, rod_force) = (&self.chain.pedal, driven.drive.input_force);
         // Only an assist asks where the pad stands.
-        let effort = match &pedal.assist {
-            None => without(self.geometry.local_ratio(rod_travel)?),
-            Some(_) => pedal.effort(self.geometry.position(rod_travel)?, rod_force, stroke),
-        };
-        finite(effort)
+        finite(match &pedal.assist {
+            None => {
+                let local_ratio = self.geometry.local_ratio(arm)?;
+                pedal.effort_without_assist(local_ratio, rod_force, stroke)
+            }
+            Some(_) => {
+                let position = self.geometry.position(driven.rod_travel)?;
+                pedal.effort(position, rod_force, stroke)
+            }
+        })
     }
 
     fn search(&self, stroke: Stroke, extreme: Extreme) -> Search<'_, '_> {
@@ -156,13 +164,15 @@ impl Search<'_, '_> {
     fn probe(&self, leg: &Leg, t: f64) -> Probe {
         let place = leg.at(t);
         let driven = self.walk.driven(&place, self.stroke);
-        let (rod_force, rod_travel) = (driven.drive.input_force, driven.rod_travel);
-        let effort = self.walk.effort_of(rod_force, rod_travel, self.stroke);
+        let rod_travel = driven.rod_travel;
+        let arm = self.walk.geometry.arm(rod_travel);
+        let effort = arm.and_then(|arm| self.walk.effort_of(&driven, &arm, self.stroke));
         Probe {
             t,
             place,
-            rod_force,
+            rod_force: driven.drive.input_force,
             rod_travel,
+            arm,
             pad_travel: match &self.walk.chain.pedal.assist {
                 Some(_) => self.pad_travel(rod_travel),
                 None => 0.0,
@@ -284,25 +294,33 @@ impl Search<'_, '_> {
     /// bound is known, it may.
     fn may_beat(&self, best: f64, from: &Probe, to: &Probe) -> bool {
         const ROUNDING: f64 = 1e-12;
-        let bound = self.bound(from, to);
-        bound.is_nan() || bound > best + ROUNDING * best.abs()
+        let bound = self.bound(from, to).filter(|bound| !bound.is_nan());
+        bound.is_none_or(|bound| bound > best + ROUNDING * best.abs())
     }
 
-    /// What the effort's worth does not exceed between two probes of a leg.
+    /// What the effort's worth does not exceed between two probes of a leg; `None` where that is not known.
     ///
     /// The rod's force goes with the load, and so lies between those at the ends. So does the rod's travel
     /// where the load rises; where it falls, what the bearing takes up rises and what the soft parts give
     /// back falls, and each of them lies between its ends. The pedal's leverage has bounds of its own.
-    fn bound(&self, from: &Probe, to: &Probe) -> f64 {
-        let pedal = &self.walk.chain.pedal;
-        let moved = to.place.bearing - from.place.bearing;
-        let taken_up = self.walk.mechanism.ratio() * self.walk.fork.ratio * moved;
-        let given_back = (taken_up - (to.rod_travel - from.rod_travel)).max(0.0);
+    fn bound(&self, from: &Probe, to: &Probe) -> Option<f64> {
+        let (walk, pedal) = (self.walk, &self.walk.chain.pedal);
         let falls = to.place.load < from.place.load;
-        let sag = if falls { given_back } else { 0.0 };
-        let nearest = from.rod_travel.min(to.rod_travel) - sag;
-        let farthest = from.rod_travel.max(to.rod_travel) + sag;
-        let (weakest, strongest) = self.walk.geometry.leverage_between(nearest, farthest);
+        let (nearest, farthest) = if falls {
+            let moved = to.place.bearing - from.place.bearing;
+            let taken_up = walk.mechanism.ratio() * walk.fork.ratio * moved;
+            let given_back = (taken_up - (to.rod_travel - from.rod_travel)).max(0.0);
+            let nearest = from.rod_travel.min(to.rod_travel) - given_back;
+            let farthest = from.rod_travel.max(to.rod_travel) + given_back;
+            let farthest = walk.geometry.up_to_dead_centre(farthest);
+            (
+                walk.geometry.arm(nearest.max(0.0))?,
+                walk.geometry.arm(farthest)?,
+            )
+        } else {
+            (from.arm?, to.arm?)
+        };
+        let (weakest, strongest) = walk.geometry.leverage_between(&nearest, &farthest);
         let force = match self.extreme {
             Extreme::Highest => from.rod_force.max(to.rod_force) * strongest,
             Extreme::Least => from.rod_force.min(to.rod_force) * weakest,
@@ -319,6 +337,6 @@ impl Search<'_, '_> {
                 Extreme::Least => high,
             }
         });
-        self.extreme.worth(without - assist)
+        Some(self.extreme.worth(without - assist))
     }
 }

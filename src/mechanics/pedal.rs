@@ -270,14 +270,12 @@ impl Crank {
         rod_travel <= self.dead_rod_travel * (1.0 + 1e-12)
     }
 
-    /// Bounds of `dx/ds`, rod travel per pad travel, between two rod travels.
+    /// Bounds of `dx/ds`, rod travel per pad travel, between two places of the arm.
     ///
     /// With the arm's angle φ from square, the rod's lean β and `sin β = (r·cos φ − e)/l`, it is
     /// `r/R·(cos φ + sin φ·tan β)`. From −90° to 90° the sine only rises, the cosine rises to square and falls
     /// after it, and β goes with the cosine; so each factor is bounded by its ends and by square.
-    fn leverage_between(&self, low: f64, high: f64) -> (f64, f64) {
-        let high = high.min(self.dead_rod_travel);
-        let (from, to) = (self.arm(low.max(0.0)), self.arm(high));
+    fn leverage_between(&self, from: &Arm, to: &Arm) -> (f64, f64) {
         let sines = [from.along / from.length, to.along / to.length];
         let cosines = [from.across / from.length, to.across / to.length];
         let least = cosines[0].min(cosines[1]);
@@ -310,11 +308,20 @@ impl Crank {
 /// Where a crank's arm points: `length` times the sine and the cosine of its angle from square, and how much
 /// it turns per rod travel, rad/mm.
 #[derive(Clone, Copy, Debug)]
-struct Arm {
+pub(super) struct Arm {
     along: f64,
     across: f64,
     length: f64,
     turn: f64,
+}
+
+impl Arm {
+    const SQUARE: Self = Self {
+        along: 0.0,
+        across: 1.0,
+        length: 1.0,
+        turn: 0.0,
+    };
 }
 
 /// The other short side of a right triangle.
@@ -359,25 +366,39 @@ impl PedalGeometry {
         })
     }
 
-    /// Local pedal ratio at a rod travel, mm, as [`PedalGeometry::position`] gives it, without the pad's travel,
-    /// which costs an arc function.
-    pub(super) fn local_ratio(&self, rod_travel: f64) -> Option<f64> {
+    /// Where the arm points at a rod travel, mm; of a constant ratio it does not matter. `None` for a negative
+    /// travel and past dead centre.
+    pub(super) fn arm(&self, rod_travel: f64) -> Option<Arm> {
         not_negative(rod_travel)?;
         match &self.kind {
+            Kind::Ratio(_) => Some(Arm::SQUARE),
+            Kind::Crank(crank) => crank.reaches(rod_travel).then(|| crank.arm(rod_travel)),
+        }
+    }
+
+    /// Local pedal ratio, as [`PedalGeometry::position`] gives it, without the pad's travel, which costs an arc
+    /// function.
+    pub(super) fn local_ratio(&self, arm: &Arm) -> Option<f64> {
+        match &self.kind {
             Kind::Ratio(ratio) => Some(*ratio),
-            Kind::Crank(crank) => {
-                crank.reaches(rod_travel).then_some(())?;
-                finite(crank.local_ratio(&crank.arm(rod_travel)))
-            }
+            Kind::Crank(crank) => finite(crank.local_ratio(arm)),
         }
     }
 
     /// Two values between which rod travel per pad travel, the inverse of the local ratio, lies everywhere from
-    /// one rod travel, mm, to another.
-    pub(super) fn leverage_between(&self, low: f64, high: f64) -> (f64, f64) {
+    /// one place of the arm to another.
+    pub(super) fn leverage_between(&self, from: &Arm, to: &Arm) -> (f64, f64) {
         match &self.kind {
             Kind::Ratio(ratio) => (1.0 / ratio, 1.0 / ratio),
-            Kind::Crank(crank) => crank.leverage_between(low, high),
+            Kind::Crank(crank) => crank.leverage_between(from, to),
+        }
+    }
+
+    /// The rod travel of dead centre, mm, or `rod_travel` if that is less.
+    pub(super) fn up_to_dead_centre(&self, rod_travel: f64) -> f64 {
+        match &self.kind {
+            Kind::Ratio(_) => rod_travel,
+            Kind::Crank(crank) => rod_travel.min(crank.dead_rod_travel),
         }
     }
 
@@ -465,6 +486,44 @@ mod tests {
                 let travel = geometry.rod_travel(pad).expect("within reach");
                 let local = geometry.position(travel).expect("within reach").local_ratio;
                 assert!((local / slope - 1.0).abs() < 1e-8, "{rod:?} {pad}");
+            }
+        }
+    }
+
+    /// Everywhere between two places, and not much wider than what there is.
+    #[test]
+    fn leverage_lies_between_its_bounds() {
+        for rod in [None, Some(30.0), Some(55.0), Some(150.0)] {
+            for angle in [None, Some(-0.9), Some(0.3)] {
+                let geometry = crank(angle, rod).geometry().expect("sound");
+                let (_, dead) = geometry.dead_centre().expect("a crank");
+                let pieces = 12;
+                for piece in 0..pieces {
+                    let at = |part: f64| {
+                        let travel = 0.99 * dead * (f64::from(piece) + part) / f64::from(pieces);
+                        geometry.arm(travel).expect("within reach")
+                    };
+                    let (low, high) = geometry.leverage_between(&at(0.0), &at(1.0));
+                    let inside = (0..=50).map(|i| {
+                        1.0 / geometry
+                            .local_ratio(&at(f64::from(i) / 50.0))
+                            .expect("moves")
+                    });
+                    let (least, most) =
+                        inside.fold((f64::INFINITY, 0.0_f64), |(a, b), x| (a.min(x), b.max(x)));
+                    let rounding = 1e-9 * most;
+                    assert!(
+                        low <= least + rounding && most <= high + rounding,
+                        "{rod:?} {angle:?}"
+                    );
+                    // A rod of ordinary length; of a short one the two factors go far apart.
+                    if rod.is_none_or(|rod| rod > 100.0) {
+                        assert!(
+                            high - low <= 2.0 * (most - least) + 0.01,
+                            "{rod:?} {angle:?}"
+                        );
+                    }
+                }
             }
         }
     }

@@ -148,9 +148,10 @@ impl Walk<'_> {
     fn sample(&self, place: &Place, pad_travel: f64) -> Option<Sample> {
         let press = self.driven(place, Stroke::Press);
         let cylinders = self.mechanism.cylinders(&press.drive);
+        let arm = self.geometry.arm(press.rod_travel)?;
         let position = PedalPosition {
             pad_travel,
-            local_ratio: self.geometry.local_ratio(press.rod_travel)?,
+            local_ratio: self.geometry.local_ratio(&arm)?,
         };
         let rod_force = press.drive.input_force;
         let pedal = &self.chain.pedal;
