@@ -48,14 +48,13 @@ pub fn write_folder(folder: &Path, count: usize) {
 }
 
 fn base(number: usize) -> String {
-    let master = ["19.05 mm", "20.64 mm", "17.78 mm"][number % 3];
-    let slave = ["22.2 mm", "23.8 mm", "20.6 mm", "22.2 mm"][number % 4];
+    let pad_arm = 298 + number % 7;
     let length = 800 + number % 400;
     format!(
         r#"# Van {number}: a five-speed of a larger van behind its old engine.
 system van "Van {number}: outside slave" {{
     pedal {{
-        pad_arm      = 300 mm
+        pad_arm      = {pad_arm} mm
         rod_arm      = 50 mm
         travel       = 150 mm ± 2 mm
         free_play    = 6 mm
@@ -63,7 +62,7 @@ system van "Van {number}: outside slave" {{
         return_force = 10 N
     }}
     master {{
-        bore            = {master}
+        bore            = 19.05 mm
         stroke          = 36 mm
         port_travel     = 1 mm
         mount_stiffness = 900 N/mm
@@ -72,7 +71,7 @@ system van "Van {number}: outside slave" {{
     line hard {{ bore = 3.2 mm  length = {length} mm  wall = 0.75 mm  modulus = 205 GPa  poisson = 0.3 }}
     line flex {{ bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }}
     slave {{
-        bore           = {slave}
+        bore           = 22.2 mm
         stroke         = 40 mm
         rest_extension = 12 mm
         efficiency     = 95 %
@@ -110,7 +109,7 @@ system van "Van {number}: outside slave" {{
 /// A spec with 16 tolerances.
 pub fn with_tolerances() -> String {
     let loose = [
-        ("pad_arm      = 300 mm", "pad_arm = 300 mm ± 1 mm"),
+        ("pad_arm      = 298 mm", "pad_arm = 298 mm ± 1 mm"),
         ("rod_arm      = 50 mm", "rod_arm = 50 mm ± 0.5 mm"),
         ("free_play    = 6 mm", "free_play = 6 mm ± 1 mm"),
         ("return_force = 10 N", "return_force = 10 N ± 2 N"),

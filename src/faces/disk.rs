@@ -11,6 +11,9 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+/// How many files are kept as read, beside those in use.
+const MOST_KEPT: usize = 1_000;
+
 /// Reads specs and their settings from the disk and keeps them.
 #[derive(Default)]
 pub struct Disk {
@@ -128,7 +131,11 @@ impl Files for Disk {
         }
         let bytes = read_bounded(Path::new(&**name))?;
         let source = Arc::new(Source::from_bytes(name.clone(), &bytes));
-        lock(&self.read).insert(name.clone(), source.clone());
+        let mut known = lock(&self.read);
+        if known.len() >= MOST_KEPT {
+            known.retain(|_, source| Arc::strong_count(source) > 1);
+        }
+        known.insert(name.clone(), source.clone());
         Ok(source)
     }
 

@@ -110,6 +110,11 @@ impl Source {
         }
     }
 
+    /// The file as a place for findings, without what was read in it.
+    pub fn unread(&self) -> Self {
+        Self::plain(self.name.clone(), self.text.clone())
+    }
+
     /// A file as it comes from outside. Bytes that are not UTF-8 are replaced, and the first of
     /// them is reported.
     pub fn from_bytes(name: FileName, bytes: &[u8]) -> Self {

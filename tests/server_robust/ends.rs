@@ -157,8 +157,8 @@ fn memory(system: &mut System, process: u32) -> u64 {
 
 #[test]
 fn a_client_that_reads_nothing_for_a_while_costs_little_and_loses_nothing() {
-    const ASKED: u64 = 600;
-    const MOST: u64 = 64 << 20;
+    const ASKED: u64 = 1_500;
+    const MOST: u64 = 112 << 20;
     let mut server = Bare::start();
     server.begin(json!({ "textDocument": { "documentSymbol": { "hierarchicalDocumentSymbolSupport": true } } }));
     server.open(&"let a_spare_part_with_a_name_that_goes_on_and_on = 3 mm\n".repeat(500));

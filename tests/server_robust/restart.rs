@@ -58,13 +58,15 @@ fn servers_in_one_workspace_do_not_disturb_each_other() {
     for (client, document) in clients.iter_mut().zip(&opened) {
         assert_eq!(codes(&client.diagnostics(document)), [""; 0]);
     }
-    // What one of them has open is its own,
+    // What one of them has open is its own:
     let mut library = clients[0].open(&folder.uri("parts é.clutch"), PARTS);
     clients[0].change(&mut library, &[("7/8 in", "1 1/16 in")]);
-    assert_eq!(
-        codes(&clients[0].diagnostics(&opened[0])),
-        ["short-release"]
-    );
+    // which is told once for the opening, unless the change was there before,
+    let mut found = clients[0].diagnostics(&opened[0]);
+    if found.is_empty() {
+        found = clients[0].diagnostics(&opened[0]);
+    }
+    assert_eq!(codes(&found), ["short-release"]);
     let (other, document) = (&mut clients[1], &mut opened[1]);
     other.change(document, &[("A car", "The car")]);
     assert_eq!(codes(&other.diagnostics(document)), [""; 0]);

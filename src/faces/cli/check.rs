@@ -83,7 +83,7 @@ fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>) -> Checked {
     let analysed: Vec<Result<Report, Unread>> = paths
         .par_iter()
         .map(|path| match input::read_one(path, disk) {
-            Ok(source) => Ok(analyse_with(source, disk, work)),
+            Ok(source) => Ok(analyse_with(source, disk, work).listed()),
             Err(why) => Err(Unread {
                 file: Disk::name(path).to_string(),
                 why,

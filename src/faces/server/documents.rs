@@ -1,6 +1,7 @@
 //! The documents that the client has open, and what is known about each.
 
 use super::files::{Changing, Fence, MOST_KEPT, is_below};
+use super::users::Users;
 use super::workspace::Workspace;
 use crate::analysis::{Report, Scope, Watch, Work, analyse_after, read_settings, report_settings};
 use crate::faces::disk::{Disk, SettingsRead, settings_files};
@@ -45,7 +46,8 @@ pub(super) struct Buffer {
     pub version: Option<i32>,
     /// The text that the client has; empty for a file that is not open.
     text: String,
-    source: OnceLock<Arc<Source>>,
+    /// The text as it was read, while it is kept.
+    source: Mutex<Option<Arc<Source>>>,
     /// The last state of the text that was read, until this one is.
     before: Mutex<Option<Arc<Source>>>,
 }
@@ -57,20 +59,20 @@ impl Buffer {
             uri,
             version: Some(version),
             text,
-            source: OnceLock::new(),
+            source: Mutex::default(),
             before: Mutex::default(),
         }
     }
 
     /// The next state of the text.
     fn edited(&self, version: i32, text: String) -> Self {
-        let read = self.source.get().cloned();
+        let read = lock(&self.source).clone();
         Self {
             name: self.name.clone(),
             uri: self.uri.clone(),
             version: Some(version),
             text,
-            source: OnceLock::new(),
+            source: Mutex::default(),
             before: Mutex::new(read.or_else(|| lock(&self.before).clone())),
         }
     }
@@ -81,13 +83,14 @@ impl Buffer {
             name: source.name.clone(),
             version: None,
             text: String::new(),
-            source: OnceLock::from(source),
+            source: Mutex::new(Some(source)),
             before: Mutex::default(),
         })
     }
 
     /// The text, read. The first who asks for it waits for the reading.
     pub fn source(&self) -> Arc<Source> {
+        let mut known = lock(&self.source);
         let read = || {
             let text = self.text.clone();
             let before = lock(&self.before).take();
@@ -97,7 +100,14 @@ impl Buffer {
                 None => Source::new(self.name.clone(), text),
             })
         };
-        self.source.get_or_init(read).clone()
+        known.get_or_insert_with(read).clone()
+    }
+
+    /// Keeps the text alone; of a file that is not open, all.
+    fn put_away(&self) {
+        if self.version.is_some() {
+            *lock(&self.source) = None;
+        }
     }
 }
 
@@ -190,9 +200,6 @@ pub(super) struct Snapshot {
     report: OnceLock<Known<Report>>,
     /// The last state of the document of which something is known, until this is known too.
     before: Mutex<Option<Arc<Snapshot>>>,
-    /// The files that were asked for when this state was looked at before, if what came of it
-    /// was put away since.
-    asked_before: Option<Box<[FileName]>>,
     /// Whether the document has a newer state.
     superseded: AtomicBool,
     /// How many requests wait for what is known of this state.
@@ -213,22 +220,15 @@ impl Snapshot {
     }
 
     fn after(before: Option<Arc<Self>>, buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
-        let mut after = Self::bare(buffer, around);
-        after.before = Mutex::new(before);
-        Arc::new(after)
-    }
-
-    fn bare(buffer: Arc<Buffer>, around: Around) -> Self {
-        Self {
+        Arc::new(Self {
             buffer,
             around,
             scope: OnceLock::new(),
             report: OnceLock::new(),
-            before: Mutex::default(),
-            asked_before: None,
+            before: Mutex::new(before),
             superseded: AtomicBool::new(false),
             waiting: AtomicUsize::new(0),
-        }
+        })
     }
 
     /// What is known about the document. The first who asks for it waits for the analysis.
@@ -273,28 +273,9 @@ impl Snapshot {
         }
     }
 
-    /// Whether another file may have a part in what is known about this document.
-    fn may_use(&self, name: &FileName) -> bool {
-        match (self.report.get(), &self.asked_before) {
-            (Some(report), _) => report.asked.contains_key(name),
-            (None, Some(asked)) => asked.contains(name),
-            (None, None) => true,
-        }
-    }
-
-    /// The text alone, and the files that were asked for to look at it; `None` if nothing is
-    /// known of it now.
-    fn bare_text(&self) -> Option<(Arc<Buffer>, Box<[FileName]>)> {
-        let report = self.report.get()?;
-        let buffer = Buffer {
-            uri: self.buffer.uri.clone(),
-            name: self.buffer.name.clone(),
-            version: self.buffer.version,
-            text: self.buffer.text.clone(),
-            source: OnceLock::new(),
-            before: Mutex::default(),
-        };
-        Some((Arc::new(buffer), report.asked.keys().cloned().collect()))
+    /// The files that were asked for to look at this state, if it was looked at.
+    fn asked(&self) -> Option<impl Iterator<Item = &FileName>> {
+        Some(self.report.get()?.asked.keys())
     }
 
     /// Whether what is known is still so in other surroundings.
@@ -402,6 +383,9 @@ pub(super) struct Documents {
     opened: u64,
     /// The documents that were looked at last, the latest at the end.
     awake: VecDeque<Url>,
+    users: Users,
+    /// The documents by their openings.
+    openings: HashMap<u64, Url>,
 }
 
 #[derive(Debug)]
@@ -440,6 +424,14 @@ impl Documents {
     /// Notes that somebody looked at a document. What is known of those that nobody has looked
     /// at for long is put away: an editor may open many thousands.
     pub fn looked_at(&mut self, uri: &Url) {
+        let Some(document) = self.documents.get(uri) else {
+            return;
+        };
+        if !self.users.is_known(document.opening)
+            && let Some(asked) = document.snapshot.asked()
+        {
+            self.users.note(document.opening, asked);
+        }
         if self.awake.back() == Some(uri) {
             return;
         }
@@ -449,21 +441,13 @@ impl Documents {
             return;
         }
         // Many at once, so that they share their surroundings.
-        let sleepy: Vec<Url> = self.awake.drain(..MOST_AWAKE).collect();
-        let mut bare = Vec::new();
-        for uri in sleepy {
-            let document = self.documents.get(&uri);
-            if let Some((buffer, asked)) = document.and_then(|d| d.snapshot.bare_text()) {
-                let name = buffer.name.clone();
-                self.around.open.insert(name, buffer.clone());
-                bare.push((uri, buffer, asked));
-            }
-        }
-        for (uri, buffer, asked) in bare {
-            if let Some(document) = self.documents.get_mut(&uri) {
-                let mut snapshot = Snapshot::bare(buffer, self.around.clone());
-                snapshot.asked_before = Some(asked);
-                document.snapshot = Arc::new(snapshot);
+        for uri in self.awake.drain(..MOST_AWAKE) {
+            if let Some(document) = self.documents.get_mut(&uri)
+                && self.users.is_known(document.opening)
+            {
+                let buffer = document.snapshot.buffer.clone();
+                buffer.put_away();
+                document.snapshot = Snapshot::new(buffer, self.around.clone());
                 document.colours = None;
             }
         }
@@ -479,7 +463,11 @@ impl Documents {
             at_work: false,
             colours: None,
         };
-        self.documents.insert(uri.clone(), document);
+        self.users.forget(document.opening);
+        self.openings.insert(document.opening, uri.clone());
+        if let Some(before) = self.documents.insert(uri.clone(), document) {
+            self.closed_opening(before.opening);
+        }
         self.look_again(&buffer.name, Some(uri))
     }
 
@@ -508,9 +496,15 @@ impl Documents {
     /// Closes a document. Its last version comes with it, if it was open.
     pub fn close(&mut self, uri: &Url) -> Option<(i32, Changed)> {
         let document = self.documents.remove(uri)?;
+        self.closed_opening(document.opening);
         let buffer = &document.snapshot.buffer;
         self.around.open.remove(&buffer.name);
         Some((buffer.version?, self.look_again(&buffer.name, None)))
+    }
+
+    fn closed_opening(&mut self, opening: u64) {
+        self.users.remove(opening);
+        self.openings.remove(&opening);
     }
 
     /// Something changed a file outside of the client.
@@ -571,18 +565,21 @@ impl Documents {
                 None => lock(&old.before).clone(),
             };
             old.supersede();
+            self.users.forget(document.opening);
             document.snapshot = Snapshot::after(known, buffer.clone(), self.around.clone());
         }
     }
 
     /// Forgets what is known about the documents that use a file.
     fn look_again(&mut self, name: &FileName, own: Option<Url>) -> Changed {
-        let users: Vec<Url> = self
-            .documents
-            .iter()
-            .filter(|(uri, document)| Some(*uri) != own.as_ref() && document.snapshot.may_use(name))
-            .map(|(uri, _)| uri.clone())
-            .collect();
+        let uris = self.users.of(name).into_iter();
+        let uris = uris.filter_map(|opening| self.openings.get(&opening));
+        let uses = |uri: &&Url| {
+            let asked = self.documents.get(uri).and_then(|d| d.snapshot.asked());
+            asked.is_none_or(|mut asked| asked.any(|asked| asked == name))
+        };
+        let other = uris.filter(|uri| Some(*uri) != own.as_ref());
+        let users: Vec<Url> = other.filter(uses).cloned().collect();
         for uri in &users {
             if let Some(buffer) = self.get(uri).map(|user| user.snapshot.buffer.clone()) {
                 self.renew(uri, &buffer);

@@ -17,6 +17,7 @@ mod settings;
 mod storm;
 mod surroundings;
 mod to_lsp;
+mod users;
 pub mod wire;
 mod workspace;
 

@@ -1,0 +1,59 @@
+//! Which documents must be looked at again when a file changes.
+
+use crate::finding::FileName;
+use std::collections::{HashMap, HashSet};
+
+/// The documents by the files that were asked for to look at them. A document goes by the number
+/// of its opening.
+#[derive(Debug, Default)]
+pub(super) struct Users {
+    of: HashMap<FileName, HashSet<u64>>,
+    asked: HashMap<u64, Box<[FileName]>>,
+    /// Those of which it is not noted here.
+    unknown: HashSet<u64>,
+}
+
+impl Users {
+    /// Notes that nothing is known of a document (any more).
+    pub fn forget(&mut self, document: u64) {
+        self.remove(document);
+        self.unknown.insert(document);
+    }
+
+    /// Notes that a document is gone.
+    pub fn remove(&mut self, document: u64) {
+        self.unknown.remove(&document);
+        for name in self.asked.remove(&document).into_iter().flatten() {
+            if let Some(users) = self.of.get_mut(&name) {
+                users.remove(&document);
+                if users.is_empty() {
+                    self.of.remove(&name);
+                }
+            }
+        }
+    }
+
+    /// Notes which files were asked for to look at a document.
+    pub fn note<'n>(&mut self, document: u64, asked: impl Iterator<Item = &'n FileName>) {
+        self.remove(document);
+        let asked = asked.map(|name| {
+            // Thousands of documents ask for the same few files, and share their names.
+            let name = self.of.get_key_value(name).map_or(name, |(name, _)| name);
+            let name = name.clone();
+            self.of.entry(name.clone()).or_default().insert(document);
+            name
+        });
+        let asked = asked.collect();
+        self.asked.insert(document, asked);
+    }
+
+    pub fn is_known(&self, document: u64) -> bool {
+        !self.unknown.contains(&document)
+    }
+
+    /// The documents that asked for a file, and those that nothing is known of.
+    pub fn of(&self, name: &FileName) -> Vec<u64> {
+        let users = self.of.get(name).into_iter().flatten();
+        users.chain(&self.unknown).copied().collect()
+    }
+}
