@@ -87,7 +87,7 @@ fn without_words_every_check_finds_the_same_about_the_same() {
                 let tolerances = worked.tolerances.as_ref();
                 run(
                     &worked.system,
-                    &worked.outcome,
+                    worked.outcome.as_deref().map_err(|why| *why),
                     tolerances,
                     &settings,
                     &mut found,

@@ -5,11 +5,12 @@
 mod properties;
 
 use bitepoint::checks::{CHECKS, Example, REFERENCE};
-use bitepoint::model::FUNCTIONS;
-use bitepoint::quantity::{HABITS, UNITS};
+use bitepoint::model::{FUNCTIONS, value_alone};
+use bitepoint::quantity::{HABITS, UNITS, UnitExpr};
 use bitepoint::schema::{BLOCKS, Kind, RESULTS};
 use properties::input::{DIVIDER, NAMES};
 use properties::{analysis, edits, expression, faces, format, framing, parse};
+use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -197,6 +198,22 @@ fn kept(name: &str) -> PathBuf {
     let path = Path::new(ROOT).join("target/fuzz").join(name);
     std::fs::create_dir_all(&path).unwrap();
     path
+}
+
+proptest! {
+    /// Every unit: a value is read as what it says, and as what it is shown as.
+    #[test]
+    fn what_is_written_and_shown_is_read(
+        unit in prop::sample::select(UNITS.iter().map(UnitExpr::of).collect::<Vec<_>>()),
+        number in prop_oneof![-1e6..1e6_f64, -1.0..1.0_f64, Just(0.0)],
+    ) {
+        let written = format!("{number} {unit}");
+        let (read, dimension) = value_alone(&written, &"any".into(), 0).unwrap();
+        prop_assert_eq!(dimension, unit.dimension());
+        prop_assert!((read - unit.inward(number)).abs() <= 1e-12 * read.abs(), "{read}");
+        prop_assert!((unit.outward(read) - number).abs() <= 1e-9 * number.abs().max(1.0));
+        expression::shown_is_read(number, &unit);
+    }
 }
 
 #[test]

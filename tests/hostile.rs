@@ -3,9 +3,10 @@
 mod common;
 
 use bitepoint::analysis::{MAX_FINDINGS, analyse};
+use bitepoint::checks::REFERENCE;
 use bitepoint::faces::render::{TextStyle, findings_text, tame};
-use bitepoint::model::Source;
-use bitepoint::syntax::{MAX_FILE_BYTES, parse};
+use bitepoint::model::{MAX_LINES, Source};
+use bitepoint::syntax::{MAX_FILE_BYTES, MAX_POINTS, parse};
 use common::{Library, source};
 use proptest::prelude::*;
 use std::time::{Duration, Instant};
@@ -95,11 +96,24 @@ fn very_many_of_one_thing() {
     assert!(checks(&systems).contains(&"too-large"));
     let lines = "line a { bore = 1 mm  length = 2 mm }\n".repeat(20_000);
     assert!(checks(&format!("system a {{\n{lines}}}")).contains(&"given-twice"));
-    let points: Vec<String> = (0..50_000).map(|i| format!("{i} mm: 1 N")).collect();
-    assert_eq!(
-        checks(&format!("let c = curve {{ {} }}", points.join(", "))),
-        [""; 0]
-    );
+    let curve = |count: usize| {
+        let points: Vec<String> = (0..count).map(|i| format!("{i} mm: 1 N")).collect();
+        format!("let c = curve {{ {} }}", points.join(", "))
+    };
+    assert_eq!(checks(&curve(MAX_POINTS)), [""; 0]);
+    assert_eq!(checks(&curve(MAX_POINTS + 1)), ["too-large"]);
+    assert_eq!(checks(&curve(50_000)), ["too-large"]);
+    let lines = |count: usize| {
+        let lines: String = (0..count)
+            .map(|i| format!("line l{i} {{ bore = 3.2 mm  length = 2 mm }}\n"))
+            .collect();
+        format!("{REFERENCE}\nsystem more from reference {{\n{lines}}}")
+    };
+    // The base brings two.
+    assert!(!checks(&lines(MAX_LINES - 2)).contains(&"too-large"));
+    for count in [MAX_LINES - 1, 20_000] {
+        assert!(checks(&lines(count)).contains(&"too-large"), "{count}");
+    }
 }
 
 #[test]

@@ -93,7 +93,8 @@ fn ask(
         .ok()
         .filter(|_| toleranced)
         .and_then(|outcome| Tolerances::new(system, outcome));
-    checks::run(system, &outcome, tolerances.as_ref(), settings, found);
+    let known = outcome.as_ref().map_err(|why| *why);
+    checks::run(system, known, tolerances.as_ref(), settings, found);
     (outcome, tolerances)
 }
 
@@ -150,7 +151,7 @@ impl Judged {
         }
         let worked = Worked {
             system,
-            outcome: self.outcome,
+            outcome: self.outcome.map(Box::new),
             tolerances: self.tolerances,
             kit: None,
         };

@@ -13,6 +13,7 @@ mod highlighting;
 mod hover;
 mod inlay;
 mod judge;
+mod kept;
 mod kit;
 mod lens;
 mod links;
@@ -33,6 +34,7 @@ pub use edits::{Edit, formatting, formatting_typed, formatting_within};
 pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{Hover, UsersElsewhere, hover, hover_among};
 pub use inlay::{Inlay, inlays};
+pub use kept::MAX_FINDINGS;
 pub use kit::{Cell, Group, Kit, Pairs, Pick, Range, Tried};
 pub use lens::{Lens, lenses};
 pub use links::{Link, UsePath, links, use_path_at};
@@ -43,19 +45,19 @@ pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 
 use crate::checks::{self, Check, Finding, Run};
-use crate::finding::{FileName, Place, Problem, Related};
+use crate::finding::{FileName, Place, Problem};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::{
     Built, Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, System, build, build_after,
 };
 use crate::quantity::nearest;
-use crate::settings::{Level, SETTINGS_FILE, Settings};
+use crate::settings::Settings;
 use crate::syntax::{Span, StatementKind};
 use again::{Known, Still};
 use completion::Used;
 use judge::judge;
+use kept::Kept;
 use kit::{is_kit, judge_kit, picked};
-use std::collections::HashMap;
 use std::sync::Arc;
 
 /// All that is known about one file.
@@ -96,7 +98,8 @@ impl Report {
 #[derive(Debug)]
 pub struct Worked {
     pub system: System,
-    pub outcome: Result<Outcome, NotWorked>,
+    /// In a box: of very many systems that are not worked out, nothing is kept for what could come.
+    pub outcome: Result<Box<Outcome>, NotWorked>,
     /// What the tolerances of the spec do to the results; `None` where it has none.
     pub tolerances: Option<Tolerances>,
     /// What comes of its combinations, if it leaves something to choose.
@@ -179,18 +182,23 @@ pub fn analyse_after(
     let bundle = Bundle::load(source, files);
     let still = before.and_then(|before| Still::of(before, &bundle));
     let root = &bundle.sources[0];
-    let kept: Vec<Option<Located>> = root
+    let known: Vec<Option<Located>> = root
         .systems()
         .map(|system| still.as_ref()?.system(system))
         .collect();
-    let mut next = kept.iter();
-    let (built, problems) = build_after(&bundle, |_| next.next()?.as_ref().map(Located::uses));
-    let systems = kept.into_iter().zip(built).filter_map(|pair| match pair {
-        (Some(kept), _) => Some(Made::Known(kept)),
+    let mut kept = Kept::of(&bundle);
+    let mut next = known.iter();
+    let built = build_after(
+        &bundle,
+        |_| next.next()?.as_ref().map(Located::uses),
+        &mut |problem| kept.problem(problem),
+    );
+    let systems = known.into_iter().zip(built).filter_map(|pair| match pair {
+        (Some(known), _) => Some(Made::Known(known)),
         (None, built) => Some(Made::New(Box::new(built?))),
     });
     let systems = systems.collect();
-    report(bundle, systems, problems, work)
+    report(bundle, systems, kept, work)
 }
 
 /// A system that is to be worked out, or that is known from before.
@@ -220,8 +228,12 @@ pub fn analyse_picked(
         Some(rebuild) => picked(built, rebuild, picks)?,
         None => built,
     };
+    let mut kept = Kept::of(&bundle);
+    for problem in model.problems {
+        kept.problem(problem);
+    }
     let systems = vec![Made::New(Box::new(built))];
-    Ok(report(bundle, systems, model.problems, &Work::default()))
+    Ok(report(bundle, systems, kept, &Work::default()))
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -239,23 +251,13 @@ pub fn no_system(source: &Source, name: &str) -> String {
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
-fn report(bundle: Bundle, made: Vec<Made>, problems: Vec<Problem>, work: &Work<'_>) -> Report {
+fn report(bundle: Bundle, made: Vec<Made>, mut kept: Kept, work: &Work<'_>) -> Report {
     let source = bundle.sources[0].clone();
     let settings = bundle.settings.clone();
-    let ways_in: HashMap<FileName, Place> = bundle
-        .ways_in()
-        .into_iter()
-        .map(|(used, place)| (bundle.sources[used].name.clone(), place))
-        .collect();
-    let mut findings: Vec<Finding> = problems
-        .into_iter()
-        .map(|problem| rehome(problem, &ways_in))
-        .filter_map(|problem| Finding::new(problem, None))
-        .collect();
-    findings.extend(misspelled_allows(&source));
-    findings.extend(settings::mistaken_settings(&settings, &source));
+    kept.extend(misspelled_allows(&source));
+    kept.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
-    let mut systems = Vec::new();
+    let mut systems = Vec::with_capacity(made.len());
     for made in made {
         if work.watch.is_stopped() {
             break;
@@ -264,17 +266,13 @@ fn report(bundle: Bundle, made: Vec<Made>, problems: Vec<Problem>, work: &Work<'
             Made::Known(located) => located,
             Made::New(built) => Located::new(known(&bundle, *built, work)),
         };
-        let (mut found, mut silenced) = located.found();
-        findings.append(&mut found);
+        let (found, mut silenced) = located.found();
+        kept.extend(found);
         allowed.append(&mut silenced);
         systems.push(located);
     }
-    let mut findings = weigh(findings, &settings, &mut allowed);
-    findings.sort_by(|a, b| {
-        let key = |f: &Finding| (f.problem.place.span, std::cmp::Reverse(f.severity));
-        key(a).cmp(&key(b))
-    });
-    bound(&mut findings);
+    let (findings, silenced) = kept.finish();
+    allowed.extend(silenced);
     Report {
         source,
         uses: bundle
@@ -316,52 +314,6 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
         uses: built.uses,
         is_whole: built.is_clean && !work.watch.is_stopped(),
     }
-}
-
-/// Gives findings the severities that are set; those of checks that are off go to the silenced.
-fn weigh(findings: Vec<Finding>, settings: &Settings, silenced: &mut Vec<Allowed>) -> Vec<Finding> {
-    let mut kept = Vec::with_capacity(findings.len());
-    for mut finding in findings {
-        match settings.level(finding.check.name) {
-            None => {}
-            Some(Level::At(severity)) => finding.severity = severity,
-            Some(Level::Off) => {
-                let file = settings.file.as_deref().unwrap_or(SETTINGS_FILE);
-                silenced.push(Allowed {
-                    why: format!("`{}` is off in `{file}`", finding.check.name),
-                    by: Silencer::Settings,
-                    finding,
-                });
-                continue;
-            }
-        }
-        kept.push(finding);
-    }
-    kept
-}
-
-/// More findings than this in one file say nothing more to anyone.
-pub const MAX_FINDINGS: usize = 1000;
-
-/// Keeps the first of very many findings, and says how many follow.
-fn bound(findings: &mut Vec<Finding>) {
-    let more = findings.len().saturating_sub(MAX_FINDINGS);
-    if more == 0 {
-        return;
-    }
-    let place = findings[MAX_FINDINGS].problem.place.clone();
-    let left_out = findings.drain(MAX_FINDINGS..);
-    let worst = left_out.map(|finding| finding.severity).max();
-    let problem = Problem::new(
-        "too-large",
-        place,
-        format!("{more} more findings follow; only the first {MAX_FINDINGS} are listed"),
-    );
-    findings.extend(Finding::new(problem, None).map(|finding| Finding {
-        // It stands for what it leaves out, and is no worse.
-        severity: worst.unwrap_or(finding.severity),
-        ..finding
-    }));
 }
 
 /// Allows of the system's own that silenced nothing. While a system is not worked out, most
@@ -414,25 +366,4 @@ fn unknown_check(name: &str, place: Place) -> Problem {
     let known = checks::CHECKS.iter().map(|check| check.name);
     Problem::new("unused-allow", place, format!("there is no check `{name}`"))
         .did_you_mean(nearest(name, known))
-}
-
-/// What is wrong in a file that is used is shown where this file uses it, so that nobody looks
-/// in vain for why nothing is worked out.
-fn rehome(problem: Problem, ways_in: &HashMap<FileName, Place>) -> Problem {
-    let file = &problem.place.file;
-    let Some(place) = ways_in.get(file) else {
-        return problem;
-    };
-    let mut moved = Problem::new(
-        problem.check,
-        place.clone(),
-        format!("in `{file}`: {}", problem.message),
-    );
-    moved.help = problem.help;
-    moved.related = vec![Related {
-        place: problem.place,
-        message: "it stands here".to_owned(),
-    }];
-    moved.related.extend(problem.related);
-    moved
 }

@@ -1,6 +1,7 @@
 //! The settings in a `bitepoint.toml`: from its text to what holds for specs.
 
-use super::{Report, bound};
+use super::Report;
+use super::kept::Kept;
 use crate::checks::{CHECKS, Check, Finding, Limit};
 use crate::finding::{Place, Problem, Severity};
 use crate::model::{Source, article, join, value_alone};
@@ -33,11 +34,12 @@ pub fn read_settings(source: &Source) -> Settings {
 
 /// What is wrong with a file of settings, as the report of a file like any other.
 pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
-    let problems = settings.problems.iter().cloned();
-    let mut findings = problems
-        .filter_map(|problem| Finding::new(problem, None))
-        .collect();
-    bound(&mut findings);
+    // What is set is set for specs.
+    let mut kept = Kept::alone();
+    for problem in &settings.problems {
+        kept.problem(problem.clone());
+    }
+    let (findings, _) = kept.finish();
     Report {
         source,
         settings,

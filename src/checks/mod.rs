@@ -254,7 +254,7 @@ pub enum Detail {
 /// Runs every check on one system.
 pub fn run(
     system: &System,
-    outcome: &Result<Outcome, NotWorked>,
+    outcome: Result<&Outcome, NotWorked>,
     tolerances: Option<&Tolerances>,
     settings: &Settings,
     found: &mut Found,

@@ -13,6 +13,7 @@ use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId}
 use crate::syntax::{self, Expr, StatementKind};
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
 /// Everything a file says, resolved.
@@ -39,7 +40,8 @@ pub struct Built {
 
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
 pub fn build(bundle: &Bundle) -> Model {
-    let (systems, problems) = build_after(bundle, |_| None);
+    let mut problems = Vec::new();
+    let systems = build_after(bundle, |_| None, &mut |problem| problems.push(problem));
     Model {
         systems: systems.into_iter().flatten().collect(),
         problems,
@@ -47,22 +49,24 @@ pub fn build(bundle: &Bundle) -> Model {
 }
 
 /// The same, but for systems that the caller knows already: of those it says which lets and
-/// parts they use, and they are `None` in what is returned, beside the problems of all others.
+/// parts they use, and they are `None` in what is returned. Each problem of the others is told as
+/// soon as it is known: there may be more of them than anybody wants to keep.
 pub fn build_after<'k>(
     bundle: &Bundle,
     mut known: impl FnMut(&syntax::System) -> Option<Cow<'k, [Place]>>,
-) -> (Vec<Option<Built>>, Vec<Problem>) {
+    tell: &mut dyn FnMut(Problem),
+) -> Vec<Option<Built>> {
     let root = &bundle.sources[0];
-    let mut problems: Vec<Problem> = root
-        .tree
-        .flaws
-        .iter()
-        .map(|flaw| Problem::from_flaw(flaw, &root.name))
-        .collect();
-    problems.extend(bundle.problems.iter().cloned());
-    problems.extend(bundle.repeated_names());
-    problems.extend(taken_names(root));
-    problems.extend(broken_uses(bundle));
+    let mut told = Once {
+        known: HashSet::new(),
+        tell,
+    };
+    let flaws = root.tree.flaws.iter();
+    told.tell(flaws.map(|flaw| Problem::from_flaw(flaw, &root.name)));
+    told.tell(bundle.problems.iter().cloned());
+    told.tell(bundle.repeated_names());
+    told.tell(taken_names(root));
+    told.tell(broken_uses(bundle));
     let mut used = HashSet::new();
     let systems = root
         .systems()
@@ -71,23 +75,45 @@ pub fn build_after<'k>(
                 used.extend(uses.into_owned());
                 return None;
             }
-            let built = build_system(Rebuild { bundle, tree }, &mut problems);
+            let built = build_system(Rebuild { bundle, tree }, &mut told);
             used.extend(built.uses.iter().cloned());
             Some(built)
         })
         .collect();
-    check_unused(bundle, root, &mut used, &mut problems);
-    // Bases and parts are evaluated for every system that takes from them; what is wrong with
-    // them is said once.
-    let mut seen = HashSet::new();
-    problems.retain(|problem| seen.insert(problem.clone()));
-    (systems, problems)
+    check_unused(bundle, root, &mut used, &mut told);
+    systems
 }
 
-fn build_system(rebuild: Rebuild<'_>, problems: &mut Vec<Problem>) -> Built {
-    let before = problems.len();
-    let ground = rebuild.with(Changes::default());
-    problems.extend(ground.problems.iter().cloned());
+/// Bases and parts are evaluated for every system that takes from them; what is wrong with them
+/// is told once.
+struct Once<'t> {
+    known: HashSet<u128>,
+    tell: &'t mut dyn FnMut(Problem),
+}
+
+impl Once<'_> {
+    fn tell(&mut self, problems: impl IntoIterator<Item = Problem>) {
+        for problem in problems {
+            if self.known.insert(mark(&problem)) {
+                (self.tell)(problem);
+            }
+        }
+    }
+}
+
+/// A number that no other problem has; of 128 bits, no two meet by chance.
+fn mark(problem: &Problem) -> u128 {
+    let mut hasher = DefaultHasher::new();
+    problem.hash(&mut hasher);
+    let first = hasher.finish();
+    hasher.write_u8(0);
+    (u128::from(first) << 64) | u128::from(hasher.finish())
+}
+
+fn build_system(rebuild: Rebuild<'_>, told: &mut Once<'_>) -> Built {
+    let mut ground = rebuild.with(Changes::default());
+    let mut is_clean = ground.problems.is_empty();
+    told.tell(std::mem::take(&mut ground.problems));
     let system = ground.system.clone();
     let mut uses: Vec<Place> = ground.used_lets.iter().cloned().collect();
     let own = system.components().filter_map(|c| c.part.as_ref());
@@ -98,7 +124,8 @@ fn build_system(rebuild: Rebuild<'_>, problems: &mut Vec<Problem>) -> Built {
         false => Space::of_choices(rebuild, ground),
     };
     let space = made.map(|made| {
-        problems.extend(made.problems);
+        is_clean &= made.problems.is_empty();
+        told.tell(made.problems);
         uses.extend(made.used_lets);
         made.space
     });
@@ -106,7 +133,7 @@ fn build_system(rebuild: Rebuild<'_>, problems: &mut Vec<Problem>) -> Built {
         system,
         space,
         uses,
-        is_clean: problems.len() == before,
+        is_clean,
     }
 }
 
@@ -184,12 +211,7 @@ fn broken_uses(bundle: &Bundle) -> Vec<Problem> {
 
 /// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
 /// that has systems, for being of no use. A file of parts alone is a library for others.
-fn check_unused(
-    bundle: &Bundle,
-    root: &Source,
-    used: &mut HashSet<Place>,
-    problems: &mut Vec<Problem>,
-) {
+fn check_unused(bundle: &Bundle, root: &Source, used: &mut HashSet<Place>, told: &mut Once<'_>) {
     let is_library = root.systems().next().is_none();
     for statement in &root.tree.statements {
         let StatementKind::Part(part) = &statement.kind else {
@@ -199,22 +221,22 @@ fn check_unused(
         if used.contains(&place) {
             continue;
         }
-        if let Some(block) = MergedBlock::of_part(bundle, part, problems) {
+        let mut problems = Vec::new();
+        if let Some(block) = MergedBlock::of_part(bundle, part, &mut problems) {
             let mut builder = Builder::new(bundle, Merged::alone(block));
             builder.alone = true;
             builder.evaluate_all();
             problems.append(&mut builder.problems);
             used.extend(builder.used_lets);
         }
+        told.tell(problems);
         if !is_library {
-            problems.push(
-                Problem::new(
-                    "unused-part",
-                    place,
-                    format!("no system here uses the part `{}`", part.name.text),
-                )
-                .fix("remove it", root.place(statement.span), ""),
-            );
+            told.tell([Problem::new(
+                "unused-part",
+                place,
+                format!("no system here uses the part `{}`", part.name.text),
+            )
+            .fix("remove it", root.place(statement.span), "")]);
         }
     }
     for item in root.lets() {
@@ -229,7 +251,7 @@ fn check_unused(
         if let Err(problem) = result {
             builder.problem(problem);
         }
-        problems.append(&mut builder.problems);
+        told.tell(builder.problems);
         used.extend(builder.used_lets);
     }
     if is_library {
@@ -246,14 +268,12 @@ fn check_unused(
             .let_named(&item.name.text)
             .is_some_and(|first| first.name.span < item.name.span);
         if !used.contains(&place) && !repeated {
-            problems.push(
-                Problem::new(
-                    "unused-let",
-                    place,
-                    format!("nothing here uses `{}`", item.name.text),
-                )
-                .fix("remove it", root.place(statement.span), ""),
-            );
+            told.tell([Problem::new(
+                "unused-let",
+                place,
+                format!("nothing here uses `{}`", item.name.text),
+            )
+            .fix("remove it", root.place(statement.span), "")]);
         }
     }
 }
@@ -337,7 +357,7 @@ impl<'a> Builder<'a> {
 
     fn system(&mut self, tree: &'a syntax::System) -> System {
         let (blocks, lines) = self.evaluate_all();
-        self.check_system_lets();
+        self.check_own_lets(tree);
         let requires = self.requires();
         let chooses = match self.is_ground {
             true => self.chooses(),
@@ -492,12 +512,12 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Evaluates all lets of the system, for the mistakes in those that nothing asks for.
-    fn check_system_lets(&mut self) {
-        let mut lets: Vec<(usize, &'a syntax::Let)> = self.merged.lets.values().copied().collect();
-        lets.sort_by_key(|(source, item)| (*source, item.name.span));
-        for (source, item) in lets {
-            if let Err(problem) = self.let_value(source, item) {
+    /// Evaluates the lets of the system's own body, for the mistakes in those that nothing asks
+    /// for. Those of its bases are theirs.
+    fn check_own_lets(&mut self, tree: &'a syntax::System) {
+        let root: &'a Source = &self.bundle.sources[0];
+        for item in root.lets_of(tree) {
+            if let Err(problem) = self.let_value(0, item) {
                 self.problem(problem);
             }
         }
@@ -965,8 +985,9 @@ struct Scope<'a, 'b> {
 
 impl Names for Scope<'_, '_> {
     fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
-        let of_system = self.builder.merged.lets.get(name).copied();
-        let found = of_system.or_else(|| self.builder.bundle.let_named(self.source, name));
+        let bundle = self.builder.bundle;
+        let of_system = self.builder.merged.let_named(bundle, name);
+        let found = of_system.or_else(|| bundle.let_named(self.source, name));
         if let Some((source, item)) = found {
             let definition = self.builder.bundle.place(source, item.name.span);
             self.builder.used_lets.insert(definition);
@@ -980,12 +1001,12 @@ impl Names for Scope<'_, '_> {
         if UNITS.iter().any(|unit| unit.name == name) {
             return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
         }
-        let bundle = self.builder.bundle;
+        let of_system = self.builder.merged.lets(bundle);
         let known = bundle
             .visible(self.source)
             .flat_map(|(_, source)| source.lets())
-            .map(|item| item.name.text.as_str())
-            .chain(self.builder.merged.lets.keys().copied());
+            .chain(of_system)
+            .map(|item| item.name.text.as_str());
         Err(match bundle.suggest(name, known) {
             Some(meant) => problem.did_you_mean(Some(meant)),
             None => problem.help(format!("define it: `let {name} = …`")),

@@ -15,6 +15,10 @@ use std::collections::HashMap;
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
 
+/// How many lines a system may have: no car comes near, and what one more would do is asked of
+/// each.
+pub const MAX_LINES: usize = 32;
+
 /// How many names a message lists.
 pub(super) const MOST_LISTED: usize = 8;
 
@@ -22,8 +26,8 @@ pub(super) const MOST_LISTED: usize = 8;
 pub(super) struct Merged<'a> {
     pub blocks: Vec<Option<MergedBlock<'a>>>,
     pub lines: Vec<MergedBlock<'a>>,
-    /// Lets of the system and of its bases: the derived one wins.
-    pub lets: HashMap<&'a str, (usize, &'a syntax::Let)>,
+    /// The system and all it starts from, the first base first: where its lets stand.
+    layers: Vec<(usize, &'a syntax::System)>,
     pub requires: Vec<(usize, &'a syntax::Require)>,
     pub allows: Vec<MergedAllow<'a>>,
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
@@ -122,6 +126,8 @@ impl<'a> MergedBlock<'a> {
             bundle,
             problems,
             merged: Merged::empty(),
+            lines: Vec::new(),
+            labels: HashMap::new(),
             renamed: Vec::new(),
         };
         let mut block = Self::new(id, place);
@@ -130,13 +136,27 @@ impl<'a> MergedBlock<'a> {
     }
 }
 
-impl Merged<'_> {
+impl<'a> Merged<'a> {
+    /// A let of the system or of a base: the derived one wins.
+    pub fn let_named(&self, bundle: &'a Bundle, name: &str) -> Option<(usize, &'a syntax::Let)> {
+        self.layers.iter().rev().find_map(|(source, system)| {
+            let item = bundle.sources[*source].let_of(system, name)?;
+            Some((*source, item))
+        })
+    }
+
+    /// All lets of the system and of its bases.
+    pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a syntax::Let> {
+        let layers = self.layers.iter();
+        layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
+    }
+
     /// A system that says nothing.
     pub fn empty() -> Self {
         Self {
             blocks: BLOCKS.iter().map(|_| None).collect(),
             lines: Vec::new(),
-            lets: HashMap::new(),
+            layers: Vec::new(),
             requires: Vec::new(),
             allows: Vec::new(),
             chooses: Vec::new(),
@@ -156,7 +176,7 @@ pub(super) fn merge<'a>(
 ) -> Merged<'a> {
     let mut merged = Merged::empty();
     let chain = chain(bundle, system, problems, &mut merged);
-    let open = open_choices(&chain);
+    let open = open_choices(bundle, &chain);
     merged.chooses = open.iter().map(|open| (open.source, open.choose)).collect();
     let last = chain.len() - 1;
     let renamed = changes
@@ -169,10 +189,13 @@ pub(super) fn merge<'a>(
             Some((layer, taken.block, taken.name.as_str()))
         })
         .collect();
+    merged.layers.clone_from(&chain);
     let mut merger = Merger {
         bundle,
         problems,
         merged,
+        lines: Vec::new(),
+        labels: HashMap::new(),
         renamed,
     };
     for (layer, (source, system)) in chain.into_iter().enumerate() {
@@ -189,15 +212,19 @@ pub(super) fn merge<'a>(
             merger.change_part(taken.block, &taken.name, &place, last + 1);
         }
     }
+    merger.bound_lines();
     merger.merged
 }
 
 /// The choices of a system and its bases. A later choice for the same block takes the place of
 /// an earlier one, and a block that names a part settles it.
-fn open_choices<'a>(chain: &[(usize, &'a syntax::System)]) -> Vec<OpenChoice<'a>> {
+fn open_choices<'a>(
+    bundle: &'a Bundle,
+    chain: &[(usize, &'a syntax::System)],
+) -> Vec<OpenChoice<'a>> {
     let mut open: Vec<OpenChoice<'a>> = Vec::new();
     for (layer, (source, system)) in chain.iter().enumerate() {
-        for statement in &system.body.statements {
+        for statement in bundle.sources[*source].all_but_lets(system) {
             match &statement.kind {
                 StatementKind::Choose(choose) => {
                     open.retain(|known| known.choose.block.text != choose.block.text);
@@ -284,6 +311,10 @@ struct Merger<'a, 'p> {
     bundle: &'a Bundle,
     problems: &'p mut Vec<Problem>,
     merged: Merged<'a>,
+    /// The lines so far, in order. One that a later layer changes leaves its place for the last.
+    lines: Vec<Option<MergedBlock<'a>>>,
+    /// Where each label's line stands among them.
+    labels: HashMap<&'a str, usize>,
     /// The layers at which another part is named than the text says.
     renamed: Vec<(usize, BlockId, &'p str)>,
 }
@@ -294,25 +325,31 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.sound = false;
     }
 
+    /// Takes over the lines, as far as there may be so many.
+    fn bound_lines(&mut self) {
+        let mut lines = std::mem::take(&mut self.lines).into_iter().flatten();
+        self.merged.lines = lines.by_ref().take(MAX_LINES).collect();
+        if let Some(more) = lines.next() {
+            let message = format!("a system has no more than {MAX_LINES} lines");
+            self.problem(Problem::new("too-large", more.place, message));
+        }
+    }
+
     fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
-        let tree = &self.bundle.sources[source].tree;
-        if tree.is_flawed(system.name.span.to(system.body.span)) {
+        let file = &self.bundle.sources[source];
+        if file.tree.is_flawed(system.name.span.to(system.body.span)) {
             self.merged.sound = false;
         }
         if !system.body.whole {
             self.merged.block_lost = true;
         }
         let mut requires = Vec::new();
-        let mut lets: HashMap<&str, &Name> = HashMap::new();
+        for (first, again) in file.repeated_lets_of(system) {
+            self.given_twice(source, "let", &again.name, &first.name);
+        }
         let mut chosen: HashMap<&str, &Name> = HashMap::new();
-        for statement in &system.body.statements {
+        for statement in file.all_but_lets(system) {
             match &statement.kind {
-                StatementKind::Let(item) => {
-                    if let Some(first) = lets.insert(&item.name.text, &item.name) {
-                        self.given_twice(source, "let", &item.name, first);
-                    }
-                    self.merged.lets.insert(&item.name.text, (source, item));
-                }
                 StatementKind::Require(require) => {
                     requires.push((source, require));
                     // A limit of the same kind takes the place of the base's.
@@ -342,7 +379,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
         self.merged.requires.append(&mut requires);
         let mut seen: HashMap<(&str, Option<&str>), &Name> = HashMap::new();
-        for statement in &system.body.statements {
+        for statement in file.all_but_lets(system) {
             let StatementKind::Block(block) = &statement.kind else {
                 continue;
             };
@@ -408,16 +445,9 @@ impl<'a, 'p> Merger<'a, 'p> {
         let origin = if own { Origin::Own } else { Origin::Base };
         let label = block.name.as_ref().map(|name| name.text.as_str());
         let mut target = if schema.repeated {
-            let known = label.and_then(|label| {
-                self.merged
-                    .lines
-                    .iter()
-                    .position(|line| line.label == Some(label))
-            });
-            match known {
-                Some(i) => self.merged.lines.remove(i),
-                None => MergedBlock::new(id, place.clone()),
-            }
+            let known = label.and_then(|label| self.labels.get(label));
+            let known = known.and_then(|at| self.lines.get_mut(*at)?.take());
+            known.unwrap_or_else(|| MergedBlock::new(id, place.clone()))
         } else {
             self.merged.blocks[id as usize]
                 .take()
@@ -462,7 +492,10 @@ impl<'a, 'p> Merger<'a, 'p> {
             target.field_lost = true;
         }
         if schema.repeated {
-            self.merged.lines.push(target);
+            if let Some(label) = label {
+                self.labels.insert(label, self.lines.len());
+            }
+            self.lines.push(Some(target));
         } else {
             self.merged.blocks[id as usize] = Some(target);
         }

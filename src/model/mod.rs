@@ -14,7 +14,7 @@ mod taken;
 pub use alone::value_alone;
 pub use build::{Built, Model, Rebuild, build, build_after};
 pub use evaluate::{Evaluated, FUNCTIONS, LetValue, Names, article, let_value};
-pub use merge::MAX_FROM_DEPTH;
+pub use merge::{MAX_FROM_DEPTH, MAX_LINES};
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
 pub use space::{Axis, Choice, MAX_COMBINATIONS, Picker, Space, Subject, Wanted};
 

@@ -8,8 +8,8 @@ use crate::syntax::{
     parse_after,
 };
 use std::collections::HashMap;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, OnceLock};
 
 /// How many files may be brought in, all told.
 pub const MAX_USED_FILES: usize = 1000;
@@ -50,6 +50,42 @@ struct Definitions {
     parts_of_block: HashMap<String, Vec<usize>>,
     all_lets: Vec<usize>,
     all_systems: Vec<usize>,
+    /// Of each system that has lets, by where its name begins.
+    bodies: HashMap<u32, Contents>,
+}
+
+/// The statements of a system's body: its lets, and all else. A base may have very many lets,
+/// and very many systems may start from it.
+#[derive(Debug, Default)]
+struct Contents {
+    /// The last of a name.
+    lets: HashMap<String, usize>,
+    /// Those of a name that stands before, with the one before.
+    repeated: Vec<(usize, usize)>,
+    rest: Vec<usize>,
+}
+
+impl Contents {
+    /// `None` for a system without lets.
+    fn of(system: &System) -> Option<Self> {
+        let mut contents = Self::default();
+        for (i, statement) in system.body.statements.iter().enumerate() {
+            let StatementKind::Let(item) = &statement.kind else {
+                contents.rest.push(i);
+                continue;
+            };
+            let before = contents.lets.insert(item.name.text.clone(), i);
+            contents.repeated.extend(before.map(|before| (before, i)));
+        }
+        (!contents.lets.is_empty()).then_some(contents)
+    }
+}
+
+pub(super) fn a_let(statement: &Statement) -> Option<&Let> {
+    match &statement.kind {
+        StatementKind::Let(item) => Some(item),
+        _ => None,
+    }
 }
 
 impl Source {
@@ -86,6 +122,9 @@ impl Source {
                         .entry(system.name.text.clone())
                         .or_insert(i);
                     definitions.all_systems.push(i);
+                    let contents = Contents::of(system);
+                    let contents = contents.map(|contents| (system.name.span.start, contents));
+                    definitions.bodies.extend(contents);
                 }
                 _ => {}
             }
@@ -162,6 +201,50 @@ impl Source {
         }
     }
 
+    /// The last let of a name in a system's own body.
+    pub fn let_of<'s>(&self, system: &'s System, name: &str) -> Option<&'s Let> {
+        let at = *self.contents(system)?.lets.get(name)?;
+        system.body.statements.get(at).and_then(a_let)
+    }
+
+    /// The lets of a system's own body, the last of each name.
+    pub fn lets_of<'s>(&'s self, system: &'s System) -> impl Iterator<Item = &'s Let> {
+        let lets = self.contents(system).map(|contents| &contents.lets);
+        let is_last =
+            move |at: usize, item: &Let| lets?.get(&item.name.text).map(|last| *last == at);
+        let statements = lets.map_or(&[][..], |_| &system.body.statements);
+        let all = statements.iter().enumerate();
+        all.filter_map(move |(at, statement)| {
+            a_let(statement).filter(|item| is_last(at, item) == Some(true))
+        })
+    }
+
+    /// The lets of a system's own body whose name stands before, each with the one before.
+    pub fn repeated_lets_of<'s>(
+        &'s self,
+        system: &'s System,
+    ) -> impl Iterator<Item = (&'s Let, &'s Let)> {
+        let repeated = self.contents(system).map(|contents| &contents.repeated);
+        let item = |at: usize| system.body.statements.get(at).and_then(a_let);
+        let pairs = repeated.into_iter().flatten();
+        pairs.filter_map(move |(before, again)| Some((item(*before)?, item(*again)?)))
+    }
+
+    /// All else in a system's own body.
+    pub fn all_but_lets<'s>(&'s self, system: &'s System) -> impl Iterator<Item = &'s Statement> {
+        let all = &system.body.statements;
+        let rest = self.contents(system).map(|contents| &contents.rest);
+        let count = rest.map_or(all.len(), Vec::len);
+        (0..count).filter_map(move |i| match rest {
+            Some(rest) => all.get(*rest.get(i)?),
+            None => all.get(i),
+        })
+    }
+
+    fn contents(&self, system: &System) -> Option<&Contents> {
+        self.definitions.bodies.get(&system.name.span.start)
+    }
+
     pub fn system(&self, name: &str) -> Option<&System> {
         match &self.statement(self.definitions.systems.get(name))?.kind {
             StatementKind::System(system) => Some(system),
@@ -215,8 +298,9 @@ impl Source {
 pub struct Bundle {
     /// The file itself comes first.
     pub sources: Vec<Arc<Source>>,
-    /// For each source, the ones whose names it sees, itself first.
-    visible: Vec<Vec<usize>>,
+    /// For each source, the ones whose names it sees, itself first; worked out when somebody
+    /// looks.
+    visible: Vec<OnceLock<Vec<usize>>>,
     /// For each source, the ones that it brings in itself.
     uses: Vec<Vec<usize>>,
     /// The paths of the first one's `use` statements, with what they lead to.
@@ -248,24 +332,9 @@ impl Bundle {
             problems: Vec::new(),
         };
         loader.follow(0, &mut vec![0]);
-        let visible = (0..loader.sources.len())
-            .map(|i| {
-                let mut seen = vec![i];
-                let mut next = 0;
-                while let Some(&source) = seen.get(next) {
-                    for &used in &loader.uses[source] {
-                        if !seen.contains(&used) {
-                            seen.push(used);
-                        }
-                    }
-                    next += 1;
-                }
-                seen
-            })
-            .collect();
         Self {
+            visible: loader.sources.iter().map(|_| OnceLock::new()).collect(),
             sources: loader.sources,
-            visible,
             uses: loader.uses,
             direct: loader.direct,
             problems: loader.problems,
@@ -296,7 +365,25 @@ impl Bundle {
 
     /// The sources whose names one source sees, itself first.
     pub fn visible(&self, from: usize) -> impl Iterator<Item = (usize, &Source)> {
-        self.visible[from].iter().map(|&i| (i, &*self.sources[i]))
+        let visible = self.visible[from].get_or_init(|| self.reached(from));
+        visible.iter().map(|&i| (i, &*self.sources[i]))
+    }
+
+    /// A source and all that it uses, directly or not, the nearest first.
+    fn reached(&self, from: usize) -> Vec<usize> {
+        let mut is_reached = vec![false; self.sources.len()];
+        is_reached[from] = true;
+        let mut reached = vec![from];
+        let mut next = 0;
+        while let Some(&source) = reached.get(next) {
+            for &used in &self.uses[source] {
+                if !std::mem::replace(&mut is_reached[used], true) {
+                    reached.push(used);
+                }
+            }
+            next += 1;
+        }
+        reached
     }
 
     pub fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {

@@ -1,9 +1,10 @@
 //! Lets whose names the language has taken already.
 
+use super::source::a_let;
 use super::{FUNCTIONS, Source};
 use crate::finding::Problem;
 use crate::quantity::UnitExpr;
-use crate::syntax::{Let, Statement, StatementKind};
+use crate::syntax::Let;
 
 /// The constant that every expression knows.
 pub(super) const PI: &str = "pi";
@@ -13,13 +14,6 @@ pub(super) fn taken_names(source: &Source) -> impl Iterator<Item = Problem> {
     let of_systems = source.systems().flat_map(|system| &system.body.statements);
     let statements = source.tree.statements.iter().chain(of_systems);
     statements.filter_map(|statement| taken(source, a_let(statement)?))
-}
-
-fn a_let(statement: &Statement) -> Option<&Let> {
-    match &statement.kind {
-        StatementKind::Let(item) => Some(item),
-        _ => None,
-    }
 }
 
 fn taken(source: &Source, item: &Let) -> Option<Problem> {

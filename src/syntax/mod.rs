@@ -25,6 +25,8 @@ pub const MAX_FILE_BYTES: usize = 4 << 20;
 pub const MAX_NESTING: usize = 32;
 /// Longer expressions are refused; a `let` splits them.
 pub const MAX_EXPRESSION_BYTES: usize = 1000;
+/// Curves of more points are refused: nobody measures as many.
+pub const MAX_POINTS: usize = 1000;
 /// Of a file with more flaws than this only the first are kept.
 pub const MAX_FLAWS: usize = 10_000;
 

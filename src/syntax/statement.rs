@@ -2,7 +2,7 @@
 
 use super::{
     Allow, Choose, Comparison, Expr, ExprKind, Field, Flaw, Let, MAX_EXPRESSION_BYTES, MAX_NESTING,
-    Name, Operator, Require, Span, StatementKind, Text, Use, Value, ValueKind,
+    MAX_POINTS, Name, Operator, Require, Span, StatementKind, Text, Use, Value, ValueKind,
 };
 use crate::quantity::{UnitError, UnitExpr};
 use pest::Parser;
@@ -212,7 +212,7 @@ impl<'a> Reader<'a> {
         build: impl FnOnce(&mut Self, Pairs<'a>) -> Option<T>,
     ) -> Option<T> {
         let source = self.span.of(self.text);
-        if self.is_too_deep(source) {
+        if self.is_too_large(source) {
             return None;
         }
         match Grammar::parse(rule, source) {
@@ -276,8 +276,8 @@ impl<'a> Reader<'a> {
     }
 
     /// Bounds what the grammar and everything behind it may recurse through.
-    fn is_too_deep(&mut self, source: &str) -> bool {
-        let (mut depth, mut run) = (0usize, 0usize);
+    fn is_too_large(&mut self, source: &str) -> bool {
+        let (mut depth, mut run, mut points) = (0usize, 0usize, 0usize);
         // Texts and comments may be of any length.
         let mut passing = None;
         for (at, byte) in source.bytes().enumerate() {
@@ -290,21 +290,29 @@ impl<'a> Reader<'a> {
                 }
                 (None, b'(') => depth += 1,
                 (None, b')') => depth = depth.saturating_sub(1),
-                (None, b',' | b':' | b'{' | b'\n' | b'\r') => run = 0,
+                (None, b':') => {
+                    run = 0;
+                    points += 1;
+                }
+                (None, b',' | b'{' | b'\n' | b'\r') => run = 0,
                 (None, _) => run += 1,
             }
-            let message = if depth > MAX_NESTING {
-                format!("parentheses are nested deeper than {MAX_NESTING}")
+            const SPLIT: &str = "split it with `let name = …` statements";
+            let (message, help) = if depth > MAX_NESTING {
+                let message = format!("parentheses are nested deeper than {MAX_NESTING}");
+                (message, SPLIT)
             } else if run > MAX_EXPRESSION_BYTES {
-                format!("this is longer than {MAX_EXPRESSION_BYTES} bytes without a break")
+                let message =
+                    format!("this is longer than {MAX_EXPRESSION_BYTES} bytes without a break");
+                (message, SPLIT)
+            } else if points > MAX_POINTS {
+                let message = format!("this curve has more than {MAX_POINTS} points");
+                (message, "keep as many as it takes to follow its shape")
             } else {
                 continue;
             };
             let place = self.place(at, at);
-            self.flaw(
-                Flaw::new("too-large", place, message)
-                    .help("split it with `let name = …` statements"),
-            );
+            self.flaw(Flaw::new("too-large", place, message).help(help));
             return true;
         }
         false

@@ -1,6 +1,8 @@
 //! What several tests share.
 #![allow(dead_code, reason = "each test uses its own share of it")]
 
+pub mod chains;
+
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
 use proptest::test_runner::Config as ProptestConfig;

@@ -74,7 +74,7 @@ pub(super) fn worn_changes(before: &Worked, after: &Worked) -> Vec<ResultChange>
 }
 
 fn outcome(worked: &Worked) -> Option<&Outcome> {
-    worked.outcome.as_ref().ok()
+    worked.outcome.as_deref().ok()
 }
 
 fn change(

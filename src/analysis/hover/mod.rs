@@ -74,7 +74,7 @@ impl<'a> Seen<'a> {
     }
 
     fn outcome(self) -> Option<&'a Outcome> {
-        self.worked.outcome.as_ref().ok()
+        self.worked.outcome.as_deref().ok()
     }
 }
 

@@ -363,7 +363,7 @@ impl Speaker<'_> {
 }
 
 /// Whether a system cannot be worked out by itself because it stands for many.
-pub(super) fn is_kit(outcome: &Result<crate::mechanics::Outcome, NotWorked>) -> bool {
+pub(super) fn is_kit<O>(outcome: &Result<O, NotWorked>) -> bool {
     matches!(outcome, Err(NotWorked::Choices))
 }
 

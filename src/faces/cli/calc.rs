@@ -81,6 +81,7 @@ fn hold(report: &mut Report, travel: f64) {
                 let stop = chain.pedal.stop.unwrap_or(chain.pedal.travel);
                 chain.pedal.stop = Some(stop.min(travel));
             })
+            .map(Box::new)
             .ok_or(NotWorked::Impossible);
         // They were worked out for full pedal.
         worked.tolerances = None;

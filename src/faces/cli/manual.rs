@@ -4,10 +4,10 @@ use super::explain::{example_text, signature, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
 use crate::mechanics::MAX_TOLERANCED;
-use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_USE_DEPTH, MAX_USED_FILES};
+use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
 use crate::schema::{BLOCKS, Better, Block, Field, Kind, ResultId, ResultSpec};
-use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING};
+use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING, MAX_POINTS};
 use std::fmt::Write;
 
 /// The language in short, written beside its grammar.
@@ -86,6 +86,8 @@ fn limits(out: &mut String) {
             "systems that start from one another in a row",
             MAX_FROM_DEPTH,
         ),
+        ("points in a curve", MAX_POINTS),
+        ("lines in a system", MAX_LINES),
         ("values with a tolerance in a system", MAX_TOLERANCED),
         ("findings in a file", MAX_FINDINGS),
     ] {

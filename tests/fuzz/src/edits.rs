@@ -6,8 +6,9 @@ use bitepoint::faces::server::serve_on;
 use bitepoint::syntax::{Encoding, LineColumn, LineIndex};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
-use std::io::{Cursor, Write};
+use std::io::{self, Cursor, Read, Write};
 use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
 
 const URIS: [&str; 2] = ["file:///storm/car.clutch", "file:///storm/parts.clutch"];
 
@@ -175,14 +176,14 @@ impl Session {
             self.requests - 1
         });
         let output = Output::default();
-        serve_on(Cursor::new(self.wire), output.clone()).expect("a server starts");
-        let written = std::mem::take(&mut *output.0.lock().expect("no writer panicked"));
+        let input = Input {
+            wire: Cursor::new(self.wire),
+            output: output.clone(),
+            requests: self.requests,
+        };
+        serve_on(input, output.clone()).expect("a server starts");
         let mut answers = BTreeMap::new();
-        for body in bodies(written) {
-            let message: Value = serde_json::from_slice(&body).expect("a message is JSON");
-            if message.get("method").is_some() {
-                continue;
-            }
+        for message in output.answers() {
             assert!(message.get("error").is_none(), "{message}");
             let id = message["id"].as_u64().expect("an answer has an id") as usize;
             let again = answers.insert(id, message["result"].clone());
@@ -193,18 +194,53 @@ impl Session {
     }
 }
 
+/// What the server reads. It ends when every request is answered: a server whose client is gone
+/// does not wait for ever for what is under way, and this computer may be slow.
+struct Input {
+    wire: Cursor<Vec<u8>>,
+    output: Output,
+    requests: usize,
+}
+
+/// Only a server that hangs takes as long.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+impl Read for Input {
+    fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
+        let read = self.wire.read(bytes)?;
+        if read == 0 {
+            let start = Instant::now();
+            while self.output.answers().len() < self.requests && start.elapsed() < PATIENCE {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+        }
+        Ok(read)
+    }
+}
+
 /// What the server writes, kept.
 #[derive(Clone, Default)]
 struct Output(Arc<Mutex<Vec<u8>>>);
 
+impl Output {
+    /// The answers so far.
+    fn answers(&self) -> Vec<Value> {
+        let written = self.0.lock().expect("no writer panicked").clone();
+        let bodies = bodies(written).into_iter();
+        let messages = bodies.map(|body| serde_json::from_slice(&body).expect("a message is JSON"));
+        let is_answer = |message: &Value| message.get("method").is_none();
+        messages.filter(is_answer).collect()
+    }
+}
+
 impl Write for Output {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let mut written = self.0.lock().expect("no writer panicked");
         written.extend_from_slice(bytes);
         Ok(bytes.len())
     }
 
-    fn flush(&mut self) -> std::io::Result<()> {
+    fn flush(&mut self) -> io::Result<()> {
         Ok(())
     }
 }

@@ -55,7 +55,8 @@ const SHOWN: f64 = 0.5e-2;
 /// No more than nine digits behind the point are shown.
 const LEAST: f64 = 1e-9;
 
-fn shown_is_read(number: f64, unit: &UnitExpr) {
+/// What a value is shown as is read as that value, but for the digits that are not shown.
+pub fn shown_is_read(number: f64, unit: &UnitExpr) {
     let value = unit.inward(number);
     if !number.is_finite() || !value.is_finite() || !(1e-30..1e30).contains(&value.abs()) {
         return;

@@ -49,7 +49,7 @@ fn without_headers(garbage: &[u8]) -> Vec<u8> {
         }
     }
     // The next header would be the end of a longer name.
-    if without.last() == Some(&b'-') {
+    while without.last() == Some(&b'-') {
         without.pop();
     }
     without
