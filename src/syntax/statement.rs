@@ -8,6 +8,7 @@ use crate::quantity::{UnitError, UnitExpr};
 use pest::Parser;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
+use std::iter::Peekable;
 
 #[derive(pest_derive::Parser)]
 #[grammar = "../grammar/clutch.pest"]
@@ -446,94 +447,95 @@ impl<'a> Reader<'a> {
         })
     }
 
+    /// Products bind before sums, and what stands first before what follows.
     fn expression(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
-        let span = self.span_of(&pair);
-        let rule = pair.as_rule();
-        match rule {
-            Rule::expression | Rule::term => {
-                let mut inner = pair.into_inner();
-                let mut left = self.operand(inner.next()?)?;
-                while let Some(operator) = inner.next() {
-                    let operator = match operator.as_rule() {
-                        Rule::add => Operator::Add,
-                        Rule::subtract => Operator::Subtract,
-                        Rule::multiply => Operator::Multiply,
-                        _ => Operator::Divide,
+        let mut inner = pair.into_inner().peekable();
+        let mut sum: Option<(Expr, Operator)> = None;
+        let mut product = self.signed(&mut inner)?;
+        while let Some(operator) = inner.next() {
+            let operator = match operator.as_rule() {
+                Rule::add => Operator::Add,
+                Rule::subtract => Operator::Subtract,
+                Rule::multiply => Operator::Multiply,
+                _ => Operator::Divide,
+            };
+            let right = self.signed(&mut inner)?;
+            product = match operator {
+                Operator::Multiply | Operator::Divide => binary(product, operator, right),
+                Operator::Add | Operator::Subtract => {
+                    let left = match sum.take() {
+                        Some((left, before)) => binary(left, before, product),
+                        None => product,
                     };
-                    let right = self.operand(inner.next()?)?;
-                    left = Expr {
-                        span: left.span.to(right.span),
-                        kind: ExprKind::Binary {
-                            operator,
-                            left: Box::new(left),
-                            right: Box::new(right),
-                        },
-                    };
+                    sum = Some((left, operator));
+                    right
                 }
-                Some(left)
-            }
-            Rule::factor => {
-                let inner = pair.into_inner();
-                let mut negatives = 0;
-                let mut value = None;
-                for pair in inner {
-                    match pair.as_rule() {
-                        Rule::negative => negatives += 1,
-                        _ => value = self.operand(pair),
-                    }
-                }
-                let mut value = value?;
-                // The grammar's own extent takes in the blanks behind it.
-                let span = Span {
-                    end: value.span.end,
-                    ..span
-                };
-                // On a scale with a zero of its own the sign is part of the number: -40 degC is
-                // not the opposite of 40 degC.
-                if let ExprKind::Quantity { number, unit, .. } = &mut value.kind
-                    && negatives == 1
-                    && unit.has_offset()
-                {
-                    *number = -*number;
-                    value.span = span;
-                    return Some(value);
-                }
-                for _ in 0..negatives {
-                    value = Expr {
-                        kind: ExprKind::Negative(Box::new(value)),
-                        span,
-                    };
-                }
-                Some(value)
-            }
-            Rule::power => {
-                let mut inner = pair.into_inner();
-                let base = self.operand(inner.next()?)?;
-                let Some(exponent) = inner.next() else {
-                    return Some(base);
-                };
-                let Ok(exponent) = exponent.as_str().parse::<i32>() else {
-                    let place = self.span_of(&exponent);
-                    self.flaw(Flaw::syntax(place, "this exponent is beyond all use"));
-                    return None;
-                };
-                Some(Expr {
-                    kind: ExprKind::Power {
-                        base: Box::new(base),
-                        exponent,
-                    },
-                    span,
-                })
-            }
-            _ => self.operand(pair),
+            };
         }
+        Some(match sum {
+            Some((left, operator)) => binary(left, operator, product),
+            None => product,
+        })
     }
 
-    fn operand(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+    /// A power with the signs before it, which take in the whole of it: `-2^2` is -4.
+    fn signed(&mut self, inner: &mut Peekable<Pairs<'_>>) -> Option<Expr> {
+        let mut start = None;
+        let mut negatives = 0;
+        while let Some(sign) = inner.next_if(|pair| pair.as_rule() == Rule::negative) {
+            start = start.or(Some(self.span_of(&sign)));
+            negatives += 1;
+        }
+        let mut value = self.power(inner)?;
+        let span = start.map_or(value.span, |start| start.to(value.span));
+        // On a scale with a zero of its own the sign is part of the number: -40 degC is not the
+        // opposite of 40 degC.
+        if let ExprKind::Quantity { number, unit, .. } = &mut value.kind
+            && negatives == 1
+            && unit.has_offset()
+        {
+            *number = -*number;
+            value.span = span;
+            return Some(value);
+        }
+        for _ in 0..negatives {
+            value = Expr {
+                kind: ExprKind::Negative(Box::new(value)),
+                span,
+            };
+        }
+        Some(value)
+    }
+
+    fn power(&mut self, inner: &mut Peekable<Pairs<'_>>) -> Option<Expr> {
+        let pair = inner.next()?;
         let span = self.span_of(&pair);
+        let base = self.primary(pair)?;
+        let Some(exponent) = inner.next_if(|pair| pair.as_rule() == Rule::exponent) else {
+            return Some(base);
+        };
+        let place = self.span_of(&exponent);
+        let Ok(exponent) = exponent.as_str().parse::<i32>() else {
+            self.flaw(Flaw::syntax(place, "this exponent is beyond all use"));
+            return None;
+        };
+        Some(Expr {
+            kind: ExprKind::Power {
+                base: Box::new(base),
+                exponent,
+            },
+            span: span.to(place),
+        })
+    }
+
+    fn primary(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
+        let mut span = self.span_of(&pair);
         let kind = match pair.as_rule() {
-            Rule::term | Rule::factor | Rule::power => return self.expression(pair),
-            Rule::expression => ExprKind::Group(Box::new(self.expression(pair)?)),
+            Rule::group => {
+                let inside = pair.into_inner().next()?;
+                span = self.span_of(&inside);
+                ExprKind::Group(Box::new(self.expression(inside)?))
+            }
             Rule::name => ExprKind::Name(pair.as_str().to_owned()),
             Rule::path => {
                 let mut names = pair.into_inner();
@@ -661,6 +663,17 @@ impl<'a> Reader<'a> {
     }
 }
 
+fn binary(left: Expr, operator: Operator, right: Expr) -> Expr {
+    Expr {
+        span: left.span.to(right.span),
+        kind: ExprKind::Binary {
+            operator,
+            left: Box::new(left),
+            right: Box::new(right),
+        },
+    }
+}
+
 /// Whether a number and letters behind it end a text: `200 N`.
 fn ends_with_unit(text: &str) -> bool {
     let number = text.trim_end_matches(char::is_alphabetic);
@@ -732,9 +745,7 @@ fn list(expected: &[Rule]) -> String {
             Rule::value | Rule::curve | Rule::scalar => "a value",
             Rule::point => "a point, `x: y`",
             Rule::expression
-            | Rule::term
-            | Rule::factor
-            | Rule::power
+            | Rule::group
             | Rule::quantity
             | Rule::number
             | Rule::decimal
@@ -750,6 +761,10 @@ fn list(expected: &[Rule]) -> String {
         if !words.contains(&word) {
             words.push(word);
         }
+    }
+    // A name is a value too.
+    if words.contains(&"a value") {
+        words.retain(|word| *word != "a name");
     }
     match words.as_slice() {
         [] => "something else".to_owned(),
