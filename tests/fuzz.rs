@@ -9,7 +9,7 @@ use bitepoint::model::{FUNCTIONS, value_alone};
 use bitepoint::quantity::{HABITS, UNITS, UnitExpr};
 use bitepoint::schema::{BLOCKS, Kind, RESULTS};
 use properties::input::{DIVIDER, NAMES};
-use properties::{analysis, edits, expression, faces, format, framing, parse};
+use properties::{after, analysis, edits, expression, faces, format, framing, parse};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -187,6 +187,7 @@ fn targets() -> Vec<Target> {
         ("format", format::holds, texts.clone()),
         ("expression", expression::holds, expressions),
         ("analysis", analysis::holds, texts.clone()),
+        ("after", after::holds, texts.clone()),
         ("faces", faces::holds, texts),
         ("framing", framing::holds, wires()),
         ("edits", edits::holds, storms()),

@@ -32,12 +32,15 @@ impl Pair {
         }
     }
 
-    pub fn report(&self) -> Report {
-        let work = Work {
+    pub fn work() -> Work<'static> {
+        Work {
             combinations: COMBINATIONS,
             ..Work::default()
-        };
-        analyse_with(self.car.clone(), self, &work)
+        }
+    }
+
+    pub fn report(&self) -> Report {
+        analyse_with(self.car.clone(), self, &Self::work())
     }
 
     /// The same with another text in the first file.

@@ -3,6 +3,7 @@
 //!
 //! Each property is a function `holds` of any bytes that panics where it is broken.
 
+pub mod after;
 pub mod analysis;
 pub mod edits;
 pub mod expression;
