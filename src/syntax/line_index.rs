@@ -47,19 +47,25 @@ impl LineIndex {
         let mut ends = Vec::new();
         let mut wide = Vec::new();
         let (mut surplus16, mut surplus32) = (0u32, 0u32);
-        let mut chars = text.char_indices().peekable();
-        while let Some((at, c)) = chars.next() {
-            match c {
-                '\n' | '\r' => {
+        let bytes = text.as_bytes();
+        let mut at = 0;
+        // Most bytes are neither the end of a line nor wide.
+        let marks = |byte: &u8| matches!(byte, b'\n' | b'\r') || !byte.is_ascii();
+        while let Some(plain) = bytes[at..].iter().position(marks) {
+            at += plain;
+            match bytes[at] {
+                b'\n' | b'\r' => {
                     ends.push(at as u32);
-                    let mut next = at + 1;
-                    if c == '\r' && chars.peek().is_some_and(|(_, n)| *n == '\n') {
-                        chars.next();
-                        next += 1;
-                    }
-                    starts.push(next as u32);
+                    at += match bytes[at..] {
+                        [b'\r', b'\n', ..] => 2,
+                        _ => 1,
+                    };
+                    starts.push(at as u32);
                 }
-                c if !c.is_ascii() => {
+                _ => {
+                    let Some(c) = text[at..].chars().next() else {
+                        break;
+                    };
                     let bytes = c.len_utf8();
                     surplus16 += (bytes - c.len_utf16()) as u32;
                     surplus32 += (bytes - 1) as u32;
@@ -69,8 +75,8 @@ impl LineIndex {
                         surplus16,
                         surplus32,
                     });
+                    at += bytes;
                 }
-                _ => {}
             }
         }
         ends.push(text.len() as u32);
