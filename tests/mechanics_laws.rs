@@ -4,7 +4,7 @@ mod common;
 
 use bitepoint::mechanics::{Chain, Leverage, SlaveBore, State, Stroke};
 use common::chains::{
-    ROUNDING, bearing_work, chain, hydraulics, lossless_hydraulics, summary, with,
+    ROUNDING, bearing_work, chain, hydraulics, lossless_hydraulics, summary, with, without_losses,
 };
 use proptest::prelude::*;
 
@@ -135,18 +135,7 @@ proptest! {
     fn any_friction_costs_the_foot_work(
         chain in chain(), efficiency in 0.5..0.99_f64, where_it_rubs in 0..4_usize
     ) {
-        let smooth = with(&lossless_hydraulics(&chain), |chain| {
-            chain.pedal.assist = None;
-            chain.pedal.return_force = 0.0;
-            chain.pedal.efficiency = 1.0;
-            chain.fork.efficiency = 1.0;
-            chain.fork.stiffness = None;
-            let hydraulics = hydraulics(chain);
-            hydraulics.master.efficiency = 1.0;
-            hydraulics.master.return_force = 0.0;
-            hydraulics.slave.efficiency = 1.0;
-            hydraulics.slave.preload = 0.0;
-        });
+        let smooth = without_losses(&chain);
         let rough = with(&smooth, |chain| match where_it_rubs {
             0 => chain.pedal.efficiency = efficiency,
             1 => chain.fork.efficiency = efficiency,

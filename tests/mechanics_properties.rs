@@ -8,7 +8,7 @@ use bitepoint::mechanics::{
 };
 use common::chains::{
     NUMBERS, ROUNDING, bearing_work, chain, hydraulics, lossless_hydraulics, plausible, summary,
-    with,
+    with, without_losses,
 };
 use proptest::prelude::*;
 
@@ -94,18 +94,7 @@ proptest! {
 
     #[test]
     fn without_friction_and_losses_it_does_exactly_that(chain in chain()) {
-        let chain = with(&lossless_hydraulics(&chain), |chain| {
-            chain.pedal.assist = None;
-            chain.pedal.return_force = 0.0;
-            chain.pedal.efficiency = 1.0;
-            chain.fork.efficiency = 1.0;
-            chain.fork.stiffness = None;
-            let hydraulics = hydraulics(chain);
-            hydraulics.master.efficiency = 1.0;
-            hydraulics.master.return_force = 0.0;
-            hydraulics.slave.efficiency = 1.0;
-            hydraulics.slave.preload = 0.0;
-        });
+        let chain = without_losses(&chain);
         let summary = summary(&chain);
         let out = bearing_work(&chain, summary.finger_travel);
         prop_assert!((summary.pedal_work - out).abs() <= 1e-10 * out.max(1.0));

@@ -1,6 +1,6 @@
 //! Files as they stand at a revision of a git repository, read through the `git` program.
 
-use super::disk::{Disk, SettingsRead, bounded, settings_files};
+use super::disk::{Disk, SettingsRead, bounded, lock, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
 use crate::settings::Settings;
@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use std::io::{BufRead, BufReader, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 
 /// A revision of the repository that a folder lies in. Files go by the names that they would
 /// have on the disk.
@@ -158,12 +158,11 @@ impl Revision {
 
 impl Files for Revision {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        let lock = || self.read.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = lock().get(name) {
+        if let Some(known) = lock(&self.read).get(name) {
             return known.clone();
         }
         let source = self.fetch(name);
-        lock().insert(name.clone(), source.clone());
+        lock(&self.read).insert(name.clone(), source.clone());
         source
     }
 
@@ -173,7 +172,7 @@ impl Files for Revision {
         if !self.disk.takes_nearest_settings() {
             return self.disk.settings(spec);
         }
-        let mut known = self.settings.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut known = lock(&self.settings);
         settings_files(spec)
             .map_while(|name| Some((self.object(&name)?, name)))
             .find_map(|(object, name)| {

@@ -151,6 +151,22 @@ pub fn lossless_hydraulics(chain: &Chain) -> Chain {
     })
 }
 
+/// The same chain where nothing rubs, gives or helps: what the foot does is what the bearing gets.
+pub fn without_losses(chain: &Chain) -> Chain {
+    with(&lossless_hydraulics(chain), |chain| {
+        chain.pedal.assist = None;
+        chain.pedal.return_force = 0.0;
+        chain.pedal.efficiency = 1.0;
+        chain.fork.efficiency = 1.0;
+        chain.fork.stiffness = None;
+        let hydraulics = hydraulics(chain);
+        hydraulics.master.efficiency = 1.0;
+        hydraulics.master.return_force = 0.0;
+        hydraulics.slave.efficiency = 1.0;
+        hydraulics.slave.preload = 0.0;
+    })
+}
+
 /// Work the release load takes up to a finger travel.
 pub fn bearing_work(chain: &Chain, finger_travel: f64) -> f64 {
     match &chain.cover.load {

@@ -74,8 +74,8 @@ fn a_server_whose_output_nobody_takes_ends() {
     }
 }
 
-#[test]
-fn a_server_whose_client_neither_reads_nor_says_anything_more_ends() {
+/// A server that was asked for more than its pipe takes, and whose answers nobody reads.
+fn clogged() -> Bare {
     let mut server = Bare::start();
     server.begin(json!({}));
     server.open(&"let spare = 3 mm\n".repeat(2000));
@@ -86,23 +86,19 @@ fn a_server_whose_client_neither_reads_nor_says_anything_more_ends() {
             "params": params }),
         );
     }
-    // The pipe is full by now, and stays so.
+    server
+}
+
+#[test]
+fn a_server_whose_client_neither_reads_nor_says_anything_more_ends() {
+    let mut server = clogged();
     drop(server.0.stdin.take());
     assert_eq!(server.code(), Some(1));
 }
 
 #[test]
 fn a_server_that_was_told_to_exit_does_not_wait_for_its_output_to_be_read() {
-    let mut server = Bare::start();
-    server.begin(json!({}));
-    server.open(&"let spare = 3 mm\n".repeat(2000));
-    let params = json!({ "textDocument": { "uri": SPEC } });
-    for id in 1..50 {
-        server.send(
-            json!({ "jsonrpc": "2.0", "id": id, "method": "textDocument/documentSymbol",
-            "params": params }),
-        );
-    }
+    let mut server = clogged();
     server.send(json!({ "jsonrpc": "2.0", "id": 99, "method": "shutdown" }));
     server.send(json!({ "jsonrpc": "2.0", "method": "exit" }));
     assert_eq!(server.code(), Some(0));

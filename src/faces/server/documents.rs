@@ -4,7 +4,7 @@ use super::files::{Changing, Fence, MOST_KEPT, is_below};
 use super::users::Users;
 use super::workspace::Workspace;
 use crate::analysis::{Report, Scope, Watch, Work, analyse_after, read_settings, report_settings};
-use crate::faces::disk::{Disk, SettingsRead, settings_files};
+use crate::faces::disk::{Disk, SettingsRead, lock, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
 use crate::settings::{Settings, is_settings};
@@ -12,7 +12,7 @@ use crate::syntax::{Encoding, LineColumn, LineIndex};
 use std::collections::{HashMap, HashSet, VecDeque};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 
 /// How many combinations of one system are tried while somebody types.
@@ -331,10 +331,6 @@ impl Drop for Waiting {
     }
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
 /// Reads files for a document, and remembers which.
 struct Reader<'a> {
     snapshot: &'a Snapshot,
@@ -344,19 +340,13 @@ struct Reader<'a> {
 impl Files for Reader<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let read = self.snapshot.around.read(&self.snapshot.buffer.name, name);
-        self.asked
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .insert(name.clone(), read.as_ref().ok().cloned());
+        lock(&self.asked).insert(name.clone(), read.as_ref().ok().cloned());
         read
     }
 
     fn settings(&self, spec: &FileName) -> Arc<Settings> {
         self.snapshot.around.settings(spec, |name, source| {
-            self.asked
-                .lock()
-                .unwrap_or_else(PoisonError::into_inner)
-                .insert(name.clone(), source);
+            lock(&self.asked).insert(name.clone(), source);
         })
     }
 }
@@ -631,7 +621,7 @@ impl World {
         if let Some(at) = self.open_by_name().get(name) {
             return self.open.get(*at).cloned();
         }
-        let known = || self.closed.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = || lock(&self.closed);
         let source = self.around.disk.read(name).ok()?;
         let before = known().get(name).cloned();
         if let Some(before) = before

@@ -1,13 +1,13 @@
 //! The files around the open documents: read again when they have changed, and only where a
 //! document may read.
 
-use crate::faces::disk::read_bounded;
+use crate::faces::disk::{lock, read_bounded};
 use crate::finding::FileName;
 use crate::model::Source;
 use crate::settings::is_settings;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex};
 use std::time::SystemTime;
 
 /// How many files that are not open are kept as read, beside those in use: more are read again
@@ -40,7 +40,7 @@ impl Changing {
             modified: data.modified().ok(),
             length: data.len(),
         });
-        let known = || self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = || lock(&self.read);
         if let Some((then, source)) = known().get(name)
             && Some(*then) == stamp
         {
@@ -65,10 +65,7 @@ impl Changing {
     /// Reads a file anew when it is next asked for, also where its stamp has not changed: two
     /// writes within one tick of the file system's clock look alike.
     pub fn forget(&self, name: &FileName) {
-        self.read
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .remove(name);
+        lock(&self.read).remove(name);
     }
 }
 

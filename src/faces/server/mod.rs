@@ -21,6 +21,7 @@ mod users;
 pub mod wire;
 mod workspace;
 
+use crate::faces::disk::lock;
 use capabilities::Client;
 use documents::{Analyst, Changed, Document, Documents, Snapshot, World};
 use preview::{LookedAt, LookedAtParams};
@@ -28,7 +29,7 @@ use session::log;
 use settings::Settings;
 use std::io::{self, Read, Write};
 use std::process::ExitCode;
-use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use to_lsp::Lsp;
 use tokio::sync::{Notify, Semaphore};
 use tower_lsp::LspService;
@@ -142,7 +143,7 @@ impl State {
 
 impl Shared {
     fn state(&self) -> MutexGuard<'_, State> {
-        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+        lock(&self.state)
     }
 
     fn client(&self) -> Client {

@@ -1,11 +1,12 @@
 //! Messages on the wire, in and out, each way on a thread of its own.
 
 use super::frames::Frames;
+use crate::faces::disk::lock;
 use serde_json::Value;
 use std::collections::HashMap;
 use std::io::{self, Read, Write};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, mpsc};
+use std::sync::{Arc, Mutex, MutexGuard, mpsc};
 use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
@@ -249,7 +250,7 @@ impl Outgoing {
     }
 
     fn asked(&self) -> MutexGuard<'_, Asked> {
-        self.asked.lock().unwrap_or_else(PoisonError::into_inner)
+        lock(&self.asked)
     }
 
     /// Lets what was sent so far be written, and nothing after it.
