@@ -5,6 +5,9 @@
 //! [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`],
 //! [`checks`], [`analysis`], [`faces`].
 
+// What pest makes of the grammar names it where the standard library does not.
+extern crate alloc;
+
 pub mod analysis;
 pub mod checks;
 pub mod faces;

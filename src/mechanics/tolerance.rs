@@ -8,7 +8,7 @@ use super::{Chain, Outcome, Results, Sample, work_out};
 use crate::model::{System, Toleranced};
 use crate::quantity::Band;
 use crate::schema::ResultId;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// What tolerances do to the results of one system.
 #[derive(Clone, PartialEq, Debug)]
@@ -79,21 +79,24 @@ impl Tolerances {
         if inputs.is_empty() || inputs.len() > MAX_TOLERANCED {
             return None;
         }
-        let mut search = Search::new(system, &inputs);
+        let mut search = Search::new(system, &inputs, &nominal.results);
         if inputs.len() <= MOST_FOR_ALL_CORNERS {
             for corner in every_corner(inputs.len()) {
                 search.place(corner);
             }
         }
-        let mut spreads = || -> Vec<_> {
+        let round = |search: &mut Search<'_>| -> Vec<_> {
             search.corners.clear();
             ResultId::all()
                 .map(|id| search.spread(id, nominal.get(id)?))
                 .collect()
         };
+        let known = search.tried.len();
+        let mut spreads = round(&mut search);
         // The first round's finds are places to start from for the results before them.
-        spreads();
-        let spreads = spreads();
+        if search.tried.len() > known {
+            spreads = round(&mut search);
+        }
         let corners = search.corners;
         Some(Self {
             inputs,
@@ -252,7 +255,7 @@ struct Search<'a> {
     /// Where the values of `system` are.
     held: Corner,
     /// Where in `tried` a corner is.
-    known: HashMap<Corner, Place>,
+    known: FxHashMap<Corner, Place>,
     /// Every corner that was tried, with what comes of it.
     tried: Vec<(Corner, Option<Results>)>,
     /// For each level as a base, and each input: where each level of that input alone, the others at the base,
@@ -263,14 +266,15 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(system: &System, inputs: &'a [Toleranced]) -> Self {
+    fn new(system: &System, inputs: &'a [Toleranced], nominal: &Results) -> Self {
         let count = inputs.len();
+        let middle = Corner::all(Level::Nominal, count);
         let mut search = Self {
             system: system.clone(),
             inputs,
-            held: Corner::all(Level::Nominal, count),
-            known: HashMap::new(),
-            tried: Vec::new(),
+            held: middle,
+            known: FxHashMap::from_iter([(middle, 0)]),
+            tried: vec![(middle, Some(nominal.clone()))],
             one_by_one: [const { Vec::new() }; 3],
             corners: Vec::new(),
         };
@@ -298,6 +302,12 @@ impl<'a> Search<'a> {
         self.tried.push((corner, results_alone(&self.system)));
         self.known.insert(corner, place);
         place
+    }
+
+    /// Whether there is no corner left to try.
+    fn is_exhausted(&self) -> bool {
+        let levels = LEVELS.len() as u64;
+        self.tried.len() as u64 == levels.pow(self.inputs.len() as u32)
     }
 
     /// A result at a place.
@@ -361,11 +371,15 @@ impl<'a> Search<'a> {
     fn worst(&mut self, id: ResultId, worse: impl Fn(f64, f64) -> bool) -> Option<f64> {
         /// Interactions settle in two or three rounds; this only bounds silly ones.
         const MOST_ROUNDS: usize = 8;
+        let (bases, rounds) = match self.is_exhausted() {
+            true => (0, 0),
+            false => (LEVELS.len(), MOST_ROUNDS),
+        };
         let mut best: Option<(f64, Corner)> = None;
         let is_worse = |value, best: &Option<(f64, Corner)>| {
             best.as_ref().is_none_or(|(known, _)| worse(value, *known))
         };
-        for base in 0..LEVELS.len() {
+        for base in 0..bases {
             let corner = self.pointed_to(base, id, &worse)?;
             let place = self.place(corner);
             let value = self.get(place, id)?;
@@ -381,7 +395,7 @@ impl<'a> Search<'a> {
             }
         }
         let (mut value, mut corner) = best?;
-        for _ in 0..MOST_ROUNDS {
+        for _ in 0..rounds {
             let before = value;
             for i in 0..self.inputs.len() {
                 for level in LEVELS {

@@ -11,6 +11,7 @@ use crate::finding::{Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Expr, StatementKind};
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -168,7 +169,7 @@ pub(super) struct One {
     pub used_lets: HashSet<Place>,
     /// The fields that expressions ask for, each with the block that it is asked for in; `None`
     /// in what belongs to no block.
-    pub reads: HashSet<(Option<BlockId>, FieldId)>,
+    pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
     /// Allows that come with the parts that are chosen.
     pub taken_allows: Vec<Allow>,
 }
@@ -289,12 +290,12 @@ enum State<T> {
 struct Builder<'a> {
     bundle: &'a Bundle,
     merged: Merged<'a>,
-    fields: HashMap<FieldId, State<Given>>,
+    fields: FxHashMap<FieldId, State<Given>>,
     lets: HashMap<Place, State<LetValue>>,
     used_lets: HashSet<Place>,
     /// Values that are taken instead of those in the text, in internal units.
     values: Vec<(FieldId, f64)>,
-    reads: HashSet<(Option<BlockId>, FieldId)>,
+    reads: FxHashSet<(Option<BlockId>, FieldId)>,
     /// Whether nothing is taken instead of what the text says.
     is_ground: bool,
     /// The block whose field is being evaluated.
@@ -330,11 +331,11 @@ impl<'a> Builder<'a> {
             bundle,
             sound: merged.sound,
             merged,
-            fields: HashMap::new(),
+            fields: FxHashMap::default(),
             lets: HashMap::new(),
             used_lets: HashSet::new(),
             values: Vec::new(),
-            reads: HashSet::new(),
+            reads: FxHashSet::default(),
             is_ground: false,
             inside: None,
             problems: Vec::new(),

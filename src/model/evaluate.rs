@@ -64,6 +64,9 @@ pub trait Names {
 
 /// An expression's value; `None` when something in it is wrong that is reported elsewhere.
 pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
+    if let ExprKind::Number(_) | ExprKind::Quantity { .. } = expr.kind {
+        return one(expr, names);
+    }
     // Expressions and the lets that they lead to are bounded, but together they can go deeper
     // than the stack of a thread.
     stacker::maybe_grow(STACK_LEFT, STACK_MORE, || one(expr, names))

@@ -664,7 +664,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         layer: usize,
     ) {
         let schema = &BLOCKS[target.block as usize];
-        let mut seen: HashMap<&str, &Name> = HashMap::new();
+        let mut seen: Vec<Option<&Name>> = vec![None; schema.fields.len()];
         for statement in statements {
             let field = match &statement.kind {
                 StatementKind::Field(field) => field,
@@ -693,7 +693,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 target.field_lost = true;
                 continue;
             };
-            if let Some(first) = seen.insert(&name.text, name) {
+            if let Some(first) = seen[index as usize].replace(name) {
                 self.given_twice(source, "field", name, first);
                 continue;
             }

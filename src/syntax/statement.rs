@@ -416,6 +416,9 @@ impl<'a> Reader<'a> {
 
     fn value(&mut self, pair: Pair<'_, Rule>) -> Option<ValueKind> {
         let pair = pair.into_inner().next()?;
+        if pair.as_rule() == Rule::quantity {
+            return Some(ValueKind::Plain(self.quantity(pair)?));
+        }
         if pair.as_rule() == Rule::curve {
             let points = pair
                 .into_inner()
