@@ -204,7 +204,7 @@ fn a_client_that_reads_nothing_for_a_while_costs_little_and_loses_nothing() {
         let tail = String::from_utf8_lossy(&body[body.len().saturating_sub(40)..]).into_owned();
         let id = tail
             .rsplit_once("\"id\":")
-            .and_then(|(_, id)| id.trim_end_matches('}').parse().ok());
+            .and_then(|(_, id)| id.trim_end().trim_end_matches('}').parse().ok());
         seen.extend(id.filter(|id: &u64| *id > 0));
     }
     seen.sort_unstable();

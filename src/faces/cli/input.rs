@@ -4,7 +4,7 @@ use super::CannotRun;
 use crate::faces::disk::{self, Disk, bounded};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -48,9 +48,25 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
         ));
     }
     // One file by two names, such as `a.clutch` and `./a.clutch`, is one file.
-    let mut seen = HashSet::new();
-    let first = |path: &PathBuf| seen.insert(path.canonicalize().unwrap_or_else(|_| path.clone()));
+    let (mut seen, mut folders) = (HashSet::new(), HashMap::new());
+    let first = |path: &PathBuf| seen.insert(one_name(path, &mut folders));
     Ok(found.into_iter().filter(first).collect())
+}
+
+/// The same name for a file by whichever name; `folders` are those that are known.
+fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
+    let whole = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    let (Some(folder), Some(name), false) = (path.parent(), path.file_name(), path.is_symlink())
+    else {
+        return whole(path);
+    };
+    let folder = match folder.as_os_str().is_empty() {
+        true => Path::new("."),
+        false => folder,
+    };
+    // To ask for each file by its whole name takes longer than to read it.
+    let known = folders.entry(folder.to_owned());
+    known.or_insert_with(|| whole(folder)).join(name)
 }
 
 /// The specs below a folder, ignore files respected.

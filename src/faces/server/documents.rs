@@ -233,6 +233,11 @@ impl Snapshot {
 
     /// What is known about the document. The first who asks for it waits for the analysis.
     pub fn report(&self) -> &Report {
+        self.look().0
+    }
+
+    /// The same, with the state before, which nobody needs any more: letting it go takes a moment.
+    pub fn look(&self) -> (&Report, Option<Arc<Self>>) {
         let known = self.report.get_or_init(|| {
             self.known(|source, files| {
                 if !is_settings(&source.name) {
@@ -249,9 +254,7 @@ impl Snapshot {
                 report_settings(source, Arc::new(settings))
             })
         });
-        // One state back is enough.
-        lock(&self.before).take();
-        &known.what
+        (&known.what, lock(&self.before).take())
     }
 
     /// What the names in the document mean; much quicker than the report.

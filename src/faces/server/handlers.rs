@@ -13,6 +13,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
 
 #[tower_lsp::async_trait]
@@ -90,7 +91,9 @@ impl LanguageServer for Server {
         let Some((version, changed)) = state.documents.close(&uri) else {
             return;
         };
-        self.0.publish(uri, Vec::new(), version);
+        if let Some(params) = self.0.diagnosed(uri, Vec::new(), version) {
+            self.0.outgoing.notification::<PublishDiagnostics>(&params);
+        }
         drop(state);
         self.0.look_again(changed);
     }

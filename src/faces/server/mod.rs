@@ -184,22 +184,31 @@ impl Shared {
             let (address, told) = (uri.clone(), settings.clone());
             // Told by the thread that found it: nothing waits for another to wake up.
             let work = move || {
+                // Dropped when all is told.
+                let _before = looked_at.look();
                 let lsp = Lsp::new(&looked_at, shared.client(), &told);
                 let found = lsp.diagnostics();
                 shared.tell(&address, opening, &looked_at, found, told.preview)
             };
-            let is_told = tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| {
-                let why = format!("{uri} could not be analysed; this is a mistake in Bitepoint");
-                log(&self.outgoing, &why);
-                // An empty list would say that all is well.
-                let instead = vec![Diagnostic {
-                    severity: Some(DiagnosticSeverity::ERROR),
-                    source: Some("bitepoint".to_owned()),
-                    message: why,
-                    ..Diagnostic::default()
-                }];
-                self.tell(&uri, opening, &snapshot, instead, settings.preview)
-            });
+            let is_told = match tokio::task::spawn_blocking(work).await {
+                Ok(is_told) => is_told,
+                Err(_) => {
+                    let why =
+                        format!("{uri} could not be analysed; this is a mistake in Bitepoint");
+                    log(&self.outgoing, &why);
+                    // An empty list would say that all is well.
+                    let instead = vec![Diagnostic {
+                        severity: Some(DiagnosticSeverity::ERROR),
+                        source: Some("bitepoint".to_owned()),
+                        message: why,
+                        ..Diagnostic::default()
+                    }];
+                    let (shared, address) = (self.clone(), uri.clone());
+                    let work =
+                        move || shared.tell(&address, opening, &snapshot, instead, settings.preview);
+                    tokio::task::spawn_blocking(work).await.unwrap_or(true)
+                }
+            };
             if is_told {
                 return;
             }
@@ -216,6 +225,7 @@ impl Shared {
         found: Vec<Diagnostic>,
         preview: bool,
     ) -> bool {
+        let told = self.outgoing.telling();
         let mut state = self.state();
         let Some(document) = of_opening(&mut state, uri, opening) else {
             return true;
@@ -229,11 +239,12 @@ impl Shared {
         let Some(version) = snapshot.buffer.version else {
             return true;
         };
-        self.publish(uri.clone(), found, version);
+        if let Some(params) = self.diagnosed(uri.clone(), found, version) {
+            told.notification::<PublishDiagnostics>(&params);
+        }
         if preview {
             let uri = uri.clone();
-            let params = LookedAtParams { uri, version };
-            self.outgoing.notification::<LookedAt>(&params);
+            told.notification::<LookedAt>(&LookedAtParams { uri, version });
         }
         true
     }
@@ -246,12 +257,15 @@ impl Shared {
         Some((document.snapshot.clone(), settings))
     }
 
-    /// Tells a document's diagnostics to a client that does not ask for them.
-    fn publish(&self, uri: Url, diagnostics: Vec<Diagnostic>, version: i32) {
-        if !self.client().pulls {
-            let params = PublishDiagnosticsParams::new(uri, diagnostics, Some(version));
-            self.outgoing.notification::<PublishDiagnostics>(&params);
-        }
+    /// A document's diagnostics, for a client that does not ask for them.
+    fn diagnosed(
+        &self,
+        uri: Url,
+        diagnostics: Vec<Diagnostic>,
+        version: i32,
+    ) -> Option<PublishDiagnosticsParams> {
+        let params = || PublishDiagnosticsParams::new(uri, diagnostics, Some(version));
+        (!self.client().pulls).then(params)
     }
 
     /// What an open document has to say, as it is when this is called; `None` for a document

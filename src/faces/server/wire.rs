@@ -2,13 +2,15 @@
 
 use super::frames::Frames;
 use crate::faces::disk::lock;
+use serde::Serialize;
 use serde_json::Value;
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::io::{self, Read, Write};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, mpsc};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
+use tower_lsp::lsp_types::notification::Notification;
 
 /// Messages read ahead of their handling.
 const READ_AHEAD: usize = 64;
@@ -117,23 +119,124 @@ fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
 
 /// Where messages to the client go. They are written in the order in which they come in here,
 /// and sending one never waits.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub(super) struct Outgoing {
-    messages: mpsc::Sender<Outbound>,
+    sender: Arc<Sender>,
     asked: Arc<Mutex<Asked>>,
-    backlog: Arc<Backlog>,
 }
 
-/// What waits to be written.
-#[derive(Debug, Default)]
-struct Backlog {
+/// Lets what was sent be written, and nothing after it, once nobody can send any more.
+struct Sender(Arc<Way>);
+
+impl Drop for Sender {
+    fn drop(&mut self) {
+        self.0.end();
+    }
+}
+
+/// The way out to the client.
+struct Way {
+    queue: Mutex<Queue>,
+    /// Told when there is something to write, or nothing ever again.
+    more: Condvar,
+    /// Held by whoever writes.
+    output: Mutex<Box<dyn Write + Send>>,
+    /// How much waits to be written.
     bytes: AtomicUsize,
     less: Notify,
 }
 
-impl Backlog {
+/// What waits to be written.
+#[derive(Default)]
+struct Queue {
+    frames: VecDeque<Vec<u8>>,
+    ended: bool,
+}
+
+impl Way {
+    fn queue(&self) -> MutexGuard<'_, Queue> {
+        lock(&self.queue)
+    }
+
     fn is_long(&self) -> bool {
         self.bytes.load(Ordering::Relaxed) > MAX_BACKLOG_BYTES
+    }
+
+    fn put(&self, frame: Vec<u8>) {
+        let mut queue = self.queue();
+        if !queue.ended {
+            self.bytes.fetch_add(frame.len(), Ordering::Relaxed);
+            queue.frames.push_back(frame);
+        }
+    }
+
+    fn end(&self) {
+        self.queue().ended = true;
+        self.more.notify_one();
+    }
+
+    /// Writes what waits, for as long as something does.
+    fn write(&self, output: &mut (dyn Write + Send)) {
+        loop {
+            let Some(frame) = self.queue().frames.pop_front() else {
+                return;
+            };
+            let written = output.write_all(&frame).and_then(|()| output.flush());
+            if written.is_err() {
+                // Nobody reads any more.
+                let mut queue = self.queue();
+                queue.ended = true;
+                queue.frames.clear();
+                self.more.notify_one();
+                return;
+            }
+            self.bytes.fetch_sub(frame.len(), Ordering::Relaxed);
+            if !self.is_long() {
+                self.less.notify_waiters();
+            }
+        }
+    }
+
+    /// The same until the end.
+    fn write_all(&self) {
+        loop {
+            let waits = |queue: &mut Queue| queue.frames.is_empty() && !queue.ended;
+            let queue = self.more.wait_while(self.queue(), waits);
+            drop(queue.unwrap_or_else(PoisonError::into_inner));
+            let mut output = lock(&self.output);
+            self.write(&mut **output);
+            if self.queue().ended {
+                return;
+            }
+        }
+    }
+
+    /// Writes what waits, unless somebody else is writing: then the thread that does nothing else
+    /// sees to it.
+    fn write_now(&self) {
+        match self.output.try_lock() {
+            Ok(mut output) => self.write(&mut **output),
+            Err(_) => self.more.notify_one(),
+        }
+    }
+}
+
+/// Messages that are written by the thread that sends them, when this is dropped. It may have to
+/// wait for the client; but nobody waits for another thread to wake up.
+pub(super) struct Told<'a>(&'a Outgoing);
+
+impl Told<'_> {
+    pub fn notification<N>(&self, params: &N::Params)
+    where
+        N: Notification,
+    {
+        self.0.put(&Notice::of::<N>(params));
+    }
+}
+
+impl Drop for Told<'_> {
+    fn drop(&mut self) {
+        self.0.way().write_now();
     }
 }
 
@@ -144,52 +247,63 @@ struct Asked {
     waiting: HashMap<i64, oneshot::Sender<Option<Value>>>,
 }
 
-#[derive(Debug)]
-enum Outbound {
-    Message(Vec<u8>),
-    End,
+/// A notification as it is on the wire.
+#[derive(Serialize)]
+struct Notice<'a, P> {
+    jsonrpc: &'static str,
+    method: &'static str,
+    params: &'a P,
+}
+
+impl<'a, P> Notice<'a, P> {
+    fn of<N: Notification<Params = P>>(params: &'a P) -> Self {
+        Self {
+            jsonrpc: "2.0",
+            method: N::METHOD,
+            params,
+        }
+    }
 }
 
 impl Outgoing {
     /// Writes messages until told to end, or until nobody reads them; either is told through
     /// the receiver.
-    pub fn write(mut output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
-        let (sender, receiver) = mpsc::channel();
+    pub fn write(output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
+        let way = Arc::new(Way {
+            queue: Mutex::default(),
+            more: Condvar::new(),
+            output: Mutex::new(Box::new(output)),
+            bytes: AtomicUsize::new(0),
+            less: Notify::new(),
+        });
         let (done, ended) = oneshot::channel();
-        let backlog = Arc::<Backlog>::default();
-        let written_off = backlog.clone();
+        let writing = way.clone();
         std::thread::spawn(move || {
-            while let Ok(Outbound::Message(body)) = receiver.recv() {
-                let header = format!("Content-Length: {}\r\n\r\n", body.len());
-                let written = output
-                    .write_all(header.as_bytes())
-                    .and_then(|()| output.write_all(&body))
-                    .and_then(|()| output.flush());
-                if written.is_err() {
-                    break;
-                }
-                let bytes = &written_off.bytes;
-                bytes.fetch_sub(body.len(), Ordering::Relaxed);
-                if !written_off.is_long() {
-                    written_off.less.notify_waiters();
-                }
-            }
+            writing.write_all();
             // Nobody listens any more once the server is gone.
             let _ = done.send(());
         });
         let outgoing = Self {
-            messages: sender,
+            sender: Arc::new(Sender(way)),
             asked: Arc::default(),
-            backlog,
         };
         (outgoing, ended)
+    }
+
+    fn way(&self) -> &Way {
+        &self.sender.0
+    }
+
+    /// Messages that this thread itself writes.
+    pub fn telling(&self) -> Told<'_> {
+        Told(self)
     }
 
     /// Waits until a client that is slow to read has caught up.
     pub async fn caught_up(&self) {
         loop {
-            let less = self.backlog.less.notified();
-            if !self.backlog.is_long() {
+            let less = self.way().less.notified();
+            if !self.way().is_long() {
                 return;
             }
             less.await;
@@ -202,13 +316,9 @@ impl Outgoing {
 
     pub fn notification<N>(&self, params: &N::Params)
     where
-        N: tower_lsp::lsp_types::notification::Notification,
+        N: Notification,
     {
-        self.message(&serde_json::json!({
-            "jsonrpc": "2.0",
-            "method": N::METHOD,
-            "params": params,
-        }));
+        self.message(&Notice::of::<N>(params));
     }
 
     /// Asks the client something. Its answer comes through the receiver: `None` for an error,
@@ -255,16 +365,24 @@ impl Outgoing {
 
     /// Lets what was sent so far be written, and nothing after it.
     pub fn end(&self) {
-        let _ = self.messages.send(Outbound::End);
+        self.way().end();
     }
 
-    fn message(&self, message: &impl serde::Serialize) {
+    fn message(&self, message: &impl Serialize) {
+        self.put(message);
+        self.way().more.notify_one();
+    }
+
+    /// Puts a message where it waits to be written.
+    fn put(&self, message: &impl Serialize) {
         match serde_json::to_vec(message) {
-            // A writer that has ended was told of by itself.
-            Ok(body) => {
-                let bytes = &self.backlog.bytes;
-                bytes.fetch_add(body.len(), Ordering::Relaxed);
-                drop(self.messages.send(Outbound::Message(body)));
+            Ok(mut body) => {
+                // Standard output holds back what does not end a line, and would write it in two
+                // pieces.
+                body.push(b'\n');
+                let mut frame = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
+                frame.append(&mut body);
+                self.way().put(frame);
             }
             Err(error) => eprintln!("bitepoint: a message cannot be written: {error}"),
         }
