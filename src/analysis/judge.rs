@@ -10,7 +10,7 @@ use crate::settings::Settings;
 
 /// A system worked out and checked.
 pub(super) struct Judged {
-    pub outcome: Result<Outcome, NotWorked>,
+    pub outcome: Result<Box<Outcome>, NotWorked>,
     pub tolerances: Option<Tolerances>,
     /// What the checks found, each with the allow that silences it, by its place in the system.
     pub problems: Vec<(Problem, Option<usize>)>,
@@ -43,7 +43,7 @@ pub(super) struct Bench<'s> {
 
 /// What came of a system on a [`Bench`].
 pub(super) struct Glance<'b> {
-    pub outcome: Result<Outcome, NotWorked>,
+    pub outcome: Result<Box<Outcome>, NotWorked>,
     pub tolerances: Option<Tolerances>,
     /// Which checks found something, each with the allow that silences it, by its place in the system.
     pub raised: &'b [(Raised, Option<usize>)],
@@ -86,14 +86,14 @@ fn ask(
     settings: &Settings,
     toleranced: bool,
     found: &mut Found,
-) -> (Result<Outcome, NotWorked>, Option<Tolerances>) {
-    let outcome = work_out(system);
+) -> (Result<Box<Outcome>, NotWorked>, Option<Tolerances>) {
+    let outcome = work_out(system).map(Box::new);
     let tolerances = outcome
         .as_ref()
         .ok()
         .filter(|_| toleranced)
         .and_then(|outcome| Tolerances::new(system, outcome));
-    let known = outcome.as_ref().map_err(|why| *why);
+    let known = outcome.as_deref().map_err(|why| *why);
     checks::run(system, known, tolerances.as_ref(), settings, found);
     (outcome, tolerances)
 }
@@ -151,7 +151,7 @@ impl Judged {
         }
         let worked = Worked {
             system,
-            outcome: self.outcome.map(Box::new),
+            outcome: self.outcome,
             tolerances: self.tolerances,
             kit: None,
         };

@@ -38,12 +38,11 @@ const COUSINS: &[(&str, &[&str])] = &[
 
 fn run(system: &System, out: &mut Found) {
     for component in system.components() {
-        for (field, row) in (0u8..).zip(BLOCKS[component.block as usize].fields) {
-            let field = FieldId {
-                block: component.block,
-                field,
-            };
-            if let (Some(given), Some(usual)) = (component.given(field), row.usual) {
+        let rows = BLOCKS[component.block as usize].fields;
+        for (field, (given, row)) in (0u8..).zip(component.fields.iter().zip(rows)) {
+            if let (Some(given), Some(usual)) = (given, row.usual) {
+                let block = component.block;
+                let field = FieldId { block, field };
                 out.extend(slip(system, component, field, given, usual));
             }
         }

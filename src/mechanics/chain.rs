@@ -189,6 +189,8 @@ pub struct Walk<'a> {
     pub(super) clearance: f64,
     /// Rod travel at which the bearing begins to move, mm.
     slack: f64,
+    /// Load on the bearing when it has just come to the fingers, N.
+    first_load: f64,
     /// Corners of the cover's load.
     corners: Corners<'a>,
     limit: Limit,
@@ -249,6 +251,7 @@ impl Chain {
             fork: self.fork.lever()?,
             clearance,
             slack: finite(clearance + mechanism.idle_travel())?,
+            first_load: self.cover.load_at(0.0),
             corners: self.cover.corners(),
             limit: Limit::new(&self.pedal, &geometry)?,
         })
@@ -360,7 +363,7 @@ impl Walk<'_> {
             2 => place(self.clearance + self.mechanism.take_up(), 0.0, 0.0),
             3 => place(self.slack, 0.0, 0.0),
             4 => place(self.slack, free_play, 0.0),
-            CONTACT => place(self.slack, free_play, self.chain.cover.load_at(0.0)),
+            CONTACT => place(self.slack, free_play, self.first_load),
             _ => {
                 let (finger_travel, load) = self.corners.get(number - CONTACT - 1)?;
                 place(self.slack, free_play + finger_travel, load)
@@ -484,13 +487,15 @@ impl Walk<'_> {
         full: &FullPedal,
     ) -> impl Iterator<Item = Leg> + Clone {
         let (passed, end) = (full.passed, full.place);
+        // Where one leg ends the next begins.
+        let mut begin = self.corner(start);
         (start..passed).filter_map(move |i| {
             let to = if i + 1 < passed {
                 self.corner(i + 1)?
             } else {
                 end
             };
-            let from = self.corner(i)?;
+            let from = begin.replace(to)?;
             Some(Leg { from, to })
         })
     }

@@ -136,7 +136,7 @@ pub(super) fn results_alone(system: &System) -> Option<Results> {
         return None;
     }
     let extras = extras(system);
-    let outcome = Outcome::of(chain(system, &extras)?, extras, 0.0)?;
+    let outcome = Outcome::of(chain(system, &extras)?, extras, 0.0, |_, _| None)?;
     Some(outcome.results)
 }
 
@@ -189,13 +189,17 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
 impl Outcome {
     /// The results of a chain; `None` if its numbers have no meaning together.
     pub fn new(chain: Chain, extras: Extras) -> Option<Self> {
-        let mut outcome = Self::of(chain, extras, 0.0)?;
-        outcome.worn = outcome.worn_out().map(|worn| worn.results);
-        Some(outcome)
+        Self::of(chain, extras, 0.0, worn_out)
     }
 
-    /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one.
-    fn of(chain: Chain, extras: Extras, worn: f64) -> Option<Self> {
+    /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one. What
+    /// becomes of a chain with a worn disc is asked of `worn_out`.
+    fn of(
+        chain: Chain,
+        extras: Extras,
+        worn: f64,
+        worn_out: fn(&Chain, &Extras) -> Option<Results>,
+    ) -> Option<Self> {
         let (s, slack, cold_return, rod_angle) = {
             let walk = chain.walk()?;
             let full = walk.full_pedal()?;
@@ -332,36 +336,14 @@ impl Outcome {
         );
         set(result!(return_time), cold_return.map(|cold| cold.time));
         Some(Self {
+            worn: worn_out(&chain, &extras),
             chain,
             extras,
             ended_by: s.ended_by,
             results,
-            worn: None,
             trapped_air,
             cold_return,
         })
-    }
-
-    /// The same system with its disc worn out.
-    fn worn_out(&self) -> Option<Self> {
-        let wear = self.extras.wear.filter(|wear| *wear > 0.0)?;
-        let at_fingers = wear * self.extras.finger_ratio?;
-        let load = match &self.extras.diaphragm {
-            None => None,
-            Some(diaphragm) => Some(diaphragm_load(
-                diaphragm,
-                wear,
-                self.extras.cushion,
-                self.chain.cover.most,
-            )?),
-        };
-        let extras = Extras {
-            // What was measured was measured on the car as it is, not on this one.
-            measured: None,
-            rod: None,
-            ..self.extras
-        };
-        Self::of(self.chain.worn(at_fingers, load)?, extras, wear)
     }
 
     pub fn get(&self, id: ResultId) -> Option<f64> {
@@ -385,6 +367,29 @@ impl Outcome {
         let walk = self.chain.walk()?;
         walk.squeeze(&walk.full_pedal()?)
     }
+}
+
+/// The results of a chain with its disc worn out; `None` where the wear is not known or leaves no meaning.
+fn worn_out(chain: &Chain, extras: &Extras) -> Option<Results> {
+    let wear = extras.wear.filter(|wear| *wear > 0.0)?;
+    let at_fingers = wear * extras.finger_ratio?;
+    let load = match &extras.diaphragm {
+        None => None,
+        Some(diaphragm) => Some(diaphragm_load(
+            diaphragm,
+            wear,
+            extras.cushion,
+            chain.cover.most,
+        )?),
+    };
+    let extras = Extras {
+        // What was measured was measured on the car as it is, not on this one.
+        measured: None,
+        rod: None,
+        ..*extras
+    };
+    let worn = Outcome::of(chain.worn(at_fingers, load)?, extras, wear, |_, _| None)?;
+    Some(worn.results)
 }
 
 fn diaphragm_load(

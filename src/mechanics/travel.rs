@@ -1,6 +1,6 @@
 //! The chain as a curve over pad travel, for drawing and export.
 
-use super::chain::{Chain, Place, Walk};
+use super::chain::{Chain, Driven, Place, Walk};
 use super::domain::finite;
 use super::efficiency::Stroke;
 use super::pedal::PedalPosition;
@@ -80,22 +80,24 @@ impl Chain {
         let cuts = Walk::cuts(legs.clone().count());
         for leg in legs {
             let cuts = if leg.is_linear() { 1 } else { cuts };
-            let rod_travel = |t: f64| walk.driven(&leg.at(t), Stroke::Press).rod_travel;
-            let mut low = (0.0, rod_travel(0.0));
+            let driven = |t: f64| walk.driven(&leg.at(t), Stroke::Press);
+            let mut low = (0.0, driven(0.0).rod_travel);
             for i in 1..=cuts {
                 let t = i as f64 / cuts as f64;
-                let high = (t, rod_travel(t));
+                let high = (t, driven(t).rod_travel);
                 while let Some((pad_travel, wanted)) = target
                     && wanted <= high.1
                 {
-                    low = reach(rod_travel, low, high, wanted);
-                    rows.extend(walk.sample(&leg.at(low.0), pad_travel));
+                    let (t, there) = reach(driven, low, high, wanted);
+                    low = (t, wanted);
+                    rows.extend(walk.sample(&leg.at(t), &there, pad_travel));
                     target = targets.next();
                 }
                 low = high;
             }
         }
-        let last = walk.sample(&full.place, full.state.pad_travel);
+        let end = walk.driven(&full.place, Stroke::Press);
+        let last = walk.sample(&full.place, &end, full.state.pad_travel);
         rows.extend(last.map(|row| Sample {
             // Where the pad stays behind at the farthest it has come, the assist is asked at the place itself.
             effort: full.state.effort,
@@ -105,27 +107,30 @@ impl Chain {
     }
 }
 
-/// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel comes to `wanted`.
+/// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel comes to `wanted`,
+/// and the drive there.
 ///
 /// False position, halving the value kept at the end that does not move (Illinois; M. Dowell and P. Jarratt,
 /// BIT 11, 1971): so near to a straight line it needs about three evaluations.
 fn reach(
-    rod_travel: impl Fn(f64) -> f64,
+    driven: impl Fn(f64) -> Driven,
     low: (f64, f64),
     high: (f64, f64),
     wanted: f64,
-) -> (f64, f64) {
+) -> (f64, Driven) {
     let (mut low, mut high) = ((low.0, low.1 - wanted), (high.0, high.1 - wanted));
-    let mut place = low.0;
+    if low.1 >= 0.0 {
+        return (low.0, driven(low.0));
+    }
     let mut moved = None;
-    for _ in 0..MOST_STEPS {
-        if low.1 >= 0.0 {
-            break;
-        }
-        place = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
-        let off = rod_travel(place) - wanted;
-        if off.abs() <= ROD_TOLERANCE * wanted {
-            break;
+    let mut left = MOST_STEPS;
+    loop {
+        let place = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
+        let there = driven(place);
+        let off = there.rod_travel - wanted;
+        left -= 1;
+        if off.abs() <= ROD_TOLERANCE * wanted || left == 0 {
+            return (place, there);
         }
         let side = off < 0.0;
         let again = moved.replace(side) == Some(side);
@@ -139,14 +144,12 @@ fn reach(
             other.1 *= 0.5;
         }
     }
-    (place, wanted)
 }
 
 impl Walk<'_> {
     /// The sample at a place that is at this pad travel, mm, on the press. With that known, the pedal's angle
     /// need not be worked out again.
-    fn sample(&self, place: &Place, pad_travel: f64) -> Option<Sample> {
-        let press = self.driven(place, Stroke::Press);
+    fn sample(&self, place: &Place, press: &Driven, pad_travel: f64) -> Option<Sample> {
         let cylinders = self.mechanism.cylinders(&press.drive);
         let arm = self.geometry.arm(press.rod_travel)?;
         let position = PedalPosition {

@@ -179,11 +179,17 @@ impl Around {
             return Arc::default();
         }
         let found = settings_files(document).find_map(|name| {
+            let is_there = || Path::new(&*name).is_file();
+            // Most folders have no such file, and with each key all of them are looked into.
+            if !self.open.contains_key(&name) && !is_there() {
+                looked(&name, None);
+                return None;
+            }
             let read = self.present(&name);
             looked(&name, read.as_ref().ok().cloned());
             match read {
                 Ok(source) => Some(Arc::new(read_settings(&source))),
-                Err(_) if !Path::new(&*name).is_file() => None,
+                Err(_) if !is_there() => None,
                 Err(why) => Some(SettingsRead::new(name, Err(why)).settings),
             }
         });
