@@ -71,6 +71,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         return Err(cannot.join("\n"));
     }
     let fails = findings(&checked.reports).any(|(_, finding)| finding.severity >= request.fail_on);
+    // The process ends now, and frees it all at once.
+    std::mem::forget(checked);
     Ok(if fails {
         Status::Findings
     } else {
