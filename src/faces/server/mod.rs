@@ -204,8 +204,9 @@ impl Shared {
                         ..Diagnostic::default()
                     }];
                     let (shared, address) = (self.clone(), uri.clone());
-                    let work =
-                        move || shared.tell(&address, opening, &snapshot, instead, settings.preview);
+                    let work = move || {
+                        shared.tell(&address, opening, &snapshot, instead, settings.preview)
+                    };
                     tokio::task::spawn_blocking(work).await.unwrap_or(true)
                 }
             };
