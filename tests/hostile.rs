@@ -47,6 +47,15 @@ fn deep_nesting() {
 }
 
 #[test]
+fn a_line_that_ends_its_limit_inside_a_character() {
+    // One of them is in the middle of a character when it has become too long.
+    for name in ["x", "xx", "xxx"] {
+        let product = format!("let {name} = {}1\n", "1·".repeat(1_000));
+        assert_eq!(checks(&product), ["too-large"], "{name}");
+    }
+}
+
+#[test]
 fn a_file_beyond_the_limit() {
     let line = "system a { pedal { travel = 1 mm } }\n";
     let text = line.repeat((16 << 20) / line.len());

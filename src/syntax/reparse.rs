@@ -60,8 +60,10 @@ fn around_edit(old_text: &str, old: &Tree, text: &str) -> Option<Tree> {
         _ => end_of(&statements[tail_at - 1]) as usize,
     };
     let window_end = old_window_end + text.len() - old_text.len();
+    // What is missing at the very end of a statement is a flaw of that statement.
     let in_window = |flaw: &Flaw| {
-        window_start <= flaw.span.start as usize && flaw.span.end as usize <= old_window_end
+        let (start, end) = (flaw.span.start as usize, flaw.span.end as usize);
+        (head.is_empty() || window_start < start) && (tail.is_empty() || end < old_window_end)
     };
     let lines_end = newline_follows(text, window_start) && newline_follows(text, window_end);
     if !old.flaws.iter().all(in_window) || !lines_end {
@@ -325,6 +327,9 @@ mod tests {
         for (from, to) in [("# one\n", ""), ("let b = 2 mm\n\n# a van\n", "")] {
             read_alone(FILE, from, to);
         }
+        // What is missing at the end of the statement before the window is no part of it.
+        let bare = "system van\nuse \"a.clutch\"\nuse \"c.clutch\"\n";
+        assert!(!read_alone(bare, "c.clutch", "d.clutch"));
         let unclosed = FILE.replacen("6 }\n}", "6 }\n", 1);
         assert!(!read_alone(&unclosed, "90 mm", "95 mm"));
     }
