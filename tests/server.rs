@@ -266,7 +266,11 @@ fn closing_takes_the_diagnostics_away() {
     // Closed before or after anybody looked at it: the empty list comes last.
     let document = client.open(SPEC, &dragging());
     client.close(&document);
-    while client.published(&document.uri, |_| true).diagnostics != [] {}
+    while !client
+        .published(&document.uri, |_| true)
+        .diagnostics
+        .is_empty()
+    {}
     let again = client.open(SPEC, CAR);
     assert_eq!(codes(&client.diagnostics(&again)), [""; 0]);
     client.finish();
