@@ -149,6 +149,19 @@ impl Files for Disk {
     }
 }
 
+/// A path without symbolic links; of what does not exist, the path as it is.
+pub(super) fn real(path: &Path) -> PathBuf {
+    path.canonicalize().unwrap_or_else(|_| path.to_owned())
+}
+
+/// The folder that a path leads into; of a bare name, the one that the program runs in.
+pub(super) fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
 /// What a mutex holds, also after somebody who held it fell over.
 pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)

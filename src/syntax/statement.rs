@@ -312,8 +312,8 @@ impl<'a> Reader<'a> {
             } else {
                 continue;
             };
-            let before = source.char_indices().map(|(start, _)| start);
-            let at = before.take_while(|start| *start <= at).last().unwrap_or(0);
+            let boundary = (0..=at).rev().find(|at| source.is_char_boundary(*at));
+            let at = boundary.unwrap_or(0);
             let place = self.place(at, at);
             self.flaw(Flaw::new("too-large", place, message).help(help));
             return true;

@@ -2,7 +2,7 @@
 
 use super::{CannotRun, Config, Status, input, print, progress, style};
 use crate::analysis::{Report, Work, analyse_with};
-use crate::faces::disk::{Disk, read_bounded};
+use crate::faces::disk::{Disk, folder_of, read_bounded, real};
 use crate::faces::render::{
     Baseline, Checked, Unread, check_annotations, check_json, check_junit, check_sarif, findings,
     findings_text, kits_text, summary,
@@ -112,11 +112,7 @@ fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>) -> Checked {
 
 /// Silences what is known already, or writes down that all of it is.
 fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), CannotRun> {
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let folder = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let folder = real(folder_of(path));
     let relative = |file: &str| relative(file, &folder);
     let name = Disk::name(path);
     let baseline = if write_it {

@@ -1,7 +1,7 @@
 //! The files that a verb works on.
 
 use super::CannotRun;
-use crate::faces::disk::{self, Disk, bounded};
+use crate::faces::disk::{self, Disk, bounded, folder_of, real};
 use crate::finding::FileName;
 use crate::model::{Files, Source};
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -55,18 +55,13 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
 
 /// The same name for a file by whichever name; `folders` are those that are known.
 fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
-    let whole = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
-    let (Some(folder), Some(name), false) = (path.parent(), path.file_name(), path.is_symlink())
-    else {
-        return whole(path);
+    let Some(name) = path.file_name().filter(|_| !path.is_symlink()) else {
+        return real(path);
     };
-    let folder = match folder.as_os_str().is_empty() {
-        true => Path::new("."),
-        false => folder,
-    };
+    let folder = folder_of(path);
     // To ask for each file by its whole name takes longer than to read it.
     let known = folders.entry(folder.to_owned());
-    known.or_insert_with(|| whole(folder)).join(name)
+    known.or_insert_with(|| real(folder)).join(name)
 }
 
 /// The specs below a folder, ignore files respected.

@@ -1,7 +1,7 @@
 //! The files around the open documents: read again when they have changed, and only where a
 //! document may read.
 
-use crate::faces::disk::{lock, read_bounded};
+use crate::faces::disk::{lock, read_bounded, real};
 use crate::finding::FileName;
 use crate::model::Source;
 use crate::settings::is_settings;
@@ -110,11 +110,6 @@ impl Fence {
 /// Whether a file lies in a folder, by where both really are.
 pub(super) fn is_below(file: &Path, folder: &Path) -> bool {
     real(file).starts_with(real(folder))
-}
-
-/// A path without symbolic links; of what does not exist, the path as it is.
-fn real(path: &Path) -> PathBuf {
-    path.canonicalize().unwrap_or_else(|_| path.to_owned())
 }
 
 #[cfg(test)]
