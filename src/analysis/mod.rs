@@ -298,7 +298,7 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
     let judged = judge(&built.system, settings);
     let (mut worked, mut sorted) = judged.sort(built.system);
     let space = built.space.filter(|_| is_kit(&worked.outcome));
-    let is_known = worked.outcome.is_ok() || space.is_some();
+    let is_known = worked.system.sound && (worked.outcome.is_ok() || space.is_some());
     if let Some(space) = space
         && let Some(rebuild) = Rebuild::of(bundle, &worked.system)
     {

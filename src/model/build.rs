@@ -59,6 +59,7 @@ pub fn build_after<'k>(
 ) -> Vec<Option<Built>> {
     let root = &bundle.sources[0];
     let mut told = Once {
+        bundle,
         known: HashSet::new(),
         tell,
     };
@@ -88,17 +89,32 @@ pub fn build_after<'k>(
 /// Bases and parts are evaluated for every system that takes from them; what is wrong with them
 /// is told once.
 struct Once<'t> {
+    bundle: &'t Bundle,
     known: HashSet<u128>,
     tell: &'t mut dyn FnMut(Problem),
 }
 
 impl Once<'_> {
     fn tell(&mut self, problems: impl IntoIterator<Item = Problem>) {
-        for problem in problems {
+        for mut problem in problems {
+            for (place, text) in problem.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+                keep_apart(self.bundle, place, text);
+            }
             if self.known.insert(mark(&problem)) {
                 (self.tell)(problem);
             }
         }
+    }
+}
+
+/// Puts a blank behind what is to stand right before a word: in `12travel = 150 mm` the field begins
+/// without one.
+fn keep_apart(bundle: &Bundle, place: &Place, text: &mut String) {
+    let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
+    let source = bundle.sources.iter().find(|s| s.name == place.file);
+    let behind = source.and_then(|s| s.text.get(place.span.end as usize..));
+    if text.ends_with(is_of_word) && behind.is_some_and(|behind| behind.starts_with(is_of_word)) {
+        text.push(' ');
     }
 }
 
@@ -302,6 +318,7 @@ struct Builder<'a> {
     inside: Option<BlockId>,
     problems: Vec<Problem>,
     sound: bool,
+    workable: bool,
     /// Whether there is only one part and no system around it, so that other blocks are unknown
     /// rather than missing.
     alone: bool,
@@ -330,6 +347,7 @@ impl<'a> Builder<'a> {
         Self {
             bundle,
             sound: merged.sound,
+            workable: merged.workable,
             merged,
             fields: FxHashMap::default(),
             lets: HashMap::new(),
@@ -345,6 +363,18 @@ impl<'a> Builder<'a> {
     }
 
     fn problem(&mut self, problem: Problem) {
+        self.problems.push(problem);
+        self.lose();
+    }
+
+    /// Something that numbers may hang on is not known.
+    fn lose(&mut self) {
+        self.sound = false;
+        self.workable = false;
+    }
+
+    /// A problem of what no number hangs on.
+    fn problem_aside(&mut self, problem: Problem) {
         self.problems.push(problem);
         self.sound = false;
     }
@@ -376,9 +406,11 @@ impl<'a> Builder<'a> {
             chooses,
             display: self.display(),
             sound: false,
+            workable: false,
         };
         self.check_complete(&system);
         system.sound = self.sound;
+        system.workable = self.workable;
         system
     }
 
@@ -488,7 +520,7 @@ impl<'a> Builder<'a> {
     fn evaluate(&mut self, id: FieldId, merged: super::merge::MergedField<'a>) -> Option<Given> {
         let place = self.bundle.place(merged.source, merged.field.value.span);
         if is_bad(&merged.field.value) {
-            self.sound = false;
+            self.lose();
             return None;
         }
         let outside = self.inside.replace(id.block);
@@ -503,7 +535,7 @@ impl<'a> Builder<'a> {
                 origin: merged.origin,
             }),
             Ok(None) => {
-                self.sound = false;
+                self.lose();
                 None
             }
             Err(problem) => {
@@ -519,7 +551,7 @@ impl<'a> Builder<'a> {
         let root: &'a Source = &self.bundle.sources[0];
         for item in root.lets_of(tree) {
             if let Err(problem) = self.let_value(0, item) {
-                self.problem(problem);
+                self.problem_aside(problem);
             }
         }
     }
@@ -559,7 +591,7 @@ impl<'a> Builder<'a> {
         let value = match value {
             Ok(value) => value,
             Err(problem) => {
-                self.problem(problem);
+                self.problem_aside(problem);
                 None
             }
         };
@@ -573,7 +605,7 @@ impl<'a> Builder<'a> {
             let place = self.bundle.place(source, require.result.span);
             let name = &require.result.text;
             let Some(result) = ResultId::named(name) else {
-                self.problem(
+                self.problem_aside(
                     Problem::new(
                         "unknown-result",
                         place,
@@ -591,7 +623,7 @@ impl<'a> Builder<'a> {
                     continue;
                 }
                 Err(problem) => {
-                    self.problem(problem);
+                    self.problem_aside(problem);
                     continue;
                 }
             };
@@ -601,7 +633,7 @@ impl<'a> Builder<'a> {
             if let Err(problem) =
                 evaluate::check_dimension(name, wanted, limit.dimension, &written, &limit_place)
             {
-                self.problem(problem);
+                self.problem_aside(problem);
                 continue;
             }
             requires.push(Require {
@@ -621,7 +653,7 @@ impl<'a> Builder<'a> {
         for (source, choose) in self.merged.chooses.clone() {
             let place = self.bundle.place(source, choose.block.span);
             let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
-                self.sound = false;
+                self.lose();
                 continue;
             };
             let mut parts = Vec::new();
@@ -682,11 +714,11 @@ impl<'a> Builder<'a> {
         for (component, written) in with_fields {
             match written {
                 Some(written) => self.check_fields(component, &written),
-                None => self.sound = false,
+                None => self.lose(),
             }
         }
         if self.merged.block_lost {
-            self.sound = false;
+            self.lose();
             return;
         }
         let has = |block: BlockId| {

@@ -9,7 +9,7 @@ use super::{Origin, PartName};
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Block as BlockSchema, BlockId, FieldId};
-use crate::syntax::{self, Name, Statement, StatementKind, Value};
+use crate::syntax::{self, Flaw, Name, Statement, StatementKind, Value};
 use std::collections::HashMap;
 
 /// How many systems may start from one another in a row.
@@ -33,6 +33,8 @@ pub(super) struct Merged<'a> {
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
     /// Whether all of its text could be read.
     pub sound: bool,
+    /// Whether all of it could be that numbers may come of.
+    pub workable: bool,
     /// Whether something unreadable may be the block that seems to be missing.
     pub block_lost: bool,
 }
@@ -145,6 +147,12 @@ impl<'a> Merged<'a> {
         })
     }
 
+    /// Something that numbers may come of could not be read.
+    fn lose(&mut self) {
+        self.sound = false;
+        self.workable = false;
+    }
+
     /// All lets of the system and of its bases.
     pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a syntax::Let> {
         let layers = self.layers.iter();
@@ -161,6 +169,7 @@ impl<'a> Merged<'a> {
             allows: Vec::new(),
             chooses: Vec::new(),
             sound: true,
+            workable: true,
             block_lost: false,
         }
     }
@@ -290,7 +299,7 @@ fn chain<'a>(
             }
         };
         problems.push(problem);
-        merged.sound = false;
+        merged.lose();
         merged.block_lost = true;
         break;
     }
@@ -305,6 +314,30 @@ fn names_part(system: &syntax::System, block: BlockId) -> bool {
         matches!(&statement.kind, StatementKind::Block(block)
             if block.name.is_some() && block.block.text == name)
     })
+}
+
+/// The statement that a flaw lies in.
+fn holder<'a>(statements: &'a [Statement], flaw: &Flaw) -> Option<&'a Statement> {
+    let behind = statements.partition_point(|statement| statement.span.start <= flaw.span.start);
+    statements[..behind]
+        .last()
+        .filter(|last| last.span.touches(flaw.span.start))
+}
+
+/// Whether no number can come of a statement that something is wrong with: what it says is asked
+/// for by its name, or held against numbers, and nothing else has got into it.
+fn no_number(statement: &Statement, text: &str) -> bool {
+    let text = statement.span.of(text);
+    // A reason is the last of a statement.
+    let text = text.split('"').next().unwrap_or_default();
+    let mut words = text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'));
+    let first = words.next();
+    let known = match &statement.kind {
+        StatementKind::Let(_) => true,
+        StatementKind::Bad => matches!(first, Some("require" | "allow")),
+        kind => matches!(kind, StatementKind::Require(_) | StatementKind::Allow(_)),
+    };
+    known && !text.contains('{') && words.all(|word| BlockSchema::named(word).is_none())
 }
 
 struct Merger<'a, 'p> {
@@ -322,7 +355,7 @@ struct Merger<'a, 'p> {
 impl<'a, 'p> Merger<'a, 'p> {
     fn problem(&mut self, problem: Problem) {
         self.problems.push(problem);
-        self.merged.sound = false;
+        self.merged.lose();
     }
 
     /// Takes over the lines, as far as there may be so many.
@@ -337,9 +370,13 @@ impl<'a, 'p> Merger<'a, 'p> {
 
     fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
         let file = &self.bundle.sources[source];
-        if file.tree.is_flawed(system.name.span.to(system.body.span)) {
-            self.merged.sound = false;
-        }
+        let flaws = file.tree.flaws_in(system.name.span.to(system.body.span));
+        self.merged.sound &= flaws.is_empty();
+        let text = &file.text;
+        let statements = &system.body.statements;
+        self.merged.workable &= flaws
+            .iter()
+            .all(|flaw| holder(statements, flaw).is_some_and(|held| no_number(held, text)));
         if !system.body.whole {
             self.merged.block_lost = true;
         }
@@ -350,6 +387,8 @@ impl<'a, 'p> Merger<'a, 'p> {
         let mut chosen: HashMap<&str, &Name> = HashMap::new();
         for statement in file.all_but_lets(system) {
             match &statement.kind {
+                // Half-understood is not understood.
+                StatementKind::Require(_) if file.tree.is_flawed(statement.span) => {}
                 StatementKind::Require(require) => {
                     requires.push((source, require));
                     // A limit of the same kind takes the place of the base's.
@@ -371,8 +410,9 @@ impl<'a, 'p> Merger<'a, 'p> {
                     }
                 }
                 StatementKind::Block(_) => {}
+                _ if no_number(statement, text) => self.merged.sound = false,
                 _ => {
-                    self.merged.sound = false;
+                    self.merged.lose();
                     self.merged.block_lost = true;
                 }
             }
@@ -437,7 +477,7 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let place = self.bundle.place(source, block.block.span);
         let Some(id) = known_block(&block.block, &place, self.problems) else {
-            self.merged.sound = false;
+            self.merged.lose();
             self.merged.block_lost = true;
             return;
         };
@@ -671,7 +711,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 StatementKind::Allow(_) => continue,
                 _ => {
                     target.field_lost = true;
-                    self.merged.sound = false;
+                    self.merged.lose();
                     continue;
                 }
             };

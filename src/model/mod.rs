@@ -40,9 +40,11 @@ pub struct System {
     pub chooses: Vec<Choose>,
     /// The units that its author writes.
     pub display: Display,
-    /// Whether everything in it could be read and nothing that must be there is missing; only
-    /// then can anything be worked out.
+    /// Whether everything in it could be read and nothing that must be there is missing.
     pub sound: bool,
+    /// Whether that holds at least for all that its numbers come of, so that it can be worked out;
+    /// not so of what they are held against, and of lets that no value asks for.
+    pub workable: bool,
 }
 
 /// One block of a system.

@@ -49,6 +49,7 @@ enum Taken {
         component: Option<Arc<Component>>,
         allows: Vec<Allow>,
         sound: bool,
+        workable: bool,
     },
     /// In internal units.
     Value(f64),
@@ -160,6 +161,7 @@ impl Space {
                                 component: one.system.blocks[block as usize].clone(),
                                 allows: one.taken_allows.into_iter().filter(of_block).collect(),
                                 sound: one.system.sound,
+                                workable: one.system.workable,
                             },
                         }
                     };
@@ -400,13 +402,19 @@ impl Picker<'_> {
     fn settle(&mut self) {
         let own = self.space.ground.allows.len();
         self.system.allows.truncate(own);
-        self.system.sound = self.space.ground.sound;
+        let ground = &self.space.ground;
+        (self.system.sound, self.system.workable) = (ground.sound, ground.workable);
         for (axis, digit) in self.space.axes.iter().zip(&self.digits) {
-            if let Some(Taken::Part { allows, sound, .. }) =
-                axis.choices.get(*digit).map(|choice| &choice.taken)
+            if let Some(Taken::Part {
+                allows,
+                sound,
+                workable,
+                ..
+            }) = axis.choices.get(*digit).map(|choice| &choice.taken)
             {
                 self.system.allows.extend(allows.iter().cloned());
                 self.system.sound &= sound;
+                self.system.workable &= workable;
             }
         }
     }

@@ -295,14 +295,18 @@ impl Operator {
 }
 
 impl Tree {
+    /// The flaws inside a run of text.
+    pub fn flaws_in(&self, span: Span) -> &[Flaw] {
+        let before = |flaw: &Flaw| flaw.span.start < span.start;
+        let first = self.flaws.partition_point(before);
+        let rest = self.flaws.get(first..).unwrap_or_default();
+        let inside = rest.partition_point(|flaw| flaw.span.start <= span.end);
+        &rest[..inside]
+    }
+
     /// Whether there is a flaw inside a run of text.
     pub fn is_flawed(&self, span: Span) -> bool {
-        let first = self
-            .flaws
-            .partition_point(|flaw| flaw.span.start < span.start);
-        self.flaws
-            .get(first)
-            .is_some_and(|flaw| flaw.span.start <= span.end)
+        !self.flaws_in(span).is_empty()
     }
 }
 

@@ -54,11 +54,17 @@ fn words(text: &str) -> Vec<String> {
     tokens(text)
         .iter()
         .filter(|token| matches!(token.kind, TokenKind::Word | TokenKind::Text))
-        .map(|token| token.span.of(text))
-        .map(|word| match word.strip_prefix(['e', 'E']) {
-            Some(power) if power.chars().all(|c| c.is_ascii_digit()) => format!("e{power}"),
-            _ => word.replace(['²', '³'], ""),
+        .map(|token| token.span.of(text).replace(['²', '³'], ""))
+        .flat_map(|word| match word.strip_prefix(['e', 'E']) {
+            // What stands right behind a number's exponent is its unit.
+            Some(rest) if rest.starts_with(|c: char| c.is_ascii_digit()) => {
+                let unit = rest.trim_start_matches(|c: char| c.is_ascii_digit());
+                let power = format!("e{}", &rest[..rest.len() - unit.len()]);
+                vec![power, unit.to_owned()]
+            }
+            _ => vec![word],
         })
+        .filter(|word| !word.is_empty())
         .collect()
 }
 
