@@ -33,11 +33,8 @@ pub struct Sample {
 /// To what part of itself a sample's rod travel is met; far finer than any use of a curve.
 const ROD_TOLERANCE: f64 = 1e-9;
 
-/// A bound for silly inputs; plausible ones need one or two.
-const MOST_STEPS: usize = 50;
-
-/// How many of the last steps halve, which is enough by itself where nothing else leads there.
-const HALVINGS: usize = 40;
+/// A bound for silly inputs; plausible ones need one to four.
+const MOST_STEPS: usize = 40;
 
 impl Sample {
     /// The sample whose every value comes of the two values here and there.
@@ -82,19 +79,22 @@ impl Chain {
         let legs = walk.legs(&full);
         let cuts = Walk::cuts(legs.clone().count());
         for leg in legs {
-            let cuts = if leg.is_linear() { 1 } else { cuts };
+            // Where all rises there is nothing between the ends to step over.
+            let cuts = if full.rises || leg.is_linear() {
+                1
+            } else {
+                cuts
+            };
             let driven = |t: f64| walk.driven(&leg.at(t), Stroke::Press);
             let mut low = (0.0, driven(0.0).rod_travel);
-            let mut trail = Trail::default();
             for i in 1..=cuts {
                 let t = i as f64 / cuts as f64;
                 let high = (t, driven(t).rod_travel);
                 while let Some((pad_travel, wanted)) = target
                     && wanted <= high.1
                 {
-                    let (t, there) = reach(driven, low, high, wanted, trail.ahead());
-                    low = (t, there.rod_travel);
-                    trail.add(t);
+                    let (t, there) = reach(driven, low, high, wanted);
+                    low = (t, wanted);
                     rows.extend(walk.sample(&leg.at(t), &there, pad_travel));
                     target = targets.next();
                 }
@@ -112,67 +112,42 @@ impl Chain {
     }
 }
 
-/// Where on a leg the last samples were, as the latest place and its first, second and third difference; zero
-/// where there were too few. Samples are evenly spaced in pad travel.
-#[derive(Default)]
-struct Trail {
-    differences: [f64; 4],
-    samples: usize,
-}
-
-impl Trail {
-    fn add(&mut self, place: f64) {
-        let mut new = place;
-        for difference in self.differences.iter_mut().take(self.samples + 1) {
-            let old = std::mem::replace(difference, new);
-            new -= old;
-        }
-        self.samples += 1;
-    }
-
-    /// Where the next sample is if the last difference stays as it is.
-    ///
-    /// Source: Newton's backward differences, from memory.
-    fn ahead(&self) -> f64 {
-        self.differences.iter().sum()
-    }
-}
-
 /// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel comes to `wanted`,
-/// and the drive there; first looked for at `guess`.
+/// and the drive there.
 ///
-/// Secants, and a halving where one leads out of what is left.
+/// False position, halving the value kept at the end that does not move (Illinois; M. Dowell and P. Jarratt,
+/// BIT 11, 1971): so near to a straight line it needs one evaluation or a few.
 fn reach(
     driven: impl Fn(f64) -> Driven,
     low: (f64, f64),
     high: (f64, f64),
     wanted: f64,
-    guess: f64,
 ) -> (f64, Driven) {
     let (mut low, mut high) = ((low.0, low.1 - wanted), (high.0, high.1 - wanted));
     if low.1 >= 0.0 {
         return (low.0, driven(low.0));
     }
-    let secant = |a: (f64, f64), b: (f64, f64)| a.0 - a.1 * (b.0 - a.0) / (b.1 - a.1);
-    let mut last = low;
-    let mut place = guess;
-    if !(place > low.0 && place < high.0) {
-        place = secant(low, high);
-    }
+    let mut moved = None;
     let mut left = MOST_STEPS;
     loop {
-        if left <= HALVINGS || !(place >= low.0 && place <= high.0) {
-            place = 0.5 * (low.0 + high.0);
-        }
+        let place = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
         let there = driven(place);
-        let here = (place, there.rod_travel - wanted);
+        let off = there.rod_travel - wanted;
         left -= 1;
-        if here.1.abs() <= ROD_TOLERANCE * wanted || left == 0 {
+        if off.abs() <= ROD_TOLERANCE * wanted || left == 0 {
             return (place, there);
         }
-        *(if here.1 < 0.0 { &mut low } else { &mut high }) = here;
-        place = secant(last, here);
-        last = here;
+        let side = off < 0.0;
+        let again = moved.replace(side) == Some(side);
+        let (end, other) = if side {
+            (&mut low, &mut high)
+        } else {
+            (&mut high, &mut low)
+        };
+        *end = (place, off);
+        if again {
+            other.1 *= 0.5;
+        }
     }
 }
 
