@@ -317,8 +317,6 @@ struct Builder<'a> {
     /// The block whose field is being evaluated.
     inside: Option<BlockId>,
     problems: Vec<Problem>,
-    sound: bool,
-    workable: bool,
     /// Whether there is only one part and no system around it, so that other blocks are unknown
     /// rather than missing.
     alone: bool,
@@ -346,8 +344,6 @@ impl<'a> Builder<'a> {
     fn new(bundle: &'a Bundle, merged: Merged<'a>) -> Self {
         Self {
             bundle,
-            sound: merged.sound,
-            workable: merged.workable,
             merged,
             fields: FxHashMap::default(),
             lets: HashMap::new(),
@@ -364,19 +360,13 @@ impl<'a> Builder<'a> {
 
     fn problem(&mut self, problem: Problem) {
         self.problems.push(problem);
-        self.lose();
-    }
-
-    /// Something that numbers may hang on is not known.
-    fn lose(&mut self) {
-        self.sound = false;
-        self.workable = false;
+        self.merged.lose();
     }
 
     /// A problem of what no number hangs on.
     fn problem_aside(&mut self, problem: Problem) {
         self.problems.push(problem);
-        self.sound = false;
+        self.merged.sound = false;
     }
 
     fn names(&mut self, source: usize) -> Scope<'a, '_> {
@@ -409,8 +399,8 @@ impl<'a> Builder<'a> {
             workable: false,
         };
         self.check_complete(&system);
-        system.sound = self.sound;
-        system.workable = self.workable;
+        system.sound = self.merged.sound;
+        system.workable = self.merged.workable;
         system
     }
 
@@ -520,7 +510,7 @@ impl<'a> Builder<'a> {
     fn evaluate(&mut self, id: FieldId, merged: super::merge::MergedField<'a>) -> Option<Given> {
         let place = self.bundle.place(merged.source, merged.field.value.span);
         if is_bad(&merged.field.value) {
-            self.lose();
+            self.merged.lose();
             return None;
         }
         let outside = self.inside.replace(id.block);
@@ -535,7 +525,7 @@ impl<'a> Builder<'a> {
                 origin: merged.origin,
             }),
             Ok(None) => {
-                self.lose();
+                self.merged.lose();
                 None
             }
             Err(problem) => {
@@ -619,7 +609,7 @@ impl<'a> Builder<'a> {
             let limit = match evaluate::expression(&require.limit, &mut names) {
                 Ok(Some(limit)) => limit,
                 Ok(None) => {
-                    self.sound = false;
+                    self.merged.sound = false;
                     continue;
                 }
                 Err(problem) => {
@@ -653,7 +643,7 @@ impl<'a> Builder<'a> {
         for (source, choose) in self.merged.chooses.clone() {
             let place = self.bundle.place(source, choose.block.span);
             let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
-                self.lose();
+                self.merged.lose();
                 continue;
             };
             let mut parts = Vec::new();
@@ -714,11 +704,11 @@ impl<'a> Builder<'a> {
         for (component, written) in with_fields {
             match written {
                 Some(written) => self.check_fields(component, &written),
-                None => self.lose(),
+                None => self.merged.lose(),
             }
         }
         if self.merged.block_lost {
-            self.lose();
+            self.merged.lose();
             return;
         }
         let has = |block: BlockId| {

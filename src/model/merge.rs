@@ -31,9 +31,9 @@ pub(super) struct Merged<'a> {
     pub requires: Vec<(usize, &'a syntax::Require)>,
     pub allows: Vec<MergedAllow<'a>>,
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
-    /// Whether all of its text could be read.
+    /// Whether all of it is known so far, as in [`super::System`].
     pub sound: bool,
-    /// Whether all of it could be that numbers may come of.
+    /// Whether all of it is that numbers may come of.
     pub workable: bool,
     /// Whether something unreadable may be the block that seems to be missing.
     pub block_lost: bool,
@@ -147,8 +147,8 @@ impl<'a> Merged<'a> {
         })
     }
 
-    /// Something that numbers may come of could not be read.
-    fn lose(&mut self) {
+    /// Something that numbers may come of is not known.
+    pub fn lose(&mut self) {
         self.sound = false;
         self.workable = false;
     }
