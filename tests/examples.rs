@@ -1,6 +1,6 @@
 //! The examples that come with the project do what they are there for.
 
-use bitepoint::analysis::{Report, Worked, analyse};
+use bitepoint::analysis::{Report, Worked, analyse, hover, lenses};
 use bitepoint::faces::Disk;
 use bitepoint::finding::Severity;
 use bitepoint::model::Files;
@@ -66,4 +66,43 @@ fn they_are_in_canonical_form() {
             assert_eq!(formatted.as_deref(), Some(&*text), "{}", path.display());
         }
     }
+}
+
+/// What stands above each system of the examples.
+#[test]
+fn the_line_above_a_system_says_the_worst_first() {
+    let mut out = String::new();
+    for path in specs("examples").iter().chain(&specs("examples/fails")) {
+        let report = report(path);
+        for lens in lenses(&report) {
+            let found = |severity| {
+                let own = |f: &&_| -> bool {
+                    let f: &bitepoint::checks::Finding = f;
+                    f.system.as_deref() == Some(&lens.system) && f.severity == severity
+                };
+                report.findings.iter().filter(own).count()
+            };
+            // A system that fails is never taken for one that passes, nor the other way round.
+            let mark = match (found(Severity::Error), found(Severity::Warning)) {
+                (0, 0) => None,
+                (0, _) => Some("! "),
+                _ => Some("✗ "),
+            };
+            let is_kit = lens.label.contains(" combinations");
+            match mark {
+                Some(mark) => assert!(lens.label.starts_with(mark), "{}", lens.label),
+                None => assert!(
+                    is_kit || lens.label.starts_with("margin "),
+                    "{}",
+                    lens.label
+                ),
+            }
+            // The hover of the system begins with the same words.
+            let hover = hover(&report, lens.span.start).expect("a hover").markdown;
+            let first = hover.lines().next().unwrap().replace('\\', "");
+            assert_eq!(first, format!("**{}**", lens.label));
+            out.push_str(&format!("{}\n    {}\n", lens.system, lens.label));
+        }
+    }
+    insta::assert_snapshot!(out);
 }

@@ -218,19 +218,24 @@ fn a_block_lists_its_fields_and_where_they_come_from() {
 }
 
 #[test]
-fn a_system_is_summed_up() {
+fn a_system_is_summed_up_by_its_verdict_first() {
     says(
         &car_at("system ca"),
         &[
+            "**margin 2.98 mm · 137 N · releases at ",
             r"A \*car\*",
-            "| `pedal_effort` | 137 N (30.8 lbf) |",
-            "| `release_margin` | 2.98 mm (0.117 in), 2.76 mm to 3.2 mm |",
+            "| Highest pedal effort | 137 N (30.8 lbf) |",
+            "| Margin past release | 2.98 mm (0.117 in), 2.76 mm to 3.2 mm |",
             "Assumed: `pedal.efficiency` 0.95",
         ],
     );
+    let dragging =
+        car("slave { bore = 1 1/16 in  stroke = 30 mm }").replace("system ca", "system ca|");
+    let markdown = hover_at(&dragging).expect("a hover");
+    assert!(markdown.starts_with("**✗ drags: "), "{markdown}");
     says(
         "system ba|re { pedal { ratio = 6 } }",
-        &["Not worked out: "],
+        &["**not worked out: nothing works the fork of"],
     );
 }
 
@@ -613,6 +618,21 @@ system bigger from car { «margin 0.565 mm, effort 105 N»
     slave sl_25 «travel 13.3 mm (ideal 13.5 mm)»
 }
 "#
+    );
+}
+
+#[test]
+fn there_is_one_hint_a_place() {
+    // An editor runs two of them together.
+    let text = format!(
+        "{}system bigger from car {{ slave sl_25 }}\n",
+        car("slave sl_22")
+    );
+    let hinted = with_inlays(&text);
+    let last = hinted.lines().last().unwrap();
+    assert_eq!(
+        last,
+        "system bigger from car { slave sl_25 } «margin 0.565 mm, effort 105 N · travel 13.3 mm (ideal 13.5 mm)»"
     );
 }
 

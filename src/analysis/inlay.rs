@@ -17,17 +17,23 @@ pub struct Inlay {
 }
 
 /// What is worked out for the systems of a file, behind the heads of the blocks that they write
-/// themselves; for systems that start from others also behind their own heads.
+/// themselves; for systems that start from others also behind their own heads. One for each line:
+/// editors run two at one place together.
 pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
-    let mut inlays = Vec::new();
+    let mut inlays: Vec<Inlay> = Vec::new();
     let source = &report.source;
     let mut add = |at: Span, label: Option<String>| {
         let line = source.lines.line(source.lines.line_of(at.start));
         let offset = line.map_or(at.end, |line| line.end as u32);
-        if let Some(label) = label
-            && within.touches(offset)
-        {
-            inlays.push(Inlay { offset, label });
+        let Some(label) = label.filter(|_| within.touches(offset)) else {
+            return;
+        };
+        match inlays.last_mut() {
+            Some(last) if last.offset == offset => {
+                last.label.push_str(" · ");
+                last.label.push_str(&label);
+            }
+            _ => inlays.push(Inlay { offset, label }),
         }
     };
     for tree in source.systems() {

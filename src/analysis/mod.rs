@@ -25,6 +25,7 @@ mod side_by_side;
 mod size;
 mod spot;
 mod symbols;
+mod verdict;
 
 pub use actions::{Action, ActionKind, actions};
 pub use again::Located;
@@ -43,6 +44,7 @@ pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
 pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
+pub use verdict::{Standing, Verdict, verdict};
 
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem};

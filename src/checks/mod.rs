@@ -12,7 +12,7 @@ mod cure;
 mod edit;
 mod found;
 mod sizes;
-mod text;
+pub mod text;
 
 mod alignment;
 mod assumed_value;

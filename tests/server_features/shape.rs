@@ -18,9 +18,27 @@ fn a_line_above_each_system_says_what_comes_of_it() {
         .split(" · ")
         .map(|part| part.split(' ').next().unwrap())
         .collect();
-    assert_eq!(words, ["margin", "effort", "bite"], "{title}");
+    assert_eq!(words, ["margin", "144", "releases"], "{title}");
     assert_eq!(lens["command"]["command"], "bitepoint.preview");
     assert_eq!(lens["command"]["arguments"], json!([SPEC, "car"]));
+    client.finish();
+}
+
+#[test]
+fn a_failing_system_does_not_look_like_a_passing_one() {
+    let mut client = Client::start();
+    let document = client.open(SPEC, &dragging());
+    let found = ask(&mut client, "textDocument/codeLens", &document, json!({}));
+    let title = found[0]["command"]["title"].as_str().unwrap();
+    assert!(
+        title.starts_with("✗ drags: ") && title.ends_with(" mm short"),
+        "{title}"
+    );
+    let curve = ask(&mut client, "bitepoint/curve", &document, json!({}));
+    assert_eq!(
+        (&curve["verdict"], &curve["standing"]),
+        (&json!(title), &json!("error"))
+    );
     client.finish();
 }
 

@@ -10,6 +10,7 @@ function element<T extends HTMLElement>(id: string): T {
 }
 
 const title = element("title");
+const verdict = element("verdict");
 const why = element("why");
 const drawing = element("drawing");
 const values = element("values");
@@ -39,6 +40,8 @@ place.addEventListener("input", () => {
 function show(curve: Curve): void {
     shown = curve;
     title.textContent = [curve.system, curve.title].filter((name) => name).join(": ");
+    verdict.textContent = curve.verdict ?? "";
+    verdict.dataset["standing"] = curve.standing ?? "none";
     why.textContent = curve.why ?? "";
     const svg = curve.svg ? parsed(curve.svg) : undefined;
     drawing.replaceChildren(...(svg === undefined ? [] : [svg]));

@@ -156,6 +156,9 @@ function page(webview: vscode.Webview, script: vscode.Uri): string {
 <style>
 body { padding: 0.5em 1em; }
 h1 { font-size: 1.15em; font-weight: 600; margin: 0.4em 0; }
+#verdict { font-size: 1.15em; font-weight: 600; margin: 0.2em 0; }
+#verdict[data-standing="error"] { color: var(--vscode-editorError-foreground); }
+#verdict[data-standing="warning"] { color: var(--vscode-editorWarning-foreground); }
 #drawing svg { display: block; width: 100%; height: auto; max-height: 75vh; }
 #why { color: var(--vscode-descriptionForeground); white-space: pre-wrap; }
 #why:not(:empty) { border-left: 3px solid var(--vscode-editorWarning-foreground); padding-left: 0.7em; }
@@ -167,6 +170,7 @@ h1 { font-size: 1.15em; font-weight: 600; margin: 0.4em 0; }
 </style>
 </head>
 <body>
+<p id="verdict" role="status"></p>
 <h1 id="title"></h1>
 <p id="why" role="status"></p>
 <div id="drawing"></div>

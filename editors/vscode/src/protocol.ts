@@ -19,6 +19,10 @@ export interface Curve {
     version: number | null;
     system: string | null;
     title: string | null;
+    /** What comes of it in one line, the worst first. */
+    verdict?: string | null;
+    /** Whether that is bad news. */
+    standing?: "error" | "warning" | "none" | null;
     columns: Column[];
     rows: (number | null)[][];
     svg?: string | null;

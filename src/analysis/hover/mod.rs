@@ -2,6 +2,7 @@
 
 mod follows;
 mod steps;
+mod summary;
 mod values;
 
 use super::names::{Names, Reader, default_text, field_id};
@@ -24,6 +25,8 @@ use values::{both, unit_markdown, unit_of, value_in_brief, value_in_full};
 #[derive(Clone, PartialEq, Debug)]
 pub struct Hover {
     pub markdown: String,
+    /// Where in it a drawing of the system may be put.
+    pub drawing_at: Option<usize>,
     /// What it is about.
     pub span: Span,
 }
@@ -47,6 +50,9 @@ pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) 
     };
     let markdown = writer.markdown()?;
     Some(Hover {
+        drawing_at: matches!(spot.what, What::SystemName)
+            .then(|| markdown.find("\n\n").map(|end| end + 2))
+            .flatten(),
         markdown,
         span: spot.span,
     })
@@ -351,34 +357,7 @@ impl<'a> Writer<'a> {
 
     fn system(&self, tree: &syntax::System) -> Option<String> {
         let worked = self.report.worked(tree)?;
-        let system = &worked.system;
-        let mut out = format!("**`system {}`**\n\n", system.name);
-        if let Some(title) = &system.title {
-            let _ = writeln!(out, "{}\n", escape(title));
-        }
-        if let Some(base) = &tree.base {
-            let _ = writeln!(out, "Starts from `{}`.\n", base.text);
-        }
-        match &worked.outcome {
-            Err(why) => {
-                let _ = writeln!(out, "Not worked out: {}.\n", why.words());
-            }
-            Ok(_) => results_table(
-                &mut out,
-                worked,
-                &ResultId::all().collect::<Vec<_>>(),
-                system,
-            ),
-        }
-        let assumed: Vec<String> = system
-            .assumed()
-            .into_iter()
-            .map(|(id, text)| format!("`{}` {text}", id.path()))
-            .collect();
-        if !assumed.is_empty() {
-            let _ = writeln!(out, "Assumed: {}\n", assumed.join(", "));
-        }
-        Some(out)
+        Some(summary::system(self.report, tree, worked))
     }
 
     fn used_file(&self, path: Span) -> Option<String> {

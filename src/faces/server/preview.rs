@@ -2,7 +2,7 @@
 //! travel. These messages are ours, not the protocol's; the README documents them.
 
 use super::to_lsp::Lsp;
-use crate::analysis::Worked;
+use crate::analysis::{Standing, Worked, verdict};
 use crate::faces::render::{Size, curves};
 use crate::faces::sheet::{Form, sheet};
 use crate::mechanics::Sample;
@@ -29,6 +29,12 @@ pub(super) struct Curve {
     version: Option<i32>,
     system: Option<String>,
     title: Option<String>,
+    /// What comes of it in one line, the worst first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    verdict: Option<String>,
+    /// Whether that is bad news: `error`, `warning`, or `none`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    standing: Option<&'static str>,
     columns: Vec<ColumnHead>,
     rows: Vec<Vec<Option<f64>>>,
     /// The same drawn, for a preview that draws nothing itself.
@@ -122,8 +128,15 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         None if which.system.is_some() => return without("there is no system of this name"),
         None => return without("there is no system in this file"),
     };
+    let found = verdict(lsp.report(), worked);
     let named = Curve {
         version,
+        verdict: Some(found.line()),
+        standing: Some(match found.standing {
+            Standing::Fails => "error",
+            Standing::Warns => "warning",
+            Standing::Works | Standing::Unknown => "none",
+        }),
         system: Some(worked.system.name.clone()),
         title: worked.system.title.clone(),
         ..Curve::default()

@@ -95,12 +95,12 @@ impl<'a> Lsp<'a> {
         let worked = self.report().system_at(hover.span.start);
         if self.settings.images
             && self.client.markdown
-            && let Some(worked) = worked.filter(|worked| worked.system.place.span == hover.span)
-            && let Some(drawing) = curves(worked, Size::Small)
+            && let Some(at) = hover.drawing_at
+            && let Some(drawing) = worked.and_then(|worked| curves(worked, Size::Small))
         {
             let drawing = utf8_percent_encode(&drawing, NON_ALPHANUMERIC);
-            let image = format!("\n![effort and release](data:image/svg+xml,{drawing})\n");
-            hover.markdown.push_str(&image);
+            let image = format!("![effort and release](data:image/svg+xml,{drawing})\n\n");
+            hover.markdown.insert_str(at, &image);
         }
         lsp::Hover {
             contents: lsp::HoverContents::Markup(markup(hover.markdown, self.client.markdown)),

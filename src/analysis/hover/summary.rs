@@ -1,0 +1,73 @@
+//! A system in brief: its verdict first, then the numbers that decide.
+
+use super::escape;
+use crate::analysis::{Report, Worked, verdict};
+use crate::result;
+use crate::schema::ResultId;
+use crate::syntax;
+use std::fmt::Write;
+
+/// The rows in plain words.
+const ROWS: &[(&str, ResultId)] = &[
+    ("Margin past release", result!(release_margin)),
+    ("Left before the cover's limit", result!(overtravel_margin)),
+    ("Highest pedal effort", result!(pedal_effort)),
+    ("Releases at, of pedal travel", result!(release_point)),
+    ("Highest line pressure", result!(line_pressure)),
+    ("Left for disc wear", result!(wear_reserve)),
+];
+
+/// The verdict, up to the first blank line; then the system's name and title, the rows, and every
+/// value that is assumed.
+pub(super) fn system(report: &Report, tree: &syntax::System, worked: &Worked) -> String {
+    let system = &worked.system;
+    let line = verdict(report, worked).line();
+    let mut out = format!("**{}**\n\n`system {}`", escape(&line), system.name);
+    if let Some(title) = &system.title {
+        let _ = write!(out, " · {}", escape(title));
+    }
+    if let Some(base) = &tree.base {
+        let _ = write!(out, " · from `{}`", base.text);
+    }
+    out.push_str("\n\n");
+    out.push_str(&rows(worked));
+    let assumed: Vec<String> = system
+        .assumed()
+        .into_iter()
+        .map(|(id, text)| format!("`{}` {text}", id.path()))
+        .collect();
+    if !assumed.is_empty() {
+        let _ = writeln!(out, "Assumed: {}\n", assumed.join(", "));
+    }
+    if worked.outcome.is_ok() {
+        let _ = writeln!(out, "*All results: the preview, or `bitepoint calc`*\n");
+    }
+    out
+}
+
+fn rows(worked: &Worked) -> String {
+    let Ok(outcome) = &worked.outcome else {
+        return String::new();
+    };
+    let display = &worked.system.display;
+    let mut rows = String::new();
+    for (words, id) in ROWS {
+        let Some(value) = outcome.get(*id) else {
+            continue;
+        };
+        let dimension = id.spec().dimension;
+        let spread = worked.tolerances.as_ref().and_then(|t| t.get(*id));
+        let ends =
+            spread.map(|s| [s.worst.low, s.worst.high].map(|end| display.show(end, dimension)));
+        let ends = match ends {
+            Some([low, high]) if low != high => format!(", {low} to {high}"),
+            _ => String::new(),
+        };
+        let shown = display.show_both(value, dimension);
+        let _ = writeln!(rows, "| {words} | {shown}{ends} |");
+    }
+    match rows.is_empty() {
+        true => rows,
+        false => format!("| | |\n|:--|--:|\n{rows}\n"),
+    }
+}

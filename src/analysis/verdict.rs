@@ -1,0 +1,298 @@
+//! What comes of a system in one line, the worst first: for the line above it in an editor, its
+//! hover and the preview.
+
+use super::{Kit, Report, Worked};
+use crate::checks::{CHECKS, Check, Finding};
+use crate::finding::Severity;
+use crate::mechanics::{NotWorked, Outcome};
+use crate::result;
+use crate::schema::ResultId;
+use crate::syntax::{Comparison, StatementKind};
+use std::collections::HashMap;
+
+/// How a system stands.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Standing {
+    /// Something in it does not work.
+    Fails,
+    /// It works, and something in it will trouble somebody.
+    Warns,
+    /// No check finds more than a note.
+    Works,
+    /// There are no results to judge it by.
+    Unknown,
+}
+
+/// What comes of a system.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Verdict {
+    pub standing: Standing,
+    /// What is worst about it: `drags: 0.33 mm short`; empty where it works.
+    pub worst: String,
+    /// The numbers that decide: `margin 1.83 mm · 144 N · releases at 84 %`; empty where there
+    /// are none, and where they are no good news.
+    pub numbers: String,
+}
+
+impl Verdict {
+    /// All of it, with a mark before what does not work.
+    pub fn line(&self) -> String {
+        let mark = match self.standing {
+            Standing::Fails => "✗ ",
+            Standing::Warns => "! ",
+            Standing::Works | Standing::Unknown => "",
+        };
+        let parts = [self.worst.as_str(), self.numbers.as_str()];
+        let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        format!("{mark}{}", parts.join(" · "))
+    }
+}
+
+/// What is found of each system of a file, sorted once for all of them.
+pub(super) struct Verdicts<'a> {
+    report: &'a Report,
+    of_systems: HashMap<&'a str, Vec<&'a Finding>>,
+    /// Errors of the text itself, in its order.
+    of_text: Vec<&'a Finding>,
+}
+
+impl<'a> Verdicts<'a> {
+    pub fn of(report: &'a Report) -> Self {
+        let mut verdicts = Self {
+            report,
+            of_systems: HashMap::new(),
+            of_text: Vec::new(),
+        };
+        for finding in &report.findings {
+            match &finding.system {
+                Some(name) => verdicts.of_systems.entry(name).or_default().push(finding),
+                None if finding.severity == Severity::Error => verdicts.of_text.push(finding),
+                None => {}
+            }
+        }
+        verdicts
+    }
+
+    pub fn verdict(&self, worked: &'a Worked) -> Verdict {
+        let outcome = match (&worked.outcome, &worked.kit) {
+            (_, Some(kit)) => return of_kit(kit),
+            (Err(why), None) => return self.not_worked(worked, *why),
+            (Ok(outcome), None) => outcome,
+        };
+        let name = worked.system.name.as_str();
+        let own = self.of_systems.get(name).map_or(&[][..], Vec::as_slice);
+        let found: Vec<&Finding> = own.iter().copied().chain(self.in_text(worked)).collect();
+        let of = |severity: Severity| found.iter().filter(move |f| f.severity == severity);
+        let standing = match (of(Severity::Error).count(), of(Severity::Warning).count()) {
+            (0, 0) => Standing::Works,
+            (0, _) => Standing::Warns,
+            _ => Standing::Fails,
+        };
+        let severity = match standing {
+            Standing::Fails => Severity::Error,
+            Standing::Warns | Standing::Works | Standing::Unknown => Severity::Warning,
+        };
+        let count = of(severity).count();
+        // Checks are listed in the order of how bad what they find is.
+        let rank = |f: &&&Finding| CHECKS.iter().position(|check| check.name == f.check.name);
+        let worst = of(severity)
+            .min_by_key(rank)
+            .map(|finding| match finding.system {
+                Some(_) => brief(finding.check, worked, outcome),
+                None => finding.problem.message.clone(),
+            });
+        let mut worst = worst.unwrap_or_default();
+        if count > 1 {
+            worst.push_str(&format!(" · {} more", count - 1));
+        }
+        Verdict {
+            standing,
+            worst,
+            numbers: match standing {
+                Standing::Fails => String::new(),
+                _ => numbers(worked, outcome),
+            },
+        }
+    }
+
+    fn not_worked(&self, worked: &Worked, why: NotWorked) -> Verdict {
+        // The first of the mistakes says more than that there are some.
+        let first = self.in_text(worked).next();
+        let why = match (why, first) {
+            (NotWorked::Unsound, Some(first)) => first.problem.message.as_str(),
+            _ => why.words(),
+        };
+        Verdict {
+            standing: Standing::Unknown,
+            worst: format!("not worked out: {why}"),
+            numbers: String::new(),
+        }
+    }
+
+    /// The errors of the text between a system's name and its closing brace.
+    fn in_text(&self, worked: &Worked) -> impl Iterator<Item = &'a Finding> {
+        let report = self.report;
+        let name = worked.system.place.span;
+        let statements = &report.source.tree.statements;
+        let at = statements.partition_point(|statement| statement.span.end < name.start);
+        let span = statements.get(at).filter(|statement| {
+            matches!(&statement.kind, StatementKind::System(system) if system.name.span == name)
+        });
+        let span = span.map(|statement| statement.span);
+        self.of_text.iter().copied().filter(move |finding| {
+            let place = &finding.problem.place;
+            place.file == report.source.name
+                && span.is_some_and(|span| span.touches(place.span.start))
+        })
+    }
+}
+
+/// What is found in a few words, with by how much where a result says so.
+fn brief(check: &Check, worked: &Worked, outcome: &Outcome) -> String {
+    if check.name == "require-failed"
+        && let Some(failed) = failed_require(worked, outcome)
+    {
+        return failed;
+    }
+    let row = BRIEF.iter().find(|(name, ..)| *name == check.name);
+    let Some((_, words, by)) = row else {
+        // Checks have plain words of the trade for names.
+        return check.name.replace('-', " ");
+    };
+    let by = by.and_then(|(result, off)| {
+        let value = outcome.get(result).filter(|value| *value < 0.0)?;
+        let by = worked.system.show(-value, result.spec().dimension);
+        Some(format!("{words}: {by} {off}"))
+    });
+    by.unwrap_or_else(|| (*words).to_owned())
+}
+
+/// The first limit of the author's own that does not hold.
+fn failed_require(worked: &Worked, outcome: &Outcome) -> Option<String> {
+    worked.system.requires.iter().find_map(|require| {
+        let spec = require.result.spec();
+        let value = outcome.get(require.result)?;
+        let limit = require.limit.nominal;
+        if require.comparison.holds(value, limit) {
+            return None;
+        }
+        let words = match require.comparison {
+            Comparison::AtMost => "at most",
+            Comparison::AtLeast => "at least",
+            Comparison::Below => "below",
+            Comparison::Above => "above",
+        };
+        let show = |value| worked.system.show(value, spec.dimension);
+        let name = spec.name.replace('_', " ");
+        Some(format!(
+            "{name} {}, required {words} {}",
+            show(value),
+            show(limit)
+        ))
+    })
+}
+
+/// A check, what it finds in a few words, and, where it holds a result against zero, that and which
+/// way it is off.
+type Brief = (&'static str, &'static str, Option<(ResultId, &'static str)>);
+
+/// The checks whose names alone do not say what happens.
+const BRIEF: &[Brief] = &[
+    (
+        "short-release",
+        "drags",
+        Some((result!(release_margin), "short")),
+    ),
+    (
+        "over-release",
+        "cover bent too far",
+        Some((result!(overtravel_margin), "past its limit")),
+    ),
+    (
+        "lift-short",
+        "drags",
+        Some((result!(lift_margin), "of lift short")),
+    ),
+    (
+        "no-wear-room",
+        "slips with a worn disc",
+        Some((result!(wear_reserve), "of room short")),
+    ),
+    (
+        "torque-short",
+        "slips",
+        Some((result!(torque_margin), "short")),
+    ),
+    (
+        "slave-overrun",
+        "slave leaves its stroke",
+        Some((result!(slave_reserve), "past its end")),
+    ),
+    ("over-pressure", "pressure over a part's rating", None),
+    ("bearing-overrun", "bearing runs off its guide", None),
+    ("fork-fouls", "fork strikes the housing", None),
+    ("wrong-way", "bearing moves the wrong way", None),
+    ("cable-too-tight", "cable bent too tight", None),
+];
+
+/// The numbers that decide, as far as there are any.
+fn numbers(worked: &Worked, outcome: &Outcome) -> String {
+    let show = |id: ResultId| {
+        let value = outcome.get(id)?;
+        Some(worked.system.show(value, id.spec().dimension))
+    };
+    let release = outcome.get(result!(release_point));
+    let full = outcome.get(result!(pedal_travel_used));
+    let share = release.zip(full).filter(|(_, full)| *full > 0.0);
+    let parts = [
+        show(result!(release_margin)).map(|margin| format!("margin {margin}")),
+        show(result!(pedal_effort)),
+        share.map(|(at, full)| format!("releases at {:.0} %", 100.0 * at / full)),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
+}
+
+/// How many of its combinations work.
+fn of_kit(kit: &Kit) -> Verdict {
+    let tried = &kit.tried;
+    let works = tried.count - tried.failing;
+    let all = match tried.count < kit.count {
+        true => format!("{} tried of {}", tried.count, kit.count),
+        false => format!("{} combinations", tried.count),
+    };
+    let (standing, worst) = match (works, tried.failing, tried.warned) {
+        (0, ..) => (Standing::Fails, format!("none of {all} works")),
+        (_, 0, 0) => (Standing::Works, format!("all of {all} work")),
+        (_, 0, warned) => (
+            Standing::Warns,
+            format!("all of {all} work, {warned} with warnings"),
+        ),
+        (works, failing, _) => (
+            Standing::Fails,
+            format!("{failing} of {all} fail, {works} work"),
+        ),
+    };
+    Verdict {
+        standing,
+        worst,
+        numbers: String::new(),
+    }
+}
+
+/// What comes of one system of a file.
+pub fn verdict(report: &Report, worked: &Worked) -> Verdict {
+    Verdicts::of(report).verdict(worked)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::BRIEF;
+    use crate::checks::Check;
+
+    #[test]
+    fn what_is_said_in_brief_belongs_to_a_check() {
+        for (name, ..) in BRIEF {
+            assert!(Check::named(name).is_some(), "{name}");
+        }
+    }
+}
