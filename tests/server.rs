@@ -248,6 +248,7 @@ fn ranges_outside_of_the_text_are_brought_back_into_it() {
     });
     client.send_changes(&mut document, events.to_vec());
     document.text = "let a = 1 mm0\nlet b = 1 mm\n".to_owned();
+    client.stop_typing(&mut document);
     let found = client.diagnostics(&document);
     assert_eq!(codes(&found), ["unknown-unit"]);
     assert_eq!(document.covered(errors(&found)[0].range), "mm0");
@@ -729,6 +730,7 @@ fn columns_count_in_the_units_that_were_agreed_on() {
             assert_eq!(covered, "pad_arm");
             client.change(&mut document, &[("🚗 ± µ", "🚗🚗 ± µµ")]);
             client.change(&mut document, &[("± 2 mm  pad_arm", "± 2 mm  pad_amr")]);
+            client.stop_typing(&mut document);
             let found = client.diagnostics(&document);
             assert_eq!(codes(&found)[0], "unknown-field");
             assert_eq!(document.covered(errors(&found)[0].range), "pad_amr");

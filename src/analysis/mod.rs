@@ -25,6 +25,7 @@ mod side_by_side;
 mod size;
 mod spot;
 mod symbols;
+mod typing;
 mod verdict;
 
 pub use actions::{Action, ActionKind, actions};
@@ -44,6 +45,7 @@ pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
 pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
+pub use typing::Typing;
 pub use verdict::{Standing, Verdict, verdict};
 
 use crate::checks::{self, Check, Finding, Run};

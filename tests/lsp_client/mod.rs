@@ -227,6 +227,12 @@ impl Client {
         });
     }
 
+    /// Lets the server know that nobody types any more: a change that changes nothing leaves the
+    /// cursor nowhere.
+    pub fn stop_typing(&mut self, document: &mut Document) {
+        self.send_changes(document, Vec::new());
+    }
+
     /// The diagnostics that are published for a document as it is now.
     pub fn diagnostics(&mut self, document: &Document) -> Vec<Diagnostic> {
         let published = self.published(&document.uri, |version| version >= document.version);

@@ -5,6 +5,7 @@ mod actions;
 mod asked;
 mod names;
 mod shape;
+mod typed;
 mod workspace;
 
 use super::lsp_client::{Client, Document, Encoding, capabilities};

@@ -145,18 +145,19 @@ fn ranges_that_run_backwards_or_out_of_the_text_stay_in_it() {
         3,
         json!([{ "range": range((far, far), (far, far)), "text": "let a = 1 ccm" }]),
     );
+    change(&mut client, SPEC, 4, json!([]));
     let uri = Url::parse(SPEC).unwrap();
-    let published = client.published(&uri, |version| version == 3);
+    let published = client.published(&uri, |version| version == 4);
     let unknown = &published.diagnostics[0];
     let expected = range((2, 10), (2, 13));
     assert_eq!(json!(unknown.range), expected, "{unknown:?}");
     change(
         &mut client,
         SPEC,
-        4,
+        5,
         json!([{ "range": range((0, 0), (far, 0)), "text": "}" }]),
     );
-    assert_eq!(found(&mut client, 4), ["syntax"]);
+    assert_eq!(found(&mut client, 5), ["syntax"]);
     client.finish();
 }
 

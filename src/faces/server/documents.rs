@@ -8,7 +8,7 @@ use crate::faces::disk::{Disk, SettingsRead, lock, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, Source, join};
 use crate::settings::{Settings, is_settings};
-use crate::syntax::{Encoding, LineColumn, LineIndex};
+use crate::syntax::{Encoding, LineColumn, LineIndex, Span, same_ends};
 use std::collections::{HashMap, HashSet, VecDeque};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -210,6 +210,17 @@ pub(super) struct Snapshot {
     superseded: AtomicBool,
     /// How many requests wait for what is known of this state.
     waiting: AtomicUsize,
+    /// What the last edit put in, where this state is of an edit.
+    typed: Option<Typed>,
+}
+
+/// The place of the last edit, while nobody knows that the cursor has moved on from it.
+#[derive(Debug)]
+struct Typed {
+    at: Span,
+    moved_on: AtomicBool,
+    /// Whether something was held back for it, and has to be told in the end.
+    holds: AtomicBool,
 }
 
 /// Something that was worked out from files.
@@ -222,10 +233,15 @@ struct Known<T> {
 
 impl Snapshot {
     fn new(buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
-        Self::after(None, buffer, around)
+        Self::after(None, buffer, around, None)
     }
 
-    fn after(before: Option<Arc<Self>>, buffer: Arc<Buffer>, around: Around) -> Arc<Self> {
+    fn after(
+        before: Option<Arc<Self>>,
+        buffer: Arc<Buffer>,
+        around: Around,
+        typed: Option<Span>,
+    ) -> Arc<Self> {
         Arc::new(Self {
             buffer,
             around,
@@ -234,6 +250,39 @@ impl Snapshot {
             before: Mutex::new(before),
             superseded: AtomicBool::new(false),
             waiting: AtomicUsize::new(0),
+            typed: typed.map(|at| Typed {
+                at,
+                moved_on: AtomicBool::new(false),
+                holds: AtomicBool::new(false),
+            }),
+        })
+    }
+
+    /// Where the last edit was, as long as the cursor is taken to be there.
+    pub fn typed(&self) -> Option<Span> {
+        let typed = self.typed.as_ref()?;
+        let is_there = !typed.moved_on.load(Ordering::Relaxed);
+        is_there.then_some(typed.at)
+    }
+
+    /// Notes that something is not told as long as the cursor is where the last edit was.
+    pub fn hold_back(&self) {
+        if let Some(typed) = &self.typed {
+            typed.holds.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// Whether something is not told as long as the cursor is where the last edit was.
+    pub fn holds(&self) -> bool {
+        let holds = |typed: &Typed| typed.holds.load(Ordering::Relaxed);
+        self.typed().is_some() && self.typed.as_ref().is_some_and(holds)
+    }
+
+    /// Notes that the cursor has moved on, and says whether there is something to tell now.
+    pub fn move_on(&self) -> bool {
+        self.typed.as_ref().is_some_and(|typed| {
+            let was_there = !typed.moved_on.swap(true, Ordering::Relaxed);
+            was_there && typed.holds.load(Ordering::Relaxed)
         })
     }
 
@@ -367,6 +416,8 @@ pub(super) struct Changed {
     pub own: Option<Url>,
     /// Those that use it.
     pub users: Vec<Url>,
+    /// One of which something was held back that is to be told now.
+    pub released: Option<Url>,
 }
 
 /// What is known of files that are not open, as long as it holds.
@@ -385,6 +436,8 @@ pub(super) struct Documents {
     users: Users,
     /// The documents by their openings.
     openings: HashMap<u64, Url>,
+    /// The one that was edited last.
+    typed_in: Option<Url>,
 }
 
 #[derive(Debug)]
@@ -483,13 +536,35 @@ impl Documents {
         };
         let before = &document.snapshot.buffer;
         let mut text = before.text.clone();
+        let mut typed = None;
         for change in changes {
-            apply(&mut text, change, encoding);
+            typed = Some(apply(&mut text, change, encoding));
         }
         let buffer = before.edited(version, text);
         let buffer = self.put(buffer);
-        self.renew(uri, &buffer);
-        self.look_again(&buffer.name, Some(uri.clone()))
+        let released = match &self.typed_in {
+            Some(other) if other != uri => self.move_on(&other.clone()),
+            _ => None,
+        };
+        self.typed_in = typed.is_some().then(|| uri.clone());
+        self.renew(uri, &buffer, typed);
+        Changed {
+            released,
+            ..self.look_again(&buffer.name, Some(uri.clone()))
+        }
+    }
+
+    /// Notes that the cursor has moved on from where a document was edited last, and says which
+    /// one is to be told of again.
+    pub fn move_on(&self, uri: &Url) -> Option<Url> {
+        let has_more = self.get(uri)?.snapshot.move_on();
+        has_more.then(|| uri.clone())
+    }
+
+    /// The document that was edited last, while something is held back of it.
+    pub fn holding(&self) -> Option<Arc<Snapshot>> {
+        let snapshot = &self.get(self.typed_in.as_ref()?)?.snapshot;
+        snapshot.holds().then(|| snapshot.clone())
     }
 
     /// Closes a document. Its last version comes with it, if it was open.
@@ -525,12 +600,12 @@ impl Documents {
         let all: Vec<Url> = self.documents.keys().cloned().collect();
         for uri in &all {
             if let Some(buffer) = self.get(uri).map(|d| d.snapshot.buffer.clone()) {
-                self.renew(uri, &buffer);
+                self.renew(uri, &buffer, None);
             }
         }
         Changed {
-            own: None,
             users: all,
+            ..Changed::default()
         }
     }
 
@@ -555,8 +630,8 @@ impl Documents {
         buffer
     }
 
-    /// Forgets what is known about a document.
-    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>) {
+    /// Forgets what is known about a document, after an edit of it or of what it uses.
+    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>, typed: Option<Span>) {
         if let Some(document) = self.documents.get_mut(uri) {
             let old = &document.snapshot;
             let known = match old.report.get() {
@@ -565,7 +640,7 @@ impl Documents {
             };
             old.supersede();
             self.users.forget(document.opening);
-            document.snapshot = Snapshot::after(known, buffer.clone(), self.around.clone());
+            document.snapshot = Snapshot::after(known, buffer.clone(), self.around.clone(), typed);
         }
     }
 
@@ -581,10 +656,14 @@ impl Documents {
         let users: Vec<Url> = other.filter(uses).cloned().collect();
         for uri in &users {
             if let Some(buffer) = self.get(uri).map(|user| user.snapshot.buffer.clone()) {
-                self.renew(uri, &buffer);
+                self.renew(uri, &buffer, None);
             }
         }
-        Changed { own, users }
+        Changed {
+            own,
+            users,
+            released: None,
+        }
     }
 }
 
@@ -664,11 +743,13 @@ impl World {
     }
 }
 
-/// Edits a text. A range that does not lie in it is brought back into it.
-fn apply(text: &mut String, change: TextDocumentContentChangeEvent, encoding: Encoding) {
+/// Edits a text, and says where in it what is new stands. A range that does not lie in it is
+/// brought back into it.
+fn apply(text: &mut String, change: TextDocumentContentChangeEvent, encoding: Encoding) -> Span {
     let Some(range) = change.range else {
+        let [before, behind] = same_ends(text, &change.text);
         *text = change.text;
-        return;
+        return Span::new(before, text.len() - behind);
     };
     let lines = LineIndex::new(text);
     let offset = |position: tower_lsp::lsp_types::Position| {
@@ -680,6 +761,7 @@ fn apply(text: &mut String, change: TextDocumentContentChangeEvent, encoding: En
     };
     let (start, end) = (offset(range.start), offset(range.end));
     text.replace_range(start..end.max(start), &change.text);
+    Span::new(start, start + change.text.len())
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What the client asks, each passed on to what knows the answer.
 
 use super::capabilities::{Client, of_server};
-use super::documents::name_of;
+use super::documents::{Changed, name_of};
 use super::parent;
 use super::preview::{self, Curve, Sheet, WhichSystem};
 use super::session::log;
@@ -81,7 +81,14 @@ impl LanguageServer for Server {
 
     async fn did_save(&self, params: DidSaveTextDocumentParams) {
         let uri = params.text_document.uri;
-        let changed = self.0.state().documents.touched(&uri, true);
+        let changed = {
+            let documents = &mut self.0.state().documents;
+            let released = documents.move_on(&uri);
+            Changed {
+                released,
+                ..documents.touched(&uri, true)
+            }
+        };
         self.0.look_again(changed);
     }
 
@@ -137,6 +144,7 @@ impl LanguageServer for Server {
                     .await?
             }
         };
+        self.0.wait_for_quiet();
         let report = match found {
             Some(Diagnosed { mark, .. }) if params.previous_result_id.as_ref() == Some(&mark) => {
                 let unchanged = UnchangedDocumentDiagnosticReport { result_id: mark };
@@ -197,6 +205,7 @@ impl LanguageServer for Server {
             items
         });
         let items = items.await?;
+        self.0.wait_for_quiet();
         Ok(WorkspaceDiagnosticReport { items }.into())
     }
 

@@ -22,6 +22,7 @@ pub mod wire;
 mod workspace;
 
 use crate::faces::disk::lock;
+use crate::syntax::Span;
 use capabilities::Client;
 use documents::{Analyst, Changed, Document, Documents, Snapshot, World};
 use preview::{LookedAt, LookedAtParams};
@@ -30,6 +31,7 @@ use settings::Settings;
 use std::io::{self, Read, Write};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
+use std::time::Duration;
 use to_lsp::Lsp;
 use tokio::sync::{Notify, Semaphore};
 use tower_lsp::LspService;
@@ -37,6 +39,9 @@ use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
 use wire::Outgoing;
+
+/// After so long without an edit, what was held back for the cursor is told.
+const QUIET: Duration = Duration::from_secs(1);
 
 /// How many analyses and requests are worked on at once.
 const ANALYSTS: usize = 16;
@@ -155,14 +160,16 @@ impl Shared {
     fn look_again(self: &Arc<Self>, changed: Changed) {
         let client = self.client();
         let mut state = self.state();
-        if !changed.users.is_empty() && !state.refreshing {
+        let is_elsewhere = !changed.users.is_empty() || changed.released.is_some();
+        if is_elsewhere && !state.refreshing {
             state.refreshing = true;
             tokio::spawn(self.clone().refresh());
         }
         if client.pulls && !state.settings.preview {
             return;
         }
-        for uri in changed.own.into_iter().chain(changed.users) {
+        let own = changed.own.into_iter().chain(changed.released);
+        for uri in own.chain(changed.users) {
             let Some(document) = state.documents.get_mut(&uri) else {
                 continue;
             };
@@ -187,7 +194,8 @@ impl Shared {
                 // Dropped when all is told.
                 let _before = looked_at.look();
                 let lsp = Lsp::new(&looked_at, shared.client(), &told);
-                let found = lsp.diagnostics();
+                let typed = looked_at.typed();
+                let found = (lsp.told(), typed);
                 shared.tell(&address, opening, &looked_at, found, told.preview)
             };
             let is_told = match tokio::task::spawn_blocking(work).await {
@@ -205,25 +213,27 @@ impl Shared {
                     }];
                     let (shared, address) = (self.clone(), uri.clone());
                     let work = move || {
-                        shared.tell(&address, opening, &snapshot, instead, settings.preview)
+                        let found = (instead, snapshot.typed());
+                        shared.tell(&address, opening, &snapshot, found, settings.preview)
                     };
                     tokio::task::spawn_blocking(work).await.unwrap_or(true)
                 }
             };
             if is_told {
+                self.wait_for_quiet();
                 return;
             }
         }
     }
 
-    /// Tells what was found in a document, unless it is in a newer state by now: then it must be
-    /// looked at again, and this is false.
+    /// Tells what was found in a document, unless it is in a newer state by now, or the cursor has
+    /// moved on from where it was taken to be: then it must be looked at again, and this is false.
     fn tell(
         &self,
         uri: &Url,
         opening: u64,
         snapshot: &Arc<Snapshot>,
-        found: Vec<Diagnostic>,
+        (found, typed): (Vec<Diagnostic>, Option<Span>),
         preview: bool,
     ) -> bool {
         let told = self.outgoing.telling();
@@ -231,7 +241,7 @@ impl Shared {
         let Some(document) = of_opening(&mut state, uri, opening) else {
             return true;
         };
-        if !Arc::ptr_eq(&document.snapshot, snapshot) {
+        if !Arc::ptr_eq(&document.snapshot, snapshot) || snapshot.typed() != typed {
             return false;
         }
         document.at_work = false;
@@ -248,6 +258,31 @@ impl Shared {
             told.notification::<LookedAt>(&LookedAtParams { uri, version });
         }
         true
+    }
+
+    /// Sees to it that what was held back for the cursor is told in the end, also if nobody does
+    /// anything any more.
+    fn wait_for_quiet(self: &Arc<Self>) {
+        if let Some(snapshot) = self.state().documents.holding() {
+            tokio::spawn(self.clone().quiet(snapshot));
+        }
+    }
+
+    async fn quiet(self: Arc<Self>, snapshot: Arc<Snapshot>) {
+        tokio::time::sleep(QUIET).await;
+        let uri = &snapshot.buffer.uri;
+        let changed = {
+            let state = self.state();
+            let is_as_it_was = state
+                .documents
+                .get(uri)
+                .is_some_and(|now| Arc::ptr_eq(&now.snapshot.buffer, &snapshot.buffer));
+            Changed {
+                released: (is_as_it_was && snapshot.move_on()).then(|| uri.clone()),
+                ..Changed::default()
+            }
+        };
+        self.look_again(changed);
     }
 
     /// A document as it is now, if it was not closed since.

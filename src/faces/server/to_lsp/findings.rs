@@ -1,6 +1,7 @@
 //! What is wrong with a file.
 
 use super::Lsp;
+use crate::analysis::Typing;
 use crate::checks::Finding;
 use crate::finding::Severity;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -13,9 +14,27 @@ pub(in super::super) struct Diagnosed {
 }
 
 impl Lsp<'_> {
+    /// All that is wrong.
+    #[cfg(test)]
     pub fn diagnostics(&self) -> Vec<lsp::Diagnostic> {
         let findings = self.report().findings.iter();
         findings.map(|finding| self.diagnostic(finding)).collect()
+    }
+
+    /// What is told of it: all, but for what only says that the statement under the cursor is not
+    /// whole yet. That is told once the cursor has moved on; a client that could not be told so
+    /// by itself is told at once.
+    pub fn told(&self) -> Vec<lsp::Diagnostic> {
+        let later = !self.client.pulls || self.client.refreshes.diagnostics;
+        let typed = self.snapshot.typed().filter(|_| later);
+        let typing = typed.map(|at| Typing::of(self.report(), at));
+        let is_held = |finding: &Finding| typing.as_ref().is_some_and(|t| t.holds(finding));
+        let (held, told): (Vec<_>, Vec<_>) =
+            self.report().findings.iter().partition(|f| is_held(f));
+        if !held.is_empty() {
+            self.snapshot.hold_back();
+        }
+        told.into_iter().map(|f| self.diagnostic(f)).collect()
     }
 
     pub(super) fn diagnostic(&self, finding: &Finding) -> lsp::Diagnostic {
@@ -66,7 +85,7 @@ impl Lsp<'_> {
 
     /// The diagnostics as they are asked for.
     pub fn diagnosed(&self) -> Diagnosed {
-        let items = self.diagnostics();
+        let items = self.told();
         let mut hasher = DefaultHasher::new();
         serde_json::to_string(&items)
             .unwrap_or_default()

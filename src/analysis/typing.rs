@@ -1,0 +1,162 @@
+//! What somebody is in the middle of writing, and which findings are only about that.
+//!
+//! The analysis says all that is wrong with a text at any moment: for the command line, and for
+//! whoever opens a file. While a statement is being typed, most of that is only that it is not
+//! whole yet. An editor may hold such findings back until the cursor has moved on; what they are
+//! is decided here, by where the last edit was. The text alone cannot tell: `stroke = 3` is a
+//! mistake in a file that lies there, and half a value in one that is being written.
+
+use super::cursor::in_unit;
+use super::{Report, completions};
+use crate::checks::{Check, Finding, Run, text};
+use crate::syntax::{Body, Span, Statement};
+use std::cell::OnceCell;
+
+/// The statement that the last edit has left the cursor in, and the bodies around it.
+pub struct Typing<'a> {
+    report: &'a Report,
+    cursor: u32,
+    /// What is being typed: a statement, of one with a body its head; a piece that was put in with
+    /// several lines, all of it. `None` on a line of its own.
+    typed: Option<Span>,
+    around: Vec<Around<'a>>,
+    open: OnceCell<bool>,
+}
+
+/// A statement whose body the cursor stands in.
+struct Around<'a> {
+    head: Span,
+    body: &'a Body,
+}
+
+impl<'a> Typing<'a> {
+    /// What is being typed where the last edit put or removed something.
+    pub fn of(report: &'a Report, edited: Span) -> Self {
+        let text = report.source.text.as_str();
+        let put_in = edited.of(text);
+        let cursor = cursor_after(text, edited);
+        let mut typing = Self {
+            report,
+            cursor,
+            typed: None,
+            around: Vec::new(),
+            open: OnceCell::new(),
+        };
+        let before = text.get(..cursor as usize).unwrap_or_default();
+        let behind_blanks = before.trim_end_matches([' ', '\t', '\u{00A0}']).len() as u32;
+        typing.find(&report.source.tree.statements, behind_blanks);
+        if put_in.trim().contains(['\n', '\r']) {
+            typing.typed = Some(edited);
+        }
+        typing
+    }
+
+    fn find(&mut self, statements: &'a [Statement], behind_blanks: u32) {
+        let mut statements = statements;
+        loop {
+            let cursor = self.cursor;
+            // Of two that meet at the cursor, what was typed last stands before it.
+            let first = statements.partition_point(|s| s.span.end < behind_blanks);
+            let here = statements[first..].iter().find(|s| {
+                s.span.touches(behind_blanks) || (s.span.touches(cursor) && s.span.start < cursor)
+            });
+            let Some(here) = here else {
+                return;
+            };
+            let Some(body) = here.body() else {
+                self.typed = Some(here.span);
+                return;
+            };
+            let head = Span {
+                start: here.span.start,
+                end: body.span.start,
+            };
+            let closed_behind = body.whole && body.span.end <= cursor;
+            if cursor <= body.span.start || closed_behind {
+                self.typed = Some(match body.statements.is_empty() {
+                    true => here.span,
+                    false => head,
+                });
+                return;
+            }
+            self.around.push(Around { head, body });
+            statements = &body.statements;
+        }
+    }
+
+    /// Whether a finding says no more than that what is being typed is not whole yet.
+    pub fn holds(&self, finding: &Finding) -> bool {
+        let place = &finding.problem.place;
+        if place.file != self.report.source.name {
+            return false;
+        }
+        let of_text = matches!(finding.check.run, Run::Reading);
+        let is_here = self.typed.is_some_and(|typed| meet(typed, place.span));
+        if is_here && (of_text || self.is_open()) {
+            return true;
+        }
+        of_text && self.around.iter().any(|around| around.lacks(finding))
+    }
+
+    /// Whether the word at the cursor may become another one of the same kind, and so what is
+    /// worked out from it something else: the `m` of `mm`, the `1` of `1.5`.
+    fn is_open(&self) -> bool {
+        *self.open.get_or_init(|| {
+            let text = self.report.source.text.as_str();
+            let before = text.get(..self.cursor as usize).unwrap_or_default();
+            if before.ends_with(|c: char| c.is_ascii_digit() || c == '.') {
+                // With its unit behind it, each digit makes another whole value.
+                let behind = &text[before.len()..];
+                let behind = behind.strip_prefix(' ').unwrap_or(behind);
+                return !behind.starts_with(|c: char| in_unit(c) || c == '.');
+            }
+            let longer = |label: &str, start: u32| {
+                let typed = text.get(start as usize..self.cursor as usize);
+                typed.is_some_and(|typed| {
+                    !typed.is_empty() && label.len() > typed.len() && label.starts_with(typed)
+                })
+            };
+            completions(self.report, self.cursor)
+                .iter()
+                .any(|item| longer(&item.label, item.span.start))
+        })
+    }
+}
+
+impl Around<'_> {
+    /// Whether a finding says that something is missing in a body that is being written: a block, a
+    /// field, a brace.
+    fn lacks(&self, finding: &Finding) -> bool {
+        let span = finding.problem.place.span;
+        let is = |check: &Check| finding.check.name == check.name;
+        if is(&text::MISSING_BLOCK) || is(&text::MISSING_FIELD) {
+            return meet(self.head, span);
+        }
+        let body = self.body.span;
+        is(&text::SYNTAX)
+            && !self.body.whole
+            && (span.touches(body.start) || span.touches(body.end))
+    }
+}
+
+fn meet(a: Span, b: Span) -> bool {
+    a.start <= b.end && b.start <= a.end
+}
+
+/// Where an edit leaves the cursor: behind what it put in; on the new line behind Enter, whatever
+/// the editor put there to indent it and the line behind; between two brackets that an editor put
+/// in together.
+fn cursor_after(text: &str, edited: Span) -> u32 {
+    let put_in = edited.of(text);
+    if matches!(put_in, "{}" | "()" | "\"\"") {
+        return edited.start + 1;
+    }
+    match put_in.find('\n').or_else(|| put_in.find('\r')) {
+        Some(at) if put_in.trim().is_empty() => {
+            let line = &put_in[at + 1..];
+            let indent = line.len() - line.trim_start_matches([' ', '\t']).len();
+            edited.start + (at + 1 + indent) as u32
+        }
+        _ => edited.end,
+    }
+}
