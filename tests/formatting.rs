@@ -1,11 +1,18 @@
 //! The canonical form: what it looks like, and that it never changes what a spec means.
 
 mod common;
+#[path = "fuzz/src/requests.rs"]
+mod requests;
 
 use bitepoint::analysis::analyse;
-use bitepoint::syntax::{format, parse};
+use bitepoint::syntax::{Span, format, format_closed, parse};
+use common::layouts::Statements;
 use common::{Library, source};
 use proptest::prelude::*;
+use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
+use rayon::prelude::*;
+use requests::{Sound, applied, essence};
 
 fn canonical(text: &str) -> String {
     format(text, &parse(text)).expect("a text without flaws")
@@ -134,22 +141,87 @@ proptest! {
     }
 }
 
-/// A text without what the formatter may change: blanks, separators, spellings of one thing.
-fn essence(text: &str) -> String {
-    let spelled = text.replace('·', "*").replace('²', "^2").replace('E', "e");
-    let mut comments: Vec<&str> = spelled
-        .lines()
-        .filter_map(|l| l.split_once('#'))
-        .map(|(_, c)| c.trim())
-        .collect();
-    comments.sort_unstable();
-    let code: String = spelled
-        .lines()
-        .map(|line| line.split('#').next().unwrap_or_default())
-        .flat_map(str::chars)
-        .filter(|c| !c.is_whitespace() && *c != ',')
-        .collect();
-    format!("{code}\n{}", comments.join("\n"))
+/// How many layouts are tried, on so many threads at most.
+const LAYOUTS: usize = 100_000;
+const SEEDS: u64 = 64;
+
+/// Every request of an editor, on layouts that nobody would write.
+#[test]
+fn requests_format_what_they_touch_and_nothing_else() {
+    let known = Statements::known();
+    let sound: usize = (0..SEEDS)
+        .into_par_iter()
+        .map(|seed| {
+            let mut rng = StdRng::seed_from_u64(seed);
+            let layouts = LAYOUTS / SEEDS as usize;
+            (0..layouts)
+                .filter(|_| is_formatted_by_requests(&known.layout(&mut rng), &mut rng))
+                .count()
+        })
+        .sum();
+    assert!(sound > LAYOUTS / 2, "only {sound} are without flaws");
+}
+
+/// `false` for a text with flaws, which no request changes.
+fn is_formatted_by_requests(text: &str, rng: &mut StdRng) -> bool {
+    let Some(sound) = Sound::new(text) else {
+        return false;
+    };
+    sound.whole();
+    let place = |rng: &mut StdRng| {
+        let at = rng.random_range(0..=text.len());
+        (0..=at)
+            .rev()
+            .find(|at| text.is_char_boundary(*at))
+            .unwrap_or(0)
+    };
+    let braces: Vec<usize> = text.match_indices('}').map(|(at, _)| at + 1).collect();
+    match rng.random_range(0..32) {
+        0..12 if !braces.is_empty() => {
+            sound.typed(braces[rng.random_range(0..braces.len())] as u32);
+        }
+        0..21 => {
+            let (one, other) = (place(rng), place(rng));
+            sound.range(Span::new(one.min(other), one.max(other)));
+        }
+        21..31 => {
+            let start = place(rng);
+            let end = (start..text.len().min(start + 20)).rfind(|at| text.is_char_boundary(*at));
+            sound.range(Span::new(start, end.unwrap_or(start)));
+        }
+        _ => sound.one_by_one(),
+    }
+    true
+}
+
+#[test]
+fn a_closing_brace_formats_what_it_closes() {
+    let text = "system a \"x\" {\npedal { travel=150 mm\n  rod_arm  =50 mm \n}}\nsystem b { pedal {travel=3 mm\n}\n}\n";
+    let typed = |mark: &str| {
+        let offset = text.find(mark).unwrap() + mark.len();
+        applied(
+            text,
+            &format_closed(text, &parse(text), offset as u32).unwrap(),
+        )
+    };
+    let rest = "\nsystem b { pedal {travel=3 mm\n}\n}\n";
+    assert_eq!(
+        typed("50 mm \n}}"),
+        format!("system a \"x\" {{\n    pedal {{ travel = 150 mm  rod_arm = 50 mm }}\n}}{rest}")
+    );
+    assert_eq!(
+        typed("50 mm \n}"),
+        format!("system a \"x\" {{\n    pedal {{ travel = 150 mm  rod_arm = 50 mm }}\n}}{rest}")
+    );
+    let curve = "part cover c {\nx=1\n  release_load=curve{0 mm:1 N,2 mm:3 N}\n}\n";
+    let at = curve.find("3 N}").unwrap() + 4;
+    assert_eq!(
+        applied(
+            curve,
+            &format_closed(curve, &parse(curve), at as u32).unwrap()
+        ),
+        "part cover c {\nx=1\n    release_load = curve { 0 mm: 1 N, 2 mm: 3 N }\n}\n"
+    );
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! The language server, as an editor meets it.
 
+#[path = "common/layouts.rs"]
+mod layouts;
 mod lsp_client;
 mod server_features;
 mod server_robust;

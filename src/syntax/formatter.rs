@@ -1,11 +1,16 @@
-//! The canonical form: one output for a tree.
+//! The canonical form: one output for a tree, and the edits that lead to it.
 //!
 //! Formatting never changes a value, keeps every comment, and formatting twice changes nothing.
 //! A block or a curve that its author opened on a line of its own stays open; one written on a
 //! single line stays there while it fits.
+//!
+//! The layout of a text is a run of pieces that covers it without a gap: statements, comments and
+//! braces by turns with the blanks between them. Every edit is the change of one piece, so edits
+//! never overlap, and a part of the text is formatted by the changes of its own pieces.
 
+use super::reparse::same_ends;
 use super::{
-    Block, Body, Comment, Expr, ExprKind, Field, Span, Statement, StatementKind, Tree, Value,
+    Block, Body, Comment, Edit, Expr, ExprKind, Field, Span, Statement, StatementKind, Tree, Value,
     ValueKind,
 };
 
@@ -16,26 +21,206 @@ const INDENT: usize = 4;
 /// The canonical form of a text, from its tree. `None` if the text has flaws: it is then left
 /// as it is.
 pub fn format(text: &str, tree: &Tree) -> Option<String> {
-    if !tree.flaws.is_empty() {
-        return None;
-    }
-    let mut printer = Printer {
-        text,
-        out: String::with_capacity(text.len() + text.len() / 8),
-        depth: 0,
+    Some(Layout::of(text, tree)?.canonical)
+}
+
+/// The edits that bring a text into its canonical form, in order and apart from each other; none
+/// if it has it. `None` if the text has flaws.
+pub fn format_edits(text: &str, tree: &Tree) -> Option<Vec<Edit>> {
+    let layout = Layout::of(text, tree)?;
+    Some(edits(text, layout.changes(0..layout.pieces())))
+}
+
+/// The edits that bring the statements that a range touches into their canonical form: of the
+/// innermost list of statements that holds the whole range, those that it touches.
+///
+/// Neighbours keep their form. One that follows on the same line gets its own line where the
+/// canonical form has it so. `None` if the text has flaws.
+pub fn format_range(text: &str, tree: &Tree, range: Span) -> Option<Vec<Edit>> {
+    let layout = Layout::of(text, tree)?;
+    let touched = touched(&tree.statements, &tree.tail, range);
+    Some(touched.map_or_else(Vec::new, |run| edits(text, layout.changes_of(run))))
+}
+
+/// The edits that bring the statement whose closing brace ends at an offset into its canonical
+/// form. `None` if the text has flaws, or if no statement is closed there.
+pub fn format_closed(text: &str, tree: &Tree, offset: u32) -> Option<Vec<Edit>> {
+    let closed = closed_at(text, &tree.statements, offset)?;
+    let layout = Layout::of(text, tree)?;
+    Some(edits(text, layout.changes_of(extent(closed))))
+}
+
+/// A statement with its comments.
+fn extent(statement: &Statement) -> Span {
+    let first = statement.before.first().map(|comment| comment.span);
+    let last = statement.after.unwrap_or(statement.span);
+    first.unwrap_or(statement.span).to(last)
+}
+
+/// The run of neighbouring statements and comments that a range touches, as deep inside as the
+/// whole range is.
+fn touched(statements: &[Statement], tail: &[Comment], range: Span) -> Option<Span> {
+    let is_touched = |span: Span| match range.start == range.end {
+        true => span.touches(range.start),
+        false => span.start < range.end && range.start < span.end,
     };
-    printer.statements(&tree.statements, &tree.tail);
-    let out = printer.out;
-    Some(if text.contains("\r\n") {
-        out.replace('\n', "\r\n")
-    } else {
-        out
+    let mut inside = statements.iter().filter(|s| is_touched(extent(s)));
+    let (first, last) = (inside.next(), inside.next_back());
+    let comments = tail.iter().map(|comment| comment.span);
+    let mut comments = comments.filter(|span| is_touched(*span));
+    let comment = comments.next();
+    if let (Some(only), None, None) = (first, last, comment)
+        && let Some(body) = only.body()
+        && body
+            .opening
+            .map_or(body.inside().start, |comment| comment.end)
+            <= range.start
+        && range.end <= body.inside().end
+    {
+        return touched(&body.statements, &body.tail, range);
+    }
+    let last = comments
+        .next_back()
+        .or(comment)
+        .or(last.or(first).map(extent))?;
+    Some(first.map_or(comment, |first| Some(extent(first)))?.to(last))
+}
+
+/// The innermost statement that a brace closes right before an offset.
+fn closed_at<'t>(text: &str, statements: &'t [Statement], offset: u32) -> Option<&'t Statement> {
+    let first = statements.partition_point(|s| s.span.end < offset);
+    let statement = statements.get(first).filter(|s| s.span.start < offset)?;
+    let inner = |body: &'t Body| closed_at(text, &body.statements, offset);
+    statement.body().and_then(inner).or_else(|| {
+        let closes = statement.span.end == offset && statement.span.of(text).ends_with('}');
+        closes.then_some(statement)
     })
+}
+
+/// Edits of changed pieces: those that touch made one, and each cut down to what differs.
+fn edits(text: &str, changes: impl Iterator<Item = Edit>) -> Vec<Edit> {
+    let mut edits: Vec<Edit> = Vec::new();
+    for change in changes {
+        let old = change.span.of(text);
+        if old == change.text {
+            continue;
+        }
+        let change = least(text, change);
+        match edits.last_mut() {
+            Some(last) if last.span.end == change.span.start => {
+                last.span.end = change.span.end;
+                last.text.push_str(&change.text);
+            }
+            _ => edits.push(change),
+        }
+    }
+    edits
+}
+
+/// An edit without what stays the same at its ends. A line's end of two characters is never cut
+/// in the middle: no position of the protocol lies there.
+fn least(text: &str, edit: Edit) -> Edit {
+    let [before, behind] = same_ends(edit.span.of(text), &edit.text);
+    let span = Span::new(
+        edit.span.start as usize + before,
+        edit.span.end as usize - behind,
+    );
+    let parts_line_end = |at: u32| {
+        let (left, right) = text.split_at(at as usize);
+        left.ends_with('\r') && right.starts_with('\n')
+    };
+    if parts_line_end(span.start) || parts_line_end(span.end) {
+        return edit;
+    }
+    let kept = before..edit.text.len() - behind;
+    Edit {
+        span,
+        text: edit.text[kept].to_owned(),
+    }
+}
+
+/// A text and its canonical form, cut into the same pieces.
+struct Layout<'a> {
+    text: &'a str,
+    canonical: String,
+    /// Where each piece begins and ends; those with an odd index are statements, comments and
+    /// braces, and those between them are blanks.
+    cuts: Vec<Cut>,
+}
+
+/// A place in a text and the same place in its canonical form.
+#[derive(Clone, Copy)]
+struct Cut {
+    source: u32,
+    canonical: usize,
+}
+
+impl<'a> Layout<'a> {
+    fn of(text: &'a str, tree: &Tree) -> Option<Self> {
+        if !tree.flaws.is_empty() {
+            return None;
+        }
+        let mut printer = Printer {
+            text,
+            line_end: if text.contains("\r\n") { "\r\n" } else { "\n" },
+            out: String::with_capacity(text.len() + text.len() / 8),
+            cuts: Vec::new(),
+            depth: 0,
+        };
+        printer.cut(0);
+        printer.statements(&tree.statements, &tree.tail);
+        printer.cut(text.len() as u32);
+        Some(Self {
+            text,
+            canonical: printer.out,
+            cuts: printer.cuts,
+        })
+    }
+
+    fn pieces(&self) -> usize {
+        self.cuts.len() - 1
+    }
+
+    /// What becomes of some of the pieces.
+    fn changes(&self, pieces: std::ops::Range<usize>) -> impl Iterator<Item = Edit> {
+        let ends = self.cuts[pieces.start..=pieces.end].windows(2);
+        ends.map(|ends| Edit {
+            span: Span {
+                start: ends[0].source,
+                end: ends[1].source,
+            },
+            text: self.canonical[ends[0].canonical..ends[1].canonical].to_owned(),
+        })
+    }
+
+    /// What becomes of a run of statements and comments, of the blanks before it, and of those
+    /// behind it as far as they are on its last line.
+    fn changes_of(&self, run: Span) -> impl Iterator<Item = Edit> {
+        let first = self.cuts.partition_point(|cut| cut.source <= run.start) - 1;
+        let last = self.cuts.partition_point(|cut| cut.source < run.end);
+        let behind = self.changes(last..last + 1).filter_map(move |mut gap| {
+            let end = gap.span.of(self.text).find(['\n', '\r']);
+            match end {
+                Some(end) if last + 1 < self.pieces() => {
+                    // What follows on another line stays there, as it is.
+                    gap.span.end = gap.span.start + end as u32;
+                    gap.text.contains('\n').then_some(Edit {
+                        text: String::new(),
+                        ..gap
+                    })
+                }
+                _ => Some(gap),
+            }
+        });
+        self.changes(first - 1..last).chain(behind)
+    }
 }
 
 struct Printer<'a> {
     text: &'a str,
+    line_end: &'static str,
     out: String,
+    cuts: Vec<Cut>,
     depth: usize,
 }
 
@@ -44,16 +229,16 @@ impl Printer<'_> {
         let widths = name_widths(statements);
         for (i, (statement, width)) in statements.iter().zip(widths).enumerate() {
             if statement.blank_before && i > 0 {
-                self.out.push('\n');
+                self.end_line();
             }
             self.comments(&statement.before, true);
             self.start_line();
             self.statement(statement, width);
             if let Some(after) = statement.after {
-                self.out.push_str("  ");
-                self.out.push_str(after.of(self.text).trim_end());
+                self.push("  ");
+                self.comment(after);
             }
-            self.out.push('\n');
+            self.end_line();
         }
         self.comments(tail, statements.is_empty());
     }
@@ -62,12 +247,19 @@ impl Printer<'_> {
     fn comments(&mut self, comments: &[Comment], first: bool) {
         for (i, comment) in comments.iter().enumerate() {
             if comment.blank_before && !(first && i == 0) {
-                self.out.push('\n');
+                self.end_line();
             }
             self.start_line();
-            self.out.push_str(comment.span.of(self.text).trim_end());
-            self.out.push('\n');
+            self.comment(comment.span);
+            self.end_line();
         }
+    }
+
+    /// A comment that is a piece of its own.
+    fn comment(&mut self, comment: Span) {
+        self.cut(comment.start);
+        self.push(comment.of(self.text).trim_end());
+        self.cut(comment.end);
     }
 
     fn start_line(&mut self) {
@@ -76,6 +268,7 @@ impl Printer<'_> {
     }
 
     fn statement(&mut self, statement: &Statement, name_width: usize) {
+        self.cut(statement.span.start);
         match &statement.kind {
             StatementKind::Use(item) => {
                 self.push("use ");
@@ -126,7 +319,7 @@ impl Printer<'_> {
                     if i > 0 {
                         self.push(",");
                         if self.column() + part.text.chars().count() + 2 > WIDTH {
-                            self.push("\n");
+                            self.end_line();
                             self.start_line();
                             self.push("    ");
                         } else {
@@ -156,12 +349,14 @@ impl Printer<'_> {
             }
             StatementKind::Bad => self.push(statement.span.of(self.text)),
         }
+        self.cut(statement.span.end);
     }
 
     /// A block's body: on the line if it was written so and still fits.
     fn body(&mut self, body: &Body) {
         if body.statements.is_empty() && body.tail.is_empty() && body.opening.is_none() {
-            self.push(" {}");
+            self.open_brace(body);
+            self.close_brace(body);
             return;
         }
         let plain = |statement: &Statement| {
@@ -174,37 +369,49 @@ impl Printer<'_> {
             && body.tail.is_empty()
             && body.statements.iter().all(plain);
         if one_line {
-            let start = self.out.len();
+            let (start, cuts) = (self.out.len(), self.cuts.len());
             let column = self.column();
-            self.push(" { ");
+            self.open_brace(body);
             for (i, statement) in body.statements.iter().enumerate() {
-                if i > 0 {
-                    self.push("  ");
-                }
+                self.push(if i > 0 { "  " } else { " " });
                 self.statement(statement, 0);
             }
-            self.push(" }");
+            self.push(" ");
+            self.close_brace(body);
             let written = &self.out[start..];
             if column + written.chars().count() <= WIDTH && !written.contains('\n') {
                 return;
             }
             self.out.truncate(start);
+            self.cuts.truncate(cuts);
         }
         self.open_body(body);
     }
 
     /// A body with a line for each statement.
     fn open_body(&mut self, body: &Body) {
-        self.push(" {");
+        self.open_brace(body);
         if let Some(comment) = body.opening {
             self.push("  ");
-            self.push(comment.of(self.text).trim_end());
+            self.comment(comment);
         }
-        self.push("\n");
+        self.end_line();
         self.depth += 1;
         self.statements(&body.statements, &body.tail);
         self.depth -= 1;
         self.start_line();
+        self.close_brace(body);
+    }
+
+    /// The end of the piece that is a statement's head.
+    fn open_brace(&mut self, body: &Body) {
+        self.push(" {");
+        self.cut(body.inside().start);
+    }
+
+    /// The piece that ends a statement, without its end.
+    fn close_brace(&mut self, body: &Body) {
+        self.cut(body.inside().end);
         self.push("}");
     }
 
@@ -260,7 +467,7 @@ impl Printer<'_> {
             while let Some(comment) = comments.next_if(|c| c.start < point.0.span.start) {
                 self.curve_comment(line_end, comment);
             }
-            self.push("\n");
+            self.end_line();
             self.start_line();
             self.point(point);
             self.push(",");
@@ -275,7 +482,7 @@ impl Printer<'_> {
             self.curve_comment(span.start, comment);
         }
         self.depth -= 1;
-        self.push("\n");
+        self.end_line();
         self.start_line();
         self.push("}");
     }
@@ -289,7 +496,7 @@ impl Printer<'_> {
             .next()
             .is_some_and(|line| line.contains('#'));
         if between.contains(['\n', '\r']) || taken {
-            self.push("\n");
+            self.end_line();
             self.start_line();
         } else {
             self.push("  ");
@@ -396,6 +603,18 @@ impl Printer<'_> {
 
     fn push(&mut self, text: &str) {
         self.out.push_str(text);
+    }
+
+    fn end_line(&mut self) {
+        self.out.push_str(self.line_end);
+    }
+
+    /// One piece ends here and another begins.
+    fn cut(&mut self, source: u32) {
+        self.cuts.push(Cut {
+            source,
+            canonical: self.out.len(),
+        });
     }
 }
 

@@ -13,7 +13,7 @@ mod statement;
 mod tree;
 
 pub use flaw::{Edit, Flaw, FlawFix};
-pub use formatter::format;
+pub use formatter::{format, format_closed, format_edits, format_range};
 pub use line_index::{Encoding, LineColumn, LineIndex};
 pub use reparse::{parse_after, same_ends};
 pub use scan::{Token, TokenKind, tokens};

@@ -322,6 +322,17 @@ impl Statement {
     }
 }
 
+impl Body {
+    /// What stands between the braces, without them where they are there.
+    pub fn inside(&self) -> Span {
+        let braces = u32::from(self.whole);
+        Span {
+            start: self.span.start + braces,
+            end: self.span.end - braces,
+        }
+    }
+}
+
 impl Expr {
     /// The name, if it is nothing but a name.
     pub fn as_name(&self) -> Option<&str> {

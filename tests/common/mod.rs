@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test uses its own share of it")]
 
 pub mod chains;
+pub mod layouts;
 
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};

@@ -3,6 +3,7 @@
 
 mod actions;
 mod asked;
+mod formatting;
 mod names;
 mod shape;
 mod typed;
@@ -11,6 +12,7 @@ mod workspace;
 use super::lsp_client::{Client, Document, Encoding, capabilities};
 use super::{CAR, Folder, PARTS, SPEC, codes, dragging, with_part};
 use serde_json::{Value, json};
+use tower_lsp::lsp_types::TextEdit;
 
 /// Asks about a document, with whatever else belongs to the question.
 fn ask(client: &mut Client, method: &str, document: &Document, more: Value) -> Value {
@@ -22,6 +24,10 @@ fn ask(client: &mut Client, method: &str, document: &Document, more: Value) -> V
         Ok(answer) => answer,
         Err(error) => panic!("{method} failed: {error}"),
     }
+}
+
+fn edits(value: Value) -> Vec<TextEdit> {
+    serde_json::from_value(value).unwrap()
 }
 
 fn at(position: tower_lsp::lsp_types::Position) -> Value {

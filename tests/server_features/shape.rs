@@ -1,9 +1,5 @@
 use super::*;
-use tower_lsp::lsp_types::{Range, TextEdit};
-
-fn edits(value: Value) -> Vec<TextEdit> {
-    serde_json::from_value(value).unwrap()
-}
+use tower_lsp::lsp_types::Range;
 
 #[test]
 fn a_line_above_each_system_says_what_comes_of_it() {
@@ -214,44 +210,5 @@ fn every_word_has_its_colour_and_edits_bring_only_what_changes() {
     let part = words(&document, part["data"].as_array().unwrap(), &told["legend"]);
     assert_eq!(part[0], ("master".to_owned(), "type".to_owned()));
     assert!(part.iter().all(|(word, _)| word != "slave"));
-    client.finish();
-}
-
-#[test]
-fn only_what_is_asked_for_is_formatted() {
-    let mut client = Client::start();
-    let untidy = "let  a=1 mm\nlet  b=2 mm\nsystem s {\n  slave { bore=a\n  stroke=b }\n}\n";
-    let document = client.open(SPEC, untidy);
-    let options = json!({ "tabSize": 4, "insertSpaces": true });
-    let line =
-        json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 0, "character": 3 } });
-    let more = json!({ "range": line, "options": options });
-    let found = edits(ask(
-        &mut client,
-        "textDocument/rangeFormatting",
-        &document,
-        more,
-    ));
-    let first = document.edited(&found);
-    assert!(
-        first.starts_with("let a = 1 mm\n") && first.contains("slave { bore=a"),
-        "{first}"
-    );
-
-    let mut more = at(document.behind("stroke=b }"));
-    more["ch"] = json!("}");
-    more["options"] = options;
-    let found = edits(ask(
-        &mut client,
-        "textDocument/onTypeFormatting",
-        &document,
-        more,
-    ));
-    let closed = document.edited(&found);
-    assert!(closed.starts_with("let  a=1 mm\n"), "{closed}");
-    assert!(
-        closed.contains("slave { bore = a  stroke = b }"),
-        "{closed}"
-    );
     client.finish();
 }

@@ -1,13 +1,16 @@
 //! Formatting twice is formatting once; it keeps every word and comment, and what the spec means.
+//! What an editor asks for by ranges and braces is a part of that, and nothing else.
 
-use super::input::Pair;
+use super::input::{Dice, Pair};
+use super::requests::Sound;
 use bitepoint::analysis::Report;
-use bitepoint::syntax::{TokenKind, format, parse, tokens};
+use bitepoint::syntax::{Span, TokenKind, format, parse, tokens};
 
 pub fn holds(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
     let before = Pair::new(&text);
     let text = &before.car.text;
+    requests(text, &mut Dice::new(data));
     let Some(once) = format(text, &before.car.tree) else {
         assert!(!before.car.tree.flaws.is_empty());
         return;
@@ -20,6 +23,27 @@ pub fn holds(data: &[u8]) {
     let after = before.with(once);
     same(&before.report(), &after.report());
 }
+
+/// Some of what an editor may ask for.
+fn requests(text: &str, dice: &mut Dice) {
+    let Some(sound) = Sound::new(text) else {
+        return;
+    };
+    sound.whole();
+    let (one, other) = (dice.offset(text) as usize, dice.offset(text) as usize);
+    sound.range(Span::new(one.min(other), one.max(other)));
+    sound.range(Span::new(one, one));
+    let braces: Vec<usize> = text.match_indices('}').map(|(at, _)| at).collect();
+    if !braces.is_empty() {
+        sound.typed(braces[dice.below(braces.len())] as u32 + 1);
+    }
+    if text.len() < MOST_ONE_BY_ONE {
+        sound.one_by_one();
+    }
+}
+
+/// Longer texts take too long, being read again at each statement.
+const MOST_ONE_BY_ONE: usize = 2000;
 
 /// Everything with a meaning is the same; only places may differ.
 fn same(before: &Report, after: &Report) {

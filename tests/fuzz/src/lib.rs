@@ -12,3 +12,4 @@ pub mod format;
 pub mod framing;
 pub mod input;
 pub mod parse;
+pub mod requests;
