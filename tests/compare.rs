@@ -1,7 +1,7 @@
 //! Two versions of a spec held against each other, by the real program and the real git.
 
 use serde_json::Value;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 const CYLINDERS: &str = "part master shelf { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
@@ -62,7 +62,7 @@ impl Work {
         std::fs::write(path, text).unwrap();
     }
 
-    fn git(&self, arguments: &[&str]) {
+    fn git(&self, arguments: &[&str]) -> String {
         let output = Command::new("git")
             .args([
                 "-c",
@@ -81,6 +81,14 @@ impl Work {
             .output()
             .unwrap();
         assert!(output.status.success(), "{output:?}");
+        out(&output).trim_end().to_owned()
+    }
+
+    /// The hash of what is at a path, and the file that git keeps it in.
+    fn object(&self, name: &str) -> (String, PathBuf) {
+        let hash = self.git(&["rev-parse", name]);
+        let file = format!(".git/objects/{}/{}", &hash[..2], &hash[2..]);
+        (hash, self.path().join(file))
     }
 
     fn commit(&self) {
@@ -121,7 +129,11 @@ fn status(output: &Output) -> i32 {
 }
 
 fn smaller_bore() -> String {
-    CYLINDERS.replace("3/4 in", "5/8 in")
+    smaller_bore_in(CYLINDERS)
+}
+
+fn smaller_bore_in(text: &str) -> String {
+    text.replace("3/4 in", "5/8 in")
 }
 
 /// The change of a review: a smaller bore in the library that a spec uses.
@@ -592,11 +604,40 @@ fn a_comment_has_an_end() {
     }
     let comment = out(&work.compare(&["--from", "HEAD", "--format", "markdown"]));
     assert!(comment.len() < 65_000, "{}", comment.len());
+    // An error came in each of them: none is left out for the details of another.
+    for name in &names {
+        assert!(comment.contains(name), "{name}: {comment}");
+    }
+    assert_eq!(comment.matches("**came**: error").count(), names.len());
     assert!(
-        comment.contains("which a comment has no room for"),
-        "{}",
-        comment.len()
+        comment.contains("There is no room here for the details of"),
+        "{comment}"
     );
+}
+
+/// The one file with an error is kept, wherever it is among those that only moved.
+#[test]
+fn a_comment_without_room_for_all_keeps_the_worst() {
+    let name = |i: usize| format!("car{i:03}.clutch");
+    let names: Vec<String> = (0..400).map(name).collect();
+    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), OTHER)).collect();
+    let work = Work::committed(&files);
+    for name in &names {
+        work.write(name, &OTHER.replace("1500 N", "1490 N"));
+    }
+    work.write("car399.clutch", &smaller_bore_in(OTHER));
+    let output = work.compare(&["--from", "HEAD", "--format", "markdown"]);
+    let comment = out(&output);
+    assert_eq!(status(&output), 1);
+    assert!(comment.len() < 65_000, "{}", comment.len());
+    assert!(comment.contains("#### `car399.clutch`"), "{comment}");
+    assert!(
+        comment.contains("| `master.bore` | 3/4 in | 5/8 in |"),
+        "it has room for its details"
+    );
+    assert!(comment.contains("**came**: error `short-release`"));
+    assert!(comment.contains("1 error came"));
+    assert!(comment.contains("There is no room here for"), "{comment}");
 }
 
 #[test]
@@ -643,4 +684,493 @@ fn of_a_kit_it_is_said_how_many_combinations_work_and_what_went() {
     );
     assert!(text.contains("went: error short-release"), "{text}");
     assert!(!text.contains("nothing can be compared"), "{text}");
+}
+
+const SETTINGS: &str = "[limits]\nheavy-pedal.effort = \"200 N\"\n";
+
+/// What git cannot give is not taken for what is not there.
+#[test]
+fn an_object_that_git_cannot_give_is_no_pass() {
+    let files = [
+        ("kit.clutch", KIT),
+        ("parts/cylinders.clutch", CYLINDERS),
+        ("o.clutch", OTHER),
+        ("bitepoint.toml", SETTINGS),
+    ];
+    for (name, not_compared) in [
+        ("kit.clutch", 1),
+        // The kit uses it.
+        ("parts/cylinders.clutch", 2),
+        ("parts", 2),
+        ("bitepoint.toml", 3),
+    ] {
+        for damage in ["deleted", "cut short", "overwritten"] {
+            let work = Work::committed(&files);
+            let (hash, file) = work.object(&format!("HEAD:{name}"));
+            let bytes = std::fs::read(&file).unwrap();
+            std::fs::remove_file(&file).unwrap();
+            match damage {
+                "cut short" => std::fs::write(&file, &bytes[..bytes.len() / 2]).unwrap(),
+                "overwritten" => std::fs::write(&file, "nothing of git's").unwrap(),
+                _ => {}
+            }
+            let case = format!("{name} {damage}");
+            for form in ["text", "markdown", "json"] {
+                let output = work.compare(&["--from", "HEAD", "--format", form]);
+                let (text, said) = (out(&output), err(&output));
+                assert_eq!(status(&output), 2, "{case} {form}: {text}");
+                assert!(said.contains(&hash), "{case}: {said}");
+                assert!(!text.contains("nothing changed\n"), "{case}: {text}");
+                assert!(!text.contains("use-missing"), "{case}: {text}");
+            }
+            let found = work.json(&["--from", "HEAD"]);
+            // Below a folder that is not known nothing can be counted.
+            if name != "parts" {
+                assert_eq!(found["not_compared"], not_compared, "{case}");
+                assert_eq!(found["same"], 3 - not_compared, "{case}");
+            }
+            assert!(found["unread"].to_string().contains(&hash), "{found}");
+        }
+    }
+    // The rest is compared all the same.
+    let work = Work::committed(&files);
+    std::fs::remove_file(work.object("HEAD:kit.clutch").1).unwrap();
+    work.write("o.clutch", &smaller_bore_in(OTHER));
+    let output = work.compare(&["--from", "HEAD"]);
+    assert_eq!(status(&output), 2);
+    let text = out(&output);
+    assert!(text.contains("came: error short-release"), "{text}");
+    assert!(
+        text.contains("not compared: `kit.clutch` at HEAD ("),
+        "{text}"
+    );
+    assert!(text.contains(", 1 not compared: 1 error came"), "{text}");
+    // One file alone, and a commit.
+    let alone = work.compare(&["kit.clutch", "--from", "HEAD"]);
+    assert_eq!((status(&alone), &*out(&alone)), (2, ""));
+    let (hash, file) = work.object("HEAD");
+    std::fs::remove_file(file).unwrap();
+    let output = work.compare(&["--from", &hash]);
+    assert_eq!(status(&output), 2);
+    assert!(err(&output).contains(&hash), "{}", err(&output));
+}
+
+#[test]
+fn a_partial_clone_without_its_remote_is_no_pass() {
+    let work = Work::new(&[]);
+    work.write("origin/o.clutch", OTHER);
+    work.git(&["init", "--quiet", "origin"]);
+    work.git(&["-C", "origin", "config", "uploadpack.allowFilter", "true"]);
+    work.git(&["-C", "origin", "add", "--all"]);
+    work.git(&["-C", "origin", "commit", "--quiet", "--message", "a step"]);
+    let from = format!("file://{}", work.path().join("origin").display());
+    let partial = [
+        "clone",
+        "--quiet",
+        "--no-checkout",
+        "--filter=blob:none",
+        &from,
+        "clone",
+    ];
+    work.git(&partial);
+    let hash = work.git(&["-C", "origin", "rev-parse", "HEAD:o.clutch"]);
+    work.write("clone/o.clutch", OTHER);
+    for has_remote in [true, false] {
+        if !has_remote {
+            std::fs::remove_dir_all(work.path().join("origin")).unwrap();
+        }
+        // Nothing is fetched, be the remote there or not.
+        let output = work.compare_in("clone", &["--from", "HEAD"]);
+        assert_eq!(status(&output), 2, "{}", out(&output));
+        assert!(err(&output).contains(&hash), "{}", err(&output));
+    }
+}
+
+/// Whatever programs a repository's settings name, none of them is run.
+#[cfg(unix)]
+#[test]
+fn nothing_that_a_repository_names_is_run() {
+    use std::os::unix::fs::PermissionsExt;
+    let work = Work::committed(&[("kit.clutch", KIT), ("parts/cylinders.clutch", CYLINDERS)]);
+    let mark = work.path().join("was-run");
+    let script = work.path().join(".git/harm");
+    let text = format!(
+        "#!/bin/sh\necho \"$0 $*\" >> '{}'\nexit 1\n",
+        mark.display()
+    );
+    let write_script = |path: &Path| {
+        std::fs::write(path, &text).unwrap();
+        std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o755)).unwrap();
+    };
+    write_script(&script);
+    let harm = script.to_str().unwrap();
+    std::fs::create_dir_all(work.path().join(".git/hooks")).unwrap();
+    for hook in [
+        "fsmonitor-watchman",
+        "post-index-change",
+        "post-checkout",
+        "pre-auto-gc",
+        "reference-transaction",
+    ] {
+        write_script(&work.path().join(".git/hooks").join(hook));
+    }
+    for (name, value) in [
+        ("core.fsmonitor", harm),
+        ("core.pager", harm),
+        ("core.editor", harm),
+        ("core.sshCommand", harm),
+        ("core.gitProxy", harm),
+        ("core.askPass", harm),
+        ("core.alternateRefsCommand", harm),
+        ("credential.helper", harm),
+        ("gpg.program", harm),
+        ("diff.external", harm),
+        ("diff.clutch.textconv", harm),
+        ("diff.clutch.command", harm),
+        ("filter.clutch.smudge", harm),
+        ("filter.clutch.clean", harm),
+        ("filter.clutch.process", harm),
+        ("pager.rev-parse", harm),
+        ("pager.cat-file", harm),
+        ("alias.rev-parse", &format!("!{harm}")),
+        ("alias.cat-file", &format!("!{harm}")),
+        ("core.repositoryFormatVersion", "1"),
+        ("extensions.partialClone", "origin"),
+        ("remote.origin.promisor", "true"),
+        ("remote.origin.url", work.path().to_str().unwrap()),
+        ("remote.origin.uploadpack", harm),
+        ("remote.two.promisor", "true"),
+        ("remote.two.url", &format!("ext::{harm}")),
+        ("remote.three.promisor", "true"),
+        ("remote.three.url", "ssh://example.org/x"),
+        ("protocol.allow", "always"),
+        ("protocol.ext.allow", "always"),
+    ] {
+        work.git(&["config", name, value]);
+    }
+    work.write(".gitattributes", "*.clutch filter=clutch diff=clutch\n");
+    let _ = std::fs::remove_file(&mark);
+    let whole = work.compare(&["--from", "HEAD"]);
+    assert_eq!(status(&whole), 0, "{}", err(&whole));
+    std::fs::remove_file(work.object("HEAD:kit.clutch").1).unwrap();
+    // To ask for its name may have had the object fetched: by the test, not by the program.
+    let _ = std::fs::remove_file(&mark);
+    for form in ["text", "markdown", "json"] {
+        let output = work.compare(&["--from", "HEAD", "--format", form]);
+        assert_eq!(status(&output), 2, "{}", out(&output));
+    }
+    let two = work.compare(&["--from", "HEAD", "--to", "HEAD"]);
+    assert_eq!(status(&two), 2, "{}", out(&two));
+    let run = std::fs::read_to_string(&mark).unwrap_or_default();
+    assert_eq!(run, "");
+}
+
+/// However many files there are, each side asks one process for them.
+#[cfg(unix)]
+#[test]
+fn all_files_of_a_side_are_asked_of_one_process() {
+    use std::os::unix::fs::PermissionsExt;
+    let names: Vec<String> = (0..60)
+        .map(|i| format!("deep/f{i}/car{i}.clutch"))
+        .collect();
+    let files = names.iter().map(|name| (name.as_str(), OTHER));
+    let files: Vec<(&str, &str)> = files.chain([("bitepoint.toml", SETTINGS)]).collect();
+    let work = Work::committed(&files);
+    work.write(&names[7], &smaller_bore_in(OTHER));
+    work.commit();
+    let tools = tempfile::tempdir().unwrap();
+    let log = tools.path().join("log");
+    let path = std::env::var("PATH").unwrap();
+    let script = format!(
+        "#!/bin/sh\necho \"$*\" >> '{}'\nPATH='{path}' exec git \"$@\"\n",
+        log.display()
+    );
+    let git = tools.path().join("git");
+    std::fs::write(&git, script).unwrap();
+    std::fs::set_permissions(&git, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(["compare", "--from", "HEAD~1", "--to", "HEAD"])
+        .current_dir(work.path())
+        .env("PATH", format!("{}:{path}", tools.path().display()))
+        .output()
+        .unwrap();
+    assert_eq!(status(&output), 1, "{}", err(&output));
+    let run = std::fs::read_to_string(log).unwrap();
+    assert_eq!(run.matches("cat-file").count(), 2, "{run}");
+    assert!(run.lines().count() < 10, "{run}");
+}
+
+/// Which way a folder is named makes no difference to what its files are.
+#[test]
+fn a_path_that_goes_up_and_down_is_the_path_that_it_leads_to() {
+    let kit = KIT.replace("parts/", "../parts/");
+    let work = Work::committed(&[
+        ("kits/kit.clutch", &kit),
+        ("kits/more/o.clutch", OTHER),
+        ("parts/cylinders.clutch", CYLINDERS),
+    ]);
+    for path in [
+        "kits",
+        "kits/",
+        "./kits/.",
+        "kits//",
+        "kits/../kits",
+        "kits/more/..",
+        "kits/more/../../kits/more/..",
+        "./parts/../kits",
+    ] {
+        for arguments in [
+            &[path, "--from", "HEAD"][..],
+            &[path, "--from", "HEAD", "--to", "HEAD"],
+            &[path, "kits"],
+        ] {
+            let output = work.compare(arguments);
+            assert_eq!(status(&output), 0, "{arguments:?}: {}", err(&output));
+            assert!(
+                out(&output).ends_with("0 files changed, 2 as before: nothing changed\n"),
+                "{arguments:?}: {}",
+                out(&output)
+            );
+        }
+    }
+    for (folder, path) in [("kits/more", "../../kits/more/.."), ("parts", "../kits")] {
+        let output = work.compare_in(folder, &[path, "--from", "HEAD"]);
+        assert!(
+            out(&output).ends_with("nothing changed\n"),
+            "{}",
+            out(&output)
+        );
+    }
+    let file = work.compare(&["kits/../kits/kit.clutch", "--from", "HEAD"]);
+    assert!(out(&file).ends_with("nothing changed\n"), "{}", out(&file));
+    // A folder that is no more goes by the same name.
+    std::fs::remove_dir_all(work.path().join("kits")).unwrap();
+    let gone = out(&work.compare(&["kits/../kits", "--from", "HEAD"]));
+    assert!(gone.contains("kits/kit.clutch is gone"), "{gone}");
+}
+
+#[test]
+fn symbolic_links_are_followed_at_a_revision() {
+    let work = Work::new(&[("real/o.clutch", OTHER), ("parts/a.clutch", CYLINDERS)]);
+    work.write("kit.clutch", &KIT.replace("parts/cylinders", "lib/link"));
+    #[cfg(unix)]
+    {
+        let link = |to: &str, at: &str| std::os::unix::fs::symlink(to, work.path().join(at));
+        link("real", "kits").unwrap();
+        link("parts", "lib").unwrap();
+        link("../parts/a.clutch", "parts/link.clutch").unwrap();
+        link("round", "round").unwrap();
+        work.git(&["init", "--quiet"]);
+        work.commit();
+        for path in ["kits", ".", "kits/o.clutch"] {
+            let output = work.compare(&[path, "--from", "HEAD"]);
+            assert_eq!(status(&output), 0, "{path}: {}", err(&output));
+            assert!(
+                out(&output).ends_with("nothing changed\n"),
+                "{}",
+                out(&output)
+            );
+        }
+    }
+}
+
+/// A file under another name is the same file.
+#[test]
+fn a_renamed_file_is_compared_with_what_it_was() {
+    let work = Work::committed(&[("kit.clutch", KIT), ("parts/cylinders.clutch", CYLINDERS)]);
+    std::fs::create_dir(work.path().join("heron")).unwrap();
+    let faulty = OTHER.replace("7/8 in", "28 mm");
+    work.write("o.clutch", &faulty);
+    work.commit();
+    // Moved, with its path to the library; and moved with an error that it had before.
+    work.git(&["rm", "--quiet", "kit.clutch", "o.clutch"]);
+    work.write("heron/kit.clutch", &KIT.replace("parts/", "../parts/"));
+    work.write("faulty.clutch", &faulty);
+    for arguments in [
+        &["--from", "HEAD"][..],
+        &["--from", "HEAD", "--to", "main~0"],
+    ] {
+        if arguments.len() > 2 {
+            work.git(&["checkout", "--quiet", "-B", "main"]);
+            work.commit();
+            work.git(&["checkout", "--quiet", "HEAD~1"]);
+        }
+        let output = work.compare(arguments);
+        let text = out(&output);
+        assert_eq!(status(&output), 0, "{text}{}", err(&output));
+        assert!(
+            text.contains("heron/kit.clutch (before: kit.clutch)\n"),
+            "{text}"
+        );
+        assert!(
+            text.contains("faulty.clutch (before: o.clutch)\n"),
+            "{text}"
+        );
+        assert!(!text.contains("came:") && !text.contains("went:"), "{text}");
+        assert!(
+            text.contains("2 files changed, 1 as before: no finding came"),
+            "{text}"
+        );
+    }
+    work.git(&["checkout", "--quiet", "main"]);
+    // What came with the move is told.
+    work.write(
+        "heron/kit.clutch",
+        &KIT.replace("parts/", "../parts/").replace("1.65", "1.2"),
+    );
+    let found = work.json(&["--from", "HEAD~1"]);
+    let kit = &found["files"][1];
+    assert_eq!(kit["file"], "heron/kit.clutch");
+    assert_eq!(kit["was"], "kit.clutch");
+    assert_eq!(kit["state"], "renamed");
+    assert_eq!(kit["systems"][0]["inputs"][0]["what"], "fork.ratio");
+}
+
+/// Another system of the same make is new, however much of it was copied.
+#[test]
+fn a_copy_with_another_system_is_no_renamed_file() {
+    let work = Work::committed(&[("o.clutch", OTHER)]);
+    std::fs::remove_file(work.path().join("o.clutch")).unwrap();
+    work.write("p.clutch", &OTHER.replace("other", "fresh"));
+    let text = out(&work.compare(&["--from", "HEAD"]));
+    assert!(
+        text.contains("o.clutch is gone") && text.contains("p.clutch is new"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_submodule_is_one_line() {
+    let library = Work::committed(&[("cylinders.clutch", CYLINDERS), ("o.clutch", OTHER)]);
+    let work = Work::committed(&[("kit.clutch", &KIT.replace("parts/", "vendor/parts/"))]);
+    let from = library.path().to_str().unwrap();
+    let add = [
+        "-c",
+        "protocol.file.allow=always",
+        "submodule",
+        "--quiet",
+        "add",
+        from,
+    ];
+    work.git(&[&add[..], &["vendor/parts"]].concat());
+    work.commit();
+    let first = library.git(&["rev-parse", "--short=10", "HEAD"]);
+    let line =
+        format!("`vendor/parts` is a submodule: `bitepoint compare vendor/parts --from {first}`");
+    for arguments in [&["--from", "HEAD"][..], &["--from", "HEAD", "--to", "HEAD"]] {
+        let output = work.compare(arguments);
+        let text = out(&output);
+        assert_eq!(status(&output), 0, "{text}{}", err(&output));
+        assert!(text.contains(&line), "{text}");
+        assert_eq!(text.lines().count(), 5, "nothing else is told: {text}");
+        assert!(
+            text.ends_with("0 files changed, 1 as before: nothing changed\n"),
+            "{text}"
+        );
+    }
+    // What a spec uses of it is read from it, as it was at the revision.
+    library.write("cylinders.clutch", &smaller_bore());
+    library.commit();
+    let second = library.git(&["rev-parse", "--short=10", "HEAD"]);
+    let inside = work.path().join("vendor/parts");
+    let inside = inside.to_str().unwrap();
+    work.git(&["-C", inside, "pull", "--quiet"]);
+    let output = work.compare(&["--from", "HEAD"]);
+    let text = out(&output);
+    assert_eq!(status(&output), 1, "{text}");
+    assert!(
+        text.contains(&format!("is a submodule, {first} → {second}: ")),
+        "{text}"
+    );
+    assert!(text.contains("master.bore  3/4 in → 5/8 in"), "{text}");
+    assert!(!text.contains("use-missing"), "{text}");
+    // And compared with the line that is told.
+    let output = work.compare(&["vendor/parts", "--from", &first]);
+    assert_eq!(status(&output), 0, "{}", err(&output));
+    // Where it is not checked out, what it holds is not known.
+    let bare = tempfile::tempdir().unwrap();
+    let clone = bare.path().join("clone");
+    work.git(&[
+        "clone",
+        "--quiet",
+        work.path().to_str().unwrap(),
+        clone.to_str().unwrap(),
+    ]);
+    let output = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(["compare", "--from", "HEAD"])
+        .current_dir(&clone)
+        .output()
+        .unwrap();
+    assert_eq!(status(&output), 2, "{}", out(&output));
+    assert!(
+        err(&output).contains("is in the submodule `vendor/parts`, whose commit"),
+        "{}",
+        err(&output)
+    );
+}
+
+/// In CI the base of a review is often not there: what to do about it is said.
+#[test]
+fn a_shallow_clone_without_the_revision_gets_a_hint() {
+    let work = Work::committed(&[("o.clutch", OTHER)]);
+    let first = work.git(&["rev-parse", "HEAD"]);
+    work.write("o.clutch", &smaller_bore_in(OTHER));
+    work.commit();
+    let clones = tempfile::tempdir().unwrap();
+    let clone = clones.path().join("clone");
+    let from = format!("file://{}", work.path().display());
+    work.git(&[
+        "clone",
+        "--quiet",
+        "--depth",
+        "1",
+        &from,
+        clone.to_str().unwrap(),
+    ]);
+    for revision in ["HEAD~1", &first, "origin/stable"] {
+        let output = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+            .args(["compare", "--from", revision])
+            .current_dir(&clone)
+            .output()
+            .unwrap();
+        assert_eq!(status(&output), 2);
+        let said = err(&output);
+        assert!(
+            said.contains(&format!("git knows no revision `{revision}` here")),
+            "{said}"
+        );
+        assert!(said.contains("`git fetch --unshallow`"), "{said}");
+        assert!(said.contains("`fetch-depth: 0`"), "{said}");
+    }
+    assert!(!err(&work.compare(&["--from", "gone"])).contains("unshallow"));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_compared() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let work = Work::new(&[("o.clutch", OTHER)]);
+    let odd = work.path().join(OsStr::from_bytes(b"odd\xff.clutch"));
+    std::fs::write(&odd, OTHER).unwrap();
+    work.git(&["init", "--quiet"]);
+    work.commit();
+    work.write("o.clutch", &smaller_bore_in(OTHER));
+    for gone in [false, true] {
+        if gone {
+            std::fs::remove_file(&odd).unwrap();
+        }
+        let output = work.compare(&["--from", "HEAD"]);
+        assert_eq!(status(&output), 2, "{}", out(&output));
+        assert!(
+            out(&output).contains("came: error short-release"),
+            "{}",
+            out(&output)
+        );
+        assert!(
+            err(&output).contains("`odd\u{fffd}.clutch` has a name that is not UTF-8"),
+            "{}",
+            err(&output)
+        );
+    }
 }

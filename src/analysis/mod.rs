@@ -43,7 +43,7 @@ pub use links::{Link, UsePath, links, use_path_at};
 pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
-pub use size::{Candidate, Order, Search, Sizes, Vary, read_vary, size};
+pub use size::{Candidate, NoSizes, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 pub use typing::Typing;
 pub use verdict::{Standing, Verdict, verdict};

@@ -51,6 +51,21 @@ pub enum Order {
     Bite,
 }
 
+/// Why there is nothing to search, as a sentence.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum NoSizes {
+    /// The spec has mistakes in it.
+    Mistakes(String),
+    /// What is asked for cannot be.
+    Asked(String),
+}
+
+impl From<String> for NoSizes {
+    fn from(why: String) -> Self {
+        Self::Asked(why)
+    }
+}
+
 /// What a search found.
 #[derive(Debug)]
 pub struct Sizes {
@@ -95,28 +110,28 @@ const MOST_STEPS: usize = 10_000;
 /// Looks for the sizes that do.
 ///
 /// # Errors
-/// What is asked for that cannot be, as a sentence.
+/// What is asked for that cannot be, or the mistakes of the spec.
 pub fn size(
     source: Arc<Source>,
     files: &dyn Files,
     search: &Search,
     work: &Work<'_>,
-) -> Result<Sizes, String> {
+) -> Result<Sizes, NoSizes> {
     let bundle = Bundle::load(source, files);
     let settings = bundle.settings.clone();
     let model = build(&bundle);
     let named = |built: &&crate::model::Built| built.system.name == search.system;
     let Some(built) = model.systems.iter().find(named) else {
-        return Err(no_system(&bundle.sources[0], &search.system));
+        return Err(no_system(&bundle.sources[0], &search.system).into());
     };
     let system = &built.system;
     let rebuild = Rebuild::of(&bundle, system)
         .filter(|_| system.sound)
         .ok_or_else(|| {
-            format!(
+            NoSizes::Mistakes(format!(
                 "`{}` is incomplete or has mistakes in it; `bitepoint check` lists them",
                 system.name
-            )
+            ))
         })?;
     let wanted = wanted(system, &bundle, &search.vary)?;
     let space = Space::vary(rebuild, wanted).map_err(|problems| {
@@ -132,7 +147,8 @@ pub fn size(
         _ => {
             return Err(format!(
                 "that makes more than {MAX_COMBINATIONS} combinations; vary less, or in wider steps"
-            ));
+            )
+            .into());
         }
     };
     let mut found = search_all(&space, rebuild, all, search, &settings, work);

@@ -200,7 +200,8 @@ pub fn bounded(reader: impl Read) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn reason(error: &std::io::Error) -> String {
+/// Why a file or a folder cannot be read, as the end of a sentence.
+pub(super) fn reason(error: &std::io::Error) -> String {
     match error.kind() {
         std::io::ErrorKind::NotFound => "does not exist".to_owned(),
         std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),

@@ -5,7 +5,9 @@ pub mod cli;
 mod disk;
 mod git;
 pub mod render;
+pub mod sanitize;
 pub mod server;
 pub mod sheet;
+mod streams;
 
 pub use disk::{Disk, SettingsChoice};

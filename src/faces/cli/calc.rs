@@ -1,7 +1,11 @@
 //! `bitepoint calc`
 
-use super::{CannotRun, Config, Format, Status, input, print, progress, style, wanted};
+use super::{
+    CannotRun, Config, Format, Status, input, no_system_at_all, print, progress, status, style,
+    wanted,
+};
 use crate::analysis::{Located, Pick, Report, analyse_picked, analyse_with};
+use crate::checks::Run;
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
 use crate::quantity::Dimension;
@@ -33,20 +37,14 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if let Some(travel) = held {
         hold(&mut report, travel);
     }
+    only_about(&mut report, request.system.as_deref());
     let systems = wanted(&report, request.system.as_deref())?;
-    // A machine reads an empty list; a person would see nothing at all.
+    let status = status(&report, &systems);
+    let is_nothing = systems.is_empty() && status == Status::Clean;
     let for_people = request.format == Format::Text && request.curve.is_none();
-    if for_people && systems.is_empty() && report.findings.is_empty() {
-        return Err(format!("there is no system in `{}`", report.source.name));
+    if is_nothing && for_people {
+        return Err(no_system_at_all(&report.source));
     }
-    let status = if systems
-        .iter()
-        .all(|worked| worked.outcome.is_ok() || worked.kit.is_some())
-    {
-        Status::Clean
-    } else {
-        Status::Findings
-    };
     let text = if let Some(points) = request.curve {
         curve_csv(&systems, points)?
     } else if request.format == Format::Json {
@@ -63,13 +61,26 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         )
     };
     print(&text)?;
-    Ok(status)
+    match is_nothing {
+        // A machine has its empty list.
+        true => Err(no_system_at_all(&report.source)),
+        false => Ok(status),
+    }
+}
+
+/// Leaves out what is found of other systems than the one that is asked for.
+fn only_about(report: &mut Report, system: Option<&str>) {
+    let Some(wanted) = system else { return };
+    report.findings.retain(|finding| {
+        let of = finding.system.as_deref();
+        of.is_none_or(|name| name == wanted)
+    });
 }
 
 /// Puts a stop under every pedal at a travel, so that all results are those with the pedal held
 /// there, or where it ends by itself, if that is before.
 ///
-/// What is found of a system that is worked out is found of full pedal, and left out.
+/// What is found by working a system out is found of full pedal, and left out.
 fn hold(report: &mut Report, travel: f64) {
     let mut held = Vec::new();
     for worked in report.systems.iter_mut().filter_map(Located::get_mut) {
@@ -89,7 +100,9 @@ fn hold(report: &mut Report, travel: f64) {
     }
     report.findings.retain(|finding| {
         let of = finding.system.as_ref();
-        of.is_none_or(|name| !held.contains(name))
+        // A mistake in the text is one wherever the pedal is.
+        let is_read = matches!(finding.check.run, Run::Reading);
+        is_read || of.is_none_or(|name| !held.contains(name))
     });
 }
 

@@ -1,12 +1,13 @@
 //! `bitepoint check`
 
-use super::{CannotRun, Config, Status, input, print, progress, style};
+use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style};
 use crate::analysis::{Report, Work, analyse_with};
 use crate::faces::disk::{Disk, folder_of, read_bounded, real};
 use crate::faces::render::{
     Baseline, Checked, Unread, check_annotations, check_json, check_junit, check_sarif, findings,
     findings_text, kits_text, summary,
 };
+use crate::faces::sanitize;
 use crate::finding::Severity;
 use clap::ValueEnum;
 use rayon::prelude::*;
@@ -39,16 +40,13 @@ pub enum Form {
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
-    let paths = input::specs(&request.paths)?;
-    let mut checked = progress::with(|work| checked(&paths, &disk, work));
+    let found = input::specs(&request.paths)?;
+    let mut checked = progress::with(|work| checked(&found.specs, &disk, work));
+    checked.unread.splice(..0, found.unread);
     if let Some(path) = &request.baseline {
         compare(&mut checked, path, request.write_baseline)?;
     }
-    let cannot: Vec<String> = checked
-        .unread
-        .iter()
-        .map(|unread| format!("`{}` {}", unread.file, unread.why))
-        .collect();
+    let cannot: Vec<String> = checked.unread.iter().map(ToString::to_string).collect();
     if checked.reports.is_empty() && request.form == Form::Text {
         return Err(cannot.join("\n"));
     }
@@ -56,7 +54,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         Form::Text => {
             let findings = findings_text(&checked.reports, style());
             let kits = kits_text(&checked.reports, style().width);
-            format!("{findings}{kits}{}\n", summary(&checked))
+            let text = format!("{findings}{kits}{}\n", summary(&checked));
+            sanitize::lines(&text).into_owned()
         }
         Form::Json => check_json(&checked),
         Form::Sarif => check_sarif(&checked),
@@ -65,7 +64,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     };
     match &request.output {
         Some(path) => write(path, &text)?,
-        None => print(&text)?,
+        // Safe by now, and the annotations are commands.
+        None => print_exactly(&text)?,
     }
     if !cannot.is_empty() {
         return Err(cannot.join("\n"));
@@ -118,16 +118,19 @@ fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), Can
     let baseline = if write_it {
         let baseline = Baseline::of(&checked.reports, &relative);
         write(path, &baseline.to_text()?)?;
-        eprintln!(
-            "bitepoint: `{name}` holds {} findings now",
+        say(&format!(
+            "`{}` holds {} findings now",
+            sanitize::name(&name),
             baseline.count()
-        );
+        ));
         baseline
     } else {
-        let bytes = read_bounded(path)
-            .map_err(|why| format!("the baseline `{name}` {why}; `--write-baseline` writes it"))?;
+        let bytes = read_bounded(path).map_err(|why| {
+            let name = shown(path);
+            format!("the baseline `{name}` {why}; `--write-baseline` writes it")
+        })?;
         let text = String::from_utf8_lossy(&bytes);
-        Baseline::parse(&text).map_err(|why| format!("`{name}` {why}"))?
+        Baseline::parse(&text).map_err(|why| format!("`{}` {why}", shown(path)))?
     };
     checked.gone = baseline.silence(&mut checked.reports, &name, &relative);
     checked.baseline = Some(name.to_string());
@@ -155,5 +158,5 @@ fn relative(file: &str, folder: &Path) -> String {
 
 fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
     std::fs::write(path, text)
-        .map_err(|error| format!("`{}` cannot be written: {error}", path.display()))
+        .map_err(|error| format!("`{}` cannot be written: {error}", shown(path)))
 }

@@ -1,27 +1,42 @@
 //! `bitepoint compare`
 
-use super::{CannotRun, Config, Status, input, print, style};
-use crate::analysis::compare::{Comparison, Pairing, compare, same_text};
+mod renames;
+mod side;
+
+use super::{CannotRun, Config, Status, print, shown, style};
+use crate::analysis::compare::{Pairing, compare, same_text};
 use crate::analysis::{Report, analyse};
-use crate::faces::disk::Disk;
-use crate::faces::git::{Entry, Revision};
-use crate::faces::render::compare::{Compared, Sides, to_json, to_markdown, to_text};
+use crate::faces::git::Entry;
+use crate::faces::render::Unread;
+use crate::faces::render::compare::{
+    Compared, FileChange, Form, Sides, Submodule, tell, to_json, to_markdown, to_text,
+};
 use crate::finding::Severity;
-use crate::model::{Files, Source};
 use crate::quantity::nearest;
 use clap::ValueEnum;
-use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use rayon::prelude::*;
+use side::{Reader, Side, sides};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
 
 #[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
-pub enum Form {
+pub enum Format {
     /// For people
     Text,
     /// For a review comment
     Markdown,
     /// For machines; documented in the README
     Json,
+}
+
+impl Format {
+    fn form(self) -> Form {
+        match self {
+            Self::Text => Form::Text(style()),
+            Self::Markdown => Form::Markdown,
+            Self::Json => Form::Json,
+        }
+    }
 }
 
 pub struct Request {
@@ -32,66 +47,218 @@ pub struct Request {
     pub to: Option<String>,
     /// The two systems, where they do not go by their names.
     pub systems: Option<[String; 2]>,
-    pub form: Form,
+    pub format: Format,
     pub fail_on: Severity,
     pub config: Config,
 }
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let (before, after) = sides(request)?;
-    let keys = keys(&before, &after)?;
-    let single = keys.iter().all(String::is_empty);
+    let scope = Scope::new(&before, &after)?;
+    let single = scope.pairs.iter().all(Pair::is_whole);
     if request.systems.is_some() && !single {
         return Err("`--systems` compares two systems of files, not of folders".to_owned());
     }
-    let reports = keys
-        .iter()
-        .filter_map(|key| changed(&before, &after, key, single).transpose())
-        .collect::<Result<Vec<Reports>, CannotRun>>()?;
     let pairing = match &request.systems {
         Some([before, after]) => Pairing::These { before, after },
         None => Pairing::ByName,
     };
-    if let Some([one, other]) = &request.systems {
-        known(&reports, one, |reports| reports.before.as_ref(), &before)?;
-        known(&reports, other, |reports| reports.after.as_ref(), &after)?;
-    }
-    let comparisons: Vec<Comparison<'_>> = reports
-        .iter()
-        .map(|reports| compare(reports.before.as_ref(), reports.after.as_ref(), pairing))
-        .filter(|comparison| !comparison.is_same())
-        .collect();
-    let compared = Compared {
-        sides: Sides {
-            before: before.name.clone(),
-            after: after.name.clone(),
-        },
-        same: keys.len() - comparisons.len(),
-        files: comparisons,
+    let names = Sides {
+        before: before.name.clone(),
+        after: after.name.clone(),
     };
-    print(&match request.form {
-        Form::Text => to_text(&compared, style()),
-        Form::Markdown => to_markdown(&compared),
-        Form::Json => to_json(&compared),
+    let one = |pair: &Pair| {
+        let reports = match read(pair, &before, &after, pairing) {
+            Ok(Some(reports)) => reports,
+            Ok(None) => return Ok(None),
+            Err(unread) => return Err(NotCompared::Unread(unread)),
+        };
+        let (old, new) = (reports.before.as_ref(), reports.after.as_ref());
+        if let Some([one, other]) = &request.systems {
+            known(old, one, &before)
+                .and_then(|()| known(new, other, &after))
+                .map_err(NotCompared::Asked)?;
+        }
+        let comparison = compare(old, new, pairing);
+        let was = old.filter(|_| pair.is_renamed());
+        let was = was.map(|report| &*report.source.name);
+        if comparison.is_same() && was.is_none() {
+            return Ok(None);
+        }
+        let told = tell(&comparison, was, &names, request.format.form());
+        Ok(Some((told, comparison.is_worse(request.fail_on))))
+    };
+    // Of each pair only what is told of it is kept.
+    let done: Vec<Result<Option<(FileChange, bool)>, NotCompared>> =
+        scope.pairs.par_iter().map(one).collect();
+    let mut compared = Compared {
+        sides: names.clone(),
+        files: Vec::new(),
+        same: 0,
+        submodules: scope.submodules,
+        unread: scope.unread,
+        not_compared: 0,
+    };
+    let mut status = Status::Clean;
+    for one in done {
+        match one {
+            Ok(None) => compared.same += 1,
+            Ok(Some((told, is_worse))) => {
+                compared.files.push(told);
+                if is_worse {
+                    status = Status::Findings;
+                }
+            }
+            Err(NotCompared::Asked(why)) => return Err(why),
+            Err(NotCompared::Unread(unread)) => {
+                compared.not_compared += 1;
+                compared.unread.extend(unread);
+            }
+        }
+    }
+    compared.unread.sort();
+    compared.unread.dedup();
+    let cannot: Vec<String> = compared.unread.iter().map(ToString::to_string).collect();
+    let nothing_is = compared.files.is_empty() && compared.same == 0;
+    if !cannot.is_empty() && nothing_is && request.format == Format::Text {
+        return Err(cannot.join("\n"));
+    }
+    print(&match request.format {
+        Format::Text => to_text(&compared, style()),
+        Format::Markdown => to_markdown(&compared),
+        Format::Json => to_json(&compared),
     })?;
-    let worse = |file: &Comparison<'_>| file.is_worse(request.fail_on);
-    Ok(match compared.files.iter().any(worse) {
-        true => Status::Findings,
-        false => Status::Clean,
-    })
+    match cannot.is_empty() {
+        true => Ok(status),
+        false => Err(cannot.join("\n")),
+    }
 }
 
-/// One side of a comparison.
-struct Side {
-    path: PathBuf,
-    /// What it is called for people.
-    name: String,
-    files: From,
+/// Why two versions of a file were not compared.
+enum NotCompared {
+    /// What cannot be read of them.
+    Unread(Vec<Unread>),
+    /// What is asked for is not there.
+    Asked(CannotRun),
 }
 
-enum From {
-    Disk(Disk),
-    Revision(Box<Revision>),
+/// What there is to compare.
+struct Scope {
+    pairs: Vec<Pair>,
+    submodules: Vec<Submodule>,
+    unread: Vec<Unread>,
+}
+
+/// A file on both sides, by its path in the folder; an empty one where the sides are files.
+struct Pair {
+    before: Option<String>,
+    after: Option<String>,
+}
+
+impl Pair {
+    fn same(key: String) -> Self {
+        Self {
+            before: Some(key.clone()),
+            after: Some(key),
+        }
+    }
+
+    fn is_whole(&self) -> bool {
+        [&self.before, &self.after]
+            .iter()
+            .all(|key| key.as_deref() == Some(""))
+    }
+
+    fn is_renamed(&self) -> bool {
+        self.before.is_some() && self.after.is_some() && self.before != self.after
+    }
+
+    /// Where it goes among the others.
+    fn order(&self) -> Option<&str> {
+        self.after.as_deref().or(self.before.as_deref())
+    }
+}
+
+impl Scope {
+    fn new(before: &Side, after: &Side) -> Result<Self, CannotRun> {
+        let entries = (before.entry()?, after.entry()?);
+        let there = |side: &Side| format!("`{}` at {}", shown(&side.path), side.name);
+        match entries {
+            (Entry::Nothing, Entry::Nothing) => Err(format!(
+                "`{}` exists neither at {} nor at {}",
+                shown(&before.path),
+                before.name,
+                after.name
+            )),
+            (Entry::Submodule, _) | (_, Entry::Submodule) => Err(format!(
+                "`{}` is a submodule that is not checked out; what is in it is not here",
+                shown(&before.path)
+            )),
+            (Entry::Folder, Entry::File(_)) | (Entry::File(_), Entry::Folder) => Err(format!(
+                "one side is a folder and the other a file: {} and {}",
+                there(before),
+                there(after)
+            )),
+            (Entry::File(_), _) | (_, Entry::File(_)) => Ok(Self {
+                pairs: vec![Pair::same(String::new())],
+                submodules: Vec::new(),
+                unread: Vec::new(),
+            }),
+            (old, new) => Self::of_folders(before, after, old, new),
+        }
+    }
+
+    fn of_folders(before: &Side, after: &Side, old: Entry, new: Entry) -> Result<Self, CannotRun> {
+        let below = |side: &Side, entry: Entry| match entry {
+            Entry::Folder => side.below(),
+            _ => Ok(side::Below::default()),
+        };
+        let (old, new) = (below(before, old)?, below(after, new)?);
+        let mut unread: Vec<Unread> = old.unread.into_iter().chain(new.unread).collect();
+        let mut commits: BTreeMap<String, [Option<String>; 2]> = BTreeMap::new();
+        for (i, submodules) in [old.submodules, new.submodules].into_iter().enumerate() {
+            for (path, commit) in submodules {
+                commits.entry(path).or_default()[i] = commit;
+            }
+        }
+        let keys: BTreeSet<String> = old.specs.into_iter().chain(new.specs).collect();
+        let mut pairs = Vec::new();
+        let (mut gone, mut came) = (Vec::new(), Vec::new());
+        for key in keys {
+            match (before.has(&key), after.has(&key)) {
+                (Ok(true), Ok(false)) => gone.push(key),
+                (Ok(false), Ok(true)) => came.push(key),
+                (Ok(true), Ok(true)) => pairs.push(Pair::same(key)),
+                (Ok(false), Ok(false)) => {}
+                (Err(why), _) | (_, Err(why)) => unread.push(why),
+            }
+        }
+        let submodules: Vec<Submodule> = commits
+            .into_iter()
+            .map(|(path, [before, after])| Submodule {
+                path,
+                before,
+                after,
+            })
+            .collect();
+        if pairs.is_empty() && gone.is_empty() && came.is_empty() && unread.is_empty() {
+            let mut why = format!(
+                "there is no `.clutch` file in `{}` on either side",
+                shown(&before.path)
+            );
+            for submodule in submodules {
+                why += &format!("; `{}` is a submodule", submodule.path);
+            }
+            return Err(why);
+        }
+        pairs.extend(renames::paired(before, after, gone, came));
+        pairs.sort_by(|a, b| a.order().cmp(&b.order()));
+        Ok(Self {
+            pairs,
+            submodules,
+            unread,
+        })
+    }
 }
 
 /// One file on both sides; `None` where it is not there.
@@ -100,192 +267,51 @@ struct Reports {
     after: Option<Report>,
 }
 
-fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
-    let path = &request.path;
-    let disk = |path: &Path, name: String| -> Result<Side, CannotRun> {
-        Ok(Side {
-            path: path.to_owned(),
-            name,
-            files: From::Disk(request.config.disk()?),
-        })
-    };
-    let at = |name: &str| -> Result<Side, CannotRun> {
-        if input::is_standard_input(path) {
-            return Err("standard input has no revisions; name a file or a folder".to_owned());
-        }
-        let revision = Revision::new(path, name, request.config.disk()?)?;
-        Ok(Side {
-            path: path.clone(),
-            name: format!("{name} ({})", revision.short()),
-            files: From::Revision(Box::new(revision)),
-        })
-    };
-    let (before, after) = match (&request.from, &request.to, &request.other) {
-        (Some(from), to, _) => {
-            let before = at(from)?;
-            let after = match to {
-                Some(to) => at(to)?,
-                None => disk(path, "the working tree".to_owned())?,
-            };
-            (before, after)
-        }
-        (None, _, Some(other)) => {
-            let named = |path: &Path| disk(path, path.display().to_string());
-            (named(path)?, named(other)?)
-        }
-        (None, _, None) if request.systems.is_some() => {
-            let named = || disk(path, path.display().to_string());
-            (named()?, named()?)
-        }
-        (None, _, None) => {
-            return Err(
-                "compare with what? Name a second file, `--from` a revision, or two `--systems` \
-                 of this file"
-                    .to_owned(),
-            );
-        }
-    };
-    if let (From::Disk(_), From::Disk(_)) = (&before.files, &after.files) {
-        for side in [&before, &after] {
-            if !input::is_standard_input(&side.path) && !side.path.exists() {
-                return Err(format!("`{}` does not exist", side.path.display()));
-            }
-        }
-        if [&before, &after]
-            .iter()
-            .all(|side| input::is_standard_input(&side.path))
-            && request.systems.is_none()
-        {
-            return Err("standard input cannot be both sides".to_owned());
-        }
-    }
-    Ok((before, after))
-}
-
-impl Side {
-    fn entry(&self) -> Result<Entry, CannotRun> {
-        match &self.files {
-            From::Disk(_) if self.path.is_dir() => Ok(Entry::Folder),
-            From::Disk(_) if input::is_standard_input(&self.path) || self.path.exists() => {
-                Ok(Entry::File)
-            }
-            From::Disk(_) => Ok(Entry::Nothing),
-            From::Revision(revision) => revision.entry(&Disk::name(&self.path)),
-        }
-    }
-
-    /// The specs in a folder, by their paths in it.
-    fn specs(&self) -> Result<Vec<String>, CannotRun> {
-        match &self.files {
-            From::Revision(revision) => revision.specs(&Disk::name(&self.path)),
-            From::Disk(_) => {
-                let found = input::specs_below(&self.path)?;
-                let inside =
-                    |spec: &Path| Disk::name(spec.strip_prefix(&self.path).unwrap_or(spec));
-                Ok(found.iter().map(|spec| inside(spec).to_string()).collect())
-            }
-        }
-    }
-
-    fn files(&self) -> &dyn Files {
-        match &self.files {
-            From::Disk(disk) => disk,
-            From::Revision(revision) => &**revision,
-        }
-    }
-
-    /// One file of it; `None` where it is not there.
-    fn read(&self, key: &str) -> Result<Option<Arc<Source>>, CannotRun> {
-        let path = match key {
-            "" => self.path.clone(),
-            key => self.path.join(key),
-        };
-        match &self.files {
-            From::Disk(disk) => {
-                if !input::is_standard_input(&path) && !path.exists() {
-                    return Ok(None);
-                }
-                input::read(&path, disk).map(Some)
-            }
-            From::Revision(revision) => {
-                let name = Disk::name(&path);
-                if revision.entry(&name)? == Entry::Nothing {
-                    return Ok(None);
-                }
-                let source = revision.read(&name);
-                source.map(Some).map_err(|why| format!("`{name}` {why}"))
-            }
-        }
-    }
-}
-
-/// The files to compare: paths inside two folders, or a single empty one for two files.
-fn keys(before: &Side, after: &Side) -> Result<BTreeSet<String>, CannotRun> {
-    let entries = (before.entry()?, after.entry()?);
-    let missing = |side: &Side| format!("`{}` at {}", side.path.display(), side.name);
-    match entries {
-        (Entry::Nothing, Entry::Nothing) => Err(format!(
-            "`{}` exists neither at {} nor at {}",
-            before.path.display(),
-            before.name,
-            after.name
-        )),
-        (Entry::Folder, Entry::File) | (Entry::File, Entry::Folder) => Err(format!(
-            "one side is a folder and the other a file: {} and {}",
-            missing(before),
-            missing(after)
-        )),
-        (Entry::File, _) | (_, Entry::File) => Ok(BTreeSet::from([String::new()])),
-        _ => {
-            let mut keys = BTreeSet::new();
-            for side in [before, after] {
-                if side.entry()? == Entry::Folder {
-                    keys.extend(side.specs()?);
-                }
-            }
-            if keys.is_empty() {
-                return Err(format!(
-                    "there is no `.clutch` file in `{}` on either side",
-                    before.path.display()
-                ));
-            }
-            Ok(keys)
-        }
-    }
-}
-
 /// What is known of a file on both sides; `None` where nothing can have changed.
-fn changed(
+fn read(
+    pair: &Pair,
     before: &Side,
     after: &Side,
-    key: &str,
-    single: bool,
-) -> Result<Option<Reports>, CannotRun> {
-    let (old, new) = (before.read(key)?, after.read(key)?);
-    if let (Some(old), Some(new), false) = (&old, &new, single)
-        && same_text((old, before.files()), (new, after.files()))
-    {
-        return Ok(None);
-    }
-    let report = |side: &Side, source: Option<Arc<Source>>| {
-        source.map(|source| analyse(source, side.files()))
+    pairing: Pairing<'_>,
+) -> Result<Option<Reports>, Vec<Unread>> {
+    let [old_files, new_files] = [before, after].map(Reader::new);
+    let new = match &pair.after {
+        Some(key) => after.read(key, None).map_err(|why| vec![why])?,
+        None => None,
     };
-    Ok(Some(Reports {
-        before: report(before, old),
-        after: report(after, new),
-    }))
+    let old = match &pair.before {
+        // Where both say the same, it is parsed once.
+        Some(key) => before.read(key, new.as_ref()).map_err(|why| vec![why])?,
+        None => None,
+    };
+    let is_same = pairing == Pairing::ByName
+        && !pair.is_renamed()
+        && match (&old, &new) {
+            (Some(old), Some(new)) => same_text((old, &old_files), (new, &new_files)),
+            (old, new) => old.is_none() && new.is_none(),
+        };
+    let reports = match is_same {
+        true => None,
+        false => Some(Reports {
+            before: old.map(|source| analyse(source, &old_files)),
+            after: new.map(|source| analyse(source, &new_files)),
+        }),
+    };
+    let broken: Vec<Unread> = [old_files, new_files]
+        .into_iter()
+        .flat_map(Reader::broken)
+        .collect();
+    match broken.is_empty() {
+        true => Ok(reports),
+        false => Err(broken),
+    }
 }
 
 /// That a system is there to be compared.
-fn known(
-    reports: &[Reports],
-    name: &str,
-    side: fn(&Reports) -> Option<&Report>,
-    place: &Side,
-) -> Result<(), CannotRun> {
+fn known(report: Option<&Report>, name: &str, place: &Side) -> Result<(), CannotRun> {
     let names = || {
-        let reports = reports.iter().filter_map(side);
-        reports.flat_map(|report| report.systems.iter().map(|w| w.system.name.as_str()))
+        let systems = report.into_iter().flat_map(|report| &report.systems);
+        systems.map(|worked| worked.system.name.as_str())
     };
     if names().any(|known| known == name) {
         return Ok(());

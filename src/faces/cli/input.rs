@@ -1,7 +1,8 @@
 //! The files that a verb works on.
 
-use super::CannotRun;
-use crate::faces::disk::{self, Disk, bounded, folder_of, real};
+use super::{CannotRun, shown};
+use crate::faces::disk::{self, Disk, bounded, folder_of, real, reason};
+use crate::faces::render::Unread;
 use crate::finding::FileName;
 use crate::model::{Files, Source};
 use std::collections::{BTreeSet, HashMap, HashSet};
@@ -10,38 +11,53 @@ use std::sync::Arc;
 
 /// What standard input is called in findings.
 const STANDARD_INPUT: &str = "<standard input>";
+/// Why a file is not read by whose name nobody could find it again.
+pub const NOT_UTF8: &str = "has a name that is not UTF-8; give it another one";
 
 pub fn is_standard_input(path: &Path) -> bool {
     path.as_os_str() == "-"
+}
+
+/// What was found below some paths.
+#[derive(Default)]
+pub struct Found {
+    /// In the order of their names.
+    pub specs: Vec<PathBuf>,
+    /// Paths that are not there, and folders that cannot be looked into.
+    pub unread: Vec<Unread>,
 }
 
 /// The specs below some paths, or below this folder: files as they are named, folders searched
 /// for `*.clutch` with ignore files respected.
 ///
 /// # Errors
-/// A path that does not exist, or no spec anywhere.
-pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
+/// No spec anywhere, though all could be looked into.
+pub fn specs(paths: &[PathBuf]) -> Result<Found, CannotRun> {
     let here = [PathBuf::from(".")];
     let paths = if paths.is_empty() { &here } else { paths };
     // The order does not depend on the file system.
     let mut found = BTreeSet::new();
+    let mut unread = Vec::new();
     for path in paths {
-        if is_standard_input(path) || path.is_file() {
+        let kind = match std::fs::metadata(path) {
+            _ if is_standard_input(path) => None,
+            Ok(kind) => Some(kind),
+            Err(error) => {
+                unread.push(unreadable(path, &error));
+                continue;
+            }
+        };
+        if kind.is_some_and(|kind| kind.is_dir()) {
+            let (below, failed) = specs_below(path);
+            found.extend(below);
+            unread.extend(failed);
+        } else {
+            // Of a pipe or a device as much is read as a spec may have.
             found.insert(path.clone());
-            continue;
         }
-        if !path.exists() {
-            return Err(format!("`{}` does not exist", path.display()));
-        }
-        if !path.is_dir() {
-            // A pipe or a device: bounded when read.
-            found.insert(path.clone());
-            continue;
-        }
-        found.extend(specs_below(path)?);
     }
-    if found.is_empty() {
-        let places: Vec<String> = paths.iter().map(|p| p.display().to_string()).collect();
+    if found.is_empty() && unread.is_empty() {
+        let places: Vec<String> = paths.iter().map(|path| shown(path)).collect();
         return Err(format!(
             "there is no `.clutch` file in {}",
             places.join(", ")
@@ -50,7 +66,17 @@ pub fn specs(paths: &[PathBuf]) -> Result<Vec<PathBuf>, CannotRun> {
     // One file by two names, such as `a.clutch` and `./a.clutch`, is one file.
     let (mut seen, mut folders) = (HashSet::new(), HashMap::new());
     let first = |path: &PathBuf| seen.insert(one_name(path, &mut folders));
-    Ok(found.into_iter().filter(first).collect())
+    Ok(Found {
+        specs: found.into_iter().filter(first).collect(),
+        unread,
+    })
+}
+
+fn unreadable(path: &Path, error: &std::io::Error) -> Unread {
+    Unread {
+        file: Disk::name(path).to_string(),
+        why: reason(error),
+    }
 }
 
 /// The same name for a file by whichever name; `folders` are those that are known.
@@ -64,14 +90,30 @@ fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
     known.or_insert_with(|| real(folder)).join(name)
 }
 
-/// The specs below a folder, ignore files respected.
-///
-/// # Errors
-/// A folder that cannot be looked into.
-pub fn specs_below(folder: &Path) -> Result<BTreeSet<PathBuf>, CannotRun> {
-    disk::specs_below(folder)
-        .collect::<Result<_, _>>()
-        .map_err(|error| format!("cannot look into a folder: {error}"))
+/// The specs below a folder, ignore files respected, and the folders that cannot be looked into.
+pub fn specs_below(folder: &Path) -> (BTreeSet<PathBuf>, Vec<Unread>) {
+    let mut found = BTreeSet::new();
+    let mut unread = Vec::new();
+    for entry in disk::specs_below(folder) {
+        match entry {
+            Ok(spec) => drop(found.insert(spec)),
+            Err(error) => unread.push(not_entered(folder, error)),
+        }
+    }
+    (found, unread)
+}
+
+/// A folder that the search had to pass over.
+fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
+    match error {
+        ignore::Error::WithPath { path, err } => not_entered(&path, *err),
+        ignore::Error::WithDepth { err, .. } => not_entered(searched, *err),
+        ignore::Error::Io(error) => unreadable(searched, &error),
+        error => Unread {
+            file: Disk::name(searched).to_string(),
+            why: format!("cannot be read: {error}"),
+        },
+    }
 }
 
 /// One spec, from the disk or from standard input.
@@ -83,7 +125,7 @@ pub fn read(path: &Path, disk: &Disk) -> Result<Arc<Source>, CannotRun> {
         if is_standard_input(path) {
             format!("standard input {why}")
         } else {
-            format!("`{}` {why}", path.display())
+            format!("`{}` {why}", shown(path))
         }
     })
 }
@@ -98,6 +140,9 @@ pub fn read_one(path: &Path, disk: &Disk) -> Result<Arc<Source>, String> {
             bounded(std::io::stdin().lock()).map_err(|error| format!("cannot be read: {error}"))?;
         let name = FileName::from(STANDARD_INPUT);
         return Ok(Arc::new(Source::from_bytes(name, &bytes)));
+    }
+    if path.to_str().is_none() {
+        return Err(NOT_UTF8.to_owned());
     }
     disk.read(&Disk::name(path))
 }

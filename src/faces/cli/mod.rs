@@ -15,12 +15,15 @@ mod size;
 
 use super::disk::{Disk, SettingsChoice};
 use super::render::TextStyle;
+use super::sanitize;
 use super::sheet::Form;
+use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
 use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, no_system, read_vary};
 use crate::finding::Severity;
+use crate::model::Source;
 use clap::{Parser, Subcommand, ValueEnum};
-use std::io::{IsTerminal, Write};
-use std::path::PathBuf;
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// A language server and linter for clutch-actuation specs.
@@ -104,8 +107,8 @@ enum Verb {
         #[arg(long, num_args = 2, value_names = ["BEFORE", "AFTER"])]
         systems: Option<Vec<String>>,
         /// The form of the comparison
-        #[arg(long, value_enum, default_value_t = compare::Form::Text)]
-        format: compare::Form,
+        #[arg(long, value_enum, default_value_t = compare::Format::Text)]
+        format: compare::Format,
         /// The least severity of a new finding that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
@@ -224,7 +227,7 @@ impl Config {
             None if self.no_config => SettingsChoice::None,
             None => SettingsChoice::Nearest,
             Some(path) if path.is_file() => SettingsChoice::File(Disk::name(path)),
-            Some(path) => return Err(format!("there is no file `{}`", path.display())),
+            Some(path) => return Err(format!("there is no file `{}`", shown(path))),
         };
         Ok(Disk::with_settings(choice))
     }
@@ -331,10 +334,7 @@ pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {
-            // Help and version are answers, not mistakes.
-            let code = if error.use_stderr() { 2 } else { 0 };
-            let _ = error.print();
-            return ExitCode::from(code);
+            return told(&error);
         }
     };
     let done = match arguments.verb {
@@ -388,7 +388,7 @@ pub fn main() -> ExitCode {
             from,
             to,
             systems: systems.and_then(|names| <[String; 2]>::try_from(names).ok()),
-            form: format,
+            format,
             fail_on: fail_on.severity(),
             config,
         }),
@@ -444,14 +444,42 @@ pub fn main() -> ExitCode {
         Verb::Man { folder } => generate::man(folder.as_deref()),
         Verb::Serve => return super::server::serve(),
     };
+    ended(done)
+}
+
+/// The exit status of what was done. Where standard error did not take what had to be said, nobody
+/// may read the status as a pass.
+fn ended(done: Result<Status, CannotRun>) -> ExitCode {
+    if let Err(why) = &done {
+        say(why);
+    }
     match done {
+        _ if !is_all_said() => ExitCode::from(2),
         Ok(Status::Clean) => ExitCode::SUCCESS,
         Ok(Status::Findings) => ExitCode::from(1),
-        Err(why) => {
-            eprintln!("bitepoint: {why}");
-            ExitCode::from(2)
-        }
+        Err(_) => ExitCode::from(2),
     }
+}
+
+/// Tells what clap has to say: help and versions are answers, the rest are mistakes in the
+/// arguments.
+fn told(error: &clap::Error) -> ExitCode {
+    let text = error.render();
+    if !error.use_stderr() {
+        let printed = match style().colour {
+            true => print_exactly(&text.ansi().to_string()),
+            false => print_exactly(&text.to_string()),
+        };
+        return ended(printed.map(|()| Status::Clean));
+    }
+    let plain = text.to_string();
+    let safe = sanitize::sanitize(&plain);
+    // An argument that could steer the terminal costs the message its colours.
+    match safe == plain && has_colour(&std::io::stderr()) {
+        true => say_exactly(&text.ansi().to_string()),
+        false => say_exactly(&safe),
+    }
+    ExitCode::from(2)
 }
 
 /// The systems that are asked for.
@@ -469,15 +497,44 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
     Ok(found)
 }
 
-/// Writes to standard output. A reader that has seen enough and left is no mistake.
-fn print(text: &str) -> Result<(), CannotRun> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            Err(format!("cannot write the answer: {error}"))
-        }
-        _ => Ok(()),
+/// A path as it is shown.
+fn shown(path: &Path) -> String {
+    sanitize::name(&path.to_string_lossy())
+}
+
+/// What is found of some systems of a file, and of its text: errors fail, and so does a system that
+/// cannot be worked out.
+fn status(report: &Report, systems: &[&Worked]) -> Status {
+    let concerned = |name: &Option<String>| match name {
+        Some(name) => systems.is_empty() || systems.iter().any(|w| w.system.name == *name),
+        None => true,
+    };
+    let not_worked = |worked: &&Worked| worked.outcome.is_err() && worked.kit.is_none();
+    let mut errors = report
+        .findings
+        .iter()
+        .filter(|finding| finding.severity == Severity::Error);
+    match systems.iter().any(not_worked) || errors.any(|error| concerned(&error.system)) {
+        true => Status::Findings,
+        false => Status::Clean,
     }
+}
+
+/// What a verb that needs a system comes to in a file that has none: there is nothing to do, or
+/// mistakes in the text are why.
+fn without_system(report: &Report, status: Status) -> Result<Status, CannotRun> {
+    if status == Status::Clean {
+        return Err(no_system_at_all(&report.source));
+    }
+    say(&format!(
+        "`{}` has mistakes in it, and no system could be read; `bitepoint check` lists them",
+        sanitize::name(&report.source.name)
+    ));
+    Ok(status)
+}
+
+fn no_system_at_all(source: &Source) -> CannotRun {
+    format!("there is no system in `{}`", sanitize::name(&source.name))
 }
 
 /// The style for standard output: colour on a terminal that was not asked to do without.
@@ -485,11 +542,15 @@ fn style() -> TextStyle {
     const PIPE_WIDTH: usize = 100;
     const NARROWEST: usize = 40;
     let terminal = std::io::stdout().is_terminal();
-    let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     TextStyle {
-        colour: terminal && !no_colour,
+        colour: has_colour(&std::io::stdout()),
         width: terminal_size::terminal_size()
             .filter(|_| terminal)
             .map_or(PIPE_WIDTH, |(width, _)| usize::from(width.0).max(NARROWEST)),
     }
+}
+
+fn has_colour(stream: &impl IsTerminal) -> bool {
+    let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    stream.is_terminal() && !no_colour
 }

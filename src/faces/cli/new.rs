@@ -1,6 +1,6 @@
 //! `bitepoint new`
 
-use super::{CannotRun, Status, print};
+use super::{CannotRun, Status, print, print_exactly, shown};
 use clap::ValueEnum;
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
@@ -47,10 +47,10 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         return Ok(Status::Clean);
     }
     match &request.file {
-        None => print(request.way.starter())?,
+        None => print_exactly(request.way.starter())?,
         Some(file) => {
             write(file, request.way.starter(), request.force)?;
-            print(&format!("{} is written\n", file.display()))?;
+            print(&format!("{} is written\n", shown(file)))?;
         }
     }
     Ok(Status::Clean)
@@ -82,7 +82,7 @@ fn write(file: &Path, text: &str, force: bool) -> Result<(), CannotRun> {
     let mut out = options.open(file).map_err(|error| match error.kind() {
         ErrorKind::AlreadyExists => format!(
             "`{}` is there already and is left as it is; `--force` writes over it",
-            file.display()
+            shown(file)
         ),
         _ => cannot(file, &error),
     })?;
@@ -91,5 +91,5 @@ fn write(file: &Path, text: &str, force: bool) -> Result<(), CannotRun> {
 }
 
 fn cannot(file: &Path, error: &std::io::Error) -> CannotRun {
-    format!("`{}` cannot be written: {error}", file.display())
+    format!("`{}` cannot be written: {error}", shown(file))
 }

@@ -1,9 +1,8 @@
 //! `bitepoint sheet`
 
-use super::{CannotRun, Config, Status, input, print, wanted};
+use super::{CannotRun, Config, Status, input, print, shown, status, wanted, without_system};
 use crate::analysis::{Kit, Pick, Worked, analyse, analyse_picked};
 use crate::faces::sheet::{Form, sheet};
-use crate::finding::Severity;
 use std::path::PathBuf;
 
 pub struct Request {
@@ -30,29 +29,17 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if let Some(why) = systems.iter().find_map(|worked| wants_pick(worked)) {
         return Err(why);
     }
+    let status = status(&report, &systems);
     if systems.is_empty() {
-        return Err(format!("there is no system in `{}`", report.source.name));
+        return without_system(&report, status);
     }
     let text = sheet(&report, &systems, request.form);
     match &request.output {
         None => print(&text)?,
         Some(path) => std::fs::write(path, text)
-            .map_err(|error| format!("`{}` cannot be written: {error}", path.display()))?,
+            .map_err(|error| format!("`{}` cannot be written: {error}", shown(path)))?,
     }
-    let concerned = |name: &Option<String>| match name {
-        Some(name) => systems.iter().any(|worked| worked.system.name == *name),
-        None => true,
-    };
-    let fails = systems.iter().any(|worked| worked.outcome.is_err())
-        || report
-            .findings
-            .iter()
-            .any(|finding| finding.severity == Severity::Error && concerned(&finding.system));
-    Ok(if fails {
-        Status::Findings
-    } else {
-        Status::Clean
-    })
+    Ok(status)
 }
 
 /// A sheet is for one car: of a system that leaves something to choose, one combination.

@@ -1,7 +1,9 @@
 //! `bitepoint size`
 
-use super::{CannotRun, Config, Format, Status, input, print, progress};
-use crate::analysis::{Search, size};
+use super::{
+    CannotRun, Config, Format, Status, input, print, progress, say, status, without_system,
+};
+use crate::analysis::{NoSizes, Search, analyse, size};
 use crate::faces::render::{size_json, size_text};
 use std::path::PathBuf;
 
@@ -23,7 +25,10 @@ pub fn run(request: Request) -> Result<Status, CannotRun> {
         None => {
             let names: Vec<&str> = source.systems().map(|s| s.name.text.as_str()).collect();
             match names.as_slice() {
-                [] => return Err(format!("there is no system in `{}`", source.name)),
+                [] => {
+                    let report = analyse(source, &disk);
+                    return without_system(&report, status(&report, &[]));
+                }
                 [one] => (*one).to_owned(),
                 all => {
                     return Err(format!(
@@ -39,7 +44,14 @@ pub fn run(request: Request) -> Result<Status, CannotRun> {
         system,
         ..request.search
     };
-    let sizes = progress::with(|work| size(source, &disk, &search, work))?;
+    let sizes = match progress::with(|work| size(source, &disk, &search, work)) {
+        Ok(sizes) => sizes,
+        Err(NoSizes::Mistakes(why)) => {
+            say(&why);
+            return Ok(Status::Findings);
+        }
+        Err(NoSizes::Asked(why)) => return Err(why),
+    };
     print(&match request.format {
         Format::Text => size_text(&search.system, &sizes),
         Format::Json => size_json(&search.system, &sizes),

@@ -1,8 +1,9 @@
 //! Findings as the workflow commands that CI systems turn into annotations.
 
-use super::{Checked, findings, located_in, message, tame};
+use super::{Checked, findings, located_in, message};
 use crate::analysis::Report;
 use crate::checks::Finding;
+use crate::faces::sanitize::sanitize;
 use crate::finding::Severity;
 use crate::syntax::Encoding;
 use std::fmt::Write;
@@ -57,7 +58,7 @@ fn line(out: &mut String, command: &str, report: &Report, finding: &Finding, tex
 
 /// A text in which nothing ends the command or steers who shows it.
 fn data(text: &str) -> String {
-    tame(text)
+    sanitize(text)
         .replace('%', "%25")
         .replace('\r', "%0D")
         .replace('\n', "%0A")

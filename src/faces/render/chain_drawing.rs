@@ -3,8 +3,8 @@
 //!
 //! The car's front is to the left. All places are in mm, down and to the right.
 
-use super::tame;
 use crate::analysis::Worked;
+use crate::faces::sanitize::name;
 use crate::field;
 use crate::mechanics::{Actuation, Leverage, Linkage, Outcome, SlaveBore};
 use crate::model::System;
@@ -411,7 +411,7 @@ impl Sketch<'_> {
             svg xmlns="http://www.w3.org/2000/svg" role="img" width="700"
                 height=(format!("{:.0}", 700.0 * height / width))
                 viewBox=(format!("{left:.1} {top:.1} {width:.1} {height:.1}")) {
-                title { (tame(&title)) }
+                title { (name(&title)) }
                 desc { "Full lines: at rest; dashes: pedal down. " (guess) }
                 rect x=(format!("{left:.1}")) y=(format!("{top:.1}")) width=(format!("{width:.1}"))
                     height=(format!("{height:.1}")) fill="#ffffff" {}
@@ -447,6 +447,6 @@ fn stroke(points: &[Point], pen: Pen) -> Markup {
 fn written(at: Point, anchor: &str, words: &str) -> Markup {
     html! {
         text x=(format!("{:.1}", at.0)) y=(format!("{:.1}", at.1)) text-anchor=(anchor)
-            font-family="sans-serif" font-size="12.5" fill="#1e1e1e" { (tame(words)) }
+            font-family="sans-serif" font-size="12.5" fill="#1e1e1e" { (name(words)) }
     }
 }

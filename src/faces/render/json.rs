@@ -2,7 +2,7 @@
 //! when a reader would have to change.
 
 use super::kit::kit_json;
-use super::{Checked, count};
+use super::{Checked, count, written};
 use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
@@ -59,7 +59,7 @@ pub fn check_json(checked: &Checked) -> String {
         "gone": checked.gone,
         "kits": kits,
     });
-    format!("{value:#}\n")
+    written(&value)
 }
 
 pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {
@@ -135,7 +135,7 @@ pub fn calc_json(report: &Report, systems: &[&Worked], held: Option<f64>) -> Str
         "systems": systems,
         "findings": findings,
     });
-    format!("{value:#}\n")
+    written(&value)
 }
 
 fn system_json(worked: &Worked) -> Value {

@@ -1,8 +1,9 @@
 //! Findings as JUnit XML: a suite for each file, a case for its text and for each system.
 
-use super::{Checked, message, tame, the_place};
+use super::{Checked, message, the_place};
 use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
+use crate::faces::sanitize::sanitize;
 use crate::finding::Severity;
 use quick_junit::{NonSuccessKind, TestCase, TestCaseStatus, TestSuite};
 use std::fmt::Write;
@@ -100,5 +101,5 @@ fn lines(out: &mut String, report: &Report, finding: &Finding) {
 
 /// A text that XML can hold, and in which nothing is dropped unseen.
 fn visible(text: &str) -> String {
-    tame(text).replace(['\u{fffe}', '\u{ffff}'], "\u{fffd}")
+    sanitize(text)
 }

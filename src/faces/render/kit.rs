@@ -1,7 +1,8 @@
 //! Systems that stand for many combinations: what works, and which parts go together.
 
-use super::{counted, tame};
+use super::counted;
 use crate::analysis::{Cell, Kit, Pairs, Report, Worked};
+use crate::faces::sanitize::name;
 use crate::finding::Severity;
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -47,8 +48,8 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
                     out,
                     "    {:longest$}  {low} ({}) to {high} ({})",
                     spec.name,
-                    tame(&kit.space.name_of(range.low_at)),
-                    tame(&kit.space.name_of(range.high_at)),
+                    name(&kit.space.name_of(range.low_at)),
+                    name(&kit.space.name_of(range.high_at)),
                 ),
             };
         }
@@ -93,7 +94,7 @@ fn groups(kit: &Kit) -> String {
             "  {}: {} {}",
             group.severity.name(),
             group.check.name,
-            tame(&group.words)
+            name(&group.words)
         );
     }
     out
@@ -105,7 +106,7 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
     let names = |axis: &crate::model::Axis| -> Vec<String> {
         axis.choices
             .iter()
-            .map(|choice| tame(&choice.name))
+            .map(|choice| name(&choice.name))
             .collect()
     };
     let (row_names, column_names) = (names(rows), names(columns));

@@ -1,5 +1,7 @@
 //! Foreign text in Markdown that others read: it stays text.
 
+use crate::faces::sanitize::{name, steers};
+
 /// Text inside a line that neither lays anything out nor means anything to the place where it is shown: no
 /// Markdown, no HTML, no link, no mention, no reference to an issue.
 pub fn plain(text: &str) -> String {
@@ -36,7 +38,7 @@ pub fn plain(text: &str) -> String {
 
 /// Text as code, whatever is in it; also in a table.
 pub fn code(text: &str) -> String {
-    let text: String = text.chars().map(seen).collect();
+    let text = name(&text.chars().map(seen).collect::<String>());
     let text = text.replace('|', "\u{00A6}");
     let longest = text.split(|c| c != '`').map(str::len).max().unwrap_or(0);
     let fence = "`".repeat(longest + 1);
@@ -52,12 +54,11 @@ pub fn code(text: &str) -> String {
 fn seen(c: char) -> char {
     match c {
         '\n' | '\r' | '\t' => ' ',
-        // They turn the order of what follows, or hide it.
-        '\u{200B}'..='\u{200F}'
-        | '\u{2028}'..='\u{202E}'
-        | '\u{2060}'..='\u{2069}'
-        | '\u{FEFF}' => char::REPLACEMENT_CHARACTER,
-        c if c.is_control() => char::REPLACEMENT_CHARACTER,
+        // They hide.
+        '\u{200B}'..='\u{200D}' | '\u{2060}'..='\u{2064}' | '\u{FEFF}' => {
+            char::REPLACEMENT_CHARACTER
+        }
+        c if steers(c) => char::REPLACEMENT_CHARACTER,
         c => c,
     }
 }

@@ -28,10 +28,12 @@ pub use sarif::check_sarif;
 pub use size::{size_json, size_text};
 pub use text::{TextStyle, findings_text, summary};
 
+use super::sanitize;
 use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::syntax::{Encoding, LineColumn};
+use std::fmt;
 
 /// What a check of many files came to.
 #[derive(Debug, Default)]
@@ -54,10 +56,16 @@ impl Checked {
 }
 
 /// A file that could not be read, and why, as the end of a sentence.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Unread {
     pub file: String,
     pub why: String,
+}
+
+impl fmt::Display for Unread {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "`{}` {}", sanitize::name(&self.file), self.why)
+    }
 }
 
 /// What a finding says, with the system that it is about.
@@ -81,9 +89,10 @@ fn located_in(
 
 /// `file:line:column`, counted from one in characters.
 fn the_place(report: &Report, place: &Place) -> String {
+    let file = sanitize::name(&place.file);
     match located_in(report, place, Encoding::Utf32) {
-        Some((at, _)) => format!("{}:{}:{}", place.file, at.line + 1, at.column + 1),
-        None => place.file.to_string(),
+        Some((at, _)) => format!("{file}:{}:{}", at.line + 1, at.column + 1),
+        None => file,
     }
 }
 
@@ -110,23 +119,7 @@ fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{plural}")
 }
 
-/// Text that only reads: whatever could steer a terminal, break a document or turn the reading
-/// order round is made visible instead.
-pub fn tame(text: &str) -> String {
-    text.chars()
-        .map(|c| {
-            if steers(c) {
-                char::REPLACEMENT_CHARACTER
-            } else {
-                c
-            }
-        })
-        .collect()
-}
-
-fn steers(c: char) -> bool {
-    let turns = matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    // The last two of each plane are no characters at all.
-    let none = u32::from(c) & 0xfffe == 0xfffe || matches!(c, '\u{fdd0}'..='\u{fdef}');
-    turns || none || (c.is_control() && c != '\n' && c != '\t')
+/// JSON as it is written: for people too, and inert wherever it is shown.
+fn written(value: &serde_json::Value) -> String {
+    sanitize::json(&format!("{value:#}\n"))
 }

@@ -1,8 +1,8 @@
 //! Results for people, and curves for spreadsheets.
 
 use super::kit::kit_text;
-use super::tame;
 use crate::analysis::Worked;
+use crate::faces::sanitize::name;
 use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, Spread, belongs, why_absent};
 use crate::quantity::Dimension;
 use crate::result;
@@ -16,7 +16,7 @@ pub fn results_text(worked: &Worked, held: Option<f64>, width: usize) -> String 
     let system = &worked.system;
     let mut out = String::new();
     let _ = match &system.title {
-        Some(title) => writeln!(out, "{}: {}", system.name, tame(title)),
+        Some(title) => writeln!(out, "{}: {}", system.name, name(title)),
         None => writeln!(out, "{}", system.name),
     };
     if let Some(kit) = &worked.kit {

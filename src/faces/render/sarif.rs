@@ -1,8 +1,9 @@
 //! Findings as SARIF 2.1.0, the interchange format of static analysis.
 
-use super::{Checked, fingerprints, located_in, tame};
+use super::{Checked, fingerprints, located_in, written};
 use crate::analysis::{Allowed, Report, Silencer};
 use crate::checks::{CHECKS, Check, Finding};
+use crate::faces::sanitize::{name, sanitize};
 use crate::finding::{Fix, Place, Severity};
 use crate::quantity::Display;
 use crate::syntax::Encoding;
@@ -70,7 +71,7 @@ pub fn check_sarif(checked: &Checked) -> String {
             "results": results,
         }],
     });
-    format!("{value:#}\n")
+    written(&value)
 }
 
 fn invocation(checked: &Checked) -> Value {
@@ -144,7 +145,7 @@ fn result(
     }
     let mut location = json!({ "physicalLocation": physical(report, &problem.place) });
     if let Some(system) = &finding.system {
-        location["logicalLocations"] = json!([{ "name": tame(system), "kind": "object" }]);
+        location["logicalLocations"] = json!([{ "name": name(system), "kind": "object" }]);
     }
     let related: Vec<Value> = (1..)
         .zip(&problem.related)
@@ -186,7 +187,7 @@ fn result(
                 Silencer::Allow => "inSource",
                 Silencer::Settings | Silencer::Baseline => "external",
             };
-            json!({ "kind": kind, "status": "accepted", "justification": tame(&allowed.why) })
+            json!({ "kind": kind, "status": "accepted", "justification": sanitize(&allowed.why) })
         })
         .into_iter()
         .collect();
@@ -222,7 +223,7 @@ fn physical(report: &Report, place: &Place) -> Value {
         let text = report.file(&place.file).map(|source| &*source.text);
         let snippet = place.span.of(text.unwrap_or_default());
         if !snippet.is_empty() && snippet.len() <= LONGEST_SNIPPET {
-            region["snippet"] = json!({ "text": tame(snippet) });
+            region["snippet"] = json!({ "text": sanitize(snippet) });
         }
         value["region"] = region;
     }
@@ -259,7 +260,7 @@ fn artifact(file: &str) -> Value {
 /// A text without a link or a placeholder in it, whatever its author wrote (SARIF 2.1.0, 3.11.5
 /// and 3.11.6).
 fn plain(text: &str) -> String {
-    let text = braces(&tame(text));
+    let text = braces(&sanitize(text));
     if !text.contains("](") {
         return text;
     }

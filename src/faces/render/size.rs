@@ -1,7 +1,8 @@
 //! What a search for sizes found.
 
-use super::{counted, tame};
+use super::{counted, written};
 use crate::analysis::{Candidate, Sizes};
+use crate::faces::sanitize::{name as one_line, sanitize};
 use crate::quantity::Dimension;
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -52,7 +53,7 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         for one in &sizes.nearest {
             let _ = writeln!(out, "    {}  {}", name(sizes, one), numbers(sizes, one));
             for (check, message) in &one.errors {
-                let _ = writeln!(out, "      {check}: {}", tame(message));
+                let _ = writeln!(out, "      {check}: {}", sanitize(message));
             }
         }
     }
@@ -60,7 +61,7 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
 }
 
 fn name(sizes: &Sizes, one: &Candidate) -> String {
-    tame(&sizes.name_of(one))
+    one_line(&sizes.name_of(one))
 }
 
 /// `release margin 1.83 mm, effort 144 N, free at 84 % of the pedal`
@@ -93,7 +94,7 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "front": list(&sizes.front),
         "nearest": list(&sizes.nearest),
     });
-    format!("{value:#}\n")
+    written(&value)
 }
 
 fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {

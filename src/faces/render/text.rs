@@ -1,8 +1,9 @@
 //! Findings for people, with the lines that they are about.
 
-use super::{Checked, count, counted, findings, steers, tame, the_place};
+use super::{Checked, count, counted, findings, the_place};
 use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
+use crate::faces::sanitize::{name, same_length, sanitize};
 use crate::finding::{FileName, Place, Severity};
 use crate::model::Source;
 use crate::syntax::Encoding;
@@ -36,9 +37,9 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
         .with_links(false)
         .with_context_lines(1);
     let mut out = String::new();
-    let mut tamed = Tamed::default();
+    let mut texts = SafeTexts::default();
     for (report, finding) in findings(reports) {
-        let shown = Shown::new(report, finding, &mut tamed);
+        let shown = Shown::new(report, finding, &mut texts);
         if handler.render_report(&mut out, &shown).is_err() {
             // Only a place outside its text could bring this about; the message still counts.
             let _ = writeln!(out, "{}: {shown}", finding.check.name);
@@ -79,9 +80,10 @@ pub fn summary(checked: &Checked) -> String {
         some => format!(" ({})", some.join(", ")),
     };
     let gone = match (&checked.baseline, checked.gone.len()) {
-        (Some(name), gone) if gone > 0 => format!(
-            "\n{} of the baseline `{name}` found no more: write it anew with `--write-baseline`",
-            counted(gone, "finding")
+        (Some(baseline), gone) if gone > 0 => format!(
+            "\n{} of the baseline `{}` found no more: write it anew with `--write-baseline`",
+            counted(gone, "finding"),
+            name(baseline)
         ),
         _ => String::new(),
     };
@@ -104,7 +106,7 @@ struct Shown {
 }
 
 impl Shown {
-    fn new(report: &Report, finding: &Finding, tamed: &mut Tamed) -> Self {
+    fn new(report: &Report, finding: &Finding, texts: &mut SafeTexts) -> Self {
         let problem = &finding.problem;
         let mut message = super::message(finding);
         let source = source(report, &problem.place);
@@ -123,7 +125,7 @@ impl Shown {
         label(&problem.place, None, true);
         for related in &problem.related {
             if related.place.file == problem.place.file {
-                label(&related.place, Some(tame(&related.message)), false);
+                label(&related.place, Some(sanitize(&related.message)), false);
             } else {
                 let at = the_place(report, &related.place);
                 notes.push(format!("{at}: {}", related.message));
@@ -144,11 +146,11 @@ impl Shown {
         Self {
             code: finding.check.name,
             severity: finding.severity,
-            message: tame(&message),
-            help: (!notes.is_empty()).then(|| tame(&notes.join("\n"))),
+            message: sanitize(&message),
+            help: (!notes.is_empty()).then(|| sanitize(&notes.join("\n"))),
             lines: source
                 .filter(|_| showable)
-                .map(|source| Lines::new(source, tamed)),
+                .map(|source| Lines::new(source, texts)),
             labels: if showable { labels } else { Vec::new() },
         }
     }
@@ -207,15 +209,15 @@ impl Diagnostic for Shown {
 /// Texts with nothing in them that could steer a terminal, byte for byte as long; made once for
 /// each file, and only for those that need it.
 #[derive(Default)]
-struct Tamed {
+struct SafeTexts {
     texts: HashMap<FileName, Option<Arc<str>>>,
 }
 
-impl Tamed {
+impl SafeTexts {
     fn text(&mut self, source: &Source) -> Option<Arc<str>> {
         let make = || {
-            let tamed = tamed(&source.text);
-            (tamed != source.text).then(|| tamed.into())
+            let safe = same_length(&source.text);
+            (safe != source.text).then(|| safe.into())
         };
         self.texts
             .entry(source.name.clone())
@@ -224,25 +226,10 @@ impl Tamed {
     }
 }
 
-fn tamed(text: &str) -> String {
-    let mut tamed = String::with_capacity(text.len());
-    let mut characters = text.chars().peekable();
-    while let Some(c) = characters.next() {
-        match c {
-            '\r' if characters.peek() == Some(&'\n') => tamed.push(c),
-            // It ends a line of its own, which a terminal would write over.
-            '\r' => tamed.push('\n'),
-            c if steers(c) => tamed.extend(std::iter::repeat_n('?', c.len_utf8())),
-            c => tamed.push(c),
-        }
-    }
-    tamed
-}
-
 /// The lines of a file, found by its line index and not by reading it from the start.
 struct Lines {
     source: Arc<Source>,
-    tamed: Option<Arc<str>>,
+    safe: Option<Arc<str>>,
 }
 
 impl fmt::Debug for Lines {
@@ -252,10 +239,10 @@ impl fmt::Debug for Lines {
 }
 
 impl Lines {
-    fn new(source: &Arc<Source>, tamed: &mut Tamed) -> Self {
+    fn new(source: &Arc<Source>, texts: &mut SafeTexts) -> Self {
         Self {
             source: source.clone(),
-            tamed: tamed.text(source),
+            safe: texts.text(source),
         }
     }
 }
@@ -279,8 +266,8 @@ impl SourceCode for Lines {
         let Some((first_line, last_line)) = whole else {
             return Err(MietteError::OutOfBounds);
         };
-        let bytes = match &self.tamed {
-            Some(tamed) => tamed.as_bytes(),
+        let bytes = match &self.safe {
+            Some(safe) => safe.as_bytes(),
             None => self.source.text.as_bytes(),
         };
         // Without context a reader asks where the span itself begins.
@@ -292,7 +279,7 @@ impl SourceCode for Lines {
         };
         let range = start..last_line.end.max(start);
         Ok(Box::new(MietteSpanContents::new_named(
-            self.source.name.to_string(),
+            name(&self.source.name),
             &bytes[range.clone()],
             (range.start, range.len()).into(),
             first as usize,

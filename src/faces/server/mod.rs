@@ -22,6 +22,7 @@ pub mod wire;
 mod workspace;
 
 use crate::faces::disk::lock;
+use crate::faces::streams::say;
 use crate::syntax::Span;
 use capabilities::Client;
 use documents::{Analyst, Changed, Document, Documents, Snapshot, World};
@@ -52,7 +53,7 @@ pub fn serve() -> ExitCode {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::FAILURE,
         Err(error) => {
-            eprintln!("bitepoint: the server cannot start: {error}");
+            say(&format!("the server cannot start: {error}"));
             ExitCode::from(2)
         }
     }

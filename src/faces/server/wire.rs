@@ -2,6 +2,7 @@
 
 use super::frames::Frames;
 use crate::faces::disk::lock;
+use crate::faces::streams::say;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::{HashMap, VecDeque};
@@ -384,7 +385,7 @@ impl Outgoing {
                 frame.append(&mut body);
                 self.way().put(frame);
             }
-            Err(error) => eprintln!("bitepoint: a message cannot be written: {error}"),
+            Err(error) => say(&format!("a message cannot be written: {error}")),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The sheet as one HTML page that is also well-formed XML.
 
 use super::content::{Block, Document, Drawing, Page, Step, Table};
-use crate::faces::render::tame;
+use crate::faces::sanitize::sanitize;
 use crate::finding::Severity;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -21,7 +21,7 @@ pub fn html(document: &Document) -> String {
         html lang="en" xmlns="http://www.w3.org/1999/xhtml" {
             head {
                 (PreEscaped(HEAD))
-                title { (tame(&document.title)) }
+                title { (sanitize(&document.title)) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
@@ -36,10 +36,10 @@ pub fn html(document: &Document) -> String {
 fn contents(document: &Document) -> Markup {
     html! {
         nav {
-            h1 { (tame(&document.title)) }
+            h1 { (sanitize(&document.title)) }
             ol {
                 @for page in &document.pages {
-                    li { a href={ "#" (page.anchor) } { (tame(&page.title)) } }
+                    li { a href={ "#" (page.anchor) } { (sanitize(&page.title)) } }
                 }
             }
         }
@@ -49,7 +49,7 @@ fn contents(document: &Document) -> Markup {
 fn system(page: &Page) -> Markup {
     html! {
         article id=(page.anchor) {
-            h1 { (tame(&page.title)) }
+            h1 { (sanitize(&page.title)) }
             @for section in &page.sections {
                 section {
                     @if !section.title.is_empty() { h2 { (section.title) } }
@@ -63,9 +63,9 @@ fn system(page: &Page) -> Markup {
 fn block_of(block: &Block) -> Markup {
     html! {
         @match block {
-            Block::Text(text) => p { (tame(text)) },
+            Block::Text(text) => p { (sanitize(text)) },
             Block::Notice(severity, what, lines) => (notice(*severity, what, lines)),
-            Block::List(items) => ul { @for item in items { li { (tame(item)) } } },
+            Block::List(items) => ul { @for item in items { li { (sanitize(item)) } } },
             Block::Steps(steps) => (steps_of(steps)),
             Block::Table(table) => (table_of(table)),
             Block::Drawing(drawing) => (figure(drawing)),
@@ -79,8 +79,8 @@ fn block_of(block: &Block) -> Markup {
 fn notice(severity: Severity, what: &str, lines: &[String]) -> Markup {
     html! {
         div.notice.(severity.name()) {
-            p { strong { (tame(what)) } }
-            @for line in lines { p { (tame(line)) } }
+            p { strong { (sanitize(what)) } }
+            @for line in lines { p { (sanitize(line)) } }
         }
     }
 }
@@ -93,8 +93,8 @@ fn steps_of(steps: &[Step]) -> Markup {
                 @for step in steps {
                     tr {
                         td.tick { span.box {} }
-                        td { (tame(&step.what)) }
-                        td.value { (tame(&step.value)) }
+                        td { (sanitize(&step.what)) }
+                        td.value { (sanitize(&step.value)) }
                         td.measured { @if step.noted { span.blank {} } }
                     }
                 }
@@ -110,7 +110,7 @@ fn table_of(table: &Table) -> Markup {
             tbody {
                 @for row in &table.rows {
                     tr.strong[row.strong] {
-                        @for cell in &row.cells { td { (tame(cell)) } }
+                        @for cell in &row.cells { td { (sanitize(cell)) } }
                     }
                 }
             }
@@ -122,7 +122,7 @@ fn figure(drawing: &Drawing) -> Markup {
     html! {
         figure {
             (PreEscaped(&drawing.svg))
-            figcaption { (tame(&drawing.caption)) }
+            figcaption { (sanitize(&drawing.caption)) }
         }
     }
 }

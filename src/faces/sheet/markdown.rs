@@ -1,7 +1,7 @@
 //! The sheet as Markdown, with tables as most readers of it know them.
 
 use super::content::{Block, Document, Page, Step, Table};
-use crate::faces::render::tame;
+use crate::faces::sanitize::sanitize;
 use std::fmt::Write;
 
 pub fn markdown(document: &Document) -> String {
@@ -115,7 +115,7 @@ fn write_table(out: &mut String, table: &Table) {
 /// Text that Markdown leaves as it is, on one line.
 fn text(words: &str) -> String {
     let mut out = String::with_capacity(words.len());
-    for c in tame(words).chars() {
+    for c in sanitize(words).chars() {
         match c {
             '\n' | '\t' => out.push(' '),
             '<' => out.push_str("&lt;"),

@@ -1,40 +1,68 @@
 //! A comparison for machines; documented in the README.
 
-use super::{Compared, Tally, file_name};
+use super::{Compared, Told, file_name};
 use crate::analysis::Report;
 use crate::analysis::compare::{
     Comparison, Fate, Figure, FindingChange, InputChange, ResultChange, Said, Standing,
     SystemChange, Way,
 };
 use crate::faces::render::json::{VERSION, ended_by, finding_json, outward};
+use crate::faces::render::written;
 use crate::finding::Severity;
 use serde_json::{Map, Value, json};
 
 /// What changed, file by file.
-pub fn to_json(compared: &Compared<'_>) -> String {
-    let tally = Tally::of_files(&compared.files);
+pub fn to_json(compared: &Compared) -> String {
+    let tally = compared.tally();
     let came: Map<String, Value> = Severity::ALL
         .iter()
         .zip(tally.came)
         .rev()
         .map(|(severity, count)| (severity.name().to_owned(), json!(count)))
         .collect();
+    let files: Vec<&Value> = compared
+        .files
+        .iter()
+        .filter_map(|file| match &file.told {
+            Told::Json(value) => Some(value),
+            _ => None,
+        })
+        .collect();
+    let submodules: Vec<Value> = compared
+        .submodules
+        .iter()
+        .map(|one| json!({ "path": one.path, "before": one.before, "after": one.after }))
+        .collect();
+    let unread: Vec<Value> = compared
+        .unread
+        .iter()
+        .map(|unread| json!({ "file": unread.file, "why": unread.why }))
+        .collect();
     let value = json!({
         "version": VERSION,
         "before": compared.sides.before,
         "after": compared.sides.after,
-        "files": compared.files.iter().map(file).collect::<Vec<_>>(),
+        "files": files,
         "same": compared.same,
+        "not_compared": compared.not_compared,
+        "unread": unread,
+        "submodules": submodules,
         "counts": { "came": came, "went": tally.went, "moved": tally.moved, "worse": tally.worse },
     });
-    format!("{value:#}\n")
+    written(&value)
 }
 
-fn file(file: &Comparison<'_>) -> Value {
+/// One file; `was` is its name before, where that was another one.
+pub(super) fn file(file: &Comparison<'_>, was: Option<&str>) -> Value {
     let changed = file.systems.iter().filter(|system| !system.is_same());
+    let state = match was {
+        Some(_) => "renamed",
+        None => state(file.before.is_some(), file.after.is_some()),
+    };
     json!({
         "file": file_name(file),
-        "state": state(file.before.is_some(), file.after.is_some()),
+        "was": was,
+        "state": state,
         "findings": findings(file, &file.findings),
         "systems": changed.map(|change| system(file, change)).collect::<Vec<_>>(),
     })

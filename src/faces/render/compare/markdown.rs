@@ -2,12 +2,14 @@
 //! somewhere, or call anyone.
 
 use super::{
-    Compared, Row, Tally, fate_words, file_name, location, not_worked_words, one_sided, report_of,
-    row, said, speaker, worn,
+    Compared, Row, Sides, Told, fate_words, file_name, location, not_worked_words, one_sided,
+    report_of, row, said, speaker, worn,
 };
-use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange};
+use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange, Way};
+use crate::checks::Finding;
 use crate::faces::render::results::ended_by;
 use crate::faces::render::{counted, markdown};
+use crate::finding::Severity;
 use std::fmt::Write;
 
 use markdown::{code, plain};
@@ -16,8 +18,30 @@ use markdown::{code, plain};
 /// what surrounds it.
 const LONGEST: usize = 60_000;
 
-/// What changed, file by file.
-pub fn to_markdown(compared: &Compared<'_>) -> String {
+/// So many findings of one system stand in its short form.
+const MOST_BRIEF: usize = 10;
+
+/// A file's part of a comment.
+#[derive(Debug)]
+pub(super) struct Section {
+    head: String,
+    /// What is found in the text itself, then the systems.
+    parts: Vec<Part>,
+}
+
+/// What is told of one system, or of the text itself.
+#[derive(Debug)]
+struct Part {
+    /// The gravest finding that came, then how many came and how many results are for the worse:
+    /// what is greater is worth more room.
+    rank: (Option<Severity>, usize, usize),
+    /// Its name and the findings that came.
+    brief: String,
+    whole: String,
+}
+
+/// What changed, file by file. Where there is no room for all of it, the worst is kept.
+pub fn to_markdown(compared: &Compared) -> String {
     let sides = &compared.sides;
     let mut out = format!(
         "### Clutch specs: {} → {}\n\n",
@@ -25,55 +49,187 @@ pub fn to_markdown(compared: &Compared<'_>) -> String {
         code(&sides.after)
     );
     let changed = compared.files.len();
-    let same = match compared.same {
-        0 => String::new(),
-        same => format!(", {same} as before"),
-    };
+    let others = compared.others();
     let _ = match changed {
-        0 => writeln!(out, "**Nothing changed.**"),
+        0 => writeln!(out, "**{}.**", capital(compared.nothing())),
         _ => writeln!(
             out,
-            "**{}.** {} changed{same}.",
-            capital(&Tally::of_files(&compared.files).words()),
+            "**{}.** {} changed{others}.",
+            capital(&compared.tally().words()),
             counted(changed, "file")
         ),
     };
-    let mut left_out = 0;
-    for file in &compared.files {
-        let section = section(compared, file);
-        if left_out == 0 && out.len() + section.len() <= LONGEST {
-            out.push_str(&section);
-        } else {
-            left_out += 1;
+    let submodules = compared.submodules.iter().map(|one| plain(&one.words()));
+    let unread = compared.unread.iter();
+    let unread = unread.map(|unread| format!("**not compared**: {}", plain(&unread.to_string())));
+    let notes: String = unread
+        .chain(submodules)
+        .map(|note| format!("- {note}\n"))
+        .collect();
+    if !notes.is_empty() {
+        out.push('\n');
+        out.push_str(&notes);
+    }
+    let sections: Vec<&Section> = compared
+        .files
+        .iter()
+        .filter_map(|file| match &file.told {
+            Told::Markdown(section) => Some(section),
+            _ => None,
+        })
+        .collect();
+    let room = Room::of(&sections, LONGEST.saturating_sub(out.len()));
+    room.write(&mut out, &sections);
+    out
+}
+
+/// How much of each part there is room for.
+struct Room {
+    shown: Vec<Vec<Shown>>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Shown {
+    Nothing,
+    Brief,
+    Whole,
+}
+
+impl Room {
+    /// Gives the room to the worst first: to the short form of everything, then to the rest.
+    fn of(sections: &[&Section], bytes: usize) -> Self {
+        let mut shown: Vec<Vec<Shown>> = sections
+            .iter()
+            .map(|section| vec![Shown::Nothing; section.parts.len()])
+            .collect();
+        let places = sections.iter().enumerate().flat_map(|(i, section)| {
+            let parts = section.parts.iter().enumerate();
+            parts.map(move |(j, part)| (i, j, part))
+        });
+        let mut worst_first: Vec<(usize, usize, &Part)> = places.collect();
+        worst_first.sort_by_key(|(.., part)| std::cmp::Reverse(part.rank));
+        let mut left = bytes;
+        for wanted in [Shown::Brief, Shown::Whole] {
+            for (i, j, part) in &worst_first {
+                let has_head = shown[*i].iter().any(|shown| *shown > Shown::Nothing);
+                let head = if has_head { 0 } else { sections[*i].head.len() };
+                let more = match wanted {
+                    Shown::Whole => part.whole.len().saturating_sub(part.brief.len()),
+                    _ => part.brief.len(),
+                };
+                let is_ready = wanted == Shown::Brief || shown[*i][*j] == Shown::Brief;
+                if is_ready && head + more <= left {
+                    left -= head + more;
+                    shown[*i][*j] = wanted;
+                }
+            }
+        }
+        Self { shown }
+    }
+
+    /// Writes what there is room for, and says what is left out.
+    fn write(&self, out: &mut String, sections: &[&Section]) {
+        let (mut files, mut systems, mut short) = (0, 0, 0);
+        for (section, shown) in sections.iter().zip(&self.shown) {
+            if shown.iter().all(|shown| *shown == Shown::Nothing) {
+                files += 1;
+                continue;
+            }
+            out.push_str(&section.head);
+            for (part, shown) in section.parts.iter().zip(shown) {
+                match shown {
+                    Shown::Nothing => systems += 1,
+                    Shown::Brief if part.brief != part.whole => {
+                        short += 1;
+                        out.push_str(&part.brief);
+                    }
+                    Shown::Brief | Shown::Whole => out.push_str(&part.whole),
+                }
+            }
+        }
+        let left_out: Vec<String> = [
+            (files, "", "file"),
+            (systems, "", "more system"),
+            (short, "the details of ", "system"),
+        ]
+        .iter()
+        .filter(|(count, ..)| *count > 0)
+        .map(|(count, lead, what)| format!("{lead}{}", counted(*count, what)))
+        .collect();
+        if !left_out.is_empty() {
+            let _ = writeln!(
+                out,
+                "\nThere is no room here for {}. The worst is shown; `bitepoint compare` shows all.",
+                left_out.join(", ")
+            );
         }
     }
-    if left_out > 0 {
-        let files = counted(left_out, "more file");
-        let _ = writeln!(
-            out,
-            "\n{files} changed, which a comment has no room for; `bitepoint compare` shows all."
-        );
-    }
-    out
 }
 
-fn section(compared: &Compared<'_>, file: &Comparison<'_>) -> String {
-    let words = one_sided(file.before.is_some(), file.after.is_some());
-    let words = words.map(|words| format!(" {words}")).unwrap_or_default();
-    let mut out = format!("\n#### {}{words}\n", code(file_name(file)));
-    findings(&mut out, file, &file.findings);
-    for system in file.systems.iter().filter(|system| !system.is_same()) {
-        self::system(&mut out, compared, file, system);
+/// One file; `was` is its name before, where that was another one.
+pub(super) fn section(file: &Comparison<'_>, was: Option<&str>, sides: &Sides) -> Section {
+    let words = match (one_sided(file.before.is_some(), file.after.is_some()), was) {
+        (Some(words), _) => format!(" {words}"),
+        (None, Some(was)) => format!(" (before: {})", code(was)),
+        (None, None) => String::new(),
+    };
+    let mut of_text = Part {
+        rank: rank(&file.findings, &[]),
+        brief: String::new(),
+        whole: String::new(),
+    };
+    came(&mut of_text.brief, file, &file.findings);
+    findings(&mut of_text.whole, file, &file.findings);
+    let systems = file.systems.iter().filter(|system| !system.is_same());
+    let parts = systems.map(|change| part(file, change, sides));
+    Section {
+        head: format!("\n#### {}{words}\n", code(file_name(file))),
+        parts: std::iter::once(of_text).chain(parts).collect(),
     }
-    out
 }
 
-fn system(
-    out: &mut String,
-    compared: &Compared<'_>,
-    file: &Comparison<'_>,
-    system: &SystemChange<'_>,
-) {
+fn rank(
+    changes: &[FindingChange<'_>],
+    results: &[ResultChange],
+) -> (Option<Severity>, usize, usize) {
+    let new = changes.iter().filter(|change| is_new(change));
+    let severities = new.filter_map(|change| Some(change.after?.severity));
+    let severities: Vec<Severity> = severities.collect();
+    let worst = severities.iter().max().copied();
+    let count = severities
+        .iter()
+        .filter(|severity| Some(**severity) == worst)
+        .count();
+    let worse = results
+        .iter()
+        .filter(|result| result.way == Some(Way::Worse));
+    (worst, count, worse.count())
+}
+
+/// Whether a finding came, or is graver than it was.
+fn is_new(change: &FindingChange<'_>) -> bool {
+    let severity = |side: Option<&Finding>| side.map(|finding| finding.severity);
+    match change.fate {
+        Fate::Came | Fate::Unsilenced => true,
+        Fate::Changed => severity(change.after) > severity(change.before),
+        Fate::Silenced | Fate::Went | Fate::Stayed => false,
+    }
+}
+
+fn part(file: &Comparison<'_>, change: &SystemChange<'_>, sides: &Sides) -> Part {
+    let mut head = String::new();
+    system_head(&mut head, change, sides);
+    let mut part = Part {
+        rank: rank(&change.findings, &change.results),
+        brief: head.clone(),
+        whole: head,
+    };
+    came(&mut part.brief, file, &change.findings);
+    system(&mut part.whole, file, change);
+    part
+}
+
+fn system_head(out: &mut String, system: &SystemChange<'_>, sides: &Sides) {
     let Some(worked) = speaker(system) else {
         return;
     };
@@ -91,9 +247,15 @@ fn system(
             let _ = writeln!(out, " {}", plain(title));
         }
     }
-    for why in not_worked_words(system, &compared.sides) {
+    for why in not_worked_words(system, sides) {
         let _ = writeln!(out, "\n{}.", capital(&plain(&why)));
     }
+}
+
+fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
+    let Some(worked) = speaker(system) else {
+        return;
+    };
     if !system.inputs.is_empty() {
         out.push_str("\n| input | before | after |\n|---|---|---|\n");
         for input in &system.inputs {
@@ -155,36 +317,55 @@ fn findings(out: &mut String, file: &Comparison<'_>, changes: &[FindingChange<'_
     }
     out.push('\n');
     for change in changes.iter().filter(|change| change.fate != Fate::Stayed) {
-        let Some(finding) = change.finding() else {
-            continue;
-        };
-        let at = location(report_of(file, change), finding);
-        let _ = write!(
-            out,
-            "- **{}**: {} {}: {} ({})",
-            fate_words(change.fate),
-            finding.severity.name(),
-            code(finding.check.name),
-            plain(&finding.problem.message),
-            code(&at)
-        );
-        let more = match (change.fate, change.before, change.why) {
-            (Fate::Changed, Some(before), _) => Some(("Before", &*before.problem.message)),
-            (Fate::Silenced, _, Some(why)) => Some(("Because", why)),
-            (Fate::Came | Fate::Unsilenced, ..) => {
-                let help = finding.problem.help.as_deref();
-                help.map(|help| ("Help", help))
-            }
-            _ => None,
-        };
-        if let Some((what, text)) = more {
-            let _ = write!(out, "<br>{what}: {}", plain(text));
-        }
-        out.push('\n');
+        finding(out, file, change);
     }
     if stayed > 0 {
         let _ = writeln!(out, "- stayed: {stayed}");
     }
+}
+
+/// The first of the findings that came, the gravest.
+fn came(out: &mut String, file: &Comparison<'_>, changes: &[FindingChange<'_>]) {
+    let new: Vec<_> = changes.iter().filter(|change| is_new(change)).collect();
+    if new.is_empty() {
+        return;
+    }
+    out.push('\n');
+    for change in new.iter().take(MOST_BRIEF) {
+        finding(out, file, change);
+    }
+    if let Some(more @ 1..) = new.len().checked_sub(MOST_BRIEF) {
+        let _ = writeln!(out, "- {more} more came");
+    }
+}
+
+fn finding(out: &mut String, file: &Comparison<'_>, change: &FindingChange<'_>) {
+    let Some(finding) = change.finding() else {
+        return;
+    };
+    let at = location(report_of(file, change), finding);
+    let _ = write!(
+        out,
+        "- **{}**: {} {}: {} ({})",
+        fate_words(change.fate),
+        finding.severity.name(),
+        code(finding.check.name),
+        plain(&finding.problem.message),
+        code(&at)
+    );
+    let more = match (change.fate, change.before, change.why) {
+        (Fate::Changed, Some(before), _) => Some(("Before", &*before.problem.message)),
+        (Fate::Silenced, _, Some(why)) => Some(("Because", why)),
+        (Fate::Came | Fate::Unsilenced, ..) => {
+            let help = finding.problem.help.as_deref();
+            help.map(|help| ("Help", help))
+        }
+        _ => None,
+    };
+    if let Some((what, text)) = more {
+        let _ = write!(out, "<br>{what}: {}", plain(text));
+    }
+    out.push('\n');
 }
 
 fn table(out: &mut String, rows: &[Row]) {

@@ -8,35 +8,143 @@ pub use json::to_json;
 pub use markdown::to_markdown;
 pub use text::to_text;
 
-use super::counted;
+use super::{TextStyle, Unread, counted};
 use crate::analysis::compare::{
     Comparison, Fate, Figure, FindingChange, ResultChange, Said, Standing, SystemChange, Way,
 };
 use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
+use crate::faces::sanitize;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::syntax::Encoding;
 
 /// What was compared and what came of it.
 #[derive(Debug)]
-pub struct Compared<'a> {
+pub struct Compared {
     pub sides: Sides,
     /// The files in which something changed.
-    pub files: Vec<Comparison<'a>>,
+    pub files: Vec<FileChange>,
     /// How many files are as they were.
     pub same: usize,
+    /// Other repositories below the folder, which are compared in their own.
+    pub submodules: Vec<Submodule>,
+    /// What could not be read.
+    pub unread: Vec<Unread>,
+    /// How many files were not compared because of that.
+    pub not_compared: usize,
 }
 
 /// What the two sides are called.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Sides {
     pub before: String,
     pub after: String,
 }
 
+/// A repository in a repository, with its commits where they are known.
+#[derive(Debug)]
+pub struct Submodule {
+    pub path: String,
+    pub before: Option<String>,
+    pub after: Option<String>,
+}
+
+/// The form of a comparison.
+#[derive(Clone, Copy, Debug)]
+pub enum Form {
+    Text(TextStyle),
+    Markdown,
+    Json,
+}
+
+/// What is told of one file in which something changed.
+#[derive(Debug)]
+pub struct FileChange {
+    tally: Tally,
+    told: Told,
+}
+
+#[derive(Debug)]
+enum Told {
+    Text(String),
+    Markdown(markdown::Section),
+    Json(serde_json::Value),
+}
+
+/// Tells what changed in a file. `was` is its name before, where that was another one.
+pub fn tell(
+    comparison: &Comparison<'_>,
+    was: Option<&str>,
+    sides: &Sides,
+    form: Form,
+) -> FileChange {
+    FileChange {
+        tally: Tally::of(comparison.all_findings(), &comparison.systems),
+        told: match form {
+            Form::Text(style) => Told::Text(text::file(comparison, was, sides, style)),
+            Form::Markdown => Told::Markdown(markdown::section(comparison, was, sides)),
+            Form::Json => Told::Json(json::file(comparison, was)),
+        },
+    }
+}
+
+impl Compared {
+    fn tally(&self) -> Tally {
+        let mut sum = Tally::default();
+        for FileChange { tally: one, .. } in &self.files {
+            for (all, new) in sum.came.iter_mut().zip(one.came) {
+                *all += new;
+            }
+            sum.went += one.went;
+            sum.moved += one.moved;
+            sum.worse += one.worse;
+        }
+        sum
+    }
+
+    /// What came of it, when nothing changed in what could be compared.
+    fn nothing(&self) -> &'static str {
+        match self.unread.is_empty() {
+            true => "nothing changed",
+            false => "nothing changed in what could be compared",
+        }
+    }
+
+    /// `, 3 as before, 1 not compared`
+    fn others(&self) -> String {
+        let counts = [
+            (self.same, "as before"),
+            (self.not_compared, "not compared"),
+        ];
+        let some = counts.iter().filter(|(count, _)| *count > 0);
+        some.map(|(count, what)| format!(", {count} {what}"))
+            .collect()
+    }
+}
+
+impl Submodule {
+    /// That its files are not compared, and what compares them.
+    fn words(&self) -> String {
+        let short = |commit: &Option<String>| {
+            let commit = commit.as_deref()?;
+            Some(commit.get(..10).unwrap_or(commit).to_owned())
+        };
+        let (before, after) = (short(&self.before), short(&self.after));
+        let moved = match (&before, &after) {
+            (Some(before), Some(after)) if before != after => format!(", {before} → {after}"),
+            _ => String::new(),
+        };
+        let from = before.or(after).unwrap_or_else(|| "REVISION".to_owned());
+        format!(
+            "`{path}` is a submodule{moved}: `bitepoint compare {path} --from {from}` compares it",
+            path = self.path
+        )
+    }
+}
+
 /// What changed in numbers.
-#[derive(Clone, Copy, Default)]
+#[derive(Clone, Copy, Default, Debug)]
 struct Tally {
     /// By severity, as in [`Severity::ALL`].
     came: [usize; Severity::ALL.len()],
@@ -65,20 +173,6 @@ impl Tally {
             tally.worse += usize::from(result.way == Some(Way::Worse));
         }
         tally
-    }
-
-    fn of_files(files: &[Comparison<'_>]) -> Self {
-        let mut sum = Self::default();
-        for file in files {
-            let one = Self::of(file.all_findings(), &file.systems);
-            for (all, new) in sum.came.iter_mut().zip(one.came) {
-                *all += new;
-            }
-            sum.went += one.went;
-            sum.moved += one.moved;
-            sum.worse += one.worse;
-        }
-        sum
     }
 
     /// `1 error came, 2 findings went; 12 results moved, 5 of them for the worse`.
@@ -234,12 +328,13 @@ fn location(report: Option<&Report>, finding: &Finding) -> String {
     let place = &finding.problem.place;
     let sources = report.map(|report| std::iter::once(&report.source).chain(&report.used));
     let source = sources.and_then(|mut all| all.find(|source| source.name == place.file));
+    let file = sanitize::name(&place.file);
     match source {
         Some(source) => {
             let at = source.lines.position(place.span.start, Encoding::Utf32);
-            format!("{}:{}:{}", place.file, at.line + 1, at.column + 1)
+            format!("{file}:{}:{}", at.line + 1, at.column + 1)
         }
-        None => place.file.to_string(),
+        None => file,
     }
 }
 

@@ -1,56 +1,80 @@
 //! A comparison for a terminal.
 
 use super::{
-    Compared, Row, Tally, fate_words, file_name, location, not_worked_words, one_sided, report_of,
-    row, said, speaker, worn,
+    Compared, Row, Sides, Told, fate_words, file_name, location, not_worked_words, one_sided,
+    report_of, row, said, speaker, worn,
 };
 use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange};
 use crate::faces::render::results::ended_by;
-use crate::faces::render::{TextStyle, counted, tame};
+use crate::faces::render::{TextStyle, counted};
+use crate::faces::sanitize;
 use std::fmt::Write;
 
 /// What changed, file by file.
-pub fn to_text(compared: &Compared<'_>, style: TextStyle) -> String {
+pub fn to_text(compared: &Compared, style: TextStyle) -> String {
+    let sides = &compared.sides;
     let mut writer = Writer {
         out: String::new(),
         width: style.width,
-        compared,
+        sides,
     };
-    let sides = &compared.sides;
     writer.line(&format!("{} → {}\n", sides.before, sides.after));
     for file in &compared.files {
-        writer.file(file);
+        if let Told::Text(text) = &file.told {
+            writer.out.push_str(text);
+        }
+    }
+    for submodule in &compared.submodules {
+        writer.hanging("", &submodule.words());
+    }
+    for unread in &compared.unread {
+        writer.hanging("not compared: ", &unread.to_string());
+    }
+    if !(compared.submodules.is_empty() && compared.unread.is_empty()) {
+        writer.out.push('\n');
     }
     let changed = compared.files.len();
-    let same = match compared.same {
-        0 => String::new(),
-        same => format!(", {same} as before"),
-    };
     let summary = match changed {
-        0 => "nothing changed".to_owned(),
-        _ => Tally::of_files(&compared.files).words(),
+        0 => compared.nothing().to_owned(),
+        _ => compared.tally().words(),
     };
-    let files = counted(changed, "file");
-    writer.line(&format!("{files} changed{same}: {summary}"));
+    let (files, others) = (counted(changed, "file"), compared.others());
+    writer.line(&format!("{files} changed{others}: {summary}"));
+    writer.out
+}
+
+/// One file; `was` is its name before, where that was another one.
+pub(super) fn file(
+    file: &Comparison<'_>,
+    was: Option<&str>,
+    sides: &Sides,
+    style: TextStyle,
+) -> String {
+    let mut writer = Writer {
+        out: String::new(),
+        width: style.width,
+        sides,
+    };
+    writer.file(file, was);
     writer.out
 }
 
 struct Writer<'a> {
     out: String,
     width: usize,
-    compared: &'a Compared<'a>,
+    sides: &'a Sides,
 }
 
 impl Writer<'_> {
     fn line(&mut self, text: &str) {
-        self.out.push_str(&tame(text));
+        self.out.push_str(&sanitize::sanitize(text));
         self.out.push('\n');
     }
 
     /// A text behind a lead, its further lines under its beginning.
     fn hanging(&mut self, lead: &str, text: &str) {
         let indent = " ".repeat(lead.chars().count());
-        let (text, lead) = (tame(text), tame(lead));
+        let (text, lead) = (sanitize::sanitize(text), sanitize::sanitize(lead));
         let options = textwrap::Options::new(self.width)
             .initial_indent(&lead)
             .subsequent_indent(&indent);
@@ -58,11 +82,13 @@ impl Writer<'_> {
         self.out.push('\n');
     }
 
-    fn file(&mut self, file: &Comparison<'_>) {
-        let name = file_name(file);
-        match one_sided(file.before.is_some(), file.after.is_some()) {
-            Some(words) => self.line(&format!("{name} {words}")),
-            None => self.line(name),
+    fn file(&mut self, file: &Comparison<'_>, was: Option<&str>) {
+        let name = sanitize::name(file_name(file));
+        let one_sided = one_sided(file.before.is_some(), file.after.is_some());
+        match (one_sided, was) {
+            (Some(words), _) => self.line(&format!("{name} {words}")),
+            (None, Some(was)) => self.line(&format!("{name} (before: {})", sanitize::name(was))),
+            (None, None) => self.line(&name),
         }
         self.findings(file, &file.findings, 2);
         for system in file.systems.iter().filter(|system| !system.is_same()) {
@@ -91,7 +117,7 @@ impl Writer<'_> {
             }
         }
         self.line(&head);
-        for why in not_worked_words(system, &self.compared.sides) {
+        for why in not_worked_words(system, self.sides) {
             self.hanging("    ", &why);
         }
         self.inputs(system);

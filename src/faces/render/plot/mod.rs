@@ -6,8 +6,8 @@
 
 mod panel;
 
-use super::tame;
 use crate::analysis::Worked;
+use crate::faces::sanitize::sanitize;
 use crate::mechanics::{CurveBand, Outcome, Sample};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::result;
@@ -73,7 +73,7 @@ pub fn curves(worked: &Worked, size: Size) -> Option<String> {
         }
         root.present().ok()?;
     }
-    let title = tame(&format!(
+    let title = sanitize(&format!(
         "{}: curves over the pedal's travel",
         worked.system.name
     ));
@@ -81,7 +81,7 @@ pub fn curves(worked: &Worked, size: Size) -> Option<String> {
         svg xmlns="http://www.w3.org/2000/svg" role="img" width=(width / FINE) height=(height / FINE)
             viewBox={ "0 0 " (width) " " (height) } {
             title { (title) }
-            desc { (tame(&curves.in_words())) }
+            desc { (sanitize(&curves.in_words())) }
             (PreEscaped(drawn))
         }
     };
