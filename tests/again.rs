@@ -1,11 +1,12 @@
 //! What is kept from before an edit is what a fresh analysis finds.
 
-use bitepoint::analysis::{Report, Work, analyse, analyse_after};
+use bitepoint::analysis::{Report, Watch, Work, analyse, analyse_after};
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
 use bitepoint::syntax::{parse, parse_after};
 use proptest::prelude::*;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 const LIBRARY: &str = "part slave big { bore = 1 in  stroke = 30 mm }\nlet arm = 50 mm\n";
 
@@ -34,6 +35,9 @@ const STATEMENTS: &[&str] = &[
     "system big from base { slave big }",
     "system lower from low { let less = 100 mm  pedal { travel = less } require pedal_effort <= 90 N }",
     "system kit from base { choose slave s, t }",
+    "part master loose { bore = 19.05 mm ± 0.05 mm  stroke = 36 mm allow master-bottoms \"it is short\" }",
+    "system wide from base { choose master m, loose  choose slave t, big  allow over-release \"seen\" }",
+    "system crossed from kit { pedal { travel = slave.stroke * 4 } }",
     "system low from big { fork { ratio = 1.4 } }",
     "system astray from nowhere { pedal { ratio = 5 } }",
     "system broken { pedal { travel = } }",
@@ -41,7 +45,7 @@ const STATEMENTS: &[&str] = &[
 ];
 
 /// From here on they are flawed.
-const FLAWED: usize = 14;
+const FLAWED: usize = 17;
 
 /// What is put in somewhere, in place of so many characters.
 const TYPED: &[&str] = &[
@@ -131,6 +135,72 @@ proptest! {
             report = analyse_after(Some(&report), source_then, &library, &Work::default());
             let fresh = analyse(source(&text), &library);
             prop_assert_eq!(everything(&report), everything(&fresh), "{}", text);
+        }
+    }
+}
+
+/// Counts the combinations that are worked out.
+#[derive(Default)]
+struct Counted(AtomicU64);
+
+impl Watch for Counted {
+    fn combinations(&self, done: u64, _: u64) {
+        self.0.fetch_max(done, Ordering::Relaxed);
+    }
+}
+
+#[test]
+fn a_kit_is_not_worked_out_again_while_the_text_around_it_grows() {
+    let parts = (0..12).map(|i| {
+        format!("part master m{i} {{ bore = {}.05 mm ± 0.05 mm  stroke = 36 mm }}\npart slave s{i} {{ bore = {}.2 mm  stroke = 40 mm }}\n", 15 + i / 3, 20 + i / 3)
+    });
+    let names = |block: &str| {
+        (0..12)
+            .map(|i| format!("{block}{i}"))
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    let rest = format!(
+        "system kit {{\n    pedal {{ ratio = 6  travel = 150 mm ± 2 mm }}\n    choose master {}\n    choose slave {}\n    \
+         fork {{ ratio = 1.6 }}\n    cover {{ release_travel = 7.2 mm to 10.8 mm  release_load = 1500 N }}\n}}\n",
+        names("m"),
+        names("s")
+    );
+    let other = "system other {\n    pedal { ratio = 6  travel = 150 mm }\n}\n";
+    let kit: String = parts.chain([rest]).collect();
+    let library = Library(Arc::new(Source::new(
+        "library.clutch".into(),
+        LIBRARY.to_owned(),
+    )));
+    for (name, text) in [
+        ("above", format!("{other}{kit}")),
+        ("below", format!("{kit}{other}")),
+    ] {
+        let source = Arc::new(Source::new("spec.clutch".into(), text.clone()));
+        let look = |before: Option<&Report>, source| {
+            let counted = Counted::default();
+            let work = Work {
+                watch: &counted,
+                ..Work::default()
+            };
+            let report = analyse_after(before, source, &library, &work);
+            (report, counted.0.into_inner())
+        };
+        let (mut report, worked_out) = look(None, source);
+        assert_eq!(worked_out, 144, "{name}");
+        for typed in [
+            "travel = 1150 mm",
+            "travel = 11 mm",
+            "travel =",
+            "travel = 150 mm\n  # a remark\n",
+        ] {
+            let text = text.replace("travel = 150 mm }", &format!("{typed} }}"));
+            let edited = Arc::new(report.source.edited(text.clone()));
+            let (next, worked_out) = look(Some(&report), edited);
+            assert_eq!(worked_out, 0, "{name}: {typed}");
+            let fresh = look(None, Arc::new(Source::new("spec.clutch".into(), text))).0;
+            assert_eq!(everything(&next), everything(&fresh), "{name}: {typed}");
+            report = next;
         }
     }
 }

@@ -213,7 +213,7 @@ fn a_derived_system_settles_a_choice_or_chooses_anew() {
     assert!(found.systems[1].kit.is_none());
     assert!(found.systems[1].outcome.is_ok());
     let kit = found.systems[2].kit.as_ref().unwrap();
-    let names: Vec<_> = kit.space.axes[0].choices.iter().map(|c| &*c.name).collect();
+    let names: Vec<_> = kit.labels.axes[0].choices.iter().map(|c| &**c).collect();
     assert_eq!(names, ["s19", "s22"]);
 }
 

@@ -49,8 +49,9 @@ fn main() {
 
 type Measure = fn(&Place, &mut Table);
 
-const MEASURES: [(&str, Measure); 7] = [
+const MEASURES: [(&str, Measure); 8] = [
     ("keystroke", keystrokes),
+    ("kit", kits),
     ("workspace", workspaces),
     ("check", check),
     ("mechanics", mechanics),
@@ -133,6 +134,22 @@ fn keystrokes(place: &Place, table: &mut Table) {
         let target = if lines == 10_000 { "5 ms" } else { "" };
         table.time(&format!("work on a key, {lines} lines"), work, target);
     }
+}
+
+/// The same beside a kit, whose places move with each key.
+fn kits(place: &Place, table: &mut Table) {
+    let (text, at) = specs::beside_a_kit();
+    let folder = place.specs(1);
+    let uri = address(&folder.join("typed.clutch"));
+    let mut server = Server::start(&mut serve(), false);
+    server.initialize(&folder);
+    server.open(&uri, &text);
+    server.diagnosed(0);
+    let [took] = turns(200, &mut [server], |server, version| {
+        server.key(&uri, version as i32 + 1, at)
+    });
+    let what = "a key beside a kit of 2,000 combinations with tolerances, text grows";
+    table.time(what, took, "1 ms");
 }
 
 /// The same in workspaces of several sizes.

@@ -28,6 +28,31 @@ pub fn long_spec(lines: usize) -> String {
     text
 }
 
+/// A van, and a kit of 2,000 combinations with tolerances below it; and where one types above both.
+pub fn beside_a_kit() -> (String, (u32, u32)) {
+    let typed = "    pedal { travel = 150";
+    let mut text = format!(
+        "system van_low from van {{\n{typed} mm }}\n}}\n\n{}",
+        base(0)
+    );
+    let mut choices = String::new();
+    for (block, count, least, stroke) in [("master", 40, 15.0, 36), ("slave", 50, 18.0, 40)] {
+        let names = (0..count)
+            .map(|i| format!("{block}_{i}"))
+            .collect::<Vec<_>>();
+        for (i, name) in names.iter().enumerate() {
+            let bore = least + 0.2 * i as f64;
+            let _ = writeln!(
+                text,
+                "part {block} {name} {{ bore = {bore:.1} mm ± 0.02 mm  stroke = {stroke} mm }}"
+            );
+        }
+        let _ = writeln!(choices, "    choose {block} {}", names.join(", "));
+    }
+    let _ = write!(text, "system kit from van {{\n{choices}}}\n");
+    (text, (1, typed.len() as u32))
+}
+
 /// Where one types in a long spec: behind the digits of its last travel.
 pub fn typed_at(text: &str) -> (u32, u32) {
     let found = text

@@ -104,11 +104,15 @@ impl Located {
         }
     }
 
+    pub(super) fn name(&self) -> &str {
+        &self.known.worked.system.name
+    }
+
     fn file(&self) -> &FileName {
         &self.known.worked.system.place.file
     }
 
-    /// The system with its places as they are now. Those of a kit never move.
+    /// The system with its places as they are now.
     fn moved(&self) -> Worked {
         let known = &self.known.worked;
         let mut system = known.system.clone();
@@ -119,7 +123,7 @@ impl Located {
             system,
             outcome: known.outcome.clone(),
             tolerances: known.tolerances.clone(),
-            kit: None,
+            kit: known.kit.clone(),
         }
     }
 
@@ -275,9 +279,7 @@ impl<'a> Still<'a> {
         }
         let was = self.edit.back().span(system.name.span);
         let located = self.report.located(was)?;
-        let known = &located.known;
-        let may_move = known.worked.kit.is_none() || self.edit.by == 0;
-        (known.is_whole && may_move).then(|| located.after(self.edit))
+        located.known.is_whole.then(|| located.after(self.edit))
     }
 }
 

@@ -112,7 +112,14 @@ pub struct Worked {
     /// What the tolerances of the spec do to the results; `None` where it has none.
     pub tolerances: Option<Tolerances>,
     /// What comes of its combinations, if it leaves something to choose.
-    pub kit: Option<Kit>,
+    pub kit: Option<Arc<Kit>>,
+}
+
+impl Worked {
+    /// Whether anything came of it: of itself, or of its combinations.
+    pub fn is_worked_out(&self) -> bool {
+        self.outcome.is_ok() || self.kit.is_some()
+    }
 }
 
 /// A finding that somebody silenced.
@@ -307,7 +314,7 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
         && let Some(rebuild) = Rebuild::of(bundle, &worked.system)
     {
         let judged = judge_kit(&worked.system, space, rebuild, settings, work);
-        worked.kit = judged.kit;
+        worked.kit = judged.kit.map(Arc::new);
         sorted.findings.extend(judged.findings);
         sorted.allowed.extend(judged.allowed);
         for (used, by_kit) in sorted.used.iter_mut().zip(judged.used) {

@@ -16,7 +16,9 @@ pub use build::{Built, Model, Rebuild, build, build_after};
 pub use evaluate::{Evaluated, FUNCTIONS, LetValue, Names, article, let_value};
 pub use merge::{MAX_FROM_DEPTH, MAX_LINES};
 pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
-pub use space::{Axis, Choice, MAX_COMBINATIONS, Picker, Space, Subject, Wanted};
+pub use space::{
+    Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
+};
 
 use crate::field;
 use crate::finding::Place;

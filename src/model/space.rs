@@ -65,6 +65,20 @@ pub enum Wanted {
     Values(FieldId, Vec<(f64, String)>),
 }
 
+/// The axes of a [`Space`] by their names alone: what is kept of it once all is counted. Nothing in
+/// it is a place in a text.
+#[derive(Clone, Debug)]
+pub struct Labels {
+    pub axes: Vec<AxisLabels>,
+}
+
+/// One thing that varies, and what it can be, by name.
+#[derive(Clone, Debug)]
+pub struct AxisLabels {
+    pub subject: Subject,
+    pub choices: Vec<String>,
+}
+
 /// All that a system stands for.
 #[derive(Clone, Debug)]
 pub struct Space {
@@ -200,11 +214,25 @@ impl Space {
     }
 
     /// [`Space::digits`] into a list that is there already, one place for each axis.
-    pub fn digits_into(&self, mut index: u64, digits: &mut [usize]) {
-        for (digit, axis) in digits.iter_mut().zip(&self.axes).rev() {
-            let choices = axis.choices.len() as u64;
-            *digit = index.checked_rem(choices).unwrap_or(0) as usize;
-            index = index.checked_div(choices).unwrap_or(0);
+    pub fn digits_into(&self, index: u64, digits: &mut [usize]) {
+        let sizes = self.axes.iter().map(|axis| axis.choices.len());
+        write_digits(index, sizes, digits);
+    }
+
+    /// The names of all axes and of their choices.
+    pub fn labels(&self) -> Labels {
+        let names = |axis: &Axis| {
+            axis.choices
+                .iter()
+                .map(|choice| choice.name.clone())
+                .collect()
+        };
+        let axes = self.axes.iter().map(|axis| AxisLabels {
+            subject: axis.subject,
+            choices: names(axis),
+        });
+        Labels {
+            axes: axes.collect(),
         }
     }
 
@@ -224,13 +252,10 @@ impl Space {
     /// A combination in words: `master hy_m19, slave hy_s22`.
     pub fn name_of(&self, index: u64) -> String {
         let chosen = self.axes.iter().zip(self.digits(index));
-        let words: Vec<String> = chosen
-            .filter_map(|(axis, digit)| {
-                let choice = axis.choices.get(digit)?;
-                Some(format!("{} {}", axis.subject.words(), choice.name))
-            })
-            .collect();
-        words.join(", ")
+        in_words(chosen.filter_map(|(axis, digit)| {
+            let choice = axis.choices.get(digit)?;
+            Some((axis.subject, choice.name.as_str()))
+        }))
     }
 
     /// Something that puts combinations together, one after the other.
@@ -267,6 +292,41 @@ impl Space {
         }
         changes
     }
+}
+
+impl Labels {
+    /// A combination in words, as [`Space::name_of`].
+    pub fn name_of(&self, index: u64) -> String {
+        let mut digits = vec![0; self.axes.len()];
+        let sizes = self.axes.iter().map(|axis| axis.choices.len());
+        write_digits(index, sizes, &mut digits);
+        let chosen = self.axes.iter().zip(digits);
+        in_words(chosen.filter_map(|(axis, digit)| {
+            let choice = axis.choices.get(digit)?;
+            Some((axis.subject, choice.as_str()))
+        }))
+    }
+}
+
+/// Which choice of each axis makes a combination, by how many choices each axis has.
+fn write_digits(
+    mut index: u64,
+    sizes: impl DoubleEndedIterator<Item = usize> + ExactSizeIterator,
+    digits: &mut [usize],
+) {
+    for (digit, choices) in digits.iter_mut().zip(sizes).rev() {
+        let choices = choices as u64;
+        *digit = index.checked_rem(choices).unwrap_or(0) as usize;
+        index = index.checked_div(choices).unwrap_or(0);
+    }
+}
+
+/// A combination by what is chosen on each axis: `master hy_m19, slave hy_s22`.
+fn in_words<'c>(chosen: impl Iterator<Item = (Subject, &'c str)>) -> String {
+    let words: Vec<String> = chosen
+        .map(|(subject, choice)| format!("{} {choice}", subject.words()))
+        .collect();
+    words.join(", ")
 }
 
 impl Subject {

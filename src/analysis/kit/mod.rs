@@ -15,15 +15,16 @@ use super::{Allowed, Silencer, Work};
 use crate::checks::{Check, Finding};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::NotWorked;
-use crate::model::{MAX_COMBINATIONS, Rebuild, Space, System};
+use crate::model::{Labels, MAX_COMBINATIONS, Rebuild, Space, System};
 use crate::settings::Settings;
 use tally::{Key, Seen, Tally};
 
-/// All that is known of a system that leaves something to choose.
+/// All that is known of a system that leaves something to choose. It holds no place in the text, so
+/// that it stays as it is while the text around it grows.
 #[derive(Debug)]
 pub struct Kit {
-    /// Every combination there is.
-    pub space: Space,
+    /// What there is to choose from.
+    pub labels: Labels,
     /// How many there are.
     pub count: u64,
     /// What came of those that were tried.
@@ -121,7 +122,7 @@ pub(super) fn judge_kit(
     }
     let tried = tally.into_tried();
     judged.kit = Some(Kit {
-        space,
+        labels: space.labels(),
         count,
         tried,
         groups,

@@ -1,7 +1,7 @@
 //! `bitepoint sheet`
 
 use super::{CannotRun, Config, Status, input, print, shown, status, wanted, without_system};
-use crate::analysis::{Kit, Pick, Worked, analyse, analyse_picked};
+use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::sheet::{Form, sheet};
 use std::path::PathBuf;
 
@@ -44,10 +44,10 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 
 /// A sheet is for one car: of a system that leaves something to choose, one combination.
 fn wants_pick(worked: &Worked) -> Option<String> {
-    let Kit { space, .. } = worked.kit.as_ref()?;
-    let firsts = space.axes.iter().filter_map(|axis| {
+    let labels = &worked.kit.as_ref()?.labels;
+    let firsts = labels.axes.iter().filter_map(|axis| {
         let first = axis.choices.first()?;
-        Some(format!("{}={}", axis.subject.words(), first.name))
+        Some(format!("{}={first}", axis.subject.words()))
     });
     Some(format!(
         "`{name}` leaves something to choose, and a sheet is for one combination: name it and pick, \

@@ -4,6 +4,7 @@ use super::counted;
 use crate::analysis::{Cell, Kit, Pairs, Report, Worked};
 use crate::faces::sanitize::name;
 use crate::finding::Severity;
+use crate::model::AxisLabels;
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -48,8 +49,8 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
                     out,
                     "    {:longest$}  {low} ({}) to {high} ({})",
                     spec.name,
-                    name(&kit.space.name_of(range.low_at)),
-                    name(&kit.space.name_of(range.high_at)),
+                    name(&kit.labels.name_of(range.low_at)),
+                    name(&kit.labels.name_of(range.high_at)),
                 ),
             };
         }
@@ -102,12 +103,12 @@ fn groups(kit: &Kit) -> String {
 
 /// Two choices against each other: which of their parts go together.
 fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
-    let (rows, columns) = (&kit.space.axes[pairs.rows], &kit.space.axes[pairs.columns]);
-    let names = |axis: &crate::model::Axis| -> Vec<String> {
-        axis.choices
-            .iter()
-            .map(|choice| name(&choice.name))
-            .collect()
+    let (rows, columns) = (
+        &kit.labels.axes[pairs.rows],
+        &kit.labels.axes[pairs.columns],
+    );
+    let names = |axis: &AxisLabels| -> Vec<String> {
+        axis.choices.iter().map(|choice| name(choice)).collect()
     };
     let (row_names, column_names) = (names(rows), names(columns));
     let wide = |texts: &[String]| texts.iter().map(|t| t.chars().count()).max().unwrap_or(0);
@@ -158,7 +159,7 @@ fn cell_text(cell: Cell) -> String {
 /// A kit for machines.
 pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
     let axes: Vec<Value> = kit
-        .space
+        .labels
         .axes
         .iter()
         .zip(&kit.tried.singles)
@@ -168,7 +169,7 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
                 .iter()
                 .zip(counts)
                 .map(|(choice, (tried, failing))| {
-                    json!({ "name": choice.name, "tried": tried, "failing": failing })
+                    json!({ "name": choice, "tried": tried, "failing": failing })
                 })
                 .collect();
             json!({ "block": axis.subject.words(), "choices": choices })
@@ -179,15 +180,15 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
         .pairs
         .iter()
         .map(|pairs| {
-            let columns = kit.space.axes[pairs.columns].choices.len().max(1);
+            let columns = kit.labels.axes[pairs.columns].choices.len().max(1);
             let rows: Vec<Vec<Value>> = pairs
                 .cells
                 .chunks(columns)
                 .map(|row| row.iter().map(|cell| cell_json(*cell)).collect())
                 .collect();
             json!({
-                "rows": kit.space.axes[pairs.rows].subject.words(),
-                "columns": kit.space.axes[pairs.columns].subject.words(),
+                "rows": kit.labels.axes[pairs.rows].subject.words(),
+                "columns": kit.labels.axes[pairs.columns].subject.words(),
                 "cells": rows,
             })
         })
