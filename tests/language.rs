@@ -336,8 +336,19 @@ system a {
 }
 ";
     let report = analyse(source("car.clutch", text), &library);
-    let finding = &report.findings[0];
-    assert_eq!(finding.check.name, "wrong-unit");
+    let [finding] = report.findings.as_slice() else {
+        panic!("{:#?}", report.findings);
+    };
+    assert_eq!(finding.check.name, "use-missing");
+    assert_eq!(
+        finding.problem.message,
+        "`parts.clutch` has a mistake on line 1; what depends on it is not worked out"
+    );
+    let help = finding.problem.help.as_deref();
+    assert_eq!(
+        help,
+        Some("line 1: `stroke` is a length, and this is a force")
+    );
     assert_eq!(finding.problem.place.span.of(text), "\"parts.clutch\"");
     assert_eq!(&*finding.problem.related[0].place.file, "parts.clutch");
     assert!(report.systems[0].outcome.is_err());
@@ -398,8 +409,12 @@ system a {
     let said = said("car.clutch", text, &library);
     let lines: Vec<u32> = said.iter().map(|(line, _)| *line).collect();
     assert_eq!(lines, [1, 2], "{said:?}");
-    assert!(said[0].1.contains("`deep.clutch`: `stroke` is a length"));
-    assert!(said[1].1.contains("`broken.clutch` has mistakes in it"));
+    assert!(
+        said[0]
+            .1
+            .starts_with("`deep.clutch` has a mistake on line 1; what depends")
+    );
+    assert_eq!(said[1].1, "`broken.clutch` has a mistake on line 1");
 }
 
 #[test]

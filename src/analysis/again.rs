@@ -24,6 +24,16 @@ pub struct Located {
     /// What has happened to those places since.
     moves: Vec<Move>,
     here: OnceLock<Box<Worked>>,
+    /// What came of it the last time that it was worked out, while a mistake keeps it from that.
+    last: Option<Arc<Known>>,
+}
+
+/// What is shown of a system: what comes of it, or what came of it before a mistake.
+#[derive(Clone, Copy, Debug)]
+pub struct Shown<'a> {
+    pub worked: &'a Worked,
+    /// The mistake that it is from before. The places in `worked` are then those of an earlier text.
+    pub mistake: Option<&'a Place>,
 }
 
 /// What is known of one system.
@@ -93,6 +103,31 @@ impl Located {
             known: Arc::new(known),
             moves: Vec::new(),
             here: OnceLock::new(),
+            last: None,
+        }
+    }
+
+    /// The same system, which a mistake keeps from being worked out, with what came of it before.
+    pub(super) fn after_mistake(self, before: &Self) -> Self {
+        let last = match before.known.worked.is_worked_out() {
+            true => Some(before.known.clone()),
+            false => before.last.clone(),
+        };
+        Self { last, ..self }
+    }
+
+    /// What comes of it or, while a mistake keeps it from being worked out, what came of it before.
+    pub fn shown(&self) -> Shown<'_> {
+        let mistake = self.system.mistake.as_ref();
+        match (mistake, &self.last) {
+            (Some(_), Some(last)) => Shown {
+                worked: &last.worked,
+                mistake,
+            },
+            _ => Shown {
+                worked: self,
+                mistake: None,
+            },
         }
     }
 
@@ -177,6 +212,7 @@ impl Located {
             known: self.known.clone(),
             moves,
             here: OnceLock::new(),
+            last: None,
         };
         match moved.moves.len() > MOST_MOVES {
             true => moved.for_good(),

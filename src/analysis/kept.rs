@@ -2,10 +2,8 @@
 
 use super::{Allowed, Silencer};
 use crate::checks::Finding;
-use crate::finding::{FileName, Place, Problem, Related, Severity};
-use crate::model::Bundle;
+use crate::finding::{Place, Problem, Severity};
 use crate::settings::{Level, SETTINGS_FILE, Settings};
-use std::collections::HashMap;
 use std::sync::Arc;
 
 /// More findings than this in one file say nothing more to anyone.
@@ -17,8 +15,6 @@ const COLLECTED: usize = 4 * MAX_FINDINGS;
 /// The first findings of a file in the order of its text, with the severities that are set.
 pub(super) struct Kept {
     settings: Arc<Settings>,
-    /// Where the file uses another, by that one's name.
-    ways_in: HashMap<FileName, Place>,
     findings: Vec<Finding>,
     /// Of checks that are off.
     silenced: Vec<Allowed>,
@@ -32,23 +28,10 @@ struct LeftOut {
 }
 
 impl Kept {
-    /// For the first file of a bundle.
-    pub fn of(bundle: &Bundle) -> Self {
-        let ways_in = bundle.ways_in().into_iter();
+    /// Under the settings that hold for a file.
+    pub fn under(settings: &Arc<Settings>) -> Self {
         Self {
-            settings: bundle.settings.clone(),
-            ways_in: ways_in
-                .map(|(used, place)| (bundle.sources[used].name.clone(), place))
-                .collect(),
-            ..Self::alone()
-        }
-    }
-
-    /// For a file of which nothing is set, and that uses no other.
-    pub fn alone() -> Self {
-        Self {
-            settings: Arc::default(),
-            ways_in: HashMap::new(),
+            settings: settings.clone(),
             findings: Vec::new(),
             silenced: Vec::new(),
             left_out: None,
@@ -56,7 +39,6 @@ impl Kept {
     }
 
     pub fn problem(&mut self, problem: Problem) {
-        let problem = rehome(problem, &self.ways_in);
         self.extend(Finding::new(problem, None));
     }
 
@@ -135,25 +117,4 @@ impl Extend<Finding> for Kept {
     fn extend<I: IntoIterator<Item = Finding>>(&mut self, findings: I) {
         findings.into_iter().for_each(|finding| self.push(finding));
     }
-}
-
-/// What is wrong in a file that is used is shown where this file uses it, so that nobody looks
-/// in vain for why nothing is worked out.
-fn rehome(problem: Problem, ways_in: &HashMap<FileName, Place>) -> Problem {
-    let file = &problem.place.file;
-    let Some(place) = ways_in.get(file) else {
-        return problem;
-    };
-    let mut moved = Problem::new(
-        problem.check,
-        place.clone(),
-        format!("in `{file}`: {}", problem.message),
-    );
-    moved.help = problem.help;
-    moved.related = vec![Related {
-        place: problem.place,
-        message: "it stands here".to_owned(),
-    }];
-    moved.related.extend(problem.related);
-    moved
 }

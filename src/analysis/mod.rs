@@ -29,7 +29,7 @@ mod typing;
 mod verdict;
 
 pub use actions::{Action, ActionKind, actions};
-pub use again::Located;
+pub use again::{Located, Shown};
 pub use completion::{Completion, CompletionKind, completions};
 pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting, formatting_typed, formatting_within};
@@ -62,6 +62,8 @@ use completion::Used;
 use judge::judge;
 use kept::Kept;
 use kit::{is_kit, judge_kit, picked};
+use std::cell::OnceCell;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// All that is known about one file.
@@ -80,9 +82,31 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// What an `allow` or the settings silenced.
     pub allowed: Vec<Allowed>,
+    /// Whether nothing stopped the analysis.
+    pub is_whole: bool,
+    /// What files are called in messages, where that is not their name.
+    shown: HashMap<FileName, FileName>,
 }
 
 impl Report {
+    /// What a file is called in messages.
+    pub fn shown_name<'n>(&'n self, name: &'n FileName) -> &'n FileName {
+        self.shown.get(name).unwrap_or(name)
+    }
+
+    /// A mistake that results are from before, in words.
+    pub fn before_words(&self, mistake: &Place) -> String {
+        let source = self.sources().find(|source| source.name == mistake.file);
+        let line = source.map_or(0, |source| source.lines.line_of(mistake.span.start)) + 1;
+        match mistake.file == self.source.name {
+            true => format!("before the mistake on line {line}"),
+            false => format!(
+                "before the mistake in {}:{line}",
+                self.shown_name(&mistake.file)
+            ),
+        }
+    }
+
     /// The same findings, of systems that are known by name and by what came of them: what else
     /// the file says is let go, so that many thousand reports may be listed together.
     pub fn listed(mut self) -> Self {
@@ -188,7 +212,8 @@ pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> 
 }
 
 /// The same, with what is known of the file from before somebody edited it: systems that the
-/// edit leaves alone are not worked out again. What is returned is the same.
+/// edit leaves alone are not worked out again. What is returned is the same, but that systems
+/// which a mistake keeps from being worked out have what came of them before ([`Located::shown`]).
 pub fn analyse_after(
     before: Option<&Report>,
     source: Arc<Source>,
@@ -202,7 +227,7 @@ pub fn analyse_after(
         .systems()
         .map(|system| still.as_ref()?.system(system))
         .collect();
-    let mut kept = Kept::of(&bundle);
+    let mut kept = Kept::under(&bundle.settings);
     let mut next = known.iter();
     let built = build_after(
         &bundle,
@@ -214,7 +239,7 @@ pub fn analyse_after(
         (None, built) => Some(Made::New(Box::new(built?))),
     });
     let systems = systems.collect();
-    report(bundle, systems, kept, work)
+    report(bundle, systems, kept, before, work)
 }
 
 /// A system that is to be worked out, or that is known from before.
@@ -244,12 +269,12 @@ pub fn analyse_picked(
         Some(rebuild) => picked(built, rebuild, picks)?,
         None => built,
     };
-    let mut kept = Kept::of(&bundle);
+    let mut kept = Kept::under(&bundle.settings);
     for problem in model.problems {
         kept.problem(problem);
     }
     let systems = vec![Made::New(Box::new(built))];
-    Ok(report(bundle, systems, kept, &Work::default()))
+    Ok(report(bundle, systems, kept, None, &Work::default()))
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -267,20 +292,43 @@ pub fn no_system(source: &Source, name: &str) -> String {
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
-fn report(bundle: Bundle, made: Vec<Made>, mut kept: Kept, work: &Work<'_>) -> Report {
+fn report(
+    bundle: Bundle,
+    made: Vec<Made>,
+    mut kept: Kept,
+    before: Option<&Report>,
+    work: &Work<'_>,
+) -> Report {
     let source = bundle.sources[0].clone();
     let settings = bundle.settings.clone();
     kept.extend(misspelled_allows(&source));
     kept.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
     let mut systems = Vec::with_capacity(made.len());
+    let mut is_whole = true;
+    let known_before: OnceCell<HashMap<&str, &Located>> = OnceCell::new();
+    let last = |name: &str| {
+        let systems = before.into_iter().flat_map(|report| &report.systems);
+        let by_name = systems.map(|located| (located.name(), located));
+        known_before.get_or_init(|| by_name.collect()).get(name)
+    };
     for made in made {
         if work.watch.is_stopped() {
+            is_whole = false;
             break;
         }
         let located = match made {
             Made::Known(located) => located,
             Made::New(built) => Located::new(known(&bundle, *built, work)),
+        };
+        let located = match located
+            .system
+            .mistake
+            .is_some()
+            .then(|| last(located.name()))
+        {
+            Some(Some(before)) => located.after_mistake(before),
+            _ => located,
         };
         let (found, mut silenced) = located.found();
         kept.extend(found);
@@ -296,10 +344,12 @@ fn report(bundle: Bundle, made: Vec<Made>, mut kept: Kept, work: &Work<'_>) -> R
             .map(|(at, name)| (at, name.clone()))
             .collect(),
         used: bundle.sources.into_iter().skip(1).collect(),
+        shown: bundle.shown,
         settings,
         systems,
         findings,
         allowed,
+        is_whole: is_whole && !work.watch.is_stopped(),
     }
 }
 

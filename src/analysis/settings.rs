@@ -8,6 +8,7 @@ use crate::model::{Source, article, join, value_alone};
 use crate::quantity::{Dimension, nearest};
 use crate::settings::{Level, Settings};
 use crate::syntax::Span;
+use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 use toml::Spanned;
@@ -35,7 +36,7 @@ pub fn read_settings(source: &Source) -> Settings {
 /// What is wrong with a file of settings, as the report of a file like any other.
 pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
     // What is set is set for specs.
-    let mut kept = Kept::alone();
+    let mut kept = Kept::under(&Arc::default());
     for problem in &settings.problems {
         kept.problem(problem.clone());
     }
@@ -48,6 +49,8 @@ pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
         uses: Vec::new(),
         systems: Vec::new(),
         allowed: Vec::new(),
+        is_whole: true,
+        shown: HashMap::new(),
     }
 }
 

@@ -51,7 +51,7 @@ pub use context::{Context, problem_of_component, problem_of_field};
 pub use found::{Found, Raised};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
-use crate::finding::{Problem, Severity};
+use crate::finding::{Problem, Related, Severity};
 use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
@@ -209,6 +209,13 @@ impl Finding {
             problem,
             system: system.map(|system| system.name.clone()),
         })
+    }
+
+    /// Whether the mistake itself stands in another file, which this one uses.
+    pub fn is_of_a_used_file(&self) -> bool {
+        let problem = &self.problem;
+        let elsewhere = |related: &Related| related.place.file != problem.place.file;
+        self.check.name == text::USE_MISSING.name && problem.related.iter().any(elsewhere)
     }
 }
 

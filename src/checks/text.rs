@@ -164,8 +164,8 @@ pub const OUT_OF_RANGE: Check = check(
 pub const USE_MISSING: Check = check(
     "use-missing",
     Error,
-    "A file that is used cannot be read, or has mistakes in it.",
-    "Its parts and lets are not there, or not all of them.",
+    "A file that is used cannot be read, or has a mistake in it. A mistake is told once for each `use` that leads to it; an editor marks that with a warning, and the mistake itself where it stands.",
+    "Its parts and lets are not there, or not all of them, and what depends on them is not worked out. An editor shows the results from before the mistake, and says so.",
     File("use \"no-such-file.clutch\"\n"),
     File("let slope = 4 deg\n"),
 );

@@ -2,18 +2,19 @@
 
 use super::evaluate::{self, Evaluated, LetValue, Names};
 use super::merge::merge;
-use super::merge::{Changes, MOST_LISTED, Merged, MergedAllow, MergedBlock, is_bad, known_block};
+use super::merge::{Changes, MOST_LISTED, Merged, MergedAllow, MergedBlock, is_bad};
+use super::source::known_block;
 use super::taken::taken_names;
 use super::{
     Allow, Bundle, Choose, Component, Given, PartName, Require, Source, Space, System, Value,
 };
-use crate::finding::{Place, Problem};
+use crate::finding::{FileName, Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Expr, StatementKind};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::borrow::Cow;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::sync::Arc;
 
@@ -61,6 +62,7 @@ pub fn build_after<'k>(
     let mut told = Once {
         bundle,
         known: HashSet::new(),
+        elsewhere: HashMap::new(),
         tell,
     };
     let flaws = root.tree.flaws.iter();
@@ -68,9 +70,12 @@ pub fn build_after<'k>(
     told.tell(bundle.problems.iter().cloned());
     told.tell(bundle.repeated_names());
     told.tell(taken_names(root));
-    told.tell(broken_uses(bundle));
+    for source in &bundle.sources[1..] {
+        let flaws = source.tree.flaws.iter();
+        told.tell(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
+    }
     let mut used = HashSet::new();
-    let systems = root
+    let systems: Vec<Option<Built>> = root
         .systems()
         .map(|tree| {
             if let Some(uses) = known(tree) {
@@ -83,20 +88,70 @@ pub fn build_after<'k>(
         })
         .collect();
     check_unused(bundle, root, &mut used, &mut told);
+    let built = systems.iter().flatten();
+    let mistakes = built.filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
+    let broken = told.broken_uses(&mistakes.collect());
+    told.tell(broken);
     systems
 }
 
 /// Bases and parts are evaluated for every system that takes from them; what is wrong with them
-/// is told once.
+/// is told once. What is wrong in a file that is used is told in full where that file is checked
+/// itself; here, once for each `use` that leads to it.
 struct Once<'t> {
     bundle: &'t Bundle,
     known: HashSet<u128>,
+    elsewhere: HashMap<FileName, Mistakes>,
     tell: &'t mut dyn FnMut(Problem),
+}
+
+/// What is wrong in one of the files that are used.
+struct Mistakes {
+    /// The first in the order of its text.
+    first: Problem,
+    /// The lines with mistakes, from 0.
+    lines: BTreeSet<u32>,
+}
+
+impl Mistakes {
+    fn words(&self) -> String {
+        let mut lines = self.lines.iter().map(|line| line + 1);
+        match (lines.next(), lines.next(), lines.len()) {
+            (Some(line), Some(other), 0) => format!("mistakes on lines {line} and {other}"),
+            (Some(line), Some(_), more) => {
+                format!("mistakes on {} lines, the first on line {line}", more + 2)
+            }
+            (line, ..) => format!("a mistake on line {}", line.unwrap_or(1)),
+        }
+    }
 }
 
 impl Once<'_> {
     fn tell(&mut self, problems: impl IntoIterator<Item = Problem>) {
         for mut problem in problems {
+            let file = &problem.place.file;
+            if *file != self.bundle.sources[0].name
+                && let Some(source) = self.bundle.sources.iter().find(|s| s.name == *file)
+            {
+                let line = source.lines.line_of(problem.place.span.start) as u32;
+                match self.elsewhere.get_mut(file) {
+                    Some(known) => {
+                        known.lines.insert(line);
+                        if problem.place.span < known.first.place.span {
+                            known.first = problem;
+                        }
+                    }
+                    None => {
+                        let mistakes = Mistakes {
+                            lines: BTreeSet::from([line]),
+                            first: problem,
+                        };
+                        self.elsewhere
+                            .insert(mistakes.first.place.file.clone(), mistakes);
+                    }
+                }
+                continue;
+            }
             for (place, text) in problem.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
                 keep_apart(self.bundle, place, text);
             }
@@ -104,6 +159,41 @@ impl Once<'_> {
                 (self.tell)(problem);
             }
         }
+    }
+
+    /// One problem for each `use` that leads to mistakes. `lost` are the files whose mistakes keep
+    /// systems from being worked out.
+    fn broken_uses(&self, lost: &HashSet<&FileName>) -> Vec<Problem> {
+        let mut by_use: BTreeMap<Place, Vec<&Mistakes>> = BTreeMap::new();
+        for (source, place) in self.bundle.ways_in() {
+            let mistakes = self.elsewhere.get(&self.bundle.sources[source].name);
+            if let Some(mistakes) = mistakes {
+                by_use.entry(place).or_default().push(mistakes);
+            }
+        }
+        let problem = |(place, broken): (Place, Vec<&Mistakes>)| {
+            let loses = |mistakes: &&&Mistakes| lost.contains(&mistakes.first.place.file);
+            // The one that matters most is named.
+            let worst = broken.iter().find(loses).or(broken.first())?;
+            let first = &worst.first;
+            let more = match broken.len() - 1 {
+                0 => String::new(),
+                1 => ", and another file that it uses has mistakes too".to_owned(),
+                n => format!(", and {n} other files that it uses have mistakes too"),
+            };
+            let effect = match broken.iter().any(|mistakes| loses(&mistakes)) {
+                true => "; what depends on it is not worked out",
+                false => "",
+            };
+            let file = self.bundle.shown(&first.place.file);
+            let message = format!("`{file}` has {}{more}{effect}", worst.words());
+            let line = worst.lines.first().map_or(1, |line| line + 1);
+            let problem = Problem::new("use-missing", place, message)
+                .help(format!("line {line}: {}", first.message))
+                .related(first.place.clone(), "the mistake");
+            Some(problem)
+        };
+        by_use.into_iter().filter_map(problem).collect()
     }
 }
 
@@ -208,28 +298,11 @@ fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Changes) -> One {
     }
 }
 
-/// Files that are used although they have mistakes of their own, which are listed only where
-/// those files are checked themselves.
-fn broken_uses(bundle: &Bundle) -> Vec<Problem> {
-    let broken = bundle.ways_in().into_iter().filter_map(|(source, place)| {
-        let source = &bundle.sources[source];
-        let flaw = source.tree.flaws.first()?;
-        let message = format!(
-            "`{}` has mistakes in it, and part of it is not understood",
-            source.name
-        );
-        Some(
-            Problem::new("use-missing", place, message)
-                .related(source.place(flaw.span), flaw.message.clone()),
-        )
-    });
-    broken.collect()
-}
-
 /// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
 /// that has systems, for being of no use. A file of parts alone is a library for others.
 fn check_unused(bundle: &Bundle, root: &Source, used: &mut HashSet<Place>, told: &mut Once<'_>) {
-    let is_library = root.systems().next().is_none();
+    // What is of use may be so in what a mistake hides.
+    let is_library = root.systems().next().is_none() || !told.elsewhere.is_empty();
     for statement in &root.tree.statements {
         let StatementKind::Part(part) = &statement.kind else {
             continue;
@@ -317,6 +390,8 @@ struct Builder<'a> {
     /// The block whose field is being evaluated.
     inside: Option<BlockId>,
     problems: Vec<Problem>,
+    /// Where the mistake stands because of which a let that was asked for has no value.
+    unknown: Option<Place>,
     /// Whether there is only one part and no system around it, so that other blocks are unknown
     /// rather than missing.
     alone: bool,
@@ -353,14 +428,15 @@ impl<'a> Builder<'a> {
             is_ground: false,
             inside: None,
             problems: Vec::new(),
+            unknown: None,
             alone: false,
             depth: 0,
         }
     }
 
     fn problem(&mut self, problem: Problem) {
+        self.merged.lose(&problem.place);
         self.problems.push(problem);
-        self.merged.lose();
     }
 
     /// A problem of what no number hangs on.
@@ -397,10 +473,12 @@ impl<'a> Builder<'a> {
             display: self.display(),
             sound: false,
             workable: false,
+            mistake: None,
         };
         self.check_complete(&system);
         system.sound = self.merged.sound;
         system.workable = self.merged.workable;
+        system.mistake.clone_from(&self.merged.mistake);
         system
     }
 
@@ -510,9 +588,10 @@ impl<'a> Builder<'a> {
     fn evaluate(&mut self, id: FieldId, merged: super::merge::MergedField<'a>) -> Option<Given> {
         let place = self.bundle.place(merged.source, merged.field.value.span);
         if is_bad(&merged.field.value) {
-            self.merged.lose();
+            self.merged.lose(&place);
             return None;
         }
+        self.unknown = None;
         let outside = self.inside.replace(id.block);
         let mut names = self.names(merged.source);
         let value = evaluate::field(id.field(), &merged.field.value, place.clone(), &mut names);
@@ -525,7 +604,9 @@ impl<'a> Builder<'a> {
                 origin: merged.origin,
             }),
             Ok(None) => {
-                self.merged.lose();
+                // What it asks for is not known because of a mistake elsewhere.
+                let mistake = self.unknown.take().unwrap_or(place);
+                self.merged.lose(&mistake);
                 None
             }
             Err(problem) => {
@@ -553,7 +634,12 @@ impl<'a> Builder<'a> {
     ) -> Result<Option<LetValue>, Problem> {
         let place = self.bundle.place(source, item.name.span);
         match self.lets.get(&place) {
-            Some(State::Done(value)) => return Ok(value.clone()),
+            Some(State::Done(value)) => {
+                if value.is_none() {
+                    self.unknown.get_or_insert(place);
+                }
+                return Ok(value.clone());
+            }
             Some(State::Running) => {
                 return Err(Problem::new(
                     "use-cycle",
@@ -581,10 +667,14 @@ impl<'a> Builder<'a> {
         let value = match value {
             Ok(value) => value,
             Err(problem) => {
+                self.unknown.get_or_insert_with(|| problem.place.clone());
                 self.problem_aside(problem);
                 None
             }
         };
+        if value.is_none() {
+            self.unknown.get_or_insert_with(|| place.clone());
+        }
         self.lets.insert(place, State::Done(value.clone()));
         Ok(value)
     }
@@ -643,7 +733,7 @@ impl<'a> Builder<'a> {
         for (source, choose) in self.merged.chooses.clone() {
             let place = self.bundle.place(source, choose.block.span);
             let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
-                self.merged.lose();
+                self.merged.lose(&place);
                 continue;
             };
             let mut parts = Vec::new();
@@ -667,15 +757,16 @@ impl<'a> Builder<'a> {
                     }),
                     None => {
                         let known = self.bundle.known_parts(source, &choose.block.text);
-                        let meant = self.bundle.suggest(&name.text, known);
-                        self.problem(
+                        let unknown = || {
                             Problem::new(
                                 "unknown-name",
                                 mention,
                                 format!("there is no part `{} {}`", choose.block.text, name.text),
                             )
-                            .did_you_mean(meant),
-                        );
+                            .did_you_mean(self.bundle.suggest(&name.text, known))
+                        };
+                        let problem = self.bundle.hidden(source).unwrap_or_else(unknown);
+                        self.problem(problem);
                     }
                 }
             }
@@ -704,11 +795,11 @@ impl<'a> Builder<'a> {
         for (component, written) in with_fields {
             match written {
                 Some(written) => self.check_fields(component, &written),
-                None => self.merged.lose(),
+                None => self.merged.lose(&component.place),
             }
         }
         if self.merged.block_lost {
-            self.merged.lose();
+            self.merged.lose(&system.place);
             return;
         }
         let has = |block: BlockId| {
@@ -721,6 +812,14 @@ impl<'a> Builder<'a> {
             has(crate::block!(cable)),
             has(crate::block!(linkage)),
         ];
+        // Told once, where all that start from it would have it from.
+        let (place, name) = match self.merged.ground() {
+            Some((source, ground)) => (
+                self.bundle.place(source, ground.name.span),
+                ground.name.text.clone(),
+            ),
+            None => (system.place.clone(), system.name.clone()),
+        };
         let mut missing = Vec::new();
         if !has(crate::block!(pedal)) {
             missing.push("pedal");
@@ -729,8 +828,8 @@ impl<'a> Builder<'a> {
             0 => {
                 let problem = Problem::new(
                     "missing-block",
-                    system.place.clone(),
-                    format!("nothing works the fork of `{}`", system.name),
+                    place.clone(),
+                    format!("nothing works the fork of `{name}`"),
                 )
                 .help("give a `master` and a `slave`, a `cable` or a `linkage`");
                 self.problem(problem);
@@ -757,9 +856,12 @@ impl<'a> Builder<'a> {
         let concentric = [crate::field!(slave.outer), crate::field!(slave.inner)]
             .into_iter()
             .any(|field| self.merged_field(field).is_some());
-        let slave_lost = self.merged.blocks[crate::block!(slave) as usize]
-            .as_ref()
-            .is_some_and(|slave| slave.field_lost);
+        let is_lost = |block: BlockId| {
+            let merged = self.merged.blocks[block as usize].as_ref();
+            merged.is_some_and(|merged| merged.field_lost)
+        };
+        let slave_lost = is_lost(crate::block!(slave));
+        let cover_lost = is_lost(crate::block!(cover));
         match (concentric, system.component(crate::block!(fork))) {
             (false, None) if !has(crate::block!(fork)) && !slave_lost => missing.push("fork"),
             (true, Some(fork)) => {
@@ -779,6 +881,7 @@ impl<'a> Builder<'a> {
             None if !has(crate::block!(cover)) => missing.push("cover"),
             Some(cover)
                 if cover.given(crate::field!(cover.release_load)).is_none()
+                    && !cover_lost
                     && !has(crate::block!(diaphragm))
                     && self
                         .merged_field(crate::field!(cover.release_load))
@@ -817,8 +920,8 @@ impl<'a> Builder<'a> {
         for block in missing {
             let problem = Problem::new(
                 "missing-block",
-                system.place.clone(),
-                format!("`{}` has no `{block}`", system.name),
+                place.clone(),
+                format!("`{name}` has no `{block}`"),
             )
             .help({
                 let parts = self.bundle.known_parts(0, block).take(MOST_LISTED);
@@ -1023,6 +1126,13 @@ impl Names for Scope<'_, '_> {
         );
         if UNITS.iter().any(|unit| unit.name == name) {
             return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
+        }
+        if let Some(problem) = bundle.hidden(self.source) {
+            self.builder
+                .unknown
+                .get_or_insert_with(|| problem.place.clone());
+            self.builder.problem_aside(problem);
+            return Ok(None);
         }
         let of_system = self.builder.merged.lets(bundle);
         let known = bundle

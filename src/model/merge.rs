@@ -4,7 +4,7 @@
 //! the fields of the part that the system names, the system's own. A block that names another
 //! part than its base drops the fields of the base's part, never the base's own.
 
-use super::source::Bundle;
+use super::source::{Bundle, known_block};
 use super::{Origin, PartName};
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
@@ -35,6 +35,8 @@ pub(super) struct Merged<'a> {
     pub sound: bool,
     /// Whether all of it is that numbers may come of.
     pub workable: bool,
+    /// Where the first mistake stands because of which it is not.
+    pub mistake: Option<Place>,
     /// Whether something unreadable may be the block that seems to be missing.
     pub block_lost: bool,
 }
@@ -147,16 +149,23 @@ impl<'a> Merged<'a> {
         })
     }
 
-    /// Something that numbers may come of is not known.
-    pub fn lose(&mut self) {
+    /// Something that numbers may come of is not known, because of a mistake somewhere.
+    pub fn lose(&mut self, mistake: &Place) {
         self.sound = false;
         self.workable = false;
+        self.mistake.get_or_insert_with(|| mistake.clone());
     }
 
     /// All lets of the system and of its bases.
     pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a syntax::Let> {
         let layers = self.layers.iter();
         layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
+    }
+
+    /// The system that it starts from in the end: itself, if it has no base. What is missing from
+    /// all of them is missing there.
+    pub fn ground(&self) -> Option<(usize, &'a syntax::System)> {
+        self.layers.first().copied()
     }
 
     /// A system that says nothing.
@@ -170,6 +179,7 @@ impl<'a> Merged<'a> {
             chooses: Vec::new(),
             sound: true,
             workable: true,
+            mistake: None,
             block_lost: false,
         }
     }
@@ -273,12 +283,14 @@ fn chain<'a>(
                     .visible(source)
                     .flat_map(|(_, source)| source.systems())
                     .map(|system| system.name.text.as_str());
-                Problem::new(
-                    "unknown-name",
-                    place,
-                    format!("there is no system `{}` to start from", base.text),
-                )
-                .did_you_mean(bundle.suggest(&base.text, known))
+                bundle.hidden(source).unwrap_or_else(|| {
+                    Problem::new(
+                        "unknown-name",
+                        place,
+                        format!("there is no system `{}` to start from", base.text),
+                    )
+                    .did_you_mean(bundle.suggest(&base.text, known))
+                })
             }
             Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
                 Problem::new(
@@ -298,8 +310,8 @@ fn chain<'a>(
                 continue;
             }
         };
+        merged.lose(&problem.place);
         problems.push(problem);
-        merged.lose();
         merged.block_lost = true;
         break;
     }
@@ -354,8 +366,8 @@ struct Merger<'a, 'p> {
 
 impl<'a, 'p> Merger<'a, 'p> {
     fn problem(&mut self, problem: Problem) {
+        self.merged.lose(&problem.place);
         self.problems.push(problem);
-        self.merged.lose();
     }
 
     /// Takes over the lines, as far as there may be so many.
@@ -374,11 +386,14 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.sound &= flaws.is_empty();
         let text = &file.text;
         let statements = &system.body.statements;
-        self.merged.workable &= flaws
-            .iter()
-            .all(|flaw| holder(statements, flaw).is_some_and(|held| no_number(held, text)));
+        let loses =
+            |flaw: &&Flaw| !holder(statements, flaw).is_some_and(|held| no_number(held, text));
+        if let Some(flaw) = flaws.iter().find(loses) {
+            self.merged.lose(&file.place(flaw.span));
+        }
         if !system.body.whole {
             self.merged.block_lost = true;
+            self.merged.lose(&file.flaw_behind(&system.name));
         }
         let mut requires = Vec::new();
         for (first, again) in file.repeated_lets_of(system) {
@@ -412,7 +427,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 StatementKind::Block(_) => {}
                 _ if no_number(statement, text) => self.merged.sound = false,
                 _ => {
-                    self.merged.lose();
+                    self.merged.lose(&file.place(statement.span));
                     self.merged.block_lost = true;
                 }
             }
@@ -477,7 +492,7 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let place = self.bundle.place(source, block.block.span);
         let Some(id) = known_block(&block.block, &place, self.problems) else {
-            self.merged.lose();
+            self.merged.lose(&place);
             self.merged.block_lost = true;
             return;
         };
@@ -553,6 +568,11 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let mention = self.bundle.place(source, name.span);
         let Some((defined, part)) = self.bundle.part(source, schema.name, &name.text) else {
+            target.field_lost = true;
+            if let Some(problem) = self.bundle.hidden(source) {
+                self.problem(problem);
+                return;
+            }
             let known = || self.bundle.known_parts(source, schema.name);
             let problem = Problem::new(
                 "unknown-name",
@@ -569,7 +589,6 @@ impl<'a, 'p> Merger<'a, 'p> {
                 None => problem.help(format!("there are {}", few.join(", "))),
             };
             self.problem(problem);
-            target.field_lost = true;
             return;
         };
         let part_name = PartName {
@@ -674,6 +693,12 @@ impl<'a, 'p> Merger<'a, 'p> {
                 *field = None;
             }
         }
+        if !part.body.whole {
+            // What it does not give may be what could not be read.
+            target.field_lost = true;
+            let file = &self.bundle.sources[defined];
+            self.merged.lose(&file.flaw_behind(&part.name));
+        }
         target.part = Some(name);
         let origin = match origin {
             Origin::Own => Origin::Part,
@@ -711,7 +736,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 StatementKind::Allow(_) => continue,
                 _ => {
                     target.field_lost = true;
-                    self.merged.lose();
+                    self.merged.lose(&self.bundle.place(source, statement.span));
                     continue;
                 }
             };
@@ -778,31 +803,6 @@ impl<'a, 'p> Merger<'a, 'p> {
             }
         }
     }
-}
-
-/// The block that a name means, or a problem that names the nearest.
-pub(super) fn known_block(
-    name: &Name,
-    place: &Place,
-    problems: &mut Vec<Problem>,
-) -> Option<BlockId> {
-    let known = BlockSchema::named(&name.text);
-    if known.is_none() {
-        let problem = Problem::new(
-            "unknown-block",
-            place.clone(),
-            format!("there is no block `{}`", name.text),
-        );
-        let names = || BLOCKS.iter().map(|block| block.name);
-        problems.push(match nearest(&name.text, names()) {
-            Some(meant) => problem.did_you_mean(Some(meant)),
-            None => problem.help(format!(
-                "the blocks are {}",
-                names().collect::<Vec<_>>().join(", ")
-            )),
-        });
-    }
-    known
 }
 
 /// Whether a value is there but cannot be used.

@@ -47,6 +47,8 @@ pub struct System {
     /// Whether that holds at least for all that its numbers come of, so that it can be worked out;
     /// not so of what they are held against, and of lets that no value asks for.
     pub workable: bool,
+    /// Where the first mistake stands that keeps it from being worked out.
+    pub mistake: Option<Place>,
 }
 
 /// One block of a system.
@@ -231,6 +233,7 @@ impl System {
     /// Every place in it.
     pub fn places_mut(&mut self) -> Vec<&mut Place> {
         let mut places = vec![&mut self.place];
+        places.extend(&mut self.mistake);
         let blocks = self.blocks.iter_mut().flatten().map(Arc::make_mut);
         for component in blocks.chain(&mut self.lines) {
             places.push(&mut component.place);

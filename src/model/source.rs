@@ -2,6 +2,7 @@
 
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
+use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
 use crate::settings::Settings;
 use crate::syntax::{
     Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
@@ -27,6 +28,11 @@ pub trait Files {
     /// The settings that hold for a spec; where nobody set any, the checks' own.
     fn settings(&self, _spec: &FileName) -> Arc<Settings> {
         Arc::default()
+    }
+
+    /// What a file is called in messages.
+    fn shown(&self, name: &FileName) -> FileName {
+        name.clone()
     }
 }
 
@@ -185,6 +191,40 @@ impl Source {
         Place::new(&self.name, span)
     }
 
+    /// The first flaw behind a name; the name itself where there is none.
+    pub(super) fn flaw_behind(&self, name: &Name) -> Place {
+        let flaws = &self.tree.flaws;
+        let first = flaws.partition_point(|flaw| flaw.span.start < name.span.start);
+        self.place(flaws.get(first).map_or(name.span, |flaw| flaw.span))
+    }
+
+    /// The first mistake because of which something that the file defines may not be seen: outside
+    /// of all bodies, in a body that does not end, or in what kind of part a part is.
+    fn first_hiding(&self) -> Option<Problem> {
+        let statements = &self.tree.statements;
+        let is_inside = |flaw: &&Flaw| {
+            let behind = statements.partition_point(|s| s.span.start <= flaw.span.start);
+            let body = match statements[..behind].last().map(|s| &s.kind) {
+                Some(StatementKind::Part(part)) => &part.body,
+                Some(StatementKind::System(system)) => &system.body,
+                Some(StatementKind::Let(item)) => return item.name.span.end <= flaw.span.start,
+                _ => return false,
+            };
+            body.whole && body.span.start < flaw.span.start && flaw.span.end <= body.span.end
+        };
+        let flaw = self.tree.flaws.iter().find(|flaw| !is_inside(flaw));
+        let flaw = flaw.map(|flaw| Problem::from_flaw(flaw, &self.name));
+        let unknown_block = || {
+            let mut problems = Vec::new();
+            let mut blocks = self.parts().map(|part| &part.block);
+            blocks.find(|block| {
+                known_block(block, &self.place(block.span), &mut problems).is_none()
+            })?;
+            problems.pop()
+        };
+        flaw.or_else(unknown_block)
+    }
+
     pub fn part(&self, block: &str, name: &str) -> Option<&Part> {
         // The key is only built for a look-up; names are short.
         let key = (block.to_owned(), name.to_owned());
@@ -306,8 +346,15 @@ pub struct Bundle {
     /// The paths of the first one's `use` statements, with what they lead to.
     direct: Vec<(Place, usize)>,
     pub problems: Vec<Problem>,
+    /// For each source, the first of its `use` statements that leads nowhere.
+    missing: Vec<Option<Problem>>,
+    /// For each source, the first mistake that may hide what it defines; looked for when somebody
+    /// asks.
+    hiding: Vec<OnceLock<Option<Problem>>>,
     /// The settings that hold for the first one.
     pub settings: Arc<Settings>,
+    /// What files are called in messages, where that is not their name.
+    pub shown: HashMap<FileName, FileName>,
     suggestions_left: AtomicU32,
 }
 
@@ -328,12 +375,21 @@ impl Bundle {
             direct: Vec::new(),
             sources: vec![root.clone()],
             uses: vec![Vec::new()],
+            missing: vec![None],
             by_name: HashMap::from([(root.name.clone(), 0)]),
+            entry: None,
             problems: Vec::new(),
         };
         loader.follow(0, &mut vec![0]);
+        let shown = loader.sources.iter().filter_map(|source| {
+            let shown = files.shown(&source.name);
+            (shown != source.name).then(|| (source.name.clone(), shown))
+        });
         Self {
+            shown: shown.collect(),
             visible: loader.sources.iter().map(|_| OnceLock::new()).collect(),
+            hiding: loader.sources.iter().map(|_| OnceLock::new()).collect(),
+            missing: loader.missing,
             sources: loader.sources,
             uses: loader.uses,
             direct: loader.direct,
@@ -403,6 +459,25 @@ impl Bundle {
 
     pub fn place(&self, source: usize, span: Span) -> Place {
         self.sources[source].place(span)
+    }
+
+    /// What a file is called in messages.
+    pub fn shown<'n>(&'n self, name: &'n FileName) -> &'n FileName {
+        self.shown.get(name).unwrap_or(name)
+    }
+
+    /// Why a name that one source cannot find may be defined all the same: a file in its sight
+    /// that is missing, or that has a mistake where it defines things. While that is so, the name
+    /// itself is not called unknown.
+    pub fn hidden(&self, from: usize) -> Option<Problem> {
+        self.visible(from).find_map(|(i, source)| {
+            let missing = || self.missing[i].clone();
+            let hiding = || {
+                let known = self.hiding[i].get_or_init(|| source.first_hiding());
+                known.clone().filter(|_| i != from)
+            };
+            missing().or_else(hiding)
+        })
     }
 
     /// The paths of the first file's `use` statements, with the files that they lead to.
@@ -487,7 +562,10 @@ struct Loader<'a> {
     direct: Vec<(Place, usize)>,
     sources: Vec<Arc<Source>>,
     uses: Vec<Vec<usize>>,
+    missing: Vec<Option<Problem>>,
     by_name: HashMap<FileName, usize>,
+    /// The `use` of the first file that is being followed.
+    entry: Option<Place>,
     problems: Vec<Problem>,
 }
 
@@ -501,10 +579,21 @@ impl Loader<'_> {
                 continue;
             };
             let place = source.place(item.path.span);
+            if index == 0 {
+                self.entry = Some(place.clone());
+            }
+            if item.path.text.is_empty() {
+                let problem = Problem::new("use-missing", place, "this `use` names no file");
+                let problem = problem.help(self.where_paths_lead());
+                self.missing[index].get_or_insert_with(|| problem.clone());
+                self.problems.push(problem);
+                continue;
+            }
             let names = self.candidates(&source.name, &item.path.text);
             let found = match self.find(&names, trail.len(), &place) {
                 Ok(found) => found,
                 Err(problem) => {
+                    self.missing[index].get_or_insert_with(|| problem.clone());
                     self.problems.push(problem);
                     if self.sources.len() >= MAX_USED_FILES {
                         return;
@@ -518,6 +607,7 @@ impl Loader<'_> {
                     self.by_name.insert(used.name.clone(), new);
                     self.sources.push(used);
                     self.uses.push(Vec::new());
+                    self.missing.push(None);
                     self.uses[index].push(new);
                     trail.push(new);
                     self.follow(new, trail);
@@ -526,14 +616,16 @@ impl Loader<'_> {
                 }
                 Found::Known(known) => {
                     if let Some(start) = trail.iter().position(|i| *i == known) {
-                        let round: Vec<&str> = trail[start..]
+                        let round: Vec<FileName> = trail[start..]
                             .iter()
                             .chain([&known])
-                            .map(|i| &*self.sources[*i].name)
+                            .map(|i| self.files.shown(&self.sources[*i].name))
                             .collect();
+                        // A circle through the first file is that one's as well.
+                        let own = self.entry.clone().filter(|_| trail[start] == 0);
                         self.problems.push(Problem::new(
                             "use-cycle",
-                            place.clone(),
+                            own.unwrap_or_else(|| place.clone()),
                             format!(
                                 "these files use each other in a circle: {}",
                                 round.join(" → ")
@@ -583,23 +675,26 @@ impl Loader<'_> {
             match self.files.read(name) {
                 Ok(used) => return Ok(Found::New(used)),
                 Err(reason) => {
-                    why.get_or_insert(format!("`{name}` {reason}"));
+                    why.get_or_insert(format!("`{}` {reason}", self.files.shown(name)));
                 }
             }
         }
-        let help = match self.library {
+        let why = why.unwrap_or_default();
+        Err(Problem::new("use-missing", place.clone(), why).help(self.where_paths_lead()))
+    }
+
+    fn where_paths_lead(&self) -> String {
+        match self.library {
             [] => "a path is relative to the file that uses it".to_owned(),
             folders => format!(
                 "a path is relative to the file that uses it, or to a folder of the library: {}",
                 folders
                     .iter()
-                    .map(|f| format!("`{f}`"))
+                    .map(|folder| format!("`{}`", self.files.shown(folder)))
                     .collect::<Vec<_>>()
                     .join(", ")
             ),
-        };
-        let why = why.unwrap_or_default();
-        Err(Problem::new("use-missing", place.clone(), why).help(help))
+        }
     }
 }
 
@@ -607,6 +702,31 @@ impl Loader<'_> {
 enum Found {
     Known(usize),
     New(Arc<Source>),
+}
+
+/// The block that a name means, or a problem that names the nearest.
+pub(super) fn known_block(
+    name: &Name,
+    place: &Place,
+    problems: &mut Vec<Problem>,
+) -> Option<BlockId> {
+    let known = BlockSchema::named(&name.text);
+    if known.is_none() {
+        let problem = Problem::new(
+            "unknown-block",
+            place.clone(),
+            format!("there is no block `{}`", name.text),
+        );
+        let names = || BLOCKS.iter().map(|block| block.name);
+        problems.push(match nearest(&name.text, names()) {
+            Some(meant) => problem.did_you_mean(Some(meant)),
+            None => problem.help(format!(
+                "the blocks are {}",
+                names().collect::<Vec<_>>().join(", ")
+            )),
+        });
+    }
+    known
 }
 
 /// The name of a file that another one uses, by a path relative to that one.

@@ -334,7 +334,9 @@ impl Speaker<'_> {
         let seen = self.tally.unsound.as_ref()?;
         let picker = self.space.picker(self.rebuild);
         let mut problems = picker.problems(seen.first).into_iter();
-        let problem = problems.next()?;
+        // What is wrong in a file that is used is told at the `use`.
+        let here = |problem: &Problem| problem.place.file == self.system.place.file;
+        let problem = problems.next().filter(here)?;
         let message = format!("{}: {}", self.common_and_first(seen), problem.message);
         let place = self.place(problem.place, seen);
         Finding::new(
