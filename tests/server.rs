@@ -332,7 +332,9 @@ impl Folder {
     }
 
     fn write(&self, name: &str, text: &str) {
-        std::fs::write(self.0.path().join(name), text).unwrap();
+        let path = self.0.path().join(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, text).unwrap();
     }
 
     fn path(&self, name: &str) -> String {
@@ -681,7 +683,11 @@ fn a_preview_draws_the_curve_and_hears_when_to_draw_again() {
         (&broken["version"], &broken["system"]),
         (&json!(2), &json!("car"))
     );
-    assert!(broken["rows"].as_array().unwrap().is_empty() && broken["why"].is_string());
+    let mark = "before the mistake on line 3";
+    assert_eq!(
+        (&broken["rows"], &broken["why"]),
+        (&curve["rows"], &json!(mark))
+    );
     client.finish();
 }
 

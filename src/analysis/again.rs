@@ -131,6 +131,11 @@ impl Located {
         }
     }
 
+    /// What the checks found in it before the mistake.
+    pub(super) fn found_before(&self) -> &[Finding] {
+        self.last.as_ref().map_or(&[], |last| &last.findings)
+    }
+
     /// The system to change it, as long as it is of this analysis alone.
     pub fn get_mut(&mut self) -> Option<&mut Worked> {
         match self.moves.is_empty() {

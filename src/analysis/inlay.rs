@@ -1,6 +1,7 @@
 //! Worked-out values at the end of a line.
 
-use super::{Report, Worked};
+use super::{Report, Shown, Worked};
+use crate::finding::Place;
 use crate::mechanics::Outcome;
 use crate::model::System;
 use crate::quantity::{Dimension, significant};
@@ -14,6 +15,8 @@ pub struct Inlay {
     /// The end of the line.
     pub offset: u32,
     pub label: String,
+    /// More about it, for whoever points at it.
+    pub tooltip: Option<String>,
 }
 
 /// What is worked out for the systems of a file, behind the heads of the blocks that they write
@@ -22,36 +25,48 @@ pub struct Inlay {
 pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
     let mut inlays: Vec<Inlay> = Vec::new();
     let source = &report.source;
-    let mut add = |at: Span, label: Option<String>| {
+    let mut add = |at: Span, label: Option<String>, mistake: Option<&Place>| {
         let line = source.lines.line(source.lines.line_of(at.start));
         let offset = line.map_or(at.end, |line| line.end as u32);
-        let Some(label) = label.filter(|_| within.touches(offset)) else {
+        let Some(mut label) = label.filter(|_| within.touches(offset)) else {
             return;
         };
+        // Every line tells that it is old; of what, one who points at it.
+        let tooltip = mistake.map(|mistake| format!("before {}", report.mistake_words(mistake)));
+        if tooltip.is_some() {
+            label.push_str(" (before the mistake)");
+        }
         match inlays.last_mut() {
             Some(last) if last.offset == offset => {
                 last.label.push_str(" · ");
                 last.label.push_str(&label);
             }
-            _ => inlays.push(Inlay { offset, label }),
+            _ => inlays.push(Inlay {
+                offset,
+                label,
+                tooltip,
+            }),
         }
     };
     for tree in source.systems() {
-        let Some(Worked {
+        let Some(Shown { worked, mistake }) = report.shown(tree) else {
+            continue;
+        };
+        let Worked {
             system,
             outcome: Ok(outcome),
             ..
-        }) = report.worked(tree)
+        } = worked
         else {
             continue;
         };
         let words = Words { system, outcome };
         if tree.base.is_some() {
-            add(tree.name.span, words.system());
+            add(tree.name.span, words.system(), mistake);
         }
         for statement in &tree.body.statements {
             if let StatementKind::Block(block) = &statement.kind {
-                add(block.block.span, words.block(block));
+                add(block.block.span, words.block(block), mistake);
             }
         }
     }

@@ -22,7 +22,7 @@ pub fn lenses(report: &Report) -> Vec<Lens> {
             Some(Lens {
                 span: tree.name.span,
                 system: tree.name.text.clone(),
-                label: verdicts.verdict(report.worked(tree)?).line(),
+                label: verdicts.verdict(report.located(tree.name.span)?).line(),
             })
         })
         .filter(|lens| !lens.label.is_empty())

@@ -94,16 +94,22 @@ impl Report {
         self.shown.get(name).unwrap_or(name)
     }
 
-    /// A mistake that results are from before, in words.
-    pub fn before_words(&self, mistake: &Place) -> String {
+    /// A mistake that keeps a system from being worked out, by where it stands: `the mistake in
+    /// parts/covers.clutch:12`.
+    pub fn mistake_words(&self, mistake: &Place) -> String {
         let source = self.sources().find(|source| source.name == mistake.file);
         let line = source.map_or(0, |source| source.lines.line_of(mistake.span.start)) + 1;
         match mistake.file == self.source.name {
-            true => format!("before the mistake on line {line}"),
-            false => format!(
-                "before the mistake in {}:{line}",
-                self.shown_name(&mistake.file)
-            ),
+            true => format!("the mistake on line {line}"),
+            false => format!("the mistake in {}:{line}", self.shown_name(&mistake.file)),
+        }
+    }
+
+    /// Why a system has no results, as what stands behind `not worked out:`.
+    pub fn why_not_worked(&self, system: &System, why: NotWorked) -> String {
+        match &system.mistake {
+            Some(mistake) => format!("see {}", self.mistake_words(mistake)),
+            None => why.words().to_owned(),
         }
     }
 

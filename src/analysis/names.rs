@@ -1,6 +1,6 @@
 //! What the names in a file stand for, here and in the files that it uses.
 
-use super::{Located, Report, Worked};
+use super::{Located, Report, Shown, Worked};
 use crate::finding::{Place, Problem};
 use crate::model::{self, Component, Evaluated, LetValue, MAX_FROM_DEPTH, Source, let_value};
 use crate::quantity::{Band, Dimension};
@@ -33,6 +33,11 @@ impl Report {
         self.located(system.name.span).map(|located| &**located)
     }
 
+    /// What is shown of a system of the file, which may be from before a mistake.
+    pub(super) fn shown(&self, system: &syntax::System) -> Option<Shown<'_>> {
+        self.located(system.name.span).map(Located::shown)
+    }
+
     /// The systems with what comes of each.
     pub fn worked_systems(&self) -> impl Iterator<Item = &Worked> {
         self.systems.iter().map(|located| &**located)
@@ -46,12 +51,14 @@ impl Report {
     }
 
     /// The system of the file whose text an offset stands in.
-    pub fn system_at(&self, offset: u32) -> Option<&Worked> {
+    pub fn system_at(&self, offset: u32) -> Option<&Located> {
         let statements = &self.source.tree.statements;
         let first = statements.partition_point(|statement| statement.span.end < offset);
         let statement = statements.get(first)?;
         match &statement.kind {
-            StatementKind::System(system) if statement.span.start <= offset => self.worked(system),
+            StatementKind::System(system) if statement.span.start <= offset => {
+                self.located(system.name.span)
+            }
             _ => None,
         }
     }

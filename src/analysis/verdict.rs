@@ -1,7 +1,7 @@
 //! What comes of a system in one line, the worst first: for the line above it in an editor, its
 //! hover and the preview.
 
-use super::{Kit, Report, Worked};
+use super::{Kit, Located, Report, Shown, Worked};
 use crate::checks::{CHECKS, Check, Finding};
 use crate::finding::Severity;
 use crate::mechanics::{NotWorked, Outcome};
@@ -32,6 +32,8 @@ pub struct Verdict {
     /// The numbers that decide: `margin 1.83 mm · 144 N · releases at 84 %`; empty where there
     /// are none, and where they are no good news.
     pub numbers: String,
+    /// The mistake that all of it is from before, in words.
+    pub before: Option<String>,
 }
 
 impl Verdict {
@@ -43,7 +45,8 @@ impl Verdict {
             Standing::Works | Standing::Unknown => "",
         };
         let parts = [self.worst.as_str(), self.numbers.as_str()];
-        let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        let parts = parts.into_iter().filter(|part| !part.is_empty());
+        let parts: Vec<&str> = parts.chain(self.before.as_deref()).collect();
         format!("{mark}{}", parts.join(" · "))
     }
 }
@@ -73,59 +76,52 @@ impl<'a> Verdicts<'a> {
         verdicts
     }
 
-    pub fn verdict(&self, worked: &'a Worked) -> Verdict {
-        let outcome = match (&worked.outcome, &worked.kit) {
-            (_, Some(kit)) => return of_kit(kit),
-            (Err(why), None) => return self.not_worked(worked, *why),
-            (Ok(outcome), None) => outcome,
-        };
-        let name = worked.system.name.as_str();
-        let own = self.of_systems.get(name).map_or(&[][..], Vec::as_slice);
-        let found: Vec<&Finding> = own.iter().copied().chain(self.in_text(worked)).collect();
-        let of = |severity: Severity| found.iter().filter(move |f| f.severity == severity);
-        let standing = match (of(Severity::Error).count(), of(Severity::Warning).count()) {
-            (0, 0) => Standing::Works,
-            (0, _) => Standing::Warns,
-            _ => Standing::Fails,
-        };
-        let severity = match standing {
-            Standing::Fails => Severity::Error,
-            Standing::Warns | Standing::Works | Standing::Unknown => Severity::Warning,
-        };
-        let count = of(severity).count();
-        // Checks are listed in the order of how bad what they find is.
-        let rank = |f: &&&Finding| CHECKS.iter().position(|check| check.name == f.check.name);
-        let worst = of(severity)
-            .min_by_key(rank)
-            .map(|finding| match finding.system {
-                Some(_) => brief(finding.check, worked, outcome),
-                None => finding.problem.message.clone(),
-            });
-        let mut worst = worst.unwrap_or_default();
-        if count > 1 {
-            worst.push_str(&format!(" · {} more", count - 1));
-        }
-        Verdict {
-            standing,
-            worst,
-            numbers: match standing {
-                Standing::Fails => String::new(),
-                _ => numbers(worked, outcome),
+    pub fn verdict(&self, located: &'a Located) -> Verdict {
+        let Shown { worked, mistake } = located.shown();
+        let verdict = match (&worked.outcome, &worked.kit) {
+            (_, Some(kit)) => of_kit(kit),
+            (Err(why), None) => self.not_worked(worked, *why),
+            (Ok(outcome), None) => match mistake {
+                None => judged(&self.found(worked), worked, outcome),
+                Some(_) => judged(&self.found_before(located), worked, outcome),
             },
+        };
+        let before = |mistake| format!("before {}", self.report.mistake_words(mistake));
+        Verdict {
+            before: mistake.map(before),
+            ..verdict
         }
+    }
+
+    /// What is found of a system, with its severities.
+    fn found(&self, worked: &'a Worked) -> Vec<(Severity, &'a Finding)> {
+        let own = self.of_systems.get(worked.system.name.as_str());
+        let own = own.map_or(&[][..], Vec::as_slice).iter().copied();
+        let all = own.chain(self.in_text(worked));
+        all.map(|finding| (finding.severity, finding)).collect()
+    }
+
+    /// The same from before a mistake.
+    fn found_before(&self, located: &'a Located) -> Vec<(Severity, &'a Finding)> {
+        let settings = &self.report.settings;
+        let found = located.found_before().iter();
+        found
+            .filter_map(|finding| Some((finding.check.severity_under(settings)?, finding)))
+            .collect()
     }
 
     fn not_worked(&self, worked: &Worked, why: NotWorked) -> Verdict {
         // The first of the mistakes says more than that there are some.
         let first = self.in_text(worked).next();
         let why = match (why, first) {
-            (NotWorked::Unsound, Some(first)) => first.problem.message.as_str(),
-            _ => why.words(),
+            (NotWorked::Unsound, Some(first)) => first.problem.message.clone(),
+            _ => self.report.why_not_worked(&worked.system, why),
         };
         Verdict {
             standing: Standing::Unknown,
             worst: format!("not worked out: {why}"),
             numbers: String::new(),
+            before: None,
         }
     }
 
@@ -144,6 +140,45 @@ impl<'a> Verdicts<'a> {
             place.file == report.source.name
                 && span.is_some_and(|span| span.touches(place.span.start))
         })
+    }
+}
+
+/// How a system stands by what is found of it.
+fn judged(found: &[(Severity, &Finding)], worked: &Worked, outcome: &Outcome) -> Verdict {
+    let of = |severity: Severity| {
+        let of_it = found.iter().filter(move |(its, _)| *its == severity);
+        of_it.map(|(_, finding)| *finding)
+    };
+    let standing = match (of(Severity::Error).count(), of(Severity::Warning).count()) {
+        (0, 0) => Standing::Works,
+        (0, _) => Standing::Warns,
+        _ => Standing::Fails,
+    };
+    let severity = match standing {
+        Standing::Fails => Severity::Error,
+        Standing::Warns | Standing::Works | Standing::Unknown => Severity::Warning,
+    };
+    let count = of(severity).count();
+    // Checks are listed in the order of how bad what they find is.
+    let rank = |f: &&Finding| CHECKS.iter().position(|check| check.name == f.check.name);
+    let worst = of(severity)
+        .min_by_key(rank)
+        .map(|finding| match finding.system {
+            Some(_) => brief(finding.check, worked, outcome),
+            None => finding.problem.message.clone(),
+        });
+    let mut worst = worst.unwrap_or_default();
+    if count > 1 {
+        worst.push_str(&format!(" · {} more", count - 1));
+    }
+    Verdict {
+        standing,
+        worst,
+        numbers: match standing {
+            Standing::Fails => String::new(),
+            _ => numbers(worked, outcome),
+        },
+        before: None,
     }
 }
 
@@ -276,12 +311,13 @@ fn of_kit(kit: &Kit) -> Verdict {
         standing,
         worst,
         numbers: String::new(),
+        before: None,
     }
 }
 
 /// What comes of one system of a file.
-pub fn verdict(report: &Report, worked: &Worked) -> Verdict {
-    Verdicts::of(report).verdict(worked)
+pub fn verdict(report: &Report, located: &Located) -> Verdict {
+    Verdicts::of(report).verdict(located)
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 mod actions;
 mod asked;
 mod formatting;
+mod mistakes;
 mod names;
 mod shape;
 mod typed;

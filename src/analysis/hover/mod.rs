@@ -7,7 +7,7 @@ mod values;
 
 use super::names::{Names, Reader, default_text, field_id};
 use super::spot::{Spot, What, spot};
-use super::{Report, Worked};
+use super::{Located, Report, Worked};
 use crate::checks::{Check, Example};
 use crate::finding::{FileName, Place};
 use crate::mechanics::{Outcome, why_absent};
@@ -138,6 +138,34 @@ impl<'a> Writer<'a> {
         Some(Seen { worked, component })
     }
 
+    /// What is shown of a component's system. Where that is from before a mistake, it is said, and
+    /// the component is the one of then.
+    fn before(&self, out: &mut String, seen: Seen<'a>) -> Seen<'a> {
+        let shown = self.shown(out, seen.worked);
+        let now = seen.component;
+        let is_same = |then: &&Component| then.block == now.block && then.label == now.label;
+        match shown.system.components().find(is_same) {
+            Some(component) => Seen {
+                worked: shown,
+                component,
+            },
+            None => seen,
+        }
+    }
+
+    /// What is shown of a system. Where that is from before a mistake, it is said.
+    fn shown(&self, out: &mut String, worked: &'a Worked) -> &'a Worked {
+        let located = self.report.located(worked.system.place.span);
+        let Some(shown) = located.map(Located::shown) else {
+            return worked;
+        };
+        if let Some(mistake) = shown.mistake {
+            let mistake = self.report.mistake_words(mistake);
+            let _ = writeln!(out, "Results from before {mistake}:\n");
+        }
+        shown.worked
+    }
+
     fn reader(&self) -> Reader<'a> {
         Reader::new(self.report, self.spot.system)
     }
@@ -162,6 +190,7 @@ impl<'a> Writer<'a> {
         }
         if let Some(seen) = seen {
             self.overridden(&mut out, id, value, seen);
+            let seen = self.before(&mut out, seen);
             what_follows(&mut out, id, seen, self.spot.part.is_some());
             one_step_each_way(&mut out, id, seen);
         }
@@ -175,7 +204,8 @@ impl<'a> Writer<'a> {
         let display = worked.map_or(&own, |worked| &worked.system.display);
         let _ = writeln!(out, "{}\n", value_in_full(id, given, display));
         if given.place.file != self.report.source.name {
-            let _ = writeln!(out, "Given in {}.\n", given.place.file);
+            let file = self.report.shown_name(&given.place.file);
+            let _ = writeln!(out, "Given in {file}.\n");
         }
     }
 
@@ -263,7 +293,8 @@ impl<'a> Writer<'a> {
             return Some(out);
         };
         self.fields(&mut out, seen);
-        results_table(&mut out, seen.worked, about(name), seen.system());
+        let shown = self.shown(&mut out, seen.worked);
+        results_table(&mut out, shown, about(name), &shown.system);
         Some(out)
     }
 
@@ -302,7 +333,7 @@ impl<'a> Writer<'a> {
         let (block, name) = (&part.block.text, &part.name.text);
         let mut out = format!("**`part {block} {name}`**");
         if source.name != self.report.source.name {
-            let _ = write!(out, " · {}", source.name);
+            let _ = write!(out, " · {}", self.report.shown_name(&source.name));
         }
         out.push_str("\n\n");
         let fields: String = part
@@ -348,7 +379,8 @@ impl<'a> Writer<'a> {
         if source.name == self.report.source.name {
             return self.system(system);
         }
-        let mut out = format!("**`system {name}`** · {}\n\n", source.name);
+        let file = self.report.shown_name(&source.name);
+        let mut out = format!("**`system {name}`** · {file}\n\n");
         if let Some(title) = &system.title {
             let _ = writeln!(out, "{}\n", escape(&title.text));
         }
@@ -356,13 +388,13 @@ impl<'a> Writer<'a> {
     }
 
     fn system(&self, tree: &syntax::System) -> Option<String> {
-        let worked = self.report.worked(tree)?;
-        Some(summary::system(self.report, tree, worked))
+        let located = self.report.located(tree.name.span)?;
+        Some(summary::system(self.report, tree, located))
     }
 
     fn used_file(&self, path: Span) -> Option<String> {
         let source = self.report.used_at(path)?;
-        let mut out = format!("**{}**\n\n", source.name);
+        let mut out = format!("**{}**\n\n", self.report.shown_name(&source.name));
         let parts: Vec<String> = source
             .parts()
             .map(|part| format!("`{} {}`", part.block.text, part.name.text))
@@ -386,7 +418,8 @@ impl<'a> Writer<'a> {
         let spec = id.spec();
         let mut out = format!("**`{name}`** · {}\n\n{}\n\n", spec.dimension, spec.doc);
         let worked = self.spot.system.and_then(|s| self.report.worked(s));
-        if let Some(worked) = worked
+        let shown = worked.map(|worked| self.shown(&mut out, worked));
+        if let Some(worked) = shown
             && let Ok(outcome) = &worked.outcome
         {
             let system = &worked.system;

@@ -1,7 +1,7 @@
 //! A system in brief: its verdict first, then the numbers that decide.
 
 use super::escape;
-use crate::analysis::{Report, Worked, verdict};
+use crate::analysis::{Located, Report, Worked, verdict};
 use crate::result;
 use crate::schema::ResultId;
 use crate::syntax;
@@ -19,9 +19,10 @@ const ROWS: &[(&str, ResultId)] = &[
 
 /// The verdict, up to the first blank line; then the system's name and title, the rows, and every
 /// value that is assumed.
-pub(super) fn system(report: &Report, tree: &syntax::System, worked: &Worked) -> String {
-    let system = &worked.system;
-    let line = verdict(report, worked).line();
+pub(super) fn system(report: &Report, tree: &syntax::System, located: &Located) -> String {
+    let system = &located.system;
+    let worked = located.shown().worked;
+    let line = verdict(report, located).line();
     let mut out = format!("**{}**\n\n`system {}`", escape(&line), system.name);
     if let Some(title) = &system.title {
         let _ = write!(out, " · {}", escape(title));

@@ -132,6 +132,7 @@ pub(super) struct Around {
     disk: Arc<Changing>,
     fence: Arc<Fence>,
     analyst: Analyst,
+    workspace: Workspace,
 }
 
 impl Around {
@@ -309,7 +310,11 @@ impl Snapshot {
                 report_settings(source, Arc::new(settings))
             })
         });
-        (&known.what, lock(&self.before).take())
+        // What came of systems before a mistake is known from the last state that was looked at to
+        // the end.
+        let is_whole = known.what.is_whole;
+        let before = is_whole.then(|| lock(&self.before).take());
+        (&known.what, before.flatten())
     }
 
     /// What the names in the document mean; much quicker than the report.
@@ -402,6 +407,10 @@ impl Files for Reader<'_> {
         read
     }
 
+    fn shown(&self, name: &FileName) -> FileName {
+        self.snapshot.around.workspace.shown(name)
+    }
+
     fn settings(&self, spec: &FileName) -> Arc<Settings> {
         self.snapshot.around.settings(spec, |name, source| {
             lock(&self.asked).insert(name.clone(), source);
@@ -429,7 +438,6 @@ pub(super) struct Documents {
     documents: HashMap<Url, Document>,
     around: Around,
     closed: Arc<Closed>,
-    workspace: Workspace,
     opened: u64,
     /// The documents that were looked at last, the latest at the end.
     awake: VecDeque<Url>,
@@ -585,17 +593,17 @@ impl Documents {
     pub fn touched(&mut self, uri: &Url, is_there: bool) -> Changed {
         let name = name_of(uri);
         self.around.disk.forget(&name);
-        self.workspace.noted(&name, is_there);
+        self.around.workspace.noted(&name, is_there);
         self.look_again(&name, None)
     }
 
     pub fn workspace(&self) -> &Workspace {
-        &self.workspace
+        &self.around.workspace
     }
 
     /// Takes another workspace, or other libraries that may be read from it.
     pub fn settle(&mut self, workspace: Workspace, fence: Fence) -> Changed {
-        self.workspace = workspace;
+        self.around.workspace = workspace;
         self.around.fence = Arc::new(fence);
         let all: Vec<Url> = self.documents.keys().cloned().collect();
         for uri in &all {
@@ -620,7 +628,6 @@ impl Documents {
             by_name: OnceLock::new(),
             around: self.around.clone(),
             closed: self.closed.clone(),
-            workspace: self.workspace.clone(),
         }
     }
 
@@ -635,8 +642,8 @@ impl Documents {
         if let Some(document) = self.documents.get_mut(uri) {
             let old = &document.snapshot;
             let known = match old.report.get() {
-                Some(_) => Some(old.clone()),
-                None => lock(&old.before).clone(),
+                Some(known) if known.what.is_whole => Some(old.clone()),
+                _ => lock(&old.before).clone(),
             };
             old.supersede();
             self.users.forget(document.opening);
@@ -675,7 +682,6 @@ pub(super) struct World {
     by_name: OnceLock<HashMap<FileName, usize>>,
     around: Around,
     closed: Arc<Closed>,
-    workspace: Workspace,
 }
 
 impl World {
@@ -699,7 +705,12 @@ impl World {
     /// The open documents, and the specs of the workspace that are not open.
     pub fn specs(&self) -> Vec<Arc<Snapshot>> {
         let is_open = |name: &&FileName| self.around.open.contains_key(*name);
-        let closed = self.workspace.specs().iter().filter(|name| !is_open(name));
+        let closed = self
+            .around
+            .workspace
+            .specs()
+            .iter()
+            .filter(|name| !is_open(name));
         let closed = closed.filter_map(|name| self.file(name));
         self.open.iter().cloned().chain(closed).collect()
     }
@@ -734,7 +745,7 @@ impl World {
     }
 
     pub fn workspace(&self) -> &Workspace {
-        &self.workspace
+        &self.around.workspace
     }
 
     /// Notes that somebody waits for what is known of all open documents.

@@ -2,7 +2,7 @@
 //! travel. These messages are ours, not the protocol's; the README documents them.
 
 use super::to_lsp::Lsp;
-use crate::analysis::{Standing, Worked, verdict};
+use crate::analysis::{Located, Shown, Standing, Worked, verdict};
 use crate::faces::render::{Size, curves};
 use crate::faces::sheet::{Form, sheet};
 use crate::mechanics::Sample;
@@ -22,7 +22,8 @@ pub(super) struct WhichSystem {
     position: Option<Position>,
 }
 
-/// The curve of one system; `why` there is none where it has no rows.
+/// The curve of one system. `why` says why there is none where it has no rows, and else what
+/// mistake it is from before.
 #[derive(Debug, Default, Serialize)]
 #[serde(rename_all = "camelCase")]
 pub(super) struct Curve {
@@ -123,12 +124,13 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         why: Some(why.to_owned()),
         ..Curve::default()
     };
-    let worked = match system(lsp, which) {
-        Some(worked) => worked,
+    let located = match system(lsp, which) {
+        Some(located) => located,
         None if which.system.is_some() => return without("there is no system of this name"),
         None => return without("there is no system in this file"),
     };
-    let found = verdict(lsp.report(), worked);
+    let found = verdict(lsp.report(), located);
+    let Shown { worked, mistake } = located.shown();
     let named = Curve {
         version,
         verdict: Some(found.line()),
@@ -144,8 +146,9 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     let samples = match &worked.outcome {
         Ok(outcome) => outcome.chain.curve(ROWS),
         Err(why) => {
+            let why = lsp.report().why_not_worked(&worked.system, *why);
             return Curve {
-                why: Some(why.words().to_owned()),
+                why: Some(format!("not worked out: {why}")),
                 ..named
             };
         }
@@ -172,6 +175,7 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     };
     Curve {
         rows: samples.iter().map(row).collect(),
+        why: mistake.map(|mistake| format!("before {}", lsp.report().mistake_words(mistake))),
         svg: curves(worked, Size::Page),
         columns: columns
             .iter()
@@ -195,17 +199,21 @@ pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
     let report = lsp.report();
     let systems: Vec<&Worked> = match (&which.system, which.position) {
         (None, None) => report.worked_systems().collect(),
-        _ => system(lsp, which).into_iter().collect(),
+        // What is printed and taken to a car is never from before a mistake.
+        _ => system(lsp, which)
+            .map(|located| &**located)
+            .into_iter()
+            .collect(),
     };
     Sheet {
         html: (!systems.is_empty()).then(|| sheet(report, &systems, Form::Html)),
     }
 }
 
-fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Worked> {
-    let mut systems = lsp.report().worked_systems();
+fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Located> {
+    let mut systems = lsp.report().systems.iter();
     if let Some(name) = &which.system {
-        return systems.find(|worked| worked.system.name == *name);
+        return systems.find(|located| located.system.name == *name);
     }
     which
         .position

@@ -1,5 +1,6 @@
 //! Storms of edits: whatever is typed, pasted and deleted, in whatever order, ends in what a
-//! fresh look at the final text finds.
+//! fresh look at the final text finds. Only what is shown as from before a mistake comes from
+//! earlier texts.
 
 #[cfg(test)]
 mod tests {
@@ -7,9 +8,11 @@ mod tests {
     use super::super::documents::Documents;
     use super::super::settings::Settings;
     use super::super::to_lsp::Lsp;
+    use crate::analysis::lenses as lenses_of;
     use crate::syntax::{Encoding, LineColumn, LineIndex};
     use rand::rngs::StdRng;
     use rand::{RngExt, SeedableRng};
+    use std::sync::atomic::{AtomicUsize, Ordering};
     use tower_lsp::lsp_types::{
         ClientCapabilities, Diagnostic, Position, Range, TextDocumentContentChangeEvent, Url,
     };
@@ -17,9 +20,12 @@ mod tests {
     /// How many storms there are; each is its own seed.
     const STORMS: u64 = 10_000;
 
+    /// How many systems are shown as they were before a mistake.
+    static KEPT: AtomicUsize = AtomicUsize::new(0);
+
     const NAMES: [&str; 2] = ["file:///storm/car.clutch", "file:///storm/parts.clutch"];
 
-    const CAR: &str = "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    slave mine\r\n    pedal { travel = 150 mm ± 3 mm }\r\n}\r\n";
+    const CAR: &str = "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    slave mine\r\n    pedal { ratio = 6  travel = 150 mm } # ±\r\n    fork { ratio = 1.6 }\r\n    cover { release_travel = 7 mm to 11 mm  release_load = 1 kN }\r\n}\r\n";
     const PARTS: &str =
         "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n";
 
@@ -87,6 +93,13 @@ mod tests {
         Lsp::new(&snapshot, client, &Settings::default()).diagnostics()
     }
 
+    /// What stands above the systems of a document.
+    fn lenses(documents: &Documents, uri: &Url) -> Vec<String> {
+        let snapshot = documents.get(uri).unwrap().snapshot.clone();
+        let found = lenses_of(snapshot.report()).into_iter();
+        found.map(|lens| lens.label).collect()
+    }
+
     fn storm(seed: u64) {
         let random = &mut StdRng::seed_from_u64(seed);
         let encoding = [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32][(seed % 3) as usize];
@@ -99,6 +112,10 @@ mod tests {
         let mut documents = Documents::default();
         for (uri, text) in uris.iter().zip(&texts) {
             documents.open(uri.clone(), 1, text.clone());
+        }
+        if seed.is_multiple_of(2) {
+            uris.iter()
+                .for_each(|uri| drop(diagnostics(&documents, uri, client)));
         }
         for version in 2..random.random_range(4..12) {
             let which = random.random_range(0..2);
@@ -145,6 +162,22 @@ mod tests {
                 diagnostics(&fresh, uri, client),
                 "storm {seed}, {uri}, {texts:?}"
             );
+            let (now, then) = (lenses(&documents, uri), lenses(&fresh, uri));
+            let is_kept = |now: &str, then: &str| {
+                now.contains(" · before the mistake ")
+                    && then.starts_with("not worked out: see the mistake ")
+            };
+            KEPT.fetch_add(
+                now.iter()
+                    .filter(|label| label.contains(" · before "))
+                    .count(),
+                Ordering::Relaxed,
+            );
+            let is_fine = |(now, then): (&String, &String)| now == then || is_kept(now, then);
+            assert!(
+                now.len() == then.len() && now.iter().zip(&then).all(is_fine),
+                "storm {seed}, {uri}, {texts:?}: {now:?} for {then:?}"
+            );
         }
     }
 
@@ -156,5 +189,9 @@ mod tests {
                 scope.spawn(move || (worker..STORMS).step_by(workers as usize).for_each(storm));
             }
         });
+        assert!(
+            KEPT.load(Ordering::Relaxed) > 100,
+            "{KEPT:?} systems were kept"
+        );
     }
 }

@@ -3,7 +3,7 @@
 use crate::faces::disk::{Disk, is_spec, specs_below};
 use crate::finding::FileName;
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use tower_lsp::lsp_types::{InitializeParams, Url, WorkspaceFoldersChangeEvent};
 
@@ -53,6 +53,29 @@ impl Workspace {
         self.specs = Arc::default();
     }
 
+    /// What a file is called in messages: its path as seen from the folder that it lies in or else
+    /// from the first one, led by the folder's own name where there are several.
+    pub fn shown(&self, name: &FileName) -> FileName {
+        let path = Path::new(&**name);
+        let is_in = |folder: &&PathBuf| path.starts_with(folder);
+        let folder = self.folders.iter().find(is_in).or(self.folders.first());
+        let Some(folder) = folder.filter(|_| path.is_absolute()) else {
+            return name.clone();
+        };
+        let seen = match (path.strip_prefix(folder), folder.file_name()) {
+            (Ok(inside), Some(own)) if self.folders.len() > 1 => Path::new(own).join(inside),
+            (Ok(inside), _) => inside.to_owned(),
+            (Err(_), _) => match seen_from(folder, path) {
+                Some(seen) => seen,
+                None => return name.clone(),
+            },
+        };
+        match seen.as_os_str().is_empty() {
+            true => ".".into(),
+            false => Disk::name(&seen),
+        }
+    }
+
     /// The specs in the folders, by their names. The first who asks waits for the search.
     pub fn specs(&self) -> &BTreeSet<FileName> {
         self.specs.get_or_init(|| {
@@ -89,6 +112,48 @@ impl Workspace {
     }
 }
 
+/// A path as seen from a folder that it does not lie in; `None` where they have nothing in common.
+fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
+    let is_common = |(a, b): &(Component<'_>, Component<'_>)| a == b;
+    let common = folder.components().zip(path.components());
+    let common = common.take_while(is_common).count();
+    let is_root = |part: &Component<'_>| matches!(part, Component::RootDir | Component::Prefix(_));
+    let is_nothing = path.components().take(common).all(|part| is_root(&part));
+    let up = folder
+        .components()
+        .skip(common)
+        .map(|_| Component::ParentDir);
+    (!is_nothing).then(|| up.chain(path.components().skip(common)).collect())
+}
+
 fn path_of(uri: &Url) -> Option<PathBuf> {
     (uri.scheme() == "file").then(|| uri.to_file_path().ok())?
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_are_called_by_their_path_in_the_workspace() {
+        let folders = |names: &[&str]| Workspace {
+            folders: names.iter().map(PathBuf::from).collect(),
+            specs: Arc::default(),
+        };
+        for (names, file, shown) in [
+            (&["/a/vans"][..], "/a/vans/cars/x.clutch", "cars/x.clutch"),
+            (&["/a/vans"], "/a/parts/x.clutch", "../parts/x.clutch"),
+            (&["/a/vans"], "/a/vans", "."),
+            (&["/a/vans"], "/b/x.clutch", "/b/x.clutch"),
+            (
+                &["/a/vans", "/b/trucks"],
+                "/b/trucks/x.clutch",
+                "trucks/x.clutch",
+            ),
+            (&["/a/vans"], "untitled:x.clutch", "untitled:x.clutch"),
+            (&[], "/a/x.clutch", "/a/x.clutch"),
+        ] {
+            assert_eq!(&*folders(names).shown(&file.into()), shown, "{file}");
+        }
+    }
 }

@@ -57,6 +57,8 @@ impl Lsp<'_> {
         lsp::Diagnostic {
             range: self.range(self.report().place_here(finding)),
             severity: Some(match finding.severity {
+                // The mistake is an error where it stands; here nothing has to be changed.
+                Severity::Error if finding.is_of_a_used_file() => lsp::DiagnosticSeverity::WARNING,
                 Severity::Error => lsp::DiagnosticSeverity::ERROR,
                 Severity::Warning => lsp::DiagnosticSeverity::WARNING,
                 Severity::Info => lsp::DiagnosticSeverity::INFORMATION,

@@ -96,7 +96,8 @@ impl<'a> Lsp<'a> {
         if self.settings.images
             && self.client.markdown
             && let Some(at) = hover.drawing_at
-            && let Some(drawing) = worked.and_then(|worked| curves(worked, Size::Small))
+            && let Some(worked) = worked.map(|located| located.shown().worked)
+            && let Some(drawing) = curves(worked, Size::Small)
         {
             let drawing = utf8_percent_encode(&drawing, NON_ALPHANUMERIC);
             let image = format!("![effort and release](data:image/svg+xml,{drawing})\n\n");
@@ -126,7 +127,7 @@ impl<'a> Lsp<'a> {
             label: lsp::InlayHintLabel::String(inlay.label),
             kind: None,
             text_edits: None,
-            tooltip: None,
+            tooltip: inlay.tooltip.map(lsp::InlayHintTooltip::String),
             padding_left: Some(true),
             padding_right: None,
             data: None,

@@ -59,7 +59,10 @@ impl Lsp<'_> {
         Some(lsp::DocumentLink {
             range: self.range(link.span),
             target: Some(self.snapshot.uri(&link.file)?),
-            tooltip: self.client.link_tooltips.then(|| link.file.to_string()),
+            tooltip: self
+                .client
+                .link_tooltips
+                .then(|| self.report().shown_name(&link.file).to_string()),
             data: None,
         })
     }
