@@ -28,14 +28,10 @@ pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
     let mut add = |at: Span, label: Option<String>, mistake: Option<&Place>| {
         let line = source.lines.line(source.lines.line_of(at.start));
         let offset = line.map_or(at.end, |line| line.end as u32);
-        let Some(mut label) = label.filter(|_| within.touches(offset)) else {
+        let Some(label) = label.filter(|_| within.touches(offset)) else {
             return;
         };
-        // Every line tells that it is old; of what, one who points at it.
         let tooltip = mistake.map(|mistake| format!("before {}", report.mistake_words(mistake)));
-        if tooltip.is_some() {
-            label.push_str(" (before the mistake)");
-        }
         match inlays.last_mut() {
             Some(last) if last.offset == offset => {
                 last.label.push_str(" · ");
@@ -69,6 +65,10 @@ pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
                 add(block.block.span, words.block(block), mistake);
             }
         }
+    }
+    // Every line tells that it is old; from before what, whoever points at it is told.
+    for inlay in inlays.iter_mut().filter(|inlay| inlay.tooltip.is_some()) {
+        inlay.label.push_str(" (before the mistake)");
     }
     inlays
 }
