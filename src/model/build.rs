@@ -133,7 +133,7 @@ impl Once<'_> {
             if *file != self.bundle.sources[0].name
                 && let Some(source) = self.bundle.sources.iter().find(|s| s.name == *file)
             {
-                let line = source.lines.line_of(problem.place.span.start) as u32;
+                let line = source.lines.line_of(problem.place.span.start);
                 match self.elsewhere.get_mut(file) {
                     Some(known) => {
                         known.lines.insert(line);
