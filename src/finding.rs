@@ -1,6 +1,7 @@
 //! What is reported to people: one shape for every room and every face.
 
-use crate::schema::BlockId;
+use crate::quantity::Dimension;
+use crate::schema::{BlockId, ResultId};
 use crate::syntax::{Flaw, Span};
 use std::sync::Arc;
 
@@ -64,6 +65,58 @@ pub struct Fix {
     pub edits: Vec<(Place, String)>,
 }
 
+/// How far past its limit something is.
+#[derive(Clone, Copy, Debug)]
+pub struct Shortfall {
+    /// In internal units.
+    pub value: f64,
+    pub what: Measure,
+}
+
+/// What a shortfall is one of.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Measure {
+    Result(ResultId),
+    /// Something that is no result, such as a count.
+    Other(Dimension),
+}
+
+impl Measure {
+    pub fn dimension(self) -> Dimension {
+        match self {
+            Self::Result(result) => result.spec().dimension,
+            Self::Other(dimension) => dimension,
+        }
+    }
+}
+
+impl From<ResultId> for Measure {
+    fn from(result: ResultId) -> Self {
+        Self::Result(result)
+    }
+}
+
+impl From<Dimension> for Measure {
+    fn from(dimension: Dimension) -> Self {
+        Self::Other(dimension)
+    }
+}
+
+// To the bit, so that what holds a shortfall can be looked up.
+impl PartialEq for Shortfall {
+    fn eq(&self, other: &Self) -> bool {
+        (self.value.to_bits(), self.what) == (other.value.to_bits(), other.what)
+    }
+}
+
+impl Eq for Shortfall {}
+
+impl std::hash::Hash for Shortfall {
+    fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
+        (self.value.to_bits(), self.what).hash(state);
+    }
+}
+
 /// Something that is wrong, before its severity is known.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Problem {
@@ -78,6 +131,8 @@ pub struct Problem {
     pub fixes: Vec<Fix>,
     /// The block that it is about, so that an `allow` in that block can silence it.
     pub block: Option<BlockId>,
+    /// How far past its limit it is, of what is past one.
+    pub shortfall: Option<Shortfall>,
 }
 
 impl Problem {
@@ -90,6 +145,7 @@ impl Problem {
             related: Vec::new(),
             fixes: Vec::new(),
             block: None,
+            shortfall: None,
         }
     }
 
@@ -126,6 +182,16 @@ impl Problem {
 
     pub fn about(mut self, block: BlockId) -> Self {
         self.block = Some(block);
+        self
+    }
+
+    /// Says how far past its limit it is, in internal units: a finding that grows is no longer
+    /// the one that was accepted.
+    pub fn short_by(mut self, value: f64, what: impl Into<Measure>) -> Self {
+        self.shortfall = Some(Shortfall {
+            value,
+            what: what.into(),
+        });
         self
     }
 
@@ -173,6 +239,7 @@ impl Problem {
                 })
                 .collect(),
             block: None,
+            shortfall: None,
         }
     }
 }

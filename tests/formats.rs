@@ -175,7 +175,7 @@ fn fixes_and_suppressions_are_in_the_sarif() {
 
 fn prints(run: &Value) -> BTreeSet<String> {
     let print = |result: &Value| {
-        let print = &result["partialFingerprints"]["bitepointFinding/v1"];
+        let print = &result["partialFingerprints"]["bitepointFinding/v2"];
         print.as_str().unwrap().to_owned()
     };
     list(&run["results"]).iter().map(print).collect()

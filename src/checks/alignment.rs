@@ -101,6 +101,7 @@ fn misaligned(cx: &Context<'_>, out: &mut Found) {
             ),
         )
         .help(cure);
+    let problem = problem.short_by(2.0 * offset - limit, result!(bell_offset));
     out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
 }
 
@@ -137,6 +138,7 @@ fn pilot(cx: &Context<'_>, out: &mut Found) {
             "make the adapter {} thinner, or bring the pilot bearing out by as much with a bush",
             cx.length(wanted - engagement)
         ));
+    let problem = problem.short_by(wanted - engagement, result!(pilot_engagement));
     let problem = cx.beside(problem, field!(bellhousing.adapter), "the adapter");
     out.push(cx.beside(
         problem,

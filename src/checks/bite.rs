@@ -97,6 +97,7 @@ fn low(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
+    let problem = problem.short_by(point - (1.0 - least) * used, result!(release_point));
     let effort = cx.get(result!(pedal_effort)).unwrap_or_default().max(
         heavy_pedal::CHECK
             .limit("effort", cx.settings)
@@ -147,6 +148,7 @@ fn high(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
+    let problem = problem.short_by(least * used - point, result!(release_point));
     let bites_lower = |outcome: &Outcome| {
         share(outcome).is_some_and(|share| share >= least) && leaves_enough(cx, outcome)
     };

@@ -85,6 +85,7 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
                 costs.unwrap_or_default()
             ),
         )
+        .short_by(volume - most, result!(bubble_volume))
         .help(
             "bleed the slave off the car with the screw at the top, or turn it so that its far \
              end lies lower. Support the vehicle, and keep brake fluid off eyes, skin and paint",
@@ -129,6 +130,7 @@ fn explained(cx: &Context<'_>, found: &TrappedAir) -> Option<Problem> {
                     cx.length(-found.missing_travel)
                 ),
             )
+            .short_by(-found.missing_travel, result!(slave_travel_missing))
             .help(
                 "the likeliest first: the slave's bore is smaller or the master's larger than the \
                  spec says; the pedal went further than `measured.pedal_travel`; there is less \
@@ -161,6 +163,7 @@ fn explained(cx: &Context<'_>, found: &TrappedAir) -> Option<Problem> {
                 volume(found.air)
             ),
         )
+        .short_by((found.air - told).abs() - most, result!(air_volume))
         .help(format!(
             "bleed it with the screw at the highest point and measure again: {} at full pedal is \
              what to look for. If it stays so, the seals of master or slave leak, or a hose swells \
@@ -232,6 +235,7 @@ fn contradictions(cx: &Context<'_>) -> Vec<Problem> {
                         show(expected)
                     ),
                 )
+                .short_by((measured - expected).abs(), result)
                 .help(format!("the likeliest: {why}")),
             )
         })

@@ -95,6 +95,7 @@ fn too_tight(system: &System, out: &mut Found) {
                 show(least)
             ),
         )
+        .short_by(least - tightest, Dimension::LENGTH)
         .help(format!(
             "lead it so that no bend is tighter than {}",
             show(least)
@@ -131,6 +132,7 @@ fn bends(cx: &Context<'_>, out: &mut Found) {
                 crate::quantity::significant(cable.friction, 3),
             ),
         )
+        .short_by(least - efficiency, result!(cable_efficiency))
         .help(format!(
             "lead the cable with {} of bends in all, which leaves {}; or use a lined one of less \
              friction",

@@ -76,6 +76,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
                 show(time - most)
             ),
         )
+        .short_by(time - most, result!(return_time))
         .help(format!(
             "lines of about {} bore let it back in time; or use a thinner fluid, such as DOT 5.1 \
              where the seals allow it. Brake fluid harms eyes, skin and paint",
@@ -117,6 +118,7 @@ fn reservoir(cx: &Context<'_>, out: &mut Found) {
                 show(wanted)
             ),
         )
+        .short_by(wanted - holds, Dimension::VOLUME)
         .help(format!("use one of {} or more", show(wanted))),
     );
 }

@@ -63,6 +63,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal would go on to here",
     );
+    let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
     let stays_clear = |outcome: &Outcome| {
         let further = outcome
             .get(result!(pedal_travel_used))

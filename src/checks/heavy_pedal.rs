@@ -61,6 +61,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_load)),
         "the load that the foot holds against",
     );
+    let problem = problem.short_by(effort - most, result!(pedal_effort));
     let problem = cx.beside(
         problem,
         field!(slave.bore),

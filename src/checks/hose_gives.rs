@@ -82,6 +82,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let Wall::Hose { expansion } = line.wall else {
         out.push(
             problem_of_component(CHECK.name, cx.system, component, field!(line.wall), message)
+                .short_by(lost - most * ideal, result!(lost_hose))
                 .help("use a tube of thicker wall or stiffer material, or a shorter one"),
         );
         return;
@@ -93,6 +94,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             .map_or_else(|| component.place.clone(), |given| given.place.clone()),
         "it swells by this much of length",
     );
+    let problem = problem.short_by(lost - most * ideal, result!(lost_hose));
     let lay_in = |chain: &mut Chain, expansion: f64| {
         chain.change_hydraulics(|h| {
             if let Some(line) = h.lines.get_mut(softest) {

@@ -37,7 +37,8 @@ fn run(system: &System, out: &mut Found) {
         length(stop),
         length(travel),
     );
-    let problem = problem_of_field(CHECK.name, system, field!(pedal.stop), message);
+    let problem = problem_of_field(CHECK.name, system, field!(pedal.stop), message)
+        .short_by(stop - travel, Dimension::LENGTH);
     let problem = match system.given(field!(pedal.travel)) {
         Some(given) => problem.related(given.place.clone(), "the pedal's own travel"),
         None => problem,

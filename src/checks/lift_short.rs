@@ -50,6 +50,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             "it takes {} more finger travel",
             cx.length(-margin * ratio)
         ));
+    let problem = problem.short_by(-margin, result!(lift_margin));
     out.push(cx.beside(
         problem,
         field!(disc.cushion),

@@ -52,6 +52,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal would go on to here",
     );
+    let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
     let stays_off = |outcome: &Outcome| {
         outcome.ended_by != EndedBy::MasterStroke
             && outcome

@@ -55,6 +55,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             cx.place(field!(cover.finger_ratio)),
             "the fingers come back by this times the wear",
         );
+    let problem = problem.short_by(-reserve, result!(wear_reserve));
     let has_room = |outcome: &Outcome| {
         outcome
             .get(result!(wear_reserve))

@@ -168,5 +168,6 @@ fn problem(
             show(most)
         ),
     )
+    .short_by((ratio - most).max(least - ratio), Dimension::NUMBER)
     .help(help)
 }

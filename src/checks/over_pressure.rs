@@ -73,6 +73,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             "the load that makes the pressure",
         )
         .related(cx.place(cx.driver_field()), "the area that carries it");
+    let problem = problem.short_by(pressure - most, result!(line_pressure));
     let carries = |outcome: &Outcome| {
         outcome
             .get(result!(line_pressure))

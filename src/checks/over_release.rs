@@ -43,6 +43,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window ends here",
     );
+    let problem = problem.short_by(-margin, result!(overtravel_margin));
     let problem = cx.beside(
         problem,
         field!(slave.bore),

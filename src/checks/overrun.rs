@@ -70,6 +70,7 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     );
     let (deciding, other, why) = deciding_of_slave(cx, rest);
     let mut problem = cx.problem(deciding, message);
+    problem = problem.short_by(-reserve, result!(slave_reserve));
     if cx.system.given(other).is_some() {
         problem = problem.related(cx.place(other), why);
     }
@@ -140,6 +141,7 @@ fn bearing(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal takes it this far",
     );
+    let problem = problem.short_by(travel - most, result!(bearing_travel));
     let stays_on = |outcome: &Outcome| {
         outcome
             .get(result!(bearing_travel))
@@ -180,6 +182,7 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal takes it this far",
     );
+    let problem = problem.short_by(travel - window, result!(fork_travel));
     let stays_clear = |outcome: &Outcome| {
         outcome
             .get(result!(fork_travel))

@@ -54,7 +54,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         None => field!(pedal.return_force),
     };
     let spring = cx.outcome.chain.pedal.return_force + lacking;
-    out.push(cx.problem(field, message).help(format!(
+    let problem = cx
+        .problem(field, message)
+        .short_by(lacking, result!(pedal_effort_return));
+    out.push(problem.help(format!(
         "a return spring of {} at the pad brings it back, or an assist that is {} weaker there",
         cx.force(spring),
         cx.force(lacking)

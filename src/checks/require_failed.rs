@@ -98,7 +98,8 @@ fn failed(cx: &Context<'_>, require: &Require) -> Problem {
     };
     let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
     let met = |outcome: &Outcome| holds(require, outcome);
-    Cures::of(cx, problem(message), &met)
+    let problem = problem(message).short_by((value - limit).abs(), require.result);
+    Cures::of(cx, problem, &met)
         .slave_bore()
         .master_bore()
         .stop()

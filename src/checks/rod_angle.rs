@@ -105,6 +105,7 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
             cx.length(best),
             cx.length(move_by.abs())
         ));
+    let problem = problem.short_by(angle - most, result!(rod_angle));
     out.push(cx.beside(problem, field!(slave.rod_length), "a longer rod leans less"));
 }
 
@@ -128,6 +129,7 @@ fn pedal(cx: &Context<'_>, out: &mut Found) {
                 show(angle - most)
             ),
         )
+        .short_by(angle - most, result!(pedal_rod_angle))
         .help("use a longer rod, or set the master so that the arm stands square at mid travel"),
     );
 }

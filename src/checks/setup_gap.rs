@@ -83,6 +83,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         format!("shim the slave out by {}", cx.length(off))
     };
     let problem = cx.problem(field!(slave.height), message).help(cure);
+    let problem = problem.short_by(off.abs() - most, result!(setup_gap));
     let problem = cx.beside(problem, field!(cover.finger_height), "the fingers");
     out.push(cx.beside(problem, field!(bellhousing.depth), "the housing"));
 }

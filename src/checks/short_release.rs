@@ -39,6 +39,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
+    let problem = problem.short_by(-margin, result!(release_margin));
     let problem = cx.beside(
         problem,
         field!(master.bore),

@@ -212,6 +212,7 @@ fn told(
     };
     let problem = Problem::new(CHECK.name, place(cx, first), message)
         .about(first.field.block)
+        .short_by(excess, id)
         .help(format!("what takes it: {}{likely}; {cure}", named));
     Some(problem)
 }

@@ -58,6 +58,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             cx.force(clamp * (capacity - margin) / capacity),
             COMMON,
         ));
+    let problem = problem.short_by(-margin, result!(torque_margin));
     let problem = cx.beside(problem, field!(cover.clamp_load), "the clamp load");
     out.push(cx.beside(problem, field!(disc.friction), "the facing's friction"));
 }

@@ -191,6 +191,19 @@ pub(super) fn read_bounded(path: &Path) -> Result<Vec<u8>, String> {
     bounded(file).map_err(|error| reason(&error))
 }
 
+/// The bytes of a file of a limited size.
+pub(super) fn read_at_most(path: &Path, most: usize) -> Result<Vec<u8>, String> {
+    let file = std::fs::File::open(path).map_err(|error| reason(&error))?;
+    let mut bytes = Vec::new();
+    let read = file.take(most as u64 + 1).read_to_end(&mut bytes);
+    read.map_err(|error| reason(&error))?;
+    if bytes.len() > most {
+        let mib = most >> 20;
+        return Err(format!("is larger than {mib} MiB, the most that is read"));
+    }
+    Ok(bytes)
+}
+
 /// Everything from a reader, but no more than it takes to see that it is too much.
 pub fn bounded(reader: impl Read) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();

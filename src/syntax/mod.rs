@@ -9,6 +9,7 @@ mod formatter;
 mod line_index;
 mod reparse;
 mod scan;
+mod spelling;
 mod statement;
 mod tree;
 
@@ -17,6 +18,7 @@ pub use formatter::{format, format_closed, format_edits, format_range};
 pub use line_index::{Encoding, LineColumn, LineIndex};
 pub use reparse::{parse_after, same_ends};
 pub use scan::{Token, TokenKind, tokens};
+pub use spelling::spelling;
 pub use tree::*;
 
 /// Files larger than this are refused whole.

@@ -160,7 +160,8 @@ fn whole(message: &str) -> Vec<&str> {
     vec![message]
 }
 
-fn words(message: &str) -> Vec<&str> {
+/// The words of a message, without its numbers and units.
+pub fn words(message: &str) -> Vec<&str> {
     message
         .split(|c: char| !(c.is_alphanumeric() || matches!(c, '_' | '.' | '-')))
         .map(|word| word.trim_matches('.'))

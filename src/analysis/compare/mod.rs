@@ -5,7 +5,7 @@ mod findings;
 mod inputs;
 mod results;
 
-pub use findings::{Fate, FindingChange};
+pub use findings::{Fate, FindingChange, words};
 pub use inputs::{InputChange, Said};
 pub use results::{Figure, ResultChange, Standing, Way};
 

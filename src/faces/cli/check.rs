@@ -2,10 +2,10 @@
 
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style};
 use crate::analysis::{Report, Work, analyse_with};
-use crate::faces::disk::{Disk, folder_of, read_bounded, real};
+use crate::faces::disk::{Disk, folder_of, read_at_most, real};
 use crate::faces::render::{
-    Baseline, Checked, Unread, check_annotations, check_json, check_junit, check_sarif, findings,
-    findings_text, kits_text, summary,
+    Baseline, Checked, Files, MAX_BASELINE_BYTES, Unread, check_annotations, check_json,
+    check_junit, check_sarif, findings, findings_text, kits_text, summary,
 };
 use crate::faces::sanitize;
 use crate::finding::Severity;
@@ -125,14 +125,27 @@ fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), Can
         ));
         baseline
     } else {
-        let bytes = read_bounded(path).map_err(|why| {
+        let bytes = read_at_most(path, MAX_BASELINE_BYTES).map_err(|why| {
             let name = shown(path);
             format!("the baseline `{name}` {why}; `--write-baseline` writes it")
         })?;
         let text = String::from_utf8_lossy(&bytes);
         Baseline::parse(&text).map_err(|why| format!("`{}` {why}", shown(path)))?
     };
-    checked.gone = baseline.silence(&mut checked.reports, &name, &relative);
+    if baseline.is_old() {
+        say(&format!(
+            "`{}` is from an older version and cannot tell what has become worse; \
+             `--write-baseline` writes it anew",
+            shown(path)
+        ));
+    }
+    let files = Files {
+        relative: &relative,
+        exists: &|file| folder.join(file).exists(),
+    };
+    let compared = baseline.silence(&mut checked.reports, &name, &files);
+    checked.gone = compared.gone;
+    checked.worse = compared.worse;
     checked.baseline = Some(name.to_string());
     Ok(())
 }

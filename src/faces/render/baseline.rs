@@ -1,11 +1,21 @@
-//! Findings that were known when a baseline was written, so that only what is new is reported.
+//! Findings that were known when a baseline was written, so that only what is new, or worse than
+//! it was then, is reported.
 
+use super::fingerprint::{Reader, Subject, fingerprints_v1};
 use super::{fingerprints, message};
+use crate::analysis::compare::words as wording;
 use crate::analysis::{Allowed, Report, Silencer};
+use crate::checks::Finding;
+use crate::finding::{Measure, Shortfall};
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, usual_unit};
 use serde::{Deserialize, Serialize};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
-const VERSION: u32 = 1;
+/// Version 1 knew neither what a finding is about nor how bad it was.
+const VERSION: u32 = 2;
+
+/// Larger baselines are neither written nor read.
+pub const MAX_BASELINE_BYTES: usize = 256 << 20;
 
 /// A file of known findings.
 #[derive(Serialize, Deserialize, Debug)]
@@ -16,33 +26,82 @@ pub struct Baseline {
 }
 
 /// A known finding.
-#[derive(Serialize, Deserialize, Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+#[derive(Serialize, Deserialize, Clone, PartialEq, Debug)]
 #[serde(deny_unknown_fields)]
 pub struct Known {
     /// Relative to the baseline's folder.
     pub file: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub system: Option<String>,
     pub check: String,
+    /// The statement that it is about, and the result that is past its limit.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub about: String,
     pub fingerprint: String,
+    /// How far past its limit it is, where it has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub short_by: Option<Amount>,
     /// What was said of it, for whoever reads the baseline.
     pub message: String,
+}
+
+/// A number with its unit.
+#[derive(Serialize, Deserialize, Clone, PartialEq, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct Amount {
+    value: f64,
+    unit: String,
+}
+
+impl Amount {
+    fn of(shortfall: Shortfall) -> Self {
+        let unit = unit(shortfall.what.dimension());
+        Self {
+            value: unit
+                .as_ref()
+                .map_or(shortfall.value, |unit| unit.outward(shortfall.value)),
+            unit: unit.map(|unit| unit.to_string()).unwrap_or_default(),
+        }
+    }
+
+    /// In internal units; `None` where it is an amount of something else.
+    fn inward(&self, dimension: Dimension) -> Option<f64> {
+        let unit = unit(dimension);
+        let same = unit.as_ref().map(UnitExpr::to_string).unwrap_or_default() == self.unit;
+        same.then(|| unit.map_or(self.value, |unit| unit.inward(self.value)))
+    }
+}
+
+/// The unit of amounts, whatever the author writes.
+fn unit(dimension: Dimension) -> Option<UnitExpr> {
+    usual_unit(dimension, UnitSystem::Metric)
+}
+
+/// How a baseline sees the files around it.
+pub struct Files<'a> {
+    /// The name of a file as the baseline has it.
+    pub relative: &'a dyn Fn(&str) -> String,
+    /// Whether there is a file of a name that the baseline has.
+    pub exists: &'a dyn Fn(&str) -> bool,
+}
+
+/// What came of holding findings against a baseline.
+#[derive(Debug, Default)]
+pub struct Compared {
+    /// What is known of these files, and of files that are gone, and is found no more.
+    pub gone: Vec<Known>,
+    /// Findings that are known and have become worse, by file and fingerprint.
+    pub worse: HashSet<(String, String)>,
 }
 
 impl Baseline {
     /// All that some reports found. `relative` gives the name of a file as the baseline has it.
     pub fn of(reports: &[Report], relative: &dyn Fn(&str) -> String) -> Self {
-        let mut findings = Vec::new();
-        for report in reports {
-            let (prints, _) = fingerprints(report);
-            for (finding, fingerprint) in report.findings.iter().zip(prints) {
-                findings.push(Known {
-                    file: relative(&report.source.name),
-                    check: finding.check.name.to_owned(),
-                    fingerprint,
-                    message: message(finding),
-                });
-            }
-        }
-        findings.sort();
+        let mut findings: Vec<Known> = reports
+            .iter()
+            .flat_map(|report| known(report, relative(&report.source.name)))
+            .collect();
+        findings.sort_by(|a, b| key(a).cmp(&key(b)));
         Self {
             version: VERSION,
             findings,
@@ -52,43 +111,90 @@ impl Baseline {
     /// # Errors
     /// What is wrong with the text, as the end of a sentence.
     pub fn parse(text: &str) -> Result<Self, String> {
-        let baseline: Self =
-            serde_json::from_str(text).map_err(|error| format!("is no baseline: {error}"))?;
-        match baseline.version {
-            VERSION => Ok(baseline),
-            other => Err(format!("is a baseline of version {other}, not {VERSION}")),
+        #[derive(Deserialize)]
+        struct Versioned {
+            version: u32,
+        }
+        let no_baseline = |error| format!("is no baseline: {error}");
+        let Versioned { version } = serde_json::from_str(text).map_err(no_baseline)?;
+        match version {
+            1 | VERSION => serde_json::from_str(text).map_err(no_baseline),
+            other => Err(format!(
+                "is a baseline of version {other}, and this program knows versions 1 to {VERSION}"
+            )),
         }
     }
 
+    /// # Errors
+    /// Why there is none.
     pub fn to_text(&self) -> Result<String, String> {
-        let text = serde_json::to_string_pretty(self);
-        text.map(|text| text + "\n")
-            .map_err(|error| error.to_string())
+        let text = serde_json::to_string_pretty(self).map_err(|error| error.to_string())? + "\n";
+        if text.len() > MAX_BASELINE_BYTES {
+            return Err(format!(
+                "a baseline of {} findings would be larger than {} MiB, the most that is read: \
+                 write one for each folder",
+                self.count(),
+                MAX_BASELINE_BYTES >> 20
+            ));
+        }
+        Ok(text)
     }
 
     pub fn count(&self) -> usize {
         self.findings.len()
     }
 
-    /// Silences what is known, and gives what is known of these files and is found no more.
-    pub fn silence(
-        &self,
-        reports: &mut [Report],
-        name: &str,
-        relative: &dyn Fn(&str) -> String,
-    ) -> Vec<Known> {
-        let mut gone = Vec::new();
+    /// Whether it was written before baselines held how bad a finding was.
+    pub fn is_old(&self) -> bool {
+        self.version < VERSION
+    }
+
+    /// Silences what is known and no worse, and says of what is worse that it is.
+    pub fn silence(&self, reports: &mut [Report], name: &str, files: &Files<'_>) -> Compared {
+        let mut matching = Matching::new(self, reports, files);
+        if self.is_old() {
+            matching.by_old_fingerprint(reports);
+        } else {
+            matching.by_stages();
+        }
+        let mut compared = Compared {
+            gone: matching.gone(files),
+            ..Compared::default()
+        };
+        let mut matches = matching.matches.into_iter();
         for report in reports {
-            let file = relative(&report.source.name);
-            let here = self.findings.iter().filter(|known| known.file == file);
-            let mut known: HashMap<&str, &Known> =
-                here.map(|known| (&*known.fingerprint, known)).collect();
-            let (prints, _) = fingerprints(report);
+            let display = |system: &str| {
+                let mut systems = report.worked_systems();
+                let found = systems.find(|worked| worked.system.name == system);
+                found.map_or_else(Display::default, |worked| worked.system.display.clone())
+            };
+            let fates: Vec<(bool, Option<String>)> = report
+                .findings
+                .iter()
+                .map(|finding| {
+                    let accepted = matches.next().flatten().map(|known| &self.findings[known]);
+                    let growth = accepted.and_then(|known| growth(known, finding, &display));
+                    (accepted.is_some(), growth)
+                })
+                .collect();
+            if fates.iter().any(|(_, growth)| growth.is_some()) {
+                let grown = fingerprints(report).0.into_iter().zip(&fates);
+                let grown = grown.filter(|(_, (_, growth))| growth.is_some());
+                let file = report.source.name.to_string();
+                compared
+                    .worse
+                    .extend(grown.map(|(print, _)| (file.clone(), print)));
+            }
             let mut left = Vec::new();
-            for (finding, print) in report.findings.drain(..).zip(prints) {
-                match known.remove(&*print) {
-                    None => left.push(finding),
-                    Some(_) => report.allowed.push(Allowed {
+            let findings = std::mem::take(&mut report.findings);
+            for (mut finding, fate) in findings.into_iter().zip(fates) {
+                match fate {
+                    (false, _) => left.push(finding),
+                    (true, Some(words)) => {
+                        finding.problem.message.push_str(&words);
+                        left.push(finding);
+                    }
+                    (true, None) => report.allowed.push(Allowed {
                         finding,
                         by: Silencer::Baseline,
                         why: format!("known in the baseline `{name}`"),
@@ -96,9 +202,231 @@ impl Baseline {
                 }
             }
             report.findings = left;
-            gone.extend(known.into_values().cloned());
         }
-        gone.sort();
-        gone
+        compared
+    }
+}
+
+/// The findings of a report, as a baseline has them.
+fn known(report: &Report, file: String) -> Vec<Known> {
+    let mut reader = Reader::of(report);
+    let known = report.findings.iter().map(|finding| {
+        let Subject {
+            system,
+            about,
+            fingerprint,
+        } = reader.subject(finding);
+        Known {
+            file: file.clone(),
+            system,
+            check: finding.check.name.to_owned(),
+            about,
+            fingerprint,
+            short_by: finding.problem.shortfall.map(Amount::of),
+            message: message(finding),
+        }
+    });
+    known.collect()
+}
+
+/// What orders the entries of a baseline.
+fn key(known: &Known) -> [&str; 6] {
+    let system = known.system.as_deref().unwrap_or_default();
+    [
+        &known.file,
+        system,
+        &known.check,
+        &known.about,
+        &known.fingerprint,
+        &known.message,
+    ]
+}
+
+/// What to add to the message of a finding that is worse than it was accepted; `None` where it is
+/// as bad or better, as far as is shown, or where that is not known.
+fn growth(known: &Known, finding: &Finding, display: &dyn Fn(&str) -> Display) -> Option<String> {
+    let Shortfall { value, what } = finding.problem.shortfall?;
+    let dimension = Measure::dimension(what);
+    let accepted = known.short_by.as_ref()?.inward(dimension)?;
+    if value <= accepted {
+        return None;
+    }
+    let display = display(finding.system.as_deref().unwrap_or_default());
+    let shift = display.shift(accepted, value, dimension)?;
+    Some(format!(
+        "; worse than when it was accepted: past the limit by {} then, by {} now",
+        shift.before, shift.after
+    ))
+}
+
+/// Finds the entry of a baseline for each finding. Each entry is used once.
+struct Matching<'a> {
+    entries: &'a [Known],
+    /// Entries that no finding has taken.
+    is_free: Vec<bool>,
+    /// Whether the system of an entry, or its file, is no more, so that it may be another's now.
+    has_moved: Vec<bool>,
+    found: Vec<Known>,
+    /// For each finding of all reports in turn, its entry.
+    matches: Vec<Option<usize>>,
+    /// The files that were looked at.
+    files: HashSet<String>,
+}
+
+impl<'a> Matching<'a> {
+    fn new(baseline: &'a Baseline, reports: &[Report], files: &Files<'_>) -> Self {
+        let mut found = Vec::new();
+        let mut systems: HashMap<String, HashSet<&str>> = HashMap::new();
+        for report in reports {
+            let file = (files.relative)(&report.source.name);
+            found.extend(known(report, file.clone()));
+            let names = report.worked_systems().map(|w| w.system.name.as_str());
+            systems.entry(file).or_default().extend(names);
+        }
+        // A system that cannot be built is there all the same, where something is found in it.
+        let mut there: HashSet<(&str, &str)> = HashSet::new();
+        for known in &found {
+            there.extend(known.system.as_deref().map(|system| (&*known.file, system)));
+        }
+        let mut on_disk: HashMap<&str, bool> = HashMap::new();
+        let entries = &*baseline.findings;
+        let has_moved = entries.iter().map(|known| {
+            let file = &*known.file;
+            match (systems.get(file), known.system.as_deref()) {
+                (Some(names), Some(system)) => {
+                    !names.contains(system) && !there.contains(&(file, system))
+                }
+                (Some(_), None) => false,
+                (None, _) => !*on_disk.entry(file).or_insert_with(|| (files.exists)(file)),
+            }
+        });
+        Self {
+            entries,
+            is_free: vec![true; entries.len()],
+            has_moved: has_moved.collect(),
+            matches: vec![None; found.len()],
+            found,
+            files: systems.into_keys().collect(),
+        }
+    }
+
+    fn by_old_fingerprint(&mut self, reports: &[Report]) {
+        let prints = reports.iter().flat_map(|report| fingerprints_v1(report).0);
+        for (known, print) in self.found.iter_mut().zip(prints) {
+            known.fingerprint = print;
+        }
+        self.pair(false, |known| {
+            Some(vec![known.file.clone(), known.fingerprint.clone()])
+        });
+    }
+
+    /// First what is the same in every way; then what is worded anew, if there is only one; then
+    /// what has a limit, at another value; then the same in a system or a file of another name.
+    fn by_stages(&mut self) {
+        let text = |text: &str| text.to_owned();
+        let system = |known: &Known| known.system.clone().unwrap_or_default();
+        let words = |known: &Known| {
+            let own = format!("{}: ", system(known));
+            let message = &known.message;
+            wording(message.strip_prefix(&own).unwrap_or(message)).join(" ")
+        };
+        let place = |known: &Known| [text(&known.file), system(known)];
+        self.pair(false, |known| {
+            let [file, system] = place(known);
+            Some(vec![file, system, text(&known.fingerprint), words(known)])
+        });
+        self.pair_single(false, |known| {
+            let [file, system] = place(known);
+            vec![file, system, text(&known.fingerprint)]
+        });
+        self.pair(false, |known| {
+            known.short_by.as_ref()?;
+            let [file, system] = place(known);
+            let what = [text(&known.check), text(&known.about), words(known)];
+            Some([vec![file, system], what.to_vec()].concat())
+        });
+        let same = |known: &Known| vec![text(&known.fingerprint), words(known)];
+        self.pair(true, |known| {
+            Some([same(known), vec![text(&known.file)]].concat())
+        });
+        self.pair(true, |known| {
+            Some([same(known), vec![system(known)]].concat())
+        });
+        self.pair(true, |known| Some(same(known)));
+        self.pair_single(true, |known| vec![text(&known.fingerprint)]);
+    }
+
+    /// Gives findings without an entry the free entries of the same key, the worst to the worst;
+    /// only those whose place is no more, where that is asked for.
+    fn pair(&mut self, moved: bool, key: impl Fn(&Known) -> Option<Vec<String>>) {
+        let mut waiting: HashMap<Vec<String>, Vec<usize>> = HashMap::new();
+        for (i, known) in self.entries.iter().enumerate() {
+            if self.is_free[i]
+                && (!moved || self.has_moved[i])
+                && let Some(key) = key(known)
+            {
+                waiting.entry(key).or_default().push(i);
+            }
+        }
+        if waiting.is_empty() {
+            return;
+        }
+        let amount = |known: &Known| known.short_by.as_ref().map_or(0.0, |amount| amount.value);
+        for list in waiting.values_mut() {
+            list.sort_by(|a, b| amount(&self.entries[*a]).total_cmp(&amount(&self.entries[*b])));
+        }
+        let mut open: Vec<usize> = (0..self.found.len())
+            .filter(|i| self.matches[*i].is_none())
+            .collect();
+        open.sort_by(|a, b| amount(&self.found[*b]).total_cmp(&amount(&self.found[*a])));
+        for i in open {
+            let list = key(&self.found[i]).and_then(|key| waiting.get_mut(&key));
+            if let Some(entry) = list.and_then(Vec::pop) {
+                self.matches[i] = Some(entry);
+                self.is_free[entry] = false;
+            }
+        }
+    }
+
+    /// Pairs what is the only entry and the only finding of its key, those of earlier stages
+    /// among them; only entries whose place is no more, where that is asked for.
+    fn pair_single(&mut self, moved: bool, key: impl Fn(&Known) -> Vec<String>) {
+        let mut groups: HashMap<Vec<String>, (Vec<usize>, Vec<usize>)> = HashMap::new();
+        let counts = |entry: usize| !moved || self.has_moved[entry];
+        for (i, known) in self.entries.iter().enumerate() {
+            if counts(i) {
+                groups.entry(key(known)).or_default().0.push(i);
+            }
+        }
+        for (i, known) in self.found.iter().enumerate() {
+            if self.matches[i].is_none_or(counts) {
+                groups.entry(key(known)).or_default().1.push(i);
+            }
+        }
+        for (entries, found) in groups.values() {
+            if let ([entry], [i]) = (entries.as_slice(), found.as_slice())
+                && self.is_free[*entry]
+                && self.matches[*i].is_none()
+            {
+                self.matches[*i] = Some(*entry);
+                self.is_free[*entry] = false;
+            }
+        }
+    }
+
+    /// Entries of files that were looked at, or are no more, that nothing was found for.
+    fn gone(&self, files: &Files<'_>) -> Vec<Known> {
+        let mut on_disk: HashMap<&str, bool> = HashMap::new();
+        let free = self.entries.iter().zip(&self.is_free);
+        let free = free
+            .filter(|(_, is_free)| **is_free)
+            .map(|(known, _)| known);
+        free.filter(|known| {
+            let file = &*known.file;
+            self.files.contains(file)
+                || !*on_disk.entry(file).or_insert_with(|| (files.exists)(file))
+        })
+        .cloned()
+        .collect()
     }
 }

@@ -2,7 +2,10 @@
 
 use crate::analysis::Report;
 use crate::checks::Finding;
+use crate::finding::{FileName, Measure};
 use crate::schema::BLOCKS;
+use crate::settings::is_settings;
+use crate::syntax::{Block, Span, Statement, StatementKind, Tree, parse, spelling};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fmt::Write;
@@ -10,11 +13,54 @@ use std::fmt::Write;
 /// How many bytes of the digest are kept.
 const BYTES: usize = 16;
 
+/// What a finding is about.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub(super) struct Subject {
+    /// The system that it concerns or stands in, if any.
+    pub system: Option<String>,
+    /// The statement at its place by the names in it, and the result that is past its limit.
+    pub about: String,
+    /// A digest of check, subject and the text at the place in its canonical spelling: neither
+    /// file nor system nor layout changes it.
+    pub fingerprint: String,
+}
+
 /// The fingerprints of a report's findings, and of its silenced ones.
 ///
-/// They rest on the check, the system, the block and the text at the place, blanks apart, and on
-/// how often the same came before in the file: not on lines, and not on the file's name.
+/// They rest on the check, the system, what it is about and the text at the place, without its
+/// layout, and on how often the same came before in the file: not on lines, and not on the file's
+/// name.
 pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
+    let mut reader = Reader::of(report);
+    numbered(report, |finding| {
+        let subject = reader.subject(finding);
+        let system = subject.system.unwrap_or_default();
+        format!("{}\u{0}{system}", subject.fingerprint)
+    })
+}
+
+/// Those that baselines of version 1 hold: the text at the place counts as it is laid out.
+pub(super) fn fingerprints_v1(report: &Report) -> (Vec<String>, Vec<String>) {
+    numbered(report, |finding| {
+        let problem = &finding.problem;
+        let text = report.file(&problem.place.file).map(|source| &*source.text);
+        let snippet = problem.place.span.of(text.unwrap_or_default());
+        let words: Vec<&str> = snippet.split_whitespace().collect();
+        [
+            finding.check.name,
+            finding.system.as_deref().unwrap_or_default(),
+            block(finding),
+            &words.join(" "),
+        ]
+        .join("\u{0}")
+    })
+}
+
+/// Digests of keys and of how often the same key came before, in the order of the text.
+fn numbered(
+    report: &Report,
+    mut key: impl FnMut(&Finding) -> String,
+) -> (Vec<String>, Vec<String>) {
     let open = report.findings.iter();
     let silenced = report.allowed.iter().map(|allowed| &allowed.finding);
     let mut all: Vec<(usize, &Finding)> = open.chain(silenced).enumerate().collect();
@@ -23,7 +69,7 @@ pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
     let mut seen: HashMap<String, u32> = HashMap::new();
     let mut prints = vec![String::new(); all.len()];
     for (index, finding) in all {
-        let key = key(report, finding);
+        let key = key(finding);
         let before = seen.entry(key.clone()).or_default();
         prints[index] = digest(&format!("{key}\u{0}{before}"));
         *before += 1;
@@ -32,19 +78,105 @@ pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
     (prints, silenced)
 }
 
-fn key(report: &Report, finding: &Finding) -> String {
-    let problem = &finding.problem;
-    let text = report.file(&problem.place.file).map(|source| &*source.text);
-    let snippet = problem.place.span.of(text.unwrap_or_default());
-    let words: Vec<&str> = snippet.split_whitespace().collect();
-    let block = problem.block.map(|block| BLOCKS[block as usize].name);
-    [
-        finding.check.name,
-        finding.system.as_deref().unwrap_or_default(),
-        block.unwrap_or_default(),
-        &words.join(" "),
-    ]
-    .join("\u{0}")
+/// Finds out what findings are about. The trees of the files are read anew: of very many reports
+/// none is kept.
+pub(super) struct Reader<'a> {
+    report: &'a Report,
+    trees: HashMap<FileName, Tree>,
+}
+
+impl<'a> Reader<'a> {
+    pub fn of(report: &'a Report) -> Self {
+        Self {
+            report,
+            trees: HashMap::new(),
+        }
+    }
+
+    pub fn subject(&mut self, finding: &Finding) -> Subject {
+        let problem = &finding.problem;
+        let place = &problem.place;
+        let text = self.report.file(&place.file).map(|source| &*source.text);
+        let text = text.unwrap_or_default();
+        let tree = self.trees.entry(place.file.clone()).or_insert_with(|| {
+            if is_settings(&place.file) {
+                Tree::default()
+            } else {
+                parse(text)
+            }
+        });
+        let (around, mut about) = names(&tree.statements, place.span);
+        let mut snippet = spelling(place.span.of(text));
+        if around == Some(snippet.as_str()) {
+            // It is shown at the system's name, for want of a better place.
+            snippet.clear();
+        }
+        if about.is_empty() {
+            block(finding).clone_into(&mut about);
+        }
+        if let Some(Measure::Result(result)) = problem.shortfall.map(|shortfall| shortfall.what) {
+            let comma = if about.is_empty() { "" } else { ", " };
+            let _ = write!(about, "{comma}{}", result.spec().name);
+        }
+        let key = [finding.check.name, &about, block(finding), &snippet].join("\u{0}");
+        Subject {
+            system: finding.system.as_deref().or(around).map(str::to_owned),
+            about,
+            fingerprint: digest(&key),
+        }
+    }
+}
+
+fn block(finding: &Finding) -> &'static str {
+    let block = finding.problem.block;
+    block.map_or("", |block| BLOCKS[block as usize].name)
+}
+
+/// The system around a place, and the names of the statements in it that hold the place:
+/// `slave.bore`, `line hard.length`, `require pedal_effort`.
+fn names(statements: &[Statement], place: Span) -> (Option<&str>, String) {
+    let mut system = None;
+    let mut about = String::new();
+    let mut inside = statements;
+    loop {
+        let first = inside.partition_point(|statement| statement.span.end < place.end);
+        let around = inside.get(first);
+        let Some(statement) = around.filter(|statement| statement.span.start <= place.start) else {
+            return (system, about);
+        };
+        let name = match &statement.kind {
+            StatementKind::System(item) => {
+                system = Some(&*item.name.text);
+                String::new()
+            }
+            StatementKind::Part(part) => format!("part {} {}", part.block.text, part.name.text),
+            StatementKind::Block(Block { block, name, .. }) => match name {
+                Some(label) if is_repeated(&block.text) => {
+                    format!("{} {}", block.text, label.text)
+                }
+                _ => block.text.clone(),
+            },
+            StatementKind::Field(field) => field.name.text.clone(),
+            StatementKind::Let(item) => format!("let {}", item.name.text),
+            StatementKind::Use(_) => "use".to_owned(),
+            StatementKind::Choose(choose) => format!("choose {}", choose.block.text),
+            StatementKind::Require(require) => format!("require {}", require.result.text),
+            StatementKind::Allow(allow) => format!("allow {}", allow.check.text),
+            StatementKind::Bad => String::new(),
+        };
+        if !about.is_empty() && !name.is_empty() {
+            about.push('.');
+        }
+        about.push_str(&name);
+        inside = statement.body().map_or(&[], |body| &body.statements);
+    }
+}
+
+/// Whether a block may stand many times, each with a label of its own.
+fn is_repeated(block: &str) -> bool {
+    BLOCKS
+        .iter()
+        .any(|spec| spec.name == block && spec.repeated)
 }
 
 fn digest(text: &str) -> String {

@@ -16,7 +16,7 @@ mod size;
 mod text;
 
 pub use annotations::check_annotations;
-pub use baseline::{Baseline, Known};
+pub use baseline::{Baseline, Files, Known, MAX_BASELINE_BYTES};
 pub use chain_drawing::chain_drawing;
 pub use fingerprint::fingerprints;
 pub use json::{calc_json, check_json};
@@ -33,6 +33,7 @@ use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::syntax::{Encoding, LineColumn};
+use std::collections::HashSet;
 use std::fmt;
 
 /// What a check of many files came to.
@@ -45,6 +46,8 @@ pub struct Checked {
     pub baseline: Option<String>,
     /// What the baseline knows of these files and is found no more.
     pub gone: Vec<Known>,
+    /// What the baseline knows and has become worse, by file and fingerprint.
+    pub worse: HashSet<(String, String)>,
 }
 
 impl Checked {

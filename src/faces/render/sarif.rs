@@ -17,7 +17,7 @@ const SCHEMA: &str =
 /// What relative addresses are relative to.
 const ROOT: &str = "%SRCROOT%";
 /// The name of the fingerprints; another way of making them gets another number.
-const FINGERPRINT: &str = "bitepointFinding/v1";
+const FINGERPRINT: &str = "bitepointFinding/v2";
 /// A longer text is not quoted.
 const LONGEST_SNIPPET: usize = 400;
 
@@ -173,12 +173,19 @@ fn result(
         "locations": [location],
         "relatedLocations": related,
         "fixes": fixes,
-        "partialFingerprints": { FINGERPRINT: print },
+        "partialFingerprints": { FINGERPRINT: &print },
     });
     let by = silenced.map(|allowed| allowed.by);
     if checked.baseline.is_some() {
-        let known = by == Some(Silencer::Baseline);
-        value["baselineState"] = json!(if known { "unchanged" } else { "new" });
+        let is_worse = || {
+            let found = (report.source.name.to_string(), print);
+            checked.worse.contains(&found)
+        };
+        value["baselineState"] = json!(match by {
+            Some(Silencer::Baseline) => "unchanged",
+            _ if is_worse() => "updated",
+            _ => "new",
+        });
     }
     // An empty list says that nothing was silenced, which a reader may count on.
     value["suppressions"] = silenced
