@@ -108,7 +108,12 @@ fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
     match error {
         ignore::Error::WithPath { path, err } => not_entered(&path, *err),
         ignore::Error::WithDepth { err, .. } => not_entered(searched, *err),
-        ignore::Error::Io(error) => unreadable(searched, &error),
+        ignore::Error::Io(error) => {
+            // The walk wraps what the system said, with the path that is named here already.
+            let inner = error.get_ref().and_then(|wrapped| wrapped.source());
+            let said = inner.and_then(|inner| inner.downcast_ref());
+            unreadable(searched, said.unwrap_or(&error))
+        }
         error => Unread {
             file: Disk::name(searched).to_string(),
             why: format!("cannot be read: {error}"),

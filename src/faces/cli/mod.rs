@@ -499,7 +499,7 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
 
 /// A path as it is shown.
 fn shown(path: &Path) -> String {
-    sanitize::name(&path.to_string_lossy())
+    sanitize::name(&Disk::name(path))
 }
 
 /// What is found of some systems of a file, and of its text: errors fail, and so does a system that

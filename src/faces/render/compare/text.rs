@@ -27,10 +27,7 @@ pub fn to_text(compared: &Compared, style: TextStyle) -> String {
     for submodule in &compared.submodules {
         writer.hanging("", &submodule.words());
     }
-    for unread in &compared.unread {
-        writer.hanging("not compared: ", &unread.to_string());
-    }
-    if !(compared.submodules.is_empty() && compared.unread.is_empty()) {
+    if !compared.submodules.is_empty() {
         writer.out.push('\n');
     }
     let changed = compared.files.len();
