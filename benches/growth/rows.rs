@@ -242,6 +242,14 @@ pub const ROWS: &[Row] = &[
     ("requires", 5_000, |n| {
         with(&many(n, "require pedal_effort <= # N\n"))
     }),
+    ("requires that all fail", 5_000, |n| {
+        with(&many(n, "require pedal_effort <= 1.# N\n"))
+    }),
+    ("a base's requires × requires", 10_000, |n| {
+        let base = many(n, "require pedal_effort <= # kN\n");
+        let own = many(n, "require release_margin >= -# mm\n");
+        format!("{REFERENCE}\nsystem base from reference {{\n{base}}}\nsystem more from base {{\n{own}}}\n").into()
+    }),
     ("lines", 3_000, |n| {
         with(&many(n, "line l# { bore = 3.2 mm  length = 1 mm }\n"))
     }),

@@ -51,15 +51,21 @@ pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     }
 }
 
+/// For how many limits of one system a cure is looked for: nobody reads more, and each search
+/// works the clutch out many times.
+const MOST_CURED: usize = 50;
+
 fn run(cx: &Context<'_>, out: &mut Found) {
+    let mut found = 0;
     for require in &cx.system.requires {
         if !holds(require, cx.outcome) && !out.noted(None) {
-            out.push(failed(cx, require));
+            out.push(failed(cx, require, found < MOST_CURED));
+            found += 1;
         }
     }
 }
 
-fn failed(cx: &Context<'_>, require: &Require) -> Problem {
+fn failed(cx: &Context<'_>, require: &Require, cure: bool) -> Problem {
     let spec = require.result.spec();
     let show = |value| cx.show(value, spec.dimension);
     let words = match require.comparison {
@@ -97,6 +103,11 @@ fn failed(cx: &Context<'_>, require: &Require) -> Problem {
         });
     };
     let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
+    if !cure {
+        return problem(message).help(format!(
+            "a cure is looked for only for the first {MOST_CURED} limits of a system"
+        ));
+    }
     let met = |outcome: &Outcome| holds(require, outcome);
     let problem = problem(message).short_by((value - limit).abs(), require.result);
     Cures::of(cx, problem, &met)

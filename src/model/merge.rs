@@ -10,6 +10,7 @@ use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Block as BlockSchema, BlockId, FieldId};
 use crate::syntax::{self, Flaw, Name, Statement, StatementKind, Value};
+use rustc_hash::FxHashSet;
 use std::collections::HashMap;
 
 /// How many systems may start from one another in a row.
@@ -336,6 +337,12 @@ fn holder<'a>(statements: &'a [Statement], flaw: &Flaw) -> Option<&'a Statement>
         .filter(|last| last.span.touches(flaw.span.start))
 }
 
+/// Which result a limit holds, and from which side.
+fn limits(require: &syntax::Require) -> (&str, bool) {
+    let Name { text, .. } = &require.result;
+    (text, require.comparison.limits_from_above())
+}
+
 /// Whether no number can come of a statement that something is wrong with: what it says is asked
 /// for by its name, or held against numbers, and nothing else has got into it.
 fn no_number(statement: &Statement, text: &str) -> bool {
@@ -396,6 +403,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             self.merged.lose(&file.flaw_behind(&system.name));
         }
         let mut requires = Vec::new();
+        let mut renewed = FxHashSet::default();
         for (first, again) in file.repeated_lets_of(system) {
             self.given_twice(source, "let", &again.name, &first.name);
         }
@@ -406,11 +414,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 StatementKind::Require(_) if file.tree.is_flawed(statement.span) => {}
                 StatementKind::Require(require) => {
                     requires.push((source, require));
-                    // A limit of the same kind takes the place of the base's.
-                    self.merged.requires.retain(|(_, known)| {
-                        known.result.text != require.result.text
-                            || !known.comparison.same_way(require.comparison)
-                    });
+                    renewed.insert(limits(require));
                 }
                 StatementKind::Allow(allow) => self.merged.allows.push(MergedAllow {
                     source,
@@ -432,6 +436,10 @@ impl<'a, 'p> Merger<'a, 'p> {
                 }
             }
         }
+        // A limit of the same kind takes the place of the base's.
+        self.merged
+            .requires
+            .retain(|(_, known)| !renewed.contains(&limits(known)));
         self.merged.requires.append(&mut requires);
         let mut seen: HashMap<(&str, Option<&str>), &Name> = HashMap::new();
         for statement in file.all_but_lets(system) {

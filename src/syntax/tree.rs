@@ -195,8 +195,12 @@ impl Comparison {
 
     /// Whether it limits the same end: a value from above, or from below.
     pub fn same_way(self, other: Self) -> bool {
-        let from_above = |c| matches!(c, Self::AtMost | Self::Below);
-        from_above(self) == from_above(other)
+        self.limits_from_above() == other.limits_from_above()
+    }
+
+    /// Whether it limits a value from above, and not from below.
+    pub fn limits_from_above(self) -> bool {
+        matches!(self, Self::AtMost | Self::Below)
     }
 
     pub fn holds(self, left: f64, right: f64) -> bool {
