@@ -484,3 +484,26 @@ fn calc_works_one_combination_out_in_full() {
         "bitepoint: pick a slave as well: hy_s22, yard_22\n"
     );
 }
+
+/// Who asks for one system is told of that one.
+#[test]
+fn calc_of_one_system_tells_only_what_is_found_in_it() {
+    let text = format!("{SOUND}system short from sound {{ pedal {{ travel = 90 mm }} }}\n");
+    let folder = folder(&[("two.clutch", &text)]);
+    let found = |arguments: &[&str]| -> Vec<String> {
+        let all = [&["calc", "two.clutch", "--format", "json"], arguments].concat();
+        let output = bitepoint_in(folder.path(), &all, b"");
+        let found: Value = serde_json::from_str(&out(&output)).unwrap();
+        assert_eq!(found["left_out"], Value::Null);
+        let findings = found["findings"].as_array().unwrap();
+        let errors = findings.iter().filter(|f| f["severity"] == "error");
+        errors
+            .map(|f| f["check"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    assert_eq!(found(&[]), ["short-release"]);
+    assert_eq!(found(&["short"]), ["short-release"]);
+    assert_eq!(found(&["sound"]), [""; 0]);
+    let output = bitepoint_in(folder.path(), &["calc", "two.clutch", "sound"], b"");
+    assert!(!out(&output).contains("short-release"));
+}

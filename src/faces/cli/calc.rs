@@ -2,10 +2,10 @@
 
 use super::{
     CannotRun, Config, Format, Status, input, no_system_at_all, print, progress, status, style,
-    wanted,
+    tell_left_out, wanted,
 };
-use crate::analysis::{Located, Pick, Report, analyse_picked, analyse_with};
-use crate::checks::Run;
+use crate::analysis::{Concern, Located, Pick, Report, analyse_picked, analyse_with};
+use crate::checks::{Finding, Run};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::mechanics::NotWorked;
 use crate::quantity::Dimension;
@@ -37,7 +37,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if let Some(travel) = held {
         hold(&mut report, travel);
     }
-    only_about(&mut report, request.system.as_deref());
+    if let Some(name) = &request.system {
+        keep_concerning(&mut report, name)?;
+    }
     let systems = wanted(&report, request.system.as_deref())?;
     let status = status(&report, &systems);
     let is_nothing = systems.is_empty() && status == Status::Clean;
@@ -48,7 +50,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let text = if let Some(points) = request.curve {
         curve_csv(&systems, points)?
     } else if request.format == Format::Json {
-        calc_json(&report, &systems, held)
+        let (text, left_out) = calc_json(&report, &systems, held);
+        tell_left_out(left_out.as_ref(), "calc", &report.source.name);
+        text
     } else {
         let tables: Vec<String> = systems
             .iter()
@@ -69,12 +73,20 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 }
 
 /// Leaves out what is found of other systems than the one that is asked for.
-fn only_about(report: &mut Report, system: Option<&str>) {
-    let Some(wanted) = system else { return };
-    report.findings.retain(|finding| {
-        let of = finding.system.as_deref();
-        of.is_none_or(|name| name == wanted)
-    });
+fn keep_concerning(report: &mut Report, name: &str) -> Result<(), CannotRun> {
+    let concerns: Vec<Concern<'_>> = wanted(report, Some(name))?
+        .into_iter()
+        .map(|worked| report.concern(worked))
+        .collect();
+    let has = |finding: &Finding| concerns.iter().any(|concern| concern.has(finding));
+    let mut keep = report
+        .findings
+        .iter()
+        .map(has)
+        .collect::<Vec<bool>>()
+        .into_iter();
+    report.findings.retain(|_| keep.next().unwrap_or(true));
+    Ok(())
 }
 
 /// Puts a stop under every pedal at a travel, so that all results are those with the pedal held

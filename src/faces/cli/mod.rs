@@ -14,11 +14,12 @@ mod sheet;
 mod size;
 
 use super::disk::{Disk, SettingsChoice};
-use super::render::TextStyle;
+use super::render::{LeftOut, TextStyle};
 use super::sanitize;
 use super::sheet::Form;
 use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
 use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, no_system, read_vary};
+use crate::checks::Finding;
 use crate::finding::Severity;
 use crate::model::Source;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -497,24 +498,30 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
     Ok(found)
 }
 
+/// Says beside an answer which systems it has no room for.
+fn tell_left_out(left_out: Option<&LeftOut>, verb: &str, file: &str) {
+    if let Some(left_out) = left_out {
+        say(&left_out.words(verb, &sanitize::name(file)));
+    }
+}
+
 /// A path as it is shown.
 fn shown(path: &Path) -> String {
     sanitize::name(&Disk::name(path))
 }
 
-/// What is found of some systems of a file, and of its text: errors fail, and so does a system that
-/// cannot be worked out.
+/// What is found of some systems of a file, and of what they are made of: errors fail, and so does a
+/// system that cannot be worked out. Without a system all of the text counts.
 fn status(report: &Report, systems: &[&Worked]) -> Status {
-    let concerned = |name: &Option<String>| match name {
-        Some(name) => systems.is_empty() || systems.iter().any(|w| w.system.name == *name),
-        None => true,
-    };
+    let is_error = |finding: &Finding| finding.severity == Severity::Error;
     let not_worked = |worked: &&Worked| worked.outcome.is_err() && worked.kit.is_none();
-    let mut errors = report
-        .findings
-        .iter()
-        .filter(|finding| finding.severity == Severity::Error);
-    match systems.iter().any(not_worked) || errors.any(|error| concerned(&error.system)) {
+    let fails = match systems {
+        [] => report.findings.iter().any(is_error),
+        _ => systems
+            .iter()
+            .any(|worked| not_worked(worked) || report.findings_of(worked).any(is_error)),
+    };
+    match fails {
         true => Status::Findings,
         false => Status::Clean,
     }

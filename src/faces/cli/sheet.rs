@@ -1,6 +1,8 @@
 //! `bitepoint sheet`
 
-use super::{CannotRun, Config, Status, input, print, shown, status, wanted, without_system};
+use super::{
+    CannotRun, Config, Status, input, print, shown, status, tell_left_out, wanted, without_system,
+};
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::sheet::{Form, sheet};
 use std::path::PathBuf;
@@ -33,7 +35,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if systems.is_empty() {
         return without_system(&report, status);
     }
-    let text = sheet(&report, &systems, request.form);
+    let (text, left_out) = sheet(&report, &systems, request.form);
+    tell_left_out(left_out.as_ref(), "sheet", &report.source.name);
     match &request.output {
         None => print(&text)?,
         Some(path) => std::fs::write(path, text)

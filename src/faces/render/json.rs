@@ -2,7 +2,7 @@
 //! when a reader would have to change.
 
 use super::kit::kit_json;
-use super::{Checked, count, written};
+use super::{Checked, LeftOut, bounded, count, written};
 use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
@@ -121,8 +121,18 @@ fn place_json(report: &Report, place: &Place) -> Value {
 }
 
 /// The results of some systems; `held` is the pad travel at which the pedal is held, where that is asked for.
-pub fn calc_json(report: &Report, systems: &[&Worked], held: Option<f64>) -> String {
-    let systems: Vec<Value> = systems.iter().map(|worked| system_json(worked)).collect();
+///
+/// Of very many systems the last are left out, and said to be.
+pub fn calc_json(
+    report: &Report,
+    systems: &[&Worked],
+    held: Option<f64>,
+) -> (String, Option<LeftOut>) {
+    let (systems, left_out) = bounded(systems, |_, worked| {
+        let value = system_json(worked);
+        let size = format!("{value:#}").len();
+        (value, size)
+    });
     let findings: Vec<Value> = report
         .findings
         .iter()
@@ -133,9 +143,15 @@ pub fn calc_json(report: &Report, systems: &[&Worked], held: Option<f64>) -> Str
         "file": &*report.source.name,
         "held_at": held,
         "systems": systems,
+        "left_out": left_out.as_ref().map(|left_out| json!({
+            "systems": left_out.count,
+            "of": left_out.of,
+            "first": left_out.first,
+            "message": left_out.words("calc", &report.source.name),
+        })),
         "findings": findings,
     });
-    written(&value)
+    (written(&value), left_out)
 }
 
 fn system_json(worked: &Worked) -> Value {

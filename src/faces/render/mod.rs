@@ -29,7 +29,7 @@ pub use size::{size_json, size_text};
 pub use text::{TextStyle, findings_text, summary};
 
 use super::sanitize;
-use crate::analysis::{Report, Silencer};
+use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::syntax::{Encoding, LineColumn};
@@ -56,6 +56,55 @@ impl Checked {
         let allowed = self.reports.iter().flat_map(|report| &report.allowed);
         allowed.filter(|allowed| allowed.by == by).count()
     }
+}
+
+/// The most bytes of an answer about all systems of a file, but for the last system in it: more than
+/// anybody reads or prints.
+pub const MAX_ANSWER_BYTES: usize = 16 << 20;
+
+/// The systems at the end of a file that an answer has no room for.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct LeftOut {
+    pub count: usize,
+    /// How many systems there are in all.
+    pub of: usize,
+    /// The name of the first of them.
+    pub first: String,
+}
+
+impl LeftOut {
+    /// What is left out, and how to get it from a verb of the command line.
+    pub fn words(&self, verb: &str, file: &str) -> String {
+        let Self { count, of, first } = self;
+        let most = MAX_ANSWER_BYTES >> 20;
+        format!(
+            "{count} of {of} systems are left out, from `{first}` on: there is room for {most} MiB. \
+             Name a system to get it: `bitepoint {verb} {file} {first}`"
+        )
+    }
+}
+
+/// Makes one piece of an answer for each system until [`MAX_ANSWER_BYTES`] are reached. The piece
+/// comes with its size in bytes.
+pub fn bounded<T>(
+    systems: &[&Worked],
+    mut piece: impl FnMut(usize, &Worked) -> (T, usize),
+) -> (Vec<T>, Option<LeftOut>) {
+    let (mut pieces, mut bytes) = (Vec::new(), 0);
+    for (i, worked) in systems.iter().enumerate() {
+        if bytes >= MAX_ANSWER_BYTES {
+            let left_out = LeftOut {
+                count: systems.len() - i,
+                of: systems.len(),
+                first: worked.system.name.clone(),
+            };
+            return (pieces, Some(left_out));
+        }
+        let (made, size) = piece(i, worked);
+        pieces.push(made);
+        bytes += size;
+    }
+    (pieces, None)
 }
 
 /// A file that could not be read, and why, as the end of a sentence.

@@ -206,7 +206,7 @@ pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
             .collect(),
     };
     Sheet {
-        html: (!systems.is_empty()).then(|| sheet(report, &systems, Form::Html)),
+        html: (!systems.is_empty()).then(|| sheet(report, &systems, Form::Html).0),
     }
 }
 

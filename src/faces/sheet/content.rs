@@ -5,7 +5,17 @@ use crate::finding::Severity;
 /// A sheet of one file.
 pub struct Document {
     pub title: String,
-    pub pages: Vec<Page>,
+    pub pages: Vec<Printed>,
+    /// Which systems have no page, and how to get one.
+    pub left_out: Option<String>,
+}
+
+/// A page in its form.
+pub struct Printed {
+    /// A name that stands once in the document.
+    pub anchor: String,
+    pub title: String,
+    pub text: String,
 }
 
 /// The sheet of one system.

@@ -25,8 +25,8 @@ pub fn html(document: &Document) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                @if document.pages.len() > 1 { (contents(document)) }
-                @for page in &document.pages { (system(page)) }
+                @if document.pages.len() > 1 || document.left_out.is_some() { (contents(document)) }
+                @for page in &document.pages { (PreEscaped(&page.text)) }
             }
         }
     };
@@ -42,12 +42,16 @@ fn contents(document: &Document) -> Markup {
                     li { a href={ "#" (page.anchor) } { (sanitize(&page.title)) } }
                 }
             }
+            @if let Some(left_out) = &document.left_out {
+                (notice(Severity::Warning, left_out, &[]))
+            }
         }
     }
 }
 
-fn system(page: &Page) -> Markup {
-    html! {
+/// One page, to be put into [`html`].
+pub fn page(page: &Page) -> String {
+    let article = html! {
         article id=(page.anchor) {
             h1 { (sanitize(&page.title)) }
             @for section in &page.sections {
@@ -57,7 +61,8 @@ fn system(page: &Page) -> Markup {
                 }
             }
         }
-    }
+    };
+    article.into_string()
 }
 
 fn block_of(block: &Block) -> Markup {

@@ -6,19 +6,22 @@ use std::fmt::Write;
 
 pub fn markdown(document: &Document) -> String {
     let mut out = String::new();
-    let many = document.pages.len() > 1;
+    let many = document.pages.len() > 1 || document.left_out.is_some();
     if many {
         let _ = writeln!(out, "# {}\n", text(&document.title));
         for page in &document.pages {
             let _ = writeln!(out, "- {}", text(&page.title));
         }
         out.push('\n');
+        if let Some(left_out) = &document.left_out {
+            let _ = writeln!(out, "> **{}**\n", text(left_out));
+        }
     }
     for (i, page) in document.pages.iter().enumerate() {
         if many || i > 0 {
             out.push_str("---\n\n");
         }
-        write_page(&mut out, page);
+        out.push_str(&page.text);
     }
     // One empty line between blocks, none at the end.
     out.truncate(out.trim_end().len());
@@ -26,17 +29,20 @@ pub fn markdown(document: &Document) -> String {
     out
 }
 
-fn write_page(out: &mut String, page: &Page) {
+/// One page, to be put into [`markdown`].
+pub fn page(page: &Page) -> String {
+    let mut out = String::new();
     let _ = writeln!(out, "# {}\n", text(&page.title));
     for section in &page.sections {
         if !section.title.is_empty() {
             let _ = writeln!(out, "## {}\n", section.title);
         }
         for block in &section.blocks {
-            write_block(out, block);
+            write_block(&mut out, block);
             out.push('\n');
         }
     }
+    out
 }
 
 fn write_block(out: &mut String, block: &Block) {

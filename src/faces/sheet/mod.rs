@@ -15,7 +15,8 @@ mod settings;
 mod verdict;
 
 use crate::analysis::{Report, Worked};
-use content::Document;
+use crate::faces::render::{LeftOut, bounded};
+use content::{Document, Printed};
 
 /// The forms of a sheet.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -25,19 +26,33 @@ pub enum Form {
     Markdown,
 }
 
-/// The sheet of some systems of a file, one page for each.
-pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> String {
-    let pages = systems
-        .iter()
-        .enumerate()
-        .map(|(i, worked)| page::page(report, worked, i))
-        .collect();
+/// The sheet of some systems of a file, one page for each. Of very many systems the last are left out, and the
+/// sheet says so.
+pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> (String, Option<LeftOut>) {
+    let (pages, left_out) = bounded(systems, |i, worked| {
+        let page = page::page(report, worked, i);
+        let text = match form {
+            Form::Html => html::page(&page),
+            Form::Markdown => markdown::page(&page),
+        };
+        let size = text.len();
+        let page = Printed {
+            anchor: page.anchor,
+            title: page.title,
+            text,
+        };
+        (page, size)
+    });
     let document = Document {
         title: format!("Fitting sheet: {}", report.source.name),
         pages,
+        left_out: left_out
+            .as_ref()
+            .map(|left_out| left_out.words("sheet", &report.source.name)),
     };
-    match form {
+    let text = match form {
         Form::Html => html::html(&document),
         Form::Markdown => markdown::markdown(&document),
-    }
+    };
+    (text, left_out)
 }

@@ -14,12 +14,19 @@ use sha2::{Digest, Sha256};
 
 /// A system that is worked out, as the parts of a page look at it.
 pub struct View<'a> {
+    pub report: &'a Report,
     pub worked: &'a Worked,
     pub system: &'a System,
     pub outcome: &'a Outcome,
 }
 
 impl View<'_> {
+    /// Whether a check finds something in the system.
+    pub fn finds(&self, check: &str) -> bool {
+        let mut found = self.report.findings_of(self.worked);
+        found.any(|finding| finding.check.name == check)
+    }
+
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
         self.system.show(value, dimension)
     }
@@ -72,6 +79,7 @@ pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
         }
         Ok(outcome) => {
             let view = View {
+                report,
                 worked,
                 system,
                 outcome,

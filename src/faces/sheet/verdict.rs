@@ -9,23 +9,13 @@ use crate::model::Require;
 use crate::result;
 use crate::syntax::Encoding;
 
-/// Whether a finding is about this system, or about the text that it stands in.
-pub fn concerns(finding: &Finding, worked: &Worked) -> bool {
-    match &finding.system {
-        Some(name) => *name == worked.system.name,
-        None => true,
-    }
-}
-
 pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
-    let found: Vec<&Finding> = report
-        .findings
-        .iter()
-        .filter(|finding| concerns(finding, worked))
-        .collect();
+    let concern = report.concern(worked);
+    let found: Vec<&Finding> = report.findings_of(worked).collect();
     let mut blocks = vec![headline(worked, &found)];
     if let Ok(outcome) = &worked.outcome {
         let view = View {
+            report,
             worked,
             system: &worked.system,
             outcome,
@@ -40,7 +30,7 @@ pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
     let allowed: Vec<String> = report
         .allowed
         .iter()
-        .filter(|allowed| concerns(&allowed.finding, worked))
+        .filter(|allowed| concern.has(&allowed.finding))
         .map(|allowed| {
             format!(
                 "{}: {} The author's reason to accept it: {}",

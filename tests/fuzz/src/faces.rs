@@ -56,7 +56,7 @@ fn for_people(checked: &Checked) {
 
 fn results(report: &Report) {
     let systems: Vec<_> = report.worked_systems().collect();
-    is_json(&calc_json(report, &systems, None));
+    is_json(&calc_json(report, &systems, None).0);
     is_inert(&kits_text(std::slice::from_ref(report), 80));
     assert!(curve_csv(&systems, 5).is_ok());
     for worked in systems {
@@ -81,8 +81,8 @@ fn drawings(report: &Report) {
 
 fn sheets(report: &Report) {
     let systems: Vec<_> = report.worked_systems().collect();
-    assert!(sheet(report, &systems, Form::Html).ends_with("</html>"));
-    assert!(!sheet(report, &systems, Form::Markdown).is_empty());
+    assert!(sheet(report, &systems, Form::Html).0.ends_with("</html>"));
+    assert!(!sheet(report, &systems, Form::Markdown).0.is_empty());
 }
 
 fn is_json(text: &str) {

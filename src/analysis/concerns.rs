@@ -1,0 +1,74 @@
+//! Which findings of a file are about one of its systems.
+
+use super::again::Located;
+use super::{Report, Worked};
+use crate::checks::Finding;
+use crate::model::MAX_FROM_DEPTH;
+use crate::syntax::{self, Span, StatementKind};
+
+/// What a system is made of in the text of its file, to tell what concerns it.
+pub struct Concern<'r> {
+    report: &'r Report,
+    name: &'r str,
+    located: Option<&'r Located>,
+    /// The system's own statement and those of its bases, by their names.
+    layers: Vec<Span>,
+}
+
+impl Report {
+    /// Tells the findings that concern a system from those that do not.
+    pub fn concern<'r>(&'r self, worked: &'r Worked) -> Concern<'r> {
+        let source = &self.source;
+        let own = source
+            .systems()
+            .find(|system| system.name.span == worked.system.place.span);
+        let base = |system: &&syntax::System| source.system(&system.base.as_ref()?.text);
+        let layers = std::iter::successors(own, base).take(MAX_FROM_DEPTH + 1);
+        Concern {
+            report: self,
+            name: &worked.system.name,
+            located: self.located(worked.system.place.span),
+            layers: layers.map(|system| system.name.span).collect(),
+        }
+    }
+
+    /// The findings that concern a system, in the order of the text.
+    pub fn findings_of<'r>(&'r self, worked: &'r Worked) -> impl Iterator<Item = &'r Finding> {
+        let concern = self.concern(worked);
+        self.findings.iter().filter(move |f| concern.has(f))
+    }
+}
+
+impl Concern<'_> {
+    /// Whether a finding is about the system, or about text that the system is made of: its own,
+    /// that of its bases, the parts that it takes and the lets that it reads. What cannot be
+    /// laid to any system, such as a `use` that leads nowhere, concerns all.
+    pub fn has(&self, finding: &Finding) -> bool {
+        if let Some(name) = &finding.system {
+            return name == self.name;
+        }
+        let place = &finding.problem.place;
+        let source = &self.report.source;
+        if place.file != source.name {
+            return true;
+        }
+        let statements = &source.tree.statements;
+        let first = statements.partition_point(|s| s.span.end < place.span.start);
+        let Some(statement) = statements
+            .get(first)
+            .filter(|s| s.span.start <= place.span.start)
+        else {
+            return true;
+        };
+        let is_used = |name: Span| {
+            let used = |located: &Located| located.uses().contains(&source.place(name));
+            self.located.is_some_and(used)
+        };
+        match &statement.kind {
+            StatementKind::System(system) => self.layers.contains(&system.name.span),
+            StatementKind::Part(part) => is_used(part.name.span),
+            StatementKind::Let(item) => is_used(item.name.span),
+            _ => true,
+        }
+    }
+}
