@@ -645,6 +645,231 @@ fn without_a_known_way_nothing_is_wrong() {
     silent("wrong-way", "fork { pivot = outboard }");
 }
 
+/// A ring can only push towards the engine.
+#[test]
+fn a_concentric_slave_cannot_pull() {
+    let ring = |action: &str| {
+        let text = format!(
+            "system ring {{
+    pedal {{ ratio = 6  travel = 150 mm }}
+    master {{ bore = 13/16 in  stroke = 36 mm }}
+    slave {{ outer = 44 mm  inner = 32 mm  stroke = 20 mm }}
+    cover {{ release_travel = 7 mm to 12 mm  release_load = 1400 N  action = {action} }}
+}}
+"
+        );
+        let report = analysed(&text);
+        assert!(raised(&report, "way-unknown").is_empty());
+        raised(&report, "wrong-way").len()
+    };
+    assert_eq!((ring("push"), ring("pull")), (0, 1));
+}
+
+/// What is missing is said once, by name.
+#[test]
+fn an_unknown_way_names_what_would_settle_it() {
+    let told = |body: &'static str| help(&only("way-unknown", body)).to_owned();
+    assert_eq!(
+        told("cover { action = pull }"),
+        "give `slave.moves`; the way follows from `slave.moves`, `fork.pivot` and `cover.action`",
+        "the reference gives its pivot"
+    );
+    assert_eq!(
+        told("fork { stiffness = 900 N/mm }"),
+        "give `slave.moves` and `cover.action`; the way follows from `slave.moves`, `fork.pivot` \
+         and `cover.action`"
+    );
+    silent("way-unknown", "slave { moves = rearward }");
+    silent(
+        "not-used",
+        "fork { pivot = outboard }\ncover { action = pull }",
+    );
+    let cable = analysed(
+        "system cable_car {
+    pedal { ratio = 4.5  travel = 150 mm }
+    cable { bends = 120 deg  friction = 0.1 }
+    fork { ratio = 2.2 }
+    cover { release_travel = 7 mm to 16 mm  release_load = 1000 N  action = pull }
+}
+",
+    );
+    let found = raised(&cable, "way-unknown");
+    assert_eq!(found.len(), 1);
+    assert!(help(found[0]).starts_with("give `cable.moves` and `fork.pivot`; "));
+}
+
+#[test]
+fn what_is_not_used_names_what_it_lacks() {
+    let told = |body: &'static str| {
+        let found = only("not-used", body);
+        (found.problem.message.clone(), help(&found).to_owned())
+    };
+    assert_eq!(
+        told("slave { slope = 5 deg }"),
+        (
+            "`slave.slope` is not used without `slave.chamber`".to_owned(),
+            "give `slave.chamber`, or remove `slave.slope`".to_owned()
+        )
+    );
+    assert_eq!(
+        told("disc { outer = 228 mm  inner = 150 mm  friction = 0.3 }").0,
+        "`disc.outer`, `disc.inner` and `disc.friction` are not used without `cover.clamp_load` or \
+         `diaphragm`"
+    );
+    assert_eq!(
+        told("gearbox { input_length = 195 mm }").0,
+        "`gearbox.input_length` is not used without `bellhousing.depth` and `gearbox.pilot_reach`"
+    );
+    silent("not-used", "slave { slope = 5 deg  chamber = 30 mm }");
+}
+
+/// The name behind `line` is a label, so nothing takes a part of that kind.
+#[test]
+fn a_part_line_is_of_no_use() {
+    let report = analysed(&format!(
+        "part line hose {{ bore = 3.2 mm  length = 350 mm }}\n{REFERENCE}"
+    ));
+    let found: Vec<&Finding> = raised(&report, "not-used")
+        .into_iter()
+        .filter(|finding| finding.system.is_none())
+        .collect();
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].problem.place.span.of(&report.source.text), "hose");
+    assert!(raised(&report, "unused-part").is_empty());
+    let library = analysed("part line hose { bore = 3.2 mm  length = 350 mm }\n");
+    assert_eq!(raised(&library, "not-used").len(), 1);
+}
+
+#[test]
+fn a_face_is_held_against_its_limit() {
+    // 0.030 in over a circle of 6 in: atan(0.005).
+    let found = only(
+        "misaligned-bell",
+        "bellhousing { face_runout = 0.030 in  face_circle = 6 in }",
+    );
+    assert!(
+        found.problem.message.starts_with(
+            "the gearbox's face reads 0.762 mm, 0.286 deg out of square; the limit is 0.254 mm \
+             (0.010 in: "
+        ),
+        "{}",
+        found.problem.message
+    );
+    silent("misaligned-bell", "bellhousing { face_runout = 0.010 in }");
+    let found = only(
+        "misaligned-bell",
+        "bellhousing { dial = curve { 0 deg: 0.4 mm, 90 deg: 0.1 mm } }",
+    );
+    assert!(
+        found
+            .problem
+            .message
+            .starts_with("2 dial readings do not show")
+    );
+}
+
+#[test]
+fn a_rod_and_its_ends_agree() {
+    // √((102 + 13.22 − 6)² + 15.24²) = 110.28 mm, which is 4.3 in and 0.6 in: 4.34 in.
+    let found = only(
+        "rod-length",
+        "slave { mount_to_fork = 102 mm  face_to_seat = 13.22 mm  rod_offset = 15.24 mm  rod_length = 9 in }",
+    );
+    assert_eq!(
+        found.problem.message,
+        "the slave's rod is given as 229 mm, and its ends lie 110 mm apart: it is 118 mm too long"
+    );
+    assert_eq!(found.problem.fixes[0].edits[0].1, "4.342 in");
+    silent(
+        "rod-length",
+        "slave { mount_to_fork = 102 mm  face_to_seat = 13.22 mm  rod_offset = 15.24 mm  rod_length = 4.34 in }",
+    );
+    let found = only(
+        "rod-length",
+        "slave { mount_to_fork = 3 mm  face_to_seat = 1 mm }",
+    );
+    assert!(
+        found.problem.message.contains("no rod fits"),
+        "{}",
+        found.problem.message
+    );
+}
+
+/// A cable has no piston that goes back.
+#[test]
+fn a_cable_that_the_disc_outwears_is_told_in_its_own_words() {
+    let report = analysed(
+        "system cable_car {
+    pedal { ratio = 4.5  travel = 150 mm }
+    cable { bends = 120 deg  friction = 0.1 }
+    fork { ratio = 2.2 }
+    bearing { free_play = 0.68 mm }
+    cover { release_travel = 7 mm to 16 mm  release_load = 1000 N  finger_ratio = 3.4 }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.6 mm }
+}
+",
+    );
+    let found = raised(&report, "no-wear-room");
+    assert_eq!(found.len(), 1, "{:#?}", report.findings);
+    // 1.6 mm · 3.4 = 5.44 mm; 0.68 / 3.4 = 0.2 mm; (5.44 − 0.68) · 2.2 = 10.472 mm.
+    assert_eq!(
+        found[0].problem.message,
+        "a worn disc brings the fingers back by 5.44 mm, and the bearing's free play is 0.68 mm: \
+         after 0.2 mm of the 1.6 mm of wear the cable holds the clutch partly released, and it \
+         slips"
+    );
+    assert!(
+        help(found[0]).starts_with(
+            "fit an adjuster with 10.5 mm of travel at the fork's end, set again before every 0.2 \
+             mm of wear"
+        ),
+        "{}",
+        help(found[0])
+    );
+}
+
+/// What was measured on a cable car is held against what is worked out, as on a hydraulic one.
+#[test]
+fn readings_of_every_kind_are_read() {
+    let cable = |measured: &str| {
+        let report = analysed(&format!(
+            "system cable_car {{
+    pedal {{ ratio = 4.5  travel = 150 mm }}
+    cable {{ bends = 120 deg  friction = 0.1 }}
+    fork {{ ratio = 2.2 }}
+    cover {{ release_travel = 7 mm to 16 mm  release_load = 1000 N }}
+    measured {{ {measured} }}
+}}
+"
+        ));
+        let found = raised(&report, "air-in-line");
+        found
+            .iter()
+            .map(|f| f.problem.message.clone())
+            .collect::<Vec<_>>()
+    };
+    // 150 mm / 4.5 / 2.2 = 15.15 mm.
+    assert!(cable("pedal_travel = 150 mm  bearing_travel = 15 mm").is_empty());
+    assert_eq!(
+        cable("pedal_travel = 150 mm  bearing_travel = 9 mm"),
+        [
+            "the bearing moved 9 mm, 41 % less than the 15.2 mm that is worked out at this pedal travel"
+        ]
+    );
+    // 7 mm · 2.2 · 4.5 = 69.3 mm.
+    assert_eq!(
+        cable("pedal_travel = 150 mm  release_point = 90 mm"),
+        ["the disc came free at 90 mm, 30 % more than the 69.3 mm that is worked out"]
+    );
+    assert_eq!(
+        cable("pedal_travel = 160 mm  bearing_travel = 9 mm"),
+        [
+            "the readings were taken at 160 mm of pedal, and the pedal ends at 150 mm: they are not \
+          held against anything there"
+        ]
+    );
+}
+
 #[test]
 fn seals_and_fluids() {
     let attacked = |grade: &str, master: &str, slave: &str| {

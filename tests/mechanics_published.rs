@@ -11,7 +11,7 @@ use bitepoint::mechanics::{
     Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, PedalPosition,
     STANDARD_ATMOSPHERE, Slave, SlaveBore, SlaveRod, Stroke, Wall, air_compression, bell_offset,
     bore_area, fluid_compression, line_pressure_drop, piston_force, pressure, reynolds_number,
-    slider_crank_position, standard_atmosphere_at, tube_bore_displacement,
+    rod_length, slider_crank_position, standard_atmosphere_at, tube_bore_displacement,
 };
 
 /// `value` rounds to `printed`, whose last digit stands at the place `digit`. Both are shown with
@@ -386,6 +386,21 @@ fn slider_crank_as_a_slave_rod() {
     };
     let angle = rod.angle(0.0).expect("the rod spans");
     prints(angle.to_degrees(), 24.7270, 1e-4);
+}
+
+/// OpenStax College Physics 2e, section 3.1: 9 blocks east and 5 blocks north are 10.3 blocks in a straight line.
+#[test]
+fn a_rod_beside_its_bore_is_the_hypotenuse() {
+    prints(rod_length(9.0, 5.0).expect("it spans"), 10.3, 0.1);
+}
+
+/// Calculated, Pythagoras: 4.3 in along the bore and 0.6 in beside it are √(4.3² + 0.6²) = 4.34 in.
+#[test]
+fn a_rod_of_4_3_inches_beside_its_bore() {
+    prints(rod_length(4.3, 0.6).expect("it spans"), 4.34, 0.01);
+    assert_eq!(rod_length(4.3, -0.6), rod_length(4.3, 0.6));
+    assert_eq!(rod_length(128.0, 0.0), Some(128.0));
+    assert_eq!(rod_length(0.0, 0.6), None, "no rod fits");
 }
 
 fn cable(friction: f64, bends: f64) -> Cable {

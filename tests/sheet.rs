@@ -3,8 +3,9 @@
 mod common;
 
 use bitepoint::analysis::{Report, Worked, analyse};
+use bitepoint::faces::render::MAX_ANSWER_BYTES;
 use bitepoint::faces::sheet::{Form, sheet};
-use common::{Library, source};
+use common::{Library, SOUND, source};
 use roxmltree::{Document, ParsingOptions};
 use std::path::Path;
 use std::process::{Command, Output};
@@ -32,7 +33,7 @@ fn parsed(html: &str) -> Document<'_> {
 
 fn of(report: &Report, form: Form) -> String {
     let systems: Vec<&Worked> = report.worked_systems().collect();
-    sheet(report, &systems, form)
+    sheet(report, &systems, form).0
 }
 
 /// Nothing that runs, nothing that is fetched.
@@ -171,7 +172,7 @@ fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
         .collect();
     // The pedal's arm at rest and down, the slave's rod, and both arms of the fork, which lean by 4 degrees
     // at the slave's end.
-    for wanted in [300.0, 110.0, 112.0 / 4_f64.to_radians().cos() + 68.0] {
+    for wanted in [300.0, 128.0, 112.0 / 4_f64.to_radians().cos() + 68.0] {
         assert!(
             lengths.iter().any(|length| (length - wanted).abs() < 0.05),
             "{wanted} mm is not in {lengths:?}"
@@ -276,4 +277,94 @@ system s \"{evil}\" {{
     assert!(
         !markdown.contains("<script") && !markdown.contains("<img") && !markdown.contains('\u{1}')
     );
+}
+
+/// A mistake in one system is nothing to whoever fits another.
+#[test]
+fn a_sheet_counts_only_its_own_findings() {
+    let other = "system other {
+    pedal { ratio = 6  travel = 150 mm  efficiency = 3 }
+    master { bore = 3 N  stroke = 36 mm }
+}
+part slave spare { bore = 3 N  stroke = 30 mm }
+let spare = 3 mm + 2 N
+";
+    let text = format!("{SOUND}system more from sound {{ pedal {{ travel = 90 mm }} }}\n{other}");
+    let report = analyse(source("two.clutch", &text), &Library::default());
+    let errors = |name: &str| {
+        let systems: Vec<&Worked> = report
+            .worked_systems()
+            .filter(|worked| worked.system.name == name)
+            .collect();
+        let (page, _) = sheet(&report, &systems, Form::Markdown);
+        page.matches("> **error: ").count()
+    };
+    assert_eq!(errors("sound"), 0);
+    assert_eq!(errors("more"), 1, "it is too short of travel");
+    assert!(errors("other") >= 3);
+    // What a base says wrong is wrong in what starts from it.
+    let text = "system base { pedal { ratio = 6  travel = 150 N } }\nsystem two from base {}\n";
+    let report = analyse(source("base.clutch", text), &Library::default());
+    let page = of(&report, Form::Markdown);
+    assert_eq!(page.matches("error: wrong-unit").count(), 2);
+}
+
+/// The length of the rod stands once, with its tolerance; where the spec says two, none is to be cut.
+#[test]
+fn a_rod_has_one_length() {
+    let page = |slave: &str| {
+        let text = SOUND.replace(
+            "rest_extension = 6 mm",
+            &format!("rest_extension = 0.2 in  {slave}"),
+        );
+        let report = analyse(source("rod.clutch", &text), &Library::default());
+        of(&report, Form::Markdown)
+    };
+    let cut = "mount_to_fork = 4 in ± 0.02 in  face_to_seat = 0.5 in";
+    let one = page(&format!("{cut}  rod_offset = 0.6 in"));
+    assert!(
+        one.contains("Cut the slave's rod to this length, from seat to seat: **110 mm (4.34 in), 110 mm to 111 mm**"),
+        "{one}"
+    );
+    let two = page(&format!("{cut}  rod_offset = 0.6 in  rod_length = 9 in"));
+    assert!(
+        two.contains("Do not cut the slave's rod yet: the spec gives it as 229 mm (9 in)"),
+        "{two}"
+    );
+    assert!(two.contains("error: rod-length") && !two.contains("Cut the slave's rod to this"));
+    let agreed = page(&format!("{cut}  rod_offset = 0.6 in  rod_length = 4.34 in"));
+    assert!(!agreed.contains("rod length"), "{agreed}");
+    let given = page("rod_length = 9 in");
+    assert!(
+        given.contains("from seat to seat, has a length of: **229 mm (9 in)"),
+        "{given}"
+    );
+}
+
+#[test]
+fn a_sheet_of_very_many_systems_says_which_it_leaves_out() {
+    let derived: String = (0..400)
+        .map(|i| format!("system s{i} from sound {{}}\n"))
+        .collect();
+    let text = format!("{SOUND}{derived}");
+    let report = analyse(source("many.clutch", &text), &Library::default());
+    let systems: Vec<&Worked> = report.worked_systems().collect();
+    for form in [Form::Html, Form::Markdown] {
+        let (page, left_out) = sheet(&report, &systems, form);
+        assert!(page.len() < MAX_ANSWER_BYTES + (1 << 20), "{}", page.len());
+        match left_out {
+            Some(left_out) => {
+                assert_eq!(left_out.of, 401);
+                let kept = left_out.of - left_out.count;
+                assert_eq!(left_out.first, systems[kept].system.name);
+                let said = format!(
+                    "{} of 401 systems are left out, from `{}` on",
+                    left_out.count, left_out.first
+                );
+                assert!(page.replace('\\', "").contains(&said));
+            }
+            None => assert_eq!(form, Form::Markdown, "the pages are larger than that"),
+        }
+    }
+    assert_inert(&sheet(&report, &systems, Form::Html).0);
 }

@@ -2,6 +2,7 @@
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
+use crate::model::Value;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
@@ -10,12 +11,18 @@ use crate::{block, field};
 pub const MISALIGNED: Check = Check {
     name: "misaligned-bell",
     severity: Severity::Warning,
-    finds: "The bell housing's bore is further off the crankshaft than its limit.",
+    finds: "The bell housing's bore is further off the crankshaft than its limit, or its face is further out of square.",
     why: "Input shaft and pilot bearing run bent: the clutch drags, the gearbox jumps out of gear, bearings and disc hub wear.",
-    limits: &[],
-    source: "US Army TM 10-4320-307-24, p. 3-140; the default limit: TM 5-3895-369-14, p. 5-157",
-    bad: Example::System("bellhousing { runout = 0.5 mm }"),
-    good: Example::System("bellhousing { runout = 0.15 mm }"),
+    limits: &[Limit {
+        name: "face",
+        value: 0.254,
+        dimension: Dimension::LENGTH,
+        what: "the most total indicator reading of the gearbox's face",
+        source: "0.010 in: a light-truck service manual, 2002, clutch housing, p. 6-9; 0.008 in: US Army TM 5-3820-256-24-4, CTS-4195 p. 11",
+    }],
+    source: "US Army TM 10-4320-307-24, p. 3-140; the default limit of the bore: TM 5-3895-369-14, p. 5-157",
+    bad: Example::System("bellhousing { runout = 0.5 mm  face_runout = 0.030 in }"),
+    good: Example::System("bellhousing { runout = 0.15 mm  face_runout = 0.006 in }"),
     run: Run::Outcome(misaligned),
 };
 
@@ -44,6 +51,68 @@ pub const PILOT: Check = Check {
 };
 
 fn misaligned(cx: &Context<'_>, out: &mut Found) {
+    bore(cx, out);
+    unread_dial(cx, out);
+    face(cx, out);
+}
+
+/// Readings of a dial that give no direction: too few, or all near one place.
+fn unread_dial(cx: &Context<'_>, out: &mut Found) {
+    let Some(given) = cx.system.given(field!(bellhousing.dial)) else {
+        return;
+    };
+    if cx.outcome.extras.dial.is_some() || out.noted(block!(bellhousing)) {
+        return;
+    }
+    let count = match &given.value {
+        Value::Curve(points) => points.bands().len(),
+        _ => 0,
+    };
+    out.push(
+        cx.problem(
+            field!(bellhousing.dial),
+            format!(
+                "{count} dial readings do not show where the bore's center is: the housing is not \
+                 checked"
+            ),
+        )
+        .help("take three readings or more, spread around the bore; every 90 deg is usual"),
+    );
+}
+
+/// The reading is held against its limit as it is: how far the face leans follows from the
+/// circle that the gauge sweeps, which need not be known.
+fn face(cx: &Context<'_>, out: &mut Found) {
+    let reading = cx.system.given_number(field!(bellhousing.face_runout));
+    let (Some(reading), Some(limit)) = (reading, cx.limit("face")) else {
+        return;
+    };
+    if reading <= limit || out.noted(block!(bellhousing)) {
+        return;
+    }
+    let tilt = cx
+        .get(result!(bell_tilt))
+        .map(|tilt| format!(", {} out of square", cx.show(tilt, Dimension::ANGLE)))
+        .unwrap_or_default();
+    out.push(
+        cx.problem(
+            field!(bellhousing.face_runout),
+            format!(
+                "the gearbox's face reads {}{tilt}; the limit is {} ({}): the input shaft runs at \
+                 an angle",
+                cx.length(reading),
+                cx.length(limit),
+                cx.source_of("face"),
+            ),
+        )
+        .help(
+            "clean the faces, look for a burr or dirt at the dowels, and measure again; a face \
+             that still reads so needs to be machined true, or the adapter does",
+        ),
+    );
+}
+
+fn bore(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(bell_offset)),
         cx.system.number(field!(bellhousing.runout_limit)),

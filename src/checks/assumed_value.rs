@@ -1,9 +1,8 @@
 //! Results that rest on defaults.
 
 use super::{Check, Context, Example, Found, Run};
-use crate::field;
 use crate::finding::Severity;
-use crate::schema::{COMMON, FieldId};
+use crate::schema::COMMON;
 
 pub const CHECK: Check = Check {
     name: "assumed-value",
@@ -24,15 +23,10 @@ fork { efficiency = 0.95 }",
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
-    let given = |field: FieldId| cx.system.given(field).is_some();
-    // The cover's action is only read to tell which way the bearing should go.
-    let action_counts = given(field!(slave.moves)) && given(field!(fork.pivot));
-    let counts = |(field, _): &(FieldId, &str)| *field != field!(cover.action) || action_counts;
-    if !cx.system.all_assumed().any(|assumed| counts(&assumed)) || out.noted(None) {
+    if cx.system.all_assumed().next().is_none() || out.noted(None) {
         return;
     }
-    let mut assumed = cx.system.assumed();
-    assumed.retain(counts);
+    let assumed = cx.system.assumed();
     let mut sources: Vec<&str> = Vec::new();
     for (field, _) in &assumed {
         let source = field.field().source;

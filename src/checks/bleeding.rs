@@ -2,7 +2,7 @@
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::{Problem, Severity};
-use crate::mechanics::TrappedAir;
+use crate::mechanics::{Chain, TrappedAir};
 use crate::quantity::{Dimension, significant};
 use crate::result;
 use crate::schema::COMMON;
@@ -94,10 +94,33 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
 }
 
 fn air_in_line(cx: &Context<'_>, out: &mut Found) {
+    if let Some(problem) = out_of_reach(cx) {
+        out.push(problem);
+        return;
+    }
     if let Some(air) = cx.outcome.trapped_air {
         out.extend(explained(cx, &air));
     }
     out.extend(contradictions(cx));
+}
+
+/// A reading that the pedal never gets to.
+fn out_of_reach(cx: &Context<'_>) -> Option<Problem> {
+    let field = field!(measured.pedal_travel);
+    let at = cx.system.given_number(field)?;
+    let end = cx.outcome.chain.pedal.travel;
+    (at > end).then(|| {
+        cx.problem(
+            field,
+            format!(
+                "the readings were taken at {} of pedal, and the pedal ends at {}: they are not \
+                 held against anything there",
+                cx.length(at),
+                cx.length(end)
+            ),
+        )
+        .help("both count at the pad, from rest: measure them again")
+    })
 }
 
 /// The field that holds the reading that the air is worked out from.
@@ -187,21 +210,44 @@ fn contradictions(cx: &Context<'_>) -> Vec<Problem> {
         .outcome
         .trapped_air
         .map_or(0.0, |found| found.air.max(0.0));
-    let there = cx.what_if(|chain| {
-        chain.pedal.stop = Some(at);
+    let with_air = |chain: &mut Chain| {
         if air > 0.0 {
             chain.change_hydraulics(|h| h.fluid.air = air);
         }
+    };
+    let there = cx.what_if(|chain| {
+        chain.pedal.stop = Some(at);
+        with_air(chain);
     });
-    let Some(there) = there else {
+    let (Some(there), Some(everywhere)) = (there, cx.what_if(with_air)) else {
         return Vec::new();
     };
+    // The reading that the air is worked out from agrees by itself.
+    let explained = cx.outcome.trapped_air.map(|_| reading_field(cx));
     let readings = [
         (
             field!(measured.master_travel),
             result!(master_travel),
             "the master's piston moved",
             "clearance or free play differ from the spec, the mount gives way, or the pedal's arms are others",
+        ),
+        (
+            field!(measured.slave_travel),
+            result!(slave_travel),
+            "the slave's rod moved",
+            "a bore is not what the spec says, or the reading counts from another rest",
+        ),
+        (
+            field!(measured.bearing_travel),
+            result!(bearing_travel),
+            "the bearing moved",
+            "play, give or the fork's ratio differ from the spec, or the reading counts from another rest",
+        ),
+        (
+            field!(measured.release_point),
+            result!(release_point),
+            "the disc came free at",
+            "the cover's window, play or give differ from the spec",
         ),
         (
             field!(measured.pedal_effort),
@@ -219,18 +265,29 @@ fn contradictions(cx: &Context<'_>) -> Vec<Problem> {
     readings
         .into_iter()
         .filter_map(|(field, result, what, why)| {
-            let (measured, expected) = (given(field)?, there.get(result)?);
+            if explained == Some(field) {
+                return None;
+            }
+            let outcome = match field == field!(measured.release_point) {
+                true => &everywhere,
+                false => &there,
+            };
+            let (measured, expected) = (given(field)?, outcome.get(result)?);
             if (measured - expected).abs() <= part * expected.abs() {
                 return None;
             }
             let show = |value| cx.show(value, result.spec().dimension);
             let off = significant((measured / expected - 1.0).abs() * 100.0, 2);
             let way = if measured > expected { "more" } else { "less" };
+            let at = match field == field!(measured.release_point) {
+                true => "",
+                false => " at this pedal travel",
+            };
             Some(
                 cx.problem(
                     field,
                     format!(
-                        "{what} {}, {off} % {way} than the {} that is worked out at this pedal travel",
+                        "{what} {}, {off} % {way} than the {} that is worked out{at}",
                         show(measured),
                         show(expected)
                     ),

@@ -29,6 +29,7 @@ mod lift_short;
 mod master_bottoms;
 mod no_wear_room;
 mod not_all_tried;
+mod not_used;
 mod not_worked;
 mod odd_ratio;
 mod odd_size;
@@ -40,6 +41,7 @@ mod overrun;
 mod pedal_stays_down;
 mod require_failed;
 mod rod_angle;
+mod rod_length;
 mod setup_gap;
 mod short_release;
 mod thin_margin;
@@ -130,6 +132,7 @@ impl std::fmt::Debug for Run {
 pub static CHECKS: &[&Check] = &[
     &not_worked::CHECK,
     &wrong_way::CHECK,
+    &rod_length::CHECK,
     &fluid_attacks_seals::CHECK,
     &short_release::CHECK,
     &over_release::CHECK,
@@ -163,6 +166,8 @@ pub static CHECKS: &[&Check] = &[
     &idle_stop::CHECK,
     &odd_ratio::CHECK,
     &unit_slip::CHECK,
+    &wrong_way::UNKNOWN,
+    &not_used::CHECK,
     &optimistic_model::CHECK,
     &assumed_value::CHECK,
     &odd_size::CHECK,
@@ -292,10 +297,10 @@ pub fn run(
 /// A car that works, as the ground for the checks' examples.
 pub const REFERENCE: &str = r#"system reference "A car that works" {
     pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
-    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm  mount_stiffness = 900 N/mm }
+    master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm  mount_stiffness = 900 N/mm  seals = epdm }
     line hard { bore = 3.2 mm  length = 900 mm  wall = 0.7 mm }
     line flex { bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }
-    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
+    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm  seals = epdm }
     fluid { grade = dot4  bulk_modulus = 1.6 GPa }
     fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between  stiffness = 1200 N/mm }
     cover {

@@ -3,8 +3,8 @@
 use super::cure::Cures;
 use super::sizes::rounded_up;
 use super::{Check, Context, Example, Found, Run};
-use crate::finding::Severity;
-use crate::mechanics::Outcome;
+use crate::finding::{Problem, Severity};
+use crate::mechanics::{Actuation, Outcome};
 use crate::schema::COMMON;
 use crate::{block, field, result};
 
@@ -36,10 +36,19 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     ) else {
         return;
     };
-    if out.noted(block!(slave)) {
+    let block = match cx.outcome.chain.actuation {
+        Actuation::Hydraulic(_) => block!(slave),
+        Actuation::Cable(_) => block!(cable),
+        Actuation::Linkage(_) => block!(linkage),
+    };
+    if out.noted(block) {
         return;
     }
     let wanted = wear * ratio;
+    if cx.outcome.hydraulics().is_none() {
+        out.push(set_again(cx, wear, ratio, reserve));
+        return;
+    }
     let message = format!(
         "a worn disc brings the bearing back by {}, and it has room for {}: after {} of the \
          {} of wear it holds the fingers back, and the clutch slips",
@@ -82,4 +91,42 @@ fn run(cx: &Context<'_>, out: &mut Found) {
                 cx.length(further_out + travel),
             )),
     );
+}
+
+/// A cable or a linkage has nothing that goes back by itself: somebody has to slacken it as the
+/// disc wears.
+fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
+    let (what, place) = match cx.outcome.chain.actuation {
+        Actuation::Cable(_) => ("cable", field!(cable.play)),
+        _ => ("linkage", field!(linkage.play)),
+    };
+    let wanted = wear * ratio;
+    let room = wanted + reserve;
+    let message = format!(
+        "a worn disc brings the fingers back by {}, and the bearing's free play is {}: after {} of \
+         the {} of wear the {what} holds the clutch partly released, and it slips",
+        cx.length(wanted),
+        cx.length(room),
+        cx.length(room / ratio),
+        cx.length(wear),
+    );
+    let problem = cx.problem(place, message);
+    let problem = cx.beside(problem, field!(disc.wear), "the wear to make room for");
+    let problem = cx.beside(
+        problem,
+        field!(cover.finger_ratio),
+        "the fingers come back by this times the wear",
+    );
+    let again = match room > 0.0 {
+        true => format!(
+            ", set again before every {} of wear",
+            cx.length(room / ratio)
+        ),
+        false => String::new(),
+    };
+    problem.help(format!(
+        "fit an adjuster with {} of travel at the fork's end{again}; where somebody sets the \
+         {what} again in time, say so with `allow no-wear-room`",
+        cx.length(-reserve * cx.outcome.chain.fork.ratio),
+    ))
 }

@@ -2,10 +2,10 @@
 
 use super::edit::edit_field;
 use super::{Check, Example, Found, Run, problem_of_field};
-use crate::field;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
 use crate::schema::{COMMON, FieldId};
+use crate::{block, field};
 
 pub const CHECK: Check = Check {
     name: "wrong-way",
@@ -19,14 +19,131 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
+pub const UNKNOWN: Check = Check {
+    name: "way-unknown",
+    severity: Severity::Info,
+    finds: "The spec does not say which way the bearing goes, so nobody has checked that it releases.",
+    why: "A fork that is worked from the wrong side presses the bearing off the fingers, and the pedal does nothing.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("cover { action = pull }"),
+    good: Example::System("slave { moves = forward }\ncover { action = pull }"),
+    run: Run::System(unknown),
+};
+
+/// The fields that decide the bearing's way and the way that is wanted.
+pub const DECIDE: [FieldId; 5] = [
+    field!(slave.moves),
+    field!(cable.moves),
+    field!(linkage.moves),
+    field!(fork.pivot),
+    field!(cover.action),
+];
+
+/// What drives the fork, by the field that says which way.
+const DRIVERS: [(FieldId, &str); 3] = [
+    (field!(slave.moves), "slave"),
+    (field!(cable.moves), "cable"),
+    (field!(linkage.moves), "linkage"),
+];
+
+/// What drives the fork of a system.
+fn driver(system: &System) -> Option<(FieldId, &'static str)> {
+    let mut drivers = DRIVERS.into_iter();
+    drivers.find(|(moves, _)| system.component(moves.block).is_some())
+}
+
+/// The fields that are missing before it is known which way the bearing goes; none where it is
+/// known, or where the system lacks more than that.
+fn missing(system: &System) -> Vec<FieldId> {
+    let is_whole = system.workable && system.chooses.is_empty();
+    let has_fork = system.component(block!(fork)).is_some();
+    let Some((moves, _)) = driver(system).filter(|_| is_whole && has_fork) else {
+        return Vec::new();
+    };
+    let mut missing = vec![moves, field!(fork.pivot)];
+    missing.retain(|field| system.given(*field).is_none());
+    missing
+}
+
+/// Whether [`UNKNOWN`] says that the bearing's way is not known.
+pub fn is_unknown(system: &System) -> bool {
+    !missing(system).is_empty()
+}
+
+fn unknown(system: &System, out: &mut Found) {
+    let missing = missing(system);
+    if missing.is_empty() || out.noted(block!(fork)) {
+        return;
+    }
+    let listed = |fields: &[FieldId]| {
+        let paths: Vec<String> = fields.iter().map(|f| format!("`{}`", f.path())).collect();
+        match paths.as_slice() {
+            [some @ .., last] if !some.is_empty() => format!("{} and {last}", some.join(", ")),
+            all => all.concat(),
+        }
+    };
+    let action = match system.word(field!(cover.action)) {
+        Some("pull") => "pulls",
+        _ => "pushes",
+    };
+    let assumed = system.given(field!(cover.action)).is_none();
+    let Some((moves, _)) = driver(system) else {
+        return;
+    };
+    let decide = [moves, field!(fork.pivot), field!(cover.action)];
+    let mut wanted = missing;
+    wanted.extend(assumed.then_some(field!(cover.action)));
+    let basis = match assumed {
+        true => format!("; the cover counts as one that {action}"),
+        false => format!(" for a cover that {action}"),
+    };
+    out.push(
+        problem_of_field(
+            UNKNOWN.name,
+            system,
+            field!(fork.pivot),
+            format!(
+                "nothing says which way the bearing goes, so the direction is not checked{basis}"
+            ),
+        )
+        .help(format!(
+            "give {}; the way follows from {}",
+            listed(&wanted),
+            listed(&decide)
+        )),
+    );
+}
+
 fn run(system: &System, out: &mut Found) {
-    for (moves, what) in [
-        (field!(slave.moves), "slave"),
-        (field!(cable.moves), "cable"),
-        (field!(linkage.moves), "linkage"),
-    ] {
+    for (moves, what) in DRIVERS {
         run_for(system, moves, what, out);
     }
+    concentric(system, out);
+}
+
+/// A concentric slave sits between gearbox and cover, and its piston can only push.
+fn concentric(system: &System, out: &mut Found) {
+    let is_ring = system.given(field!(slave.outer)).is_some();
+    let pulls = system.word(field!(cover.action)) == Some("pull");
+    if !(is_ring && pulls) || out.noted(block!(cover)) {
+        return;
+    }
+    let problem = problem_of_field(
+        CHECK.name,
+        system,
+        field!(cover.action),
+        "a concentric slave can only push the bearing towards the engine, and this cover must be \
+         pulled: the pedal never frees the disc",
+    );
+    let problem = match system.given(field!(slave.outer)) {
+        Some(given) => problem.related(given.place.clone(), "the concentric slave"),
+        None => problem,
+    };
+    out.push(problem.help(
+        "fit a cover that is pushed, with a bearing to suit; or work the pulled cover by a fork \
+         with a slave beside it",
+    ));
 }
 
 fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {

@@ -69,7 +69,7 @@ pub use interpolation::Curve;
 pub use linkage::Linkage;
 pub use outcome::{Extras, NotWorked, Outcome, Results, belongs, why_absent, work_out};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
-pub use rod::SlaveRod;
+pub use rod::{SlaveRod, rod_length};
 pub use summary::Summary;
 pub use tolerance::{CurveBand, MAX_TOLERANCED, Spread, Tolerances};
 pub use travel::Sample;

@@ -4,7 +4,7 @@ use super::{
     Actuation, Bearing, Cable, Chain, ColdReturn, Cone, Cover, Curve, Dial, Diaphragm, Disc,
     EndedBy, Fluid, Fork, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading,
     Slave, SlaveBore, SlaveRod, Squeeze, TrappedAir, Wall, bell_angle, bell_offset, bubble_volume,
-    pilot_engagement, pilot_penetration, torque_margin,
+    pilot_engagement, pilot_penetration, rod_length, torque_margin,
 };
 use crate::model::{Component, System};
 use crate::schema::{BLOCKS, Block, FieldId, RESULTS, ResultId};
@@ -48,6 +48,7 @@ pub struct Extras {
     pub finger_ratio: Option<f64>,
     pub mount_to_fork: Option<f64>,
     pub face_to_seat: Option<f64>,
+    pub rod_offset: Option<f64>,
     pub rod: Option<SlaveRod>,
     /// Slope and length of the slave's fluid space.
     pub chamber: Option<(f64, f64)>,
@@ -75,6 +76,13 @@ const RETURNED: f64 = 0.9;
 
 /// Room on the worn release curve past the end of the window, as a part of it.
 const PAST_WINDOW: f64 = 1.25;
+
+impl Extras {
+    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm.
+    fn rod_span(&self, hydraulics: Option<&Hydraulics>) -> Option<f64> {
+        Some(self.mount_to_fork? + self.face_to_seat? - hydraulics?.slave.rest_extension)
+    }
+}
 
 impl Results {
     /// A result in internal units; `None` where the spec does not say enough for it, or where
@@ -179,7 +187,9 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
         .copied()
         .filter(|path| !path.split(" or ").any(is_given))
         .collect();
-    if missing.is_empty() {
+    if missing.is_empty() && id == result!(rod_cut_length) {
+        "no rod fits between its ends".to_owned()
+    } else if missing.is_empty() {
         "full pedal does not get there".to_owned()
     } else {
         format!("needs {}", missing.join(" and "))
@@ -270,10 +280,8 @@ impl Outcome {
         set(
             result!(rod_cut_length),
             extras
-                .mount_to_fork
-                .zip(extras.face_to_seat)
-                .zip(hydraulics)
-                .map(|((mount, seat), h)| mount + seat - h.slave.rest_extension),
+                .rod_span(hydraulics)
+                .and_then(|along| rod_length(along, extras.rod_offset.unwrap_or(0.0))),
         );
         if let Some(rod) = &extras.rod {
             // Worn, the fork's end stands further back; the offset must serve both.
@@ -357,6 +365,12 @@ impl Outcome {
         Self::new(chain, self.extras)
     }
 
+    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm; `None` where
+    /// the spec does not say.
+    pub fn rod_span(&self) -> Option<f64> {
+        self.extras.rod_span(self.hydraulics())
+    }
+
     /// The hydraulic part of the chain, if it has one.
     pub fn hydraulics(&self) -> Option<&Hydraulics> {
         self.chain.actuation.hydraulics()
@@ -386,6 +400,8 @@ fn worn_out(chain: &Chain, extras: &Extras) -> Option<Results> {
         // What was measured was measured on the car as it is, not on this one.
         measured: None,
         rod: None,
+        // The rod was cut for a new disc, and does not grow.
+        mount_to_fork: None,
         ..*extras
     };
     let worn = Outcome::of(chain.worn(at_fingers, load)?, extras, wear, |_, _| None)?;
@@ -553,6 +569,7 @@ fn extras(system: &System) -> Extras {
         finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
         mount_to_fork: given(field!(slave.mount_to_fork)),
         face_to_seat: given(field!(slave.face_to_seat)),
+        rod_offset: given(field!(slave.rod_offset)),
         rod: slave_rod(system),
         chamber: given(field!(slave.slope)).zip(given(field!(slave.chamber))),
         diaphragm,

@@ -1,4 +1,5 @@
-//! How far a rod leans out of its cylinder's bore as the lever at its end swings.
+//! The slave's rod: how long it is, and how far it leans out of its cylinder's bore as the lever at its end
+//! swings.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -67,6 +68,14 @@ impl SlaveRod {
         let at = |travel: f64| finite(sine + travel / self.arm);
         Swing::new(self.arm, self.to_square.cos(), at(from)?, at(to)?)
     }
+}
+
+/// Length of a rod, mm, seat to seat, whose ends lie `along`, mm, from each other in the bore's direction and
+/// `offset`, mm, beside each other. `None` where nothing is left along the bore, or a number has no meaning.
+///
+/// Source: Pythagoras.
+pub fn rod_length(along: f64, offset: f64) -> Option<f64> {
+    finite(positive(along)?.hypot(offset))
 }
 
 /// How far the end of a swinging arm goes sideways, from where it stands at rest, mm.

@@ -10,7 +10,7 @@ use super::{
 };
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::{Dimension, Display, UNITS, nearest};
-use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
+use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind, Presence, RESULTS, ResultId};
 use crate::syntax::{self, Expr, StatementKind};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::borrow::Cow;
@@ -311,6 +311,11 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut HashSet<Place>, told:
         if used.contains(&place) {
             continue;
         }
+        let is_repeated =
+            Block::named(&part.block.text).is_some_and(|block| BLOCKS[block as usize].repeated);
+        if is_repeated {
+            told.tell([no_use_as_part(root, part)]);
+        }
         let mut problems = Vec::new();
         if let Some(block) = MergedBlock::of_part(bundle, part, &mut problems) {
             let mut builder = Builder::new(bundle, Merged::alone(block));
@@ -320,7 +325,7 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut HashSet<Place>, told:
             used.extend(builder.used_lets);
         }
         told.tell(problems);
-        if !is_library {
+        if !is_library && !is_repeated {
             told.tell([Problem::new(
                 "unused-part",
                 place,
@@ -366,6 +371,22 @@ fn check_unused(bundle: &Bundle, root: &Source, used: &mut HashSet<Place>, told:
             .fix("remove it", root.place(statement.span), "")]);
         }
     }
+}
+
+/// A part of a block whose name in a system is a label, such as a `line`.
+fn no_use_as_part(root: &Source, part: &syntax::Part) -> Problem {
+    let (block, name) = (&part.block.text, &part.name.text);
+    Problem::new(
+        "not-used",
+        root.place(part.name.span),
+        format!(
+            "no system can use the part `{name}`: the name behind `{block}` is a label, not a part"
+        ),
+    )
+    .help(format!(
+        "write its fields into each system, as `{block} {name} {{ … }}`; values that many systems \
+         share can stand in a `let`"
+    ))
 }
 
 /// How far the evaluation of one value has come.

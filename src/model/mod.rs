@@ -20,10 +20,9 @@ pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };
 
-use crate::field;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
-use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
+use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
 use crate::syntax::Comparison;
 use std::sync::Arc;
 
@@ -416,36 +415,36 @@ impl System {
                     block: component.block,
                     field,
                 };
-                let counts = component.given(id).is_none() && self.reads(component, row);
+                let counts = component.given(id).is_none() && self.uses(component, id);
                 counts.then_some((id, text))
             })
         })
     }
 
-    /// Whether a field with a default says anything about this system: a hose given by its
-    /// expansion has no use for a tube's modulus, nor a warm car for the fluid's density.
-    fn reads(&self, component: &Component, row: &crate::schema::Field) -> bool {
-        let any = |fields: &[FieldId]| fields.iter().any(|field| self.given(*field).is_some());
-        match (BLOCKS[component.block as usize].name, row.name) {
-            ("line", "modulus" | "poisson") => component.given(field!(line.wall)).is_some(),
-            ("fluid", "density") => any(&[field!(fluid.coldest), field!(fluid.viscosity)]),
-            ("fluid", "ambient") => any(&[
-                field!(fluid.air),
-                field!(slave.slope),
-                field!(measured.pedal_travel),
-            ]),
-            ("disc", "faces") => any(&[
-                field!(cover.clamp_load),
-                field!(diaphragm.outer),
-                field!(disc.clearance),
-            ]),
-            ("bellhousing", "runout_limit") => {
-                any(&[field!(bellhousing.runout), field!(bellhousing.dial)])
+    /// Whether the value of a field of a component is used: the system gives what its row
+    /// [needs](crate::schema::Field::needs). A hose given by its expansion has no use for a tube's
+    /// modulus, nor a warm car for the fluid's density.
+    pub fn uses(&self, component: &Component, field: FieldId) -> bool {
+        self.gives_one(component, block_needs(component.block))
+            && self.gives_one(component, field.needs())
+    }
+
+    /// Whether the system gives all of one of some ways; so it is where there are none.
+    pub fn gives_one(&self, component: &Component, ways: &[Vec<Need>]) -> bool {
+        let whole = |way: &Vec<Need>| way.iter().all(|need| self.gives(component, *need));
+        ways.is_empty() || ways.iter().any(whole)
+    }
+
+    /// Whether the system gives what a field of a component needs.
+    pub fn gives(&self, component: &Component, need: Need) -> bool {
+        match need {
+            Need::Block(block) if BLOCKS[block as usize].repeated => !self.lines.is_empty(),
+            Need::Block(block) => self.component(block).is_some(),
+            // Of several lines each speaks for itself.
+            Need::Field(field) if field.block == component.block => {
+                component.given(field).is_some()
             }
-            ("bellhousing", "adapter") => {
-                any(&[field!(gearbox.input_length), field!(cover.finger_height)])
-            }
-            _ => true,
+            Need::Field(field) => self.given(field).is_some(),
         }
     }
 

@@ -160,6 +160,7 @@ const PEDAL: Block = Block {
     name: "pedal",
     doc: "The clutch pedal: a lever from the driver's foot to the rod that it pushes.",
     repeated: false,
+    needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
         required: true,
@@ -188,6 +189,7 @@ const PEDAL: Block = Block {
             LENGTH,
             "From the pedal's pivot to the middle of the pad, straight across.",
         )
+        .needs(&[&["pedal.rod_arm"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(100.0, 600.0),
@@ -197,6 +199,7 @@ const PEDAL: Block = Block {
             "From the pedal's pivot to the pin of the rod, straight across. With `pad_arm` it \
              makes the ratio: a pin moved towards the pivot gives a lighter and longer pedal.",
         )
+        .needs(&[&["pedal.pad_arm"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(20.0, 200.0),
@@ -215,6 +218,7 @@ const PEDAL: Block = Block {
              while it has yet to come square as the pedal goes down, below zero when it is \
              already past. Left out, the arm is taken to come square at mid travel.",
         )
+        .needs(&[&["pedal.rod_arm"]])
         .range(Range::ACUTE)
         .source("slider-crank; the assumption is common practice, no source"),
         Field::new(
@@ -223,6 +227,7 @@ const PEDAL: Block = Block {
             "Length of the pedal's rod between its pin and its seat in the piston. With it the \
              rod's swing is worked out; left out, the rod is taken to stay in line.",
         )
+        .needs(&[&["pedal.rod_arm"]])
         .range(Range::POSITIVE)
         .usual(30.0, 600.0)
         .source("slider-crank"),
@@ -264,6 +269,7 @@ const MASTER: Block = Block {
     doc: "The master cylinder, whose piston the pedal's rod pushes and which sends fluid to the \
          slave.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -340,7 +346,8 @@ const MASTER: Block = Block {
             "seals",
             SEALS,
             "What the cups are made of, which decides which fluids they stand.",
-        ),
+        )
+        .needs(&[&["fluid.grade"]]),
     ],
 };
 
@@ -349,6 +356,7 @@ const LINE: Block = Block {
     doc: "One length of tube or hose between master and slave; give one block for each, with a \
          label of your own.",
     repeated: true,
+    needs: &[&["master"]],
     alternatives: &[Alternatives {
         ways: &[&["expansion"], &["wall"]],
         required: false,
@@ -360,10 +368,23 @@ const LINE: Block = Block {
             "Inside diameter, not the outside diameter by which tube is sold. Fluid volume, \
              swelling and flow in the cold hang on it.",
         )
+        .needs(&[
+            &["line.wall"],
+            &["fluid.bulk_modulus"],
+            &["fluid.viscosity"],
+            &["fluid.coldest", "fluid.grade"],
+        ])
         .required()
         .range(Range::POSITIVE)
         .usual(1.5, 12.0),
         Field::new("length", LENGTH, "Length of this piece along its run.")
+            .needs(&[
+                &["line.expansion"],
+                &["line.wall"],
+                &["fluid.bulk_modulus"],
+                &["fluid.viscosity"],
+                &["fluid.coldest", "fluid.grade"],
+            ])
             .required()
             .range(Range::POSITIVE)
             .usual(20.0, 20_000.0),
@@ -393,6 +414,7 @@ const LINE: Block = Block {
             "Young's modulus of the tube's material, used with `wall`. The default is that of \
              steel; copper alloys and above all plastics give more.",
         )
+        .needs(&[&["line.wall"]])
         .default(205e3, "205 GPa")
         .range(Range::POSITIVE)
         .usual(250.0, 250e3),
@@ -402,6 +424,7 @@ const LINE: Block = Block {
             "Poisson's ratio of the tube's material, used with `wall`. The default suits steel \
              and most metals.",
         )
+        .needs(&[&["line.wall"]])
         .default(0.3, "0.3")
         .range(Range::POISSON),
         Field::new(
@@ -419,6 +442,7 @@ const FLUID: Block = Block {
     name: "fluid",
     doc: "What fills the system, and the air that bleeding has left in it.",
     repeated: false,
+    needs: &[&["master"]],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -427,6 +451,11 @@ const FLUID: Block = Block {
             "The kind of fluid. It must suit the seals of both cylinders, and its grade limits \
              how thick it gets in the cold.",
         )
+        .needs(&[
+            &["master.seals"],
+            &["slave.seals"],
+            &["fluid.coldest", "line"],
+        ])
         .source(
             "49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1); mineral oil is common \
                      practice, no source",
@@ -446,6 +475,10 @@ const FLUID: Block = Block {
             "Mass per volume. The default suits glycol brake fluids; silicone fluid and mineral \
              oil are lighter.",
         )
+        .needs(&[
+            &["fluid.viscosity", "line"],
+            &["fluid.coldest", "fluid.grade", "line"],
+        ])
         .default(1.05e-9, "1050 kg/m^3")
         .range(Range::POSITIVE)
         .usual(6e-10, 1.5e-9),
@@ -455,6 +488,7 @@ const FLUID: Block = Block {
             "Kinematic viscosity at `coldest`, from the fluid's data sheet; 1 mm^2/s is 1 cSt. \
              Left out, the limit of the `grade` stands in for it.",
         )
+        .needs(&[&["line"]])
         .range(Range::POSITIVE)
         .usual(0.5, 5000.0)
         .source("limits of the grades: 49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1)"),
@@ -464,6 +498,7 @@ const FLUID: Block = Block {
             "The coldest that the fluid will be when the clutch must still come back in good \
              time.",
         )
+        .needs(&[&["fluid.grade", "line"], &["fluid.viscosity", "line"]])
         .range(Range::ABSOLUTE)
         .usual(200.0, 320.0),
         Field::new(
@@ -481,6 +516,13 @@ const FLUID: Block = Block {
             "Pressure of the air outside, absolute: less high above the sea, where trapped air \
              takes more room.",
         )
+        .needs(&[
+            &["fluid.air"],
+            &["slave.slope", "slave.chamber"],
+            &["measured.slave_travel"],
+            &["measured.bearing_travel"],
+            &["measured.release_point"],
+        ])
         .default(0.101_325, "101325 Pa")
         .range(Range::POSITIVE)
         .usual(0.04, 0.12)
@@ -493,6 +535,7 @@ const SLAVE: Block = Block {
     doc: "The slave cylinder that moves the fork, or the concentric one around the input shaft \
          that moves the bearing itself.",
     repeated: false,
+    needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["bore"], &["outer", "inner"]],
         required: true,
@@ -522,6 +565,7 @@ const SLAVE: Block = Block {
             "Inner diameter of the ring-shaped piston of a concentric slave, where it runs on its \
              guide.",
         )
+        .needs(&[&["slave.outer"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(12.0, 120.0),
@@ -559,13 +603,18 @@ const SLAVE: Block = Block {
             "moves",
             MOVES,
             "Which way in the car the rod drives the fork's end when the pedal goes down.",
-        ),
+        )
+        .needs(&[&["fork.pivot"]]),
         Field::new(
             "rod_length",
             LENGTH,
             "Length of the slave's rod between its seat in the piston and its seat in the fork. A \
              short rod leans more as the fork swings.",
         )
+        .needs(&[
+            &["fork.slave_arm", "slave.rod_offset"],
+            &["slave.mount_to_fork", "slave.face_to_seat"],
+        ])
         .range(Range::POSITIVE)
         .usual(10.0, 600.0),
         Field::new(
@@ -574,18 +623,24 @@ const SLAVE: Block = Block {
             "How far the fork's seat lies beside the bore's line at rest, measured square to that \
              line; above zero away from the fork's pivot, below zero towards it.",
         )
+        .needs(&[
+            &["fork.slave_arm", "slave.rod_length"],
+            &["slave.mount_to_fork", "slave.face_to_seat"],
+        ])
         .range(Range::ANY),
         Field::new(
             "rod_end",
             ROD_END,
             "What the rod's end at the fork is, which decides how far it may lean.",
-        ),
+        )
+        .needs(&[&["fork.slave_arm", "slave.rod_length", "slave.rod_offset"]]),
         Field::new(
             "height",
             LENGTH,
             "Of a concentric slave: from the gearbox's face to the bearing's face with the piston \
              fully home, shims included.",
         )
+        .needs(&[&["bellhousing.depth", "cover.finger_height"]])
         .range(Range::POSITIVE)
         .usual(10.0, 300.0),
         Field::new(
@@ -594,6 +649,7 @@ const SLAVE: Block = Block {
             "From the slave's mounting face to the rod's seat in the fork, along the bore, with \
              the bearing where it rests on a new disc.",
         )
+        .needs(&[&["slave.face_to_seat"]])
         .range(Range::POSITIVE)
         .usual(10.0, 600.0),
         Field::new(
@@ -602,6 +658,7 @@ const SLAVE: Block = Block {
             "From the slave's mounting face back to the rod's seat in the piston, with the piston \
              fully home; below zero where the seat stands out past the face on the fork's side.",
         )
+        .needs(&[&["slave.mount_to_fork"]])
         .range(Range::ANY),
         Field::new(
             "slope",
@@ -609,6 +666,7 @@ const SLAVE: Block = Block {
             "How much higher the end of the bore away from the bleed screw lies, as the slave \
              sits in the car. Above zero, a bubble stays in that end.",
         )
+        .needs(&[&["slave.chamber"]])
         .range(Range::ACUTE),
         Field::new(
             "chamber",
@@ -616,13 +674,15 @@ const SLAVE: Block = Block {
             "Length of the fluid space along the bore, from the bleed screw to the far end, in \
              which a bubble can sit.",
         )
+        .needs(&[&["slave.slope"]])
         .range(Range::POSITIVE)
         .usual(2.0, 150.0),
         Field::new(
             "seals",
             SEALS,
             "What the seals are made of, which decides which fluids they stand.",
-        ),
+        )
+        .needs(&[&["fluid.grade"]]),
         Field::new(
             "max_pressure",
             PRESSURE,
@@ -637,6 +697,7 @@ const CABLE: Block = Block {
     name: "cable",
     doc: "A cable in a sheath that drives the fork in place of master and slave.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -676,6 +737,7 @@ const CABLE: Block = Block {
             "Radius of the tightest bend in the run as it lies in the car, to the middle of the \
              sheath.",
         )
+        .needs(&[&["cable.min_bend"]])
         .range(Range::POSITIVE)
         .usual(15.0, 2000.0),
         Field::new(
@@ -683,13 +745,15 @@ const CABLE: Block = Block {
             LENGTH,
             "The least bend radius that the cable's maker allows, to the middle of the sheath.",
         )
+        .needs(&[&["cable.tightest_bend"]])
         .range(Range::POSITIVE)
         .usual(10.0, 1000.0),
         Field::new(
             "moves",
             MOVES,
             "Which way in the car the cable drives the fork's end when the pedal goes down.",
-        ),
+        )
+        .needs(&[&["fork.pivot"]]),
     ],
 };
 
@@ -697,6 +761,7 @@ const LINKAGE: Block = Block {
     name: "linkage",
     doc: "Rods and a cross-shaft that drive the fork in place of master and slave.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -743,7 +808,8 @@ const LINKAGE: Block = Block {
             "moves",
             MOVES,
             "Which way in the car the linkage drives the fork's end when the pedal goes down.",
-        ),
+        )
+        .needs(&[&["fork.pivot"]]),
     ],
 };
 
@@ -752,6 +818,7 @@ const FORK: Block = Block {
     doc: "The release fork, a lever from the slave, cable or linkage to the release bearing. A \
          concentric slave has none.",
     repeated: false,
+    needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["slave_arm", "bearing_arm"]],
         required: true,
@@ -772,6 +839,10 @@ const FORK: Block = Block {
             "From the fork's pivot to the seat of the slave's rod, or of the cable or linkage, \
              square to the line of the push.",
         )
+        .needs(&[
+            &["fork.bearing_arm"],
+            &["slave.rod_length", "slave.rod_offset"],
+        ])
         .alternative()
         .range(Range::POSITIVE)
         .usual(30.0, 500.0),
@@ -781,6 +852,7 @@ const FORK: Block = Block {
             "From the fork's pivot to where the fork's tips press on the bearing, square to the \
              bearing's line. With `slave_arm` it makes the ratio.",
         )
+        .needs(&[&["fork.slave_arm"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(15.0, 250.0),
@@ -789,13 +861,15 @@ const FORK: Block = Block {
             PIVOT,
             "Where the pivot lies, which decides whether the bearing moves with the slave or \
              against it.",
-        ),
+        )
+        .needs(&[&["slave.moves"], &["cable.moves"], &["linkage.moves"]]),
         Field::new(
             "rest_angle",
             ANGLE,
             "How far the fork stands from square to the slave's bore at rest; above zero while it \
              has yet to come square as the slave moves out, below zero when it is already past.",
         )
+        .needs(&[&["fork.slave_arm", "slave.rod_length", "slave.rod_offset"]])
         .range(Range::ACUTE),
         Field::new(
             "efficiency",
@@ -828,6 +902,7 @@ const BEARING: Block = Block {
     name: "bearing",
     doc: "The release bearing, which presses on the cover's fingers or pulls at them.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -852,6 +927,7 @@ const COVER: Block = Block {
     name: "cover",
     doc: "The clutch cover with its pressure plate and fingers.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -877,6 +953,12 @@ const COVER: Block = Block {
             ACTION,
             "Whether the bearing pushes or pulls the fingers to release.",
         )
+        .needs(&[
+            &["slave.outer"],
+            &["fork.pivot", "slave.moves"],
+            &["fork.pivot", "cable.moves"],
+            &["fork.pivot", "linkage.moves"],
+        ])
         .default_word("push"),
         Field::new(
             "finger_ratio",
@@ -890,6 +972,7 @@ const COVER: Block = Block {
             "From the engine's rear face to the tips of the fingers, with the cover bolted down on \
              a new disc.",
         )
+        .needs(&[&["bellhousing.depth", "slave.height"]])
         .range(Range::POSITIVE)
         .usual(10.0, 300.0),
         Field::new(
@@ -907,6 +990,7 @@ const DIAPHRAGM: Block = Block {
     doc: "The diaphragm spring by its measures, in place of `cover.release_load` and \
          `cover.clamp_load` where no curve is known.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -1000,13 +1084,16 @@ const DISC: Block = Block {
     name: "disc",
     doc: "The clutch disc that the cover clamps against the flywheel.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new("outer", LENGTH, "Outer diameter of the facings.")
+            .needs(&[&["cover.clamp_load"], &["diaphragm"]])
             .required()
             .range(Range::POSITIVE)
             .usual(80.0, 600.0),
         Field::new("inner", LENGTH, "Inner diameter of the facings.")
+            .needs(&[&["cover.clamp_load"], &["diaphragm"]])
             .required()
             .range(Range::POSITIVE)
             .usual(40.0, 450.0),
@@ -1015,6 +1102,11 @@ const DISC: Block = Block {
             NUMBER,
             "How many faces rub: two for one disc, four for two.",
         )
+        .needs(&[
+            &["cover.clamp_load"],
+            &["diaphragm"],
+            &["disc.clearance", "cover.finger_ratio"],
+        ])
         .default(2.0, "2")
         .range(Range::POSITIVE),
         Field::new(
@@ -1022,6 +1114,7 @@ const DISC: Block = Block {
             NUMBER,
             "Coefficient of friction between facing and iron, warm and run in.",
         )
+        .needs(&[&["cover.clamp_load"], &["diaphragm"]])
         .required()
         .range(Range::POSITIVE),
         Field::new(
@@ -1031,18 +1124,21 @@ const DISC: Block = Block {
              fingers come back by this times `cover.finger_ratio`, and the bearing needs that \
              room.",
         )
+        .needs(&[&["cover.finger_ratio"], &["diaphragm"]])
         .usual(0.2, 12.0),
         Field::new(
             "cushion",
             LENGTH,
             "How much the springs between the facings give from free to clamped. The plate must \
              lift this much more to free the disc.",
-        ),
+        )
+        .needs(&[&["diaphragm"], &["disc.clearance", "cover.finger_ratio"]]),
         Field::new(
             "clearance",
             LENGTH,
             "Gap wanted on each face with the pedal down, so that nothing drags.",
-        ),
+        )
+        .needs(&[&["cover.finger_ratio"], &["diaphragm"]]),
     ],
 };
 
@@ -1050,6 +1146,7 @@ const ENGINE: Block = Block {
     name: "engine",
     doc: "What the clutch must carry.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -1057,6 +1154,7 @@ const ENGINE: Block = Block {
             TORQUE,
             "The engine's highest torque at the flywheel.",
         )
+        .needs(&[&["disc", "cover.clamp_load"], &["disc", "diaphragm"]])
         .required()
         .range(Range::POSITIVE)
         .usual(10e3, 10e6),
@@ -1065,6 +1163,7 @@ const ENGINE: Block = Block {
             NUMBER,
             "How many times that torque the clutch should hold, for shocks, heat and wear.",
         )
+        .needs(&[&["disc", "cover.clamp_load"], &["disc", "diaphragm"]])
         .default(1.5, "1.5")
         .range(Range::POSITIVE),
     ],
@@ -1074,6 +1173,7 @@ const BELLHOUSING: Block = Block {
     name: "bellhousing",
     doc: "The bell housing, with any adapter plate, and how true it sits to the crankshaft.",
     repeated: false,
+    needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["runout"], &["dial"]],
         required: false,
@@ -1084,6 +1184,10 @@ const BELLHOUSING: Block = Block {
             LENGTH,
             "From the engine's face of the housing to the gearbox's face, along the shaft.",
         )
+        .needs(&[
+            &["gearbox.input_length", "gearbox.pilot_reach"],
+            &["cover.finger_height", "slave.height"],
+        ])
         .range(Range::POSITIVE)
         .usual(30.0, 600.0),
         Field::new(
@@ -1091,6 +1195,14 @@ const BELLHOUSING: Block = Block {
             LENGTH,
             "Thickness of the adapter plates between engine and gearbox, all together.",
         )
+        .needs(&[
+            &[
+                "bellhousing.depth",
+                "gearbox.input_length",
+                "gearbox.pilot_reach",
+            ],
+            &["bellhousing.depth", "cover.finger_height", "slave.height"],
+        ])
         .default(0.0, "0 mm"),
         Field::new(
             "runout",
@@ -1119,6 +1231,7 @@ const BELLHOUSING: Block = Block {
             LENGTH,
             "The most total indicator reading to accept.",
         )
+        .needs(&[&["bellhousing.runout"], &["bellhousing.dial"]])
         .default(0.2, "0.20 mm")
         .range(Range::POSITIVE)
         .usual(0.01, 3.0)
@@ -1135,6 +1248,7 @@ const BELLHOUSING: Block = Block {
             LENGTH,
             "Diameter of the circle that the gauge sweeps on that face.",
         )
+        .needs(&[&["bellhousing.face_runout"]])
         .range(Range::POSITIVE)
         .usual(50.0, 600.0),
     ],
@@ -1144,6 +1258,7 @@ const GEARBOX: Block = Block {
     name: "gearbox",
     doc: "The gearbox's input shaft and how it reaches the pilot bearing.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -1152,6 +1267,7 @@ const GEARBOX: Block = Block {
             "From the gearbox's face that bolts to the bell housing to the tip of the input \
              shaft.",
         )
+        .needs(&[&["bellhousing.depth", "gearbox.pilot_reach"]])
         .range(Range::POSITIVE)
         .usual(50.0, 600.0),
         Field::new(
@@ -1160,6 +1276,7 @@ const GEARBOX: Block = Block {
             "From the engine block's rear face forward to the mouth of the pilot bearing; below \
              zero where the mouth stands out behind the face.",
         )
+        .needs(&[&["bellhousing.depth", "gearbox.input_length"]])
         .range(Range::ANY),
         Field::new(
             "pilot_depth",
@@ -1167,6 +1284,11 @@ const GEARBOX: Block = Block {
             "How deep the pilot bearing and the hole behind it are from the mouth: where the \
              shaft's tip would touch bottom.",
         )
+        .needs(&[&[
+            "bellhousing.depth",
+            "gearbox.input_length",
+            "gearbox.pilot_reach",
+        ]])
         .range(Range::POSITIVE)
         .usual(3.0, 200.0),
         Field::new(
@@ -1174,6 +1296,11 @@ const GEARBOX: Block = Block {
             LENGTH,
             "The least length of the shaft's tip that should sit in the pilot bearing.",
         )
+        .needs(&[&[
+            "bellhousing.depth",
+            "gearbox.input_length",
+            "gearbox.pilot_reach",
+        ]])
         .range(Range::POSITIVE)
         .usual(1.0, 60.0),
     ],
@@ -1183,6 +1310,7 @@ const MEASURED: Block = Block {
     name: "measured",
     doc: "What was measured on the finished car, to set against what is worked out.",
     repeated: false,
+    needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
@@ -1190,6 +1318,14 @@ const MEASURED: Block = Block {
             LENGTH,
             "Pad travel at which the other values were taken, from rest along the pad's arc.",
         )
+        .needs(&[
+            &["measured.slave_travel"],
+            &["measured.master_travel"],
+            &["measured.bearing_travel"],
+            &["measured.pedal_effort"],
+            &["measured.line_pressure"],
+            &["measured.release_point"],
+        ])
         .required()
         .range(Range::POSITIVE)
         .usual(10.0, 300.0),
@@ -1198,12 +1334,14 @@ const MEASURED: Block = Block {
             LENGTH,
             "How far the slave's rod moved from rest.",
         )
+        .needs(&[&["master"]])
         .usual(0.0, 80.0),
         Field::new(
             "master_travel",
             LENGTH,
             "How far the master's piston moved from rest.",
         )
+        .needs(&[&["master"]])
         .usual(0.0, 80.0),
         Field::new(
             "bearing_travel",
@@ -1218,7 +1356,9 @@ const MEASURED: Block = Block {
              up.",
         )
         .usual(0.0, 1500.0),
-        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.").usual(0.0, 40.0),
+        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.")
+            .needs(&[&["master"]])
+            .usual(0.0, 40.0),
         Field::new(
             "release_point",
             LENGTH,

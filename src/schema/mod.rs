@@ -13,6 +13,7 @@ pub use blocks::BLOCKS;
 pub use results::RESULTS;
 
 use crate::quantity::Dimension;
+use std::sync::LazyLock;
 
 /// One kind of component, such as `master`.
 #[derive(Debug)]
@@ -25,6 +26,8 @@ pub struct Block {
     pub alternatives: &'static [Alternatives],
     /// A block that may stand many times takes a label instead of a part's name.
     pub repeated: bool,
+    /// What else must be given before anything in it is used, as [`Field::needs`].
+    pub needs: Ways,
 }
 
 /// One field of a block.
@@ -39,8 +42,64 @@ pub struct Field {
     pub range: Range,
     /// What is usually met, in internal units: far outside, another unit was probably meant.
     pub usual: Option<(f64, f64)>,
+    /// What else must be given before the value is used: one of these ways, in full. Empty where
+    /// the value is used by itself.
+    pub needs: Ways,
     /// Where the meaning or the default comes from.
     pub source: &'static str,
+}
+
+/// Several ways, each of them fields as expressions write them (`master.bore`) and blocks
+/// (`master`). A repeated block's own fields mean those of the same block.
+pub type Ways = &'static [&'static [&'static str]];
+
+/// What a way of [`Field::needs`] names.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Need {
+    Block(BlockId),
+    Field(FieldId),
+}
+
+impl Need {
+    /// What a path means; `None` for what the schema does not know.
+    fn of(path: &str) -> Option<Self> {
+        match path.split_once('.') {
+            None => Block::named(path).map(Self::Block),
+            Some((block, name)) => {
+                let block = Block::named(block)?;
+                let field = BLOCKS[block as usize].field_index(name)?;
+                Some(Self::Field(FieldId { block, field }))
+            }
+        }
+    }
+
+    /// As [`Ways`] write it.
+    pub fn path(self) -> String {
+        match self {
+            Self::Block(block) => BLOCKS[block as usize].name.to_owned(),
+            Self::Field(field) => field.path(),
+        }
+    }
+}
+
+/// The needs of every field, by block and field, looked up once.
+static FIELD_NEEDS: LazyLock<Vec<Vec<Vec<Vec<Need>>>>> = LazyLock::new(|| {
+    let of_block = |block: &Block| block.fields.iter().map(|f| looked_up(f.needs)).collect();
+    BLOCKS.iter().map(of_block).collect()
+});
+
+/// The needs of every block, looked up once.
+static BLOCK_NEEDS: LazyLock<Vec<Vec<Vec<Need>>>> =
+    LazyLock::new(|| BLOCKS.iter().map(|block| looked_up(block.needs)).collect());
+
+fn looked_up(ways: Ways) -> Vec<Vec<Need>> {
+    let way = |way: &&[&str]| way.iter().filter_map(|path| Need::of(path)).collect();
+    ways.iter().map(way).collect()
+}
+
+/// The ways of [`Block::needs`].
+pub fn block_needs(block: BlockId) -> &'static [Vec<Need>] {
+    BLOCK_NEEDS.get(block as usize).map_or(&[], Vec::as_slice)
 }
 
 /// What a field's value is made of.
@@ -224,6 +283,22 @@ impl FieldId {
     pub fn path(self) -> String {
         format!("{}.{}", self.block().name, self.field().name)
     }
+
+    /// Every field of every block.
+    pub fn all() -> impl Iterator<Item = Self> {
+        (0u8..).zip(BLOCKS).flat_map(|(block, row)| {
+            let fields = 0..row.fields.len() as u8;
+            fields.map(move |field| Self { block, field })
+        })
+    }
+
+    /// The ways of [`Field::needs`].
+    pub fn needs(self) -> &'static [Vec<Need>] {
+        let of_block = FIELD_NEEDS.get(self.block as usize);
+        of_block
+            .and_then(|fields| fields.get(self.field as usize))
+            .map_or(&[], Vec::as_slice)
+    }
 }
 
 impl ResultId {
@@ -290,6 +365,7 @@ impl Field {
             presence: Presence::Optional,
             range: Range::NOT_NEGATIVE,
             usual: None,
+            needs: &[],
             source: COMMON,
         }
     }
@@ -321,6 +397,11 @@ impl Field {
 
     const fn usual(mut self, low: f64, high: f64) -> Self {
         self.usual = Some((low, high));
+        self
+    }
+
+    const fn needs(mut self, ways: Ways) -> Self {
+        self.needs = ways;
         self
     }
 
@@ -497,6 +578,16 @@ mod tests {
                     block.name,
                     field.name
                 );
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_needed_is_known() {
+        let of_blocks = BLOCKS.iter().map(|block| block.needs);
+        for ways in of_blocks.chain(fields().map(|(_, field)| field.needs)) {
+            for path in ways.iter().flat_map(|way| way.iter()) {
+                assert_eq!(Need::of(path).map(Need::path).as_deref(), Some(*path));
             }
         }
     }

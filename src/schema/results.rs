@@ -376,8 +376,11 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "rod_cut_length",
         doc: "Length to cut the slave's rod to, from seat to seat, so that the piston \
-             rests at `slave.rest_extension` with a new disc.",
-        formula: "slave.mount_to_fork + slave.face_to_seat − slave.rest_extension",
+             rests at `slave.rest_extension` with a new disc. A rod whose offset is not given \
+             counts as in line with the bore.",
+        formula: "√((slave.mount_to_fork + slave.face_to_seat − slave.rest_extension)² + \
+             slave.rod_offset²)",
+        source: "Pythagoras",
         needs: &["slave.mount_to_fork", "slave.face_to_seat"],
         ..IN_MM
     },

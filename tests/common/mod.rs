@@ -79,8 +79,8 @@ pub fn bitepoint(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
 pub const SOUND: &str = "system sound {
     pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
     master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm }
-    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
-    fork { ratio = 1.65 }
+    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm  moves = rearward }
+    fork { ratio = 1.65  pivot = between }
     cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
 }
 ";

@@ -764,6 +764,7 @@ def rods():
     rng = random.Random(14)
     slave = Group("slave's rod: worst angle, and best offset in mm", "scipy.optimize.minimize_scalar over offset and travel", 1e-6)
     pedals = Group("pedal's rod: worst angle", "scipy.optimize.minimize_scalar over travel", 1e-6)
+    cut = Group("slave's rod: length to cut, with its offset", "numpy.linalg.norm", 1e-9)
     specs = []
     for i in range(60):
         spec = plain_system(f"rod_{i}", rng, assisted=True)
@@ -773,6 +774,7 @@ def rods():
         put_some(spec, {
             "fork.bearing_arm": ("length", arm / u(1.3, 1.9)), "fork.rest_angle": ("angle", maybe(rng, 0.7, u(-0.2, 0.3))),
             "slave.rod_length": ("length", u(60, 150)), "slave.rod_offset": ("length", abs(u(-4, 4))),
+            "slave.mount_to_fork": ("length", u(90, 150)), "slave.face_to_seat": ("length", u(10, 40)),
         })
         specs.append(spec)
     theirs = calc(specs)
@@ -804,6 +806,9 @@ def rods():
         def worst(offset):
             return math.degrees(max(abs(math.asin((offset + s) / v["slave.rod_length"])) for s in sides))
 
+        # The rod as the hypotenuse over bore's line and offset, by numpy.
+        along = v["slave.mount_to_fork"] + v["slave.face_to_seat"] - v.get("slave.rest_extension", 0.0)
+        cut.same(f"{spec.name} rod_cut_length", float(np.linalg.norm([along, v["slave.rod_offset"]])), value(system, "rod_cut_length"), text=spec.text())
         slave.same(f"{spec.name} rod_angle", worst(v["slave.rod_offset"]), value(system, "rod_angle"), text=spec.text())
         found = minimize_scalar(worst, bounds=(-30, 30), method="bounded", options=dict(xatol=1e-10)).x
         slave.same(f"{spec.name} rod_offset_best", found, value(system, "rod_offset_best"), 1.0, spec.text())
@@ -823,6 +828,7 @@ def rods():
         pedals.same(f"{spec.name} pedal_rod_angle", here, value(system, "pedal_rod_angle"), text=spec.text())
     slave.report()
     pedals.report()
+    cut.report()
 
 
 AT = 118.0

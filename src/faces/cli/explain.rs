@@ -7,7 +7,9 @@ use crate::model::FUNCTIONS;
 use crate::quantity::{
     Display, UNITS, Unit, UnitExpr, UnitSystem, nearest, significant, usual_unit,
 };
-use crate::schema::{Alternatives, BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec};
+use crate::schema::{
+    Alternatives, BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec, Ways,
+};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -200,6 +202,9 @@ fn explain_block(block: &Block) -> String {
     for alternatives in block.alternatives {
         let _ = writeln!(out, "\n  {}", ways(alternatives));
     }
+    if let Some(needs) = needs(block.needs) {
+        let _ = writeln!(out, "\n  used only with {needs}");
+    }
     out
 }
 
@@ -230,8 +235,17 @@ fn explain_field(block: &Block, field: &Field) -> String {
     if field.dimension().is_some() {
         paragraph(&mut out, &format!("Must be {}.", field.range.words));
     }
+    if let Some(needs) = needs(field.needs) {
+        paragraph(&mut out, &format!("Used only with {needs}."));
+    }
     paragraph(&mut out, &format!("Source: {}", field.source));
     out
+}
+
+/// What must be given besides, as words; `None` where nothing must.
+pub(super) fn needs(ways: Ways) -> Option<String> {
+    let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
+    (!ways.is_empty()).then(|| ways.join(", or "))
 }
 
 /// What a field takes and whether it must be given.

@@ -1,6 +1,6 @@
 //! The reference manual: all that the schema, the checks and the grammar document, on one page.
 
-use super::explain::{example_text, signature, ways};
+use super::explain::{example_text, needs, signature, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
 use crate::mechanics::MAX_TOLERANCED;
@@ -118,6 +118,9 @@ fn block(out: &mut String, block: &Block) {
     for alternatives in block.alternatives {
         let _ = writeln!(out, "{}.\n", capital(&ways(alternatives)));
     }
+    if let Some(needs) = needs(block.needs) {
+        let _ = writeln!(out, "Used only with {}.\n", prose(&needs));
+    }
     for field in block.fields {
         self::field(out, field);
     }
@@ -128,9 +131,12 @@ fn field(out: &mut String, field: &Field) {
         Some(_) => format!(" Must be {}.", field.range.words),
         None => String::new(),
     };
+    let needs = needs(field.needs).map_or_else(String::new, |needs| {
+        format!(" Used only with {}.", prose(&needs))
+    });
     let _ = writeln!(
         out,
-        "- **`{}`**: {}. {}{range} Source: {}.",
+        "- **`{}`**: {}. {}{range}{needs} Source: {}.",
         field.name,
         signature(field),
         prose(field.doc),

@@ -32,7 +32,6 @@ const SIZED: &[(&str, &[&str])] = &[
             "inner",
             "stroke",
             "height",
-            "rod_length",
             "rod_end",
             "seals",
             "max_pressure",

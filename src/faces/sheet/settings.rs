@@ -19,21 +19,41 @@ pub fn section(view: &View<'_>) -> Section {
     Section::new("Cut and set", vec![Block::Steps(steps)])
 }
 
-fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
-    if let Some(length) = view.both(result!(rod_cut_length)) {
-        steps.push(Step::to_note(
-            "Cut the slave's rod to this length, from seat to seat",
-            length,
-        ));
-    } else if view.outcome.hydraulics().is_some()
-        && !is_concentric(view.system)
-        && belongs(view.system, result!(rod_cut_length))
-    {
-        steps.push(Step::to_do(
-            "The rod's length is not known, for the spec lacks slave.mount_to_fork or slave.face_to_seat: \
-             cut the rod so that the piston rests as the next line says",
-        ));
+/// The length of the slave's rod: the one number that the sheet gives for it.
+fn rod(view: &View<'_>) -> Option<Step> {
+    let given = view.given(field!(slave.rod_length));
+    match (view.both(result!(rod_cut_length)), given) {
+        (Some(cut), Some(given)) if view.finds("rod-length") => Some(Step::to_do(format!(
+            "Do not cut the slave's rod yet: the spec gives it as {given}, and its ends lie {cut} apart. \
+             Measure again; the verdict above says what"
+        ))),
+        (Some(cut), _) => {
+            let band = view
+                .spread(result!(rod_cut_length))
+                .map_or_else(String::new, |band| format!(", {band}"));
+            Some(Step::to_note(
+                "Cut the slave's rod to this length, from seat to seat",
+                format!("{cut}{band}"),
+            ))
+        }
+        (None, Some(given)) => Some(Step::to_note(
+            "The slave's rod, from seat to seat, has a length of",
+            given,
+        )),
+        (None, None) => (view.outcome.hydraulics().is_some()
+            && !is_concentric(view.system)
+            && belongs(view.system, result!(rod_cut_length)))
+        .then(|| {
+            Step::to_do(
+                "The rod's length is not known, for the spec lacks slave.mount_to_fork or slave.face_to_seat: \
+                 cut the rod so that the piston rests as the next line says",
+            )
+        }),
     }
+}
+
+fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
+    steps.extend(rod(view));
     if view.outcome.hydraulics().is_some() {
         let rest = view
             .system

@@ -1,0 +1,138 @@
+//! Values that the spec gives and that nothing uses.
+
+use super::{Check, Example, Found, Run, problem_of_component, wrong_way};
+use crate::finding::{Problem, Severity};
+use crate::model::{Component, System};
+use crate::schema::{BLOCKS, FieldId, Need, block_needs};
+use crate::{block, field};
+
+pub const CHECK: Check = Check {
+    name: "not-used",
+    severity: Severity::Info,
+    finds: "The spec gives a value that changes nothing, because something that belongs to it is missing.",
+    why: "It looks as if the value were checked, and it is not.",
+    limits: &[],
+    source: "the schema: what each field needs",
+    bad: Example::System("slave { slope = 5 deg }"),
+    good: Example::System("slave { slope = -5 deg  chamber = 30 mm }"),
+    run: Run::System(run),
+};
+
+/// Fields of one component that lack the same.
+struct Idle<'a> {
+    component: &'a Component,
+    fields: Vec<FieldId>,
+    /// Ways to have them used: what is missing of each.
+    missing: Vec<Vec<Need>>,
+}
+
+fn run(system: &System, out: &mut Found) {
+    // What is written and cannot be read is not missing.
+    if !system.workable || !system.chooses.is_empty() {
+        return;
+    }
+    for idle in idle(system) {
+        if !out.noted(idle.component.block) {
+            out.extend(problem(system, &idle));
+        }
+    }
+}
+
+fn idle(system: &System) -> Vec<Idle<'_>> {
+    let direction = wrong_way::is_unknown(system);
+    let mut found: Vec<Idle<'_>> = Vec::new();
+    for component in system.components() {
+        let of_block = block_needs(component.block);
+        let is_block_used = system.gives_one(component, of_block);
+        let first = found.len();
+        for (index, _) in (0u8..).zip(&component.fields).filter(|(_, f)| f.is_some()) {
+            let field = FieldId {
+                block: component.block,
+                field: index,
+            };
+            let told = direction && wrong_way::DECIDE.contains(&field);
+            let ways = match is_block_used {
+                true => field.needs(),
+                false => of_block,
+            };
+            if told || system.gives_one(component, ways) {
+                continue;
+            }
+            let missing = nearest(system, component, ways);
+            match found[first..].iter_mut().find(|i| i.missing == missing) {
+                Some(same) => same.fields.push(field),
+                None => found.push(Idle {
+                    component,
+                    fields: vec![field],
+                    missing,
+                }),
+            }
+        }
+    }
+    found
+}
+
+/// What is missing of the ways that lack least.
+fn nearest(system: &System, component: &Component, ways: &[Vec<Need>]) -> Vec<Vec<Need>> {
+    let missing = |way: &Vec<Need>| -> Vec<Need> {
+        let lacks = way.iter().filter(|need| !system.gives(component, **need));
+        lacks.copied().collect()
+    };
+    let mut all: Vec<Vec<Need>> = ways.iter().map(missing).collect();
+    let least = all.iter().map(Vec::len).min().unwrap_or(0);
+    all.retain(|way| way.len() == least);
+    all
+}
+
+fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
+    let Idle {
+        component,
+        fields,
+        missing,
+    } = idle;
+    let name = BLOCKS[component.block as usize].name;
+    let path = |field: &FieldId| match &component.label {
+        Some(label) => format!("`{name} {label}.{}`", field.field().name),
+        None => format!("`{}`", field.path()),
+    };
+    let paths: Vec<String> = fields.iter().map(path).collect();
+    let verb = if fields.len() == 1 { "is" } else { "are" };
+    let subject = format!("{} {verb} not used", joined(&paths, " and "));
+    let first = *fields.first()?;
+    let at = |message: String| problem_of_component(CHECK.name, system, component, first, message);
+    let is_of_fork = |need: &Need| match need {
+        Need::Block(block) => *block == block!(fork),
+        Need::Field(field) => field.block == block!(fork),
+    };
+    let concentric = system.given(field!(slave.outer)).is_some();
+    if concentric && missing.iter().all(|way| way.iter().any(is_of_fork)) {
+        let problem = at(format!("{subject}: a concentric slave has no fork"));
+        return Some(problem.help(format!("remove {}", joined(&paths, " and "))));
+    }
+    let ways: Vec<String> = missing
+        .iter()
+        .map(|way| {
+            let needs: Vec<String> = way.iter().map(|n| format!("`{}`", n.path())).collect();
+            joined(&needs, " and ")
+        })
+        .collect();
+    let or = match missing.iter().any(|way| way.len() > 1) {
+        true => ", or ",
+        false => " or ",
+    };
+    let wanted = joined(&ways, or);
+    let problem = at(format!("{subject} without {wanted}"));
+    Some(problem.help(format!(
+        "give {wanted}, or remove {}",
+        joined(&paths, " and ")
+    )))
+}
+
+/// `a, b and c`, with the last word between the last two.
+fn joined(items: &[String], last_word: &str) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [some @ .., last] => format!("{}{last_word}{last}", some.join(", ")),
+    }
+}
