@@ -2,7 +2,9 @@
 
 mod common;
 
-use bitepoint::analysis::{Report, Silencer, analyse, read_settings, report_settings};
+use bitepoint::analysis::{
+    Report, Silencer, analyse, completions, hover, read_settings, report_settings,
+};
 use bitepoint::checks::CHECKS;
 use bitepoint::finding::{FileName, Severity};
 use bitepoint::model::{Files, Source};
@@ -492,4 +494,119 @@ fn the_settings_in_the_readme_are_sound() {
     let settings = settings(example.split_once("```").unwrap().0);
     assert!(settings.problems.is_empty(), "{:?}", settings.problems);
     assert_eq!(settings.limit("heavy-pedal", "effort"), Some(140.0));
+}
+
+/// A file of settings with a cursor, `|`, and what is known of it without.
+fn at_cursor(text: &str) -> (bitepoint::analysis::Report, u32) {
+    let offset = text.find('|').expect("a cursor");
+    let source = source("kits/bitepoint.toml", &text.replace('|', ""));
+    let settings = Arc::new(read_settings(&source));
+    (report_settings(source, settings), offset as u32)
+}
+
+#[test]
+fn an_editor_offers_what_may_be_set() {
+    for (text, label, after) in [
+        ("lim|", "limits", "[limits]\nheavy-pedal.effort = \"140 N\""),
+        ("[sev|]", "severities", "[severities]"),
+        (
+            "[limits]\nheavy|",
+            "heavy-pedal.effort",
+            "[limits]\nheavy-pedal.effort = \"150 N\"",
+        ),
+        (
+            "[limits]\nheavy-pedal.|",
+            "effort",
+            "[limits]\nheavy-pedal.effort = \"150 N\"",
+        ),
+        (
+            "[limits.heavy-pedal]\nef| = 3",
+            "effort",
+            "[limits.heavy-pedal]\neffort = 3",
+        ),
+        (
+            "limits.heavy-pedal.effort = |",
+            "\"150 N\"",
+            "limits.heavy-pedal.effort = \"150 N\"",
+        ),
+        (
+            "[severities]\nodd|",
+            "odd-size",
+            "[severities]\nodd-size = \"info\"",
+        ),
+        (
+            "[severities]\nodd-size = \"o|\" # why",
+            "\"off\"",
+            "[severities]\nodd-size = \"off\" # why",
+        ),
+        (
+            "[limits]\na = 1\n[severities]\r\nodd-size = |\r\n",
+            "\"off\"",
+            "[limits]\na = 1\n[severities]\r\nodd-size = \"off\"\r\n",
+        ),
+    ] {
+        let (report, offset) = at_cursor(text);
+        let found = completions(&report, offset);
+        let Some(one) = found.iter().find(|one| one.label == label) else {
+            let labels: Vec<_> = found.iter().map(|one| &one.label).collect();
+            panic!("{text}: {label} is not among {labels:?}");
+        };
+        let mut now = report.source.text.clone();
+        now.replace_range(one.span.range(), &one.insert);
+        assert_eq!(now, after, "{text}");
+    }
+    for text in [
+        "# lim|",
+        "[severities]\nsynta|",
+        "[limits]\nx = |",
+        "library = [\"|\"]",
+    ] {
+        let (report, offset) = at_cursor(text);
+        let found = completions(&report, offset);
+        assert!(found.iter().all(|one| one.label != "syntax"), "{text}");
+    }
+}
+
+#[test]
+fn whatever_is_offered_for_settings_is_a_setting() {
+    for (text, least) in [("|", 3), ("[limits]\n|", 20), ("[severities]\n|", 30)] {
+        let (report, offset) = at_cursor(text);
+        let found = completions(&report, offset);
+        assert!(found.len() >= least, "{text}: {}", found.len());
+        for one in found {
+            let mut now = report.source.text.clone();
+            now.replace_range(one.span.range(), &one.insert);
+            let problems = settings(&now).problems;
+            assert!(problems.is_empty(), "{now}: {problems:?}");
+        }
+    }
+}
+
+#[test]
+fn an_editor_says_what_a_setting_means() {
+    for (text, said) in [
+        ("[lim|its]", "in place of their own"),
+        (
+            "[limits]\nheavy-|pedal.effort = \"140 N\"",
+            "**`heavy-pedal`**",
+        ),
+        (
+            "[limits]\nheavy-pedal.ef|fort = \"140 N\"",
+            "by itself \"150 N\"",
+        ),
+        (
+            "[limits]\nheavy-pedal.effort = \"1|40 N\"",
+            "by itself \"150 N\"",
+        ),
+        ("[severities]\nodd-size = \"o|ff\"", "by itself \"info\""),
+        ("lib|rary = []", "Folders in which"),
+    ] {
+        let (report, offset) = at_cursor(text);
+        let found = hover(&report, offset).unwrap_or_else(|| panic!("{text}"));
+        assert!(found.markdown.contains(said), "{text}: {}", found.markdown);
+    }
+    for text in ["# lim|its", "|", "[limits]\nheavy-pedl.ef|fort = 3"] {
+        let (report, offset) = at_cursor(text);
+        assert_eq!(hover(&report, offset), None, "{text}");
+    }
 }

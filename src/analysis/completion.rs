@@ -2,6 +2,7 @@
 
 use super::cursor::{Cursor, Kind as TokenKind, Level, Open, Token, in_check, in_name, in_unit};
 use super::names::{Reader, default_text, field_id};
+use super::settings_help::complete_settings;
 use super::spot::is_repeated;
 use super::{Report, Worked, analyse};
 use crate::checks::{CHECKS, COMMON_BORES, written};
@@ -10,7 +11,7 @@ use crate::finding::FileName;
 use crate::model::{Component, Files, Source};
 use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId};
-use crate::settings::Settings;
+use crate::settings::{Settings, is_settings};
 use crate::syntax::{self, Body, Span, Statement, StatementKind};
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -52,6 +53,9 @@ const MOST: usize = 1000;
 
 /// What may be written at an offset, likeliest first.
 pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
+    if is_settings(&report.source.name) {
+        return complete_settings(report, offset);
+    }
     let Some(cursor) = Cursor::new(&report.source.text, offset) else {
         return Vec::new();
     };

@@ -21,6 +21,7 @@ mod links;
 mod mentions;
 mod names;
 mod settings;
+mod settings_help;
 mod shape;
 mod side_by_side;
 mod size;
@@ -91,6 +92,14 @@ pub struct Report {
 }
 
 impl Report {
+    /// The same with a finding in the spec itself where the settings that hold for it have mistakes:
+    /// for whoever looks at this one file alone, and would not see theirs.
+    pub fn with_settings(mut self) -> Self {
+        let mistaken = settings::mistaken_settings(&self.settings, &self.source);
+        self.findings.splice(0..0, mistaken);
+        self
+    }
+
     /// What a file is called in messages.
     pub fn shown_name<'n>(&'n self, name: &'n FileName) -> &'n FileName {
         self.shown.get(name).unwrap_or(name)
@@ -310,7 +319,6 @@ fn report(
     let source = bundle.sources[0].clone();
     let settings = bundle.settings.clone();
     kept.extend(misspelled_allows(&source));
-    kept.extend(settings::mistaken_settings(&settings, &source));
     let mut allowed = Vec::new();
     let mut systems = Vec::with_capacity(made.len());
     let mut is_whole = true;

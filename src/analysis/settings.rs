@@ -17,7 +17,24 @@ use toml::de::{DeTable, DeValue};
 /// A longer file of settings is refused.
 const MAX_SETTINGS_BYTES: usize = 1 << 20;
 
-const TABLES: [&str; 3] = ["library", "limits", "severities"];
+/// What may be set: its name, what it is, and what is written.
+pub(super) const KEYS: [(&str, &str, &str); 3] = [
+    (
+        "library",
+        "Folders in which a `use` is looked up behind the folder of the file that uses it.",
+        "library = [\"parts\"]",
+    ),
+    (
+        "limits",
+        "What the checks hold results against, in place of their own limits.",
+        "[limits]\nheavy-pedal.effort = \"140 N\"",
+    ),
+    (
+        "severities",
+        "How bad what a check finds is, or \"off\" for a check that is not wanted.",
+        "[severities]\nodd-size = \"off\"",
+    ),
+];
 
 /// Reads settings.
 ///
@@ -103,7 +120,7 @@ impl Reader<'_> {
                 "severities" => self.severities(value),
                 name => {
                     let problem = self.wrong(key.span(), format!("there is no setting `{name}`"));
-                    self.put(match nearest(name, TABLES) {
+                    self.put(match nearest(name, KEYS.map(|(name, ..)| name)) {
                         Some(meant) => problem.did_you_mean(Some(meant)),
                         None => problem.help(
                             "there are `library`, a list of folders, and the tables `limits` \
@@ -325,9 +342,17 @@ impl Reader<'_> {
 
 /// How a limit is written, by the example of the check's own.
 fn in_quotes(limit: &Limit) -> String {
+    match limit.dimension {
+        Dimension::NUMBER => format!("write a number, such as {}", written(limit)),
+        _ => format!("write it in quotes, with its unit: {}", written(limit)),
+    }
+}
+
+/// The check's own limit as it would be set.
+pub(super) fn written(limit: &Limit) -> String {
     let own = crate::quantity::Display::default().show(limit.value, limit.dimension);
     match limit.dimension {
-        Dimension::NUMBER => format!("write a number, such as {own}"),
-        _ => format!("write it in quotes, with its unit: \"{own}\""),
+        Dimension::NUMBER => own,
+        _ => format!("\"{own}\""),
     }
 }

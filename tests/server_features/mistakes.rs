@@ -157,3 +157,103 @@ fn what_is_missing_goes_by_its_path_in_the_workspace() {
     assert_eq!(messages, said.map(|said| format!("{said}{help}")));
     client.finish();
 }
+
+const SETTINGS: &str = "[limits]\nheavy-pedal.efort = \"140 N\"\n";
+
+/// Two specs under settings with a mistake.
+fn mistaken(able: &Value) -> (Folder, Client, [Document; 2]) {
+    let folder = Folder::new(PARTS);
+    folder.write("bitepoint.toml", SETTINGS);
+    let mut client = start_in(&folder, able);
+    let documents = ["a.clutch", "b.clutch"].map(|name| client.open(&folder.uri(name), VANS));
+    (folder, client, documents)
+}
+
+fn has_wrong_setting(diagnostics: &[Diagnostic]) -> bool {
+    diagnostics
+        .iter()
+        .any(|d| super::super::code(d) == "wrong-setting")
+}
+
+/// The next that is told of a file that is not open.
+fn told_of(client: &mut Client, uri: &str) -> Vec<String> {
+    loop {
+        let told = client.told("textDocument/publishDiagnostics");
+        if told["uri"] == uri {
+            let found = told["diagnostics"].as_array().unwrap().iter();
+            return found.map(|d| text(&d["message"]).to_owned()).collect();
+        }
+    }
+}
+
+#[test]
+fn a_mistake_in_the_settings_is_told_once_where_it_stands() {
+    let (folder, mut client, [a, b]) = mistaken(&json!({}));
+    let uri = folder.uri("bitepoint.toml");
+    let said = ["`heavy-pedal` has no limit `efort`\ndid you mean `effort`?"];
+    for document in [&a, &b] {
+        assert!(!has_wrong_setting(&client.diagnostics(document)));
+    }
+    assert_eq!(told_of(&mut client, &uri), said);
+
+    // An open one has findings of its own, under its version, and gives them back.
+    let mut settings = client.open(&uri, SETTINGS);
+    let own = client.diagnostics(&settings);
+    assert_eq!(own.iter().map(|d| &*d.message).collect::<Vec<_>>(), said);
+    let completions = ask(
+        &mut client,
+        "textDocument/completion",
+        &settings,
+        at(settings.before("efort")),
+    );
+    assert!(completions["items"].to_string().contains("effort"));
+    assert_eq!(
+        ask(
+            &mut client,
+            "textDocument/formatting",
+            &settings,
+            json!({
+                "options": { "tabSize": 4, "insertSpaces": true },
+            })
+        ),
+        Value::Null
+    );
+    client.change(&mut settings, &[("efort", "effort")]);
+    assert_eq!(client.diagnostics(&settings), []);
+    client.close(&settings);
+    assert_eq!(told_of(&mut client, &uri), [""; 0], "it is closed");
+    assert_eq!(told_of(&mut client, &uri), said, "as it is on the disk");
+
+    folder.write("bitepoint.toml", &SETTINGS.replace("efort", "effort"));
+    client.tell_raw(
+        "workspace/didChangeWatchedFiles",
+        json!({ "changes": [{ "uri": uri, "type": 2 }] }),
+    );
+    assert_eq!(told_of(&mut client, &uri), [""; 0], "it is right");
+    client.finish();
+}
+
+#[test]
+fn a_client_that_asks_for_the_workspace_hears_of_settings_there_alone() {
+    let (folder, mut client, [a, _]) = mistaken(&json!({ "textDocument": { "diagnostic": {} } }));
+    let uri = folder.uri("bitepoint.toml");
+    let own = ask(&mut client, "textDocument/diagnostic", &a, json!({}));
+    assert!(!own["items"].to_string().contains("wrong-setting"));
+    assert_eq!(
+        told_of(&mut client, &uri).len(),
+        1,
+        "nothing else would tell it"
+    );
+    let params = json!({ "previousResultIds": [] });
+    let all = client.ask_raw("workspace/diagnostic", params).unwrap()["items"].take();
+    let of_settings: Vec<&Value> = all
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|item| item["items"].to_string().contains("wrong-setting"))
+        .collect();
+    assert_eq!(of_settings.len(), 1, "{all}");
+    assert_eq!(of_settings[0]["uri"], uri);
+    assert_eq!(told_of(&mut client, &uri), [""; 0], "it is not told twice");
+    client.finish();
+}

@@ -4,24 +4,47 @@ if vim.g.loaded_bitepoint then
 end
 vim.g.loaded_bitepoint = true
 
+-- The settings are TOML to Neovim, and only those in a file of this name are ours.
+local settings = vim.api.nvim_create_augroup("bitepoint_settings", {})
+local function with_settings(start)
+  vim.api.nvim_create_autocmd({ "BufReadPost", "BufNewFile" }, {
+    group = settings,
+    pattern = "bitepoint.toml",
+    callback = function(args)
+      start(args.buf)
+    end,
+  })
+end
+
 if vim.lsp.enable then
   vim.lsp.enable("bitepoint")
+  with_settings(function(buffer)
+    local config = vim.lsp.config.bitepoint
+    vim.lsp.start(vim.tbl_extend("force", config, {
+      name = "bitepoint",
+      root_dir = vim.fs.root(buffer, config.root_markers),
+    }), { bufnr = buffer })
+  end)
   return
 end
 
 -- Neovim 0.10
+local function start(buffer)
+  vim.lsp.start({
+    name = "bitepoint",
+    cmd = { "bitepoint", "serve" },
+    root_dir = vim.fs.root(buffer, { "bitepoint.toml", ".git" }),
+  }, { bufnr = buffer })
+end
+
 local group = vim.api.nvim_create_augroup("bitepoint", {})
 vim.api.nvim_create_autocmd("FileType", {
   group = group,
   pattern = "clutch",
   callback = function(args)
-    if vim.bo[args.buf].buftype ~= "" then
-      return
+    if vim.bo[args.buf].buftype == "" then
+      start(args.buf)
     end
-    vim.lsp.start({
-      name = "bitepoint",
-      cmd = { "bitepoint", "serve" },
-      root_dir = vim.fs.root(args.buf, { "bitepoint.toml", ".git" }),
-    }, { bufnr = args.buf })
   end,
 })
+with_settings(start)

@@ -68,6 +68,7 @@ export class Server {
             documentSelector: [
                 { language: "clutch", scheme: "file" },
                 { language: "clutch", scheme: "untitled" },
+                { pattern: "**/bitepoint.toml", scheme: "file" },
             ],
             outputChannel: this.output,
             initializationOptions: {

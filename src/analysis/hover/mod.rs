@@ -6,6 +6,7 @@ mod summary;
 mod values;
 
 use super::names::{Names, Reader, default_text, field_id};
+use super::settings_help::hover_settings;
 use super::spot::{Spot, What, spot};
 use super::{Located, Report, Worked};
 use crate::checks::{Check, Example};
@@ -14,7 +15,7 @@ use crate::mechanics::{Outcome, why_absent};
 use crate::model::{Component, FUNCTIONS, Given, Origin, System};
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
-use crate::settings::Settings;
+use crate::settings::{Settings, is_settings};
 use crate::syntax::{self, Span};
 use follows::{about, results_table, what_follows};
 use std::fmt::Write;
@@ -42,6 +43,9 @@ pub fn hover(report: &Report, offset: u32) -> Option<Hover> {
 
 /// The same, among other files.
 pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) -> Option<Hover> {
+    if is_settings(&report.source.name) {
+        return hover_settings(report, offset);
+    }
     let spot = spot(&report.source.tree, offset)?;
     let writer = Writer {
         report,
@@ -462,7 +466,7 @@ fn default_and_source(out: &mut String, id: FieldId) {
     let _ = writeln!(out, "*{}*", field.source);
 }
 
-fn check_markdown(check: &Check, settings: &Settings) -> String {
+pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
     let mut out = format!(
         "**`{}`** · {}\n\n{}\n\n{}\n\n",
         check.name,

@@ -32,7 +32,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
             analyse_picked(source, &disk, system, &request.picks)?
         }
         _ => progress::with(|work| analyse_with(source, &disk, work)),
-    };
+    }
+    .with_settings();
     let held = request.at.as_deref().map(length).transpose()?;
     if let Some(travel) = held {
         hold(&mut report, travel);

@@ -99,11 +99,7 @@ fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>) -> Checked {
     checked.reports = settings;
     for one in analysed {
         match one {
-            Ok(mut report) => {
-                let elsewhere = |check: &str| check == "wrong-setting";
-                report.findings.retain(|f| !elsewhere(f.check.name));
-                checked.reports.push(report);
-            }
+            Ok(report) => checked.reports.push(report),
             Err(unread) => checked.unread.push(unread),
         }
     }

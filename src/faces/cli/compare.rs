@@ -293,8 +293,8 @@ fn read(
     let reports = match is_same {
         true => None,
         false => Some(Reports {
-            before: old.map(|source| analyse(source, &old_files)),
-            after: new.map(|source| analyse(source, &new_files)),
+            before: old.map(|source| analyse(source, &old_files).with_settings()),
+            after: new.map(|source| analyse(source, &new_files).with_settings()),
         }),
     };
     let broken: Vec<Unread> = [old_files, new_files]

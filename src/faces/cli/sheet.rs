@@ -26,7 +26,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
             analyse_picked(source, &disk, system, &request.picks)?
         }
         _ => analyse(source, &disk),
-    };
+    }
+    .with_settings();
     let systems = wanted(&report, request.system.as_deref())?;
     if let Some(why) = systems.iter().find_map(|worked| wants_pick(worked)) {
         return Err(why);

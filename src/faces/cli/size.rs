@@ -26,7 +26,7 @@ pub fn run(request: Request) -> Result<Status, CannotRun> {
             let names: Vec<&str> = source.systems().map(|s| s.name.text.as_str()).collect();
             match names.as_slice() {
                 [] => {
-                    let report = analyse(source, &disk);
+                    let report = analyse(source, &disk).with_settings();
                     return without_system(&report, status(&report, &[]));
                 }
                 [one] => (*one).to_owned(),

@@ -336,6 +336,14 @@ impl Snapshot {
         }
     }
 
+    /// The file of settings with mistakes that holds for the document, if that is known.
+    pub fn mistaken_settings(&self) -> Option<&FileName> {
+        let settings = &self.report.get()?.what.settings;
+        let is_its_own = is_settings(&self.buffer.name);
+        let file = settings.file.as_ref()?;
+        (!is_its_own && !settings.problems.is_empty()).then_some(file)
+    }
+
     /// The files that were asked for to look at this state, if it was looked at.
     fn asked(&self) -> Option<impl Iterator<Item = &FileName>> {
         Some(self.report.get()?.asked.keys())
@@ -713,6 +721,22 @@ impl World {
             .filter(|name| !is_open(name));
         let closed = closed.filter_map(|name| self.file(name));
         self.open.iter().cloned().chain(closed).collect()
+    }
+
+    /// The same, and the files of settings with mistakes that hold for any of them.
+    pub fn specs_and_settings(&self) -> Vec<Arc<Snapshot>> {
+        let mut all = self.specs();
+        let mut known: HashSet<FileName> = all.iter().map(|s| s.buffer.name.clone()).collect();
+        let mistaken = |spec: &Arc<Snapshot>| {
+            // What is asked for is looked at here.
+            let _ = spec.report();
+            spec.mistaken_settings().cloned()
+        };
+        let names: Vec<FileName> = all.iter().filter_map(mistaken).collect();
+        let new = names.into_iter().filter(|name| known.insert(name.clone()));
+        let files: Vec<Arc<Snapshot>> = new.filter_map(|name| self.file(&name)).collect();
+        all.extend(files);
+        all
     }
 
     /// A file, open or not; `None` where there is none.

@@ -53,11 +53,13 @@ impl LanguageServer for Server {
 
     async fn did_open(&self, params: DidOpenTextDocumentParams) {
         let document = params.text_document;
-        let changed = self
-            .0
-            .state()
-            .documents
-            .open(document.uri, document.version, document.text);
+        let changed = {
+            let mut state = self.0.state();
+            state.settings_told.opened(&name_of(&document.uri));
+            state
+                .documents
+                .open(document.uri, document.version, document.text)
+        };
         self.0.look_again(changed);
     }
 
@@ -95,9 +97,14 @@ impl LanguageServer for Server {
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
         let uri = params.text_document.uri;
         let mut state = self.0.state();
+        let opening = state.documents.get(&uri).map(|document| document.opening);
         let Some((version, changed)) = state.documents.close(&uri) else {
             return;
         };
+        if let Some(opening) = opening {
+            let news = state.settings_told.note(opening, None);
+            self.0.publish(news);
+        }
         if let Some(params) = self.0.diagnosed(uri, Vec::new(), version) {
             self.0.outgoing.notification::<PublishDiagnostics>(&params);
         }
@@ -145,6 +152,8 @@ impl LanguageServer for Server {
             }
         };
         self.0.wait_for_quiet();
+        let (shared, of) = (self.0.clone(), uri.clone());
+        self.0.work(move || shared.tell_of_settings(&of)).await?;
         let report = match found {
             Some(Diagnosed { mark, .. }) if params.previous_result_id.as_ref() == Some(&mark) => {
                 let unchanged = UnchangedDocumentDiagnosticReport { result_id: mark };
@@ -170,9 +179,11 @@ impl LanguageServer for Server {
             .into_iter()
             .map(|previous| (previous.uri, previous.value))
             .collect();
+        let news = self.0.state().settings_told.asked();
+        self.0.publish(news);
         let items = self.0.ask_world(move |world, client, settings| {
             let mut items = Vec::new();
-            for file in world.specs() {
+            for file in world.specs_and_settings() {
                 let found = Lsp::new(&file, client, settings).diagnosed();
                 let uri = file.buffer.uri.clone();
                 let version = file.buffer.version.map(i64::from);

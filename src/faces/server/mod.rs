@@ -14,6 +14,7 @@ mod preview;
 mod session;
 mod sessions;
 mod settings;
+mod settings_told;
 mod storm;
 mod surroundings;
 mod to_lsp;
@@ -29,6 +30,7 @@ use documents::{Analyst, Changed, Document, Documents, Snapshot, World};
 use preview::{LookedAt, LookedAtParams};
 use session::log;
 use settings::Settings;
+use settings_told::{Mistaken, SettingsTold};
 use std::io::{self, Read, Write};
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
@@ -128,6 +130,7 @@ struct Shared {
 struct State {
     documents: Documents,
     settings: Arc<Settings>,
+    settings_told: SettingsTold,
     /// Whether the client will be told to ask again.
     refreshing: bool,
     /// How many lists of colours were told.
@@ -140,6 +143,7 @@ impl State {
         Self {
             documents: Documents::of(analyst),
             settings: Arc::default(),
+            settings_told: SettingsTold::default(),
             refreshing: false,
             colours: 0,
             shut_down: false,
@@ -197,7 +201,9 @@ impl Shared {
                 let lsp = Lsp::new(&looked_at, shared.client(), &told);
                 let typed = looked_at.typed();
                 let found = (lsp.told(), typed);
-                shared.tell(&address, opening, &looked_at, found, told.preview)
+                let is_told = shared.tell(&address, opening, &looked_at, found, told.preview);
+                shared.tell_of_settings(&address);
+                is_told
             };
             let is_told = match tokio::task::spawn_blocking(work).await {
                 Ok(is_told) => is_told,
@@ -259,6 +265,45 @@ impl Shared {
             told.notification::<LookedAt>(&LookedAtParams { uri, version });
         }
         true
+    }
+
+    /// Tells what is wrong with the settings that hold for a document, as far as that is known: in
+    /// their own file, and not if that is open and has findings of its own.
+    fn tell_of_settings(&self, uri: &Url) {
+        let (opening, snapshot, world, settings) = {
+            let state = self.state();
+            let Some(document) = state.documents.get(uri) else {
+                return;
+            };
+            let snapshot = document.snapshot.clone();
+            let world = snapshot
+                .mistaken_settings()
+                .map(|_| state.documents.world());
+            (document.opening, snapshot, world, state.settings.clone())
+        };
+        let mistaken = world.and_then(|world| {
+            let file = world.file(snapshot.mistaken_settings()?)?;
+            let found = || Lsp::new(&file, self.client(), &settings).told();
+            let is_open = file.buffer.version.is_some();
+            (!is_open).then(|| (file.buffer.name.clone(), found()))
+        });
+        let mut state = self.state();
+        let is_present = of_opening(&mut state, uri, opening)
+            .is_some_and(|document| Arc::ptr_eq(&document.snapshot, &snapshot));
+        if is_present {
+            let news = state.settings_told.note(opening, mistaken);
+            self.publish(news);
+        }
+    }
+
+    /// Tells what is wrong with files that are not open.
+    fn publish(&self, news: Vec<Mistaken>) {
+        for (file, diagnostics) in news {
+            if let Ok(uri) = Url::from_file_path(&*file) {
+                let params = PublishDiagnosticsParams::new(uri, diagnostics, None);
+                self.outgoing.notification::<PublishDiagnostics>(&params);
+            }
+        }
     }
 
     /// Sees to it that what was held back for the cursor is told in the end, also if nobody does

@@ -6,7 +6,7 @@ use super::files::{Fence, MOST_KEPT};
 use super::session::log;
 use super::workspace::Workspace;
 use super::{Shared, State};
-use crate::settings::SETTINGS_FILE;
+use crate::settings::{SETTINGS_FILE, is_settings};
 use serde_json::{Value, json};
 use std::sync::Arc;
 use std::time::Duration;
@@ -197,7 +197,9 @@ impl Shared {
             let is_there = event.typ != FileChangeType::DELETED;
             let mut changed = self.state().documents.touched(&event.uri, is_there);
             // A spec that is not open has findings too, for a client that asks for all.
-            if pulls && changed.users.is_empty() && name_of(&event.uri).ends_with(".clutch") {
+            let name = name_of(&event.uri);
+            let concerns_specs = name.ends_with(".clutch") || is_settings(&name);
+            if pulls && changed.users.is_empty() && concerns_specs {
                 changed.users.push(event.uri);
             }
             self.look_again(changed);

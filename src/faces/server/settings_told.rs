@@ -1,0 +1,77 @@
+//! The mistakes in settings that hold for open documents: told where they stand, once for each file
+//! of settings, however many documents it holds for.
+
+use crate::finding::FileName;
+use std::collections::HashMap;
+use tower_lsp::lsp_types::Diagnostic;
+
+/// A file of settings, and what is wrong with it.
+pub(super) type Mistaken = (FileName, Vec<Diagnostic>);
+
+#[derive(Debug, Default)]
+pub(super) struct SettingsTold {
+    /// The file of settings with mistakes that holds for a document, by the document's opening.
+    of: HashMap<u64, FileName>,
+    told: HashMap<FileName, Told>,
+    /// Whether the client asks for what is wrong anywhere in the workspace, and is told nothing.
+    asked: bool,
+}
+
+#[derive(Debug)]
+struct Told {
+    documents: usize,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl SettingsTold {
+    /// Notes what is wrong with the settings of a document, and says what is to be told.
+    pub fn note(&mut self, opening: u64, mistaken: Option<Mistaken>) -> Vec<Mistaken> {
+        let mut news = Vec::new();
+        let before = match &mistaken {
+            Some((file, _)) => self.of.insert(opening, file.clone()),
+            None => self.of.remove(&opening),
+        };
+        if let Some((file, diagnostics)) = mistaken {
+            let told = self.told.entry(file.clone()).or_insert_with(|| Told {
+                documents: 0,
+                diagnostics: Vec::new(),
+            });
+            told.documents += 1;
+            if told.diagnostics != diagnostics {
+                told.diagnostics.clone_from(&diagnostics);
+                news.push((file, diagnostics));
+            }
+        }
+        if let Some(file) = before
+            && let Some(told) = self.told.get_mut(&file)
+        {
+            told.documents -= 1;
+            if told.documents == 0 {
+                self.told.remove(&file);
+                news.push((file, Vec::new()));
+            }
+        }
+        match self.asked {
+            true => Vec::new(),
+            false => news,
+        }
+    }
+
+    /// Forgets what was told of a file that is open by now: it has findings of its own.
+    pub fn opened(&mut self, file: &FileName) {
+        if self.told.remove(file).is_some() {
+            self.of.retain(|_, other| other != file);
+        }
+    }
+
+    /// Notes that the client asks, and says what it is not told any more.
+    pub fn asked(&mut self) -> Vec<Mistaken> {
+        if std::mem::replace(&mut self.asked, true) {
+            return Vec::new();
+        }
+        self.told
+            .keys()
+            .map(|file| (file.clone(), Vec::new()))
+            .collect()
+    }
+}
