@@ -77,8 +77,10 @@ pub struct Shortfall {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Measure {
     Result(ResultId),
-    /// Something that is no result, such as a count.
+    /// Something that is no result.
     Other(Dimension),
+    /// How many there are of something.
+    Count,
 }
 
 impl Measure {
@@ -86,6 +88,7 @@ impl Measure {
         match self {
             Self::Result(result) => result.spec().dimension,
             Self::Other(dimension) => dimension,
+            Self::Count => Dimension::NUMBER,
         }
     }
 }

@@ -189,6 +189,31 @@ fn what_grows_is_reported() {
 }
 
 #[test]
+fn a_kit_is_worse_with_more_combinations() {
+    let kit = |with: &str| {
+        let parts = "part slave small { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }
+part slave large { bore = 1 1/16 in  stroke = 30 mm  rest_extension = 6 mm }
+part slave huge { bore = 1 1/8 in  stroke = 30 mm  rest_extension = 6 mm }
+";
+        let kit = DRAGS.replace(
+            "slave { bore = 1 1/16 in  stroke = 30 mm  rest_extension = 6 mm }",
+            &format!("choose slave {with}"),
+        );
+        format!("{parts}{kit}")
+    };
+    let (before, after) = (kit("small, large"), kit("small, large, huge"));
+    let (found, _) = left(("a.clutch", &before), ("a.clutch", &after));
+    let worse = found.iter().find(|f| f.starts_with("short-release"));
+    let told = "worse than when it was accepted: 1 then, 2 now";
+    assert!(worse.is_some_and(|f| f.ends_with(told)), "{found:?}");
+    let (found, _) = left(("a.clutch", &after), ("a.clutch", &before));
+    assert!(
+        !found.iter().any(|f| f.starts_with("short-release")),
+        "{found:?}"
+    );
+}
+
+#[test]
 fn the_program_says_what_is_worse() {
     let folder = folder(&[("a.clutch", DRAGS)]);
     let check = |arguments: &[&str]| {

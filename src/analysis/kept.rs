@@ -2,8 +2,7 @@
 
 use super::{Allowed, Silencer};
 use crate::checks::Finding;
-use crate::finding::{Place, Problem, Severity};
-use crate::quantity::Dimension;
+use crate::finding::{Measure, Place, Problem, Severity};
 use crate::settings::{Level, SETTINGS_FILE, Settings};
 use std::sync::Arc;
 
@@ -103,7 +102,7 @@ impl Kept {
             let message =
                 format!("{count} more findings follow; only the first {MAX_FINDINGS} are listed");
             let problem =
-                Problem::new("too-large", first, message).short_by(count as f64, Dimension::NUMBER);
+                Problem::new("too-large", first, message).short_by(count as f64, Measure::Count);
             let finding = Finding::new(problem, None);
             // It stands for what it leaves out, and is no worse.
             self.findings.extend(finding.map(|finding| Finding {

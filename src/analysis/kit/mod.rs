@@ -13,10 +13,9 @@ use super::judge::{Bench, judge};
 use super::side_by_side::side_by_side;
 use super::{Allowed, Silencer, Work};
 use crate::checks::{Check, Finding};
-use crate::finding::{Place, Problem, Severity};
+use crate::finding::{Measure, Place, Problem, Severity};
 use crate::mechanics::NotWorked;
 use crate::model::{Labels, MAX_COMBINATIONS, Rebuild, Space, System};
-use crate::quantity::Dimension;
 use crate::settings::Settings;
 use tally::{Key, Seen, Tally};
 
@@ -254,8 +253,10 @@ impl Speaker<'_> {
         problem.related.clear();
         problem.help = problem.help.map(|help| format!("for that one: {help}"));
         problem.place = self.place(problem.place, seen);
-        // A kit is the worse the more of its combinations have it.
-        problem = problem.short_by(seen.counts.all as f64, Dimension::NUMBER);
+        if problem.shortfall.is_some() {
+            // A kit is the worse the more of its combinations are past the limit.
+            problem = problem.short_by(seen.counts.all as f64, Measure::Count);
+        }
         if let Some((place, text, name)) = self.leave_out(seen) {
             problem = problem.fix(format!("leave `{name}` out of the choice"), place, text);
         }

@@ -54,14 +54,15 @@ pub struct Amount {
 }
 
 impl Amount {
-    fn of(shortfall: Shortfall) -> Self {
+    /// `None` for what is no number: it could not be read back.
+    fn of(shortfall: Shortfall) -> Option<Self> {
         let unit = unit(shortfall.what.dimension());
-        Self {
-            value: unit
-                .as_ref()
-                .map_or(shortfall.value, |unit| unit.outward(shortfall.value)),
+        let outward = |unit: &UnitExpr| unit.outward(shortfall.value);
+        let value = unit.as_ref().map_or(shortfall.value, outward);
+        value.is_finite().then(|| Self {
+            value,
             unit: unit.map(|unit| unit.to_string()).unwrap_or_default(),
-        }
+        })
     }
 
     /// In internal units; `None` where it is an amount of something else.
@@ -222,7 +223,7 @@ fn known(report: &Report, file: String) -> Vec<Known> {
             check: finding.check.name.to_owned(),
             about,
             fingerprint,
-            short_by: finding.problem.shortfall.map(Amount::of),
+            short_by: finding.problem.shortfall.and_then(Amount::of),
             message: message(finding),
         }
     });
@@ -246,15 +247,19 @@ fn key(known: &Known) -> [&str; 6] {
 /// as bad or better, as far as is shown, or where that is not known.
 fn growth(known: &Known, finding: &Finding, display: &dyn Fn(&str) -> Display) -> Option<String> {
     let Shortfall { value, what } = finding.problem.shortfall?;
-    let dimension = Measure::dimension(what);
+    let dimension = what.dimension();
     let accepted = known.short_by.as_ref()?.inward(dimension)?;
     if value <= accepted {
         return None;
     }
     let display = display(finding.system.as_deref().unwrap_or_default());
     let shift = display.shift(accepted, value, dimension)?;
+    let past = match what {
+        Measure::Count => "",
+        Measure::Result(_) | Measure::Other(_) => " past the limit",
+    };
     Some(format!(
-        "; worse than when it was accepted: past the limit by {} then, by {} now",
+        "; worse than when it was accepted: {}{past} then, {} now",
         shift.before, shift.after
     ))
 }
@@ -330,30 +335,22 @@ impl<'a> Matching<'a> {
             let message = &known.message;
             wording(message.strip_prefix(&own).unwrap_or(message)).join(" ")
         };
-        let place = |known: &Known| [text(&known.file), system(known)];
-        self.pair(false, |known| {
-            let [file, system] = place(known);
-            Some(vec![file, system, text(&known.fingerprint), words(known)])
-        });
-        self.pair_single(false, |known| {
-            let [file, system] = place(known);
-            vec![file, system, text(&known.fingerprint)]
-        });
-        self.pair(false, |known| {
+        let here = |known: &Known| vec![text(&known.file), system(known), text(&known.fingerprint)];
+        let thing = |known: &Known| {
             known.short_by.as_ref()?;
-            let [file, system] = place(known);
-            let what = [text(&known.check), text(&known.about), words(known)];
-            Some([vec![file, system], what.to_vec()].concat())
-        });
+            let [check, about] = [text(&known.check), text(&known.about)];
+            Some(vec![text(&known.file), system(known), check, about])
+        };
+        let with = |key: Vec<String>, more: String| [key, vec![more]].concat();
+        self.pair(false, |known| Some(with(here(known), words(known))));
+        self.pair_single(false, |known| Some(here(known)));
+        self.pair(false, |known| Some(with(thing(known)?, words(known))));
+        self.pair_single(false, thing);
         let same = |known: &Known| vec![text(&known.fingerprint), words(known)];
-        self.pair(true, |known| {
-            Some([same(known), vec![text(&known.file)]].concat())
-        });
-        self.pair(true, |known| {
-            Some([same(known), vec![system(known)]].concat())
-        });
+        self.pair(true, |known| Some(with(same(known), text(&known.file))));
+        self.pair(true, |known| Some(with(same(known), system(known))));
         self.pair(true, |known| Some(same(known)));
-        self.pair_single(true, |known| vec![text(&known.fingerprint)]);
+        self.pair_single(true, |known| Some(vec![text(&known.fingerprint)]));
     }
 
     /// Gives findings without an entry the free entries of the same key, the worst to the worst;
@@ -390,17 +387,17 @@ impl<'a> Matching<'a> {
 
     /// Pairs what is the only entry and the only finding of its key, those of earlier stages
     /// among them; only entries whose place is no more, where that is asked for.
-    fn pair_single(&mut self, moved: bool, key: impl Fn(&Known) -> Vec<String>) {
+    fn pair_single(&mut self, moved: bool, key: impl Fn(&Known) -> Option<Vec<String>>) {
         let mut groups: HashMap<Vec<String>, (Vec<usize>, Vec<usize>)> = HashMap::new();
         let counts = |entry: usize| !moved || self.has_moved[entry];
         for (i, known) in self.entries.iter().enumerate() {
-            if counts(i) {
-                groups.entry(key(known)).or_default().0.push(i);
+            if let Some(key) = key(known).filter(|_| counts(i)) {
+                groups.entry(key).or_default().0.push(i);
             }
         }
         for (i, known) in self.found.iter().enumerate() {
-            if self.matches[i].is_none_or(counts) {
-                groups.entry(key(known)).or_default().1.push(i);
+            if let Some(key) = key(known).filter(|_| self.matches[i].is_none_or(counts)) {
+                groups.entry(key).or_default().1.push(i);
             }
         }
         for (entries, found) in groups.values() {
@@ -428,5 +425,31 @@ impl<'a> Matching<'a> {
         })
         .cloned()
         .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_amount_is_read_as_it_was_written() {
+        for (value, dimension) in [
+            (0.554, Dimension::LENGTH),
+            (1e-300, Dimension::PRESSURE),
+            (3.0, Dimension::NUMBER),
+        ] {
+            let what = Measure::Other(dimension);
+            let amount = Amount::of(Shortfall { value, what }).unwrap();
+            let text = serde_json::to_string(&amount).unwrap();
+            let read: Amount = serde_json::from_str(&text).unwrap();
+            let back = read.inward(dimension).unwrap();
+            assert!((back - value).abs() <= 1e-12 * value, "{text}");
+            assert_eq!(read.inward(Dimension::FORCE), None, "{text}");
+        }
+        for value in [f64::NAN, f64::INFINITY] {
+            let what = Measure::Count;
+            assert_eq!(Amount::of(Shortfall { value, what }), None);
+        }
     }
 }
