@@ -2,7 +2,8 @@
 //! and the outline. A `|` marks the cursor.
 
 use bitepoint::analysis::{
-    Completion, Report, SymbolKind, analyse, completions, definition, hover, inlays, symbols,
+    Completion, Report, Shelf, SymbolKind, analyse, completions, completions_among, definition,
+    hover, inlays, symbols,
 };
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
@@ -412,6 +413,122 @@ fn a_field_is_completed_with_its_equals_sign_once() {
         accepted("system a { slave { str| = 3 mm }", "stroke"),
         "system a { slave { stroke = 3 mm }"
     );
+}
+
+/// The text with a completion accepted as an editor with snippets takes it.
+fn taken(text: &str, label: &str) -> String {
+    let found = complete(text);
+    let item = found.iter().find(|item| item.label == label).expect(label);
+    let mut text = text.replacen('|', "", 1);
+    let put_in = item.snippet.as_ref().unwrap_or(&item.insert);
+    text.replace_range(item.span.range(), put_in);
+    text
+}
+
+#[test]
+fn what_stands_behind_the_cursor_is_not_put_in_again() {
+    for (text, label, wanted) in [
+        (
+            "system a {\n mas|{ bore = 3/4 in }\n}",
+            "master",
+            "system a {\n master { bore = 3/4 in }\n}",
+        ),
+        (
+            "system a {\n mas| { bore = 3/4 in }\n}",
+            "master",
+            "system a {\n master { bore = 3/4 in }\n}",
+        ),
+        (
+            "system a {\n sla| sl_22\n}",
+            "slave",
+            "system a {\n slave sl_22\n}",
+        ),
+        ("sys| a \"t\" {\n}", "system", "system a \"t\" {\n}"),
+        ("us| \"parts.clutch\"", "use", "use \"parts.clutch\""),
+        (
+            "system a { slave { stroke = 12 | mm } }",
+            "in",
+            "system a { slave { stroke = 12 in } }",
+        ),
+        (
+            "system a { slave { bore = | 7/8 in  stroke = 3 mm } }",
+            "22 mm",
+            "system a { slave { bore = 22 mm  stroke = 3 mm } }",
+        ),
+        (
+            "system a { slave { bore = 7/|8 in  stroke = 3 mm } }",
+            "3/4 in",
+            "system a { slave { bore = 3/4 in  stroke = 3 mm } }",
+        ),
+        (
+            "system a { fork { pivot = | between } }",
+            "outboard",
+            "system a { fork { pivot = outboard } }",
+        ),
+        (
+            "system a { require pedal_effort | <= 9 N }",
+            "<",
+            "system a { require pedal_effort < 9 N }",
+        ),
+        (
+            "system a { allow short-rel| \"why\" }",
+            "short-release",
+            "system a { allow short-release \"why\" }",
+        ),
+    ] {
+        assert_eq!(taken(text, label), wanted, "{text}");
+    }
+}
+
+#[test]
+fn a_limit_begins_with_what_the_result_is_now() {
+    let derived = format!(
+        "{}system b from car {{\n require pedal_effort <= |\n}}",
+        car("slave sl_22")
+    );
+    assert_eq!(labels(&derived)[0], "137 N");
+    let derived = format!(
+        "{}system b from car {{\n require release_margin |\n}}",
+        car("slave sl_22")
+    );
+    assert_eq!(labels(&derived), [">=", "<=", ">", "<"]);
+}
+
+#[test]
+fn parts_of_files_that_are_not_used_yet_bring_their_use() {
+    let shelf = || {
+        let text = "part slave far_22 { bore = 22 mm  stroke = 30 mm }\npart slave sl_22 { bore = 1 in }\n";
+        vec![Shelf {
+            path: "shelf/far.clutch".to_owned(),
+            source: Arc::new(Source::new("shelf/far.clutch".into(), text.to_owned())),
+        }]
+    };
+    for (text, wanted) in [
+        (
+            car("slave |"),
+            car("slave far_22").replace(
+                "use \"parts.clutch\"\n",
+                "use \"parts.clutch\"\nuse \"shelf/far.clutch\"\n",
+            ),
+        ),
+        (
+            "# My car\n\n# It has no parts yet.\nsystem a {\n    slave far|\n}\n".to_owned(),
+            "use \"shelf/far.clutch\"\n\n# My car\n\n# It has no parts yet.\nsystem a {\n    slave far_22\n}\n".to_owned(),
+        ),
+    ] {
+        let (report, offset) = marked(&text);
+        let found = completions_among(&report, offset, &shelf);
+        // A name that is known already means what it means.
+        let known = found.iter().filter(|item| item.label == "sl_22").count();
+        assert_eq!(known, 1);
+        let item = found.iter().find(|item| item.label == "far_22").expect("the part");
+        let mut text = report.source.text.clone();
+        text.replace_range(item.span.range(), &item.insert);
+        for edit in &item.edits {
+            text.replace_range(edit.span.range(), &edit.text);
+        }
+        assert_eq!(text, wanted);
+    }
 }
 
 #[test]

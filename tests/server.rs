@@ -74,10 +74,12 @@ fn complete(client: &mut Client, document: &Document, position: Position) -> Vec
 }
 
 fn accept(document: &Document, item: &CompletionItem) -> String {
-    match &item.text_edit {
-        Some(CompletionTextEdit::Edit(edit)) => document.edited(std::slice::from_ref(edit)),
-        other => panic!("no edit: {other:?}"),
-    }
+    let Some(CompletionTextEdit::Edit(edit)) = &item.text_edit else {
+        panic!("no edit: {:?}", item.text_edit);
+    };
+    let mut edits = item.additional_text_edits.clone().unwrap_or_default();
+    edits.push(edit.clone());
+    document.edited(&edits)
 }
 
 fn format(client: &mut Client, document: &Document) -> Option<Vec<TextEdit>> {

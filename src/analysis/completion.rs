@@ -4,13 +4,15 @@ use super::cursor::{Cursor, Kind as TokenKind, Level, Open, Token, in_check, in_
 use super::names::{Reader, default_text, field_id};
 use super::settings_help::complete_settings;
 use super::spot::is_repeated;
-use super::{Report, Worked, analyse};
+use super::{Edit, Report, Worked, analyse};
 use crate::checks::{CHECKS, COMMON_BORES, written};
 use crate::field;
 use crate::finding::FileName;
 use crate::model::{Component, Files, Source};
 use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
-use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId};
+use crate::schema::{
+    BLOCKS, Better, Block, BlockId, Field, FieldId, Kind, Presence, RESULTS, ResultId,
+};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::{self, Body, Span, Statement, StatementKind};
 use std::collections::HashSet;
@@ -30,7 +32,20 @@ pub struct Completion {
     /// The same with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
     pub span: Span,
+    /// What else must change in the file: the `use` of a part that it does not see yet.
+    pub edits: Vec<Edit>,
 }
+
+/// A file of parts that could be used.
+#[derive(Clone, Debug)]
+pub struct Shelf {
+    /// Its path as a `use` of the file would write it.
+    pub path: String,
+    pub source: Arc<Source>,
+}
+
+/// The files of parts around a file, looked for only where a part is wanted.
+pub type Shelves<'a> = &'a dyn Fn() -> Vec<Shelf>;
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum CompletionKind {
@@ -53,6 +68,14 @@ const MOST: usize = 1000;
 
 /// What may be written at an offset, likeliest first.
 pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
+    completions_among(report, offset, &Vec::new)
+}
+
+/// What may be written at an offset, with the parts of files that are not used yet.
+///
+/// Accepted, a completion repeats nothing of what stands behind the cursor: it takes the place of
+/// what is of its own kind there, and leaves out of itself what is there already.
+pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> Vec<Completion> {
     if is_settings(&report.source.name) {
         return complete_settings(report, offset);
     }
@@ -61,8 +84,9 @@ pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
     };
     let mut writer = Writer {
         report,
-        span: cursor.word_span(in_name),
+        span: number_at(&cursor).unwrap_or_else(|| cursor.word_span(in_name)),
         cursor,
+        shelves,
         found: Vec::new(),
     };
     writer.complete();
@@ -75,6 +99,7 @@ struct Writer<'a> {
     cursor: Cursor<'a>,
     /// What a completion replaces.
     span: Span,
+    shelves: Shelves<'a>,
     found: Vec<Completion>,
 }
 
@@ -89,9 +114,76 @@ impl<'a> Writer<'a> {
             doc: String::new(),
             snippet: None,
             span: self.span,
+            edits: Vec::new(),
         });
         let last = self.found.len() - 1;
         &mut self.found[last]
+    }
+
+    // ---- what stands behind the cursor ----
+
+    /// What stands behind the span on its line, up to a comment.
+    fn rest(&self) -> &'a str {
+        let rest = &self.cursor.text[self.span.end as usize..];
+        let line = rest.split(['\n', '\r', '#']).next().unwrap_or_default();
+        line.trim_start_matches([' ', '\t', '\u{00A0}'])
+    }
+
+    /// Whether the statement ends behind the span, or another one begins there.
+    fn ends_here(&self) -> bool {
+        let rest = self.rest();
+        rest.is_empty() || rest.starts_with(['}', ',']) || begins_field(rest)
+    }
+
+    /// Takes in the word that stands behind blanks where none stands at the cursor, if it is one of
+    /// these and not the beginning of the next statement.
+    fn take_in(&mut self, takes: fn(char) -> bool) {
+        let rest = self.rest();
+        let is_word = |c: char| c.is_alphabetic() || matches!(c, '_' | '%' | '°' | '<' | '>');
+        if self.span.start < self.span.end || !rest.starts_with(is_word) || begins_field(rest) {
+            return;
+        }
+        let length = rest.find(|c| !takes(c)).unwrap_or(rest.len());
+        if !matches!(&rest[..length], "to" | "from") {
+            let start = self.start_of(rest);
+            self.span.end = (start + length) as u32;
+        }
+    }
+
+    /// The same where a part's name follows: only what is a block's name.
+    fn take_in_block(&mut self) {
+        let present = self.span;
+        self.take_in(in_name);
+        let word = self.span.of(self.cursor.text).trim();
+        if Block::named(word).is_none() && present.start == present.end {
+            self.span = present;
+        }
+    }
+
+    /// Where a piece of the text begins in it.
+    fn start_of(&self, rest: &str) -> usize {
+        let line = &self.cursor.text[self.span.end as usize..];
+        let blanks = line.trim_start_matches([' ', '\t', '\u{00A0}']);
+        debug_assert!(blanks.starts_with(rest));
+        self.cursor.text.len() - blanks.len()
+    }
+
+    /// Takes in the quantity that stands at the cursor or behind blanks: number, fraction, unit.
+    /// Says whether what is left behind it ends the value, or goes on with the rest of one.
+    fn take_in_quantity(&mut self) -> bool {
+        let rest = self.rest();
+        if self.ends_here() {
+            return true;
+        }
+        let end = quantity_end(rest);
+        if end > 0 {
+            self.span.end = (self.start_of(rest) + end) as u32;
+        }
+        let rest = self.rest();
+        self.ends_here()
+            || rest.starts_with('±')
+            || rest.starts_with("to ")
+            || rest.starts_with(['"', ':'])
     }
 
     fn complete(&mut self) {
@@ -135,12 +227,13 @@ impl<'a> Writer<'a> {
                 }
             }
             ["part"] => {
+                self.take_in_block();
                 for block in BLOCKS.iter().filter(|block| !block.repeated) {
                     self.add(CompletionKind::Block, block.name).doc = block.doc.to_owned();
                 }
             }
             ["system", .., "from"] => self.bases(words[1]),
-            ["system", _] | ["system", _, _] => {
+            ["system", _] | ["system", _, _] if !self.rest().starts_with(['"', 'f']) => {
                 self.keyword("from", "The system that this one starts from.", "from $0");
             }
             ["let", _, "=", ..] => self.expression(&before[3..], None),
@@ -149,12 +242,14 @@ impl<'a> Writer<'a> {
     }
 
     fn keyword(&mut self, word: &str, doc: &str, snippet: &str) {
+        let is_alone = self.ends_here();
         let item = self.add(CompletionKind::Keyword, word);
         item.doc = doc.to_owned();
-        item.snippet = Some(snippet.to_owned());
+        item.snippet = is_alone.then(|| snippet.to_owned());
     }
 
     fn bases(&mut self, but: &str) {
+        self.take_in(in_name);
         let report = self.report;
         for source in report.sources() {
             for system in source.systems().filter(|system| system.name.text != but) {
@@ -189,16 +284,7 @@ impl<'a> Writer<'a> {
                 self.system_keywords();
             }
             ["require"] => self.results(),
-            ["require", _] => {
-                for (operator, doc) in [
-                    ("<=", "at most"),
-                    (">=", "at least"),
-                    ("<", "below"),
-                    (">", "above"),
-                ] {
-                    self.add(CompletionKind::Operator, operator).doc = doc.to_owned();
-                }
-            }
+            ["require", result] => self.comparisons(result),
             ["require", result, operator, ..] if operator.starts_with(['<', '>']) => {
                 let dimension = ResultId::named(result).map(|id| id.spec().dimension);
                 // `<=` is two tokens.
@@ -206,17 +292,61 @@ impl<'a> Writer<'a> {
                     .iter()
                     .take_while(|t| t.kind == TokenKind::Symbol)
                     .count();
+                if before.len() == from {
+                    self.present_value(result);
+                }
                 self.expression(&before[from..], dimension);
             }
             ["allow", ..] if before.iter().all(|t| t.is_word() || t.is("-")) => self.checks(),
             ["choose"] => self.choosable(),
-            ["choose", block, named @ ..] => {
+            // Between two names stands a comma.
+            ["choose", block, named @ ..] if named.last().is_none_or(|last| *last == ",") => {
                 let already: Vec<&str> = named.to_vec();
                 self.parts(block, &already);
             }
             ["let", _, "=", ..] => self.expression(&before[3..], None),
             [block] if !is_repeated(block) => self.parts(block, &[]),
             _ => {}
+        }
+    }
+
+    /// The comparisons of a result, the one that is usual for it first.
+    fn comparisons(&mut self, result: &str) {
+        self.take_in(|c| matches!(c, '<' | '>' | '='));
+        let mut offered = [
+            ("<=", "at most"),
+            (">=", "at least"),
+            ("<", "below"),
+            (">", "above"),
+        ];
+        let better = ResultId::named(result).map(|id| id.spec().better);
+        if better == Some(Better::More) {
+            offered.swap(0, 1);
+            offered.swap(2, 3);
+        }
+        for (operator, doc) in offered {
+            self.add(CompletionKind::Operator, operator).doc = doc.to_owned();
+        }
+    }
+
+    /// What a result is now, as a limit for it.
+    fn present_value(&mut self, result: &str) {
+        if self.span.start < self.span.end || !self.ends_here() {
+            return;
+        }
+        let without = self.without_statement();
+        let name = self.cursor.system_head().map(|name| name.text);
+        let shown = without
+            .iter()
+            .flat_map(Report::worked_systems)
+            .find_map(|worked| {
+                let id = ResultId::named(result)?;
+                let is_it = Some(worked.system.name.as_str()) == name;
+                let outcome = worked.outcome.as_ref().ok().filter(|_| is_it)?;
+                Some(worked.system.show(outcome.get(id)?, id.spec().dimension))
+            });
+        if let Some(shown) = shown {
+            self.add(CompletionKind::Value, shown).detail = "what it is now".to_owned();
         }
     }
 
@@ -256,11 +386,22 @@ impl<'a> Writer<'a> {
         let inherited =
             |id: BlockId| system.is_some_and(|s| s.component(id).is_some_and(|c| !c.own));
         blocks.sort_by_key(|(id, _)| inherited(*id));
+        let is_alone = self.ends_here();
+        let is_glued = self.cursor.text[self.span.end as usize..].starts_with('{');
+        let rest = self.rest();
+        let behind_name = rest.trim_start_matches(in_name).trim_start();
+        if !is_alone && !behind_name.is_empty() && !behind_name.starts_with(['{', '}']) {
+            // The statement that stands here is of another kind.
+            return;
+        }
         for (id, block) in blocks {
             let from_base = inherited(id);
             let item = self.add(CompletionKind::Block, block.name);
             item.doc = block.doc.to_owned();
-            item.snippet = Some(block_snippet(block, from_base));
+            item.snippet = is_alone.then(|| block_snippet(block, from_base));
+            if is_glued {
+                item.insert.push(' ');
+            }
             if from_base {
                 item.detail = "changes what the base says".to_owned();
             }
@@ -273,26 +414,56 @@ impl<'a> Writer<'a> {
     }
 
     fn parts(&mut self, block: &str, but: &[&str]) {
+        self.take_in(in_name);
+        let is_glued = self.cursor.text[self.span.end as usize..].starts_with('{');
         let report = self.report;
+        let mut known: HashSet<&str> = but.iter().copied().collect();
         for source in report.sources() {
             for part in source.parts().filter(|part| part.block.text == block) {
-                let name = part.name.text.as_str();
-                if but.contains(&name) {
+                if !known.insert(&part.name.text) {
                     continue;
                 }
-                let item = self.add(CompletionKind::Part, name);
+                let item = self.part(source, part);
                 item.detail = match source.name == report.source.name {
                     true => "this file".to_owned(),
                     false => source.name.to_string(),
                 };
-                let text = part.block.span.to(part.body.span).of(&source.text);
-                item.doc = format!("```clutch\npart {text}\n```\n");
             }
         }
+        let seen: HashSet<&FileName> = report.sources().map(|source| &source.name).collect();
+        let shelves = (self.shelves)();
+        let mut from_shelves = HashSet::new();
+        for shelf in shelves
+            .iter()
+            .filter(|shelf| !seen.contains(&shelf.source.name))
+        {
+            let parts = shelf.source.parts();
+            for part in parts.filter(|part| part.block.text == block) {
+                let name = part.name.text.as_str();
+                if known.contains(name) || !from_shelves.insert(name) {
+                    continue;
+                }
+                let edit = use_of(report, &shelf.path);
+                let item = self.part(&shelf.source, part);
+                item.detail = format!("adds `use \"{}\"`", shelf.path);
+                item.edits = vec![edit];
+            }
+        }
+        if is_glued {
+            self.found.iter_mut().for_each(|item| item.insert.push(' '));
+        }
+    }
+
+    fn part(&mut self, source: &Source, part: &syntax::Part) -> &mut Completion {
+        let text = part.block.span.to(part.body.span).of(&source.text);
+        let item = self.add(CompletionKind::Part, &part.name.text);
+        item.doc = format!("```clutch\npart {text}\n```\n");
+        item
     }
 
     /// Blocks that there are parts for.
     fn choosable(&mut self) {
+        self.take_in_block();
         let report = self.report;
         for block in BLOCKS {
             let mut parts = report.sources().flat_map(|source| source.parts());
@@ -303,6 +474,7 @@ impl<'a> Writer<'a> {
     }
 
     fn results(&mut self) {
+        self.take_in(in_name);
         let without = self.without_statement();
         let name = self.cursor.system_head().map(|name| name.text);
         let worked = without
@@ -335,6 +507,12 @@ impl<'a> Writer<'a> {
     /// Checks that can be silenced, those that find something here first.
     fn checks(&mut self) {
         self.span = self.cursor.word_span(in_check);
+        let before = self.cursor.before_word(self.span);
+        if before.last().is_none_or(|last| last.text != "allow") {
+            return;
+        }
+        self.take_in(in_check);
+        let has_reason = self.rest().starts_with('"');
         let without = self.without_statement();
         let name = self.cursor.system_head().map(|name| name.text);
         let found: HashSet<&str> = without
@@ -354,8 +532,10 @@ impl<'a> Writer<'a> {
                 false => check.severity.name().to_owned(),
             };
             item.doc = format!("{}\n\n{}", check.finds, check.why);
-            item.insert = format!("{} \"\"", check.name);
-            item.snippet = Some(format!("{} \"${{1:why}}\"", check.name));
+            if !has_reason {
+                item.insert = format!("{} \"\"", check.name);
+                item.snippet = Some(format!("{} \"${{1:why}}\"", check.name));
+            }
         }
     }
 
@@ -469,6 +649,11 @@ impl<'a> Writer<'a> {
     // ---- values ----
 
     fn value(&mut self, block: BlockId, field: &str, head: u32, typed: &[Token<'a>]) {
+        if self.span.start == self.span.end && self.rest().starts_with('=') && names_a_field(typed)
+        {
+            // Between a field's name and its equals sign.
+            return;
+        }
         let Some(index) = BLOCKS[block as usize].field_index(field) else {
             return self.expression(typed, None);
         };
@@ -479,6 +664,7 @@ impl<'a> Writer<'a> {
         match id.field().kind {
             Kind::Choice(choices) => {
                 if typed.is_empty() {
+                    self.take_in(in_name);
                     for choice in choices {
                         let item = self.add(CompletionKind::Choice, choice.name);
                         item.doc = choice.doc.to_owned();
@@ -486,7 +672,7 @@ impl<'a> Writer<'a> {
                             item.detail = "taken where nothing is said".to_owned();
                         }
                     }
-                } else {
+                } else if self.ends_here() || self.rest().starts_with('=') {
                     self.fields(block, head);
                 }
             }
@@ -497,7 +683,9 @@ impl<'a> Writer<'a> {
             }
             Kind::Window(dimension) => {
                 if typed.is_empty() {
+                    let present = self.span;
                     self.window(dimension);
+                    self.span = present;
                 }
                 self.quantity(id, dimension, head, typed);
             }
@@ -517,14 +705,26 @@ impl<'a> Writer<'a> {
         if typed.is_empty()
             && let Presence::Default { text, .. } = id.field().presence
         {
-            self.add(CompletionKind::Value, text).detail = "taken where nothing is said".to_owned();
+            let present = self.span;
+            if self.take_in_quantity() {
+                let item = self.add(CompletionKind::Value, text);
+                item.detail = "taken where nothing is said".to_owned();
+            }
+            self.span = present;
         }
         self.expression(typed, Some(dimension));
         let behind = |last: &Token<'_>| &self.cursor.text[last.end()..self.cursor.offset];
         let gap = typed.last().map(behind).unwrap_or_default();
-        if is_complete(typed) && gap.starts_with([' ', '\t']) {
+        // A field whose name is gone stands there still.
+        let is_nameless = self.rest().starts_with('=');
+        let is_number = typed.last().is_some_and(|t| t.kind == TokenKind::Number);
+        let is_bare = is_number && (gap.starts_with("  ") || is_nameless);
+        if (is_complete(typed) || is_bare)
+            && gap.starts_with([' ', '\t'])
+            && (self.ends_here() || is_nameless)
+        {
             // Two blanks end a value, as the canonical form has it.
-            if !gap.starts_with("  ") {
+            if !gap.starts_with("  ") && !is_nameless {
                 let item = self.add(CompletionKind::Operator, "±");
                 item.doc = "How far it may be off, either way.".to_owned();
                 let item = self.add(CompletionKind::Operator, "to");
@@ -538,11 +738,10 @@ impl<'a> Writer<'a> {
         let present = self.span;
         if let Some(first) = typed.first() {
             self.span = Span::new(first.start, self.span.end as usize);
-        } else if self.cursor.text[..self.cursor.offset].ends_with(|c: char| c.is_ascii_digit()) {
-            // What is typed is a number that is a word of its own.
-            self.span = self
-                .cursor
-                .word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));
+        }
+        if !self.take_in_quantity() {
+            self.span = present;
+            return;
         }
         let imperial = self.author_system() == UnitSystem::Imperial;
         let mut sizes: Vec<(bool, String)> = Vec::new();
@@ -569,6 +768,14 @@ impl<'a> Writer<'a> {
     }
 
     fn window(&mut self, dimension: Dimension) {
+        let mut is_whole = self.take_in_quantity();
+        if self.rest().starts_with("to ") {
+            self.span.end = (self.start_of(self.rest()) + "to".len()) as u32;
+            is_whole = self.take_in_quantity();
+        }
+        if !is_whole || !self.ends_here() {
+            return;
+        }
         let unit = self.unit(dimension);
         let item = self.add(CompletionKind::Value, "… to …");
         item.doc = "From the least to the most.".to_owned();
@@ -577,12 +784,16 @@ impl<'a> Writer<'a> {
     }
 
     fn curve_of(&mut self, x: Dimension, y: Dimension, typed: &[Token<'a>]) {
-        if !typed.is_empty() {
+        let present = self.span;
+        let is_whole = self.take_in_quantity() && self.ends_here();
+        let span = std::mem::replace(&mut self.span, present);
+        if !typed.is_empty() || !is_whole {
             return;
         }
         let (x, y) = (self.unit(x), self.unit(y));
         let item = self.add(CompletionKind::Value, "curve { … }");
         item.doc = "Points of x and y, with x rising.".to_owned();
+        item.span = span;
         item.insert = format!("curve {{ 0{x}: 0{y}, 1{x}: 0{y} }}");
         item.snippet = Some(format!(
             "curve {{ ${{1:0}}{x}: ${{2:0}}{y}, ${{3:1}}{x}: ${{4:0}}{y}$0 }}"
@@ -618,6 +829,12 @@ impl<'a> Writer<'a> {
     /// A unit behind a number, or a name where a value may begin.
     fn expression(&mut self, typed: &[Token<'a>], dimension: Option<Dimension>) {
         let present = self.span;
+        // What is multiplied or divided is of no kind that the whole would tell.
+        let is_factor = |token: &Token<'_>| {
+            let before = &self.cursor.text[..token.start];
+            (token.is("*") || token.is("/")) && before.ends_with([' ', '\t'])
+        };
+        let dimension = dimension.filter(|_| !typed.iter().any(is_factor));
         self.span = self.cursor.word_span(in_unit);
         let number = self.cursor.before_word(self.span).last().copied();
         if let Some(number) = number
@@ -625,6 +842,14 @@ impl<'a> Writer<'a> {
             && typed.iter().any(|token| token.start == number.start)
             && number.end() < self.cursor.offset
         {
+            let here = &self.cursor.text[self.span.start as usize..];
+            if begins_field(here)
+                || (self.span.start == self.span.end && self.rest().starts_with('='))
+            {
+                self.span = present;
+                return;
+            }
+            self.take_in(in_unit);
             // Right behind `±` a share will do as well.
             let spread = typed.iter().any(|token| token.is("±"));
             self.units(dimension, spread);
@@ -634,10 +859,23 @@ impl<'a> Writer<'a> {
         self.span = present;
         match typed {
             [.., block, dot] if dot.is(".") && block.is_word() => self.paths(block.text, dimension),
-            [] => self.names(dimension),
-            [.., last] if last.kind == TokenKind::Symbol => self.names(dimension),
+            [] => self.operand(dimension),
+            [.., last] if last.kind == TokenKind::Symbol => self.operand(dimension),
             _ => {}
         }
+    }
+
+    /// A name in the place of the operand that stands at the cursor or behind it.
+    fn operand(&mut self, dimension: Option<Dimension>) {
+        let present = self.span;
+        // What comes behind it may stay, be it the rest of a sum or of a value.
+        self.take_in_quantity();
+        let rest = self.rest();
+        let is_path = self.cursor.text[self.span.end as usize..].starts_with('.');
+        if !rest.starts_with(['(', '{']) {
+            self.names(dimension, is_path);
+        }
+        self.span = present;
     }
 
     fn units(&mut self, dimension: Option<Dimension>, spread: bool) {
@@ -668,8 +906,9 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Lets, and blocks whose fields may be named.
-    fn names(&mut self, dimension: Option<Dimension>) {
+    /// Lets, and blocks whose fields may be named: these alone in the place of a block whose field
+    /// is named already.
+    fn names(&mut self, dimension: Option<Dimension>, is_path: bool) {
         let report = self.report;
         let system = self.tree();
         let mut reader = Reader::new(report, system);
@@ -685,6 +924,9 @@ impl<'a> Writer<'a> {
                 .touches(self.cursor.offset as u32)
                 && report.source.let_named(&item.name.text) == Some(item);
             if is_here || !seen.insert(&item.name.text) {
+                continue;
+            }
+            if is_path {
                 continue;
             }
             let value = reader.value(&item.value);
@@ -707,7 +949,9 @@ impl<'a> Writer<'a> {
             if !block.repeated && block.fields.iter().any(has_one) {
                 let item = self.add(CompletionKind::Block, block.name);
                 item.detail = "one of its values".to_owned();
-                item.insert = format!("{}.", block.name);
+                if !is_path {
+                    item.insert = format!("{}.", block.name);
+                }
             }
         }
     }
@@ -764,6 +1008,88 @@ impl<'a> Writer<'a> {
             None => usual_unit(dimension, UnitSystem::Metric),
         };
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
+    }
+}
+
+/// The number at a cursor, with its point or its line: `12.9`, `7/8`.
+fn number_at(cursor: &Cursor<'_>) -> Option<Span> {
+    let word = cursor.word_span(in_name).of(cursor.text);
+    let span = cursor.word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));
+    let is_number = span
+        .of(cursor.text)
+        .starts_with(|c: char| c.is_ascii_digit());
+    (is_number && word.chars().all(|c| c.is_ascii_digit())).then_some(span)
+}
+
+/// Whether `name =` begins a text.
+fn begins_field(text: &str) -> bool {
+    let end = text.find(|c| !in_name(c)).unwrap_or(text.len());
+    let is_name = text.starts_with(|c: char| c.is_alphabetic() || c == '_');
+    is_name && text[end..].trim_start().starts_with('=')
+}
+
+/// How far one operand goes, or the rest of one: `7/8 in`, `/8 in`, `150 mm`, `reach`,
+/// `master.bore`. Nothing where something else stands.
+fn quantity_end(text: &str) -> usize {
+    let sign = usize::from(text.starts_with('-'));
+    let number = |from: usize| {
+        let digits = text[from..].find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | '/'));
+        from + digits.unwrap_or(text.len() - from)
+    };
+    let blanks = |from: usize| {
+        let rest = &text[from..];
+        from + rest.len() - rest.trim_start_matches([' ', '\t', '\u{00A0}']).len()
+    };
+    let is_digit = |at: usize| text[at..].starts_with(|c: char| c.is_ascii_digit());
+    let mut end = number(sign);
+    if end > sign || is_digit(sign) {
+        // A mixed number: `1 1/16`.
+        while is_digit(blanks(end)) && blanks(end) < text.len() {
+            end = number(blanks(end));
+        }
+    }
+    let unit = blanks(end);
+    let length = text[unit..]
+        .find(|c| !(in_unit(c) || end == 0 && c == '.'))
+        .unwrap_or(text.len() - unit);
+    let word = &text[unit..unit + length];
+    let is_unit = word.starts_with(|c: char| c.is_alphabetic() || matches!(c, '%' | '°' | '_'));
+    match is_unit && word != "to" && !begins_field(&text[unit..]) {
+        true => unit + length,
+        false if end > sign => end,
+        false => 0,
+    }
+}
+
+/// The `use` of a file, behind those that are there.
+fn use_of(report: &Report, path: &str) -> Edit {
+    let source = &report.source;
+    let ending = match source.text.contains("\r\n") {
+        true => "\r\n",
+        false => "\n",
+    };
+    let statements = &source.tree.statements;
+    let is_use = |statement: &&Statement| matches!(statement.kind, StatementKind::Use(_));
+    let (at, text) = match statements.iter().rfind(is_use) {
+        Some(last) => {
+            let line = source.lines.line(source.lines.line_of(last.span.start));
+            let end = line.map_or(last.span.end, |line| line.end as u32);
+            (end, format!("{ending}use \"{path}\""))
+        }
+        None => {
+            let first = statements.first();
+            let comment = first.and_then(|first| first.before.first());
+            let start = comment.map(|comment| comment.span.start);
+            let start = start.or(first.map(|first| first.span.start));
+            (
+                start.unwrap_or_default(),
+                format!("use \"{path}\"{ending}{ending}"),
+            )
+        }
+    };
+    Edit {
+        span: Span { start: at, end: at },
+        text,
     }
 }
 
@@ -837,24 +1163,30 @@ fn kind_words(field: &Field) -> Option<String> {
     }
 }
 
+/// The fields that a block must have, of several ways to say a thing the one that says most.
+pub(super) fn needed_fields(block: &Block) -> Vec<&'static str> {
+    let required = block
+        .fields
+        .iter()
+        .filter(|f| matches!(f.presence, Presence::Required));
+    let ways = block.alternatives.iter().filter(|a| a.required);
+    // The way that says most comes last.
+    let ways = ways.filter_map(|alternatives| alternatives.ways.last());
+    let mut fields: Vec<&'static str> = ways.copied().flatten().copied().collect();
+    fields.extend(required.map(|field| field.name));
+    if block.name == "slave" {
+        fields.retain(|name| !matches!(*name, "outer" | "inner"));
+        fields.insert(0, "bore");
+    }
+    fields
+}
+
 /// A block with the fields that it must have.
 fn block_snippet(block: &Block, from_base: bool) -> String {
-    let mut fields: Vec<&str> = Vec::new();
-    if !from_base {
-        let required = block
-            .fields
-            .iter()
-            .filter(|f| matches!(f.presence, Presence::Required));
-        let ways = block.alternatives.iter().filter(|a| a.required);
-        // The way that says most comes last.
-        let ways = ways.filter_map(|alternatives| alternatives.ways.last());
-        fields.extend(ways.copied().flatten());
-        fields.extend(required.map(|field| field.name));
-        if block.name == "slave" {
-            fields.retain(|name| !matches!(*name, "outer" | "inner"));
-            fields.insert(0, "bore");
-        }
-    }
+    let fields = match from_base {
+        true => Vec::new(),
+        false => needed_fields(block),
+    };
     let label = if block.repeated { " ${1:label}" } else { "" };
     let first = if block.repeated { 2 } else { 1 };
     let width = fields.iter().map(|name| name.len()).max().unwrap_or(0);
@@ -876,6 +1208,18 @@ fn is_complete(typed: &[Token<'_>]) -> bool {
         && !typed
             .iter()
             .any(|token| token.is("±") || token.text == "to")
+}
+
+/// Whether the last of some words behind an equals sign can only be the name of the next field.
+fn names_a_field(typed: &[Token<'_>]) -> bool {
+    match typed {
+        [.., before, last] if last.is_word() => match before.kind {
+            TokenKind::Number => UnitExpr::parse(last.text).is_err(),
+            TokenKind::Word => true,
+            TokenKind::Symbol | TokenKind::Text => before.is("%"),
+        },
+        _ => false,
+    }
 }
 
 /// Products of units that values are given in.

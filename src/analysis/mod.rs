@@ -30,9 +30,9 @@ mod symbols;
 mod typing;
 mod verdict;
 
-pub use actions::{Action, ActionKind, actions};
+pub use actions::{Action, ActionKind, UsePaths, actions, actions_among};
 pub use again::{Located, Shown};
-pub use completion::{Completion, CompletionKind, completions};
+pub use completion::{Completion, CompletionKind, Shelf, Shelves, completions, completions_among};
 pub use concerns::Concern;
 pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting, formatting_typed, formatting_within};

@@ -35,6 +35,7 @@ fn after(document: &Document, action: &Value) -> String {
 fn found_in(client: &mut Client, document: &mut Document, text: &str) -> Vec<String> {
     let before = document.text.clone();
     client.change(document, &[(&before, text)]);
+    client.stop_typing(document);
     let found = client.diagnostics(document);
     found
         .iter()
@@ -265,6 +266,142 @@ fn a_path_that_is_being_written_is_completed_with_its_quote() {
             accepted,
             car.replacen("use \"", "use \"parts é.clutch\"", 1)
         );
+    }
+    client.finish();
+}
+
+#[test]
+fn a_part_of_the_workspace_is_offered_with_its_use() {
+    let folder = Folder::new(PARTS);
+    folder.write("other car.clutch", CAR);
+    let mut client = start_in(&folder, &json!({}));
+    let text = with_part().replacen("use \"parts é.clutch\"\n", "", 1);
+    let text = text.replace("slave mine", "slave ");
+    let mut document = client.open(&folder.uri("car.clutch"), &text);
+    let position = document.behind("slave ");
+    let items = complete(&mut client, &document, position);
+    let labels: Vec<&str> = items.iter().map(|item| item.label.as_str()).collect();
+    assert_eq!(labels, ["mine"]);
+    let text = accept(&document, &items[0]);
+    assert!(
+        text.starts_with("use \"parts é.clutch\"\n\nsystem car"),
+        "{text}"
+    );
+    assert!(text.contains("\n    slave mine\n"), "{text}");
+    let checks = found_in(&mut client, &mut document, &text);
+    assert!(!checks.contains(&"unknown-name".to_owned()), "{checks:?}");
+    client.finish();
+}
+
+#[test]
+fn a_use_of_a_file_that_is_elsewhere_is_led_there() {
+    let folder = Folder::new(PARTS);
+    std::fs::create_dir(folder.path("shelf")).unwrap();
+    folder.write(
+        "shelf/covers.clutch",
+        "part cover c { release_load = 1500 N }\n",
+    );
+    for (written, meant) in [
+        ("covers.clutch", "shelf/covers.clutch"),
+        ("shelf/cover.clutch", "shelf/covers.clutch"),
+        ("part é.clutch", "parts é.clutch"),
+    ] {
+        let mut client = start_in(&folder, &json!({}));
+        let text = format!("use \"{written}\"\n{CAR}");
+        let mut document = client.open(&folder.uri("car.clutch"), &text);
+        assert_eq!(codes(&client.diagnostics(&document)), ["use-missing"]);
+        let at = document.behind("use \"");
+        let actions = offered(&mut client, &document, at, Value::Null);
+        let text = after(&document, titled(&actions, &format!("use `{meant}`")));
+        let checks = found_in(&mut client, &mut document, &text);
+        assert!(!checks.contains(&"use-missing".to_owned()), "{checks:?}");
+        client.finish();
+    }
+}
+
+#[test]
+fn a_use_that_brings_in_nothing_is_taken_out() {
+    let folder = Folder::new(PARTS);
+    let mut client = start_in(&folder, &json!({}));
+    let mut document = client.open(
+        &folder.uri("car.clutch"),
+        &format!("use \"parts é.clutch\"\n{CAR}"),
+    );
+    let at = document.behind("use \"");
+    let actions = offered(&mut client, &document, at, json!(["quickfix"]));
+    let text = after(
+        &document,
+        titled(&actions, "remove `use \"parts é.clutch\"`"),
+    );
+    assert_eq!(text, CAR);
+    // One that is used stays.
+    let whole = document.text.clone();
+    client.change(&mut document, &[(whole.as_str(), with_part().as_str())]);
+    document.text = with_part();
+    let at = document.behind("use \"");
+    let actions = offered(&mut client, &document, at, json!(["quickfix"]));
+    assert!(
+        !actions
+            .iter()
+            .any(|action| action["title"].as_str().unwrap().starts_with("remove")),
+        "{actions:#?}"
+    );
+    client.finish();
+}
+
+#[test]
+fn what_is_missing_is_put_in_with_its_unit_and_without_a_number() {
+    let mut client = Client::start();
+    let cases = [
+        (
+            "  stroke = 30 mm  rest_extension",
+            "sla",
+            "add `stroke = mm`",
+            "slave { bore = 7/8 in  rest_extension = 6 mm  stroke = mm }",
+        ),
+        (
+            "  release_load = 1500 N",
+            "cov",
+            "add `release_load = N`",
+            "cover { release_travel = 7.5 mm to 11 mm  release_load = N }",
+        ),
+        (
+            "slave_arm = 112 mm  bearing_arm = 68 mm  ",
+            "for",
+            "add `slave_arm = mm`, `bearing_arm = mm`",
+            "stiffness = 1200 N/mm  slave_arm = mm  bearing_arm = mm }",
+        ),
+        (
+            "    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }\n",
+            "system c",
+            "add `cover { … }`",
+            "    cover {\n        release_travel = mm to mm\n        release_load = N\n    }\n}",
+        ),
+        (
+            "    slave { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }\n",
+            "system c",
+            "add `slave { … }`",
+            "    slave {\n        bore = mm\n        stroke = mm\n    }\n}",
+        ),
+    ];
+    for (number, (gone, place, title, put_in)) in cases.into_iter().enumerate() {
+        let text = match gone.contains("rest_extension") && !gone.contains('\n') {
+            true => CAR.replace(gone, "  rest_extension"),
+            false => CAR.replace(gone, ""),
+        };
+        assert_ne!(text, CAR, "{gone}");
+        let document = client.open(&format!("untitled:without-{number}.clutch"), &text);
+        let found = client.diagnostics(&document);
+        let missing = ["missing-field", "missing-block"].contains(&codes(&found)[0]);
+        assert!(missing, "{found:?}");
+        let actions = offered(&mut client, &document, document.behind(place), Value::Null);
+        let text = after(&document, titled(&actions, title));
+        assert!(text.contains(put_in), "{text}");
+        // No number is made up: where one is wanted, that is said.
+        let mut document = client.open(&format!("untitled:with-{number}.clutch"), CAR);
+        let checks = found_in(&mut client, &mut document, &text);
+        assert!(checks.contains(&"unknown-name".to_owned()), "{checks:?}");
+        assert!(!checks.contains(&"missing-field".to_owned()), "{checks:?}");
     }
     client.finish();
 }

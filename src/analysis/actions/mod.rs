@@ -1,6 +1,7 @@
 //! Changes of the text that are offered at a place, each with what comes of it. What could make
 //! something worse is tried before it is offered.
 
+mod missing;
 mod other_part;
 
 use super::spot::{is_repeated, spot};
@@ -38,8 +39,17 @@ pub enum ActionKind {
     FixAll,
 }
 
+/// The files around one, by their paths as its `use` would write them; looked for only where one is
+/// missing.
+pub type UsePaths<'a> = &'a dyn Fn() -> Vec<String>;
+
 /// What is offered for a run of text.
 pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
+    actions_among(report, within, &Vec::new)
+}
+
+/// What is offered for a run of text, among other files.
+pub fn actions_among<'r>(report: &'r Report, within: Span, paths: UsePaths<'_>) -> Vec<Action<'r>> {
     let mut actions = Vec::new();
     for finding in findings_in(report, within) {
         let fixes = &finding.problem.fixes;
@@ -59,6 +69,9 @@ pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
         );
     }
     for finding in findings_in(report, within) {
+        actions.extend(missing::put_in(report, finding, paths));
+    }
+    for finding in findings_in(report, within) {
         let others = other_part::other_parts(report, finding);
         actions.extend(
             others
@@ -76,6 +89,8 @@ pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
         cures: None,
         is_only: false,
     };
+    let unused = missing::unused_use(report, within);
+    actions.extend(unused.map(|fix| offer(ActionKind::Fix, fix)));
     actions.extend(convert(report, within).map(|fix| offer(ActionKind::Rewrite, fix)));
     actions.extend(say_assumed(report, within).map(|fix| offer(ActionKind::Rewrite, fix)));
     actions.extend(extract(report, within).map(|fix| offer(ActionKind::Extract, fix)));

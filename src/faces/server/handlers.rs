@@ -223,7 +223,7 @@ impl LanguageServer for Server {
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         let uri = params.text_document.uri.clone();
         self.0
-            .ask(&uri, move |lsp| Some(lsp.actions(&params)))
+            .ask_around(&uri, move |lsp, world| Some(lsp.actions(&params, world)))
             .await
     }
 
@@ -232,7 +232,10 @@ impl LanguageServer for Server {
         let offered: Offered = serde_json::from_value(offered)
             .map_err(|error| Error::invalid_params(error.to_string()))?;
         let uri = offered.uri.clone();
-        action.edit = self.0.ask(&uri, move |lsp| lsp.edit_of(&offered)).await?;
+        action.edit = self
+            .0
+            .ask_around(&uri, move |lsp, world| lsp.edit_of(&offered, world))
+            .await?;
         match action.edit {
             Some(_) => Ok(action),
             None => Err(Error {
@@ -264,7 +267,8 @@ impl LanguageServer for Server {
                 if let Some(path) = analysis::use_path_at(lsp.report(), offset) {
                     return Some(lsp.paths(path, world));
                 }
-                let found = analysis::completions(lsp.report(), offset);
+                let shelves = || lsp.shelves(world);
+                let found = analysis::completions_among(lsp.report(), offset, &shelves);
                 Some(lsp.completion(found))
             })
             .await

@@ -140,7 +140,12 @@ mod tests {
         );
 
         session.change(2, "let spare = 3 mmm");
-        let found = session.published(2)["params"]["diagnostics"].take();
+        // A change that changes nothing: nobody is typing any more.
+        session.tell(
+            "textDocument/didChange",
+            json!({ "textDocument": { "uri": SPEC, "version": 3 }, "contentChanges": [] }),
+        );
+        let found = session.published(3)["params"]["diagnostics"].take();
         assert_eq!(found[0]["code"], "unknown-unit", "{found}");
         session.hover(2);
         assert!(

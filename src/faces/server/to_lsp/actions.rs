@@ -1,7 +1,8 @@
 //! Changes of the text that are offered at a place.
 
+use super::super::documents::World;
 use super::Lsp;
-use crate::analysis::{Action, ActionKind, actions};
+use crate::analysis::{Action, ActionKind, actions_among};
 use crate::finding::{FileName, Fix};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -37,7 +38,11 @@ fn holds(asked: &lsp::CodeActionKind, kind: &lsp::CodeActionKind) -> bool {
 
 impl Lsp<'_> {
     /// What is offered for a range.
-    pub fn actions(&self, params: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
+    pub fn actions(
+        &self,
+        params: &lsp::CodeActionParams,
+        world: &World,
+    ) -> Vec<lsp::CodeActionOrCommand> {
         if !self.client.action_literals {
             return Vec::new();
         }
@@ -47,13 +52,17 @@ impl Lsp<'_> {
             // One mistake has its own fix already.
             None => action.kind != ActionKind::FixAll || !action.is_only,
         };
-        let offered = actions(self.report(), self.span(params.range));
+        let offered = self.offered(params.range, world);
         (0u32..)
             .zip(&offered)
             .filter(|(_, action)| wanted(action))
             .filter_map(|(number, action)| self.action(action, number, params.range))
             .map(lsp::CodeActionOrCommand::CodeAction)
             .collect()
+    }
+
+    fn offered(&self, range: lsp::Range, world: &World) -> Vec<Action<'_>> {
+        actions_among(self.report(), self.span(range), &|| self.use_paths(world))
     }
 
     fn action(
@@ -82,11 +91,11 @@ impl Lsp<'_> {
     }
 
     /// The edit of what was offered before; `None` if the document is another by now.
-    pub fn edit_of(&self, offered: &Offered) -> Option<lsp::WorkspaceEdit> {
+    pub fn edit_of(&self, offered: &Offered, world: &World) -> Option<lsp::WorkspaceEdit> {
         if self.snapshot.buffer.version != offered.version {
             return None;
         }
-        let actions = actions(self.report(), self.span(offered.range));
+        let actions = self.offered(offered.range, world);
         self.workspace_edit(&actions.get(offered.number as usize)?.fix)
     }
 

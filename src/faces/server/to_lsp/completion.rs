@@ -1,35 +1,61 @@
 //! What may be written at a place.
 
 use super::super::documents::World;
+use super::super::files::MOST_KEPT;
 use super::{Lsp, markup};
-use crate::analysis::{Completion, CompletionKind, UsePath};
+use crate::analysis::{Completion, CompletionKind, Shelf, UsePath};
+use std::path::Path;
 use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
     /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
     pub fn paths(&self, written: UsePath, world: &World) -> lsp::CompletionResponse {
-        let own = &self.snapshot.buffer.name;
-        let specs = world.workspace().specs().iter().filter(|name| *name != own);
-        let items = specs.map(|name| {
-            let path = relative(own, name);
-            lsp::CompletionItem {
-                kind: Some(lsp::CompletionItemKind::FILE),
-                filter_text: Some(path.clone()),
-                text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
-                    self.range(written.span),
-                    match written.closed {
-                        true => path.clone(),
-                        false => format!("{path}\""),
-                    },
-                ))),
-                label: path,
-                ..lsp::CompletionItem::default()
-            }
+        let paths = self.use_paths(world).into_iter();
+        let items = paths.map(|path| lsp::CompletionItem {
+            kind: Some(lsp::CompletionItemKind::FILE),
+            filter_text: Some(path.clone()),
+            text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
+                self.range(written.span),
+                match written.closed {
+                    true => path.clone(),
+                    false => format!("{path}\""),
+                },
+            ))),
+            label: path,
+            ..lsp::CompletionItem::default()
         });
         lsp::CompletionResponse::List(lsp::CompletionList {
             is_incomplete: false,
             items: items.collect(),
         })
+    }
+
+    /// The specs of the workspace, by their paths from this one.
+    pub fn use_paths(&self, world: &World) -> Vec<String> {
+        let own = &self.snapshot.buffer.name;
+        let specs = world.workspace().specs().iter();
+        let others = specs.filter(|name| *name != own);
+        others.map(|name| relative(own, name)).collect()
+    }
+
+    /// The files of the workspace that hold parts and nothing that is built from them.
+    pub fn shelves(&self, world: &World) -> Vec<Shelf> {
+        let own = &self.snapshot.buffer.name;
+        // A document that is not on the disk reads no other.
+        let is_on_disk = Path::new(&**own).is_absolute();
+        let specs = world.workspace().specs().iter().filter(|_| is_on_disk);
+        specs
+            .filter(|name| *name != own)
+            .take(MOST_KEPT)
+            .filter_map(|name| {
+                let source = world.file(name)?.buffer.source();
+                let is_shelf = source.systems().next().is_none() && source.parts().next().is_some();
+                is_shelf.then(|| Shelf {
+                    path: relative(own, name),
+                    source,
+                })
+            })
+            .collect()
     }
 
     pub fn completion(&self, found: Vec<Completion>) -> lsp::CompletionResponse {
@@ -73,6 +99,7 @@ impl Lsp<'_> {
                 self.range(item.span),
                 snippet.unwrap_or(item.insert),
             ))),
+            additional_text_edits: Some(self.edits(item.edits)).filter(|edits| !edits.is_empty()),
             label: item.label,
             ..lsp::CompletionItem::default()
         }
