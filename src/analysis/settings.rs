@@ -80,7 +80,8 @@ pub(super) fn mistaken_settings(settings: &Settings, spec: &Source) -> Option<Fi
         n => format!(", and {n} more"),
     };
     let message = format!(
-        "in `{file}`, which holds for this spec: {}{more}",
+        "in `{}`, which holds for this spec: {}{more}",
+        file.rsplit('/').next().unwrap_or(file),
         first.message
     );
     let mut problem = Problem::new("wrong-setting", spec.place(Span::default()), message);

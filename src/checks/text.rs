@@ -164,7 +164,7 @@ pub const OUT_OF_RANGE: Check = check(
 pub const USE_MISSING: Check = check(
     "use-missing",
     Error,
-    "A file that is used cannot be read, or has a mistake in it. A mistake is told once for each `use` that leads to it; an editor marks that with a warning, and the mistake itself where it stands.",
+    "A file that is used cannot be read, may not be read, or has a mistake in it. A mistake is told once for each `use` that leads to it; an editor marks that with a warning, and the mistake itself where it stands.",
     "Its parts and lets are not there, or not all of them, and what depends on them is not worked out. An editor shows the results from before the mistake, and says so.",
     File("use \"no-such-file.clutch\"\n"),
     File("let slope = 4 deg\n"),

@@ -1,14 +1,16 @@
 //! Files on the disk, each read and parsed once.
 
+use super::read_policy::ReadPolicy;
+use super::sanitize;
 use crate::analysis::{Report, read_settings, report_settings};
 use crate::finding::{FileName, Problem};
-use crate::model::{Files, Source, join};
+use crate::model::{Files, ReadError, Source, join};
 use crate::settings::{SETTINGS_FILE, Settings};
 use crate::syntax::{MAX_FILE_BYTES, Span};
 use ignore::WalkBuilder;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// How many files are kept as read, beside those in use.
@@ -18,10 +20,17 @@ const MOST_KEPT: usize = 1_000;
 #[derive(Default)]
 pub struct Disk {
     choice: SettingsChoice,
+    policy: ReadPolicy,
     read: Mutex<HashMap<FileName, Arc<Source>>>,
+    /// Every file that was read, kept or not.
+    inputs: Mutex<HashSet<FileName>>,
+    /// For each folder with specs, where the files that these use really are, if they may be read.
+    used: Mutex<HashMap<String, Used>>,
     /// `None` where there is no such file.
     settings: Mutex<BTreeMap<FileName, Option<SettingsRead>>>,
 }
+
+type Used = HashMap<FileName, Result<PathBuf, ReadError>>;
 
 /// Which settings hold for specs.
 #[derive(Clone, PartialEq, Eq, Default, Debug)]
@@ -47,7 +56,11 @@ impl SettingsRead {
     pub fn new(name: FileName, bytes: Result<Vec<u8>, String>) -> Self {
         let (bytes, failed) = match bytes {
             Ok(bytes) => (bytes, None),
-            Err(why) => (Vec::new(), Some(format!("`{name}` {why}"))),
+            Err(why) => {
+                // Its place says where it is.
+                let last = name.rsplit('/').next().unwrap_or_default();
+                (Vec::new(), Some(format!("`{last}` {why}")))
+            }
         };
         let source = Arc::new(Source::plain_from_bytes(name, &bytes));
         let mut settings = read_settings(&source);
@@ -74,6 +87,35 @@ impl Disk {
             choice,
             ..Self::default()
         }
+    }
+
+    /// The disk for somebody who works in some folders: a spec may use what lies in them.
+    pub fn working_in(self, paths: &[PathBuf]) -> Self {
+        let folders: Vec<PathBuf> = paths.iter().filter(|p| p.is_dir()).cloned().collect();
+        Self {
+            policy: ReadPolicy::of_folders(&folders),
+            ..self
+        }
+    }
+
+    /// A file by the name that it has below a folder, unless links lead out of the project there.
+    ///
+    /// # Errors
+    /// Why it is not read, as the end of a sentence.
+    pub fn read_below(&self, folder: &Path, name: &FileName) -> Result<Arc<Source>, String> {
+        let any_spec = Self::name(&folder.join("any.clutch"));
+        self.used(&any_spec, name).map_err(|refused| refused.why)
+    }
+
+    /// The names of all files that were read, and of the settings.
+    pub fn inputs(&self) -> Vec<FileName> {
+        let settings = lock(&self.settings);
+        let settings = settings.iter().filter(|(_, read)| read.is_some());
+        let read = lock(&self.inputs);
+        read.iter()
+            .chain(settings.map(|(name, _)| name))
+            .cloned()
+            .collect()
     }
 
     /// The name under which a path goes in findings.
@@ -117,19 +159,28 @@ impl Disk {
         let mut known = lock(&self.settings);
         let read = known.entry(name).or_insert_with_key(|name| {
             let path = Path::new(&**name);
-            let wanted = matches!(self.choice, SettingsChoice::File(_)) || path.is_file();
-            wanted.then(|| SettingsRead::new(name.clone(), read_bounded(path)))
+            if matches!(self.choice, SettingsChoice::File(_)) {
+                return Some(SettingsRead::new(name.clone(), read_bounded(path)));
+            }
+            // A link that leads nowhere is a mistake, and not the same as no settings.
+            path.symlink_metadata().is_ok().then(|| {
+                let bytes = self.policy.settings(path);
+                let bytes = bytes.and_then(|path| read_bounded(&path));
+                SettingsRead::new(name.clone(), bytes)
+            })
         });
         Some(read.as_ref()?.settings.clone())
     }
 }
 
-impl Files for Disk {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+impl Disk {
+    /// A file by its name, from where it really is.
+    fn read_from(&self, path: &Path, name: &FileName) -> Result<Arc<Source>, String> {
         if let Some(known) = lock(&self.read).get(name) {
             return Ok(known.clone());
         }
-        let bytes = read_bounded(Path::new(&**name))?;
+        let bytes = read_bounded(path)?;
+        lock(&self.inputs).insert(name.clone());
         let source = Arc::new(Source::from_bytes(name.clone(), &bytes));
         let mut known = lock(&self.read);
         if known.len() >= MOST_KEPT {
@@ -137,6 +188,45 @@ impl Files for Disk {
         }
         known.insert(name.clone(), source.clone());
         Ok(source)
+    }
+}
+
+impl Files for Disk {
+    /// A file that the user names or that was found in a folder, wherever it leads.
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        self.read_from(Path::new(&**name), name)
+    }
+
+    fn used(&self, spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        let folder = spec.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let known = lock(&self.used)
+            .get(folder)
+            .and_then(|used| used.get(name).cloned());
+        let path = match known {
+            Some(known) => known,
+            None => {
+                let library = &self.settings(spec).library;
+                let path = self
+                    .policy
+                    .used(Path::new(&**spec), library, Path::new(&**name));
+                let mut used = lock(&self.used);
+                let used = used.entry(folder.to_owned()).or_default();
+                used.insert(name.clone(), path.clone());
+                path
+            }
+        }?;
+        Ok(self.read_from(&path, name)?)
+    }
+
+    /// Its path as seen from where the user is.
+    fn shown(&self, name: &FileName) -> FileName {
+        let path = Path::new(&**name);
+        if !path.is_absolute() {
+            return name.clone();
+        }
+        let here = std::env::current_dir().ok();
+        let seen = here.and_then(|here| seen_from(&here, path));
+        seen.map_or_else(|| name.clone(), |seen| Self::name(&seen))
     }
 
     fn settings(&self, spec: &FileName) -> Arc<Settings> {
@@ -149,9 +239,44 @@ impl Files for Disk {
     }
 }
 
-/// A path without symbolic links; of what does not exist, the path as it is.
+/// A path without symbolic links. What does not exist is where it would be.
 pub(super) fn real(path: &Path) -> PathBuf {
-    path.canonicalize().unwrap_or_else(|_| path.to_owned())
+    // Nothing can be opened by a longer one, and there are very many folders above it.
+    const LONGEST: usize = 4096;
+    let is_short = path.as_os_str().len() <= LONGEST;
+    let above = path.ancestors().filter(|_| is_short);
+    let known = above.map(|above| match above.as_os_str().is_empty() {
+        true => (above, Path::new(".").canonicalize()),
+        false => (above, above.canonicalize()),
+    });
+    let mut known = known.filter_map(|(above, real)| Some((above, real.ok()?)));
+    match known.next() {
+        Some((above, real)) if above == path => real,
+        Some((above, real)) => match path.strip_prefix(above) {
+            Ok(rest) => real.join(rest),
+            Err(_) => path.to_owned(),
+        },
+        None => path.to_owned(),
+    }
+}
+
+/// A path for people.
+pub(super) fn shown(path: &Path) -> String {
+    sanitize::name(&Disk::name(path))
+}
+
+/// A path as seen from a folder; `None` where they have nothing in common.
+pub(super) fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
+    let is_common = |(a, b): &(Component<'_>, Component<'_>)| a == b;
+    let common = folder.components().zip(path.components());
+    let common = common.take_while(is_common).count();
+    let is_root = |part: &Component<'_>| matches!(part, Component::RootDir | Component::Prefix(_));
+    let is_nothing = path.components().take(common).all(|part| is_root(&part));
+    let up = folder
+        .components()
+        .skip(common)
+        .map(|_| Component::ParentDir);
+    (!is_nothing).then(|| up.chain(path.components().skip(common)).collect())
 }
 
 /// The folder that a path leads into; of a bare name, the one that the program runs in.
@@ -170,7 +295,7 @@ pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// Whether a file is a spec, by its name.
 pub(super) fn is_spec(path: &Path) -> bool {
     path.extension()
-        .is_some_and(|extension| extension == "clutch")
+        .is_some_and(|extension| extension.eq_ignore_ascii_case("clutch"))
 }
 
 /// The specs in a folder and below it, ignore files respected.

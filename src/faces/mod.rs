@@ -4,6 +4,8 @@
 pub mod cli;
 mod disk;
 mod git;
+mod output;
+mod read_policy;
 pub mod render;
 pub mod sanitize;
 pub mod server;

@@ -15,7 +15,7 @@ pub use alone::value_alone;
 pub use build::{Built, Model, Rebuild, build, build_after};
 pub use evaluate::{Evaluated, FUNCTIONS, LetValue, Names, article, let_value};
 pub use merge::{MAX_FROM_DEPTH, MAX_LINES};
-pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, Source, join};
+pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, ReadError, Source, join};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };

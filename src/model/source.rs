@@ -25,6 +25,15 @@ pub trait Files {
     /// Why it cannot be read, as the end of a sentence.
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String>;
 
+    /// The text of a file that a spec uses, itself or through others, if it may: a spec must not
+    /// show whatever can be read.
+    ///
+    /// # Errors
+    /// Why it is not read.
+    fn used(&self, _spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        Ok(self.read(name)?)
+    }
+
     /// The settings that hold for a spec; where nobody set any, the checks' own.
     fn settings(&self, _spec: &FileName) -> Arc<Settings> {
         Arc::default()
@@ -33,6 +42,21 @@ pub trait Files {
     /// What a file is called in messages.
     fn shown(&self, name: &FileName) -> FileName {
         name.clone()
+    }
+}
+
+/// Why a file is not read.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ReadError {
+    /// The end of a sentence.
+    pub why: String,
+    /// What would help, where that is not another path.
+    pub help: Option<String>,
+}
+
+impl From<String> for ReadError {
+    fn from(why: String) -> Self {
+        Self { why, help: None }
     }
 }
 
@@ -590,7 +614,7 @@ impl Loader<'_> {
                 continue;
             }
             let names = self.candidates(&source.name, &item.path.text);
-            let found = match self.find(&names, trail.len(), &place) {
+            let found = match self.find(&item.path.text, &names, trail.len(), &place) {
                 Ok(found) => found,
                 Err(problem) => {
                     self.missing[index].get_or_insert_with(|| problem.clone());
@@ -657,10 +681,16 @@ impl Loader<'_> {
             .collect()
     }
 
-    /// The first of some files that is there.
-    fn find(&self, names: &[FileName], depth: usize, place: &Place) -> Result<Found, Problem> {
+    /// The first of the files that a path may lead to that is there.
+    fn find(
+        &self,
+        path: &str,
+        names: &[FileName],
+        depth: usize,
+        place: &Place,
+    ) -> Result<Found, Problem> {
         let too_large = |message| Err(Problem::new("too-large", place.clone(), message));
-        let mut why = None;
+        let mut failed: Option<(&FileName, ReadError)> = None;
         for name in names {
             if let Some(&known) = self.by_name.get(name) {
                 return Ok(Found::Known(known));
@@ -672,15 +702,28 @@ impl Loader<'_> {
             if self.sources.len() >= MAX_USED_FILES {
                 return too_large(format!("more than {MAX_USED_FILES} files are brought in"));
             }
-            match self.files.read(name) {
+            match self.files.used(&self.sources[0].name, name) {
                 Ok(used) => return Ok(Found::New(used)),
-                Err(reason) => {
-                    why.get_or_insert(format!("`{}` {reason}", self.files.shown(name)));
+                // That a file is refused says more than that another does not exist.
+                Err(refused) => {
+                    let says_more = |(_, known): &(&FileName, ReadError)| {
+                        known.help.is_none() && refused.help.is_some()
+                    };
+                    if failed.as_ref().is_none_or(says_more) {
+                        failed = Some((name, refused));
+                    }
                 }
             }
         }
-        let why = why.unwrap_or_default();
-        Err(Problem::new("use-missing", place.clone(), why).help(self.where_paths_lead()))
+        let (shown, ReadError { why, help }) = match failed {
+            Some((name, refused)) => (self.files.shown(name), refused),
+            None => (FileName::default(), String::new().into()),
+        };
+        // What is written with the whole way to it is shown as it is written.
+        let is_whole = path.starts_with('/') || shown.is_empty();
+        let shown = if is_whole { path } else { &shown };
+        let problem = Problem::new("use-missing", place.clone(), format!("`{shown}` {why}"));
+        Err(problem.help(help.unwrap_or_else(|| self.where_paths_lead())))
     }
 
     fn where_paths_lead(&self) -> String {

@@ -52,7 +52,9 @@ fn nothing_is_used_from_outside_of_the_workspace_unless_it_is_allowed() {
         .find(|d| super::super::code(d) == "use-missing")
         .unwrap();
     assert!(
-        missing.message.contains("outside of the workspace"),
+        missing.message.contains("is outside the project")
+            && missing.message.contains("the workspace and its own folder")
+            && missing.message.contains("`bitepoint.libraries`"),
         "{}",
         missing.message
     );

@@ -1,8 +1,9 @@
 //! `bitepoint check`
 
-use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style};
+use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
 use crate::analysis::{Report, Work, analyse_with};
 use crate::faces::disk::{Disk, folder_of, read_at_most, real};
+use crate::faces::output::{Product, is_same, refuse_input, refuse_name};
 use crate::faces::render::{
     Baseline, Checked, Files, MAX_BASELINE_BYTES, Unread, check_annotations, check_json,
     check_junit, check_sarif, findings, findings_text, kits_text, summary,
@@ -39,10 +40,22 @@ pub enum Form {
 }
 
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
-    let disk = request.config.disk()?;
+    for (path, product) in request.outputs() {
+        refuse_name(path, product)?;
+    }
+    if let [(one, _), (other, _)] = request.outputs().as_slice()
+        && is_same(one, other)
+    {
+        return Err(format!(
+            "`{}` cannot hold both the baseline and the findings",
+            shown(one)
+        ));
+    }
+    let disk = request.disk()?;
     let found = input::specs(&request.paths)?;
     let mut checked = progress::with(|work| checked(&found.specs, &disk, work));
     checked.unread.splice(..0, found.unread);
+    refuse_inputs(request, &disk)?;
     if let Some(path) = &request.baseline {
         compare(&mut checked, path, request.write_baseline)?;
     }
@@ -78,6 +91,40 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     } else {
         Status::Clean
     })
+}
+
+impl Request {
+    /// The disk, for somebody who works in the folders that are named.
+    fn disk(&self) -> Result<Disk, CannotRun> {
+        let disk = self.config.disk()?;
+        Ok(match self.paths.as_slice() {
+            [] => disk.working_in(&[PathBuf::from(".")]),
+            paths => disk.working_in(paths),
+        })
+    }
+
+    /// The files to write: the baseline and the findings.
+    fn outputs(&self) -> Vec<(&Path, Product)> {
+        let baseline = self.baseline.iter().filter(|_| self.write_baseline);
+        let baseline = baseline.map(|path| (&**path, Product::Other("the baseline")));
+        let output = self.output.iter();
+        let output = output.map(|path| (&**path, Product::Other("the findings")));
+        baseline.chain(output).collect()
+    }
+}
+
+/// That nothing is written over what was read.
+fn refuse_inputs(request: &Request, disk: &Disk) -> Result<(), CannotRun> {
+    let outputs = request.outputs();
+    if outputs.is_empty() {
+        return Ok(());
+    }
+    let read = disk.inputs();
+    let read = || read.iter().map(|name| Path::new(&**name));
+    let known = request.baseline.iter().filter(|_| !request.write_baseline);
+    let known = || known.clone().map(|path| &**path);
+    let all = |(path, product)| refuse_input(path, product, read().chain(known()));
+    outputs.into_iter().try_for_each(all)
 }
 
 /// What is known about some specs and the settings that hold for them.
@@ -163,9 +210,4 @@ fn relative(file: &str, folder: &Path) -> String {
     let up = std::iter::repeat_n("..", from.len() - shared);
     let down = to[shared..].iter().map(String::as_str);
     up.chain(down).collect::<Vec<_>>().join("/")
-}
-
-fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
-    std::fs::write(path, text)
-        .map_err(|error| format!("`{}` cannot be written: {error}", shown(path)))
 }

@@ -1,12 +1,14 @@
 //! `bitepoint fmt`
 
-use super::{CannotRun, Status, input, print, print_exactly, say, shown};
+use super::{CannotRun, Status, input, print, print_exactly, say, shown, write};
 use crate::faces::disk::Disk;
+use crate::faces::output::{Product, refuse_name};
 use crate::faces::sanitize;
-use crate::syntax;
+use crate::model::Source;
+use crate::syntax::{self, MAX_FILE_BYTES};
 use std::path::{Path, PathBuf};
 
-/// Formats every spec that can be read, whatever is wrong with the others.
+/// Formats every spec that can be read and written, whatever is wrong with the others.
 pub fn run(paths: &[PathBuf], check: bool) -> Result<Status, CannotRun> {
     let disk = Disk::default();
     let found = input::specs(paths)?;
@@ -26,27 +28,53 @@ pub fn run(paths: &[PathBuf], check: bool) -> Result<Status, CannotRun> {
 }
 
 fn one(path: &Path, check: bool, disk: &Disk) -> Result<Status, CannotRun> {
+    refuse_name(path, Product::Spec)?;
+    let is_input = input::is_standard_input(path);
+    if !is_input && !check && !path.is_file() {
+        return Err(format!(
+            "`{}` is not a regular file and cannot be written back; `bitepoint fmt -` reads \
+             standard input",
+            shown(path)
+        ));
+    }
     let source = input::read(path, disk)?;
-    let is_piped = input::is_standard_input(path) && !check;
-    let Some(formatted) = syntax::format(&source.text, &source.tree) else {
+    let formatted = canonical(&source);
+    if is_input && !check {
+        // What cannot be formatted goes through as it came, so that nothing is lost.
+        print_exactly(match &formatted {
+            Ok(Some(formatted)) => formatted,
+            _ => &source.text,
+        })?;
+    }
+    let Some(formatted) = formatted? else {
         say(&format!(
             "`{}` has mistakes in it and is left as it is; `bitepoint check` lists them",
             sanitize::name(&source.name)
         ));
-        if is_piped {
-            print_exactly(&source.text)?;
-        }
         return Ok(Status::Findings);
     };
-    if is_piped {
-        print_exactly(&formatted)?;
-    } else if formatted != source.text {
-        if check {
-            print(&format!("{}\n", sanitize::name(&source.name)))?;
-            return Ok(Status::Findings);
-        }
-        std::fs::write(path, formatted)
-            .map_err(|error| format!("`{}` cannot be written: {error}", shown(path)))?;
+    if formatted == source.text {
+        return Ok(Status::Clean);
+    }
+    if check {
+        print(&format!("{}\n", sanitize::name(&source.name)))?;
+        return Ok(Status::Findings);
+    }
+    if !is_input {
+        write(path, &formatted)?;
     }
     Ok(Status::Clean)
+}
+
+/// The canonical form of a file; `None` where it has mistakes in it.
+fn canonical(source: &Source) -> Result<Option<String>, CannotRun> {
+    let formatted = syntax::format(&source.text, &source.tree);
+    match formatted.as_ref().map(String::len) {
+        Some(bytes) if bytes > MAX_FILE_BYTES => Err(format!(
+            "`{}` would be too large to be read again: formatted it has {bytes} bytes, and a spec \
+             has at most {MAX_FILE_BYTES}; it is left as it is",
+            sanitize::name(&source.name)
+        )),
+        _ => Ok(formatted),
+    }
 }

@@ -13,7 +13,8 @@ mod progress;
 mod sheet;
 mod size;
 
-use super::disk::{Disk, SettingsChoice};
+use super::disk::{Disk, SettingsChoice, shown};
+use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;
 use super::sheet::Form;
@@ -505,11 +506,6 @@ fn tell_left_out(left_out: Option<&LeftOut>, verb: &str, file: &str) {
     }
 }
 
-/// A path as it is shown.
-fn shown(path: &Path) -> String {
-    sanitize::name(&Disk::name(path))
-}
-
 /// What is found of some systems of a file, and of what they are made of: errors fail, and so does a
 /// system that cannot be worked out. Without a system all of the text counts.
 fn status(report: &Report, systems: &[&Worked]) -> Status {
@@ -542,6 +538,17 @@ fn without_system(report: &Report, status: Status) -> Result<Status, CannotRun> 
 
 fn no_system_at_all(source: &Source) -> CannotRun {
     format!("there is no system in `{}`", sanitize::name(&source.name))
+}
+
+/// Writes a whole file, and says what that leaves behind.
+fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
+    if output::write(path, text.as_bytes())? == Written::Parted {
+        say(&format!(
+            "`{}` had another name, a hard link; the old text is still there under that",
+            shown(path)
+        ));
+    }
+    Ok(())
 }
 
 /// The style for standard output: colour on a terminal that was not asked to do without.

@@ -1,9 +1,8 @@
 //! `bitepoint new`
 
 use super::{CannotRun, Status, print, print_exactly, shown};
+use crate::faces::output::{self, Product, refuse_name};
 use clap::ValueEnum;
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// What to start with.
@@ -72,24 +71,15 @@ fn list() -> String {
 
 /// Writes a file; one that is there already only when that is wanted.
 fn write(file: &Path, text: &str, force: bool) -> Result<(), CannotRun> {
-    let mut options = OpenOptions::new();
-    options.write(true);
+    refuse_name(file, Product::Spec)?;
     if force {
-        options.create(true).truncate(true);
-    } else {
-        options.create_new(true);
+        return super::write(file, text);
     }
-    let mut out = options.open(file).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => format!(
+    match output::create(file, text.as_bytes())? {
+        true => Ok(()),
+        false => Err(format!(
             "`{}` is there already and is left as it is; `--force` writes over it",
             shown(file)
-        ),
-        _ => cannot(file, &error),
-    })?;
-    out.write_all(text.as_bytes())
-        .map_err(|error| cannot(file, &error))
-}
-
-fn cannot(file: &Path, error: &std::io::Error) -> CannotRun {
-    format!("`{}` cannot be written: {error}", shown(file))
+        )),
+    }
 }

@@ -1,11 +1,12 @@
 //! `bitepoint sheet`
 
 use super::{
-    CannotRun, Config, Status, input, print, shown, status, tell_left_out, wanted, without_system,
+    CannotRun, Config, Status, input, print, status, tell_left_out, wanted, without_system, write,
 };
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
+use crate::faces::output::{Product, refuse_input, refuse_name};
 use crate::faces::sheet::{Form, sheet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 pub struct Request {
     pub file: PathBuf,
@@ -18,7 +19,12 @@ pub struct Request {
     pub config: Config,
 }
 
+const PRODUCT: Product = Product::Other("the sheet");
+
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
+    if let Some(path) = &request.output {
+        refuse_name(path, PRODUCT)?;
+    }
     let disk = request.config.disk()?;
     let source = input::read(&request.file, &disk)?;
     let report = match &request.system {
@@ -40,8 +46,11 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     tell_left_out(left_out.as_ref(), "sheet", &report.source.name);
     match &request.output {
         None => print(&text)?,
-        Some(path) => std::fs::write(path, text)
-            .map_err(|error| format!("`{}` cannot be written: {error}", shown(path)))?,
+        Some(path) => {
+            let read = disk.inputs();
+            refuse_input(path, PRODUCT, read.iter().map(|name| Path::new(&**name)))?;
+            write(path, &text)?;
+        }
     }
     Ok(status)
 }

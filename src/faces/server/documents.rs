@@ -1,12 +1,13 @@
 //! The documents that the client has open, and what is known about each.
 
-use super::files::{Changing, Fence, MOST_KEPT, is_below};
+use super::files::{Changing, MOST_KEPT};
 use super::users::Users;
 use super::workspace::Workspace;
 use crate::analysis::{Report, Scope, Watch, Work, analyse_after, read_settings, report_settings};
 use crate::faces::disk::{Disk, SettingsRead, lock, settings_files};
+use crate::faces::read_policy::ReadPolicy;
 use crate::finding::FileName;
-use crate::model::{Files, Source, join};
+use crate::model::{Files, ReadError, Source, join};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::{Encoding, LineColumn, LineIndex, Span, same_ends};
 use std::collections::{HashMap, HashSet, VecDeque};
@@ -130,44 +131,35 @@ type Open = imbl::HashMap<FileName, Arc<Buffer>>;
 pub(super) struct Around {
     open: Open,
     disk: Arc<Changing>,
-    fence: Arc<Fence>,
+    policy: Arc<ReadPolicy>,
     analyst: Analyst,
     workspace: Workspace,
 }
 
 impl Around {
     /// A file, as a document reads it.
-    fn read(&self, document: &FileName, name: &FileName) -> Result<Arc<Source>, String> {
+    fn read(&self, document: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
         if let Some(buffer) = self.open.get(name) {
             return Ok(buffer.source());
         }
         let path = Path::new(&**name);
         // A document that is not on the disk has no folder, and must not take the server's.
         if !path.is_absolute() {
-            return Err("cannot be found from a document that is not on the disk".to_owned());
+            let why = "cannot be found from a document that is not on the disk";
+            return Err(why.to_owned().into());
         }
         let library = &self.settings(document, |_, _| {}).library;
-        let in_library = || {
-            library
-                .iter()
-                .any(|folder| is_below(path, Path::new(&**folder)))
-        };
-        if !self.fence.lets(Path::new(&**document), path) && !in_library() {
-            return Err(
-                "lies outside of the workspace; the setting `bitepoint.libraries` names \
-                        folders that may be read all the same"
-                    .to_owned(),
-            );
-        }
-        self.disk.read(name)
+        self.policy.used(Path::new(&**document), library, path)?;
+        Ok(self.disk.read(name)?)
     }
 
-    /// A file as it is now, whoever wants it.
-    fn present(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match self.open.get(name) {
-            Some(buffer) => Ok(buffer.source()),
-            None => self.disk.read(name),
+    /// A file of settings as it is now.
+    fn settings_file(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        if let Some(buffer) = self.open.get(name) {
+            return Ok(buffer.source());
         }
+        self.policy.settings(Path::new(&**name))?;
+        self.disk.read(name)
     }
 
     /// The settings that hold for a document, and which files were looked for.
@@ -180,13 +172,13 @@ impl Around {
             return Arc::default();
         }
         let found = settings_files(document).find_map(|name| {
-            let is_there = || Path::new(&*name).is_file();
+            let is_there = || Path::new(&*name).symlink_metadata().is_ok();
             // Most folders have no such file, and with each key all of them are looked into.
             if !self.open.contains_key(&name) && !is_there() {
                 looked(&name, None);
                 return None;
             }
-            let read = self.present(&name);
+            let read = self.settings_file(&name);
             looked(&name, read.as_ref().ok().cloned());
             match read {
                 Ok(source) => Some(Arc::new(read_settings(&source))),
@@ -410,6 +402,11 @@ struct Reader<'a> {
 
 impl Files for Reader<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        self.used(&self.snapshot.buffer.name, name)
+            .map_err(|refused| refused.why)
+    }
+
+    fn used(&self, _spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
         let read = self.snapshot.around.read(&self.snapshot.buffer.name, name);
         lock(&self.asked).insert(name.clone(), read.as_ref().ok().cloned());
         read
@@ -610,9 +607,9 @@ impl Documents {
     }
 
     /// Takes another workspace, or other libraries that may be read from it.
-    pub fn settle(&mut self, workspace: Workspace, fence: Fence) -> Changed {
+    pub fn settle(&mut self, workspace: Workspace, policy: ReadPolicy) -> Changed {
         self.around.workspace = workspace;
-        self.around.fence = Arc::new(fence);
+        self.around.policy = Arc::new(policy);
         let all: Vec<Url> = self.documents.keys().cloned().collect();
         for uri in &all {
             if let Some(buffer) = self.get(uri).map(|d| d.snapshot.buffer.clone()) {

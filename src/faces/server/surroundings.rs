@@ -2,10 +2,11 @@
 //! again; and the first look at the workspace, with progress.
 
 use super::documents::name_of;
-use super::files::{Fence, MOST_KEPT};
+use super::files::MOST_KEPT;
 use super::session::log;
 use super::workspace::Workspace;
 use super::{Shared, State};
+use crate::faces::read_policy::ReadPolicy;
 use crate::settings::{SETTINGS_FILE, is_settings};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -209,8 +210,8 @@ impl Shared {
 
 impl State {
     fn settle(&mut self, workspace: Workspace) -> super::Changed {
-        let fence = Fence::new(workspace.folders(), &self.settings.libraries);
-        self.documents.settle(workspace, fence)
+        let policy = ReadPolicy::of_workspace(workspace.folders(), &self.settings.libraries);
+        self.documents.settle(workspace, policy)
     }
 
     /// Takes what a client says when it starts.

@@ -1,9 +1,9 @@
 //! The folders that the client works in, and the specs in them.
 
-use crate::faces::disk::{Disk, is_spec, specs_below};
+use crate::faces::disk::{Disk, is_spec, seen_from, specs_below};
 use crate::finding::FileName;
 use std::collections::BTreeSet;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 use tower_lsp::lsp_types::{InitializeParams, Url, WorkspaceFoldersChangeEvent};
 
@@ -110,20 +110,6 @@ impl Workspace {
         };
         self.specs = Arc::new(OnceLock::from(specs));
     }
-}
-
-/// A path as seen from a folder that it does not lie in; `None` where they have nothing in common.
-fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
-    let is_common = |(a, b): &(Component<'_>, Component<'_>)| a == b;
-    let common = folder.components().zip(path.components());
-    let common = common.take_while(is_common).count();
-    let is_root = |part: &Component<'_>| matches!(part, Component::RootDir | Component::Prefix(_));
-    let is_nothing = path.components().take(common).all(|part| is_root(&part));
-    let up = folder
-        .components()
-        .skip(common)
-        .map(|_| Component::ParentDir);
-    (!is_nothing).then(|| up.chain(path.components().skip(common)).collect())
 }
 
 fn path_of(uri: &Url) -> Option<PathBuf> {

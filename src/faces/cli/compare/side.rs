@@ -6,7 +6,7 @@ use crate::faces::disk::{Disk, reason};
 use crate::faces::git::{Entry, NotRead, Revision, checked_out};
 use crate::faces::render::Unread;
 use crate::finding::FileName;
-use crate::model::{Files, Source};
+use crate::model::{Files, ReadError, Source};
 use crate::settings::Settings;
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
@@ -25,7 +25,7 @@ pub struct Side {
 }
 
 enum From {
-    Disk(Disk),
+    Disk(Box<Disk>),
     Revision(Box<Revision>),
 }
 
@@ -49,7 +49,9 @@ pub fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
         Ok(Side {
             path: path.to_owned(),
             name,
-            files: From::Disk(request.config.disk()?),
+            files: From::Disk(Box::new(
+                request.config.disk()?.working_in(&[path.to_owned()]),
+            )),
             is_beside_revision,
         })
     };
@@ -282,7 +284,11 @@ impl Side {
                 if !input::is_standard_input(&path) && !self.has(key)? {
                     return Ok(None);
                 }
-                let source = input::read_one(&path, disk);
+                let source = match key {
+                    "" => input::read_one(&path, disk),
+                    // What is a file on the other side may be a link to anywhere on this one.
+                    _ => disk.read_below(&self.path, &Disk::name(&path)),
+                };
                 source.map(Some).map_err(|why| self.unread(&path, why))
             }
             From::Revision(revision) => match revision.read(&Disk::name(&path), same) {
@@ -341,6 +347,21 @@ impl Files for Reader<'_> {
                     why
                 }
             }),
+        }
+    }
+
+    fn shown(&self, name: &FileName) -> FileName {
+        match &self.side.files {
+            From::Disk(disk) => disk.shown(name),
+            From::Revision(_) => name.clone(),
+        }
+    }
+
+    fn used(&self, spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        match &self.side.files {
+            From::Disk(disk) => disk.used(spec, name),
+            // A repository is left by no path and no link.
+            From::Revision(_) => Ok(self.read(name)?),
         }
     }
 

@@ -1,0 +1,305 @@
+//! Everything that the program writes, but for standard output.
+//!
+//! A file is its old text or its new one, whole, whatever happens in between: the new text goes
+//! into a temporary file beside it, which then takes its place. The file keeps its permissions,
+//! and its owner where the system lets it. A symbolic link stays one: the file that it leads to
+//! is written. Of a file with several names (hard links), the other names keep the old text.
+//!
+//! A run that is killed may leave the temporary file. It is hidden and no spec by its name, so
+//! that nothing picks it up.
+
+use super::disk::{folder_of, is_spec, real, shown};
+use crate::settings::SETTINGS_FILE;
+use std::fs::{File, Metadata, OpenOptions};
+use std::io::{Error, ErrorKind, Result as IoResult, Write};
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// How many links may lead to one another in a row, as on Linux.
+const MAX_LINKS: usize = 40;
+
+/// What is written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Product {
+    Spec,
+    /// Anything else, as it is called in messages.
+    Other(&'static str),
+}
+
+impl Product {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Spec => "the spec",
+            Self::Other(name) => name,
+        }
+    }
+}
+
+/// How a file was written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Written {
+    /// All that was there before is replaced.
+    Whole,
+    /// It had other names, under which the old text is still there.
+    Parted,
+}
+
+/// Writes a whole file, also over one that is there.
+///
+/// # Errors
+/// Why it is not written, as a sentence. A regular file is as it was.
+pub fn write(path: &Path, text: &[u8]) -> Result<Written, String> {
+    let written = target(path).and_then(|target| match target {
+        Target::File(file) => replace(&file, text),
+        Target::Stream(stream) => {
+            // Behind what a file that is open already has in it.
+            let stream = OpenOptions::new().append(true).open(stream)?;
+            pour(stream, text)
+        }
+        Target::StandardOutput => pour(std::io::stdout().lock(), text),
+        Target::StandardError => pour(std::io::stderr().lock(), text),
+    });
+    written.map_err(|error| sentence(path, &error))
+}
+
+/// Writes a whole file where there is none. Whether there was none.
+///
+/// # Errors
+/// Why it is not written, as a sentence.
+pub fn create(path: &Path, text: &[u8]) -> Result<bool, String> {
+    if path.symlink_metadata().is_ok() {
+        return Ok(false);
+    }
+    let created = temporary(path, text).and_then(|new| {
+        new.as_file().sync_all()?;
+        new.persist_noclobber(path).map_err(|failed| failed.error)
+    });
+    match created {
+        Ok(_) => Ok(true),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(false),
+        Err(error) => Err(sentence(path, &error)),
+    }
+}
+
+/// That an output is not called what only another thing is called.
+///
+/// # Errors
+/// It is called so, as a sentence.
+pub fn refuse_name(path: &Path, product: Product) -> Result<(), String> {
+    let target = place(path);
+    let either = |is: fn(&Path) -> bool| is(path) || is(&target);
+    let what = if either(is_settings) {
+        "a file of settings"
+    } else if product != Product::Spec && either(is_spec) {
+        "a spec"
+    } else {
+        return Ok(());
+    };
+    Err(format!(
+        "`{}` is {what} by its name; write {} to a file with another name",
+        shown(path),
+        product.name(),
+    ))
+}
+
+/// That an output does not replace what the program has read in this run.
+///
+/// # Errors
+/// It would, as a sentence.
+pub fn refuse_input<'p>(
+    path: &Path,
+    product: Product,
+    inputs: impl IntoIterator<Item = &'p Path>,
+) -> Result<(), String> {
+    let Some(output) = identity(path) else {
+        return Ok(());
+    };
+    let mut inputs = inputs.into_iter();
+    match inputs.find(|input| identity(input).as_ref() == Some(&output)) {
+        None => Ok(()),
+        Some(_) => Err(format!(
+            "`{}` is read in this run; write {} to another file",
+            shown(path),
+            product.name(),
+        )),
+    }
+}
+
+/// Whether two outputs are one file, also where there is none yet.
+pub fn is_same(one: &Path, other: &Path) -> bool {
+    place(one) == place(other) || identity(one).is_some_and(|one| Some(one) == identity(other))
+}
+
+fn is_settings(path: &Path) -> bool {
+    path.file_name()
+        .is_some_and(|name| name.eq_ignore_ascii_case(SETTINGS_FILE))
+}
+
+/// Where an output is really written.
+fn place(path: &Path) -> PathBuf {
+    match target(path) {
+        Ok(Target::File(file) | Target::Stream(file)) => real(&file),
+        _ => path.to_owned(),
+    }
+}
+
+/// What a regular file is, by whichever of its names.
+#[cfg(unix)]
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    use std::os::unix::fs::MetadataExt;
+    let data = path.metadata().ok().filter(Metadata::is_file)?;
+    Some((data.dev(), data.ino()))
+}
+
+#[cfg(not(unix))]
+fn identity(path: &Path) -> Option<PathBuf> {
+    path.is_file().then(|| path.canonicalize().ok())?
+}
+
+/// What an output leads to.
+#[derive(Debug)]
+enum Target {
+    /// A regular file, or none yet: no link.
+    File(PathBuf),
+    /// A pipe, a terminal, a device.
+    Stream(PathBuf),
+    StandardOutput,
+    StandardError,
+}
+
+fn target(path: &Path) -> IoResult<Target> {
+    let mut path = path.to_owned();
+    for _ in 0..MAX_LINKS {
+        if let Some(open) = descriptor(&path) {
+            return Ok(open);
+        }
+        let data = match path.symlink_metadata() {
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Target::File(path)),
+            data => data?,
+        };
+        if data.is_dir() {
+            return Err(ErrorKind::IsADirectory.into());
+        } else if data.is_file() {
+            return Ok(Target::File(path));
+        } else if !data.is_symlink() {
+            return Ok(Target::Stream(path));
+        }
+        path = folder_of(&path).join(path.read_link()?);
+    }
+    Err(Error::other("its links lead to one another"))
+}
+
+/// What is open already, by the names that the system gives to that. To put another file in its
+/// place would not reach whoever reads it.
+fn descriptor(path: &Path) -> Option<Target> {
+    let folder = real(folder_of(path));
+    if !folder.is_absolute() || !(folder.starts_with("/proc") || folder.starts_with("/dev/fd")) {
+        return None;
+    }
+    let is_own = folder == real(Path::new("/dev/fd"));
+    let number = path.file_name().filter(|_| is_own);
+    Some(match number.and_then(|name| name.to_str()) {
+        Some("1") => Target::StandardOutput,
+        Some("2") => Target::StandardError,
+        _ => Target::Stream(path.to_owned()),
+    })
+}
+
+/// Writes to what is no regular file. A reader that has seen enough and left is no mistake.
+fn pour(mut stream: impl Write, text: &[u8]) -> IoResult<Written> {
+    match stream.write_all(text).and_then(|()| stream.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
+        _ => Ok(Written::Whole),
+    }
+}
+
+/// Puts a new file in the place of another, or where there is none.
+fn replace(file: &Path, text: &[u8]) -> IoResult<Written> {
+    // Whether a file may be written is its own affair, and not that of its folder.
+    let before = match OpenOptions::new().write(true).open(file) {
+        Ok(before) => Some(before.metadata()?),
+        Err(error) if error.kind() == ErrorKind::NotFound => None,
+        Err(error) => return Err(error),
+    };
+    let new = temporary(file, text)?;
+    if let Some(before) = &before {
+        keep_permissions(new.as_file(), before)?;
+    }
+    new.as_file().sync_all()?;
+    new.persist(file).map_err(|failed| failed.error)?;
+    Ok(match before {
+        Some(before) if has_other_names(&before) => Written::Parted,
+        _ => Written::Whole,
+    })
+}
+
+/// A text in a file beside another, gone when it is dropped.
+fn temporary(beside: &Path, text: &[u8]) -> IoResult<NamedTempFile> {
+    let folder = folder_of(beside);
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".bitepoint-").suffix(".tmp");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // As for any new file; the user's mask takes away what it takes away.
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    let mut new = builder.tempfile_in(folder).map_err(|error| {
+        match error.kind() {
+            ErrorKind::NotFound => Error::other(format!("there is no folder `{}`", shown(folder))),
+            ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+                Error::other("its folder may not be written, so no new file can take its place")
+            }
+            // Without the name of the temporary file, which is nobody's business.
+            kind => match error.get_ref().and_then(|error| error.source()) {
+                Some(cause) => Error::new(kind, cause.to_string()),
+                None => error,
+            },
+        }
+    })?;
+    new.as_file_mut().write_all(text)?;
+    Ok(new)
+}
+
+/// Gives a file the permissions of another, and its owner where the system lets the user do so.
+#[cfg(unix)]
+fn keep_permissions(file: &File, before: &Metadata) -> IoResult<()> {
+    use std::os::unix::fs::{MetadataExt, PermissionsExt, fchown};
+    let now = file.metadata()?;
+    let (owner, group) = (Some(before.uid()), Some(before.gid()));
+    let is_same = (now.uid(), now.gid()) == (before.uid(), before.gid());
+    let keeps_group =
+        is_same || fchown(file, owner, group).is_ok() || fchown(file, None, group).is_ok();
+    let mode = before.permissions().mode();
+    file.set_permissions(std::fs::Permissions::from_mode(match keeps_group {
+        true => mode,
+        // What the old group could do, a new one can do no more than anybody.
+        false => mode & !0o070 | (mode & 0o007) << 3,
+    }))
+}
+
+#[cfg(not(unix))]
+fn keep_permissions(_: &File, _: &Metadata) -> IoResult<()> {
+    // The folder gives them.
+    Ok(())
+}
+
+#[cfg(unix)]
+fn has_other_names(data: &Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(data) > 1
+}
+
+#[cfg(not(unix))]
+fn has_other_names(_: &Metadata) -> bool {
+    false
+}
+
+/// Why a file is not written, for people.
+fn sentence(path: &Path, error: &Error) -> String {
+    let path = shown(path);
+    match error.kind() {
+        ErrorKind::IsADirectory => format!("`{path}` is a folder and cannot be written"),
+        ErrorKind::PermissionDenied => format!("`{path}` may not be written"),
+        _ => format!("`{path}` cannot be written: {error}"),
+    }
+}
