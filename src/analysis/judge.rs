@@ -5,7 +5,6 @@ use crate::checks::{self, Check, Detail, Finding, Found, Raised};
 use crate::finding::Problem;
 use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 use crate::model::System;
-use crate::schema::BlockId;
 use crate::settings::Settings;
 
 /// A system worked out and checked.
@@ -22,7 +21,7 @@ pub(super) fn judge(system: &System, settings: &Settings) -> Judged {
     let (outcome, tolerances) = ask(system, settings, true, &mut found);
     found.problems.extend(too_many_tolerances(system));
     let problems = found.problems.into_iter().map(|problem| {
-        let allow = allow_for(system, problem.check, problem.block);
+        let allow = system.allow_for(problem.check, problem.block);
         (problem, allow)
     });
     Judged {
@@ -68,7 +67,7 @@ impl<'s> Bench<'s> {
             self.found.raised.extend(raised);
         }
         let raised = self.found.raised.iter().map(|raised| {
-            let allow = allow_for(system, raised.check.name, raised.block);
+            let allow = system.allow_for(raised.check.name, raised.block);
             (*raised, allow)
         });
         self.raised.clear();
@@ -96,14 +95,6 @@ fn ask(
     let known = outcome.as_deref().map_err(|why| *why);
     checks::run(system, known, tolerances.as_ref(), settings, found);
     (outcome, tolerances)
-}
-
-/// Which of its allows silences what a check found in a system.
-fn allow_for(system: &System, check: &str, block: Option<BlockId>) -> Option<usize> {
-    system
-        .allows
-        .iter()
-        .position(|allow| allow.check == check && (allow.block.is_none() || allow.block == block))
 }
 
 fn too_many_tolerances(system: &System) -> Option<Problem> {

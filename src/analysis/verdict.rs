@@ -2,11 +2,12 @@
 //! hover and the preview.
 
 use super::{Kit, Located, Report, Shown, Worked};
-use crate::checks::{CHECKS, Check, Finding};
+use crate::checks::{CHECKS, Check, Finding, LIMITS};
 use crate::finding::Severity;
 use crate::mechanics::{NotWorked, Outcome};
 use crate::result;
 use crate::schema::ResultId;
+use crate::settings::Settings;
 use crate::syntax::{Comparison, StatementKind};
 use std::collections::HashMap;
 
@@ -78,12 +79,13 @@ impl<'a> Verdicts<'a> {
 
     pub fn verdict(&self, located: &'a Located) -> Verdict {
         let Shown { worked, mistake } = located.shown();
+        let settings = &self.report.settings;
         let verdict = match (&worked.outcome, &worked.kit) {
             (_, Some(kit)) => of_kit(kit),
             (Err(why), None) => self.not_worked(worked, *why),
             (Ok(outcome), None) => match mistake {
-                None => judged(&self.found(worked), worked, outcome),
-                Some(_) => judged(&self.found_before(located), worked, outcome),
+                None => judged(&self.found(worked), worked, outcome, settings),
+                Some(_) => judged(&self.found_before(located), worked, outcome, settings),
             },
         };
         let before = |mistake| format!("before {}", self.report.mistake_words(mistake));
@@ -144,7 +146,12 @@ impl<'a> Verdicts<'a> {
 }
 
 /// How a system stands by what is found of it.
-fn judged(found: &[(Severity, &Finding)], worked: &Worked, outcome: &Outcome) -> Verdict {
+fn judged(
+    found: &[(Severity, &Finding)],
+    worked: &Worked,
+    outcome: &Outcome,
+    settings: &Settings,
+) -> Verdict {
     let of = |severity: Severity| {
         let of_it = found.iter().filter(move |(its, _)| *its == severity);
         of_it.map(|(_, finding)| *finding)
@@ -164,7 +171,7 @@ fn judged(found: &[(Severity, &Finding)], worked: &Worked, outcome: &Outcome) ->
     let worst = of(severity)
         .min_by_key(rank)
         .map(|finding| match finding.system {
-            Some(_) => brief(finding.check, worked, outcome),
+            Some(_) => brief(finding.check, worked, outcome, settings),
             None => finding.problem.message.clone(),
         });
     let mut worst = worst.unwrap_or_default();
@@ -183,23 +190,29 @@ fn judged(found: &[(Severity, &Finding)], worked: &Worked, outcome: &Outcome) ->
 }
 
 /// What is found in a few words, with by how much where a result says so.
-fn brief(check: &Check, worked: &Worked, outcome: &Outcome) -> String {
+fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings) -> String {
     if check.name == "require-failed"
         && let Some(failed) = failed_require(worked, outcome)
     {
         return failed;
     }
-    let row = BRIEF.iter().find(|(name, ..)| *name == check.name);
-    let Some((_, words, by)) = row else {
+    let past = LIMITS
+        .iter()
+        .filter(|row| row.check.name == check.name)
+        .find_map(|row| {
+            let value = outcome.get(row.result)?;
+            let margin = row.margin(&worked.system, settings, value)?;
+            (margin < 0.0).then_some((row, -margin))
+        });
+    match past {
+        Some((row, by)) => {
+            let (words, off) = row.brief;
+            let by = worked.system.show(by, row.result.spec().dimension);
+            format!("{words}: {by} {off}")
+        }
         // Checks have plain words of the trade for names.
-        return check.name.replace('-', " ");
-    };
-    let by = by.and_then(|(result, off)| {
-        let value = outcome.get(result).filter(|value| *value < 0.0)?;
-        let by = worked.system.show(-value, result.spec().dimension);
-        Some(format!("{words}: {by} {off}"))
-    });
-    by.unwrap_or_else(|| (*words).to_owned())
+        None => check.name.replace('-', " "),
+    }
 }
 
 /// The first limit of the author's own that does not hold.
@@ -226,49 +239,6 @@ fn failed_require(worked: &Worked, outcome: &Outcome) -> Option<String> {
         ))
     })
 }
-
-/// A check, what it finds in a few words, and, where it holds a result against zero, that and which
-/// way it is off.
-type Brief = (&'static str, &'static str, Option<(ResultId, &'static str)>);
-
-/// The checks whose names alone do not say what happens.
-const BRIEF: &[Brief] = &[
-    (
-        "short-release",
-        "drags",
-        Some((result!(release_margin), "short")),
-    ),
-    (
-        "over-release",
-        "cover bent too far",
-        Some((result!(overtravel_margin), "past its limit")),
-    ),
-    (
-        "lift-short",
-        "drags",
-        Some((result!(lift_margin), "of lift short")),
-    ),
-    (
-        "no-wear-room",
-        "slips with a worn disc",
-        Some((result!(wear_reserve), "of room short")),
-    ),
-    (
-        "torque-short",
-        "slips",
-        Some((result!(torque_margin), "short")),
-    ),
-    (
-        "slave-overrun",
-        "slave leaves its stroke",
-        Some((result!(slave_reserve), "past its end")),
-    ),
-    ("over-pressure", "pressure over a part's rating", None),
-    ("bearing-overrun", "bearing runs off its guide", None),
-    ("fork-fouls", "fork strikes the housing", None),
-    ("wrong-way", "bearing moves the wrong way", None),
-    ("cable-too-tight", "cable bent too tight", None),
-];
 
 /// The numbers that decide, as far as there are any.
 fn numbers(worked: &Worked, outcome: &Outcome) -> String {
@@ -318,17 +288,4 @@ fn of_kit(kit: &Kit) -> Verdict {
 /// What comes of one system of a file.
 pub fn verdict(report: &Report, located: &Located) -> Verdict {
     Verdicts::of(report).verdict(located)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::BRIEF;
-    use crate::checks::Check;
-
-    #[test]
-    fn what_is_said_in_brief_belongs_to_a_check() {
-        for (name, ..) in BRIEF {
-            assert!(Check::named(name).is_some(), "{name}");
-        }
-    }
 }

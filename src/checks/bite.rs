@@ -1,6 +1,6 @@
 //! Where on the pedal the disc comes free.
 
-use super::cure::Cures;
+use super::cure::{Goal, cure};
 use super::heavy_pedal;
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
@@ -56,12 +56,10 @@ fn share(outcome: &Outcome) -> Option<f64> {
     (used > 0.0).then(|| point / used)
 }
 
-/// Whether enough of the pedal is left once the disc is free, for the cures of others.
-pub fn leaves_enough(cx: &Context<'_>, outcome: &Outcome) -> bool {
-    let least = LOW.limit("left", cx.settings);
-    share(outcome)
-        .zip(least)
-        .is_some_and(|(share, least)| 1.0 - share >= least)
+/// How much more of the pedal's travel is left once the disc is free than the least that should be, as a
+/// share of the travel, for the cures of others.
+pub fn bite_to_spare(cx: &Context<'_>, outcome: &Outcome) -> Option<f64> {
+    Some(1.0 - share(outcome)? - LOW.limit("left", cx.settings)?)
 }
 
 fn percent(share: f64) -> String {
@@ -79,7 +77,7 @@ fn low(cx: &Context<'_>, out: &mut Found) {
     ) else {
         return;
     };
-    if left >= least {
+    if left >= least || cx.is_author_limited(result!(release_point), true) {
         return;
     }
     if out.noted(cx.finger_travel_field().block) {
@@ -103,22 +101,24 @@ fn low(cx: &Context<'_>, out: &mut Found) {
             .limit("effort", cx.settings)
             .unwrap_or_default(),
     );
-    let bites_higher = |outcome: &Outcome| {
-        share(outcome).is_some_and(|share| 1.0 - share >= least)
-            && outcome
-                .get(result!(pedal_effort))
-                .is_some_and(|now| now <= effort)
+    let margin = |outcome: &Outcome| {
+        let light = effort - outcome.get(result!(pedal_effort))?;
+        let left = 1.0 - share(outcome)? - least;
+        Some(if light < 0.0 { light } else { left })
     };
     out.push(
-        Cures::of(cx, problem, &bites_higher)
-            .later_stop()
-            .slave_bore()
-            .master_bore()
-            .or_else_than_bores(
-                "no single common bore mends it and keeps the pedal light",
-                "take up free play, stiffen \
-                 what flexes, or give the pedal more travel",
-            ),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(release_point),
+                margin: &margin,
+            },
+        )
+        .or_else(
+            "no single change mends it and keeps the pedal light: take up free play, stiffen what \
+             flexes, or give the pedal more travel",
+        ),
     );
 }
 
@@ -131,7 +131,7 @@ fn high(cx: &Context<'_>, out: &mut Found) {
     ) else {
         return;
     };
-    if before >= least {
+    if before >= least || cx.is_author_limited(result!(release_point), false) {
         return;
     }
     if out.noted(cx.driver_field().block) {
@@ -149,17 +149,17 @@ fn high(cx: &Context<'_>, out: &mut Found) {
         "the cover's window begins here",
     );
     let problem = problem.short_by(least * used - point, result!(release_point));
-    let bites_lower = |outcome: &Outcome| {
-        share(outcome).is_some_and(|share| share >= least) && leaves_enough(cx, outcome)
-    };
+    let margin =
+        |outcome: &Outcome| Some((share(outcome)? - least).min(bite_to_spare(cx, outcome)?));
     out.push(
-        Cures::of(cx, problem, &bites_lower)
-            .slave_bore()
-            .master_bore()
-            .or_else_than_bores(
-                "no single common bore mends it",
-                "a greater pedal ratio makes it bite later and \
-                 lighter",
-            ),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(release_point),
+                margin: &margin,
+            },
+        )
+        .or_else("a greater pedal ratio makes it bite later and lighter"),
     );
 }

@@ -54,7 +54,10 @@ pub const AIR_IN_LINE: Check = Check {
 };
 
 fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
-    let (Some(volume), Some(most)) = (cx.get(result!(bubble_volume)), cx.limit("volume")) else {
+    let (Some(volume), Some(most)) = (
+        cx.get(result!(bubble_volume)),
+        cx.bound(result!(bubble_volume)),
+    ) else {
         return;
     };
     if volume <= most {

@@ -1,8 +1,11 @@
 //! A cable's bends: how tight they are, and what they take.
 
+use super::cure::{Goal, cure};
+use super::edit::edit_field;
+use super::sizes::written;
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::Actuation;
+use crate::mechanics::{Actuation, Outcome};
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
@@ -83,30 +86,38 @@ fn too_tight(system: &System, out: &mut Found) {
         return;
     }
     let show = |value| system.show(value, Dimension::LENGTH);
-    out.push(
-        super::problem_of_field(
-            TOO_TIGHT.name,
-            system,
-            field!(cable.tightest_bend),
-            format!(
-                "the tightest bend has a radius of {}, and the cable wants {} or more: it rubs \
-                 through and breaks",
-                show(tightest),
-                show(least)
-            ),
-        )
-        .short_by(least - tightest, Dimension::LENGTH)
-        .help(format!(
-            "lead it so that no bend is tighter than {}",
+    let problem = super::problem_of_field(
+        TOO_TIGHT.name,
+        system,
+        field!(cable.tightest_bend),
+        format!(
+            "the tightest bend has a radius of {}, and the cable wants {} or more: it rubs through and \
+             breaks",
+            show(tightest),
             show(least)
-        )),
+        ),
+    );
+    let unit = system
+        .given(field!(cable.min_bend))
+        .and_then(|given| given.unit().cloned());
+    let wide = written(least, unit.as_ref());
+    let title = format!("run it so that no bend is tighter than {wide}");
+    let problem = problem
+        .short_by(least - tightest, Dimension::LENGTH)
+        .help(title.clone());
+    out.push(
+        match edit_field(system, field!(cable.tightest_bend), None, &wide) {
+            Some((place, text)) => problem.fix(title, place, text),
+            None => problem,
+        },
     );
 }
 
 fn bends(cx: &Context<'_>, out: &mut Found) {
-    let (Some(efficiency), Some(least)) =
-        (cx.get(result!(cable_efficiency)), cx.limit("efficiency"))
-    else {
+    let (Some(efficiency), Some(least)) = (
+        cx.get(result!(cable_efficiency)),
+        cx.bound(result!(cable_efficiency)),
+    ) else {
         return;
     };
     let Actuation::Cable(cable) = &cx.outcome.chain.actuation else {
@@ -120,24 +131,27 @@ fn bends(cx: &Context<'_>, out: &mut Found) {
     }
     let percent = |part: f64| format!("{:.0} %", part * 100.0);
     let angle = |rad| cx.show(rad, Dimension::ANGLE);
-    let straighter = -least.ln() / cable.friction;
+    let problem = cx.problem(
+        field!(cable.bends),
+        format!(
+            "bends of {} take {} of the pull, at a friction of {}: the pedal is heavy and comes back \
+             slowly",
+            angle(cable.bends),
+            percent(1.0 - efficiency),
+            crate::quantity::significant(cable.friction, 3),
+        ),
+    );
+    let problem = problem.short_by(least - efficiency, result!(cable_efficiency));
+    let margin = |outcome: &Outcome| Some(outcome.get(result!(cable_efficiency))? - least);
     out.push(
-        cx.problem(
-            field!(cable.bends),
-            format!(
-                "bends of {} take {} of the pull, at a friction of {}: the pedal is heavy and \
-                 comes back slowly",
-                angle(cable.bends),
-                percent(1.0 - efficiency),
-                crate::quantity::significant(cable.friction, 3),
-            ),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(cable_efficiency),
+                margin: &margin,
+            },
         )
-        .short_by(least - efficiency, result!(cable_efficiency))
-        .help(format!(
-            "lead the cable with {} of bends in all, which leaves {}; or use a lined one of less \
-             friction",
-            angle(straighter),
-            percent(least)
-        )),
+        .or_else("run the cable with fewer bends, or use a lined one of less friction"),
     );
 }

@@ -40,7 +40,8 @@ pub const RESERVOIR: Check = Check {
 };
 
 fn slow_return(cx: &Context<'_>, out: &mut Found) {
-    let (Some(time), Some(most)) = (cx.get(result!(return_time)), cx.limit("time")) else {
+    let (Some(time), Some(most)) = (cx.get(result!(return_time)), cx.bound(result!(return_time)))
+    else {
         return;
     };
     let narrowest = cx

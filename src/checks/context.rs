@@ -1,8 +1,9 @@
 //! What a check sees of a system, and the ways it speaks about it.
 
 use super::edit::place_in;
+use super::limits::{ResultLimit, is_upper};
 use super::sizes::written;
-use super::{Check, Detail, Limit};
+use super::{Check, Limit, Raised};
 use crate::field;
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Actuation, Chain, EndedBy, Outcome, Spread, Tolerances};
@@ -10,6 +11,7 @@ use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
+use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
@@ -19,7 +21,8 @@ pub struct Context<'a> {
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
     pub tolerances: Option<&'a Tolerances>,
-    pub detail: Detail,
+    /// Which findings the system has, without words, once a cure has asked for them.
+    pub present: &'a OnceCell<Vec<Raised>>,
 }
 
 impl<'a> Context<'a> {
@@ -36,6 +39,25 @@ impl<'a> Context<'a> {
     /// A limit of this check by name, in internal units.
     pub fn limit(&self, name: &str) -> Option<f64> {
         self.check.limit(name, self.settings)
+    }
+
+    /// What bounds a result by this check, in internal units; `None` where the author's own `require` on
+    /// the result takes the place of a limit that is only a default.
+    pub fn bound(&self, result: ResultId) -> Option<f64> {
+        let row = ResultLimit::of(result).find(|row| row.check.name == self.check.name);
+        debug_assert!(
+            row.is_some(),
+            "{} has no bound on {}",
+            self.check.name,
+            result.spec().name
+        );
+        Some(row?.value(self.system, self.settings)?.nominal)
+    }
+
+    /// Whether the author's own `require` says the most, or the least, that a result may be.
+    pub fn is_author_limited(&self, result: ResultId, most: bool) -> bool {
+        let mut requires = self.system.requires.iter();
+        requires.any(|require| require.result == result && is_upper(require.comparison) == most)
     }
 
     /// What a limit of this check rests on, for a message.

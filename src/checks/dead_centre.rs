@@ -1,6 +1,6 @@
 //! The pedal's rod arm comes in line with its rod.
 
-use super::cure::Cures;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Leverage, Outcome};
@@ -64,32 +64,21 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the pedal would go on to here",
     );
     let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
-    let stays_clear = |outcome: &Outcome| {
-        let further = outcome
-            .get(result!(pedal_travel_used))
-            .map(|used| used + clear * pad_arm);
-        outcome
-            .chain
-            .pedal
-            .geometry()
-            .zip(further)
-            .is_some_and(|(geometry, further)| geometry.rod_travel(further).is_some())
+    let margin = |outcome: &Outcome| {
+        let used = outcome.get(result!(pedal_travel_used))?;
+        let geometry = outcome.chain.pedal.geometry()?;
+        let is_clear = geometry.rod_travel(used + clear * pad_arm).is_some();
+        Some(if is_clear { 0.0 } else { -clear })
     };
-    // Square at mid travel the arm strays least from square, at either end.
-    let square = 0.5 * cx.pedal_end() / pad_arm;
     out.push(
-        Cures::of(cx, problem, &stays_clear)
-            .value(
-                field!(pedal.arm_angle),
-                square,
-                "set the arm square to the rod at mid travel, an angle at rest of",
-                |chain| {
-                    if let Leverage::Crank { arm_angle, .. } = &mut chain.pedal.leverage {
-                        *arm_angle = Some(-square);
-                    }
-                },
-            )
-            .stop()
-            .or_else("set the arm square to the rod at mid travel"),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(pedal_travel_used),
+                margin: &margin,
+            },
+        )
+        .or_else("set the arm square to the rod at mid travel"),
     );
 }

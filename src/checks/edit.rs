@@ -6,29 +6,39 @@ use crate::model::{Component, Origin, System};
 use crate::schema::{BLOCKS, FieldId};
 use crate::syntax::Span;
 
-/// The edit that makes a field of a block say `text`; `None` where the system's own text has no
-/// room for it.
-pub fn edit_field(system: &System, field: FieldId, text: &str) -> Option<(Place, String)> {
-    edit_in(system.component(field.block)?, field, text)
-}
-
-/// The same for a component at hand, such as one line among several.
-pub fn edit_in(component: &Component, field: FieldId, text: &str) -> Option<(Place, String)> {
+/// The edit that makes a field of a block say `text`: where the system itself says it, there; else in
+/// the block as far as the system writes it; else in a block of its own, which lies over that of the
+/// base. `line` is the place of a line among the system's lines. `None` where there is no such block.
+pub fn edit_field(
+    system: &System,
+    field: FieldId,
+    line: Option<usize>,
+    text: &str,
+) -> Option<(Place, String)> {
+    let component = system.component_at(field, line)?;
     if let Some(given) = component.given(field)
         && given.origin == Origin::Own
     {
         return Some((given.place.clone(), text.to_owned()));
     }
     let name = field.field().name;
-    if let Some(body) = &component.body {
-        let before_brace = body.span.end.checked_sub(1)?;
-        return Some((point(body, before_brace), format!("  {name} = {text} ")));
+    if let Some(body) = component.body.as_ref().filter(|_| component.own) {
+        return Some((before_brace(body)?, format!("  {name} = {text} ")));
     }
-    // What only a base mentions cannot be added to here.
-    let part = component.part.as_ref().filter(|_| component.own)?;
+    if let Some(part) = component.part.as_ref().filter(|_| component.own) {
+        return Some((
+            point(&part.mention, part.mention.span.end),
+            format!(" {{ {name} = {text} }}"),
+        ));
+    }
+    let block = field.block().name;
+    let label = component.label.as_ref().map(|label| format!(" {label}"));
     Some((
-        point(&part.mention, part.mention.span.end),
-        format!(" {{ {name} = {text} }}"),
+        before_brace(&system.body)?,
+        format!(
+            "    {block}{} {{ {name} = {text} }}\n",
+            label.unwrap_or_default()
+        ),
     ))
 }
 
@@ -42,6 +52,11 @@ pub fn place_in(system: &System, component: &Component, field: FieldId) -> Place
         _ if component.own => component.place.clone(),
         _ => system.place.clone(),
     }
+}
+
+/// Right before the brace that ends a body.
+fn before_brace(body: &Place) -> Option<Place> {
+    Some(point(body, body.span.end.checked_sub(1)?))
 }
 
 fn point(place: &Place, offset: u32) -> Place {

@@ -92,7 +92,7 @@ fn run(system: &System, out: &mut Found) {
         return;
     };
     let name = fluid_name(other);
-    if let Some((place, text)) = edit_field(system, field!(fluid.grade), other) {
+    if let Some((place, text)) = edit_field(system, field!(fluid.grade), None, other) {
         problem = problem.fix(format!("fill it with {name}"), place, text);
     }
     out.push(problem.help(format!(

@@ -1,7 +1,7 @@
 //! More force than a leg likes to give.
 
-use super::bite::leaves_enough;
-use super::cure::Cures;
+use super::bite::bite_to_spare;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
 use crate::mechanics::Outcome;
@@ -37,7 +37,10 @@ master { bore = 3/4 in }",
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
-    let (Some(effort), Some(most)) = (cx.get(result!(pedal_effort)), cx.limit("effort")) else {
+    let (Some(effort), Some(most)) = (
+        cx.get(result!(pedal_effort)),
+        cx.bound(result!(pedal_effort)),
+    ) else {
         return;
     };
     if effort <= most {
@@ -67,25 +70,15 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         field!(slave.bore),
         "the larger the slave, the lighter the pedal",
     );
-    let is_light = |outcome: &Outcome| {
-        outcome
-            .get(result!(pedal_effort))
-            .is_some_and(|effort| effort <= most)
-            && leaves_enough(cx, outcome)
+    let margin = |outcome: &Outcome| {
+        let spare = most - outcome.get(result!(pedal_effort))?;
+        // A pedal that is light and bites at the floor is no better.
+        Some(spare.min(bite_to_spare(cx, outcome)?))
     };
-    let ratio = cx.get(result!(pedal_ratio)).unwrap_or_default();
     out.push(
-        Cures::of(cx, problem, &is_light)
-            .master_bore()
-            .slave_bore()
-            .or_else_than_bores(
-                "no single common bore makes it light and still frees the disc",
-                format!(
-                    "it takes a pedal \
-                 ratio of about {} with the travel to go with it, or an assist spring of {}",
-                    cx.show(ratio * effort / most, Dimension::NUMBER),
-                    cx.force(effort - most),
-                ),
-            ),
+        cure(cx, problem, &Goal { result: result!(pedal_effort), margin: &margin }).or_else(
+            "no single change makes it light and still frees the disc: combine a greater pedal ratio \
+             with more pedal travel, or fit an assist spring",
+        ),
     );
 }

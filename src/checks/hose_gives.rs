@@ -1,13 +1,11 @@
 //! Too much of the stroke goes into swelling the lines.
 
 use super::context::problem_of_component;
-use super::cure::{Cures, last_good};
-use super::edit::edit_in;
-use super::sizes::{rounded_down, written};
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::{Chain, Outcome, Wall};
-use crate::quantity::{Dimension, UnitExpr};
+use crate::mechanics::{Outcome, Wall};
+use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::{block, field, result};
 
@@ -79,46 +77,26 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.length(ideal),
         share * 100.0,
     );
-    let Wall::Hose { expansion } = line.wall else {
-        out.push(
-            problem_of_component(CHECK.name, cx.system, component, field!(line.wall), message)
-                .short_by(lost - most * ideal, result!(lost_hose))
-                .help("use a tube of thicker wall or stiffer material, or a shorter one"),
-        );
-        return;
+    let field = match line.wall {
+        Wall::Hose { .. } => field!(line.expansion),
+        Wall::Tube { .. } | Wall::Rigid => field!(line.wall),
     };
-    let field = field!(line.expansion);
+    let length = component.given(field!(line.length));
     let problem = problem_of_component(CHECK.name, cx.system, component, field, message).related(
-        component
-            .given(field!(line.length))
-            .map_or_else(|| component.place.clone(), |given| given.place.clone()),
+        length.map_or_else(|| component.place.clone(), |given| given.place.clone()),
         "it swells by this much of length",
     );
     let problem = problem.short_by(lost - most * ideal, result!(lost_hose));
-    let lay_in = |chain: &mut Chain, expansion: f64| {
-        chain.change_hydraulics(|h| {
-            if let Some(line) = h.lines.get_mut(softest) {
-                line.wall = Wall::Hose { expansion };
-            }
-        });
-    };
-    let is_firm = |outcome: &Outcome| lost_share(outcome).is_some_and(|share| share <= most);
-    let best = last_good(0.0, expansion, |expansion| {
-        cx.what_if(|chain| lay_in(chain, expansion))
-            .is_some_and(|outcome| is_firm(&outcome))
-    });
-    // Hoses are sold by the cc that a foot of them gains at 1000 psi.
-    let per_foot = UnitExpr::parse("cc/ft").ok();
-    let thousand_psi = UnitExpr::parse("psi").map_or(1.0, |psi| psi.inward(1000.0));
-    let value = rounded_down(best * thousand_psi, per_foot.as_ref(), false);
-    let text = format!("{} / 1000 psi", written(value, per_foot.as_ref()));
+    let margin = |outcome: &Outcome| Some(most - lost_share(outcome)?);
     out.push(
-        Cures::of(cx, problem, &is_firm)
-            .edit(
-                edit_in(component, field, &text),
-                &format!("use a hose of {text} or less"),
-                |chain| lay_in(chain, value / thousand_psi),
-            )
-            .or_else("use firmer or shorter hoses, and tube for the rest of the way"),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(lost_hose),
+                margin: &margin,
+            },
+        )
+        .or_else("use firmer or shorter hoses, and hard line for the rest of the way"),
     );
 }

@@ -1,7 +1,9 @@
 //! The plate does not lift as far as the disc wants.
 
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
+use crate::mechanics::Outcome;
 use crate::result;
 use crate::schema::COMMON;
 use crate::{block, field};
@@ -36,24 +38,32 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     if out.noted(block!(disc)) {
         return;
     }
-    let problem = cx
-        .problem(
-            field!(disc.clearance),
-            format!(
-                "at full pedal the plate lifts {}, {} short of what cushion and clearances want: \
-                 the disc drags",
-                cx.length(lift),
-                cx.length(-margin)
-            ),
-        )
-        .help(format!(
-            "it takes {} more finger travel",
+    let problem = cx.problem(
+        field!(disc.clearance),
+        format!(
+            "at full pedal the plate lifts {}, {} short of what cushion and clearances want: the disc \
+             drags. That takes {} more finger travel",
+            cx.length(lift),
+            cx.length(-margin),
             cx.length(-margin * ratio)
-        ));
-    let problem = problem.short_by(-margin, result!(lift_margin));
-    out.push(cx.beside(
+        ),
+    );
+    let problem = cx.beside(
         problem,
         field!(disc.cushion),
         "the cushion that must spring back first",
-    ));
+    );
+    let problem = problem.short_by(-margin, result!(lift_margin));
+    let margin = |outcome: &Outcome| outcome.get(result!(lift_margin));
+    out.push(
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(lift_margin),
+                margin: &margin,
+            },
+        )
+        .or_else("the cover's window may be too small for this disc: compare their data sheets"),
+    );
 }

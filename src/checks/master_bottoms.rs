@@ -1,7 +1,6 @@
 //! The master's piston is at the end of its bore before the pedal is at the end of its travel.
 
-use super::cure::Cures;
-use super::sizes::rounded_up;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Outcome};
@@ -53,35 +52,14 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the pedal would go on to here",
     );
     let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
-    let stays_off = |outcome: &Outcome| {
-        outcome.ended_by != EndedBy::MasterStroke
-            && outcome
-                .get(result!(master_reserve))
-                .is_some_and(|left| left >= reserve)
+    let margin = |outcome: &Outcome| match outcome.ended_by {
+        EndedBy::MasterStroke => Some(-outcome.get(result!(master_travel))?.max(reserve)),
+        _ => Some(outcome.get(result!(master_reserve))? - reserve),
     };
-    let longer = longer_stroke(cx, reserve);
-    let mut cures = Cures::of(cx, problem, &stays_off).stop();
-    if let Some(stroke) = longer {
-        cures = cures.say(
-            format!("use a master of {} stroke or more", cx.length(stroke)),
-            |chain| chain.change_hydraulics(|h| h.master.stroke = stroke),
-        );
-    }
-    out.push(cures.or_else(match longer {
-        Some(stroke) => format!(
-            "the whole travel wants {} of master stroke, and would then take something further \
-             down too far: cure that first, or use a greater pedal ratio",
-            cx.length(stroke)
+    out.push(
+        cure(cx, problem, &Goal { result: result!(master_reserve), margin: &margin }).or_else(
+            "no single change keeps it off its end: something further down would then travel too far. \
+             Cure that first, or use a greater pedal ratio",
         ),
-        None => "use a greater pedal ratio".to_owned(),
-    }));
-}
-
-/// The master stroke that the pedal's whole travel wants.
-fn longer_stroke(cx: &Context<'_>, reserve: f64) -> Option<f64> {
-    // Far more than any pedal moves its rod, so that nothing but the pedal ends the travel.
-    let far = cx.outcome.hydraulics()?.master.stroke + cx.pedal_end();
-    let free = cx.what_if(|chain| chain.change_hydraulics(|h| h.master.stroke = far))?;
-    let wanted = free.get(result!(master_travel))? + reserve;
-    Some(rounded_up(wanted, cx.unit(field!(master.stroke)).as_ref()))
+    );
 }

@@ -7,10 +7,12 @@
 //! **Never prints and never computes mechanics**: checks ask the [`Outcome`] and say what its
 //! numbers mean.
 
+mod adjustments;
 mod context;
 mod cure;
 mod edit;
 mod found;
+mod limits;
 mod sizes;
 pub mod text;
 
@@ -49,8 +51,10 @@ mod torque_short;
 mod unit_slip;
 mod wrong_way;
 
+pub use adjustments::{Adjustment, Usual};
 pub use context::{Context, problem_of_component, problem_of_field};
 pub use found::{Found, Raised};
+pub use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
 use crate::finding::{Problem, Related, Severity};
@@ -58,6 +62,7 @@ use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::settings::{Level, Settings};
+use std::cell::OnceCell;
 
 /// One check and its documentation.
 #[derive(Debug)]
@@ -271,6 +276,7 @@ pub fn run(
     settings: &Settings,
     found: &mut Found,
 ) {
+    let present = OnceCell::new();
     for &check in CHECKS {
         found.running(check);
         match (&check.run, outcome) {
@@ -285,7 +291,7 @@ pub fn run(
                     system,
                     outcome,
                     tolerances,
-                    detail: found.detail(),
+                    present: &present,
                 };
                 run(&context, found);
             }

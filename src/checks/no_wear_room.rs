@@ -1,7 +1,6 @@
 //! The bearing cannot come back as far as a worn disc wants it to.
 
-use super::cure::Cures;
-use super::sizes::rounded_up;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::{Problem, Severity};
 use crate::mechanics::{Actuation, Outcome};
@@ -65,31 +64,12 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             "the fingers come back by this times the wear",
         );
     let problem = problem.short_by(-reserve, result!(wear_reserve));
-    let has_room = |outcome: &Outcome| {
-        outcome
-            .get(result!(wear_reserve))
-            .is_some_and(|reserve| reserve >= 0.0)
-    };
-    let rest = cx
-        .outcome
-        .hydraulics()
-        .map_or(0.0, |h| h.slave.rest_extension);
-    let unit = cx.unit(field!(slave.rest_extension));
-    let further_out = rounded_up(rest - reserve * cx.outcome.chain.fork.ratio, unit.as_ref());
-    let travel = cx.get(result!(slave_travel)).unwrap_or_default();
+    let margin = |outcome: &Outcome| outcome.get(result!(wear_reserve));
     out.push(
-        Cures::of(cx, problem, &has_room)
-            .value(
-                field!(slave.rest_extension),
-                further_out,
-                "lengthen the slave's rod for a rest extension of",
-                |chain| chain.change_hydraulics(|h| h.slave.rest_extension = further_out),
-            )
-            .or_else(format!(
-                "the piston should rest {} out, and for that wants a stroke of {} or more",
-                cx.length(further_out),
-                cx.length(further_out + travel),
-            )),
+        cure(cx, problem, &Goal { result: result!(wear_reserve), margin: &margin }).or_else(
+            "the piston should rest further out, and needs more stroke for that: use a slave with a \
+             longer stroke and a longer rod",
+        ),
     );
 }
 

@@ -1,6 +1,6 @@
 //! The fingers travel further than the cover may take.
 
-use super::cure::Cures;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
 use crate::mechanics::Outcome;
@@ -49,16 +49,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         field!(slave.bore),
         "the smaller the slave, the further it moves",
     );
-    let spares = |outcome: &Outcome| {
-        outcome
-            .get(result!(overtravel_margin))
-            .is_some_and(|margin| margin >= 0.0)
-    };
+    let margin = |outcome: &Outcome| outcome.get(result!(overtravel_margin));
     out.push(
-        Cures::of(cx, problem, &spares)
-            .stop()
-            .slave_bore()
-            .master_bore()
-            .or_else("neither a pedal stop nor a common bore spares it: use a greater pedal ratio"),
+        cure(cx, problem, &Goal { result: result!(overtravel_margin), margin: &margin }).or_else(
+            "no single change spares the cover and still frees the disc: cure the other errors first",
+        ),
     );
 }

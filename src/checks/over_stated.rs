@@ -61,7 +61,7 @@ pub fn run(system: &System, settings: &Settings, out: &mut Found) {
             .and_then(|given| given.unit().cloned())
             .or_else(|| system.display.unit(Dimension::LENGTH));
         let text = written(value, unit.as_ref());
-        if let Some((place, edit)) = edit_field(system, field, &text) {
+        if let Some((place, edit)) = edit_field(system, field, None, &text) {
             problem = problem.fix(format!("{} = {text}", field.path()), place, edit);
         }
     }

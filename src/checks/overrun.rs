@@ -1,10 +1,9 @@
 //! Something between the master and the fingers travels further than it may.
 
-use super::cure::Cures;
-use super::sizes::rounded_down;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::{Chain, Outcome};
+use crate::mechanics::Outcome;
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
 use crate::{block, field, result};
@@ -74,33 +73,18 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     if cx.system.given(other).is_some() {
         problem = problem.related(cx.place(other), why);
     }
-    let stays_in = |outcome: &Outcome| {
-        outcome
-            .get(result!(slave_reserve))
-            .is_some_and(|reserve| reserve >= 0.0)
-    };
-    let mut cures = Cures::of(cx, problem, &stays_in);
-    if rest + reserve >= 0.0 {
-        let field = field!(slave.rest_extension);
-        let further_in = rounded_down(rest + reserve, cx.unit(field).as_ref(), false);
-        let text = cx.written(field, further_in);
-        let change = |chain: &mut Chain| {
-            chain.change_hydraulics(|h| h.slave.rest_extension = further_in);
-        };
-        // Where it is not known how far the piston must come back, its maker decides.
-        cures = if cx.get(result!(wear_reserve)).is_some() {
-            let what = "shorten the slave's rod for a rest extension of";
-            cures.value(field, further_in, what, change)
-        } else {
-            let what =
-                format!("let the piston rest {text} out or less, if that is room enough for wear");
-            cures.say(what, change)
-        };
-    }
-    out.push(cures.stop().slave_bore().or_else(format!(
-        "use a slave of {} stroke or more",
-        cx.length(stroke - reserve)
-    )));
+    let margin = |outcome: &Outcome| outcome.get(result!(slave_reserve));
+    out.push(
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(slave_reserve),
+                margin: &margin,
+            },
+        )
+        .or_else("use a slave with a longer stroke, or end the pedal's travel earlier"),
+    );
 }
 
 /// Which of rest extension and stroke to point at, and what to say of the other: the one that
@@ -142,20 +126,17 @@ fn bearing(cx: &Context<'_>, out: &mut Found) {
         "the pedal takes it this far",
     );
     let problem = problem.short_by(travel - most, result!(bearing_travel));
-    let stays_on = |outcome: &Outcome| {
-        outcome
-            .get(result!(bearing_travel))
-            .is_some_and(|travel| travel <= most)
-    };
+    let margin = |outcome: &Outcome| Some(most - outcome.get(result!(bearing_travel))?);
     out.push(
-        Cures::of(cx, problem, &stays_on)
-            .stop()
-            .slave_bore()
-            .master_bore()
-            .or_else(format!(
-                "the cover wants {} to free the disc: find room for the bearing",
-                cx.length(cx.outcome.chain.bearing.free_play + cx.outcome.chain.cover.needed)
-            )),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(bearing_travel),
+                margin: &margin,
+            },
+        )
+        .or_else("the cover needs more than the guide allows: find room for the bearing"),
     );
 }
 
@@ -183,19 +164,16 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         "the pedal takes it this far",
     );
     let problem = problem.short_by(travel - window, result!(fork_travel));
-    let stays_clear = |outcome: &Outcome| {
-        outcome
-            .get(result!(fork_travel))
-            .is_some_and(|travel| travel <= window)
-    };
+    let margin = |outcome: &Outcome| Some(window - outcome.get(result!(fork_travel))?);
     out.push(
-        Cures::of(cx, problem, &stays_clear)
-            .stop()
-            .slave_bore()
-            .master_bore()
-            .or_else(format!(
-                "give the fork {} of room, or a smaller ratio",
-                cx.length(travel)
-            )),
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(fork_travel),
+                margin: &margin,
+            },
+        )
+        .or_else("give the fork more room, or use one with a smaller ratio"),
     );
 }

@@ -1,7 +1,9 @@
 //! The pedal does not come back by itself.
 
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
+use crate::mechanics::Outcome;
 use crate::result;
 use crate::schema::COMMON;
 use crate::{block, field};
@@ -30,22 +32,16 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     if on_fingers.or(slack).is_none() || out.noted(block!(pedal)) {
         return;
     }
-    let (lacking, message) = match (on_fingers, slack) {
-        (Some(least), _) => (
-            -least,
-            format!(
-                "on the way back the pedal lacks {} somewhere while the clutch still pushes: it \
-                 stays down",
-                cx.force(-least)
-            ),
+    let lacking = -on_fingers.or(slack).unwrap_or_default();
+    let message = match (on_fingers, slack) {
+        (Some(least), _) => format!(
+            "on the way back the pedal lacks {} somewhere while the clutch still pushes: it stays down",
+            cx.force(-least)
         ),
-        (None, Some(least)) => (
-            -least,
-            format!(
-                "once the bearing has left the fingers the pedal lacks {} to come back: it hangs \
-                 down by its free play",
-                cx.force(-least)
-            ),
+        (None, Some(least)) => format!(
+            "once the bearing has left the fingers the pedal lacks {} to come back: it hangs down by \
+             its free play",
+            cx.force(-least)
         ),
         (None, None) => return,
     };
@@ -53,13 +49,25 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         Some(_) => field!(pedal.assist),
         None => field!(pedal.return_force),
     };
-    let spring = cx.outcome.chain.pedal.return_force + lacking;
     let problem = cx
         .problem(field, message)
         .short_by(lacking, result!(pedal_effort_return));
-    out.push(problem.help(format!(
-        "a return spring of {} at the pad brings it back, or an assist that is {} weaker there",
-        cx.force(spring),
-        cx.force(lacking)
-    )));
+    let margin = |outcome: &Outcome| {
+        let least = [result!(pedal_effort_return), result!(pedal_effort_slack)];
+        least
+            .into_iter()
+            .filter_map(|id| outcome.get(id))
+            .reduce(f64::min)
+    };
+    out.push(
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(pedal_effort_return),
+                margin: &margin,
+            },
+        )
+        .or_else("use a stronger return spring, or an assist that is weaker there"),
+    );
 }

@@ -1,6 +1,6 @@
 //! A limit of the author's own that is not met.
 
-use super::cure::Cures;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::{Problem, Severity};
 use crate::mechanics::{Outcome, why_absent};
@@ -65,7 +65,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
 }
 
-fn failed(cx: &Context<'_>, require: &Require, cure: bool) -> Problem {
+fn failed(cx: &Context<'_>, require: &Require, is_cured: bool) -> Problem {
     let spec = require.result.spec();
     let show = |value| cx.show(value, spec.dimension);
     let words = match require.comparison {
@@ -103,19 +103,21 @@ fn failed(cx: &Context<'_>, require: &Require, cure: bool) -> Problem {
         });
     };
     let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
-    if !cure {
-        return problem(message).help(format!(
+    let problem = problem(message).short_by((value - limit).abs(), require.result);
+    if !is_cured {
+        return problem.help(format!(
             "a cure is looked for only for the first {MOST_CURED} limits of a system"
         ));
     }
-    let met = |outcome: &Outcome| holds(require, outcome);
-    let problem = problem(message).short_by((value - limit).abs(), require.result);
-    Cures::of(cx, problem, &met)
-        .slave_bore()
-        .master_bore()
-        .stop()
-        .or_else(format!(
-            "it is off by {}, and no single bore or pedal stop brings it there",
-            show((value - limit).abs())
-        ))
+    let met =
+        |outcome: &Outcome| Some(margin(require, outcome)).filter(|margin| margin.is_finite());
+    cure(
+        cx,
+        problem,
+        &Goal {
+            result: require.result,
+            margin: &met,
+        },
+    )
+    .or_else("no single change brings it there without another error")
 }

@@ -2,6 +2,7 @@
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
+use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
@@ -61,16 +62,21 @@ pub const PEDAL: Check = Check {
     run: Run::Outcome(pedal),
 };
 
-fn slave(cx: &Context<'_>, out: &mut Found) {
-    let end = match cx.system.word(field!(slave.rod_end)) {
+/// The limit that goes with the end of the slave's rod.
+pub fn limit_name(system: &System) -> &'static str {
+    match system.word(field!(slave.rod_end)) {
         Some("ball") => "ball",
         Some("clevis") => "clevis",
         _ => "plain",
-    };
+    }
+}
+
+fn slave(cx: &Context<'_>, out: &mut Found) {
+    let end = limit_name(cx.system);
     let found = (
         cx.get(result!(rod_angle)),
         cx.get(result!(rod_offset_best)),
-        cx.limit(end),
+        cx.bound(result!(rod_angle)),
         cx.outcome.extras.rod,
     );
     let (Some(angle), Some(best), Some(most), Some(rod)) = found else {
@@ -110,7 +116,10 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
 }
 
 fn pedal(cx: &Context<'_>, out: &mut Found) {
-    let (Some(angle), Some(most)) = (cx.get(result!(pedal_rod_angle)), cx.limit("angle")) else {
+    let (Some(angle), Some(most)) = (
+        cx.get(result!(pedal_rod_angle)),
+        cx.bound(result!(pedal_rod_angle)),
+    ) else {
         return;
     };
     if angle <= most {

@@ -101,7 +101,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         problem = cx.beside(problem, field, words);
     }
     let text = cx.written(field!(slave.rod_length), cut);
-    if let Some((place, edit)) = edit_field(cx.system, field!(slave.rod_length), &text) {
+    if let Some((place, edit)) = edit_field(cx.system, field!(slave.rod_length), None, &text) {
         problem = problem.fix(format!("set slave.rod_length to {text}"), place, edit);
     }
     out.push(problem);

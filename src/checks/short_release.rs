@@ -1,6 +1,6 @@
 //! The fingers do not travel far enough to free the disc.
 
-use super::cure::Cures;
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
 use crate::mechanics::Outcome;
@@ -45,19 +45,11 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         field!(master.bore),
         "this bore decides how much fluid there is",
     );
-    let frees = |outcome: &Outcome| {
-        outcome
-            .get(result!(release_margin))
-            .is_some_and(|margin| margin >= 0.0)
-    };
+    let margin = |outcome: &Outcome| outcome.get(result!(release_margin));
     out.push(
-        Cures::of(cx, problem, &frees)
-            .later_stop()
-            .slave_bore()
-            .master_bore()
-            .or_else_than_bores(
-                "no single common bore frees it",
-                "more pedal travel, or a smaller pedal ratio, is needed",
-            ),
+        cure(cx, problem, &Goal { result: result!(release_margin), margin: &margin }).or_else(
+            "no single change frees it: combine more pedal travel, less free play, stiffer parts and \
+             a larger master",
+        ),
     );
 }

@@ -64,39 +64,35 @@ pub fn bore_written(bore: f64) -> String {
     written(bore, UnitExpr::parse(unit).ok().as_ref())
 }
 
-/// A value rounded down to what a person would measure out: sixteenths of an inch, else three
-/// digits; `fine`, four digits.
-pub fn rounded_down(value: f64, unit: Option<&UnitExpr>, fine: bool) -> f64 {
-    rounded(value, unit, fine, f64::floor)
+/// Which way a value is rounded.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Rounding {
+    Up,
+    Down,
 }
 
-/// The same upwards.
-pub fn rounded_up(value: f64, unit: Option<&UnitExpr>) -> f64 {
-    rounded(value, unit, false, f64::ceil)
-}
-
-fn rounded(value: f64, unit: Option<&UnitExpr>, fine: bool, to: fn(f64) -> f64) -> f64 {
-    let Some(unit) = unit else {
-        return value;
-    };
-    let number = unit.outward(value);
-    if number <= 0.0 {
+/// A value rounded to what a person would measure out: to so many digits in its unit, which of inches
+/// are sixteenths up to three.
+pub fn rounded(value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) -> f64 {
+    let number = unit.map_or(value, |unit| unit.outward(value));
+    if number == 0.0 || !number.is_finite() {
         return value;
     }
-    let digits = if fine { 3 } else { 2 };
-    let steps = if unit.to_string() == "in" && !fine {
+    let in_inches = unit.is_some_and(|unit| unit.to_string() == "in");
+    let steps = if in_inches && digits <= 3 {
         16.0
     } else {
-        10f64.powi(digits - number.log10().floor() as i32)
+        10f64.powi(digits - 1 - number.abs().log10().floor() as i32)
     };
     // What is a whole number of steps but for rounding stays as it is.
     let nearest = (number * steps).round();
-    let count = if (nearest - number * steps).abs() < 1e-9 * nearest {
-        nearest
-    } else {
-        to(number * steps)
+    let is_whole = (nearest - number * steps).abs() < 1e-9 * nearest.abs();
+    let count = match way {
+        Rounding::Up if !is_whole => (number * steps).ceil(),
+        Rounding::Down if !is_whole => (number * steps).floor(),
+        Rounding::Up | Rounding::Down => nearest,
     };
-    unit.inward(count / steps)
+    unit.map_or(count / steps, |unit| unit.inward(count / steps))
 }
 
 #[cfg(test)]
@@ -107,14 +103,15 @@ mod tests {
     fn values_are_rounded_as_one_measures() {
         let unit = |text| UnitExpr::parse(text).unwrap();
         let (mm, inch) = (unit("mm"), unit("in"));
-        assert_eq!(rounded_down(134.67, Some(&mm), false), 134.0);
-        assert_eq!(rounded_up(8.301, Some(&mm)), 8.31);
-        assert_eq!(rounded_down(134.0, Some(&mm), false), 134.0);
-        assert!((rounded_down(134.67, Some(&mm), true) - 134.6).abs() < 1e-9);
+        assert_eq!(rounded(134.67, Some(&mm), Rounding::Down, 3), 134.0);
+        assert_eq!(rounded(8.301, Some(&mm), Rounding::Up, 3), 8.31);
+        assert_eq!(rounded(134.0, Some(&mm), Rounding::Down, 3), 134.0);
+        assert!((rounded(134.67, Some(&mm), Rounding::Down, 4) - 134.6).abs() < 1e-9);
         // 5.302 in
-        assert_eq!(rounded_down(134.67, Some(&inch), false), 5.25 * 25.4);
-        assert_eq!(rounded_up(134.67, Some(&inch)), 5.3125 * 25.4);
-        assert_eq!(rounded_down(0.0, Some(&mm), false), 0.0);
+        assert_eq!(rounded(134.67, Some(&inch), Rounding::Down, 3), 5.25 * 25.4);
+        assert_eq!(rounded(134.67, Some(&inch), Rounding::Up, 3), 5.3125 * 25.4);
+        assert_eq!(rounded(0.0, Some(&mm), Rounding::Down, 3), 0.0);
+        assert_eq!(rounded(-8.301, Some(&mm), Rounding::Up, 3), -8.3);
     }
 
     #[test]

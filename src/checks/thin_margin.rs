@@ -1,12 +1,11 @@
 //! What holds at nominal and fails at the worst of the tolerances.
 
-use super::{Check, Context, Example, Found, Run, over_pressure, require_failed};
+use super::limits::{OPEN, least_rating, name_of_rated};
+use super::{Bound, Check, Context, Example, Found, LIMITS, ResultLimit, Run, require_failed};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::Spread;
 use crate::model::{Toleranced, ValuePart};
-use crate::quantity::Band;
 use crate::schema::{COMMON, FieldId, ResultId};
-use crate::{field, result};
 
 pub const CHECK: Check = Check {
     name: "thin-margin",
@@ -20,122 +19,89 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-/// The least that the worst case must come to for the check that looks for zero to hold, where zero itself
-/// is too little: what ends at zero comes out there but for rounding.
-const OPEN: f64 = 1e-9;
-
 fn run(cx: &Context<'_>, out: &mut Found) {
     if cx.tolerances.is_none() {
         return;
     }
-    floors(cx, out);
-    ceilings(cx, out);
+    bounds(cx, out);
     requires(cx, out);
 }
 
-/// What must not be below zero, as the schema has it.
-fn floors(cx: &Context<'_>, out: &mut Found) {
-    for id in ResultId::all() {
-        let (Some(floor), Some(spread)) = (id.spec().floor, cx.spread(id)) else {
+/// The bounds that a part or the car sets; habits of the trade are held at nominal alone.
+fn bounds(cx: &Context<'_>, out: &mut Found) {
+    for row in LIMITS.iter().filter(|row| !row.is_default()) {
+        let (Some(limit), Some(spread)) =
+            (row.value(cx.system, cx.settings), cx.spread(row.result))
+        else {
             continue;
         };
-        let (nominal, least) = (spread.worst.nominal, spread.worst.low);
-        let holds = |value: f64| value >= if floor.open { OPEN } else { 0.0 };
-        if !holds(nominal) || holds(least) {
+        // The bound has a tolerance of its own: it is met where its harder end is.
+        let (worst, hardest) = match row.is_most() {
+            true => (spread.worst.high, limit.low),
+            false => (spread.worst.low, limit.high),
+        };
+        let nominal = spread.worst.nominal;
+        let holds_at_worst = row.inside(worst, hardest) >= 0.0;
+        if row.inside(nominal, limit.nominal) < 0.0 || holds_at_worst || noted(cx, row.result, out)
+        {
             continue;
         }
-        if noted(cx, id, out) {
-            continue;
-        }
-        let dimension = id.spec().dimension;
-        let message = format!(
-            "the {} is {} with every part at nominal, and {} at the worst of the tolerances: then {}",
-            id.spec().name.replace('_', " "),
-            cx.show(nominal, dimension),
-            // Not a zero with a sign or a few stray digits.
-            cx.show(if least.abs() < OPEN { 0.0 } else { least }, dimension),
-            floor.harm,
-        );
-        out.extend(told(
+        let past = if row.is_most() {
+            worst - hardest
+        } else {
+            hardest - worst
+        };
+        let problem = told(
             cx,
-            id,
+            row.result,
             spread,
-            (-least).max(0.0),
-            nominal - least,
-            message,
-        ));
-    }
-}
-
-/// A result that must not exceed what a field allows, and what happens where it does.
-struct Ceiling {
-    result: ResultId,
-    limit: Band,
-    /// Whose limit it is, as a message says it.
-    whose: String,
-    place: Place,
-    harm: &'static str,
-}
-
-fn ceilings(cx: &Context<'_>, out: &mut Found) {
-    let of_field = |result, field: FieldId, whose: &str, harm| {
-        let given = cx.system.given(field)?;
-        Some(Ceiling {
-            result,
-            limit: given.band()?,
-            whose: whose.to_owned(),
-            place: given.place.clone(),
-            harm,
-        })
-    };
-    let rating = over_pressure::least(cx.system).and_then(|(part, field, _)| {
-        let given = part.given(field)?;
-        Some(Ceiling {
-            result: result!(line_pressure),
-            limit: given.band()?,
-            whose: over_pressure::name_of(part, field),
-            place: given.place.clone(),
-            harm: "it leaks or bursts",
-        })
-    });
-    let guide = of_field(
-        result!(bearing_travel),
-        field!(bearing.max_travel),
-        "the bearing's guide",
-        "it runs off its guide",
-    );
-    let window = of_field(
-        result!(fork_travel),
-        field!(fork.window),
-        "the fork's window",
-        "the fork strikes the housing",
-    );
-    for ceiling in [rating, guide, window].into_iter().flatten() {
-        let Some(spread) = cx.spread(ceiling.result) else {
-            continue;
-        };
-        let (nominal, most) = (spread.worst.nominal, spread.worst.high);
-        if nominal > ceiling.limit.nominal || most <= ceiling.limit.low {
-            continue;
-        }
-        if noted(cx, ceiling.result, out) {
-            continue;
-        }
-        let spec = ceiling.result.spec();
-        let show = |value| cx.show(value, spec.dimension);
-        let message = format!(
-            "the {} is {} with every part at nominal, and {} at the worst of the tolerances, more than the {} of {}: then {}",
-            spec.name.replace('_', " "),
-            show(nominal),
-            show(most),
-            show(ceiling.limit.low),
-            ceiling.whose,
-            ceiling.harm,
+            past.max(0.0),
+            (worst - nominal).abs(),
+            bound_message(cx, row, nominal, worst, hardest),
         );
-        let excess = most - ceiling.limit.low;
-        let problem = told(cx, ceiling.result, spread, excess, most - nominal, message);
-        out.extend(problem.map(|p| p.related(ceiling.place, "what may be")));
+        let given = match row.bound {
+            Bound::AtMostField { field, .. } => cx.system.given(field),
+            Bound::AtMostRating => {
+                least_rating(cx.system).and_then(|(part, field, _)| part.given(field))
+            }
+            _ => None,
+        };
+        out.extend(problem.map(|problem| match given {
+            Some(given) => problem.related(given.place.clone(), "what may be"),
+            None => problem,
+        }));
     }
+}
+
+fn bound_message(
+    cx: &Context<'_>,
+    row: &ResultLimit,
+    nominal: f64,
+    worst: f64,
+    limit: f64,
+) -> String {
+    let spec = row.result.spec();
+    let show = |value| cx.show(value, spec.dimension);
+    let more_than = match row.bound {
+        Bound::AtMostField { owner, .. } => {
+            format!(", more than the {} of {owner}", show(limit))
+        }
+        Bound::AtMostRating => {
+            let owner = least_rating(cx.system)
+                .map_or_else(String::new, |(part, field, _)| name_of_rated(part, field));
+            format!(", more than the {} of {owner}", show(limit))
+        }
+        _ => String::new(),
+    };
+    format!(
+        "the {} is {} with every part at nominal, and {} at the worst of the tolerances{more_than}: \
+         then {}",
+        spec.name.replace('_', " "),
+        show(nominal),
+        // Not a zero with a sign or a few stray digits.
+        show(if worst.abs() < OPEN { 0.0 } else { worst }),
+        row.harm,
+    )
 }
 
 fn requires(cx: &Context<'_>, out: &mut Found) {

@@ -1,10 +1,11 @@
 //! The clutch cannot carry the engine.
 
+use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
+use crate::mechanics::Outcome;
 use crate::quantity::Dimension;
 use crate::result;
-use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -32,10 +33,9 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.get(result!(torque_margin))
             .filter(|margin| *margin < 0.0),
         cx.get(result!(torque_capacity)),
-        cx.get(result!(clamp_load)),
         cx.outcome.extras.engine,
     );
-    let (Some(margin), Some(capacity), Some(clamp), Some((torque, factor))) = found else {
+    let (Some(margin), Some(capacity), Some((torque, factor))) = found else {
         return;
     };
     if out.noted(block!(engine)) {
@@ -43,22 +43,28 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
     let show = |value| cx.show(value, Dimension::TORQUE);
     let factor = crate::quantity::significant(factor, 3);
-    let problem = cx
-        .problem(
-            field!(engine.torque),
-            format!(
-                "the clutch slips at {}, {} short of {factor} times the engine's {}",
-                show(capacity),
-                show(-margin),
-                show(torque)
-            ),
-        )
-        .help(format!(
-            "with this disc it wants a clamp load of {} ({}); or a larger disc, or more faces",
-            cx.force(clamp * (capacity - margin) / capacity),
-            COMMON,
-        ));
-    let problem = problem.short_by(-margin, result!(torque_margin));
+    let problem = cx.problem(
+        field!(engine.torque),
+        format!(
+            "the clutch slips at {}, {} short of {factor} times the engine's {}",
+            show(capacity),
+            show(-margin),
+            show(torque)
+        ),
+    );
     let problem = cx.beside(problem, field!(cover.clamp_load), "the clamp load");
-    out.push(cx.beside(problem, field!(disc.friction), "the facing's friction"));
+    let problem = cx.beside(problem, field!(disc.friction), "the facing's friction");
+    let problem = problem.short_by(-margin, result!(torque_margin));
+    let margin = |outcome: &Outcome| outcome.get(result!(torque_margin));
+    out.push(
+        cure(
+            cx,
+            problem,
+            &Goal {
+                result: result!(torque_margin),
+                margin: &margin,
+            },
+        )
+        .or_else("use a cover of more clamp load, a larger disc, or more faces"),
+    );
 }

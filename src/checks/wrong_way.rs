@@ -214,7 +214,7 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
 }
 
 fn set(system: &System, problem: Problem, field: FieldId, word: &str, title: &str) -> Problem {
-    match edit_field(system, field, word) {
+    match edit_field(system, field, None, word) {
         Some((place, text)) => problem.fix(title, place, text),
         None => problem,
     }

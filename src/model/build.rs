@@ -486,12 +486,14 @@ impl<'a> Builder<'a> {
             name: tree.name.text.clone(),
             title: tree.title.as_ref().map(|title| title.text.clone()),
             place: self.bundle.place(0, tree.name.span),
+            body: self.bundle.place(0, tree.body.span),
             blocks,
             lines,
             requires,
             allows,
             chooses,
             display: self.display(),
+            read_by_expressions: self.read_by_expressions(),
             sound: false,
             workable: false,
             mistake: None,
@@ -501,6 +503,14 @@ impl<'a> Builder<'a> {
         system.workable = self.merged.workable;
         system.mistake.clone_from(&self.merged.mistake);
         system
+    }
+
+    /// The fields that expressions asked for so far, each once, in the schema's order.
+    fn read_by_expressions(&self) -> Vec<FieldId> {
+        let mut fields: Vec<FieldId> = self.reads.iter().map(|(_, field)| *field).collect();
+        fields.sort_unstable();
+        fields.dedup();
+        fields
     }
 
     fn allows(&self, taken: bool) -> Vec<Allow> {

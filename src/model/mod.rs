@@ -33,6 +33,8 @@ pub struct System {
     pub title: Option<String>,
     /// Its name in its head.
     pub place: Place,
+    /// Its braces with all between them, for fixes that add a block.
+    pub body: Place,
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
     pub blocks: Vec<Option<Arc<Component>>>,
     pub lines: Vec<Component>,
@@ -41,6 +43,9 @@ pub struct System {
     pub chooses: Vec<Choose>,
     /// The units that its author writes.
     pub display: Display,
+    /// The fields that expressions of the system read: another value in one of them changes more
+    /// than that field.
+    pub read_by_expressions: Vec<FieldId>,
     /// Whether everything in it could be read and nothing that must be there is missing.
     pub sound: bool,
     /// Whether that holds at least for all that its numbers come of, so that it can be worked out;
@@ -231,7 +236,7 @@ impl Value {
 impl System {
     /// Every place in it.
     pub fn places_mut(&mut self) -> Vec<&mut Place> {
-        let mut places = vec![&mut self.place];
+        let mut places = vec![&mut self.place, &mut self.body];
         places.extend(&mut self.mistake);
         let blocks = self.blocks.iter_mut().flatten().map(Arc::make_mut);
         for component in blocks.chain(&mut self.lines) {
@@ -253,6 +258,13 @@ impl System {
             }
         }
         places
+    }
+
+    /// Which of its allows silences what a check found about a block, by its place in the system.
+    pub fn allow_for(&self, check: &str, block: Option<BlockId>) -> Option<usize> {
+        self.allows.iter().position(|allow| {
+            allow.check == check && (allow.block.is_none() || allow.block == block)
+        })
     }
 
     /// Every value of the system that carries a tolerance.
@@ -298,18 +310,62 @@ impl System {
 
     /// Puts a value of [`System::toleranced`] somewhere in its band.
     pub fn hold(&mut self, input: &Toleranced, at: f64) {
-        let component = match input.line {
+        if let Some(given) = self.given_mut(input.field, input.line) {
+            given.value.hold(input.part, at);
+        }
+    }
+
+    /// The block of a field: of the lines the one that stands at `line`.
+    pub fn component_at(&self, field: FieldId, line: Option<usize>) -> Option<&Component> {
+        match line {
+            Some(line) => self.lines.get(line),
+            None => self.component(field.block),
+        }
+    }
+
+    /// Makes a quantity another one, in internal units, as if its block said so itself; what it
+    /// carries as a tolerance stays with it. Does nothing where the system has no such block.
+    pub fn set(&mut self, field: FieldId, line: Option<usize>, value: f64) {
+        let Some(component) = self.component_mut(field, line) else {
+            return;
+        };
+        let place = component.place.clone();
+        let Some(slot) = component.fields.get_mut(field.field as usize) else {
+            return;
+        };
+        match slot {
+            Some(Given {
+                value: Value::Quantity { band, .. },
+                ..
+            }) => *band = band.moved_to(value),
+            _ => {
+                *slot = Some(Given {
+                    value: Value::Quantity {
+                        band: Band::exact(value),
+                        unit: None,
+                    },
+                    name: place.clone(),
+                    place,
+                    origin: Origin::Own,
+                });
+            }
+        }
+    }
+
+    /// What the spec gives for a field, to put something else there; of the lines that of the one at
+    /// `line`.
+    pub fn given_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Given> {
+        let component = self.component_mut(field, line)?;
+        component.fields.get_mut(field.field as usize)?.as_mut()
+    }
+
+    fn component_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Component> {
+        match line {
             Some(line) => self.lines.get_mut(line),
             None => self
                 .blocks
-                .get_mut(input.field.block as usize)
+                .get_mut(field.block as usize)
                 .and_then(|slot| slot.as_mut().map(Arc::make_mut)),
-        };
-        let given = component
-            .and_then(|component| component.fields.get_mut(input.field.field as usize))
-            .and_then(Option::as_mut);
-        if let Some(given) = given {
-            given.value.hold(input.part, at);
         }
     }
 

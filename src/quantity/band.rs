@@ -45,6 +45,15 @@ impl Band {
         self.nominal + part.abs() * (end - self.nominal)
     }
 
+    /// The band around another nominal value, as wide as this one.
+    pub fn moved_to(self, nominal: f64) -> Self {
+        Self {
+            nominal,
+            low: nominal - (self.nominal - self.low),
+            high: nominal + (self.high - self.nominal),
+        }
+    }
+
     /// Whether there is any tolerance at all.
     pub fn is_exact(self) -> bool {
         self.low == self.high

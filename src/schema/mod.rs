@@ -234,17 +234,6 @@ pub struct ResultSpec {
     /// Which way is better, all else alike.
     pub better: Better,
     pub source: &'static str,
-    /// For what must not be below zero: what happens where it is.
-    pub floor: Option<Floor>,
-}
-
-/// Zero as the least that a result may be.
-#[derive(Clone, Copy, Debug)]
-pub struct Floor {
-    /// What happens below it, as the end of a sentence.
-    pub harm: &'static str,
-    /// Whether zero itself is too little already.
-    pub open: bool,
 }
 
 /// Which way a result is better.

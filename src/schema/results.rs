@@ -3,7 +3,7 @@
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
 
-use super::{Better, COMMON, Floor, ResultSpec};
+use super::{Better, COMMON, ResultSpec};
 use crate::quantity::Dimension;
 
 /// A result that is a plain sum or comparison of others.
@@ -27,7 +27,6 @@ const PLAIN: ResultSpec = ResultSpec {
     needs: &[],
     better: Better::Neither,
     source: DEFINED,
-    floor: None,
 };
 const IN_MM: ResultSpec = ResultSpec {
     dimension: Dimension::LENGTH,
@@ -69,11 +68,6 @@ const IN_J: ResultSpec = ResultSpec {
     unit: "J",
     ..PLAIN
 };
-
-/// What must not be below zero.
-const fn floor(harm: &'static str) -> Option<Floor> {
-    Some(Floor { harm, open: false })
-}
 
 /// Every result of the mechanics, in the order in which they are shown.
 pub static RESULTS: &[ResultSpec] = &[
@@ -139,10 +133,6 @@ pub static RESULTS: &[ResultSpec] = &[
              as the pedal ends.",
         formula: "master.stroke − master_travel",
         needs: &["master"],
-        floor: Some(Floor {
-            harm: "the master's piston bottoms",
-            open: true,
-        }),
         better: Better::More,
         ..IN_MM
     },
@@ -171,7 +161,6 @@ pub static RESULTS: &[ResultSpec] = &[
              leaves its bore.",
         formula: "slave.stroke − slave.rest_extension − slave_travel",
         needs: &["master"],
-        floor: floor("the slave's piston leaves its stroke"),
         better: Better::More,
         ..IN_MM
     },
@@ -258,7 +247,6 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How much further the fingers travel than the cover needs to free the disc. \
              Below zero the clutch drags.",
         formula: "finger_travel − the near end of cover.release_travel",
-        floor: floor("the disc does not come free"),
         better: Better::More,
         ..IN_MM
     },
@@ -267,7 +255,6 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How much further the fingers could travel before the cover takes harm. Below \
              zero the pedal needs a stop.",
         formula: "the far end of cover.release_travel − finger_travel",
-        floor: floor("the cover is bent too far"),
         better: Better::More,
         ..IN_MM
     },
@@ -339,7 +326,6 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the least of pedal_effort's sum with every efficiency multiplying instead of \
              dividing",
         source: COMMON,
-        floor: floor("the pedal stays down"),
         better: Better::More,
         ..IN_N
     },
@@ -348,7 +334,6 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: its own springs alone. Below zero it hangs down.",
         formula: "the return springs of pedal and master, by the levers, less the assist",
         source: COMMON,
-        floor: floor("the pedal hangs down by its free play"),
         better: Better::More,
         ..IN_N
     },
@@ -369,7 +354,6 @@ pub static RESULTS: &[ResultSpec] = &[
              disc.wear·cover.finger_ratio",
         needs: &["disc.wear", "cover.finger_ratio or diaphragm"],
         source: COMMON,
-        floor: floor("a worn disc slips"),
         better: Better::More,
         ..IN_MM
     },
@@ -399,7 +383,6 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "plate_lift − (disc.cushion + disc.faces·disc.clearance)",
         needs: &["cover.finger_ratio or diaphragm", "disc.clearance"],
         source: COMMON,
-        floor: floor("the disc drags"),
         better: Better::More,
         ..IN_MM
     },
@@ -425,7 +408,6 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Torque to spare over what the engine asks for with its service factor. Below zero the clutch slips where it should hold.",
         formula: "torque_capacity − engine.torque·engine.service_factor",
         needs: &["cover.clamp_load or diaphragm", "disc", "engine"],
-        floor: floor("the clutch slips where it should hold"),
         better: Better::More,
         ..IN_NM
     },
@@ -489,7 +471,6 @@ pub static RESULTS: &[ResultSpec] = &[
             "gearbox.input_length",
             "gearbox.pilot_reach",
         ],
-        floor: floor("the shaft's tip is held by nothing"),
         better: Better::More,
         ..IN_MM
     },
@@ -498,7 +479,6 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
         needs: &["bellhousing.depth", "cover.finger_height", "slave.height"],
-        floor: floor("the slave is crushed when the gearbox is pulled up"),
         ..IN_MM
     },
     ResultSpec {

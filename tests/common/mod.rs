@@ -1,6 +1,7 @@
 //! What several tests share.
 #![allow(dead_code, reason = "each test uses its own share of it")]
 
+pub mod cars;
 pub mod chains;
 pub mod layouts;
 

@@ -1,15 +1,24 @@
 //! What follows from a place in the chain.
 
 use super::{Seen, Worked};
+use crate::checks::{Bound, LIMITS, ResultLimit, least_rating};
+use crate::field;
 use crate::mechanics::{Outcome, belongs, bore_area, piston_force, why_absent};
 use crate::model::{Given, System};
 use crate::quantity::Dimension;
 use crate::schema::{FieldId, ResultId};
-use crate::{field, result};
+use crate::settings::Settings;
 use std::fmt::Write;
 
-/// What follows from a field in the system that it is seen in.
-pub(super) fn what_follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_it: bool) {
+/// What follows from a field by itself in the system that it is seen in: the area of a bore with what
+/// presses on it, and how far the result that the field bounds is from it.
+pub(super) fn what_follows(
+    out: &mut String,
+    id: FieldId,
+    seen: Seen<'_>,
+    settings: &Settings,
+    name_it: bool,
+) {
     let system = seen.system();
     let Some(outcome) = seen.outcome() else {
         return;
@@ -33,12 +42,18 @@ pub(super) fn what_follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_i
             );
         }
     }
-    let results = about_field(id);
-    for id in results {
-        if let Some(value) = outcome.get(*id) {
-            let name = format!("`{}`", id.spec().name);
-            let shown = system.display.show_both(value, id.spec().dimension);
-            let _ = writeln!(rows, "| {name} | {shown}{} |", band(seen.worked, *id));
+    for limit in LIMITS.iter().filter(|limit| is_bound_by(limit, id, seen)) {
+        let spec = limit.result.spec();
+        let left = outcome
+            .get(limit.result)
+            .and_then(|value| Some((value, limit.margin(system, settings, value)?)));
+        if let Some((value, left)) = left {
+            row(
+                &format!("`{}`, which this bounds", spec.name),
+                value,
+                spec.dimension,
+            );
+            row("left", left, spec.dimension);
         }
     }
     if rows.is_empty() {
@@ -49,6 +64,16 @@ pub(super) fn what_follows(out: &mut String, id: FieldId, seen: Seen<'_>, name_i
         false => "what follows".to_owned(),
     };
     let _ = writeln!(out, "| {title} | |\n|:--|--:|\n{rows}");
+}
+
+/// Whether a bound is what a field says, in the component that it is seen in.
+fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
+    match limit.bound {
+        Bound::AtMostField { field, .. } => field == id,
+        Bound::AtMostRating => least_rating(seen.system())
+            .is_some_and(|(part, field, _)| field == id && part.place == seen.component.place),
+        _ => false,
+    }
 }
 
 /// What the tolerances of the spec make of a result.
@@ -81,182 +106,6 @@ fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Optio
         Some(full.state.cylinders?.pressure)
     };
     Some((area, pressure().filter(|_| pushes)))
-}
-
-/// The results that a block's part of the chain comes to.
-pub(super) fn about(block: &str) -> &'static [ResultId] {
-    match block {
-        "pedal" => {
-            &const {
-                [
-                    result!(pedal_ratio),
-                    result!(pedal_travel_used),
-                    result!(release_point),
-                    result!(stop_travel),
-                    result!(pedal_effort),
-                    result!(pedal_effort_full),
-                    result!(pedal_effort_return),
-                    result!(pedal_work),
-                ]
-            }
-        }
-        "master" => {
-            &const {
-                [
-                    result!(master_travel),
-                    result!(master_reserve),
-                    result!(line_pressure),
-                    result!(lost_port),
-                    result!(hydraulic_ratio),
-                ]
-            }
-        }
-        "line" => &const { [result!(lost_hose), result!(line_pressure)] },
-        "fluid" => {
-            &const {
-                [
-                    result!(lost_fluid),
-                    result!(lost_air),
-                    result!(line_pressure),
-                ]
-            }
-        }
-        "slave" => {
-            &const {
-                [
-                    result!(slave_travel),
-                    result!(slave_travel_ideal),
-                    result!(slave_reserve),
-                    result!(hydraulic_ratio),
-                    result!(rod_cut_length),
-                ]
-            }
-        }
-        "fork" => {
-            &const {
-                [
-                    result!(fork_ratio),
-                    result!(slave_travel),
-                    result!(bearing_travel),
-                    result!(lost_flex),
-                ]
-            }
-        }
-        "bearing" => {
-            &const {
-                [
-                    result!(bearing_travel),
-                    result!(finger_travel),
-                    result!(wear_reserve),
-                ]
-            }
-        }
-        "cover" => {
-            &const {
-                [
-                    result!(finger_travel),
-                    result!(release_margin),
-                    result!(overtravel_margin),
-                    result!(release_point),
-                    result!(stop_travel),
-                    result!(plate_lift),
-                    result!(wear_reserve),
-                ]
-            }
-        }
-        "disc" => &const { [result!(wear_reserve), result!(plate_lift)] },
-        _ => &[],
-    }
-}
-
-/// The results that a field bears on most.
-fn about_field(id: FieldId) -> &'static [ResultId] {
-    match (id.block().name, id.field().name) {
-        ("pedal", "travel" | "stop" | "free_play") => {
-            &const {
-                [
-                    result!(pedal_travel_used),
-                    result!(master_travel),
-                    result!(release_margin),
-                ]
-            }
-        }
-        ("pedal", "ratio" | "pad_arm" | "rod_arm" | "arm_angle" | "rod_length") => {
-            &const {
-                [
-                    result!(pedal_ratio),
-                    result!(pedal_effort),
-                    result!(master_travel),
-                ]
-            }
-        }
-        ("pedal", _) => {
-            &const {
-                [
-                    result!(pedal_effort),
-                    result!(pedal_effort_return),
-                    result!(pedal_work),
-                ]
-            }
-        }
-        ("master", "bore") => {
-            &const {
-                [
-                    result!(master_travel),
-                    result!(slave_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("master", "stroke") => &const { [result!(master_travel), result!(master_reserve)] },
-        ("master", "port_travel" | "rod_clearance") => {
-            &const { [result!(lost_port), result!(slave_travel)] }
-        }
-        ("master", "mount_stiffness") | ("fork", "stiffness") => {
-            &const { [result!(lost_flex), result!(finger_travel)] }
-        }
-        ("line", "max_pressure") | ("slave", "max_pressure") | ("master", "max_pressure") => {
-            &const { [result!(line_pressure)] }
-        }
-        ("slave", "bore" | "outer" | "inner") => {
-            &const {
-                [
-                    result!(slave_travel),
-                    result!(slave_travel_ideal),
-                    result!(finger_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("slave", "stroke" | "rest_extension") => {
-            &const { [result!(slave_travel), result!(slave_reserve)] }
-        }
-        ("slave", "mount_to_fork" | "face_to_seat") => &const { [result!(rod_cut_length)] },
-        ("fork", "ratio" | "slave_arm" | "bearing_arm") => {
-            &const {
-                [
-                    result!(fork_ratio),
-                    result!(slave_travel),
-                    result!(bearing_travel),
-                    result!(pedal_effort),
-                ]
-            }
-        }
-        ("fork", "window") => &const { [result!(slave_travel)] },
-        ("bearing", "max_travel") => &const { [result!(bearing_travel)] },
-        ("cover", "release_travel") => {
-            &const {
-                [
-                    result!(finger_travel),
-                    result!(release_margin),
-                    result!(overtravel_margin),
-                ]
-            }
-        }
-        ("cover", "release_load") => &const { [result!(line_pressure), result!(pedal_effort)] },
-        ("cover", "finger_ratio") => &const { [result!(plate_lift), result!(wear_reserve)] },
-        (block, _) => about(block),
-    }
 }
 
 /// Results in both systems of units, or why they are absent.

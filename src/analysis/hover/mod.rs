@@ -9,7 +9,7 @@ use super::names::{Names, Reader, default_text, field_id};
 use super::settings_help::hover_settings;
 use super::spot::{Spot, What, spot};
 use super::{Located, Report, Worked};
-use crate::checks::{Check, Example};
+use crate::checks::{Adjustment, Check, Example};
 use crate::finding::{FileName, Place};
 use crate::mechanics::{Outcome, why_absent};
 use crate::model::{Component, FUNCTIONS, Given, Origin, System};
@@ -17,9 +17,9 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::{self, Span};
-use follows::{about, results_table, what_follows};
+use follows::{results_table, what_follows};
 use std::fmt::Write;
-use steps::one_step_each_way;
+use steps::{moved_by_block, one_step_each_way};
 use values::{both, unit_markdown, unit_of, value_in_brief, value_in_full};
 
 /// What is known about a place.
@@ -195,8 +195,10 @@ impl<'a> Writer<'a> {
         if let Some(seen) = seen {
             self.overridden(&mut out, id, value, seen);
             let seen = self.before(&mut out, seen);
-            what_follows(&mut out, id, seen, self.spot.part.is_some());
-            one_step_each_way(&mut out, id, seen);
+            let name_it = self.spot.part.is_some();
+            what_follows(&mut out, id, seen, &self.report.settings, name_it);
+            one_step_each_way(&mut out, id, seen, name_it);
+            usual(&mut out, id, &seen.system().display);
         }
         default_and_source(&mut out, id);
         Some(out)
@@ -297,8 +299,8 @@ impl<'a> Writer<'a> {
             return Some(out);
         };
         self.fields(&mut out, seen);
-        let shown = self.shown(&mut out, seen.worked);
-        results_table(&mut out, shown, about(name), &shown.system);
+        let seen = self.before(&mut out, seen);
+        results_table(&mut out, seen.worked, &moved_by_block(seen), seen.system());
         Some(out)
     }
 
@@ -453,6 +455,21 @@ fn field_head(id: FieldId) -> String {
         Kind::Choice(_) => "choice".to_owned(),
     };
     format!("**`{}`** · {kind}\n\n{}\n\n", id.path(), field.doc)
+}
+
+/// What cars that work have, where that is known.
+fn usual(out: &mut String, id: FieldId, display: &Display) {
+    let row = Adjustment::of(id);
+    if let Some((row, usual)) = row.and_then(|row| Some((row, row.usual?))) {
+        let show = |value| display.show(value, row.dimension());
+        let _ = writeln!(
+            out,
+            "Usually {} to {} (*{}*).\n",
+            show(usual.low),
+            show(usual.high),
+            usual.source
+        );
+    }
 }
 
 fn default_and_source(out: &mut String, id: FieldId) {

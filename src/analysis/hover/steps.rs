@@ -1,90 +1,220 @@
-//! What one step up and one step down of a value would do.
+//! What one step up and one step down of a value does.
 
-use super::Seen;
+use super::{Seen, Worked};
 use crate::checks::{COMMON_BORES, bore_written, is_inch_size, written};
 use crate::field;
-use crate::mechanics::{Outcome, work_out};
-use crate::model::{Origin, Toleranced, Value, ValuePart};
-use crate::quantity::{Band, UnitExpr};
-use crate::result;
-use crate::schema::FieldId;
+use crate::mechanics::{Movement, Outcome, movements, work_out};
+use crate::model::{Component, Origin, Points, System, Value};
+use crate::quantity::{Dimension, UnitExpr};
+use crate::schema::{FieldId, ResultId};
 use std::fmt::Write;
 
-/// The margin and the effort with the next size down and up: of a bore the next that is commonly
-/// made, of all else about a twentieth, as one measures.
-pub(super) fn one_step_each_way(out: &mut String, id: FieldId, seen: Seen<'_>) {
-    let system = seen.system();
+/// How many results a table shows.
+const MOST_ROWS: usize = 8;
+
+/// A value changed by one step.
+struct Step {
+    /// The value as a column's head.
+    label: String,
+    system: System,
+}
+
+/// The results that move most when a field is changed by one step, with the next size down and up: of a
+/// bore the next that is commonly made, of all else about a twentieth.
+pub(super) fn one_step_each_way(out: &mut String, id: FieldId, seen: Seen<'_>, name_it: bool) {
+    let Some(now) = seen.outcome() else {
+        return;
+    };
     let Some(given) = seen.component.given(id) else {
         return;
     };
-    let Value::Quantity { band, unit } = &given.value else {
+    let steps = steps(id, seen);
+    if steps.is_empty() {
         return;
-    };
-    let dimension = id
-        .field()
-        .dimension()
-        .unwrap_or(crate::quantity::Dimension::NUMBER);
-    let unit = unit.clone().or_else(|| system.display.unit(dimension));
-    let is_bore = [field!(master.bore), field!(slave.bore)].contains(&id);
-    let steps = match is_bore {
-        true => next_bores(band.nominal),
-        false => next_values(band.nominal, unit.as_ref()),
-    };
-    let mut rows = String::new();
-    for value in steps {
-        let shown = match is_bore {
-            true => bore_written(value),
-            false => written(value, unit.as_ref()),
-        };
-        let text = match with(id, seen, *band, value) {
-            Some(outcome) => leads_to(seen, &outcome),
-            None => "| *not to be worked out* | |".to_owned(),
-        };
-        let _ = writeln!(rows, "| {shown} {text}");
     }
+    let outcomes: Vec<Option<Outcome>> = steps
+        .iter()
+        .map(|step| work_out(&step.system).ok())
+        .collect();
+    let cells = Cells {
+        worked: seen.worked,
+    };
+    let moved = movements(now, &outcomes);
+    let rows: Vec<String> = moved
+        .iter()
+        .map(|movement| cells.row(movement, &outcomes))
+        .filter(|row| row.moves)
+        .take(MOST_ROWS)
+        .map(|row| row.text)
+        .collect();
+    let whose = match (name_it, given.origin) {
+        (true, _) => format!(" in `{}`", seen.system().name),
+        (false, Origin::Part) => ", for this system".to_owned(),
+        (false, Origin::Own | Origin::Base) => String::new(),
+    };
     if rows.is_empty() {
+        let _ = writeln!(out, "One step more or less moves no result{whose}.\n");
         return;
     }
-    let now = seen.outcome().map(|now| leads_to(seen, now));
-    let now = now.map_or_else(String::new, |text| format!("| now {text}\n"));
-    let whose = match given.origin {
-        Origin::Part => ", for this system",
-        Origin::Own | Origin::Base => "",
-    };
+    let heads: Vec<&str> = steps.iter().map(|step| step.label.as_str()).collect();
     let _ = writeln!(
         out,
-        "| one step{whose} | margin | effort |\n|:--|--:|--:|\n{now}{rows}"
+        "| one step{whose} | now | {} |\n|:--|--:|{}\n{}",
+        heads.join(" | "),
+        "--:|".repeat(heads.len()),
+        rows.concat()
     );
 }
 
-fn leads_to(seen: Seen<'_>, outcome: &Outcome) -> String {
-    let show = |id: crate::schema::ResultId| {
-        let value = outcome.get(id)?;
-        Some(seen.system().show(value, id.spec().dimension))
+/// The results that some value of a block moves when it is changed by one step, what moves most first.
+pub(super) fn moved_by_block(seen: Seen<'_>) -> Vec<ResultId> {
+    let Some(now) = seen.outcome() else {
+        return Vec::new();
     };
-    let cell = |id| show(id).unwrap_or_else(|| "–".to_owned());
-    format!(
-        "| {} | {} |",
-        cell(result!(release_margin)),
-        cell(result!(pedal_effort))
-    )
+    let mut moved: Vec<Movement> = Vec::new();
+    for field in 0..seen.component.fields.len() as u8 {
+        let id = FieldId {
+            block: seen.component.block,
+            field,
+        };
+        let outcomes: Vec<_> = steps(id, seen)
+            .iter()
+            .map(|step| work_out(&step.system).ok())
+            .collect();
+        moved.extend(movements(now, &outcomes));
+    }
+    moved.sort_by(|a, b| b.extent().total_cmp(&a.extent()));
+    let mut results: Vec<ResultId> = Vec::new();
+    for movement in moved {
+        if !results.contains(&movement.result) {
+            results.push(movement.result);
+        }
+    }
+    results.truncate(MOST_ROWS);
+    results
 }
 
-/// The system with another value in the place of one.
-fn with(id: FieldId, seen: Seen<'_>, band: Band, value: f64) -> Option<Outcome> {
-    let mut system = seen.system().clone();
-    let line = system
+struct Cells<'a> {
+    worked: &'a Worked,
+}
+
+struct Row {
+    text: String,
+    /// Whether anything in it differs as it is shown.
+    moves: bool,
+}
+
+impl Cells<'_> {
+    fn row(&self, movement: &Movement, outcomes: &[Option<Outcome>]) -> Row {
+        let spec = movement.result.spec();
+        let show = |value: Option<f64>| match value {
+            Some(value) => self.worked.system.show(value, spec.dimension),
+            None => "–".to_owned(),
+        };
+        let now = show(movement.now);
+        let after: Vec<String> = movement
+            .after
+            .iter()
+            .zip(outcomes)
+            .map(|(value, outcome)| match outcome {
+                Some(_) => show(*value),
+                None => "*not to be worked out*".to_owned(),
+            })
+            .collect();
+        Row {
+            moves: after.iter().any(|after| *after != now),
+            text: format!("| `{}` | {now} | {} |\n", spec.name, after.join(" | ")),
+        }
+    }
+}
+
+/// The system with a field one step down and one step up.
+fn steps(id: FieldId, seen: Seen<'_>) -> Vec<Step> {
+    let Some(given) = seen.component.given(id) else {
+        return Vec::new();
+    };
+    let system = seen.system();
+    match &given.value {
+        Value::Quantity { band, unit } => {
+            let dimension = id.field().dimension().unwrap_or(Dimension::NUMBER);
+            let unit = unit.clone().or_else(|| system.display.unit(dimension));
+            let is_bore = [field!(master.bore), field!(slave.bore)].contains(&id);
+            let values = match is_bore {
+                true => next_bores(band.nominal),
+                false => next_values(band.nominal, unit.as_ref()),
+            };
+            let line = line_of(system, seen.component);
+            let step = |value: f64| {
+                let mut changed = system.clone();
+                changed.set(id, line, value);
+                let label = match is_bore {
+                    true => bore_written(value),
+                    false => written(value, unit.as_ref()),
+                };
+                Step {
+                    label,
+                    system: changed,
+                }
+            };
+            let range = id.field().range;
+            let possible = values.into_iter().filter(|value| range.contains(*value));
+            possible.map(step).collect()
+        }
+        Value::Window { low, high } => {
+            let unit = system
+                .display
+                .unit(id.field().dimension().unwrap_or(Dimension::NUMBER));
+            let step = |near: f64| {
+                let label = format!("from {}", written(near, unit.as_ref()));
+                let value = Value::Window {
+                    low: low.moved_to(near),
+                    high: *high,
+                };
+                with_value(system, seen.component, id, value, label)
+            };
+            next_values(low.nominal, unit.as_ref())
+                .into_iter()
+                .filter(|near| *near < high.nominal)
+                .filter_map(step)
+                .collect()
+        }
+        Value::Curve(points) => [(0.95, "5 % lower"), (1.05, "5 % higher")]
+            .into_iter()
+            .filter_map(|(part, label)| {
+                let scaled = points
+                    .bands()
+                    .iter()
+                    .map(|(x, y)| (*x, y.moved_to(y.nominal * part)));
+                let value = Value::Curve(Points::new(scaled.collect()));
+                with_value(system, seen.component, id, value, label.to_owned())
+            })
+            .collect(),
+        Value::Word(_) => Vec::new(),
+    }
+}
+
+fn with_value(
+    system: &System,
+    component: &Component,
+    id: FieldId,
+    value: Value,
+    label: String,
+) -> Option<Step> {
+    let mut changed = system.clone();
+    let line = line_of(system, component);
+    changed.given_mut(id, line)?.value = value;
+    Some(Step {
+        label,
+        system: changed,
+    })
+}
+
+/// Which line of the system a component is.
+fn line_of(system: &System, component: &Component) -> Option<usize> {
+    system
         .lines
         .iter()
-        .position(|line| line.place == seen.component.place);
-    let input = Toleranced {
-        field: id,
-        line,
-        part: ValuePart::Whole,
-        band,
-    };
-    system.hold(&input, value);
-    work_out(&system).ok()
+        .position(|line| line.place == component.place)
 }
 
 /// The next commonly made bores of the same habit, inch or metric.
@@ -108,19 +238,30 @@ fn next_values(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
         return Vec::new();
     }
     let outward = unit.map_or(present, |unit| unit.outward(present));
-    if outward <= 0.0 || !outward.is_finite() {
+    if outward == 0.0 || !outward.is_finite() {
         return Vec::new();
     }
     let inch = unit.is_some_and(|unit| unit.to_string() == "in");
     let step = match inch {
-        true if outward < 4.0 => 1.0 / 16.0,
-        _ => round_step(outward / 20.0),
+        true if (1.0..4.0).contains(&outward.abs()) => 1.0 / 16.0,
+        true if (0.25..1.0).contains(&outward.abs()) => 1.0 / 32.0,
+        _ => round_step(outward.abs() / 20.0),
     };
     [outward - step, outward + step]
         .into_iter()
-        .filter(|value| *value > 0.0)
+        .map(as_written)
         .map(|value| unit.map_or(value, |unit| unit.inward(value)))
         .collect()
+}
+
+/// A number as it is read back from what is shown of it: sixteenths are written as fractions, all else
+/// with four digits.
+fn as_written(number: f64) -> f64 {
+    if number == 0.0 || (number * 16.0).fract() == 0.0 {
+        return number;
+    }
+    let steps = 10f64.powi(3 - number.abs().log10().floor() as i32);
+    (number * steps).round() / steps
 }
 
 /// The nearest of 1, 2 and 5 times a power of ten, from below.
@@ -152,6 +293,7 @@ mod tests {
         assert_eq!(next(300.0), [290.0, 310.0]);
         assert_eq!(next(150.0), [145.0, 155.0]);
         assert_eq!(next(36.0), [35.0, 37.0]);
+        assert_eq!(next(-36.0), [-37.0, -35.0]);
         assert!(next(0.0).is_empty());
     }
 }

@@ -1,0 +1,485 @@
+//! What a workshop can change to cure a finding: which field, how far, and what is usual for it.
+
+use super::sizes::{COMMON_BORES, Rounding, bore_written, is_inch_size, rounded, written};
+use crate::field;
+use crate::mechanics::Outcome;
+use crate::model::{System, Value};
+use crate::quantity::{Dimension, UnitExpr};
+use crate::result;
+use crate::schema::{Better, COMMON, FieldId, Presence};
+
+/// A field that a cure may change.
+#[derive(Debug)]
+pub struct Adjustment {
+    pub field: FieldId,
+    /// The least and the most that a cure asks for, in internal units.
+    pub reach: (f64, f64),
+    /// What cars that work have.
+    pub usual: Option<Usual>,
+    pub work: Work,
+    /// What is asked for, `{}` standing for the value.
+    pub asks: &'static str,
+    /// The same where the spec does not give the field yet; `None` where only what is given is changed.
+    pub asks_new: Option<&'static str>,
+    pub sizes: Sizes,
+    /// Whether a cure only ever asks for more: what would be less is another row's.
+    pub only_up: bool,
+    /// Whether the most that cures is asked for where a cure asks for more, and not the least.
+    pub takes_most: bool,
+    /// A field that says the same thing in another way: where it is given, this one is left alone.
+    pub unless: Option<FieldId>,
+}
+
+/// The values of a field in cars that work, in internal units.
+#[derive(Clone, Copy, Debug)]
+pub struct Usual {
+    pub low: f64,
+    pub high: f64,
+    /// Which way a loss is the smaller; `None` for what is a matter of design.
+    pub better: Option<Better>,
+    pub source: &'static str,
+}
+
+/// How much work a change is, the least first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Work {
+    /// Set with a spanner on parts that are there.
+    Adjust,
+    /// Another part of the same kind.
+    Replace,
+    /// Something is made or moved.
+    Rebuild,
+}
+
+/// The sizes in which a thing is had.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Sizes {
+    /// Commonly made bores.
+    Bores,
+    /// Any, rounded to what people measure.
+    Measured,
+    /// Hoses, told by what a foot of them gains at 1000 psi.
+    Hoses,
+}
+
+const MANUALS: &str = "service manuals of nine cars, 118 to 158 mm";
+const FREE_PLAY: &str = "service manuals of six cars, 5 to 15 mm";
+const BEARING_GAP: &str = "guides of makers of release bearings, 3 to 5 mm";
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+/// 1 cc per foot at 1000 psi, in mm³ per mm and MPa.
+const HOSE: f64 = 1000.0 / (12.0 * 25.4) / 6.894_757_293_168_361;
+
+/// What is usual for a loss, of which less is better, or of a stiffness, of which more is.
+const fn loss(low: f64, high: f64, better: Better) -> Option<Usual> {
+    Some(Usual {
+        low,
+        high,
+        better: Some(better),
+        source: COMMON,
+    })
+}
+
+/// What the rows share; each fills in the rest.
+const ROW: Adjustment = Adjustment {
+    field: field!(pedal.stop),
+    reach: (0.0, f64::INFINITY),
+    usual: None,
+    work: Work::Replace,
+    asks: "",
+    asks_new: None,
+    sizes: Sizes::Measured,
+    only_up: false,
+    takes_most: false,
+    unless: None,
+};
+
+/// Everything that a cure may change.
+pub static ADJUSTMENTS: &[Adjustment] = &[
+    Adjustment {
+        field: field!(pedal.stop),
+        reach: (30.0, 300.0),
+        work: Work::Adjust,
+        asks: "move the pedal stop to {}",
+        asks_new: Some("fit a pedal stop at {}"),
+        // A stop is there for the cover, and is set where its window ends.
+        takes_most: true,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.free_play),
+        reach: (5.0, 15.0),
+        usual: Some(Usual {
+            low: 5.0,
+            high: 15.0,
+            better: Some(Better::Less),
+            source: FREE_PLAY,
+        }),
+        work: Work::Adjust,
+        asks: "set the pedal's free play to {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(master.rod_clearance),
+        reach: (0.5, 2.5),
+        usual: loss(0.5, 2.5, Better::Less),
+        work: Work::Adjust,
+        asks: "set the pushrod's clearance to {}",
+        unless: Some(field!(pedal.free_play)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(bearing.free_play),
+        reach: (0.5, 5.0),
+        usual: Some(Usual {
+            low: 0.0,
+            high: 5.0,
+            better: Some(Better::Less),
+            source: BEARING_GAP,
+        }),
+        work: Work::Adjust,
+        asks: "set the bearing's gap to the fingers to {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(slave.rest_extension),
+        reach: (0.0, 60.0),
+        work: Work::Adjust,
+        asks: "set the slave's rod for a rest extension of {}",
+        asks_new: Some("set the slave's rod for a rest extension of {}"),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cable.play),
+        reach: (0.0, 3.0),
+        usual: loss(0.0, 3.0, Better::Less),
+        work: Work::Adjust,
+        asks: "take up the cable's play to {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(fluid.air),
+        reach: (0.0, 0.0),
+        usual: loss(0.0, 0.0, Better::Less),
+        work: Work::Adjust,
+        asks: "bleed the air out, to {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.return_force),
+        reach: (0.0, 120.0),
+        work: Work::Adjust,
+        asks: "fit a return spring of {} at the pad",
+        asks_new: Some("fit a return spring of {} at the pad"),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(slave.bore),
+        reach: (12.0, 32.0),
+        asks: "use a {} slave",
+        sizes: Sizes::Bores,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(master.bore),
+        reach: (12.0, 32.0),
+        asks: "use a {} master",
+        sizes: Sizes::Bores,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(master.stroke),
+        reach: (10.0, 60.0),
+        asks: "use a master with {} of stroke or more",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(slave.stroke),
+        reach: (10.0, 60.0),
+        asks: "use a slave with {} of stroke or more",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(line.expansion),
+        reach: (0.05 * HOSE, 1.04 * HOSE),
+        usual: Some(Usual {
+            low: 0.13 * HOSE,
+            high: 0.33 * HOSE,
+            better: Some(Better::Less),
+            source: "a maker's test of hoses to 49 CFR 571.106, 0.13 to 0.33 cc/ft at 1000 psi",
+        }),
+        asks: "use a hose of {} or less",
+        sizes: Sizes::Hoses,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cable.bends),
+        reach: (90.0 * DEGREE, 270.0 * DEGREE),
+        usual: loss(90.0 * DEGREE, 180.0 * DEGREE, Better::Less),
+        asks: "run the cable with {} of bends in all",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cable.friction),
+        reach: (0.05, 0.2),
+        usual: loss(0.05, 0.15, Better::Less),
+        asks: "use a lined cable with a friction of {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cable.stiffness),
+        reach: (50.0, 400.0),
+        usual: loss(100.0, 400.0, Better::More),
+        asks: "use a cable and sheath of {} or stiffer",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.play),
+        reach: (0.0, 3.0),
+        usual: loss(0.0, 3.0, Better::Less),
+        asks: "renew bushes and clevis pins, for a play of {} or less",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.stiffness),
+        reach: (100.0, 2000.0),
+        usual: loss(300.0, 2000.0, Better::More),
+        work: Work::Rebuild,
+        asks: "brace the cross-shaft to {} or stiffer",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cover.clamp_load),
+        reach: (1500.0, 12_000.0),
+        asks: "use a cover with {} of clamp load, and enter its own release load",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(master.mount_stiffness),
+        reach: (300.0, 3000.0),
+        usual: loss(400.0, 1500.0, Better::More),
+        work: Work::Rebuild,
+        asks: "brace the firewall to {} or stiffer",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(fork.stiffness),
+        reach: (500.0, 3000.0),
+        usual: loss(600.0, 1500.0, Better::More),
+        asks: "use a fork of {} or stiffer",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.travel),
+        reach: (80.0, 180.0),
+        usual: Some(Usual {
+            low: 118.0,
+            high: 158.0,
+            better: None,
+            source: MANUALS,
+        }),
+        work: Work::Rebuild,
+        asks: "let the pedal travel {}",
+        // Less is what a stop does.
+        only_up: true,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.ratio),
+        reach: (3.5, 8.0),
+        usual: Some(Usual {
+            low: 4.0,
+            high: 7.0,
+            better: None,
+            source: COMMON,
+        }),
+        work: Work::Rebuild,
+        asks: "use a pedal ratio of {}",
+        unless: Some(field!(pedal.rod_arm)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.rod_arm),
+        reach: (25.0, 120.0),
+        work: Work::Rebuild,
+        asks: "move the rod's pin on the pedal to {} from the pivot",
+        unless: Some(field!(pedal.ratio)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.arm_angle),
+        reach: (-60.0 * DEGREE, 60.0 * DEGREE),
+        work: Work::Rebuild,
+        asks: "set the pedal's rod arm {} from square at rest",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.in_arm),
+        reach: (25.0, 200.0),
+        work: Work::Rebuild,
+        asks: "use a cross-shaft with an arm of {} at the pedal's rod",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.out_arm),
+        reach: (25.0, 200.0),
+        work: Work::Rebuild,
+        asks: "use a cross-shaft with an arm of {} at the fork's rod",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(fork.ratio),
+        reach: (1.2, 2.8),
+        work: Work::Rebuild,
+        asks: "use a fork ratio of {}",
+        unless: Some(field!(fork.slave_arm)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(fork.slave_arm),
+        reach: (60.0, 250.0),
+        work: Work::Rebuild,
+        asks: "use a fork with an arm of {} at its outer end",
+        unless: Some(field!(fork.ratio)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(fork.window),
+        reach: (10.0, 60.0),
+        work: Work::Rebuild,
+        asks: "open the fork's window in the housing to {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(bearing.max_travel),
+        reach: (8.0, 40.0),
+        work: Work::Rebuild,
+        asks: "use a guide that lets the bearing slide {} or more",
+        ..ROW
+    },
+];
+
+impl Adjustment {
+    /// The row of a field.
+    pub fn of(field: FieldId) -> Option<&'static Self> {
+        ADJUSTMENTS.iter().find(|row| row.field == field)
+    }
+
+    /// The value that stands in a system now, in internal units; `None` where the system has nothing
+    /// of the kind that a cure could change.
+    pub fn present(&self, system: &System, outcome: &Outcome, line: Option<usize>) -> Option<f64> {
+        let component = system.component_at(self.field, line)?;
+        let other_way = self
+            .unless
+            .is_some_and(|other| system.given(other).is_some());
+        // Of a value that others are worked out from, the rest would change with it.
+        if other_way || system.read_by_expressions.contains(&self.field) {
+            return None;
+        }
+        match component.given(self.field) {
+            Some(given) => match given.value {
+                Value::Quantity { band, .. } => Some(band.nominal),
+                _ => None,
+            },
+            None if self.asks_new.is_none() => None,
+            None if self.field == field!(pedal.stop) => outcome.get(result!(pedal_travel_used)),
+            None => match self.field.field().presence {
+                Presence::Default { value, .. } => Some(value),
+                _ => None,
+            },
+        }
+    }
+
+    /// Where the thing stands in a system that has it: at once, or once for each line.
+    pub fn lines(&self, system: &System) -> impl Iterator<Item = Option<usize>> + use<> {
+        let repeated = self.field.block().repeated;
+        let count = if repeated { system.lines.len() } else { 1 };
+        (0..count).map(move |line| repeated.then_some(line))
+    }
+
+    /// The commonly made bores, nearest first; those of the author's own series before any other.
+    pub fn bores(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
+        let in_inches = unit.is_some_and(|unit| unit.to_string() == "in");
+        let mut bores: Vec<f64> = COMMON_BORES.to_vec();
+        bores.sort_by(|a, b| (a - present).abs().total_cmp(&(b - present).abs()));
+        let (own, other): (Vec<f64>, Vec<f64>) = bores
+            .into_iter()
+            .partition(|bore| is_inch_size(*bore) == in_inches);
+        own.into_iter().chain(other).collect()
+    }
+
+    /// With how many digits people ask for it: what is set is set finer than what is bought or made.
+    pub fn digits(&self) -> i32 {
+        match self.work {
+            Work::Adjust => 3,
+            Work::Replace | Work::Rebuild => 2,
+        }
+    }
+
+    /// A value rounded to so many digits as it is written.
+    pub fn rounded(&self, value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) -> f64 {
+        let hose = hose_unit();
+        let unit = match self.sizes {
+            Sizes::Hoses => hose.as_ref(),
+            _ => unit,
+        };
+        let per = self.per();
+        rounded(value * per, unit, way, digits) / per
+    }
+
+    /// A value as it is written into the spec.
+    pub fn written(&self, value: f64, unit: Option<&UnitExpr>) -> String {
+        match self.sizes {
+            Sizes::Bores => bore_written(value),
+            Sizes::Measured => written(value, unit),
+            Sizes::Hoses => {
+                let value = written(value * self.per(), hose_unit().as_ref());
+                format!("{value} / 1000 psi")
+            }
+        }
+    }
+
+    /// By how much a value is multiplied before it is written.
+    fn per(&self) -> f64 {
+        match self.sizes {
+            Sizes::Hoses => UnitExpr::parse("psi").map_or(1.0, |psi| psi.inward(1000.0)),
+            _ => 1.0,
+        }
+    }
+
+    /// The dimension of the field.
+    pub fn dimension(&self) -> Dimension {
+        self.field.field().dimension().unwrap_or(Dimension::NUMBER)
+    }
+}
+
+fn hose_unit() -> Option<UnitExpr> {
+    UnitExpr::parse("cc/ft").ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::ADJUSTMENTS;
+
+    #[test]
+    fn every_row_is_whole_and_stands_once() {
+        for (i, row) in ADJUSTMENTS.iter().enumerate() {
+            let path = row.field.path();
+            assert!(row.asks.contains("{}"), "{path}");
+            assert!(
+                row.asks_new.is_none_or(|asks| asks.contains("{}")),
+                "{path}"
+            );
+            assert!(row.reach.0 <= row.reach.1, "{path}");
+            if let Some(usual) = row.usual {
+                assert!(
+                    usual.low <= usual.high && !usual.source.is_empty(),
+                    "{path}"
+                );
+            }
+            let again = ADJUSTMENTS[..i]
+                .iter()
+                .any(|other| other.field == row.field);
+            assert!(!again, "{path} stands twice");
+        }
+    }
+}

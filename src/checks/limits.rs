@@ -1,0 +1,307 @@
+//! What bounds a result, and what happens past it: one row a bound. Checks, cures, `thin-margin` and
+//! hovers read it.
+
+use super::{
+    Check, alignment, bleeding, cable, cold, heavy_pedal, lift_short, master_bottoms, no_wear_room,
+    over_pressure, over_release, overrun, pedal_stays_down, rod_angle, setup_gap, short_release,
+    torque_short,
+};
+use crate::model::{Component, Require, System};
+use crate::quantity::Band;
+use crate::schema::{FieldId, ResultId};
+use crate::settings::Settings;
+use crate::syntax::Comparison;
+use crate::{block, field, result};
+
+/// A bound of a result.
+#[derive(Debug)]
+pub struct ResultLimit {
+    pub result: ResultId,
+    pub bound: Bound,
+    /// The check that says so where the bound is passed.
+    pub check: &'static Check,
+    /// What happens past it, as the end of a sentence.
+    pub harm: &'static str,
+    /// The same in the fewest words, with what a distance past it is called: `drags`, 0.3 mm `short`.
+    pub brief: (&'static str, &'static str),
+}
+
+/// What a result is held against.
+#[derive(Clone, Copy, Debug)]
+pub enum Bound {
+    /// Zero is the least.
+    NotBelowZero,
+    /// Zero is too little already.
+    AboveZero,
+    /// The most is what a field says.
+    AtMostField {
+        field: FieldId,
+        /// Whose limit that is, as a message names it.
+        owner: &'static str,
+    },
+    /// The most is the least rating of master, slave and lines.
+    AtMostRating,
+    /// The most is a limit of the check, by its name, which settings may change.
+    AtMostSetting(fn(&System) -> &'static str),
+    /// The least is a limit of the check, by its name, which settings may change.
+    AtLeastSetting(fn(&System) -> &'static str),
+}
+
+/// The least by which a result must pass zero where zero itself is too little: what ends at zero comes
+/// out there but for rounding. In the result's internal unit.
+pub const OPEN: f64 = 1e-9;
+
+/// Every bound of a result, in the order in which `thin-margin` tells them.
+pub static LIMITS: &[ResultLimit] = &[
+    ResultLimit {
+        result: result!(master_reserve),
+        bound: Bound::AboveZero,
+        check: &master_bottoms::CHECK,
+        harm: "the master's piston bottoms",
+        brief: ("master bottoms", "short"),
+    },
+    ResultLimit {
+        result: result!(slave_reserve),
+        bound: Bound::NotBelowZero,
+        check: &overrun::SLAVE,
+        harm: "the slave's piston leaves its stroke",
+        brief: ("slave leaves its stroke", "past its end"),
+    },
+    ResultLimit {
+        result: result!(release_margin),
+        bound: Bound::NotBelowZero,
+        check: &short_release::CHECK,
+        harm: "the disc does not come free",
+        brief: ("drags", "short"),
+    },
+    ResultLimit {
+        result: result!(overtravel_margin),
+        bound: Bound::NotBelowZero,
+        check: &over_release::CHECK,
+        harm: "the cover is bent too far",
+        brief: ("cover bent too far", "past its limit"),
+    },
+    ResultLimit {
+        result: result!(pedal_effort_return),
+        bound: Bound::NotBelowZero,
+        check: &pedal_stays_down::CHECK,
+        harm: "the pedal stays down",
+        brief: ("pedal stays down", "short"),
+    },
+    ResultLimit {
+        result: result!(pedal_effort_slack),
+        bound: Bound::NotBelowZero,
+        check: &pedal_stays_down::CHECK,
+        harm: "the pedal hangs down by its free play",
+        brief: ("pedal stays down", "short"),
+    },
+    ResultLimit {
+        result: result!(wear_reserve),
+        bound: Bound::NotBelowZero,
+        check: &no_wear_room::CHECK,
+        harm: "a worn disc slips",
+        brief: ("slips with a worn disc", "of room short"),
+    },
+    ResultLimit {
+        result: result!(lift_margin),
+        bound: Bound::NotBelowZero,
+        check: &lift_short::CHECK,
+        harm: "the disc drags",
+        brief: ("drags", "of lift short"),
+    },
+    ResultLimit {
+        result: result!(torque_margin),
+        bound: Bound::NotBelowZero,
+        check: &torque_short::CHECK,
+        harm: "the clutch slips where it should hold",
+        brief: ("slips", "short"),
+    },
+    ResultLimit {
+        result: result!(pilot_engagement),
+        bound: Bound::NotBelowZero,
+        check: &alignment::PILOT,
+        harm: "the shaft's tip is held by nothing",
+        brief: ("shaft short of its pilot", "short"),
+    },
+    ResultLimit {
+        result: result!(setup_gap),
+        bound: Bound::NotBelowZero,
+        check: &setup_gap::CHECK,
+        harm: "the slave is crushed when the gearbox is pulled up",
+        brief: ("slave crushed", "short"),
+    },
+    ResultLimit {
+        result: result!(line_pressure),
+        bound: Bound::AtMostRating,
+        check: &over_pressure::CHECK,
+        harm: "it leaks or bursts",
+        brief: ("pressure over a part's rating", "over"),
+    },
+    ResultLimit {
+        result: result!(bearing_travel),
+        bound: Bound::AtMostField {
+            field: field!(bearing.max_travel),
+            owner: "the bearing's guide",
+        },
+        check: &overrun::BEARING,
+        harm: "it runs off its guide",
+        brief: ("bearing runs off its guide", "past it"),
+    },
+    ResultLimit {
+        result: result!(fork_travel),
+        bound: Bound::AtMostField {
+            field: field!(fork.window),
+            owner: "the fork's window",
+        },
+        check: &overrun::FORK,
+        harm: "the fork strikes the housing",
+        brief: ("fork strikes the housing", "past its window"),
+    },
+    ResultLimit {
+        result: result!(pedal_effort),
+        bound: Bound::AtMostSetting(|_| "effort"),
+        check: &heavy_pedal::CHECK,
+        harm: "the leg tires in traffic",
+        brief: ("heavy pedal", "over"),
+    },
+    ResultLimit {
+        result: result!(cable_efficiency),
+        bound: Bound::AtLeastSetting(|_| "efficiency"),
+        check: &cable::BENDS,
+        harm: "the pedal is heavy and comes back slowly",
+        brief: ("cable bends", "short"),
+    },
+    ResultLimit {
+        result: result!(rod_angle),
+        bound: Bound::AtMostSetting(rod_angle::limit_name),
+        check: &rod_angle::SLAVE,
+        harm: "the rod wears the bore, or jumps out",
+        brief: ("slave's rod leans", "over"),
+    },
+    ResultLimit {
+        result: result!(pedal_rod_angle),
+        bound: Bound::AtMostSetting(|_| "angle"),
+        check: &rod_angle::PEDAL,
+        harm: "the rod wears the master's seals on one side",
+        brief: ("pedal's rod leans", "over"),
+    },
+    ResultLimit {
+        result: result!(return_time),
+        bound: Bound::AtMostSetting(|_| "time"),
+        check: &cold::SLOW_RETURN,
+        harm: "the clutch slips until it is warm",
+        brief: ("slow return in the cold", "over"),
+    },
+    ResultLimit {
+        result: result!(bubble_volume),
+        bound: Bound::AtMostSetting(|_| "volume"),
+        check: &bleeding::BUBBLE_TRAP,
+        harm: "a bubble stays in the slave",
+        brief: ("traps a bubble", "over"),
+    },
+];
+
+impl ResultLimit {
+    /// The bounds of a result.
+    pub fn of(result: ResultId) -> impl Iterator<Item = &'static Self> {
+        LIMITS.iter().filter(move |row| row.result == result)
+    }
+
+    /// The bound in a system, with its tolerance, in internal units; `None` where the system does
+    /// not say it, or where its author's own `require` takes the place of what is only a default.
+    pub fn value(&self, system: &System, settings: &Settings) -> Option<Band> {
+        match self.bound {
+            Bound::NotBelowZero | Bound::AboveZero => Some(Band::exact(0.0)),
+            Bound::AtMostField { field, .. } => system.given(field)?.band(),
+            Bound::AtMostRating => {
+                let (part, field, _) = least_rating(system)?;
+                part.given(field)?.band()
+            }
+            Bound::AtMostSetting(name) | Bound::AtLeastSetting(name) => {
+                let replaced = system
+                    .requires
+                    .iter()
+                    .any(|require| self.is_replaced_by(require));
+                if replaced {
+                    return None;
+                }
+                self.check.limit(name(system), settings).map(Band::exact)
+            }
+        }
+    }
+
+    /// How far a value of the result is inside the bound, in the result's internal unit; below zero
+    /// past it.
+    pub fn margin(&self, system: &System, settings: &Settings, value: f64) -> Option<f64> {
+        let bound = self.value(system, settings)?.nominal;
+        Some(self.inside(value, bound))
+    }
+
+    /// How far a value is inside a bound of this kind; below zero past it.
+    pub fn inside(&self, value: f64, bound: f64) -> f64 {
+        match self.bound {
+            Bound::AboveZero => value - bound - OPEN,
+            _ if self.is_most() => bound - value,
+            _ => value - bound,
+        }
+    }
+
+    /// Whether it is the most that the result may be, and not the least.
+    pub fn is_most(&self) -> bool {
+        match self.bound {
+            Bound::AtMostField { .. } | Bound::AtMostRating | Bound::AtMostSetting(_) => true,
+            Bound::NotBelowZero | Bound::AboveZero | Bound::AtLeastSetting(_) => false,
+        }
+    }
+
+    /// Whether the bound is only a habit of the trade, which the author of a spec may replace.
+    pub fn is_default(&self) -> bool {
+        matches!(
+            self.bound,
+            Bound::AtMostSetting(_) | Bound::AtLeastSetting(_)
+        )
+    }
+
+    /// Whether an author's own limit takes the place of this one.
+    fn is_replaced_by(&self, require: &Require) -> bool {
+        self.is_default()
+            && require.result == self.result
+            && is_upper(require.comparison) == self.is_most()
+    }
+}
+
+/// Whether a comparison says the most that a result may be.
+pub fn is_upper(comparison: Comparison) -> bool {
+    match comparison {
+        Comparison::AtMost | Comparison::Below => true,
+        Comparison::AtLeast | Comparison::Above => false,
+    }
+}
+
+/// The part among master, slave and lines that may carry the least pressure, with the field that
+/// says so and its value in MPa.
+pub fn least_rating(system: &System) -> Option<(&Component, FieldId, f64)> {
+    let single = [
+        (block!(master), field!(master.max_pressure)),
+        (block!(slave), field!(slave.max_pressure)),
+    ];
+    let singles = single
+        .into_iter()
+        .filter_map(|(block, field)| Some((system.component(block)?, field)));
+    let lines = system
+        .lines
+        .iter()
+        .map(|line| (line, field!(line.max_pressure)));
+    singles
+        .chain(lines)
+        .filter_map(|(part, field)| Some((part, field, part.number(field)?)))
+        .min_by(|a, b| a.2.total_cmp(&b.2))
+}
+
+/// A part with a rating, as a message names it.
+pub fn name_of_rated(part: &Component, field: FieldId) -> String {
+    match &part.label {
+        Some(label) => format!("the line `{label}`"),
+        None => format!("the {}", field.block().name),
+    }
+}
