@@ -728,6 +728,16 @@ fn what_is_not_used_names_what_it_lacks() {
         "`gearbox.input_length` is not used without `bellhousing.depth` and `gearbox.pilot_reach`"
     );
     silent("not-used", "slave { slope = 5 deg  chamber = 30 mm }");
+    silent("not-used", "fluid { coldest = -15 degC }");
+    assert!(
+        told("fluid { coldest = -15 degC  grade = mineral }")
+            .0
+            .contains("mineral oil")
+    );
+    silent(
+        "not-used",
+        "fluid { coldest = -15 degC  grade = mineral  viscosity = 90 mm^2/s }",
+    );
 }
 
 /// The name behind `line` is a label, so nothing takes a part of that kind.

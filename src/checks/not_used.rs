@@ -1,6 +1,6 @@
 //! Values that the spec gives and that nothing uses.
 
-use super::{Check, Example, Found, Run, problem_of_component, wrong_way};
+use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, wrong_way};
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, System};
 use crate::schema::{BLOCKS, FieldId, Need, block_needs};
@@ -36,6 +36,27 @@ fn run(system: &System, out: &mut Found) {
             out.extend(problem(system, &idle));
         }
     }
+    if has_no_viscosity(system) && !out.noted(block!(fluid)) {
+        out.push(
+            problem_of_field(
+                CHECK.name,
+                system,
+                field!(fluid.coldest),
+                "`fluid.coldest` is not used: no limit on how thick mineral oil gets in the cold \
+                 is known, so the return in the cold is not worked out",
+            )
+            .help("give `fluid.viscosity` at that temperature, from the oil's data sheet"),
+        );
+    }
+}
+
+/// Whether a coldest temperature is given for an oil whose viscosity there nobody knows.
+fn has_no_viscosity(system: &System) -> bool {
+    let given = |field| system.given(field).is_some();
+    given(field!(fluid.coldest))
+        && !given(field!(fluid.viscosity))
+        && system.word(field!(fluid.grade)) == Some("mineral")
+        && system.component(block!(master)).is_some()
 }
 
 fn idle(system: &System) -> Vec<Idle<'_>> {
