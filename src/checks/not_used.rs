@@ -3,7 +3,7 @@
 use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, wrong_way};
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, System};
-use crate::schema::{BLOCKS, FieldId, Need, block_needs};
+use crate::schema::{BLOCKS, FieldId, Need, Presence, block_needs};
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -143,10 +143,15 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     };
     let wanted = joined(&ways, or);
     let problem = at(format!("{subject} without {wanted}"));
-    Some(problem.help(format!(
-        "give {wanted}, or remove {}",
-        joined(&paths, " and ")
-    )))
+    // What its block must have cannot be removed alone.
+    let is_required = |field: &FieldId| matches!(field.field().presence, Presence::Required);
+    Some(match fields.iter().any(is_required) {
+        true => problem.help(format!("give {wanted}")),
+        false => problem.help(format!(
+            "give {wanted}, or remove {}",
+            joined(&paths, " and ")
+        )),
+    })
 }
 
 /// `a, b and c`, with the last word between the last two.
