@@ -189,6 +189,29 @@ fn what_grows_is_reported() {
 }
 
 #[test]
+fn each_of_very_many_limits_may_grow() {
+    const LIMITS: usize = 120;
+    let limits = |travel: &str| {
+        let requires = (0..LIMITS).map(|i| format!("    require finger_travel >= {} mm\n", 20 + i));
+        let requires: String = requires.collect();
+        let system = DRAGS.replace("travel = 150 mm", travel);
+        system.replace("drags {\n", &format!("drags {{\n{requires}"))
+    };
+    let old = limits("travel = 150 mm");
+    let (found, _) = left(("a.clutch", &old), ("a.clutch", &limits("travel = 140 mm")));
+    let worse = found.iter().filter(|f| {
+        f.starts_with("require-failed") && f.contains("worse than when it was accepted")
+    });
+    assert_eq!(worse.count(), LIMITS, "{found:?}");
+    let better = ("a.clutch", &*limits("travel = 155 mm"));
+    let (found, _) = left(("a.clutch", &old), better);
+    assert!(
+        !found.iter().any(|f| f.starts_with("require-failed")),
+        "{found:?}"
+    );
+}
+
+#[test]
 fn a_kit_is_worse_with_more_combinations() {
     let kit = |with: &str| {
         let parts = "part slave small { bore = 7/8 in  stroke = 30 mm  rest_extension = 6 mm }

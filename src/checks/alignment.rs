@@ -105,6 +105,7 @@ fn face(cx: &Context<'_>, out: &mut Found) {
                 cx.source_of("face"),
             ),
         )
+        .short_by(reading - limit, Dimension::LENGTH)
         .help(
             "clean the faces, look for a burr or dirt at the dowels, and measure again; a face \
              that still reads so needs to be machined true, or the adapter does",

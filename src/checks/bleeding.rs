@@ -122,6 +122,7 @@ fn out_of_reach(cx: &Context<'_>) -> Option<Problem> {
                 cx.length(end)
             ),
         )
+        .short_by(at - end, Dimension::LENGTH)
         .help("both count at the pad, from rest: measure them again")
     })
 }

@@ -91,6 +91,7 @@ fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
         cx.length(wear),
     );
     let problem = cx.problem(place, message);
+    let problem = problem.short_by(-reserve, result!(wear_reserve));
     let problem = cx.beside(problem, field!(disc.wear), "the wear to make room for");
     let problem = cx.beside(
         problem,

@@ -75,6 +75,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
                 cx.length(off),
             ),
         )
+        .short_by(off - most, Dimension::LENGTH)
         .help(format!(
             "cut or set the rod to {}, seat to seat; if the rod is right, measure \
              slave.mount_to_fork, slave.face_to_seat and slave.rest_extension again",
