@@ -167,6 +167,12 @@ fn a_review_comment() {
 fn for_machines() {
     let work = reviewed();
     let found = work.json(&["--from", "HEAD"]);
+    // However it is put together, it is laid out as one piece.
+    for path in [".", "o.clutch"] {
+        let written = out(&work.compare(&[path, "--from", "HEAD", "--format", "json"]));
+        let read: Value = serde_json::from_str(&written).unwrap();
+        assert_eq!(written, format!("{read:#}\n"));
+    }
     assert_eq!(found["version"], 1);
     assert_eq!(found["after"], "the working tree");
     assert_eq!(found["counts"]["came"]["error"], 1);
@@ -1171,4 +1177,37 @@ fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_compared() {
             err(&output)
         );
     }
+}
+
+/// A library beside the repository is the same for both sides.
+#[test]
+fn what_is_used_from_outside_of_the_repository_is_read_from_the_disk() {
+    let outer = Work::new(&[("parts/cylinders.clutch", CYLINDERS)]);
+    outer.write(
+        "repo/kits/kit.clutch",
+        &KIT.replace("parts/", "../../parts/"),
+    );
+    outer.git(&["init", "--quiet", "repo"]);
+    outer.git(&["-C", "repo", "add", "--all"]);
+    outer.git(&["-C", "repo", "commit", "--quiet", "--message", "a step"]);
+    for (folder, path) in [
+        ("repo", "."),
+        ("repo/kits", "kit.clutch"),
+        (".", "repo/kits"),
+    ] {
+        let output = outer.compare_in(folder, &[path, "--from", "HEAD"]);
+        assert_eq!(status(&output), 0, "{}", err(&output));
+        let text = out(&output);
+        assert!(
+            text.ends_with("nothing changed\n"),
+            "{folder} {path}: {text}"
+        );
+    }
+    outer.write(
+        "repo/kits/kit.clutch",
+        &KIT.replace("parts/", "../../parts/").replace("1.65", "1.2"),
+    );
+    let text = out(&outer.compare_in("repo", &["--from", "HEAD"]));
+    assert!(text.contains("fork.ratio  1.65 → 1.2"), "{text}");
+    assert!(!text.contains("use-missing"), "{text}");
 }

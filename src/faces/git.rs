@@ -6,7 +6,7 @@
 use super::disk::{Disk, SettingsRead, lock, real, settings_files};
 use crate::faces::render::Unread;
 use crate::finding::FileName;
-use crate::model::Source;
+use crate::model::{Files, Source};
 use crate::settings::Settings;
 use crate::syntax::MAX_FILE_BYTES;
 use std::collections::HashMap;
@@ -54,7 +54,9 @@ type KnownSettings = Result<Option<Arc<Settings>>, String>;
 pub enum NotRead {
     /// The revision has no such file.
     Absent(String),
-    /// It has one, which git cannot give.
+    /// It would be outside of the repository.
+    Outside,
+    /// The revision has one, which git cannot give.
     Broken(String),
 }
 
@@ -161,7 +163,8 @@ impl Revision {
         }
     }
 
-    /// A file that others use, read once.
+    /// A file that others use, read once. What is outside of the repository has no revisions, and is
+    /// what it is on the disk.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -169,7 +172,10 @@ impl Revision {
         if let Some(known) = lock(&self.used).get(name) {
             return known.clone();
         }
-        let source = self.read(name, None);
+        let source = match self.read(name, None) {
+            Err(NotRead::Outside) => self.disk.read(name).map_err(NotRead::Absent),
+            source => source,
+        };
         let mut used = lock(&self.used);
         if used.len() >= MOST_KEPT {
             used.retain(|_, kept| matches!(kept, Ok(source) if Arc::strong_count(source) > 1));
@@ -185,7 +191,7 @@ impl Revision {
     /// The file of settings that git cannot give, and why.
     pub fn settings(&self, spec: &FileName) -> Result<Arc<Settings>, Unread> {
         if !self.disk.takes_nearest_settings() {
-            return Ok(crate::model::Files::settings(&self.disk, spec));
+            return Ok(self.disk.settings(spec));
         }
         let inside = settings_files(spec).take_while(|name| self.path(name).is_some());
         for name in inside {
@@ -194,7 +200,7 @@ impl Revision {
             let read = known.unwrap_or_else(|| {
                 let read = match self.bytes(&name) {
                     Ok(bytes) => Ok(Some(SettingsRead::new(name.clone(), Ok(bytes)).settings)),
-                    Err(NotRead::Absent(_)) => Ok(None),
+                    Err(NotRead::Absent(_) | NotRead::Outside) => Ok(None),
                     Err(NotRead::Broken(why)) => Err(why),
                 };
                 lock(&self.settings).insert(name.clone(), read.clone());
@@ -224,7 +230,7 @@ impl Revision {
             Found::Folder(_) => absent("is a folder at that revision"),
             Found::Submodule { .. } => absent("is a submodule at that revision"),
             Found::Nothing => absent("does not exist at that revision"),
-            Found::Outside => absent("is outside of the git repository"),
+            Found::Outside => Err(NotRead::Outside),
         }
     }
 

@@ -123,11 +123,11 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if !cannot.is_empty() && nothing_is && request.format == Format::Text {
         return Err(cannot.join("\n"));
     }
-    print(&match request.format {
-        Format::Text => to_text(&compared, style()),
-        Format::Markdown => to_markdown(&compared),
-        Format::Json => to_json(&compared),
-    })?;
+    match request.format {
+        Format::Text => print(&to_text(&compared, style()))?,
+        Format::Markdown => print(&to_markdown(&compared))?,
+        Format::Json => to_json(compared).try_for_each(|piece| print(&piece))?,
+    }
     match cannot.is_empty() {
         true => Ok(status),
         false => Err(cannot.join("\n")),

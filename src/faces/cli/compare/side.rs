@@ -293,7 +293,7 @@ impl Side {
             }
             From::Revision(revision) => match revision.read(&Disk::name(&path), same) {
                 Ok(source) => Ok(Some(source)),
-                Err(NotRead::Absent(_)) => Ok(None),
+                Err(NotRead::Absent(_) | NotRead::Outside) => Ok(None),
                 Err(NotRead::Broken(why)) => Err(self.unread(&path, why)),
             },
         }
@@ -342,6 +342,7 @@ impl Files for Reader<'_> {
             From::Disk(disk) => disk.read(name),
             From::Revision(revision) => revision.used(name).map_err(|why| match why {
                 NotRead::Absent(why) => why,
+                NotRead::Outside => "is outside of the git repository".to_owned(),
                 NotRead::Broken(why) => {
                     self.note(name, &why);
                     why

@@ -11,22 +11,15 @@ use crate::faces::render::written;
 use crate::finding::Severity;
 use serde_json::{Map, Value, json};
 
-/// What changed, file by file.
-pub fn to_json(compared: &Compared) -> String {
+/// What changed, file by file, in pieces that are written one after another: all of many files in
+/// one text would be as large again.
+pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
     let tally = compared.tally();
     let came: Map<String, Value> = Severity::ALL
         .iter()
         .zip(tally.came)
         .rev()
         .map(|(severity, count)| (severity.name().to_owned(), json!(count)))
-        .collect();
-    let files: Vec<&Value> = compared
-        .files
-        .iter()
-        .filter_map(|file| match &file.told {
-            Told::Json(value) => Some(value),
-            _ => None,
-        })
         .collect();
     let submodules: Vec<Value> = compared
         .submodules
@@ -42,30 +35,51 @@ pub fn to_json(compared: &Compared) -> String {
         "version": VERSION,
         "before": compared.sides.before,
         "after": compared.sides.after,
-        "files": files,
+        "files": [],
         "same": compared.same,
         "not_compared": compared.not_compared,
         "unread": unread,
         "submodules": submodules,
         "counts": { "came": came, "went": tally.went, "moved": tally.moved, "worse": tally.worse },
     });
-    written(&value)
+    let whole = written(&value);
+    // In a string the quotes would be escaped.
+    const FILES: &str = "\n  \"files\": []";
+    let (head, tail) = whole.split_once(FILES).unwrap_or((&whole, ""));
+    let begin = format!("{head}\n  \"files\": [");
+    let end = match compared.files.is_empty() {
+        true => format!("]{tail}"),
+        false => format!("\n  ]{tail}"),
+    };
+    let told = compared
+        .files
+        .into_iter()
+        .filter_map(|file| match file.told {
+            Told::Json(text) => Some(text),
+            _ => None,
+        });
+    let commas = std::iter::once("").chain(std::iter::repeat(","));
+    let files = commas
+        .zip(told)
+        .map(|(comma, text)| format!("{comma}\n    {text}"));
+    std::iter::once(begin).chain(files).chain([end])
 }
 
 /// One file; `was` is its name before, where that was another one.
-pub(super) fn file(file: &Comparison<'_>, was: Option<&str>) -> Value {
+pub(super) fn file(file: &Comparison<'_>, was: Option<&str>) -> String {
     let changed = file.systems.iter().filter(|system| !system.is_same());
     let state = match was {
         Some(_) => "renamed",
         None => state(file.before.is_some(), file.after.is_some()),
     };
-    json!({
+    let value = json!({
         "file": file_name(file),
         "was": was,
         "state": state,
         "findings": findings(file, &file.findings),
         "systems": changed.map(|change| system(file, change)).collect::<Vec<_>>(),
-    })
+    });
+    written(&value).trim_end().replace('\n', "\n    ")
 }
 
 fn state(before: bool, after: bool) -> &'static str {

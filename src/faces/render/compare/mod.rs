@@ -69,7 +69,7 @@ pub struct FileChange {
 enum Told {
     Text(String),
     Markdown(markdown::Section),
-    Json(serde_json::Value),
+    Json(String),
 }
 
 /// Tells what changed in a file. `was` is its name before, where that was another one.
