@@ -144,6 +144,11 @@ impl Located {
         }
     }
 
+    /// Whether a mistake keeps it from being worked out.
+    pub(super) fn is_mistaken(&self) -> bool {
+        self.known.worked.system.mistake.is_some()
+    }
+
     pub(super) fn name(&self) -> &str {
         &self.known.worked.system.name
     }

@@ -337,14 +337,11 @@ fn report(
             Made::Known(located) => located,
             Made::New(built) => Located::new(known(&bundle, *built, work)),
         };
-        let located = match located
-            .system
-            .mistake
-            .is_some()
-            .then(|| last(located.name()))
-        {
-            Some(Some(before)) => located.after_mistake(before),
-            _ => located,
+        // Asked of what is known of it: its places are only moved for whoever looks.
+        let before = located.is_mistaken().then(|| last(located.name()));
+        let located = match before.flatten() {
+            Some(before) => located.after_mistake(before),
+            None => located,
         };
         let (found, mut silenced) = located.found();
         kept.extend(found);
@@ -374,6 +371,9 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
     let settings = &bundle.settings;
     let judged = judge(&built.system, settings);
     let (mut worked, mut sorted) = judged.sort(built.system);
+    if matches!(worked.outcome, Err(NotWorked::Impossible)) && worked.system.mistake.is_none() {
+        worked.system.mistake = impossible(&sorted.findings);
+    }
     let space = built.space.filter(|_| is_kit(&worked.outcome));
     let is_known = worked.system.sound && (worked.outcome.is_ok() || space.is_some());
     if let Some(space) = space
@@ -396,6 +396,16 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
         uses: built.uses,
         is_whole: built.is_clean && !work.watch.is_stopped(),
     }
+}
+
+/// Where numbers stand that have no meaning together: in the file that gives them, if that is
+/// another.
+fn impossible(findings: &[Finding]) -> Option<Place> {
+    let is_why = |finding: &&Finding| matches!(finding.check.run, checks::Run::Impossible(_));
+    let problem = &findings.iter().find(is_why)?.problem;
+    let mut related = problem.related.iter().map(|related| &related.place);
+    let elsewhere = related.find(|place| place.file != problem.place.file);
+    Some(elsewhere.unwrap_or(&problem.place).clone())
 }
 
 /// Allows of the system's own that silenced nothing. While a system is not worked out, most
