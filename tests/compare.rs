@@ -1187,6 +1187,8 @@ fn what_is_used_from_outside_of_the_repository_is_read_from_the_disk() {
         "repo/kits/kit.clutch",
         &KIT.replace("parts/", "../../parts/"),
     );
+    outer.write("repo/bitepoint.toml", "library = [\"../parts\"]\n");
+    outer.write("secret/x.clutch", "TOPSECRET\n");
     outer.git(&["init", "--quiet", "repo"]);
     outer.git(&["-C", "repo", "add", "--all"]);
     outer.git(&["-C", "repo", "commit", "--quiet", "--message", "a step"]);
@@ -1210,4 +1212,27 @@ fn what_is_used_from_outside_of_the_repository_is_read_from_the_disk() {
     let text = out(&outer.compare_in("repo", &["--from", "HEAD"]));
     assert!(text.contains("fork.ratio  1.65 → 1.2"), "{text}");
     assert!(!text.contains("use-missing"), "{text}");
+    // Nothing else outside is read at either side.
+    let spec = KIT.replace("parts/cylinders", "../../secret/x");
+    assert_ne!(spec, KIT);
+    outer.write("repo/kits/kit.clutch", &spec);
+    outer.git(&[
+        "-C",
+        "repo",
+        "commit",
+        "--quiet",
+        "--all",
+        "--message",
+        "a step",
+    ]);
+    outer.write(
+        "repo/kits/kit.clutch",
+        &KIT.replace("parts/", "../../parts/"),
+    );
+    for form in ["text", "json", "markdown"] {
+        let output = outer.compare_in("repo", &["--from", "HEAD", "--format", form]);
+        let text = out(&output) + &err(&output);
+        assert!(text.contains("is outside the project"), "{text}");
+        assert!(!text.contains("TOPSECRET"), "{text}");
+    }
 }

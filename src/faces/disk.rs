@@ -107,6 +107,21 @@ impl Disk {
         self.used(&any_spec, name).map_err(|refused| refused.why)
     }
 
+    /// A file that a spec uses, if it may under some settings.
+    ///
+    /// # Errors
+    /// Why it is not read.
+    pub(super) fn used_under(
+        &self,
+        settings: &Settings,
+        spec: &FileName,
+        name: &FileName,
+    ) -> Result<Arc<Source>, ReadError> {
+        let [spec, file] = [spec, name].map(|name| Path::new(&**name));
+        let path = self.policy.used(spec, &settings.library, file)?;
+        Ok(self.read_from(&path, name)?)
+    }
+
     /// The names of all files that were read, and of the settings.
     pub fn inputs(&self) -> Vec<FileName> {
         let settings = lock(&self.settings);

@@ -6,7 +6,7 @@
 use super::disk::{Disk, SettingsRead, lock, real, settings_files};
 use crate::faces::render::Unread;
 use crate::finding::FileName;
-use crate::model::{Files, Source};
+use crate::model::{Files, ReadError, Source};
 use crate::settings::Settings;
 use crate::syntax::MAX_FILE_BYTES;
 use std::collections::HashMap;
@@ -163,8 +163,17 @@ impl Revision {
         }
     }
 
-    /// A file that others use, read once. What is outside of the repository has no revisions, and is
-    /// what it is on the disk.
+    /// What a spec uses from outside of the repository: it has no revisions, and is what it is on
+    /// the disk. Only a library in the settings leads there.
+    ///
+    /// # Errors
+    /// Why it is not read.
+    pub fn outside(&self, spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        let settings = self.settings(spec).unwrap_or_default();
+        self.disk.used_under(&settings, spec, name)
+    }
+
+    /// A file that others use, read once.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -172,10 +181,7 @@ impl Revision {
         if let Some(known) = lock(&self.used).get(name) {
             return known.clone();
         }
-        let source = match self.read(name, None) {
-            Err(NotRead::Outside) => self.disk.read(name).map_err(NotRead::Absent),
-            source => source,
-        };
+        let source = self.read(name, None);
         let mut used = lock(&self.used);
         if used.len() >= MOST_KEPT {
             used.retain(|_, kept| matches!(kept, Ok(source) if Arc::strong_count(source) > 1));

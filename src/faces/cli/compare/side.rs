@@ -338,17 +338,7 @@ impl<'a> Reader<'a> {
 
 impl Files for Reader<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match &self.side.files {
-            From::Disk(disk) => disk.read(name),
-            From::Revision(revision) => revision.used(name).map_err(|why| match why {
-                NotRead::Absent(why) => why,
-                NotRead::Outside => "is outside of the git repository".to_owned(),
-                NotRead::Broken(why) => {
-                    self.note(name, &why);
-                    why
-                }
-            }),
-        }
+        self.used(name, name).map_err(|refused| refused.why)
     }
 
     fn shown(&self, name: &FileName) -> FileName {
@@ -361,8 +351,15 @@ impl Files for Reader<'_> {
     fn used(&self, spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
         match &self.side.files {
             From::Disk(disk) => disk.used(spec, name),
-            // A repository is left by no path and no link.
-            From::Revision(_) => Ok(self.read(name)?),
+            From::Revision(revision) => match revision.used(name) {
+                Ok(source) => Ok(source),
+                Err(NotRead::Outside) => revision.outside(spec, name),
+                Err(NotRead::Absent(why)) => Err(why.into()),
+                Err(NotRead::Broken(why)) => {
+                    self.note(name, &why);
+                    Err(why.into())
+                }
+            },
         }
     }
 
