@@ -171,7 +171,7 @@ fn told(
             cx.show(excess, id.spec().dimension)
         )
     };
-    let likely = if spread.rss < spread.worst.nominal.abs() && spread.worst.nominal > 0.0 {
+    let likely = if spread.rss.low > 0.0 {
         "; if the parts vary independently it will be rare"
     } else {
         ""

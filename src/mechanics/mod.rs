@@ -34,6 +34,7 @@ mod disc;
 mod domain;
 mod efficiency;
 mod effort;
+mod extremes;
 mod fork;
 mod hydraulics;
 mod interpolation;

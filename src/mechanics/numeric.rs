@@ -96,7 +96,7 @@ pub(super) fn highest(f: impl Fn(f64) -> f64, cuts: usize) -> f64 {
 /// Parabolas through the three best points, and golden sections where they lead nowhere (R. P. Brent,
 /// Algorithms for Minimization without Derivatives, 1973, ch. 5). The place is good to 1e-6 of the interval,
 /// and so the value, flat at the peak, to about 1e-12 of its rise.
-pub(super) fn maximum(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> Point {
+pub(super) fn maximum(mut f: impl FnMut(f64) -> f64, mut low: f64, mut high: f64) -> Point {
     const GOLDEN: f64 = 0.381_966_011_250_105_15;
     /// Golden sections alone would need 29.
     const MOST_STEPS: usize = 60;
@@ -154,9 +154,111 @@ pub(super) fn maximum(f: impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> Po
     best
 }
 
+/// A point on a curve and the curve's slope there.
+#[derive(Clone, Copy)]
+struct Tangent {
+    x: f64,
+    f: f64,
+    slope: f64,
+}
+
+impl Tangent {
+    fn at(self, x: f64) -> f64 {
+        self.f + self.slope * (x - self.x)
+    }
+
+    /// Where two of them meet.
+    fn meets(self, other: Self) -> f64 {
+        (other.at(0.0) - self.at(0.0)) / (self.slope - other.slope)
+    }
+}
+
+/// Where in `low` to `high` the function `f` is highest, and its value, if it only rises before and only falls
+/// behind, be there a smooth peak or a kink.
+///
+/// A kink is where the tangents from either side meet, each time from nearer (J. E. Kelley, "The cutting-plane method
+/// for solving convex programs", J. SIAM 8(4), 1960, in one dimension). Where they do not lead there in a few steps the
+/// peak is smooth, and [`maximum`] finds it.
+pub(super) fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
+    const MOST_STEPS: usize = 8;
+    /// What a step must take off the room below the tangents to be followed by another.
+    const GAIN: f64 = 0.2;
+    let step = 1e-7 * (high - low);
+    let mut tangent = |x: f64, step: f64| {
+        let here = f(x);
+        let slope = (f(x + step) - here) / step;
+        Tangent { x, f: here, slope }
+    };
+    let (mut left, mut right) = (tangent(low, step), tangent(high, -step));
+    let mut best = if left.f >= right.f { left } else { right };
+    let mut room = f64::INFINITY;
+    for _ in 0..MOST_STEPS {
+        if !(left.slope > 0.0 && right.slope < 0.0) {
+            break;
+        }
+        let x = left.meets(right);
+        if !(left.x < x && x < right.x) {
+            break;
+        }
+        let new = tangent(x, step);
+        if new.f > best.f {
+            best = new;
+        }
+        let new_room = left.at(x) - new.f;
+        if new_room <= 1e-11 * new.f.abs() {
+            return (best.x, best.f);
+        }
+        if new.slope > 0.0 {
+            left = new;
+        } else {
+            right = new;
+        }
+        if new_room > GAIN * room {
+            break;
+        }
+        room = new_room;
+    }
+    let smooth = maximum(&mut f, left.x, right.x);
+    if smooth.1 > best.f {
+        edge(f, smooth, high - low)
+    } else {
+        (best.x, best.f)
+    }
+}
+
+/// The edge of a cliff beside what [`maximum`] finds in an interval of that length: where `f` rises and then jumps down.
+fn edge(mut f: impl FnMut(f64) -> f64, near: Point, length: f64) -> Point {
+    /// What [`maximum`] may miss an edge by, as a part of the interval.
+    const AWAY: f64 = 2e-6;
+    /// A smooth peak is flatter than this over that distance.
+    const FLAT: f64 = 1e-10;
+    for away in [-AWAY * length, AWAY * length] {
+        let (mut top, mut beyond) = (near, near.0 + away);
+        if near.1 - f(beyond) <= FLAT * near.1.abs() {
+            continue;
+        }
+        for _ in 0..f64::MANTISSA_DIGITS {
+            let x = 0.5 * (top.0 + beyond);
+            if x == top.0 || x == beyond {
+                break;
+            }
+            let f_x = f(x);
+            if f_x >= top.1 {
+                top = (x, f_x);
+            } else {
+                beyond = x;
+            }
+        }
+        if top.1 > near.1 {
+            return top;
+        }
+    }
+    near
+}
+
 #[cfg(test)]
 mod tests {
-    use super::{first_crossing, highest, maximum, root};
+    use super::{first_crossing, highest, maximum, peak, root};
     use std::cell::Cell;
 
     #[test]
@@ -221,6 +323,35 @@ mod tests {
             assert!((y - 20.0).abs() < 1e-9);
             assert!(calls.get() < 25, "{} calls for {top}", calls.get());
         }
+    }
+
+    #[test]
+    fn a_kink_is_found_in_few_steps() {
+        for top in [0.001, 0.3, 0.77] {
+            let calls = Cell::new(0);
+            let rise = |x: f64| 5.0 + x + 0.1 * x * x;
+            let roof = |x: f64| {
+                calls.set(calls.get() + 1);
+                let fall = rise(top) - 3.0 * (x - top) - (x - top).powi(2);
+                rise(x).min(fall)
+            };
+            let (x, y) = peak(roof, 0.0, 1.0);
+            assert!((y - rise(top)).abs() < 1e-10, "{y} at {x} for {top}");
+            assert!(calls.get() < 20, "{} calls", calls.get());
+        }
+    }
+
+    #[test]
+    fn a_smooth_peak_and_the_edge_of_a_cliff_are_peaks() {
+        let (x, y) = peak(|x| 2.0 - (x - 0.3) * (x - 0.3), 0.0, 1.0);
+        assert!((x - 0.3).abs() < 1e-6 && (y - 2.0).abs() < 1e-12);
+        let (x, y) = peak(|x| if x < 0.3 { 5.0 + x } else { 1.0 - x }, 0.0, 1.0);
+        assert!(
+            (x - 0.3).abs() < 1e-12 && (y - 5.3).abs() < 1e-12,
+            "{x} {y}"
+        );
+        // At an end there is nothing to find.
+        assert_eq!(peak(|x| x, 0.0, 1.0), (1.0, 1.0));
     }
 
     #[test]

@@ -4,9 +4,10 @@
 pub mod cars;
 pub mod chains;
 pub mod layouts;
+pub mod toleranced;
 
 use bitepoint::finding::FileName;
-use bitepoint::model::{Files, Source};
+use bitepoint::model::{Bundle, Files, Source, System, build};
 use proptest::test_runner::Config as ProptestConfig;
 use std::collections::HashMap;
 use std::path::Path;
@@ -48,6 +49,13 @@ impl Files for Library {
 
 pub fn source(name: &str, text: &str) -> Arc<Source> {
     Arc::new(Source::new(name.into(), text.to_owned()))
+}
+
+/// The last system of a text, as far as it could be read.
+pub fn last_system(text: &str) -> System {
+    let bundle = Bundle::load(source("a.clutch", text), &Library::default());
+    let last = build(&bundle).systems.into_iter().next_back();
+    last.expect("a system").system
 }
 
 /// A folder with files in it, gone when it is dropped.

@@ -220,10 +220,15 @@ fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
             .map(|(input, share)| (worked.system.name_of(input), json!(share)))
             .collect()
     };
+    let [low, nominal, high] =
+        [spread.rss.low, spread.rss.nominal, spread.rss.high].map(|value| outward(value, unit));
     Some(json!({
         "low": outward(spread.worst.low, unit),
         "high": outward(spread.worst.high, unit),
-        "rss": outward(spread.rss, unit),
+        // One number for a band that may have two sides: the wider, so that it never says too little.
+        "rss": (nominal - low).max(high - nominal),
+        "rss_low": low,
+        "rss_high": high,
         "shares": named(&spread.shares),
         "variance_shares": named(&variance),
     }))

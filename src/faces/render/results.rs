@@ -81,13 +81,12 @@ fn spread_text(worked: &Worked, id: ResultId) -> String {
         return String::new();
     };
     let show = |value| worked.system.show(value, id.spec().dimension);
-    let likely = spread.likely();
     format!(
         "  worst case {} to {}, rss {} to {}",
         show(spread.worst.low),
         show(spread.worst.high),
-        show(likely.low),
-        show(likely.high)
+        show(spread.rss.low),
+        show(spread.rss.high)
     )
 }
 
