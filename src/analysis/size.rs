@@ -15,7 +15,8 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
 use crate::settings::Settings;
 use crate::{field, result};
-use std::cmp::Ordering;
+use std::cmp::{Ordering, Reverse};
+use std::collections::{BTreeMap, HashSet};
 use std::sync::Arc;
 
 /// What is looked for.
@@ -75,7 +76,9 @@ pub struct Sizes {
     pub passing: u64,
     /// Those that pass every check, the best first.
     pub best: Vec<Candidate>,
-    /// Those that pass and that nothing beats in both margin and effort, by margin.
+    /// How many of those that pass nothing beats in both margin and effort.
+    pub unbeaten: u64,
+    /// Those that nothing beats, by margin, as many as are told.
     pub front: Vec<Candidate>,
     /// Of those that fail, the ones with the fewest errors, those nearest to the cover's window
     /// first.
@@ -98,11 +101,13 @@ pub struct Candidate {
     pub warnings: Vec<&'static str>,
     /// The checks that it fails, each with what it says.
     pub errors: Vec<(&'static str, String)>,
+    /// Whether it passes and nothing beats it in both margin and effort.
+    pub on_front: bool,
 }
 
 /// How many of the nearest misses are told.
 const MISSES: usize = 5;
-/// A front of more points than this is thinned to those of the most margin.
+/// Of a front of more than this those of the most margin are told.
 const MOST_FRONT: usize = 50;
 /// Values in one range.
 const MOST_STEPS: usize = 10_000;
@@ -151,23 +156,22 @@ pub fn size(
             .into());
         }
     };
-    let mut found = search_all(&space, rebuild, all, search, &settings, work);
-    found.front.sort_by(|a, b| by(a, b, Order::Margin));
-    found.front.truncate(MOST_FRONT);
-    Ok(Sizes {
-        display: system.display.clone(),
-        tried: found.tried,
-        passing: found.passing,
-        best: found.best,
-        front: found.front,
-        nearest: found.nearest,
-        space,
-    })
+    let display = system.display.clone();
+    Ok(search_all(
+        space, display, rebuild, all, search, &settings, work,
+    ))
 }
 
 /// What varies, in the model's terms.
 fn wanted(system: &System, bundle: &Bundle, vary: &[Vary]) -> Result<Vec<Wanted>, String> {
     if !vary.is_empty() {
+        let mut seen = HashSet::new();
+        if let Some(twice) = vary.iter().find(|vary| !seen.insert(&vary.subject)) {
+            return Err(format!(
+                "`{}` is named twice in what may vary",
+                twice.subject
+            ));
+        }
         return vary.iter().map(|vary| one(system, bundle, vary)).collect();
     }
     if !system.chooses.is_empty() {
@@ -246,7 +250,7 @@ fn parts(system: &System, bundle: &Bundle, vary: &Vary) -> Result<Wanted, String
         false => vary.choices.clone(),
     };
     // Twice the same would be listed twice.
-    let mut seen = std::collections::HashSet::new();
+    let mut seen = HashSet::new();
     names.retain(|name| seen.insert(name.clone()));
     match names.is_empty() {
         true => Err(format!("no part for a `{block}` is known to this file")),
@@ -302,6 +306,23 @@ fn values(system: &System, field: FieldId, vary: &Vary) -> Result<Wanted, String
             Some((low, rest)) => all.extend(range(system, field, path, low, rest)?),
         }
     }
+    let mut seen = HashSet::new();
+    all.retain(|(value, _)| seen.insert(value.to_bits()));
+    let written = system.given(field);
+    let meets = |value: f64| field.field().range.contains(value);
+    for (value, name) in &all {
+        let Some(band) = written.map(|given| given.band_around(*value)) else {
+            continue;
+        };
+        if !(meets(band.low) && meets(band.high)) {
+            return Err(format!(
+                "`{path}` must be {}, and {name} with the tolerance that it has here may be {} to {}",
+                field.field().range.words,
+                system.show(band.low, field.field().dimension().unwrap_or_default()),
+                system.show(band.high, field.field().dimension().unwrap_or_default()),
+            ));
+        }
+    }
     Ok(Wanted::Values(field, all))
 }
 
@@ -340,11 +361,7 @@ fn range(
 fn value(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
     let value = quantity(field, path, text)?;
     let range = &field.field().range;
-    let inside = match range.closed {
-        true => range.low <= value && value <= range.high,
-        false => range.low < value && value < range.high,
-    };
-    match inside {
+    match range.contains(value) {
         true => Ok(value),
         false => Err(format!(
             "`{path}` must be {}, not `{}`",
@@ -404,42 +421,80 @@ pub fn read_vary(text: &str) -> Result<Vec<Vary>, String> {
 }
 
 /// What one thread has found.
-#[derive(Default)]
-struct Found {
+struct Found<'s> {
     tried: u64,
     passing: u64,
-    best: Vec<Candidate>,
-    front: Vec<Candidate>,
-    nearest: Vec<Candidate>,
+    best: Shortlist<'s>,
+    front: Front,
+    nearest: Shortlist<'s>,
 }
 
 fn search_all(
-    space: &Space,
+    space: Space,
+    display: Display,
     rebuild: Rebuild<'_>,
     all: u64,
     search: &Search,
     settings: &Settings,
     work: &Work<'_>,
-) -> Found {
-    let (mut found, ..) = side_by_side(
+) -> Sizes {
+    let new_bench = || Bench::new(settings, space.may_be_toleranced());
+    let better = |a: &Candidate, b: &Candidate| by(a, b, search.order);
+    let nearer = |a: &Candidate, b: &Candidate| {
+        a.errors
+            .len()
+            .cmp(&b.errors.len())
+            .then(a.outside.total_cmp(&b.outside))
+            .then_with(|| by(a, b, search.order))
+    };
+    let (found, ..) = side_by_side(
         all,
         work,
         || {
-            let bench = Bench::new(settings, space.may_be_toleranced());
-            (Found::default(), space.picker(rebuild), bench)
+            let found = Found {
+                tried: 0,
+                passing: 0,
+                best: Shortlist::new(search.best, &better),
+                front: Front::default(),
+                nearest: Shortlist::new(MISSES, &nearer),
+            };
+            (found, space.picker(rebuild), new_bench())
         },
         |(found, picker, bench), index| {
             let system = picker.pick(index);
-            found.take(candidate(index, system, bench, settings), search);
+            found.take(candidate(index, system, bench, settings));
         },
-        |(found, ..), (more, ..)| found.merge(more, search),
+        |(found, ..), (more, ..)| found.merge(more),
     );
+    let (mut best, mut nearest) = (found.best.into_sorted(), found.nearest.into_sorted());
+    for one in &mut best {
+        one.on_front = found.front.holds(one);
+    }
+    let (mut picker, mut bench) = (space.picker(rebuild), new_bench());
+    let front = found
+        .front
+        .indices()
+        .take(MOST_FRONT)
+        .map(|index| Candidate {
+            on_front: true,
+            ..candidate(index, picker.pick(index), &mut bench, settings)
+        });
+    let front: Vec<Candidate> = front.collect();
     // What was wrong is only put into words for those that are told.
-    let mut picker = space.picker(rebuild);
-    for candidate in &mut found.nearest {
+    for candidate in &mut nearest {
         candidate.say(picker.pick(candidate.index), settings);
     }
-    found
+    drop(picker);
+    Sizes {
+        display,
+        tried: found.tried,
+        passing: found.passing,
+        unbeaten: found.front.count(),
+        best,
+        front,
+        nearest,
+        space,
+    }
 }
 
 fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Settings) -> Candidate {
@@ -452,6 +507,7 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         outside: 0.0,
         warnings: Vec::new(),
         errors: Vec::new(),
+        on_front: false,
     };
     if let Ok(outcome) = &judged.outcome {
         candidate.measure(outcome, judged.tolerances.as_ref());
@@ -474,8 +530,12 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
 
 impl Candidate {
     fn measure(&mut self, outcome: &Outcome, tolerances: Option<&Tolerances>) {
-        let worst = tolerances.and_then(|t| Some(t.get(result!(release_margin))?.worst.low));
-        self.margin = worst.or(outcome.get(result!(release_margin)));
+        let margin = result!(release_margin);
+        self.margin = match tolerances {
+            None => outcome.get(margin),
+            // Where it cannot be worked out somewhere in the bands, it has no worst.
+            Some(tolerances) => tolerances.get(margin).map(|spread| spread.worst.low),
+        };
         self.effort = outcome.get(result!(pedal_effort));
         let ends = [result!(release_margin), result!(overtravel_margin)];
         let past = ends.into_iter().filter_map(|end| Some(-outcome.get(end)?));
@@ -498,17 +558,6 @@ impl Candidate {
         if !errors.is_empty() {
             self.errors = errors;
         }
-    }
-
-    /// Whether another has as much margin for as little effort, and more of one of them.
-    fn is_beaten_by(&self, other: &Self) -> bool {
-        let (Some(margin), Some(effort)) = (self.margin, self.effort) else {
-            return true;
-        };
-        let (Some(more), Some(less)) = (other.margin, other.effort) else {
-            return false;
-        };
-        more >= margin && less <= effort && (more > margin || less < effort)
     }
 }
 
@@ -535,65 +584,167 @@ fn middle_bite() -> f64 {
     (before.unwrap_or(0.0) + 1.0 - left.unwrap_or(0.0)) / 2.0
 }
 
-impl Found {
-    fn take(&mut self, candidate: Candidate, search: &Search) {
+impl Found<'_> {
+    fn take(&mut self, candidate: Candidate) {
         self.tried += 1;
         if candidate.errors.is_empty() {
             self.passing += 1;
-            self.rank(candidate, search);
+            self.front.take(&candidate);
+            self.best.take(candidate);
         } else {
-            self.miss(candidate, search);
+            self.nearest.take(candidate);
         }
     }
 
-    fn rank(&mut self, candidate: Candidate, search: &Search) {
-        if !self.front.iter().any(|other| candidate.is_beaten_by(other)) {
-            self.front.retain(|other| !other.is_beaten_by(&candidate));
-            self.front.push(candidate.clone());
-        }
-        keep(&mut self.best, candidate, search.best, |a, b| {
-            by(a, b, search.order)
-        });
-    }
-
-    fn miss(&mut self, candidate: Candidate, search: &Search) {
-        keep(&mut self.nearest, candidate, MISSES, |a, b| {
-            a.errors
-                .len()
-                .cmp(&b.errors.len())
-                .then(a.outside.total_cmp(&b.outside))
-                .then_with(|| by(a, b, search.order))
-        });
-    }
-
-    fn merge(&mut self, other: Self, search: &Search) {
+    fn merge(&mut self, other: Self) {
         self.tried += other.tried;
         self.passing += other.passing;
-        // The front may hold some that the best do not.
-        let mut more = other.best;
-        more.extend(other.front);
-        more.sort_by_key(|candidate| candidate.index);
-        more.dedup_by_key(|candidate| candidate.index);
-        for candidate in more {
-            self.rank(candidate, search);
-        }
-        for candidate in other.nearest {
-            self.miss(candidate, search);
-        }
+        self.front.merge(other.front);
+        self.best.merge(other.best);
+        self.nearest.merge(other.nearest);
     }
 }
 
-/// Puts one into a short list that is in order.
-fn keep(
-    list: &mut Vec<Candidate>,
-    candidate: Candidate,
+/// The order of a list of candidates.
+type By<'s> = &'s (dyn Fn(&Candidate, &Candidate) -> Ordering + Sync);
+
+/// The first few of many candidates, in no more room than twice as many need.
+struct Shortlist<'s> {
     most: usize,
-    order: impl Fn(&Candidate, &Candidate) -> Ordering,
-) {
-    let at = list.partition_point(|other| order(other, &candidate) == Ordering::Less);
-    if at < most {
-        list.insert(at, candidate);
-        list.truncate(most);
+    by: By<'s>,
+    kept: Vec<Candidate>,
+}
+
+impl<'s> Shortlist<'s> {
+    fn new(most: usize, by: By<'s>) -> Self {
+        let kept = Vec::new();
+        Self { most, by, kept }
+    }
+
+    fn take(&mut self, candidate: Candidate) {
+        self.kept.push(candidate);
+        if self.kept.len() > 2 * self.most {
+            self.cut();
+        }
+    }
+
+    /// Leaves the first ones, in no order.
+    fn cut(&mut self) {
+        if self.kept.len() > self.most {
+            self.kept.select_nth_unstable_by(self.most, self.by);
+            self.kept.truncate(self.most);
+        }
+    }
+
+    fn merge(&mut self, other: Self) {
+        self.kept.extend(other.kept);
+        self.cut();
+    }
+
+    fn into_sorted(mut self) -> Vec<Candidate> {
+        self.kept.sort_unstable_by(self.by);
+        self.kept.truncate(self.most);
+        self.kept
+    }
+}
+
+/// What nothing beats in both release margin and effort: by falling margin, the effort falls as well.
+///
+/// Held against each other in steps far below what can be measured: of two ways to the same ratio, one has a
+/// last digit more than the other and would beat it. That bounds their number too, to the steps in the range of margins
+/// that occurs.
+#[derive(Default)]
+struct Front(BTreeMap<Reverse<i64>, Unbeaten>);
+
+/// All that have the same margin and effort.
+struct Unbeaten {
+    effort: i64,
+    count: u64,
+    /// The first of them, as many as are told.
+    indices: Vec<u64>,
+}
+
+/// A margin and an effort in steps.
+type Worth = (Reverse<i64>, i64);
+
+impl Front {
+    /// mm
+    const MARGIN_STEP: f64 = 1e-4;
+    /// N
+    const EFFORT_STEP: f64 = 1e-3;
+
+    /// `None` for what has no margin or no effort: anything beats it.
+    fn worth(candidate: &Candidate) -> Option<Worth> {
+        let margin = (candidate.margin? / Self::MARGIN_STEP).round() as i64;
+        let effort = (candidate.effort? / Self::EFFORT_STEP).round() as i64;
+        Some((Reverse(margin), effort))
+    }
+
+    fn take(&mut self, candidate: &Candidate) {
+        if let Some(worth) = Self::worth(candidate) {
+            self.insert(worth, 1, &[candidate.index]);
+        }
+    }
+
+    fn insert(&mut self, (margin, effort): Worth, count: u64, indices: &[u64]) {
+        // Of those with as much margin the last has the least effort.
+        let next = self.0.range_mut(..=margin).next_back();
+        let unbeaten = match next {
+            Some((_, known)) if known.effort < effort => return,
+            Some((known_margin, known)) if known.effort == effort => {
+                if *known_margin != margin {
+                    return;
+                }
+                known
+            }
+            _ => {
+                // Those with no more margin for no less effort are beaten.
+                while let Some((beaten, known)) = self.0.range(margin..).next()
+                    && known.effort >= effort
+                {
+                    let beaten = *beaten;
+                    self.0.remove(&beaten);
+                }
+                self.0.entry(margin).or_insert(Unbeaten {
+                    effort,
+                    count: 0,
+                    indices: Vec::new(),
+                })
+            }
+        };
+        unbeaten.count += count;
+        let list = &mut unbeaten.indices;
+        for index in indices {
+            let at = list.partition_point(|known| known < index);
+            if at < MOST_FRONT {
+                list.insert(at, *index);
+                list.truncate(MOST_FRONT);
+            }
+        }
+    }
+
+    fn merge(&mut self, other: Self) {
+        for (margin, unbeaten) in other.0 {
+            self.insert((margin, unbeaten.effort), unbeaten.count, &unbeaten.indices);
+        }
+    }
+
+    fn holds(&self, candidate: &Candidate) -> bool {
+        Self::worth(candidate).is_some_and(|(margin, effort)| {
+            let known = self.0.get(&margin);
+            known.is_some_and(|known| known.effort == effort)
+        })
+    }
+
+    fn count(&self) -> u64 {
+        self.0.values().map(|unbeaten| unbeaten.count).sum()
+    }
+
+    /// Those of the most margin first, and of equals the first.
+    fn indices(&self) -> impl Iterator<Item = u64> {
+        self.0
+            .values()
+            .flat_map(|unbeaten| unbeaten.indices.iter().copied())
     }
 }
 
@@ -601,13 +752,6 @@ impl Sizes {
     /// A candidate in words: `master.bore 3/4 in, slave.bore 7/8 in`.
     pub fn name_of(&self, candidate: &Candidate) -> String {
         self.space.name_of(candidate.index)
-    }
-
-    /// Whether nothing beats a candidate in both margin and effort.
-    pub fn is_on_front(&self, candidate: &Candidate) -> bool {
-        self.front
-            .iter()
-            .any(|other| other.index == candidate.index)
     }
 
     /// How many of each thing were tried: `35 master.bore × 35 slave.bore`.

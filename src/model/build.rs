@@ -582,9 +582,10 @@ impl<'a> Builder<'a> {
         if let Some(State::Done(given)) = self.fields.get(&id) {
             return given.clone();
         }
-        if let Some(given) = self.changed_value(id) {
-            self.fields.insert(id, State::Done(Some(given.clone())));
-            return Some(given);
+        if self.changed(id).is_some() {
+            let given = self.changed_value(id);
+            self.fields.insert(id, State::Done(given.clone()));
+            return given;
         }
         let merged = self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]?;
         self.fields.insert(id, State::Running);
@@ -593,26 +594,36 @@ impl<'a> Builder<'a> {
         given
     }
 
-    /// A value that is taken instead of the one in the text.
-    fn changed_value(&self, id: FieldId) -> Option<Given> {
+    /// The number that is taken instead of the value in the text.
+    fn changed(&self, id: FieldId) -> Option<f64> {
         let (_, value) = self.values.iter().find(|(field, _)| *field == id)?;
+        Some(*value)
+    }
+
+    /// A value that is taken instead of the one in the text, with the tolerance of that.
+    fn changed_value(&mut self, id: FieldId) -> Option<Given> {
+        let value = self.changed(id)?;
         let block = self.merged.blocks[id.block as usize].as_ref()?;
-        let (name, place, origin) = match block.fields[id.field as usize] {
-            Some(merged) => (
-                self.bundle.place(merged.source, merged.field.name.span),
-                self.bundle.place(merged.source, merged.field.value.span),
-                merged.origin,
-            ),
-            None => (block.place.clone(), block.place.clone(), super::Origin::Own),
+        let Some(merged) = block.fields[id.field as usize] else {
+            return Some(Given {
+                value: Value::Quantity {
+                    band: crate::quantity::Band::exact(value),
+                    unit: None,
+                },
+                name: block.place.clone(),
+                place: block.place.clone(),
+                origin: super::Origin::Own,
+                share: None,
+            });
         };
+        self.fields.insert(id, State::Running);
+        let written = self.evaluate(id, merged)?;
         Some(Given {
             value: Value::Quantity {
-                band: crate::quantity::Band::exact(*value),
+                band: written.band_around(value),
                 unit: None,
             },
-            name,
-            place,
-            origin,
+            ..written
         })
     }
 
@@ -629,6 +640,7 @@ impl<'a> Builder<'a> {
         self.inside = outside;
         match value {
             Ok(Some(value)) => Some(Given {
+                share: evaluate::share(&merged.field.value, &value),
                 value,
                 name: self.bundle.place(merged.source, merged.field.name.span),
                 place,
@@ -1220,7 +1232,7 @@ impl Names for Scope<'_, '_> {
                 format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
             ));
         }
-        if self.builder.merged_field(id).is_none() && self.builder.changed_value(id).is_none() {
+        if self.builder.merged_field(id).is_none() && self.builder.changed(id).is_none() {
             return match id.field().presence {
                 Presence::Default { value, .. } => Ok(Some(Evaluated {
                     band: crate::quantity::Band::exact(value),

@@ -661,6 +661,19 @@ fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Prob
     )
 }
 
+/// How far below and above a value may be as a share of it, where its tolerance is written so.
+pub(super) fn share(written: &crate::syntax::Value, value: &Value) -> Option<[f64; 2]> {
+    match (&written.kind, value) {
+        (ValueKind::Tolerance { spread, .. }, Value::Quantity { band, .. })
+            if is_percentage(spread) && band.nominal != 0.0 =>
+        {
+            let off = [band.nominal - band.low, band.high - band.nominal];
+            Some(off.map(|off| off / band.nominal.abs()))
+        }
+        _ => None,
+    }
+}
+
 fn is_percentage(expr: &Expr) -> bool {
     matches!(&expr.kind, ExprKind::Quantity { unit, .. } if unit.to_string() == "%")
 }

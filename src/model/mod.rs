@@ -92,6 +92,8 @@ pub struct Given {
     /// What stands behind the equals sign.
     pub place: Place,
     pub origin: Origin,
+    /// How far below and above it may be as a share of it, where its tolerance is written so: `± 2 %`.
+    pub share: Option<[f64; 2]>,
 }
 
 /// Where a value comes from, seen from the system.
@@ -531,6 +533,20 @@ impl Component {
 }
 
 impl Given {
+    /// Another value with this one's tolerance: as wide, or the same share of it where that is how it is written.
+    pub fn band_around(&self, value: f64) -> Band {
+        let [below, above] = match (self.share, self.band()) {
+            (Some(share), _) => share.map(|share| share * value.abs()),
+            (None, Some(band)) => [band.nominal - band.low, band.high - band.nominal],
+            (None, None) => [0.0; 2],
+        };
+        Band {
+            nominal: value,
+            low: value - below,
+            high: value + above,
+        }
+    }
+
     /// A quantity with its tolerance.
     pub fn band(&self) -> Option<Band> {
         match self.value {

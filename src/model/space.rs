@@ -107,7 +107,8 @@ impl Space {
         enough.then(|| Self::make(rebuild, ground, axes))
     }
 
-    /// The combinations of what is wanted with the system's own choices.
+    /// The combinations of what is wanted with the system's own choices. Of a choice among parts in which a
+    /// value varies, the first part is taken.
     ///
     /// # Errors
     /// What is wrong with a system that would come of it.
@@ -115,6 +116,16 @@ impl Space {
         let plain = rebuild.with(Changes::default());
         let mut axes = choices_of(&plain.system);
         axes.retain(|(_, own)| !wanted.iter().any(|other| other.subject() == own.subject()));
+        // What is asked for of a block is asked of one part, not of each.
+        for (mentions, own) in &mut axes {
+            let block = own.subject().block();
+            if let Wanted::Parts(_, names) = own
+                && wanted.iter().any(|other| other.subject().block() == block)
+            {
+                mentions.truncate(1);
+                names.truncate(1);
+            }
+        }
         axes.extend(wanted.into_iter().map(|wanted| (Vec::new(), wanted)));
         let ground = rebuild.with(firsts(&axes));
         let mut made = Self::make(rebuild, ground, axes);
@@ -199,6 +210,23 @@ impl Space {
             problems,
             used_lets,
         }
+    }
+
+    /// The parts that are the same in every combination, because a value of theirs varies.
+    pub fn fixed(&self) -> impl Iterator<Item = (BlockId, &str)> {
+        let varies = |block| {
+            let value =
+                |axis: &Axis| matches!(axis.subject, Subject::Value(field) if field.block == block);
+            self.axes.iter().any(value)
+        };
+        self.axes
+            .iter()
+            .filter_map(move |axis| match (axis.subject, axis.choices.as_slice()) {
+                (Subject::Part(block), [only]) if varies(block) => {
+                    Some((block, only.name.as_str()))
+                }
+                _ => None,
+            })
     }
 
     /// How many combinations there are; `None` where there are more than can be counted.
@@ -439,11 +467,13 @@ impl Picker<'_> {
         let slot = block as usize;
         // Where only values vary, they take the places of those before, and nothing else changes.
         let mut chosen = self.system.blocks[slot].take();
+        let mut written = self.space.ground.blocks[slot].as_ref();
         let axes = || self.space.axes.iter().zip(&self.next);
         for (axis, digit) in axes().filter(|(axis, _)| axis.subject == Subject::Part(block)) {
             if let Some(Taken::Part { component, .. }) = axis.choices.get(*digit).map(|c| &c.taken)
             {
                 chosen.clone_from(component);
+                written = component.as_ref();
             }
         }
         for (axis, digit) in axes() {
@@ -452,7 +482,9 @@ impl Picker<'_> {
                 && field.block == block
                 && let Some(chosen) = &mut chosen
             {
-                Arc::make_mut(chosen).put(field, *value);
+                let written = written.and_then(|component| component.given(field));
+                let band = written.map_or(Band::exact(*value), |given| given.band_around(*value));
+                Arc::make_mut(chosen).put(field, band);
             }
         }
         self.system.blocks[slot] = chosen;
@@ -482,11 +514,10 @@ impl Picker<'_> {
 
 impl Component {
     /// Puts a value into a field, in internal units.
-    fn put(&mut self, field: FieldId, value: f64) {
+    fn put(&mut self, field: FieldId, band: Band) {
         let Some(slot) = self.fields.get_mut(field.field as usize) else {
             return;
         };
-        let band = Band::exact(value);
         match slot {
             Some(given) => {
                 let unit = given.unit().cloned();
@@ -498,6 +529,7 @@ impl Component {
                     name: self.place.clone(),
                     place: self.place.clone(),
                     origin: Origin::Own,
+                    share: None,
                 });
             }
         }

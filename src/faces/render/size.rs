@@ -4,6 +4,7 @@ use super::{counted, written};
 use crate::analysis::{Candidate, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
 use crate::quantity::Dimension;
+use crate::schema::BLOCKS;
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -15,6 +16,14 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         counted(sizes.tried as usize, "combination"),
         sizes.axes()
     );
+    for (block, part) in sizes.space.fixed() {
+        let block = BLOCKS[block as usize].name;
+        let _ = writeln!(
+            out,
+            "  {block} {} in all of them: the first of its choice, since a value of it varies",
+            tame(part)
+        );
+    }
     let names: Vec<String> = sizes.best.iter().map(|one| name(sizes, one)).collect();
     let wide = names
         .iter()
@@ -22,7 +31,7 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         .max()
         .unwrap_or(0);
     for (one, name) in sizes.best.iter().zip(names) {
-        let mark = if sizes.is_on_front(one) { '*' } else { ' ' };
+        let mark = if one.on_front { '*' } else { ' ' };
         let warnings = match one.warnings.as_slice() {
             [] => String::new(),
             warnings => format!("  warned of: {}", warnings.join(", ")),
@@ -46,6 +55,10 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         out.push_str("  further down, but not beaten either:\n");
         for one in elsewhere {
             let _ = writeln!(out, "  * {}  {}", name(sizes, one), numbers(sizes, one));
+        }
+        let more = sizes.unbeaten.saturating_sub(sizes.front.len() as u64);
+        if more > 0 {
+            let _ = writeln!(out, "    and {more} more with less margin and less effort");
         }
     }
     if !sizes.nearest.is_empty() {
@@ -90,6 +103,7 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "system": system,
         "tried": sizes.tried,
         "passing": sizes.passing,
+        "unbeaten": sizes.unbeaten,
         "best": list(&sizes.best),
         "front": list(&sizes.front),
         "nearest": list(&sizes.nearest),
@@ -114,7 +128,7 @@ fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {
         "release_margin_mm": one.margin,
         "pedal_effort_n": one.effort,
         "bite": one.bite,
-        "front": sizes.is_on_front(one),
+        "front": one.on_front,
         "warnings": one.warnings,
         "errors": errors,
     })
