@@ -130,6 +130,120 @@ fn the_order_is_the_one_that_is_asked_for_and_the_front_is_not_beaten() {
     }
 }
 
+/// What the program says of a spec of its own that uses the examples.
+fn size_of(spec: &str, vary: &str) -> Value {
+    let folder = tempfile::tempdir().unwrap();
+    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let path = folder.path().join("one.clutch");
+    let spec = format!(
+        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
+    );
+    std::fs::write(&path, spec).unwrap();
+    let path = path.to_str().unwrap();
+    let output = bitepoint(&["size", path, "one", "--vary", vary, "--format", "json"]);
+    let said = String::from_utf8_lossy(&output.stderr);
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{said}"))
+}
+
+/// The worst release margin of a spec of its own, by `calc`.
+fn worst_of(spec: &str) -> f64 {
+    let folder = tempfile::tempdir().unwrap();
+    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let path = folder.path().join("one.clutch");
+    let spec = format!(
+        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
+    );
+    std::fs::write(&path, spec).unwrap();
+    let output = bitepoint(&["calc", path.to_str().unwrap(), "one", "--format", "json"]);
+    let found: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let margin = &found["systems"][0]["results"]["release_margin"];
+    margin["tolerance"]["low"].as_f64().unwrap()
+}
+
+/// A varied value has the tolerance of the one in its place: as wide, or the same share where it is written in percent;
+/// of a part's own value as well, and where other values follow from it.
+#[test]
+fn a_varied_value_keeps_its_tolerance() {
+    for (path, body, values) in [
+        (
+            "pedal.travel",
+            "pedal { travel = # ± 2 mm }",
+            ["151 mm", "149 mm", "155 mm"],
+        ),
+        (
+            "pedal.travel",
+            "pedal { travel = # ± 4 % }",
+            ["151 mm", "149 mm", "155 mm"],
+        ),
+        (
+            "slave.bore",
+            "slave hy_s22 { bore = # ± 0.5 mm }",
+            ["7/8 in", "22 mm", "21.5 mm"],
+        ),
+        (
+            "pedal.travel",
+            "pedal { travel = # ± 3 %  stop = pedal.travel + 1 mm }",
+            ["151 mm", "149 mm", "155 mm"],
+        ),
+    ] {
+        let spec = |value: &str| {
+            let body = body.replace('#', value);
+            format!("system one from larkfield {{ {body} }}")
+        };
+        let found = size_of(
+            &spec("150 mm").replace("bore = 150 mm", "bore = 22 mm"),
+            &format!("{path}={}", values.join(",")),
+        );
+        for value in values {
+            let alone = worst_of(&spec(value));
+            let all = ["best", "nearest"].map(|list| found[list].as_array().unwrap().clone());
+            let ours = all
+                .iter()
+                .flatten()
+                .find(|one| one["choices"][path] == value);
+            let ours = ours.unwrap()["release_margin_mm"].as_f64().unwrap();
+            assert!(
+                (ours - alone).abs() < 1e-9,
+                "{path} {value}: {ours}, alone {alone}"
+            );
+        }
+    }
+}
+
+/// A value of a part that may be chosen is varied in one of them, which is named, and not in each.
+#[test]
+fn a_varied_value_takes_one_part_of_a_choice() {
+    let output = bitepoint(&[
+        "size",
+        "examples/kit.clutch",
+        "larkfield_kit",
+        "--vary",
+        "slave.bore=22 mm,7/8 in",
+    ]);
+    insta::assert_snapshot!(text(&output));
+}
+
+#[test]
+fn a_subject_is_varied_once_and_a_value_tried_once() {
+    let twice = size(&["larkfield", "--vary", "slave.bore=22 mm,slave.bore=23 mm"]);
+    assert_eq!(twice.status.code(), Some(2));
+    insta::assert_snapshot!(String::from_utf8_lossy(&twice.stderr));
+    let found = json(&[
+        "larkfield",
+        "--vary",
+        "slave.bore=22 mm,23 mm,22 mm,22 mm to 24 mm step 1 mm",
+    ]);
+    assert_eq!(found["tried"], 3);
+}
+
+/// The tolerance that is there goes with each value that is tried.
+#[test]
+fn a_value_that_its_tolerance_takes_out_of_range_is_said() {
+    let output = size(&["larkfield", "--vary", "pedal.travel=1 mm,150 mm"]);
+    assert_eq!(output.status.code(), Some(2));
+    insta::assert_snapshot!(String::from_utf8_lossy(&output.stderr));
+}
+
 #[test]
 fn nothing_that_passes_is_an_answer_too() {
     let output = size(&["larkfield", "--vary", "slave.bore=30 mm,31 mm"]);

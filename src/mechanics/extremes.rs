@@ -735,7 +735,6 @@ impl<'a> Search<'a> {
 #[cfg(test)]
 mod tests {
     use super::{Corner, LEVELS, Level, Search};
-    use crate::checks::REFERENCE;
     use crate::finding::FileName;
     use crate::mechanics::{MAX_TOLERANCED, work_out};
     use crate::model::{Bundle, Files, Source, build};
@@ -764,23 +763,31 @@ mod tests {
     /// was looked for inside of the bands.
     #[test]
     fn ordinary_tolerances_cost_little() {
-        let text = format!(
-            "{REFERENCE}
-            system more from reference {{
-                pedal {{ pad_arm = 300 mm ± 1 mm  rod_arm = 50 mm ± 0.5 mm  travel = 150 mm ± 3 mm  free_play = 6 mm ± 2 mm }}
-                master {{
-                    bore = 19.05 mm to 19.12 mm  port_travel = 1 mm ± 0.3 mm  stroke = 36 mm ± 0.5 mm
-                    mount_stiffness = 900 N/mm ± 20 %
-                }}
-                line flex {{ length = 350 mm ± 5 % }}
-                slave {{ bore = 22.22 mm to 22.30 mm  rest_extension = 6 mm ± 1 mm  preload = 20 N ± 5 N }}
-                fork {{ slave_arm = 112 mm ± 1 %  bearing_arm = 68 mm ± 1 %  stiffness = 1200 N/mm ± 20 % }}
-                fluid {{ bulk_modulus = 1.6 GPa ± 10 % }}
-            }}"
-        );
+        let text = "system more {
+            pedal { pad_arm = 300 mm ± 1 mm  rod_arm = 50 mm ± 0.5 mm  travel = 150 mm ± 3 mm  free_play = 6 mm ± 2 mm }
+            master {
+                bore = 19.05 mm to 19.12 mm  port_travel = 1 mm ± 0.3 mm  stroke = 36 mm ± 0.5 mm
+                mount_stiffness = 900 N/mm ± 20 %
+            }
+            line hard { bore = 3.2 mm  length = 900 mm  wall = 0.7 mm }
+            line flex { bore = 1/8 in  length = 350 mm ± 5 %  expansion = 0.33 cc/ft / 1000 psi }
+            slave {
+                bore = 22.22 mm to 22.30 mm  stroke = 30 mm
+                rest_extension = 6 mm ± 1 mm  preload = 20 N ± 5 N
+            }
+            fluid { grade = dot4  bulk_modulus = 1.6 GPa ± 10 % }
+            fork {
+                slave_arm = 112 mm ± 1 %  bearing_arm = 68 mm ± 1 %  pivot = between
+                stiffness = 1200 N/mm ± 20 %
+            }
+            cover {
+                release_travel = 7 mm to 11 mm
+                release_load = curve { 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: 1400 N, 11 mm: 1300 N }
+            }
+        }".to_owned();
         let source = Arc::new(Source::new("a.clutch".into(), text));
         let model = build(&Bundle::load(source, &NoFiles));
-        let system = &model.systems[1].system;
+        let system = &model.systems[0].system;
         let inputs = system.toleranced();
         assert_eq!(inputs.len(), 16);
         let outcome = work_out(system).unwrap();

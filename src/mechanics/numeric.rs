@@ -230,21 +230,34 @@ pub(super) fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point 
         }
     }
     let smooth = maximum(&mut f, left.x, right.x);
-    if smooth.1 > best.f {
-        edge(f, smooth, length)
+    let near = if smooth.1 > best.f {
+        smooth
     } else {
         (best.x, best.f)
+    };
+    // A kink that is near at last is where the tangents beside it meet.
+    let aside = 2e-6 * length;
+    if low < near.0 - 2.0 * aside && near.0 + 2.0 * aside < high {
+        let left = Tangent::new(&mut f, near.0 - aside, -aside);
+        let right = Tangent::new(&mut f, near.0 + aside, aside);
+        let x = left.meets(right);
+        if left.slope > 0.0 && right.slope < 0.0 && left.x < x && x < right.x {
+            let kink = (x, f(x));
+            return if kink.1 > near.1 { kink } else { near };
+        }
     }
+    edge(f, near, (low, high))
 }
 
-/// The edge of a cliff beside what [`maximum`] finds in an interval of that length: where `f` rises and then jumps down.
-fn edge(mut f: impl FnMut(f64) -> f64, near: Point, length: f64) -> Point {
+/// The edge of a cliff beside what [`maximum`] finds from `low` to `high`: where `f` rises and then jumps down.
+fn edge(mut f: impl FnMut(f64) -> f64, near: Point, (low, high): (f64, f64)) -> Point {
     /// What [`maximum`] may miss an edge by, as a part of the interval.
     const AWAY: f64 = 2e-6;
     /// A smooth peak is flatter than this over that distance.
     const FLAT: f64 = 1e-10;
-    for away in [-AWAY * length, AWAY * length] {
-        let (mut top, mut beyond) = (near, near.0 + away);
+    let away = AWAY * (high - low);
+    for beyond in [near.0 - away, near.0 + away] {
+        let (mut top, mut beyond) = (near, beyond.clamp(low, high));
         if near.1 - f(beyond) <= FLAT * near.1.abs() {
             continue;
         }

@@ -1,6 +1,9 @@
 //! The search for sizes: every combination of what may vary, the best of those that pass every
 //! check, and why the nearest of the others do not.
 
+mod front;
+
+use self::front::{Front, Shortlist};
 use super::judge::{Bench, judge};
 use super::no_system;
 use super::side_by_side::side_by_side;
@@ -15,8 +18,8 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
 use crate::settings::Settings;
 use crate::{field, result};
-use std::cmp::{Ordering, Reverse};
-use std::collections::{BTreeMap, HashSet};
+use std::cmp::Ordering;
+use std::collections::HashSet;
 use std::sync::Arc;
 
 /// What is looked for.
@@ -602,149 +605,6 @@ impl Found<'_> {
         self.front.merge(other.front);
         self.best.merge(other.best);
         self.nearest.merge(other.nearest);
-    }
-}
-
-/// The order of a list of candidates.
-type By<'s> = &'s (dyn Fn(&Candidate, &Candidate) -> Ordering + Sync);
-
-/// The first few of many candidates, in no more room than twice as many need.
-struct Shortlist<'s> {
-    most: usize,
-    by: By<'s>,
-    kept: Vec<Candidate>,
-}
-
-impl<'s> Shortlist<'s> {
-    fn new(most: usize, by: By<'s>) -> Self {
-        let kept = Vec::new();
-        Self { most, by, kept }
-    }
-
-    fn take(&mut self, candidate: Candidate) {
-        self.kept.push(candidate);
-        if self.kept.len() > 2 * self.most {
-            self.cut();
-        }
-    }
-
-    /// Leaves the first ones, in no order.
-    fn cut(&mut self) {
-        if self.kept.len() > self.most {
-            self.kept.select_nth_unstable_by(self.most, self.by);
-            self.kept.truncate(self.most);
-        }
-    }
-
-    fn merge(&mut self, other: Self) {
-        self.kept.extend(other.kept);
-        self.cut();
-    }
-
-    fn into_sorted(mut self) -> Vec<Candidate> {
-        self.kept.sort_unstable_by(self.by);
-        self.kept.truncate(self.most);
-        self.kept
-    }
-}
-
-/// What nothing beats in both release margin and effort: by falling margin, the effort falls as well.
-///
-/// Held against each other in steps far below what can be measured: of two ways to the same ratio, one has a
-/// last digit more than the other and would beat it. That bounds their number too, to the steps in the range of margins
-/// that occurs.
-#[derive(Default)]
-struct Front(BTreeMap<Reverse<i64>, Unbeaten>);
-
-/// All that have the same margin and effort.
-struct Unbeaten {
-    effort: i64,
-    count: u64,
-    /// The first of them, as many as are told.
-    indices: Vec<u64>,
-}
-
-/// A margin and an effort in steps.
-type Worth = (Reverse<i64>, i64);
-
-impl Front {
-    /// mm
-    const MARGIN_STEP: f64 = 1e-4;
-    /// N
-    const EFFORT_STEP: f64 = 1e-3;
-
-    /// `None` for what has no margin or no effort: anything beats it.
-    fn worth(candidate: &Candidate) -> Option<Worth> {
-        let margin = (candidate.margin? / Self::MARGIN_STEP).round() as i64;
-        let effort = (candidate.effort? / Self::EFFORT_STEP).round() as i64;
-        Some((Reverse(margin), effort))
-    }
-
-    fn take(&mut self, candidate: &Candidate) {
-        if let Some(worth) = Self::worth(candidate) {
-            self.insert(worth, 1, &[candidate.index]);
-        }
-    }
-
-    fn insert(&mut self, (margin, effort): Worth, count: u64, indices: &[u64]) {
-        // Of those with as much margin the last has the least effort.
-        let next = self.0.range_mut(..=margin).next_back();
-        let unbeaten = match next {
-            Some((_, known)) if known.effort < effort => return,
-            Some((known_margin, known)) if known.effort == effort => {
-                if *known_margin != margin {
-                    return;
-                }
-                known
-            }
-            _ => {
-                // Those with no more margin for no less effort are beaten.
-                while let Some((beaten, known)) = self.0.range(margin..).next()
-                    && known.effort >= effort
-                {
-                    let beaten = *beaten;
-                    self.0.remove(&beaten);
-                }
-                self.0.entry(margin).or_insert(Unbeaten {
-                    effort,
-                    count: 0,
-                    indices: Vec::new(),
-                })
-            }
-        };
-        unbeaten.count += count;
-        let list = &mut unbeaten.indices;
-        for index in indices {
-            let at = list.partition_point(|known| known < index);
-            if at < MOST_FRONT {
-                list.insert(at, *index);
-                list.truncate(MOST_FRONT);
-            }
-        }
-    }
-
-    fn merge(&mut self, other: Self) {
-        for (margin, unbeaten) in other.0 {
-            self.insert((margin, unbeaten.effort), unbeaten.count, &unbeaten.indices);
-        }
-    }
-
-    fn holds(&self, candidate: &Candidate) -> bool {
-        Self::worth(candidate).is_some_and(|(margin, effort)| {
-            let known = self.0.get(&margin);
-            known.is_some_and(|known| known.effort == effort)
-        })
-    }
-
-    fn count(&self) -> u64 {
-        self.0.values().map(|unbeaten| unbeaten.count).sum()
-    }
-
-    /// Those of the most margin first, and of equals the first.
-    fn indices(&self) -> impl Iterator<Item = u64> {
-        self.0
-            .values()
-            .flat_map(|unbeaten| unbeaten.indices.iter().copied())
     }
 }
 
