@@ -349,6 +349,7 @@ impl System {
                     name: place.clone(),
                     place,
                     origin: Origin::Own,
+                    share: None,
                 });
             }
         }

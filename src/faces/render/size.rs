@@ -21,7 +21,7 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         let _ = writeln!(
             out,
             "  {block} {} in all of them: the first of its choice, since a value of it varies",
-            tame(part)
+            one_line(part)
         );
     }
     let names: Vec<String> = sizes.best.iter().map(|one| name(sizes, one)).collect();
