@@ -75,6 +75,7 @@ fn shell_with_room_for(blocks: u32, folder: &Path, line: &str) -> Output {
 /// Runs the program in a folder as somebody who is not root, who owns what is in it.
 fn as_nobody(folder: &Path, arguments: &[&str]) -> Output {
     let is_root = fs::metadata(folder).unwrap().uid() == 0;
+    let place = tempfile::tempdir().unwrap();
     let mut command = match is_root {
         false => Command::new(PROGRAM),
         true => {
@@ -84,10 +85,10 @@ fn as_nobody(folder: &Path, arguments: &[&str]) -> Output {
                 give(&entry.unwrap().path());
             }
             // The program's own folder may be closed to others.
-            let place = std::env::temp_dir().join(format!("bitepoint-{}", std::process::id()));
-            fs::copy(PROGRAM, &place).unwrap();
-            fs::set_permissions(&place, Permissions::from_mode(0o755)).unwrap();
-            let mut command = Command::new(place);
+            fs::set_permissions(place.path(), Permissions::from_mode(0o755)).unwrap();
+            let program = place.path().join("bitepoint");
+            fs::copy(PROGRAM, &program).unwrap();
+            let mut command = Command::new(program);
             command.uid(NOBODY).gid(NOBODY);
             command
         }
