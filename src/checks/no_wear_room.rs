@@ -84,11 +84,13 @@ fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
     let room = wanted + reserve;
     let message = format!(
         "a worn disc brings the fingers back by {}, and the bearing's free play is {}: after {} of \
-         the {} of wear the {what} holds the clutch partly released, and it slips",
+         the {} of wear the {what} holds the clutch partly released, and it slips. An adjuster at the \
+         fork's end needs {} of travel for all of it",
         cx.length(wanted),
         cx.length(room),
         cx.length(room / ratio),
         cx.length(wear),
+        cx.length(-reserve * cx.outcome.chain.fork.ratio),
     );
     let problem = cx.problem(place, message);
     let problem = problem.short_by(-reserve, result!(wear_reserve));
@@ -98,16 +100,13 @@ fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
         field!(cover.finger_ratio),
         "the fingers come back by this times the wear",
     );
-    let again = match room > 0.0 {
-        true => format!(
-            ", set again before every {} of wear",
-            cx.length(room / ratio)
-        ),
-        false => String::new(),
+    let margin = |outcome: &Outcome| outcome.get(result!(wear_reserve));
+    let goal = Goal {
+        result: result!(wear_reserve),
+        margin: &margin,
     };
-    problem.help(format!(
-        "fit an adjuster with {} of travel at the fork's end{again}; where somebody sets the \
-         {what} again in time, say so with `allow no-wear-room`",
-        cx.length(-reserve * cx.outcome.chain.fork.ratio),
+    cure(cx, problem, &goal).or_else(format!(
+        "fit an adjuster at the fork's end; where a mechanic sets the {what} again in time, say so with \
+         `allow no-wear-room`"
     ))
 }
