@@ -11,7 +11,7 @@ use super::{Check, Context, Detail, Found, Raised, require_failed, thin_margin};
 use crate::finding::{Place, Problem, Severity};
 use crate::mechanics::{Outcome, Tolerances, work_out};
 use crate::model::System;
-use crate::quantity::UnitExpr;
+use crate::quantity::{UnitExpr, significant};
 use crate::schema::{Better, ResultId};
 use crate::{field, result};
 
@@ -358,6 +358,15 @@ impl<'c, 'a> CureSearch<'c, 'a> {
     fn accepted(&self, lever: Lever, value: f64, present: &[Raised]) -> Option<Cure> {
         let cx = self.cx;
         let (system, outcome) = self.outcome(lever, value)?;
+        // Its tolerance stays with it, and must have room as well.
+        let band = system
+            .component_at(lever.row.field, lever.line)?
+            .given(lever.row.field)?
+            .band()?;
+        let range = lever.row.field.field().range;
+        if !range.contains(band.low) || !range.contains(band.high) {
+            return None;
+        }
         if (self.goal.margin)(&outcome)? < 0.0 || !self.is_known(lever, &outcome) {
             return None;
         }
@@ -431,10 +440,19 @@ impl<'c, 'a> CureSearch<'c, 'a> {
         let unit = self.unit(cure.lever);
         let mut text = row.written(cure.value, unit.as_ref());
         let component = self.cx.system.component_at(row.field, line)?;
-        let band = component.given(row.field).and_then(|given| given.band());
-        if let Some(band) = band.filter(|band| !band.is_exact()) {
+        if let Some(given) = component.given(row.field) {
+            let band = given.band_around(cure.value);
             let half = (band.high - band.low) / 2.0;
-            text.push_str(&format!(" ± {}", super::written(half, unit.as_ref())));
+            match given.share {
+                Some([below, above]) => {
+                    let percent = significant(50.0 * (below + above), 4);
+                    text.push_str(&format!(" ± {percent} %"));
+                }
+                None if half > 0.0 => {
+                    text.push_str(&format!(" ± {}", super::written(half, unit.as_ref())));
+                }
+                None => {}
+            }
         }
         edit_field(self.cx.system, row.field, line, &text)
     }

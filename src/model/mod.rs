@@ -335,24 +335,18 @@ impl System {
         let Some(slot) = component.fields.get_mut(field.field as usize) else {
             return;
         };
-        match slot {
-            Some(Given {
-                value: Value::Quantity { band, .. },
-                ..
-            }) => *band = band.moved_to(value),
-            _ => {
-                *slot = Some(Given {
-                    value: Value::Quantity {
-                        band: Band::exact(value),
-                        unit: None,
-                    },
-                    name: place.clone(),
-                    place,
-                    origin: Origin::Own,
-                    share: None,
-                });
-            }
-        }
+        let band = slot
+            .as_ref()
+            .map_or(Band::exact(value), |given| given.band_around(value));
+        let given = slot.get_or_insert_with(|| Given {
+            value: Value::Quantity { band, unit: None },
+            name: place.clone(),
+            place,
+            origin: Origin::Own,
+            share: None,
+        });
+        let unit = given.unit().cloned();
+        given.value = Value::Quantity { band, unit };
     }
 
     /// What the spec gives for a field, to put something else there; of the lines that of the one at
