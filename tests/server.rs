@@ -453,7 +453,7 @@ fn hovering_a_bore_says_what_follows_from_it() {
         "| area | 388 mm^2 (0.601 in^2) |",
         // 1500 N · 68/112 on the rod, through 95 % at the fork and 95 % at the seals
         "| force at full pedal, area × pressure | 1009 N (227 lbf) |",
-        "| `slave_travel` | ",
+        "| `release_margin` | ",
     ] {
         assert!(text.contains(said), "{said} is not in\n{text}");
     }

@@ -1,5 +1,7 @@
 //! The search for sizes, through the real program.
 
+mod common;
+
 use bitepoint::analysis::{actions, analyse};
 use bitepoint::faces::Disk;
 use bitepoint::finding::Severity;
@@ -34,15 +36,18 @@ fn json(arguments: &[&str]) -> Value {
     serde_json::from_slice(&size(&all).stdout).unwrap()
 }
 
+/// A folder with `one.clutch`, which uses the examples as a library.
+fn beside_the_examples(spec: &str) -> tempfile::TempDir {
+    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let settings = format!("library = [\"{examples}\"]\n");
+    let spec = format!("use \"larkfield.clutch\"\nuse \"parts/cylinders.clutch\"\n{spec}\n");
+    common::folder(&[("bitepoint.toml", &settings), ("one.clutch", &spec)])
+}
+
 /// How many errors a text has that stands beside the examples.
 fn errors(spec: &str) -> u64 {
-    let folder = tempfile::tempdir().unwrap();
-    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
-    let spec = format!(
-        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
-    );
-    std::fs::write(&path, spec).unwrap();
     let output = bitepoint(&["check", path.to_str().unwrap(), "--format", "json"]);
     let found: Value = serde_json::from_slice(&output.stdout).unwrap();
     found["counts"]["error"].as_u64().unwrap()
@@ -132,13 +137,8 @@ fn the_order_is_the_one_that_is_asked_for_and_the_front_is_not_beaten() {
 
 /// What the program says of a spec of its own that uses the examples.
 fn size_of(spec: &str, vary: &str) -> Value {
-    let folder = tempfile::tempdir().unwrap();
-    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
-    let spec = format!(
-        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
-    );
-    std::fs::write(&path, spec).unwrap();
     let path = path.to_str().unwrap();
     let output = bitepoint(&["size", path, "one", "--vary", vary, "--format", "json"]);
     let said = String::from_utf8_lossy(&output.stderr);
@@ -147,13 +147,8 @@ fn size_of(spec: &str, vary: &str) -> Value {
 
 /// The worst release margin of a spec of its own, by `calc`.
 fn worst_of(spec: &str) -> f64 {
-    let folder = tempfile::tempdir().unwrap();
-    let examples = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
-    let spec = format!(
-        "use \"{examples}/larkfield.clutch\"\nuse \"{examples}/parts/cylinders.clutch\"\n{spec}\n"
-    );
-    std::fs::write(&path, spec).unwrap();
     let output = bitepoint(&["calc", path.to_str().unwrap(), "one", "--format", "json"]);
     let found: Value = serde_json::from_slice(&output.stdout).unwrap();
     let margin = &found["systems"][0]["results"]["release_margin"];

@@ -227,10 +227,7 @@ fn the_root_sum_square_lies_inside_the_worst_case() {
             one_sided += usize::from((rss.low < rss.nominal) != (rss.nominal < rss.high));
         }
     }
-    assert!(
-        spreads > 2_000 && one_sided > 20,
-        "{one_sided} of {spreads}"
-    );
+    assert!(spreads > 500 && one_sided > 5, "{one_sided} of {spreads}");
 }
 
 /// A pedal that stops where its travel ends: a shorter stop takes travel, a longer one gives none.
