@@ -30,7 +30,9 @@ const MOST_CAUSES: usize = 2;
 /// The least part of a shortfall that an unusual input accounts for to be named.
 const LEAST_CAUSE: f64 = 0.2;
 /// The same for a loss of a usual size.
-const LEAST_LOSS: f64 = 0.5;
+const LEAST_LOSS: f64 = 0.3;
+/// A loss of a usual size is no cause unless it lies in this part of what is usual, on the worse side.
+const WORSE_PART: f64 = 1.0 / 3.0;
 /// With more values that carry a tolerance than this, cures are ranked by the findings at nominal.
 const MOST_TOLERANCED: usize = 6;
 /// Halvings between a value that cures and one that does not: enough for a fourth digit.
@@ -152,15 +154,19 @@ impl<'c, 'a> CureSearch<'c, 'a> {
             return Vec::new();
         };
         let cause = |lever: &Lever| {
-            let usual = lever.row.usual?;
-            let is_unusual = !(usual.low..=usual.high).contains(&lever.present);
-            let usual = match usual.better {
-                _ if is_unusual => lever.present.clamp(usual.low, usual.high),
+            let range = lever.row.usual?;
+            let is_unusual = !(range.low..=range.high).contains(&lever.present);
+            let usual = match range.better {
+                _ if is_unusual => lever.present.clamp(range.low, range.high),
                 // A loss that is usual is a loss all the same.
-                Some(Better::Less) => usual.low,
-                Some(Better::More) => usual.high,
+                Some(Better::Less) => range.low,
+                Some(Better::More) => range.high,
                 Some(Better::Neither) | None => return None,
             };
+            let from_better = (lever.present - usual).abs();
+            if !is_unusual && from_better < (1.0 - WORSE_PART) * (range.high - range.low) {
+                return None;
+            }
             let gain = self.margin(*lever, usual)? - now;
             let least = if is_unusual { LEAST_CAUSE } else { LEAST_LOSS };
             (gain >= least * -now && gain > 0.0).then_some(Cause {
