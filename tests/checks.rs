@@ -1,9 +1,12 @@
 //! Every check shows on its own examples that it works, that its fixes do, and what it says.
 
+mod common;
+
 use bitepoint::analysis::{Report, Work, analyse_with, read_settings, report_settings};
 use bitepoint::checks::{CHECKS, Detail, Example, Finding, Found, REFERENCE, run};
-use bitepoint::finding::{FileName, Fix, Place, Severity};
+use bitepoint::finding::{FileName, Place, Severity};
 use bitepoint::model::{Files, Source};
+use common::with_fix;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::sync::Arc;
@@ -61,16 +64,6 @@ fn errors(report: &Report) -> BTreeSet<&'static str> {
         .filter(|finding| finding.severity == Severity::Error)
         .map(|finding| finding.check.name)
         .collect()
-}
-
-fn with_fix(text: &str, fix: &Fix) -> String {
-    let mut edits = fix.edits.clone();
-    edits.sort_by_key(|(place, _)| std::cmp::Reverse(place.span));
-    let mut text = text.to_owned();
-    for (place, new) in edits {
-        text.replace_range(place.span.range(), &new);
-    }
-    text
 }
 
 /// Of many systems at once only which check finds something is asked, and about which block; a check that says

@@ -1,5 +1,7 @@
 //! What is offered at every place of every example, and what accepting it does.
 
+mod common;
+
 use bitepoint::analysis::{
     Completion, CompletionKind, Report, Role, Work, analyse, analyse_after, completions, highlights,
 };
@@ -7,31 +9,12 @@ use bitepoint::faces::Disk;
 use bitepoint::model::{Files, Source};
 use bitepoint::syntax::{Span, TokenKind, parse, tokens};
 use std::collections::HashMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
-
-fn specs() -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    for folder in [
-        "examples",
-        "examples/parts",
-        "examples/fails",
-        "examples/new",
-    ] {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-        let entries = std::fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().path());
-        found.extend(entries.filter(|path| path.extension().is_some_and(|e| e == "clutch")));
-    }
-    found.sort();
-    assert!(found.len() > 20);
-    found
-}
 
 /// Does something with each example, on all processors, and gives what is wrong.
 fn each_spec(wrong: impl Fn(&Path) -> Vec<String> + Sync) {
-    let specs = specs();
+    let specs = common::examples();
     let workers = std::thread::available_parallelism().map_or(2, usize::from);
     let failures: Vec<String> = std::thread::scope(|scope| {
         let (specs, wrong) = (&specs, &wrong);

@@ -7,9 +7,9 @@ mod common;
 
 use bitepoint::analysis::{Report, analyse, hover};
 use bitepoint::checks::{Finding, Run};
-use bitepoint::finding::{Fix, Severity};
+use bitepoint::finding::Severity;
 use common::cars::Cars;
-use common::{Library, source};
+use common::{Library, source, with_fix};
 use rand::SeedableRng;
 use rand::rngs::StdRng;
 use std::collections::BTreeMap;
@@ -27,16 +27,6 @@ fn cars() -> impl Iterator<Item = String> {
 
 fn analysed(text: &str) -> Report {
     analyse(source("car.clutch", text), &Library::default())
-}
-
-fn with_fix(text: &str, fix: &Fix) -> String {
-    let mut edits = fix.edits.clone();
-    edits.sort_by_key(|(place, _)| std::cmp::Reverse(place.span));
-    let mut text = text.to_owned();
-    for (place, new) in edits {
-        text.replace_range(place.span.range(), &new);
-    }
-    text
 }
 
 /// A system's name, and a check's.

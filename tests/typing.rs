@@ -1,6 +1,8 @@
 //! Whole specs typed key by key: while a statement is only unfinished, nothing that an editor is
 //! told calls it a mistake; and what is wrong with it is told once the cursor has moved on.
 
+mod common;
+
 use bitepoint::analysis::{Report, Typing, Work, analyse, analyse_after};
 use bitepoint::checks::Finding;
 use bitepoint::faces::Disk;
@@ -8,28 +10,8 @@ use bitepoint::finding::{FileName, Severity};
 use bitepoint::model::{Files, Source};
 use bitepoint::syntax::Span;
 use std::collections::HashSet;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
-
-/// Every example, and the starters.
-fn specs() -> Vec<PathBuf> {
-    let mut found = Vec::new();
-    for folder in [
-        "examples",
-        "examples/parts",
-        "examples/fails",
-        "examples/new",
-    ] {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-        let entries = std::fs::read_dir(folder)
-            .unwrap()
-            .map(|entry| entry.unwrap().path());
-        found.extend(entries.filter(|path| path.extension().is_some_and(|e| e == "clutch")));
-    }
-    found.sort();
-    assert!(found.len() > 20);
-    found
-}
 
 /// An editor in which a text is typed.
 struct Editor {
@@ -159,7 +141,7 @@ fn type_out(path: &Path, closes: bool) -> Result<usize, String> {
 }
 
 fn all_typed(closes: bool) {
-    let specs = specs();
+    let specs = common::examples();
     let workers = std::thread::available_parallelism().map_or(2, usize::from);
     let failures: Vec<String> = std::thread::scope(|scope| {
         let specs = &specs;

@@ -6,11 +6,11 @@ pub mod chains;
 pub mod layouts;
 pub mod toleranced;
 
-use bitepoint::finding::FileName;
+use bitepoint::finding::{FileName, Fix};
 use bitepoint::model::{Bundle, Files, Source, System, build};
 use proptest::test_runner::Config as ProptestConfig;
 use std::collections::HashMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::Arc;
 
@@ -56,6 +56,37 @@ pub fn last_system(text: &str) -> System {
     let bundle = Bundle::load(source("a.clutch", text), &Library::default());
     let last = build(&bundle).systems.into_iter().next_back();
     last.expect("a system").system
+}
+
+/// A text with a fix applied.
+pub fn with_fix(text: &str, fix: &Fix) -> String {
+    let mut edits = fix.edits.clone();
+    edits.sort_by_key(|(place, _)| std::cmp::Reverse(place.span));
+    let mut text = text.to_owned();
+    for (place, new) in edits {
+        text.replace_range(place.span.range(), &new);
+    }
+    text
+}
+
+/// Every example of the project, the starters among them.
+pub fn examples() -> Vec<PathBuf> {
+    let mut found = Vec::new();
+    for folder in [
+        "examples",
+        "examples/parts",
+        "examples/fails",
+        "examples/new",
+    ] {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        let entries = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().path());
+        found.extend(entries.filter(|path| path.extension().is_some_and(|e| e == "clutch")));
+    }
+    found.sort();
+    assert!(found.len() > 20);
+    found
 }
 
 /// A folder with files in it, gone when it is dropped.
