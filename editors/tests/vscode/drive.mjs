@@ -227,10 +227,11 @@ async function previewFrame(page) {
 
 /** What the command line says of full pedal with a slave of this bore, in four digits. */
 function fingerTravel(bore) {
-    const spec = join(home, "as-typed.clutch");
+    // Beside the examples: a spec uses nothing outside its project.
+    const spec = join(workspace, "as-typed.clutch");
     writeFileSync(
         spec,
-        `use "${workspace}/examples/larkfield.clutch"\nsystem desk from larkfield { slave hy_s25 { bore = ${bore} in } }\n`,
+        `use "examples/larkfield.clutch"\nsystem desk from larkfield { slave hy_s25 { bore = ${bore} in } }\n`,
     );
     const { stdout } = spawnSync(program, ["calc", spec, "desk", "--curve"], { encoding: "utf8", env });
     const rows = stdout.trim().split("\n").map((row) => row.split(","));
