@@ -17,6 +17,8 @@ interface Curve {
     version: number | null
     system: string | null
     title: string | null
+    verdict?: string
+    standing?: 'error' | 'warning' | 'none'
     columns: { name: string; unit: string; label: string }[]
     rows: (number | null)[][]
     svg?: string
