@@ -22,7 +22,7 @@ pub struct Adjustment {
     /// The same where the spec does not give the field yet; `None` where only what is given is changed.
     pub asks_new: Option<&'static str>,
     pub sizes: Sizes,
-    /// Whether a cure only ever asks for more: what would be less is another row's.
+    /// Whether a cure only raises the value; another field is there to lower what it does.
     pub only_up: bool,
     /// Whether the most that cures is asked for where a cure asks for more, and not the least.
     pub takes_most: bool,

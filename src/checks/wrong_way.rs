@@ -22,7 +22,7 @@ pub const CHECK: Check = Check {
 pub const UNKNOWN: Check = Check {
     name: "way-unknown",
     severity: Severity::Info,
-    finds: "The spec does not say which way the bearing goes, so nobody has checked that it releases.",
+    finds: "The spec does not say which way the bearing goes, so its direction of release is not checked.",
     why: "A fork that is worked from the wrong side presses the bearing off the fingers, and the pedal does nothing.",
     limits: &[],
     source: COMMON,
