@@ -4,7 +4,8 @@
 //! the fields of the part that the system names, the system's own. A block that names another
 //! part than its base drops the fields of the base's part, never the base's own.
 
-use super::source::{Bundle, known_block};
+use super::bundle::Bundle;
+use super::source::known_block;
 use super::{Origin, PartName};
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;

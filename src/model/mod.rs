@@ -5,6 +5,7 @@
 
 mod alone;
 mod build;
+mod bundle;
 mod evaluate;
 mod merge;
 mod source;
@@ -13,9 +14,10 @@ mod taken;
 
 pub use alone::value_alone;
 pub use build::{Built, Model, Rebuild, build, build_after};
+pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub use evaluate::{Evaluated, FUNCTIONS, LetValue, Names, article, let_value};
 pub use merge::{MAX_FROM_DEPTH, MAX_LINES};
-pub use source::{Bundle, Files, MAX_USE_DEPTH, MAX_USED_FILES, ReadError, Source, join};
+pub use source::{Files, ReadError, Source};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };

@@ -1,0 +1,453 @@
+//! A file with all the files that it uses, and what each of them can see of the others.
+
+use super::source::{Files, ReadError, Source};
+use crate::finding::{FileName, Place, Problem};
+use crate::quantity::nearest;
+use crate::settings::Settings;
+use crate::syntax::{Let, Name, Part, Span, StatementKind, System};
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, OnceLock};
+
+/// How many files may be brought in, all told.
+pub const MAX_USED_FILES: usize = 1000;
+/// How many files may bring in one another in a row.
+pub const MAX_USE_DEPTH: usize = 16;
+
+/// A file and all that it brings in, each read once.
+pub struct Bundle {
+    /// The file itself comes first.
+    pub sources: Vec<Arc<Source>>,
+    /// For each source, the ones whose names it sees, itself first; worked out when somebody
+    /// looks.
+    visible: Vec<OnceLock<Vec<usize>>>,
+    /// For each source, the ones that it brings in itself.
+    uses: Vec<Vec<usize>>,
+    /// The paths of the first one's `use` statements, with what they lead to.
+    direct: Vec<(Place, usize)>,
+    pub problems: Vec<Problem>,
+    /// For each source, the first of its `use` statements that leads nowhere.
+    missing: Vec<Option<Problem>>,
+    /// For each source, the first mistake that may hide what it defines; looked for when somebody
+    /// asks.
+    hiding: Vec<OnceLock<Option<Problem>>>,
+    /// The settings that hold for the first one.
+    pub settings: Arc<Settings>,
+    /// What files are called in messages, where that is not their name.
+    pub shown: HashMap<FileName, FileName>,
+    suggestions_left: AtomicU32,
+}
+
+/// Names are compared by distance only this often in one file: with very many misspelled names
+/// the cost would grow with their square.
+const MOST_SUGGESTIONS: u32 = 200;
+
+impl Bundle {
+    /// Reads a file's `use` statements, and theirs in turn.
+    ///
+    /// What is not found beside the file that uses it is looked up in the folders of the
+    /// library that the settings name.
+    pub fn load(root: Arc<Source>, files: &dyn Files) -> Self {
+        let settings = files.settings(&root.name);
+        let mut loader = Loader {
+            files,
+            library: &settings.library,
+            direct: Vec::new(),
+            sources: vec![root.clone()],
+            uses: vec![Vec::new()],
+            missing: vec![None],
+            by_name: HashMap::from([(root.name.clone(), 0)]),
+            entry: None,
+            problems: Vec::new(),
+        };
+        loader.follow(0, &mut vec![0]);
+        let shown = loader.sources.iter().filter_map(|source| {
+            let shown = files.shown(&source.name);
+            (shown != source.name).then(|| (source.name.clone(), shown))
+        });
+        Self {
+            shown: shown.collect(),
+            visible: loader.sources.iter().map(|_| OnceLock::new()).collect(),
+            hiding: loader.sources.iter().map(|_| OnceLock::new()).collect(),
+            missing: loader.missing,
+            sources: loader.sources,
+            uses: loader.uses,
+            direct: loader.direct,
+            problems: loader.problems,
+            settings,
+            suggestions_left: AtomicU32::new(MOST_SUGGESTIONS),
+        }
+    }
+
+    /// The known name that was probably meant by an unknown one.
+    pub fn suggest<'n>(
+        &self,
+        name: &str,
+        known: impl IntoIterator<Item = &'n str>,
+    ) -> Option<&'n str> {
+        let one_less = |left: u32| left.checked_sub(1);
+        self.suggestions_left
+            .fetch_update(Ordering::Relaxed, Ordering::Relaxed, one_less)
+            .ok()?;
+        nearest(name, known)
+    }
+
+    /// The names of a block's parts that one source sees.
+    pub fn known_parts<'s>(&'s self, from: usize, block: &'s str) -> impl Iterator<Item = &'s str> {
+        self.visible(from)
+            .flat_map(move |(_, source)| source.parts_of(block))
+            .map(|part| part.name.text.as_str())
+    }
+
+    /// The sources whose names one source sees, itself first.
+    pub fn visible(&self, from: usize) -> impl Iterator<Item = (usize, &Source)> {
+        let visible = self.visible[from].get_or_init(|| self.reached(from));
+        visible.iter().map(|&i| (i, &*self.sources[i]))
+    }
+
+    /// A source and all that it uses, directly or not, the nearest first.
+    fn reached(&self, from: usize) -> Vec<usize> {
+        let mut is_reached = vec![false; self.sources.len()];
+        is_reached[from] = true;
+        let mut reached = vec![from];
+        let mut next = 0;
+        while let Some(&source) = reached.get(next) {
+            for &used in &self.uses[source] {
+                if !std::mem::replace(&mut is_reached[used], true) {
+                    reached.push(used);
+                }
+            }
+            next += 1;
+        }
+        reached
+    }
+
+    pub fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.part(block, name)?)))
+    }
+
+    pub fn let_named(&self, from: usize, name: &str) -> Option<(usize, &Let)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.let_named(name)?)))
+    }
+
+    pub fn system(&self, from: usize, name: &str) -> Option<(usize, &System)> {
+        self.visible(from)
+            .find_map(|(i, source)| Some((i, source.system(name)?)))
+    }
+
+    pub fn place(&self, source: usize, span: Span) -> Place {
+        self.sources[source].place(span)
+    }
+
+    /// What a file is called in messages.
+    pub fn shown<'n>(&'n self, name: &'n FileName) -> &'n FileName {
+        self.shown.get(name).unwrap_or(name)
+    }
+
+    /// Why a name that one source cannot find may be defined all the same: a file in its sight
+    /// that is missing, or that has a mistake where it defines things. While that is so, the name
+    /// itself is not called unknown.
+    pub fn hidden(&self, from: usize) -> Option<Problem> {
+        self.visible(from).find_map(|(i, source)| {
+            let missing = || self.missing[i].clone();
+            let hiding = || {
+                let known = self.hiding[i].get_or_init(|| source.first_hiding());
+                known.clone().filter(|_| i != from)
+            };
+            missing().or_else(hiding)
+        })
+    }
+
+    /// The paths of the first file's `use` statements, with the files that they lead to.
+    pub fn direct(&self) -> impl Iterator<Item = (Span, &FileName)> {
+        self.direct
+            .iter()
+            .map(|(place, used)| (place.span, &self.sources[*used].name))
+    }
+
+    /// The files that the first one brings in, each with the `use` of the first one that leads
+    /// to it: the nearest if several do.
+    pub fn ways_in(&self) -> Vec<(usize, Place)> {
+        let mut reached = vec![false; self.sources.len()];
+        reached[0] = true;
+        let mut ways = Vec::new();
+        for (place, used) in &self.direct {
+            if !std::mem::replace(&mut reached[*used], true) {
+                ways.push((*used, place.clone()));
+            }
+        }
+        let mut next = 0;
+        while let Some((source, place)) = ways.get(next).cloned() {
+            for &used in &self.uses[source] {
+                if !std::mem::replace(&mut reached[used], true) {
+                    ways.push((used, place.clone()));
+                }
+            }
+            next += 1;
+        }
+        ways
+    }
+
+    /// Names that the file defines more than once, or that a file it uses defines as well.
+    pub fn repeated_names(&self) -> Vec<Problem> {
+        let root = &self.sources[0];
+        let mut problems = Vec::new();
+        let mut report = |kind: &str, name: &Name, first: Span, other: Option<(usize, Span)>| {
+            let (place, words) = if first != name.span {
+                (root.place(first), "first given here")
+            } else if let Some((source, span)) = other {
+                (self.place(source, span), "also given here")
+            } else {
+                return;
+            };
+            problems.push(
+                Problem::new(
+                    "given-twice",
+                    root.place(name.span),
+                    format!("the {kind} `{}` is given twice", name.text),
+                )
+                .help("rename one of them")
+                .related(place, words),
+            );
+        };
+        let others = || self.visible(0).skip(1);
+        for part in root.parts() {
+            let (block, name) = (&part.block.text, &part.name.text);
+            let first = root
+                .part(block, name)
+                .map_or(part.name.span, |p| p.name.span);
+            let other = others().find_map(|(i, s)| Some((i, s.part(block, name)?.name.span)));
+            report("part", &part.name, first, other);
+        }
+        for item in root.lets() {
+            let name = &item.name.text;
+            let first = root.let_named(name).map_or(item.name.span, |l| l.name.span);
+            let other = others().find_map(|(i, s)| Some((i, s.let_named(name)?.name.span)));
+            report("let", &item.name, first, other);
+        }
+        for system in root.systems() {
+            let name = &system.name.text;
+            let first = root.system(name).map_or(system.name.span, |s| s.name.span);
+            report("system", &system.name, first, None);
+        }
+        problems
+    }
+}
+
+struct Loader<'a> {
+    files: &'a dyn Files,
+    library: &'a [FileName],
+    direct: Vec<(Place, usize)>,
+    sources: Vec<Arc<Source>>,
+    uses: Vec<Vec<usize>>,
+    missing: Vec<Option<Problem>>,
+    by_name: HashMap<FileName, usize>,
+    /// The `use` of the first file that is being followed.
+    entry: Option<Place>,
+    problems: Vec<Problem>,
+}
+
+impl Loader<'_> {
+    /// Reads what one source uses; `trail` is the way that led to it. It recurses, but no
+    /// deeper than [`MAX_USE_DEPTH`].
+    fn follow(&mut self, index: usize, trail: &mut Vec<usize>) {
+        let source = self.sources[index].clone();
+        for statement in &source.tree.statements {
+            let StatementKind::Use(item) = &statement.kind else {
+                continue;
+            };
+            let place = source.place(item.path.span);
+            if index == 0 {
+                self.entry = Some(place.clone());
+            }
+            if item.path.text.is_empty() {
+                let problem = Problem::new("use-missing", place, "this `use` names no file");
+                let problem = problem.help(self.where_paths_lead());
+                self.missing[index].get_or_insert_with(|| problem.clone());
+                self.problems.push(problem);
+                continue;
+            }
+            let names = self.candidates(&source.name, &item.path.text);
+            let found = match self.find(&item.path.text, &names, trail.len(), &place) {
+                Ok(found) => found,
+                Err(problem) => {
+                    self.missing[index].get_or_insert_with(|| problem.clone());
+                    self.problems.push(problem);
+                    if self.sources.len() >= MAX_USED_FILES {
+                        return;
+                    }
+                    continue;
+                }
+            };
+            let used = match found {
+                Found::New(used) => {
+                    let new = self.sources.len();
+                    self.by_name.insert(used.name.clone(), new);
+                    self.sources.push(used);
+                    self.uses.push(Vec::new());
+                    self.missing.push(None);
+                    self.uses[index].push(new);
+                    trail.push(new);
+                    self.follow(new, trail);
+                    trail.pop();
+                    new
+                }
+                Found::Known(known) => {
+                    if let Some(start) = trail.iter().position(|i| *i == known) {
+                        let round: Vec<FileName> = trail[start..]
+                            .iter()
+                            .chain([&known])
+                            .map(|i| self.files.shown(&self.sources[*i].name))
+                            .collect();
+                        // A circle through the first file is that one's as well.
+                        let own = self.entry.clone().filter(|_| trail[start] == 0);
+                        self.problems.push(Problem::new(
+                            "use-cycle",
+                            own.unwrap_or_else(|| place.clone()),
+                            format!(
+                                "these files use each other in a circle: {}",
+                                round.join(" → ")
+                            ),
+                        ));
+                    } else {
+                        self.uses[index].push(known);
+                    }
+                    known
+                }
+            };
+            if index == 0 {
+                self.direct.push((place, used));
+            }
+        }
+    }
+
+    /// Where a path may lead, in the order in which that is tried. A path that says itself where
+    /// it starts is looked up nowhere else.
+    fn candidates(&self, from: &str, path: &str) -> Vec<FileName> {
+        let says_where = path.starts_with(['/', '.']);
+        let library = self.library.iter().filter(|_| !says_where);
+        let inside = |folder: &FileName| match &**folder {
+            "" => join("", path),
+            folder => join("", &format!("{folder}/{path}")),
+        };
+        std::iter::once(join(from, path))
+            .chain(library.map(inside))
+            .collect()
+    }
+
+    /// The first of the files that a path may lead to that is there.
+    fn find(
+        &self,
+        path: &str,
+        names: &[FileName],
+        depth: usize,
+        place: &Place,
+    ) -> Result<Found, Problem> {
+        let too_large = |message| Err(Problem::new("too-large", place.clone(), message));
+        let mut failed: Option<(&FileName, ReadError)> = None;
+        for name in names {
+            if let Some(&known) = self.by_name.get(name) {
+                return Ok(Found::Known(known));
+            }
+            if depth >= MAX_USE_DEPTH {
+                let message = format!("files use one another more than {MAX_USE_DEPTH} deep");
+                return too_large(message);
+            }
+            if self.sources.len() >= MAX_USED_FILES {
+                return too_large(format!("more than {MAX_USED_FILES} files are brought in"));
+            }
+            match self.files.used(&self.sources[0].name, name) {
+                Ok(used) => return Ok(Found::New(used)),
+                // That a file is refused says more than that another does not exist.
+                Err(refused) => {
+                    let says_more = |(_, known): &(&FileName, ReadError)| {
+                        known.help.is_none() && refused.help.is_some()
+                    };
+                    if failed.as_ref().is_none_or(says_more) {
+                        failed = Some((name, refused));
+                    }
+                }
+            }
+        }
+        let (shown, ReadError { why, help }) = match failed {
+            Some((name, refused)) => (self.files.shown(name), refused),
+            None => (FileName::default(), String::new().into()),
+        };
+        // What is written with the whole way to it is shown as it is written.
+        let is_whole = path.starts_with('/') || shown.is_empty();
+        let shown = if is_whole { path } else { &shown };
+        let problem = Problem::new("use-missing", place.clone(), format!("`{shown}` {why}"));
+        Err(problem.help(help.unwrap_or_else(|| self.where_paths_lead())))
+    }
+
+    fn where_paths_lead(&self) -> String {
+        match self.library {
+            [] => "a path is relative to the file that uses it".to_owned(),
+            folders => format!(
+                "a path is relative to the file that uses it, or to a folder of the library: {}",
+                folders
+                    .iter()
+                    .map(|folder| format!("`{}`", self.files.shown(folder)))
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            ),
+        }
+    }
+}
+
+/// What a path leads to.
+enum Found {
+    Known(usize),
+    New(Arc<Source>),
+}
+
+/// The name of a file that another one uses, by a path relative to that one.
+pub fn join(from: &str, path: &str) -> FileName {
+    let joined = if path.starts_with('/') {
+        path.to_owned()
+    } else {
+        match from.rsplit_once('/') {
+            Some((folder, _)) => format!("{folder}/{path}"),
+            None => path.to_owned(),
+        }
+    };
+    let absolute = joined.starts_with('/');
+    let mut parts: Vec<&str> = Vec::new();
+    for part in joined.split('/') {
+        match part {
+            "" | "." => {}
+            ".." if parts.last().is_some_and(|last| *last != "..") => {
+                parts.pop();
+            }
+            ".." if absolute => {}
+            part => parts.push(part),
+        }
+    }
+    let name = parts.join("/");
+    if absolute {
+        format!("/{name}").into()
+    } else {
+        name.into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::join;
+
+    #[test]
+    fn paths_are_relative_to_the_user() {
+        for (from, path, name) in [
+            ("cars/a.clutch", "parts.clutch", "cars/parts.clutch"),
+            ("cars/a.clutch", "../lib/p.clutch", "lib/p.clutch"),
+            ("a.clutch", "../p.clutch", "../p.clutch"),
+            ("/x/a.clutch", "./b//c.clutch", "/x/b/c.clutch"),
+            ("/a.clutch", "../../c.clutch", "/c.clutch"),
+            ("x/a.clutch", "/c.clutch", "/c.clutch"),
+        ] {
+            assert_eq!(&*join(from, path), name, "{path} from {from}");
+        }
+    }
+}
