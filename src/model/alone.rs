@@ -1,6 +1,7 @@
 //! Values that stand alone, outside of any spec.
 
-use super::evaluate::{Evaluated, LetValue, Names, let_value};
+use super::expression::{Evaluated, LetValue, Names};
+use super::value::let_value;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::Dimension;
 use crate::syntax::{Expr, Span, StatementKind, parse};

@@ -5,121 +5,24 @@
 //! part than its base drops the fields of the base's part, never the base's own.
 
 use super::bundle::Bundle;
+use super::layers::{
+    Changes, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, chain,
+    names_part, open_choices,
+};
 use super::source::known_block;
-use super::{Origin, PartName};
+use super::system::{Origin, PartName};
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
-use crate::schema::{BLOCKS, Block as BlockSchema, BlockId, FieldId};
+use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
 use crate::syntax::{self, Flaw, Name, Statement, StatementKind, Value};
 use rustc_hash::FxHashSet;
 use std::collections::HashMap;
-
-/// How many systems may start from one another in a row.
-pub const MAX_FROM_DEPTH: usize = 32;
 
 /// How many lines a system may have: no car comes near, and what one more would do is asked of
 /// each.
 pub const MAX_LINES: usize = 32;
 
-/// How many names a message lists.
-pub(super) const MOST_LISTED: usize = 8;
-
-/// A system before any expression is evaluated.
-pub(super) struct Merged<'a> {
-    pub blocks: Vec<Option<MergedBlock<'a>>>,
-    pub lines: Vec<MergedBlock<'a>>,
-    /// The system and all it starts from, the first base first: where its lets stand.
-    layers: Vec<(usize, &'a syntax::System)>,
-    pub requires: Vec<(usize, &'a syntax::Require)>,
-    pub allows: Vec<MergedAllow<'a>>,
-    pub chooses: Vec<(usize, &'a syntax::Choose)>,
-    /// Whether all of it is known so far, as in [`super::System`].
-    pub sound: bool,
-    /// Whether all of it is that numbers may come of.
-    pub workable: bool,
-    /// Where the first mistake stands because of which it is not.
-    pub mistake: Option<Place>,
-    /// Whether something unreadable may be the block that seems to be missing.
-    pub block_lost: bool,
-}
-
-pub(super) struct MergedBlock<'a> {
-    pub block: BlockId,
-    pub part: Option<PartName>,
-    pub label: Option<&'a str>,
-    pub place: Place,
-    pub own: bool,
-    pub body: Option<Place>,
-    pub fields: Vec<Option<MergedField<'a>>>,
-    /// Whether something unreadable may be the field that seems to be missing.
-    pub field_lost: bool,
-}
-
-#[derive(Clone, Copy)]
-pub(super) struct MergedField<'a> {
-    pub source: usize,
-    pub field: &'a syntax::Field,
-    pub origin: Origin,
-    /// Whether it is a part's field, here or in a base.
-    from_part: bool,
-    /// Which layer it lies in.
-    layer: usize,
-}
-
-pub(super) struct MergedAllow<'a> {
-    pub source: usize,
-    pub allow: &'a syntax::Allow,
-    pub block: Option<BlockId>,
-    pub own: bool,
-    /// Whether it comes from a part that another could be taken for.
-    pub taken: bool,
-}
-
-/// What is taken instead of what the text says.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Changes {
-    pub parts: Vec<TakenPart>,
-    /// Values in internal units.
-    pub values: Vec<(FieldId, f64)>,
-}
-
-/// A part that is taken.
-#[derive(Clone, Debug)]
-pub(super) struct TakenPart {
-    pub block: BlockId,
-    pub name: String,
-    /// Where a choice of the system names it; otherwise it takes the place of what is named.
-    pub mention: Option<Place>,
-}
-
-impl Changes {
-    fn part(&self, block: BlockId) -> Option<&TakenPart> {
-        self.parts.iter().find(|taken| taken.block == block)
-    }
-}
-
-/// A choice that no later layer has settled.
-#[derive(Clone, Copy)]
-struct OpenChoice<'a> {
-    layer: usize,
-    source: usize,
-    choose: &'a syntax::Choose,
-}
-
 impl<'a> MergedBlock<'a> {
-    fn new(block: BlockId, place: Place) -> Self {
-        Self {
-            block,
-            part: None,
-            label: None,
-            place,
-            own: false,
-            body: None,
-            fields: vec![None; BLOCKS[block as usize].fields.len()],
-            field_lost: false,
-        }
-    }
-
     /// One part alone, as if a system consisted of it.
     pub fn of_part(
         bundle: &'a Bundle,
@@ -139,51 +42,6 @@ impl<'a> MergedBlock<'a> {
         let mut block = Self::new(id, place);
         merger.overlay(&mut block, 0, &part.body.statements, Origin::Part, true, 0);
         Some(block)
-    }
-}
-
-impl<'a> Merged<'a> {
-    /// A let of the system or of a base: the derived one wins.
-    pub fn let_named(&self, bundle: &'a Bundle, name: &str) -> Option<(usize, &'a syntax::Let)> {
-        self.layers.iter().rev().find_map(|(source, system)| {
-            let item = bundle.sources[*source].let_of(system, name)?;
-            Some((*source, item))
-        })
-    }
-
-    /// Something that numbers may come of is not known, because of a mistake somewhere.
-    pub fn lose(&mut self, mistake: &Place) {
-        self.sound = false;
-        self.workable = false;
-        self.mistake.get_or_insert_with(|| mistake.clone());
-    }
-
-    /// All lets of the system and of its bases.
-    pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a syntax::Let> {
-        let layers = self.layers.iter();
-        layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
-    }
-
-    /// The system that it starts from in the end: itself, if it has no base. What is missing from
-    /// all of them is missing there.
-    pub fn ground(&self) -> Option<(usize, &'a syntax::System)> {
-        self.layers.first().copied()
-    }
-
-    /// A system that says nothing.
-    pub fn empty() -> Self {
-        Self {
-            blocks: BLOCKS.iter().map(|_| None).collect(),
-            lines: Vec::new(),
-            layers: Vec::new(),
-            requires: Vec::new(),
-            allows: Vec::new(),
-            chooses: Vec::new(),
-            sound: true,
-            workable: true,
-            mistake: None,
-            block_lost: false,
-        }
     }
 }
 
@@ -235,99 +93,6 @@ pub(super) fn merge<'a>(
     }
     merger.bound_lines();
     merger.merged
-}
-
-/// The choices of a system and its bases. A later choice for the same block takes the place of
-/// an earlier one, and a block that names a part settles it.
-fn open_choices<'a>(
-    bundle: &'a Bundle,
-    chain: &[(usize, &'a syntax::System)],
-) -> Vec<OpenChoice<'a>> {
-    let mut open: Vec<OpenChoice<'a>> = Vec::new();
-    for (layer, (source, system)) in chain.iter().enumerate() {
-        for statement in bundle.sources[*source].all_but_lets(system) {
-            match &statement.kind {
-                StatementKind::Choose(choose) => {
-                    open.retain(|known| known.choose.block.text != choose.block.text);
-                    open.push(OpenChoice {
-                        layer,
-                        source: *source,
-                        choose,
-                    });
-                }
-                StatementKind::Block(block) if block.name.is_some() => {
-                    open.retain(|known| {
-                        known.layer == layer || known.choose.block.text != block.block.text
-                    });
-                }
-                _ => {}
-            }
-        }
-    }
-    open
-}
-
-/// The system and all it starts from, the first base first.
-fn chain<'a>(
-    bundle: &'a Bundle,
-    system: &'a syntax::System,
-    problems: &mut Vec<Problem>,
-    merged: &mut Merged<'a>,
-) -> Vec<(usize, &'a syntax::System)> {
-    let mut chain = vec![(0, system)];
-    while let Some((source, system)) = chain.last().copied() {
-        let Some(base) = &system.base else { break };
-        let place = bundle.place(source, base.span);
-        let found = bundle.system(source, &base.text);
-        let problem = match found {
-            None => {
-                let known = bundle
-                    .visible(source)
-                    .flat_map(|(_, source)| source.systems())
-                    .map(|system| system.name.text.as_str());
-                bundle.hidden(source).unwrap_or_else(|| {
-                    Problem::new(
-                        "unknown-name",
-                        place,
-                        format!("there is no system `{}` to start from", base.text),
-                    )
-                    .did_you_mean(bundle.suggest(&base.text, known))
-                })
-            }
-            Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
-                Problem::new(
-                    "use-cycle",
-                    place,
-                    format!("`{}` starts from itself", system.name.text),
-                )
-                .help("one system of the circle must stand on its own")
-            }
-            Some(_) if chain.len() > MAX_FROM_DEPTH => Problem::new(
-                "too-large",
-                place,
-                format!("systems start from one another more than {MAX_FROM_DEPTH} deep"),
-            ),
-            Some(found) => {
-                chain.push(found);
-                continue;
-            }
-        };
-        merged.lose(&problem.place);
-        problems.push(problem);
-        merged.block_lost = true;
-        break;
-    }
-    chain.reverse();
-    chain
-}
-
-/// Whether a system's own words name a part for a block.
-fn names_part(system: &syntax::System, block: BlockId) -> bool {
-    let name = BLOCKS[block as usize].name;
-    system.body.statements.iter().any(|statement| {
-        matches!(&statement.kind, StatementKind::Block(block)
-            if block.name.is_some() && block.block.text == name)
-    })
 }
 
 /// The statement that a flaw lies in.

@@ -5,9 +5,9 @@
 //! exchanging blocks, so that a million of them cost little; only where an expression asks for
 //! something that varies is each combination built from the text anew.
 
-use super::build::{One, Rebuild};
-use super::merge::{Changes, TakenPart};
-use super::{Allow, Component, Given, Origin, System, Value};
+use super::assemble::{One, Rebuild};
+use super::layers::{Changes, TakenPart};
+use super::system::{Allow, Choose, Component, Given, Origin, System, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::Band;
 use crate::schema::{BLOCKS, BlockId, FieldId};
@@ -396,7 +396,7 @@ fn count_of(mut sizes: impl Iterator<Item = usize>) -> Option<u64> {
 
 /// A system's own choices, each with the places where they are named.
 fn choices_of(system: &System) -> Vec<(Vec<Place>, Wanted)> {
-    let axis = |choose: &super::Choose| {
+    let axis = |choose: &Choose| {
         let mentions = choose.parts.iter().map(|part| part.mention.clone());
         let names = choose.parts.iter().map(|part| part.name.clone());
         let wanted = Wanted::Parts(choose.block, names.collect());

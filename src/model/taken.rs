@@ -1,13 +1,10 @@
 //! Lets whose names the language has taken already.
 
-use super::source::a_let;
-use super::{FUNCTIONS, Source};
+use super::expression::{FUNCTIONS, PI};
+use super::source::{Source, a_let};
 use crate::finding::Problem;
 use crate::quantity::UnitExpr;
 use crate::syntax::Let;
-
-/// The constant that every expression knows.
-pub(super) const PI: &str = "pi";
 
 /// What is wrong with the names of the lets in a file.
 pub(super) fn taken_names(source: &Source) -> impl Iterator<Item = Problem> {

@@ -1,0 +1,240 @@
+//! One system out of its merged text, and what came up on the way.
+
+use super::bundle::Bundle;
+use super::expression::expression;
+use super::fields::Builder;
+use super::layers::{Changes, MergedAllow};
+use super::merge::merge;
+use super::source::known_block;
+use super::system::{Allow, Choose, PartName, Require, System};
+use super::value::{check_dimension, learn_units};
+use crate::finding::{Place, Problem};
+use crate::quantity::{Display, nearest};
+use crate::schema::{BlockId, FieldId, RESULTS, ResultId};
+use crate::syntax;
+use rustc_hash::FxHashSet;
+use std::collections::HashSet;
+
+/// A system of a bundle's first file, to be built again with something else in it.
+#[derive(Clone, Copy)]
+pub struct Rebuild<'a> {
+    pub(super) bundle: &'a Bundle,
+    pub(super) tree: &'a syntax::System,
+}
+
+impl<'a> Rebuild<'a> {
+    /// A system that was built from a bundle's first file.
+    pub fn of(bundle: &'a Bundle, system: &System) -> Option<Self> {
+        let root = &bundle.sources[0];
+        let is_meant = |tree: &&syntax::System| tree.name.span == system.place.span;
+        let tree = root
+            .system(&system.name)
+            .filter(is_meant)
+            .or_else(|| root.systems().find(is_meant))?;
+        Some(Self { bundle, tree })
+    }
+
+    pub(super) fn with(self, changes: Changes) -> One {
+        build_one(self.bundle, self.tree, changes)
+    }
+}
+
+/// One system, and what came up while it was built.
+pub(super) struct One {
+    pub system: System,
+    pub problems: Vec<Problem>,
+    pub used_lets: HashSet<Place>,
+    /// The fields that expressions ask for, each with the block that it is asked for in; `None`
+    /// in what belongs to no block.
+    pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
+    /// Allows that come with the parts that are chosen.
+    pub taken_allows: Vec<Allow>,
+}
+
+fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Changes) -> One {
+    let mut problems = Vec::new();
+    let merged = merge(bundle, tree, &changes, &mut problems);
+    let mut builder = Builder::new(bundle, merged);
+    builder.is_ground = changes.parts.is_empty() && changes.values.is_empty();
+    builder.values = changes.values;
+    let system = builder.system(tree);
+    problems.append(&mut builder.problems);
+    let taken_allows = builder.allows(true);
+    One {
+        system,
+        problems,
+        used_lets: builder.used_lets,
+        reads: builder.reads,
+        taken_allows,
+    }
+}
+
+impl<'a> Builder<'a> {
+    fn system(&mut self, tree: &'a syntax::System) -> System {
+        let (blocks, lines) = self.evaluate_all();
+        self.check_own_lets(tree);
+        let requires = self.requires();
+        let chooses = match self.is_ground {
+            true => self.chooses(),
+            false => Vec::new(),
+        };
+        let allows = self.allows(false);
+        let mut system = System {
+            name: tree.name.text.clone(),
+            title: tree.title.as_ref().map(|title| title.text.clone()),
+            place: self.bundle.place(0, tree.name.span),
+            body: self.bundle.place(0, tree.body.span),
+            blocks,
+            lines,
+            requires,
+            allows,
+            chooses,
+            display: self.display(),
+            read_by_expressions: self.read_by_expressions(),
+            sound: false,
+            workable: false,
+            mistake: None,
+        };
+        self.check_complete(&system);
+        system.sound = self.merged.sound;
+        system.workable = self.merged.workable;
+        system.mistake.clone_from(&self.merged.mistake);
+        system
+    }
+
+    /// The fields that expressions asked for so far, each once, in the schema's order.
+    fn read_by_expressions(&self) -> Vec<FieldId> {
+        let mut fields: Vec<FieldId> = self.reads.iter().map(|(_, field)| *field).collect();
+        fields.sort_unstable();
+        fields.dedup();
+        fields
+    }
+
+    fn allows(&self, taken: bool) -> Vec<Allow> {
+        let of_kind = |merged: &&MergedAllow<'_>| merged.taken == taken;
+        let typed = |merged: &MergedAllow<'_>| Allow {
+            check: merged.allow.check.text.clone(),
+            why: merged.allow.why.text.clone(),
+            place: self.bundle.place(merged.source, merged.allow.check.span),
+            block: merged.block,
+            own: merged.own,
+        };
+        self.merged
+            .allows
+            .iter()
+            .filter(of_kind)
+            .map(typed)
+            .collect()
+    }
+
+    /// The units that the values of this system are written in.
+    fn display(&self) -> Display {
+        let mut display = Display::default();
+        let blocks = self.merged.blocks.iter().flatten();
+        let fields = blocks.chain(&self.merged.lines).flat_map(|b| &b.fields);
+        for field in fields.flatten() {
+            learn_units(&field.field.value.kind, &mut display);
+        }
+        display
+    }
+
+    fn requires(&mut self) -> Vec<Require> {
+        let mut requires = Vec::new();
+        for (source, require) in self.merged.requires.clone() {
+            let place = self.bundle.place(source, require.result.span);
+            let name = &require.result.text;
+            let Some(result) = ResultId::named(name) else {
+                self.problem_aside(
+                    Problem::new(
+                        "unknown-result",
+                        place,
+                        format!("there is no result `{name}`"),
+                    )
+                    .did_you_mean(nearest(name, RESULTS.iter().map(|result| result.name))),
+                );
+                continue;
+            };
+            let mut names = self.names(source);
+            let limit = match expression(&require.limit, &mut names) {
+                Ok(Some(limit)) => limit,
+                Ok(None) => {
+                    self.merged.sound = false;
+                    continue;
+                }
+                Err(problem) => {
+                    self.problem_aside(problem);
+                    continue;
+                }
+            };
+            let wanted = result.spec().dimension;
+            let written = syntax::ValueKind::Plain(require.limit.clone());
+            let limit_place = self.bundle.place(source, require.limit.span);
+            if let Err(problem) =
+                check_dimension(name, wanted, limit.dimension, &written, &limit_place)
+            {
+                self.problem_aside(problem);
+                continue;
+            }
+            requires.push(Require {
+                result,
+                comparison: require.comparison,
+                limit: limit.band,
+                why: require.why.as_ref().map(|why| why.text.clone()),
+                place,
+            });
+        }
+        requires
+    }
+
+    fn chooses(&mut self) -> Vec<Choose> {
+        let mut chooses = Vec::new();
+        let mut known: HashSet<(&str, &str)> = HashSet::new();
+        for (source, choose) in self.merged.chooses.clone() {
+            let place = self.bundle.place(source, choose.block.span);
+            let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
+                self.merged.lose(&place);
+                continue;
+            };
+            let mut parts = Vec::new();
+            for name in &choose.parts {
+                let mention = self.bundle.place(source, name.span);
+                match self.bundle.part(source, &choose.block.text, &name.text) {
+                    Some(_) if !known.insert((&choose.block.text, &name.text)) => {
+                        self.problem(
+                            Problem::new(
+                                "given-twice",
+                                mention,
+                                format!("`{}` is among the choices twice", name.text),
+                            )
+                            .help("remove one of them"),
+                        );
+                    }
+                    Some((defined, part)) => parts.push(PartName {
+                        name: name.text.clone(),
+                        definition: self.bundle.place(defined, part.name.span),
+                        mention,
+                    }),
+                    None => {
+                        let known = self.bundle.known_parts(source, &choose.block.text);
+                        let unknown = || {
+                            Problem::new(
+                                "unknown-name",
+                                mention,
+                                format!("there is no part `{} {}`", choose.block.text, name.text),
+                            )
+                            .did_you_mean(self.bundle.suggest(&name.text, known))
+                        };
+                        let problem = self.bundle.hidden(source).unwrap_or_else(unknown);
+                        self.problem(problem);
+                    }
+                }
+            }
+            chooses.push(Choose {
+                block,
+                parts,
+                place,
+            });
+        }
+        chooses
+    }
+}

@@ -1,0 +1,316 @@
+//! What a system must have: its blocks, their fields, and no two ways of saying one thing.
+
+use super::fields::Builder;
+use super::layers::MOST_LISTED;
+use super::system::{Component, System};
+use crate::finding::Problem;
+use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
+
+impl Builder<'_> {
+    /// Blocks and fields that must be there.
+    pub(super) fn check_complete(&mut self, system: &System) {
+        let blocks = system.blocks.iter().zip(&self.merged.blocks);
+        let blocks = blocks.filter_map(|(c, m)| Some((&**c.as_ref()?, m.as_ref()?)));
+        let with_fields: Vec<(&Component, Option<Vec<bool>>)> = blocks
+            .chain(system.lines.iter().zip(&self.merged.lines))
+            .map(|(component, merged)| {
+                // Written but unreadable is not missing.
+                let given = merged.fields.iter().zip(&component.fields);
+                let written = given.map(|(m, c)| m.is_some() || c.is_some()).collect();
+                (component, (!merged.field_lost).then_some(written))
+            })
+            .collect();
+        for (component, written) in with_fields {
+            match written {
+                Some(written) => self.check_fields(component, &written),
+                None => self.merged.lose(&component.place),
+            }
+        }
+        if self.merged.block_lost {
+            self.merged.lose(&system.place);
+            return;
+        }
+        let has = |block: BlockId| {
+            system.component(block).is_some()
+                || system.chooses.iter().any(|choose| choose.block == block)
+        };
+        let hydraulic = has(crate::block!(master)) || has(crate::block!(slave));
+        let drives = [
+            hydraulic,
+            has(crate::block!(cable)),
+            has(crate::block!(linkage)),
+        ];
+        // Told once, where all that start from it would have it from.
+        let (place, name) = match self.merged.ground() {
+            Some((source, ground)) => (
+                self.bundle.place(source, ground.name.span),
+                ground.name.text.clone(),
+            ),
+            None => (system.place.clone(), system.name.clone()),
+        };
+        let mut missing = Vec::new();
+        if !has(crate::block!(pedal)) {
+            missing.push("pedal");
+        }
+        match drives.iter().filter(|drive| **drive).count() {
+            0 => {
+                let problem = Problem::new(
+                    "missing-block",
+                    place.clone(),
+                    format!("nothing works the fork of `{name}`"),
+                )
+                .help("give a `master` and a `slave`, a `cable` or a `linkage`");
+                self.problem(problem);
+            }
+            1 => {
+                if hydraulic && !has(crate::block!(master)) {
+                    missing.push("master");
+                }
+                if hydraulic && !has(crate::block!(slave)) {
+                    missing.push("slave");
+                }
+            }
+            _ => {
+                let problem = Problem::new(
+                    "over-stated",
+                    system.place.clone(),
+                    format!("more than one thing works the fork of `{}`", system.name),
+                )
+                .help("keep one: `master` and `slave`, a `cable`, or a `linkage`");
+                self.problem(problem);
+            }
+        }
+        // Written is enough: what is wrong with it is reported where it stands.
+        let concentric = [crate::field!(slave.outer), crate::field!(slave.inner)]
+            .into_iter()
+            .any(|field| self.merged_field(field).is_some());
+        let is_lost = |block: BlockId| {
+            let merged = self.merged.blocks[block as usize].as_ref();
+            merged.is_some_and(|merged| merged.field_lost)
+        };
+        let slave_lost = is_lost(crate::block!(slave));
+        let cover_lost = is_lost(crate::block!(cover));
+        match (concentric, system.component(crate::block!(fork))) {
+            (false, None) if !has(crate::block!(fork)) && !slave_lost => missing.push("fork"),
+            (true, Some(fork)) => {
+                let place = fork.place.clone();
+                self.problem(
+                    Problem::new(
+                        "over-stated",
+                        place,
+                        "a concentric slave pushes the bearing itself and has no fork",
+                    )
+                    .help("remove the `fork`, or give the slave a plain `bore`"),
+                );
+            }
+            _ => {}
+        }
+        match system.component(crate::block!(cover)) {
+            None if !has(crate::block!(cover)) => missing.push("cover"),
+            Some(cover)
+                if cover.given(crate::field!(cover.release_load)).is_none()
+                    && !cover_lost
+                    && !has(crate::block!(diaphragm))
+                    && self
+                        .merged_field(crate::field!(cover.release_load))
+                        .is_none() =>
+            {
+                let place = cover.place.clone();
+                self.problem(
+                    Problem::new(
+                        "missing-field",
+                        place,
+                        "`cover` does not say how hard the fingers push back",
+                    )
+                    .help("give `release_load`, as a curve or as its peak"),
+                );
+            }
+            _ => {}
+        }
+        if has(crate::block!(diaphragm)) {
+            for given in [
+                crate::field!(cover.release_load),
+                crate::field!(cover.clamp_load),
+            ]
+            .map(|field| system.given(field))
+            .into_iter()
+            .flatten()
+            {
+                let problem = Problem::new(
+                    "over-stated",
+                    given.name.clone(),
+                    "the `diaphragm` says how hard the cover pushes, and so does this",
+                )
+                .help("keep the measured one and remove the `diaphragm`, or the other way round");
+                self.problem(problem);
+            }
+        }
+        for block in missing {
+            let problem = Problem::new(
+                "missing-block",
+                place.clone(),
+                format!("`{name}` has no `{block}`"),
+            )
+            .help({
+                let parts = self.bundle.known_parts(0, block).take(MOST_LISTED);
+                match parts.collect::<Vec<_>>().as_slice() {
+                    [] => format!("add `{block} {{ … }}`"),
+                    parts => format!(
+                        "add `{block} {{ … }}`, or take a part: {}",
+                        parts.join(", ")
+                    ),
+                }
+            });
+            self.problem(problem);
+        }
+    }
+
+    fn check_fields(&mut self, component: &Component, written: &[bool]) {
+        let schema = &BLOCKS[component.block as usize];
+        let written = |index: u8| written[index as usize];
+        let mut problems = Vec::new();
+        let missing: Vec<&str> = (0u8..)
+            .zip(schema.fields)
+            .filter(|(i, field)| matches!(field.presence, Presence::Required) && !written(*i))
+            .map(|(_, field)| field.name)
+            .collect();
+        if !missing.is_empty() {
+            problems.push(missing_fields(component, schema.name, &missing));
+        }
+        for alternatives in schema.alternatives {
+            let given = |way: &&[&str]| {
+                way.iter()
+                    .filter(|name| schema.field_index(name).is_some_and(&written))
+                    .count()
+            };
+            let full: Vec<&&[&str]> = alternatives
+                .ways
+                .iter()
+                .filter(|way| given(way) == way.len())
+                .collect();
+            let begun = alternatives.ways.iter().find(|way| given(way) > 0);
+            match (full.as_slice(), begun) {
+                ([], None) if alternatives.required => {
+                    let ways: Vec<String> = alternatives
+                        .ways
+                        .iter()
+                        .map(|way| format!("`{}`", way.join("` and `")))
+                        .collect();
+                    problems.push(
+                        Problem::new(
+                            "missing-field",
+                            component.place.clone(),
+                            format!("`{}` wants {}", schema.name, ways.join(", or ")),
+                        )
+                        .about(component.block),
+                    );
+                }
+                ([], Some(way)) => {
+                    let absent: Vec<&str> = way
+                        .iter()
+                        .copied()
+                        .filter(|name| !schema.field_index(name).is_some_and(&written))
+                        .collect();
+                    problems.push(missing_fields(component, schema.name, &absent));
+                }
+                _ => {}
+            }
+        }
+        for problem in problems {
+            self.problem(problem);
+        }
+        self.check_over_stated(component);
+    }
+
+    /// Two ways of saying one thing, where both are given: they must agree.
+    fn check_over_stated(&mut self, component: &Component) {
+        /// Ratios measured on a car agree to about this much.
+        const AGREEMENT: f64 = 0.005;
+        let number = |id: FieldId| Some((component.given(id)?.number()?, component.given(id)?));
+        let ratios = [
+            (
+                crate::field!(pedal.ratio),
+                crate::field!(pedal.pad_arm),
+                crate::field!(pedal.rod_arm),
+            ),
+            (
+                crate::field!(fork.ratio),
+                crate::field!(fork.slave_arm),
+                crate::field!(fork.bearing_arm),
+            ),
+        ];
+        for (ratio, long, short) in ratios {
+            if ratio.block != component.block {
+                continue;
+            }
+            let (Some((ratio, given)), Some((long, arm)), Some((short, _))) =
+                (number(ratio), number(long), number(short))
+            else {
+                continue;
+            };
+            let from_arms = long / short;
+            if (from_arms / ratio - 1.0).abs() > AGREEMENT {
+                let number = |v| crate::quantity::significant(v, 4);
+                self.problem(
+                    Problem::new(
+                        "over-stated",
+                        given.place.clone(),
+                        format!(
+                            "the ratio is given as {}, and the arms make it {}",
+                            number(ratio),
+                            number(from_arms)
+                        ),
+                    )
+                    .help("keep the arms: they say more")
+                    .related(arm.place.clone(), "from here")
+                    .about(component.block),
+                );
+            }
+        }
+        let exclusive = [
+            (crate::field!(slave.bore), crate::field!(slave.outer)),
+            (crate::field!(line.expansion), crate::field!(line.wall)),
+            (
+                crate::field!(bellhousing.runout),
+                crate::field!(bellhousing.dial),
+            ),
+        ];
+        for (one, other) in exclusive {
+            if one.block != component.block {
+                continue;
+            }
+            if let (Some(first), Some(second)) = (component.given(one), component.given(other)) {
+                let problem = Problem::new(
+                    "over-stated",
+                    second.name.clone(),
+                    format!(
+                        "`{}` and `{}` say the same thing in two ways",
+                        one.field().name,
+                        other.field().name
+                    ),
+                )
+                .help("keep the one that you know best")
+                .related(first.name.clone(), "also given here")
+                .about(component.block);
+                self.problem(problem);
+            }
+        }
+    }
+}
+
+fn missing_fields(component: &Component, block: &str, missing: &[&str]) -> Problem {
+    let list = missing.join("`, `");
+    let problem = Problem::new(
+        "missing-field",
+        component.place.clone(),
+        format!("`{block}` has no `{list}`"),
+    )
+    .about(component.block);
+    match &component.part {
+        Some(part) => problem.related(
+            part.definition.clone(),
+            format!("the part `{}` does not give it either", part.name),
+        ),
+        None => problem,
+    }
+}

@@ -1,0 +1,143 @@
+//! Findings on their way out of a build: each once, and those of other files in one for each
+//! `use` that leads to them.
+
+use super::bundle::Bundle;
+use crate::finding::{FileName, Place, Problem};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+/// Bases and parts are evaluated for every system that takes from them; what is wrong with them
+/// is told once. What is wrong in a file that is used is told in full where that file is checked
+/// itself; here, once for each `use` that leads to it.
+pub(super) struct Once<'t> {
+    bundle: &'t Bundle,
+    known: HashSet<u128>,
+    elsewhere: HashMap<FileName, Mistakes>,
+    tell: &'t mut dyn FnMut(Problem),
+}
+
+/// What is wrong in one of the files that are used.
+struct Mistakes {
+    /// The first in the order of its text.
+    first: Problem,
+    /// The lines with mistakes, from 0.
+    lines: BTreeSet<u32>,
+}
+
+impl Mistakes {
+    fn words(&self) -> String {
+        let mut lines = self.lines.iter().map(|line| line + 1);
+        match (lines.next(), lines.next(), lines.len()) {
+            (Some(line), Some(other), 0) => format!("mistakes on lines {line} and {other}"),
+            (Some(line), Some(_), more) => {
+                format!("mistakes on {} lines, the first on line {line}", more + 2)
+            }
+            (line, ..) => format!("a mistake on line {}", line.unwrap_or(1)),
+        }
+    }
+}
+
+impl<'t> Once<'t> {
+    pub fn new(bundle: &'t Bundle, tell: &'t mut dyn FnMut(Problem)) -> Self {
+        Self {
+            bundle,
+            known: HashSet::new(),
+            elsewhere: HashMap::new(),
+            tell,
+        }
+    }
+
+    /// Whether a file that is used has mistakes.
+    pub fn has_broken_uses(&self) -> bool {
+        !self.elsewhere.is_empty()
+    }
+
+    pub fn tell(&mut self, problems: impl IntoIterator<Item = Problem>) {
+        for mut problem in problems {
+            let file = &problem.place.file;
+            if *file != self.bundle.sources[0].name
+                && let Some(source) = self.bundle.sources.iter().find(|s| s.name == *file)
+            {
+                let line = source.lines.line_of(problem.place.span.start);
+                match self.elsewhere.get_mut(file) {
+                    Some(known) => {
+                        known.lines.insert(line);
+                        if problem.place.span < known.first.place.span {
+                            known.first = problem;
+                        }
+                    }
+                    None => {
+                        let mistakes = Mistakes {
+                            lines: BTreeSet::from([line]),
+                            first: problem,
+                        };
+                        self.elsewhere
+                            .insert(mistakes.first.place.file.clone(), mistakes);
+                    }
+                }
+                continue;
+            }
+            for (place, text) in problem.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+                keep_apart(self.bundle, place, text);
+            }
+            if self.known.insert(mark(&problem)) {
+                (self.tell)(problem);
+            }
+        }
+    }
+
+    /// One problem for each `use` that leads to mistakes. `lost` are the files whose mistakes keep
+    /// systems from being worked out.
+    pub fn broken_uses(&self, lost: &HashSet<&FileName>) -> Vec<Problem> {
+        let mut by_use: BTreeMap<Place, Vec<&Mistakes>> = BTreeMap::new();
+        for (source, place) in self.bundle.ways_in() {
+            let mistakes = self.elsewhere.get(&self.bundle.sources[source].name);
+            if let Some(mistakes) = mistakes {
+                by_use.entry(place).or_default().push(mistakes);
+            }
+        }
+        let problem = |(place, broken): (Place, Vec<&Mistakes>)| {
+            let loses = |mistakes: &&&Mistakes| lost.contains(&mistakes.first.place.file);
+            // The one that matters most is named.
+            let worst = broken.iter().find(loses).or(broken.first())?;
+            let first = &worst.first;
+            let more = match broken.len() - 1 {
+                0 => String::new(),
+                1 => ", and another file that it uses has mistakes too".to_owned(),
+                n => format!(", and {n} other files that it uses have mistakes too"),
+            };
+            let effect = match broken.iter().any(|mistakes| loses(&mistakes)) {
+                true => "; what depends on it is not worked out",
+                false => "",
+            };
+            let file = self.bundle.shown(&first.place.file);
+            let message = format!("`{file}` has {}{more}{effect}", worst.words());
+            let line = worst.lines.first().map_or(1, |line| line + 1);
+            let problem = Problem::new("use-missing", place, message)
+                .help(format!("line {line}: {}", first.message))
+                .related(first.place.clone(), "the mistake");
+            Some(problem)
+        };
+        by_use.into_iter().filter_map(problem).collect()
+    }
+}
+
+/// Puts a blank behind what is to stand right before a word: in `12travel = 150 mm` the field begins
+/// without one.
+fn keep_apart(bundle: &Bundle, place: &Place, text: &mut String) {
+    let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
+    let source = bundle.sources.iter().find(|s| s.name == place.file);
+    let behind = source.and_then(|s| s.text.get(place.span.end as usize..));
+    if text.ends_with(is_of_word) && behind.is_some_and(|behind| behind.starts_with(is_of_word)) {
+        text.push(' ');
+    }
+}
+
+/// A number that no other problem has; of 128 bits, no two meet by chance.
+fn mark(problem: &Problem) -> u128 {
+    let mut hasher = DefaultHasher::new();
+    problem.hash(&mut hasher);
+    let first = hasher.finish();
+    hasher.write_u8(0);
+    (u128::from(first) << 64) | u128::from(hasher.finish())
+}

@@ -1,0 +1,386 @@
+//! Expressions to quantities, with every dimension held against what each operator wants.
+
+use crate::finding::{Place, Problem};
+use crate::quantity::{Band, Dimension, nearest};
+use crate::syntax::{Expr, ExprKind, Operator};
+
+/// The constant that every expression knows.
+pub(super) const PI: &str = "pi";
+
+/// The functions of the language, with what they take.
+pub const FUNCTIONS: &[(&str, &str)] = &[
+    ("min", "the least of its arguments"),
+    ("max", "the greatest of its arguments"),
+    ("sqrt", "the square root"),
+    ("abs", "the value without its sign"),
+    ("sin", "the sine of an angle"),
+    ("cos", "the cosine of an angle"),
+    ("tan", "the tangent of an angle"),
+    ("atan", "the angle whose tangent it is"),
+];
+
+/// A quantity as it comes out of an expression.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Evaluated {
+    pub band: Band,
+    pub dimension: Dimension,
+}
+
+/// What a let stands for.
+#[derive(Clone, PartialEq, Debug)]
+pub enum LetValue {
+    Quantity(Evaluated),
+    Curve {
+        x: Dimension,
+        y: Dimension,
+        points: Vec<(f64, Band)>,
+    },
+}
+
+/// What names and paths in an expression mean.
+pub trait Names {
+    /// The value of a let. `Ok(None)`: it exists but something reported elsewhere is wrong
+    /// with it.
+    ///
+    /// # Errors
+    /// There is no such let, or it leads to itself.
+    fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem>;
+
+    /// The value of a field of the same system; as above.
+    ///
+    /// # Errors
+    /// There is no such field, it has no value, or it leads to itself.
+    fn field_value(
+        &mut self,
+        block: &str,
+        field: &str,
+        place: &Place,
+    ) -> Result<Option<Evaluated>, Problem>;
+
+    fn place(&self, expr: &Expr) -> Place;
+}
+
+/// An expression's value; `None` when something in it is wrong that is reported elsewhere.
+pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
+    if let ExprKind::Number(_) | ExprKind::Quantity { .. } = expr.kind {
+        return one(expr, names);
+    }
+    // Expressions and the lets that they lead to are bounded, but together they can go deeper
+    // than the stack of a thread.
+    stacker::maybe_grow(STACK_LEFT, STACK_MORE, || one(expr, names))
+}
+
+const STACK_LEFT: usize = 128 << 10;
+const STACK_MORE: usize = 1 << 20;
+
+fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
+    let place = |names: &dyn Names| names.place(expr);
+    let exact = |value, dimension| {
+        Ok(Some(Evaluated {
+            band: Band::exact(value),
+            dimension,
+        }))
+    };
+    match &expr.kind {
+        ExprKind::Number(value) => exact(*value, Dimension::NUMBER),
+        ExprKind::Quantity { number, unit, .. } => exact(unit.inward(*number), unit.dimension()),
+        ExprKind::Group(inner) => expression(inner, names),
+        ExprKind::Name(name) if name == PI => exact(std::f64::consts::PI, Dimension::NUMBER),
+        ExprKind::Name(name) => {
+            let at = place(names);
+            match names.let_value(name, &at)? {
+                None => Ok(None),
+                Some(LetValue::Quantity(value)) => Ok(Some(value)),
+                Some(LetValue::Curve { .. }) => Err(Problem::new(
+                    "wrong-unit",
+                    at,
+                    format!("`{name}` is a curve and cannot be part of an expression"),
+                )),
+            }
+        }
+        ExprKind::Path { block, field } => {
+            let at = place(names);
+            names.field_value(&block.text, &field.text, &at)
+        }
+        ExprKind::Negative(inner) => {
+            refuse_scale(inner, names)?;
+            let value = expression(inner, names)?;
+            Ok(value.map(|value| Evaluated {
+                band: value.band.scaled(-1.0),
+                ..value
+            }))
+        }
+        ExprKind::Power { base, exponent } => {
+            refuse_scale(base, names)?;
+            let Some(base) = expression(base, names)? else {
+                return Ok(None);
+            };
+            let exponent = *exponent;
+            let dimension = i8::try_from(exponent)
+                .ok()
+                .and_then(|n| base.dimension.power(n))
+                .ok_or_else(|| {
+                    Problem::new("out-of-range", place(names), "this power is beyond all use")
+                })?;
+            if exponent < 0 && base.band.low <= 0.0 && base.band.high >= 0.0 {
+                return Err(division_by_zero(place(names)));
+            }
+            let band = base.band.map(|v| v.powi(exponent), &[0.0]);
+            finite(band, dimension, place(names))
+        }
+        ExprKind::Binary {
+            operator,
+            left,
+            right,
+        } => {
+            refuse_scale(left, names)?;
+            refuse_scale(right, names)?;
+            let (left_place, right_place) = (names.place(left), names.place(right));
+            let left = expression(left, names)?;
+            let right = expression(right, names)?;
+            let (Some(left), Some(right)) = (left, right) else {
+                return Ok(None);
+            };
+            binary(
+                *operator,
+                (&left, left_place),
+                (&right, right_place),
+                place(names),
+            )
+        }
+        ExprKind::Call {
+            function,
+            arguments,
+        } => {
+            let mut values = Vec::with_capacity(arguments.len());
+            for argument in arguments {
+                let at = names.place(argument);
+                match expression(argument, names)? {
+                    Some(value) => values.push((value, at)),
+                    None => return Ok(None),
+                }
+            }
+            call(&function.text, &values, place(names))
+        }
+    }
+}
+
+/// A temperature on a scale with a zero of its own cannot be computed with.
+pub(super) fn refuse_scale(expr: &Expr, names: &dyn Names) -> Result<(), Problem> {
+    match &expr.kind {
+        ExprKind::Quantity { unit, .. } if unit.has_offset() => Err(Problem::new(
+            "wrong-unit",
+            names.place(expr),
+            format!("a temperature in {unit} stands alone; it cannot be computed with"),
+        )
+        .help("write it as one number, and differences in `K`")),
+        _ => Ok(()),
+    }
+}
+
+fn finite(band: Band, dimension: Dimension, place: Place) -> Result<Option<Evaluated>, Problem> {
+    if band.is_finite() {
+        Ok(Some(Evaluated { band, dimension }))
+    } else {
+        Err(Problem::new(
+            "out-of-range",
+            place,
+            "this comes out beyond all numbers",
+        ))
+    }
+}
+
+fn division_by_zero(place: Place) -> Problem {
+    Problem::new("out-of-range", place, "this divides by zero, or may do so")
+}
+
+fn binary(
+    operator: Operator,
+    (left, left_place): (&Evaluated, Place),
+    (right, right_place): (&Evaluated, Place),
+    place: Place,
+) -> Result<Option<Evaluated>, Problem> {
+    let too_large = || {
+        Problem::new(
+            "out-of-range",
+            place.clone(),
+            "this dimension is beyond all use",
+        )
+    };
+    let (band, dimension) = match operator {
+        Operator::Add | Operator::Subtract => {
+            if left.dimension != right.dimension {
+                let verb = if operator == Operator::Add {
+                    "added to"
+                } else {
+                    "taken from"
+                };
+                let (first, second) = if operator == Operator::Add {
+                    (left.dimension, right.dimension)
+                } else {
+                    (right.dimension, left.dimension)
+                };
+                return Err(Problem::new(
+                    "wrong-unit",
+                    place,
+                    format!("{} cannot be {verb} {}", article(first), article(second)),
+                )
+                .related(left_place, format!("this is {}", article(left.dimension)))
+                .related(right_place, format!("this is {}", article(right.dimension))));
+            }
+            let sign = if operator == Operator::Add { 1.0 } else { -1.0 };
+            (
+                left.band.corners(right.band, |a, b| a + sign * b),
+                left.dimension,
+            )
+        }
+        Operator::Multiply => (
+            left.band.corners(right.band, |a, b| a * b),
+            left.dimension
+                .times(right.dimension)
+                .ok_or_else(too_large)?,
+        ),
+        Operator::Divide => {
+            if right.band.low <= 0.0 && right.band.high >= 0.0 {
+                return Err(division_by_zero(right_place));
+            }
+            (
+                left.band.corners(right.band, |a, b| a / b),
+                left.dimension.over(right.dimension).ok_or_else(too_large)?,
+            )
+        }
+    };
+    finite(band, dimension, place)
+}
+
+fn call(
+    function: &str,
+    values: &[(Evaluated, Place)],
+    place: Place,
+) -> Result<Option<Evaluated>, Problem> {
+    if !FUNCTIONS.iter().any(|(name, _)| *name == function) {
+        return Err(Problem::new(
+            "unknown-name",
+            Place::new(
+                &place.file,
+                crate::syntax::Span {
+                    start: place.span.start,
+                    end: place.span.start + function.len() as u32,
+                },
+            ),
+            format!("there is no function `{function}`"),
+        )
+        .did_you_mean(nearest(function, FUNCTIONS.iter().map(|(name, _)| *name))));
+    }
+    let Some(((first, first_place), rest)) = values.split_first() else {
+        return Ok(None);
+    };
+    if matches!(function, "min" | "max") {
+        let mut band = first.band;
+        for (value, at) in rest {
+            if value.dimension != first.dimension {
+                return Err(Problem::new(
+                    "wrong-unit",
+                    at.clone(),
+                    format!(
+                        "`{function}` compares {} with {}",
+                        article(first.dimension),
+                        article(value.dimension)
+                    ),
+                ));
+            }
+            band = band.corners(
+                value.band,
+                if function == "min" {
+                    f64::min
+                } else {
+                    f64::max
+                },
+            );
+        }
+        return finite(band, first.dimension, place);
+    }
+    if !rest.is_empty() {
+        return Err(Problem::new(
+            "syntax",
+            place,
+            format!("`{function}` takes one argument, not {}", values.len()),
+        ));
+    }
+    let wants = |dimension: Dimension| {
+        if first.dimension == dimension {
+            return Ok(());
+        }
+        Err(Problem::new(
+            "wrong-unit",
+            first_place.clone(),
+            format!(
+                "`{function}` takes {}, and this is {}",
+                article(dimension),
+                article(first.dimension)
+            ),
+        ))
+    };
+    let (band, dimension) = match function {
+        "abs" => (first.band.map(f64::abs, &[0.0]), first.dimension),
+        "sqrt" => {
+            let Some(dimension) = first.dimension.root() else {
+                return Err(Problem::new(
+                    "wrong-unit",
+                    first_place.clone(),
+                    format!("{} has no square root", article(first.dimension)),
+                ));
+            };
+            if first.band.low < 0.0 {
+                return Err(Problem::new(
+                    "out-of-range",
+                    first_place.clone(),
+                    "a negative value has no square root",
+                ));
+            }
+            (first.band.map(f64::sqrt, &[]), dimension)
+        }
+        "atan" => {
+            wants(Dimension::NUMBER)?;
+            (first.band.map(f64::atan, &[]), Dimension::ANGLE)
+        }
+        _ => {
+            wants(Dimension::ANGLE)?;
+            let band = first.band;
+            // Beyond a few turns an angle is no angle of a clutch; the list of turning points
+            // stays short.
+            if band.low.abs().max(band.high.abs()) > 100.0 {
+                return Err(Problem::new(
+                    "out-of-range",
+                    first_place.clone(),
+                    "this angle is beyond all use",
+                ));
+            }
+            let f: fn(f64) -> f64 = match function {
+                "sin" => f64::sin,
+                "cos" => f64::cos,
+                _ => f64::tan,
+            };
+            let quarter = std::f64::consts::FRAC_PI_2;
+            let turns: Vec<f64> = (-64..=64).map(|n| f64::from(n) * quarter).collect();
+            let crosses_pole = function == "tan"
+                && turns
+                    .iter()
+                    .enumerate()
+                    .any(|(i, turn)| i % 2 == 1 && band.low <= *turn && *turn <= band.high);
+            if crosses_pole {
+                return Err(division_by_zero(first_place.clone()));
+            }
+            let turns = if function == "tan" { &[][..] } else { &turns };
+            (band.map(f, turns), Dimension::NUMBER)
+        }
+    };
+    finite(band, dimension, place)
+}
+
+/// A dimension in a sentence: `a force`, `an angle`, `a plain number`.
+pub fn article(dimension: Dimension) -> String {
+    let name = dimension.to_string();
+    let vowel = name.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {name}", if vowel { "an" } else { "a" })
+}

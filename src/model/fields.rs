@@ -1,0 +1,428 @@
+//! The values of one merged system: every field and let of it, each evaluated once, in whatever
+//! order they ask for one another.
+
+use super::bundle::Bundle;
+use super::expression::{Evaluated, LetValue, Names};
+use super::layers::{Merged, MergedBlock, MergedField};
+use super::merge::is_bad;
+use super::source::Source;
+use super::system::{Component, Given, Origin, Value};
+use super::value;
+use crate::finding::{Place, Problem};
+use crate::quantity::{Band, Dimension, UNITS, nearest};
+use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence};
+use crate::syntax::{self, Expr};
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
+
+/// How far the evaluation of one value has come.
+enum State<T> {
+    /// Being evaluated: whoever asks for it now goes round in a circle.
+    Running,
+    /// `None`: something is wrong with it that is reported where it stands.
+    Done(Option<T>),
+}
+
+pub(super) struct Builder<'a> {
+    pub bundle: &'a Bundle,
+    pub merged: Merged<'a>,
+    fields: FxHashMap<FieldId, State<Given>>,
+    lets: HashMap<Place, State<LetValue>>,
+    pub used_lets: HashSet<Place>,
+    /// Values that are taken instead of those in the text, in internal units.
+    pub values: Vec<(FieldId, f64)>,
+    pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
+    /// Whether nothing is taken instead of what the text says.
+    pub is_ground: bool,
+    /// The block whose field is being evaluated.
+    inside: Option<BlockId>,
+    pub problems: Vec<Problem>,
+    /// Where the mistake stands because of which a let that was asked for has no value.
+    unknown: Option<Place>,
+    /// Whether there is only one part and no system around it, so that other blocks are unknown
+    /// rather than missing.
+    pub alone: bool,
+    /// How deep lets and fields lead to one another here.
+    depth: usize,
+}
+
+/// Lets and fields that lead to one another in a longer row than this are refused.
+const MAX_REFERENCE_DEPTH: usize = 64;
+
+impl<'a> Merged<'a> {
+    pub fn alone(block: MergedBlock<'a>) -> Self {
+        let mut merged = Self::empty();
+        if BLOCKS[block.block as usize].repeated {
+            merged.lines.push(block);
+        } else {
+            let index = block.block as usize;
+            merged.blocks[index] = Some(block);
+        }
+        merged
+    }
+}
+
+impl<'a> Builder<'a> {
+    pub fn new(bundle: &'a Bundle, merged: Merged<'a>) -> Self {
+        Self {
+            bundle,
+            merged,
+            fields: FxHashMap::default(),
+            lets: HashMap::new(),
+            used_lets: HashSet::new(),
+            values: Vec::new(),
+            reads: FxHashSet::default(),
+            is_ground: false,
+            inside: None,
+            problems: Vec::new(),
+            unknown: None,
+            alone: false,
+            depth: 0,
+        }
+    }
+
+    pub fn problem(&mut self, problem: Problem) {
+        self.merged.lose(&problem.place);
+        self.problems.push(problem);
+    }
+
+    /// A problem of what no number hangs on.
+    pub fn problem_aside(&mut self, problem: Problem) {
+        self.problems.push(problem);
+        self.merged.sound = false;
+    }
+
+    pub fn names(&mut self, source: usize) -> Scope<'a, '_> {
+        Scope {
+            builder: self,
+            source,
+        }
+    }
+
+    /// Every field of every block.
+    pub fn evaluate_all(&mut self) -> (Vec<Option<Arc<Component>>>, Vec<Component>) {
+        let blocks = (0..self.merged.blocks.len())
+            .map(|block| {
+                let count = self.merged.blocks[block].as_ref()?.fields.len();
+                let fields = (0..count)
+                    .map(|field| {
+                        self.field(FieldId {
+                            block: block as BlockId,
+                            field: field as u8,
+                        })
+                    })
+                    .collect();
+                let merged = self.merged.blocks[block].as_ref()?;
+                Some(Arc::new(component(merged, fields)))
+            })
+            .collect();
+        let lines = (0..self.merged.lines.len())
+            .map(|line| {
+                let count = self.merged.lines[line].fields.len();
+                let fields = (0..count)
+                    .map(|field| {
+                        let merged = self.merged.lines[line].fields[field]?;
+                        let id = FieldId {
+                            block: self.merged.lines[line].block,
+                            field: field as u8,
+                        };
+                        self.evaluate(id, merged)
+                    })
+                    .collect();
+                component(&self.merged.lines[line], fields)
+            })
+            .collect();
+        (blocks, lines)
+    }
+
+    /// The value of a field of a block that stands at most once.
+    fn field(&mut self, id: FieldId) -> Option<Given> {
+        if let Some(State::Done(given)) = self.fields.get(&id) {
+            return given.clone();
+        }
+        if self.changed(id).is_some() {
+            let given = self.changed_value(id);
+            self.fields.insert(id, State::Done(given.clone()));
+            return given;
+        }
+        let merged = self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]?;
+        self.fields.insert(id, State::Running);
+        let given = self.evaluate(id, merged);
+        self.fields.insert(id, State::Done(given.clone()));
+        given
+    }
+
+    /// The number that is taken instead of the value in the text.
+    fn changed(&self, id: FieldId) -> Option<f64> {
+        let (_, value) = self.values.iter().find(|(field, _)| *field == id)?;
+        Some(*value)
+    }
+
+    /// A value that is taken instead of the one in the text, with the tolerance of that.
+    fn changed_value(&mut self, id: FieldId) -> Option<Given> {
+        let value = self.changed(id)?;
+        let block = self.merged.blocks[id.block as usize].as_ref()?;
+        let Some(merged) = block.fields[id.field as usize] else {
+            return Some(Given {
+                value: Value::Quantity {
+                    band: Band::exact(value),
+                    unit: None,
+                },
+                name: block.place.clone(),
+                place: block.place.clone(),
+                origin: Origin::Own,
+                share: None,
+            });
+        };
+        self.fields.insert(id, State::Running);
+        let written = self.evaluate(id, merged)?;
+        Some(Given {
+            value: Value::Quantity {
+                band: written.band_around(value),
+                unit: None,
+            },
+            ..written
+        })
+    }
+
+    fn evaluate(&mut self, id: FieldId, merged: MergedField<'a>) -> Option<Given> {
+        let place = self.bundle.place(merged.source, merged.field.value.span);
+        if is_bad(&merged.field.value) {
+            self.merged.lose(&place);
+            return None;
+        }
+        self.unknown = None;
+        let outside = self.inside.replace(id.block);
+        let mut names = self.names(merged.source);
+        let value = value::field(id.field(), &merged.field.value, place.clone(), &mut names);
+        self.inside = outside;
+        match value {
+            Ok(Some(value)) => Some(Given {
+                share: value::share(&merged.field.value, &value),
+                value,
+                name: self.bundle.place(merged.source, merged.field.name.span),
+                place,
+                origin: merged.origin,
+            }),
+            Ok(None) => {
+                // What it asks for is not known because of a mistake elsewhere.
+                let mistake = self.unknown.take().unwrap_or(place);
+                self.merged.lose(&mistake);
+                None
+            }
+            Err(problem) => {
+                self.problem(problem.about(id.block));
+                None
+            }
+        }
+    }
+
+    /// Evaluates the lets of the system's own body, for the mistakes in those that nothing asks
+    /// for. Those of its bases are theirs.
+    pub fn check_own_lets(&mut self, tree: &'a syntax::System) {
+        let root: &'a Source = &self.bundle.sources[0];
+        for item in root.lets_of(tree) {
+            if let Err(problem) = self.let_value(0, item) {
+                self.problem_aside(problem);
+            }
+        }
+    }
+
+    fn let_value(
+        &mut self,
+        source: usize,
+        item: &'a syntax::Let,
+    ) -> Result<Option<LetValue>, Problem> {
+        let place = self.bundle.place(source, item.name.span);
+        match self.lets.get(&place) {
+            Some(State::Done(value)) => {
+                if value.is_none() {
+                    self.unknown.get_or_insert(place);
+                }
+                return Ok(value.clone());
+            }
+            Some(State::Running) => {
+                return Err(Problem::new(
+                    "use-cycle",
+                    place,
+                    format!("`{}` leads back to itself", item.name.text),
+                ));
+            }
+            None => {}
+        }
+        if self.depth >= MAX_REFERENCE_DEPTH {
+            return Err(Problem::new(
+                "too-large",
+                place,
+                format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
+            ));
+        }
+        self.lets.insert(place.clone(), State::Running);
+        self.depth += 1;
+        // It is evaluated once, whoever asks for it.
+        let inside = self.inside.take();
+        let mut names = self.names(source);
+        let value = value::let_value(&item.value, &mut names);
+        self.inside = inside;
+        self.depth -= 1;
+        let value = match value {
+            Ok(value) => value,
+            Err(problem) => {
+                self.unknown.get_or_insert_with(|| problem.place.clone());
+                self.problem_aside(problem);
+                None
+            }
+        };
+        if value.is_none() {
+            self.unknown.get_or_insert_with(|| place.clone());
+        }
+        self.lets.insert(place, State::Done(value.clone()));
+        Ok(value)
+    }
+
+    pub fn merged_field(&self, id: FieldId) -> Option<MergedField<'a>> {
+        self.merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]
+    }
+}
+
+fn component(merged: &MergedBlock<'_>, fields: Vec<Option<Given>>) -> Component {
+    Component {
+        block: merged.block,
+        part: merged.part.clone(),
+        label: merged.label.map(str::to_owned),
+        place: merged.place.clone(),
+        own: merged.own,
+        body: merged.body.clone(),
+        fields,
+    }
+}
+
+/// What names mean in one file of a system.
+pub(super) struct Scope<'a, 'b> {
+    builder: &'b mut Builder<'a>,
+    source: usize,
+}
+
+impl Names for Scope<'_, '_> {
+    fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
+        let bundle = self.builder.bundle;
+        let of_system = self.builder.merged.let_named(bundle, name);
+        let found = of_system.or_else(|| bundle.let_named(self.source, name));
+        if let Some((source, item)) = found {
+            let definition = self.builder.bundle.place(source, item.name.span);
+            self.builder.used_lets.insert(definition);
+            return self.builder.let_value(source, item);
+        }
+        let problem = Problem::new(
+            "unknown-name",
+            place.clone(),
+            format!("nothing is called `{name}`"),
+        );
+        if UNITS.iter().any(|unit| unit.name == name) {
+            return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
+        }
+        if let Some(problem) = bundle.hidden(self.source) {
+            self.builder
+                .unknown
+                .get_or_insert_with(|| problem.place.clone());
+            self.builder.problem_aside(problem);
+            return Ok(None);
+        }
+        let of_system = self.builder.merged.lets(bundle);
+        let known = bundle
+            .visible(self.source)
+            .flat_map(|(_, source)| source.lets())
+            .chain(of_system)
+            .map(|item| item.name.text.as_str());
+        Err(match bundle.suggest(name, known) {
+            Some(meant) => problem.did_you_mean(Some(meant)),
+            None => problem.help(format!("define it: `let {name} = …`")),
+        })
+    }
+
+    fn field_value(
+        &mut self,
+        block: &str,
+        field: &str,
+        place: &Place,
+    ) -> Result<Option<Evaluated>, Problem> {
+        let unknown = |what: String| Problem::new("unknown-name", place.clone(), what);
+        let Some(block_id) = crate::schema::Block::named(block) else {
+            return Err(unknown(format!("there is no block `{block}`"))
+                .did_you_mean_part(block, BLOCKS.iter().map(|b| b.name)));
+        };
+        let schema = &BLOCKS[block_id as usize];
+        if schema.repeated {
+            return Err(unknown(format!(
+                "`{block}` may stand many times, so `{block}.{field}` is not one value"
+            )));
+        }
+        let Some(index) = schema.field_index(field) else {
+            return Err(unknown(format!("`{block}` has no field `{field}`"))
+                .did_you_mean_part(field, schema.fields.iter().map(|f| f.name)));
+        };
+        let id = FieldId {
+            block: block_id,
+            field: index,
+        };
+        self.builder.reads.insert((self.builder.inside, id));
+        let Some(dimension) = field_dimension(id) else {
+            return Err(unknown(format!("`{block}.{field}` is not a single value")));
+        };
+        if matches!(self.builder.fields.get(&id), Some(State::Running)) {
+            return Err(Problem::new(
+                "use-cycle",
+                place.clone(),
+                format!("`{block}.{field}` leads back to itself"),
+            ));
+        }
+        if self.builder.depth >= MAX_REFERENCE_DEPTH {
+            return Err(Problem::new(
+                "too-large",
+                place.clone(),
+                format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
+            ));
+        }
+        if self.builder.merged_field(id).is_none() && self.builder.changed(id).is_none() {
+            return match id.field().presence {
+                Presence::Default { value, .. } => Ok(Some(Evaluated {
+                    band: Band::exact(value),
+                    dimension,
+                })),
+                // Around a part alone nothing is known, and nothing is wrong.
+                _ if self.builder.alone => Ok(None),
+                _ => Err(unknown(format!("`{block}.{field}` is not given"))),
+            };
+        }
+        self.builder.depth += 1;
+        let given = self.builder.field(id);
+        self.builder.depth -= 1;
+        match given.map(|given| given.value) {
+            Some(Value::Quantity { band, .. }) => Ok(Some(Evaluated { band, dimension })),
+            _ => Ok(None),
+        }
+    }
+
+    fn place(&self, expr: &Expr) -> Place {
+        self.builder.bundle.place(self.source, expr.span)
+    }
+}
+
+fn field_dimension(id: FieldId) -> Option<Dimension> {
+    match id.field().kind {
+        Kind::Quantity(dimension) => Some(dimension),
+        Kind::CurveOrPeak { y, .. } => Some(y),
+        Kind::Window(_) | Kind::Curve { .. } | Kind::Choice(_) => None,
+    }
+}
+
+impl Problem {
+    /// Names the nearest of the known, without a fix: the place holds more than the name.
+    fn did_you_mean_part<'n>(self, name: &str, known: impl IntoIterator<Item = &'n str>) -> Self {
+        match nearest(name, known) {
+            Some(meant) => self.help(format!("did you mean `{meant}`?")),
+            None => self,
+        }
+    }
+}

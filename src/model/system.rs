@@ -1,0 +1,559 @@
+//! One typed system: its blocks, their values in internal units, and where the text says each.
+
+use crate::finding::Place;
+use crate::quantity::{Band, Dimension, Display, UnitExpr};
+use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
+use crate::syntax::Comparison;
+use std::sync::Arc;
+
+/// One system, as far as the spec says it.
+#[derive(Clone, Debug)]
+pub struct System {
+    pub name: String,
+    pub title: Option<String>,
+    /// Its name in its head.
+    pub place: Place,
+    /// Its braces with all between them, for fixes that add a block.
+    pub body: Place,
+    /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
+    pub blocks: Vec<Option<Arc<Component>>>,
+    pub lines: Vec<Component>,
+    pub requires: Vec<Require>,
+    pub allows: Vec<Allow>,
+    pub chooses: Vec<Choose>,
+    /// The units that its author writes.
+    pub display: Display,
+    /// The fields that expressions of the system read: another value in one of them changes more
+    /// than that field.
+    pub read_by_expressions: Vec<FieldId>,
+    /// Whether everything in it could be read and nothing that must be there is missing.
+    pub sound: bool,
+    /// Whether that holds at least for all that its numbers come of, so that it can be worked out;
+    /// not so of what they are held against, and of lets that no value asks for.
+    pub workable: bool,
+    /// Where the first mistake stands that keeps it from being worked out.
+    pub mistake: Option<Place>,
+}
+
+/// One block of a system.
+#[derive(Clone, Debug)]
+pub struct Component {
+    pub block: BlockId,
+    /// The part that it takes its fields from.
+    pub part: Option<PartName>,
+    /// The label of a block that may stand many times.
+    pub label: Option<String>,
+    /// The block's name where the system names it, in the system itself or in its base.
+    pub place: Place,
+    /// Whether the system itself names this block, and not only its base.
+    pub own: bool,
+    /// The braces where the system itself writes this block, if it does, for fixes that add to
+    /// it.
+    pub body: Option<Place>,
+    /// Values by the field's place in the schema; `None` where the spec has none.
+    pub fields: Vec<Option<Given>>,
+}
+
+/// A part and where it is defined.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PartName {
+    pub name: String,
+    pub definition: Place,
+    /// Where the system names it.
+    pub mention: Place,
+}
+
+/// A value that the spec gives, and where.
+#[derive(Clone, Debug)]
+pub struct Given {
+    pub value: Value,
+    /// The field's name.
+    pub name: Place,
+    /// What stands behind the equals sign.
+    pub place: Place,
+    pub origin: Origin,
+    /// How far below and above it may be as a share of it, where its tolerance is written so: `± 2 %`.
+    pub share: Option<[f64; 2]>,
+}
+
+/// Where a value comes from, seen from the system.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Origin {
+    /// Written in the system itself.
+    Own,
+    /// From a part that it names.
+    Part,
+    /// From the system that it starts from.
+    Base,
+}
+
+/// A value held against the schema, in internal units.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Value {
+    Quantity {
+        band: Band,
+        /// The unit that its author wrote, of those written plainly.
+        unit: Option<UnitExpr>,
+    },
+    /// Each end may carry a tolerance.
+    Window {
+        low: Band,
+        high: Band,
+    },
+    Curve(Points),
+    Word(&'static str),
+}
+
+/// The points of a curve: where each stands, and its value, which may carry a tolerance.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Points {
+    points: Vec<(f64, Band)>,
+    /// Where in their bands all of them are held: −1 at their lows, 0 at nominal, 1 at their highs.
+    held: f64,
+}
+
+impl Points {
+    pub fn new(points: Vec<(f64, Band)>) -> Self {
+        Self { points, held: 0.0 }
+    }
+
+    /// The points where they are held, at first at nominal.
+    pub fn iter(&self) -> impl ExactSizeIterator<Item = (f64, f64)> + '_ {
+        let at = |y: &Band| y.part_way(self.held);
+        self.points.iter().map(move |(x, y)| (*x, at(y)))
+    }
+
+    /// The points with what each may be.
+    pub fn bands(&self) -> &[(f64, Band)] {
+        &self.points
+    }
+}
+
+/// A limit of the author's own on a result.
+#[derive(Clone, Debug)]
+pub struct Require {
+    pub result: crate::schema::ResultId,
+    pub comparison: Comparison,
+    pub limit: Band,
+    pub why: Option<String>,
+    pub place: Place,
+}
+
+/// A check silenced by the author.
+#[derive(Clone, Debug)]
+pub struct Allow {
+    pub check: String,
+    pub why: String,
+    /// The check's name in it.
+    pub place: Place,
+    /// The block that it stands in; everywhere in the system otherwise.
+    pub block: Option<BlockId>,
+    /// Whether the system itself says it, and not its base or a part.
+    pub own: bool,
+}
+
+/// A choice among parts, each of which makes a system of its own.
+#[derive(Clone, Debug)]
+pub struct Choose {
+    pub block: BlockId,
+    pub parts: Vec<PartName>,
+    pub place: Place,
+}
+
+/// A value with a tolerance, and its place in the system.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Toleranced {
+    pub field: FieldId,
+    /// Which line it belongs to, for the fields of lines.
+    pub line: Option<usize>,
+    pub part: ValuePart,
+    /// Its limits; of a curve, from −1 where every point is at its low to 1 where every point is at its high.
+    pub band: Band,
+}
+
+/// What of a value carries a tolerance.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ValuePart {
+    /// The one number that it is.
+    Whole,
+    /// The near end of a window.
+    Near,
+    /// The far end of a window.
+    Far,
+    /// All points of a curve together. They are one part, measured on one bench: a strong spring is strong and
+    /// a gauge that reads high does so all along. Points that went their own ways would give a curve that no
+    /// part has.
+    Curve,
+}
+
+impl Value {
+    /// What of it carries a tolerance, and its limits.
+    fn toleranced(&self) -> impl Iterator<Item = (ValuePart, Band)> {
+        let [first, second] = match self {
+            Self::Quantity { band, .. } => [Some((ValuePart::Whole, *band)), None],
+            Self::Window { low, high } => {
+                [Some((ValuePart::Near, *low)), Some((ValuePart::Far, *high))]
+            }
+            Self::Curve(curve) if curve.points.iter().any(|(_, y)| !y.is_exact()) => {
+                [Some((ValuePart::Curve, Band::around(0.0, 1.0))), None]
+            }
+            Self::Curve(_) | Self::Word(_) => [None, None],
+        };
+        let parts = first.into_iter().chain(second);
+        parts.filter(|(_, band)| !band.is_exact())
+    }
+
+    /// Puts a part of it somewhere in its band.
+    fn hold(&mut self, part: ValuePart, at: f64) {
+        match (self, part) {
+            (Self::Quantity { band, .. }, ValuePart::Whole)
+            | (Self::Window { low: band, .. }, ValuePart::Near)
+            | (Self::Window { high: band, .. }, ValuePart::Far) => band.nominal = at,
+            (Self::Curve(curve), ValuePart::Curve) => curve.held = at,
+            _ => {}
+        }
+    }
+}
+
+impl System {
+    /// Every place in it.
+    pub fn places_mut(&mut self) -> Vec<&mut Place> {
+        let mut places = vec![&mut self.place, &mut self.body];
+        places.extend(&mut self.mistake);
+        let blocks = self.blocks.iter_mut().flatten().map(Arc::make_mut);
+        for component in blocks.chain(&mut self.lines) {
+            places.push(&mut component.place);
+            places.extend(&mut component.body);
+            if let Some(part) = &mut component.part {
+                places.extend([&mut part.definition, &mut part.mention]);
+            }
+            for given in component.fields.iter_mut().flatten() {
+                places.extend([&mut given.name, &mut given.place]);
+            }
+        }
+        places.extend(self.requires.iter_mut().map(|require| &mut require.place));
+        places.extend(self.allows.iter_mut().map(|allow| &mut allow.place));
+        for choose in &mut self.chooses {
+            places.push(&mut choose.place);
+            for part in &mut choose.parts {
+                places.extend([&mut part.definition, &mut part.mention]);
+            }
+        }
+        places
+    }
+
+    /// Which of its allows silences what a check found about a block, by its place in the system.
+    pub fn allow_for(&self, check: &str, block: Option<BlockId>) -> Option<usize> {
+        self.allows.iter().position(|allow| {
+            allow.check == check && (allow.block.is_none() || allow.block == block)
+        })
+    }
+
+    /// Every value of the system that carries a tolerance.
+    pub fn toleranced(&self) -> Vec<Toleranced> {
+        let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
+        let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), c));
+        let mut found = Vec::new();
+        for (line, component) in blocks.chain(lines) {
+            for (field, given) in (0u8..).zip(&component.fields) {
+                let Some(given) = given else {
+                    continue;
+                };
+                let id = FieldId {
+                    block: component.block,
+                    field,
+                };
+                found.extend(given.value.toleranced().map(|(part, band)| Toleranced {
+                    field: id,
+                    line,
+                    part,
+                    band,
+                }));
+            }
+        }
+        found
+    }
+
+    /// A value as a message names it: `pedal.travel`, `line flex.expansion`, `cover.release_travel near end`.
+    pub fn name_of(&self, input: &Toleranced) -> String {
+        let label = input
+            .line
+            .and_then(|line| self.lines.get(line)?.label.as_deref());
+        let field = match label {
+            Some(label) => format!("line {label}.{}", input.field.field().name),
+            None => input.field.path(),
+        };
+        match input.part {
+            ValuePart::Whole | ValuePart::Curve => field,
+            ValuePart::Near => field + " near end",
+            ValuePart::Far => field + " far end",
+        }
+    }
+
+    /// Puts a value of [`System::toleranced`] somewhere in its band.
+    pub fn hold(&mut self, input: &Toleranced, at: f64) {
+        if let Some(given) = self.given_mut(input.field, input.line) {
+            given.value.hold(input.part, at);
+        }
+    }
+
+    /// The block of a field: of the lines the one that stands at `line`.
+    pub fn component_at(&self, field: FieldId, line: Option<usize>) -> Option<&Component> {
+        match line {
+            Some(line) => self.lines.get(line),
+            None => self.component(field.block),
+        }
+    }
+
+    /// Makes a quantity another one, in internal units, as if its block said so itself; what it
+    /// carries as a tolerance stays with it. Does nothing where the system has no such block.
+    pub fn set(&mut self, field: FieldId, line: Option<usize>, value: f64) {
+        let Some(component) = self.component_mut(field, line) else {
+            return;
+        };
+        let place = component.place.clone();
+        let Some(slot) = component.fields.get_mut(field.field as usize) else {
+            return;
+        };
+        let band = slot
+            .as_ref()
+            .map_or(Band::exact(value), |given| given.band_around(value));
+        let given = slot.get_or_insert_with(|| Given {
+            value: Value::Quantity { band, unit: None },
+            name: place.clone(),
+            place,
+            origin: Origin::Own,
+            share: None,
+        });
+        let unit = given.unit().cloned();
+        given.value = Value::Quantity { band, unit };
+    }
+
+    /// What the spec gives for a field, to put something else there; of the lines that of the one at
+    /// `line`.
+    pub fn given_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Given> {
+        let component = self.component_mut(field, line)?;
+        component.fields.get_mut(field.field as usize)?.as_mut()
+    }
+
+    fn component_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Component> {
+        match line {
+            Some(line) => self.lines.get_mut(line),
+            None => self
+                .blocks
+                .get_mut(field.block as usize)
+                .and_then(|slot| slot.as_mut().map(Arc::make_mut)),
+        }
+    }
+
+    /// A block that stands at most once.
+    pub fn component(&self, block: BlockId) -> Option<&Component> {
+        self.blocks.get(block as usize)?.as_deref()
+    }
+
+    /// What the spec gives for a field (of a block that stands at most once).
+    pub fn given(&self, field: FieldId) -> Option<&Given> {
+        self.component(field.block)?.given(field)
+    }
+
+    /// A quantity's nominal value, in internal units: as given, else the schema's default.
+    pub fn number(&self, field: FieldId) -> Option<f64> {
+        match self.component(field.block) {
+            Some(component) => component.number(field),
+            None => default_number(field),
+        }
+    }
+
+    /// A quantity's nominal value, only where the spec gives it.
+    pub fn given_number(&self, field: FieldId) -> Option<f64> {
+        self.given(field)?.number()
+    }
+
+    /// A choice: as given, else the schema's default.
+    pub fn word(&self, field: FieldId) -> Option<&'static str> {
+        match (self.given(field), field.field().presence) {
+            (Some(given), _) => given.word(),
+            (None, Presence::DefaultWord(word)) => Some(word),
+            _ => None,
+        }
+    }
+
+    pub fn window(&self, field: FieldId) -> Option<(f64, f64)> {
+        match self.given(field)?.value {
+            Value::Window { low, high } => Some((low.nominal, high.nominal)),
+            _ => None,
+        }
+    }
+
+    pub fn curve(&self, field: FieldId) -> Option<Vec<(f64, f64)>> {
+        match &self.given(field)?.value {
+            Value::Curve(points) => Some(points.iter().collect()),
+            _ => None,
+        }
+    }
+
+    /// Where the system itself says what a field is, as near as it does: the value; the mention
+    /// of the part that gives it; the block; the system's own name for what a base gives.
+    pub fn place_of(&self, field: FieldId) -> Place {
+        let Some(component) = self.component(field.block).filter(|c| c.own) else {
+            return self.place.clone();
+        };
+        match component.given(field) {
+            Some(given) if given.origin == Origin::Own => given.place.clone(),
+            Some(given) if given.origin == Origin::Part => component
+                .part
+                .as_ref()
+                .map_or(&component.place, |part| &part.mention)
+                .clone(),
+            Some(_) => self.place.clone(),
+            None => component.place.clone(),
+        }
+    }
+
+    /// All blocks that the system has, lines among them, in the schema's order.
+    pub fn components(&self) -> impl Iterator<Item = &Component> {
+        let lines = crate::block!(line) as usize;
+        let (before, after) = self.blocks.split_at(lines.min(self.blocks.len()));
+        before
+            .iter()
+            .flatten()
+            .map(|component| &**component)
+            .chain(&self.lines)
+            .chain(after.iter().flatten().map(|component| &**component))
+    }
+
+    /// The defaults that stand in for what the spec does not say, in blocks that it has or
+    /// need not have, with what they say. Zero is left out: nothing is assumed to be there.
+    pub fn assumed(&self) -> Vec<(FieldId, &'static str)> {
+        let mut assumed = Vec::new();
+        for one in self.all_assumed() {
+            if !assumed.contains(&one) {
+                assumed.push(one);
+            }
+        }
+        assumed
+    }
+
+    /// The same, once for every line that does not say it.
+    pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
+        self.components().flat_map(move |component| {
+            let fields = BLOCKS[component.block as usize].fields;
+            (0u8..).zip(fields).filter_map(move |(field, row)| {
+                let text = match row.presence {
+                    Presence::Default { value, text } if value != 0.0 => text,
+                    Presence::DefaultWord(word) => word,
+                    _ => return None,
+                };
+                let id = FieldId {
+                    block: component.block,
+                    field,
+                };
+                let counts = component.given(id).is_none() && self.uses(component, id);
+                counts.then_some((id, text))
+            })
+        })
+    }
+
+    /// Whether the value of a field of a component is used: the system gives what its row
+    /// [needs](crate::schema::Field::needs). A hose given by its expansion has no use for a tube's
+    /// modulus, nor a warm car for the fluid's density.
+    pub fn uses(&self, component: &Component, field: FieldId) -> bool {
+        self.gives_one(component, block_needs(component.block))
+            && self.gives_one(component, field.needs())
+    }
+
+    /// Whether the system gives all of one of some ways; so it is where there are none.
+    pub fn gives_one(&self, component: &Component, ways: &[Vec<Need>]) -> bool {
+        let whole = |way: &Vec<Need>| way.iter().all(|need| self.gives(component, *need));
+        ways.is_empty() || ways.iter().any(whole)
+    }
+
+    /// Whether the system gives what a field of a component needs.
+    pub fn gives(&self, component: &Component, need: Need) -> bool {
+        match need {
+            Need::Block(block) if BLOCKS[block as usize].repeated => !self.lines.is_empty(),
+            Need::Block(block) => self.component(block).is_some(),
+            // Of several lines each speaks for itself.
+            Need::Field(field) if field.block == component.block => {
+                component.given(field).is_some()
+            }
+            Need::Field(field) => self.given(field).is_some(),
+        }
+    }
+
+    /// A value in the author's units.
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        self.display.show(value, dimension)
+    }
+}
+
+impl Component {
+    /// Whether any of its values has a tolerance.
+    pub fn is_toleranced(&self) -> bool {
+        let mut given = self.fields.iter().flatten();
+        given.any(|given| given.value.toleranced().next().is_some())
+    }
+
+    pub fn given(&self, field: FieldId) -> Option<&Given> {
+        self.fields.get(field.field as usize)?.as_ref()
+    }
+
+    /// A quantity's nominal value, in internal units: as given, else the schema's default.
+    pub fn number(&self, field: FieldId) -> Option<f64> {
+        match self.given(field) {
+            Some(given) => given.number(),
+            None => default_number(field),
+        }
+    }
+}
+
+impl Given {
+    /// Another value with this one's tolerance: as wide, or the same share of it where that is how it is written.
+    pub fn band_around(&self, value: f64) -> Band {
+        let [below, above] = match (self.share, self.band()) {
+            (Some(share), _) => share.map(|share| share * value.abs()),
+            (None, Some(band)) => [band.nominal - band.low, band.high - band.nominal],
+            (None, None) => [0.0; 2],
+        };
+        Band {
+            nominal: value,
+            low: value - below,
+            high: value + above,
+        }
+    }
+
+    /// A quantity with its tolerance.
+    pub fn band(&self) -> Option<Band> {
+        match self.value {
+            Value::Quantity { band, .. } => Some(band),
+            _ => None,
+        }
+    }
+
+    /// A quantity's nominal value.
+    pub fn number(&self) -> Option<f64> {
+        Some(self.band()?.nominal)
+    }
+
+    pub fn word(&self) -> Option<&'static str> {
+        match self.value {
+            Value::Word(word) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// The unit that its author wrote.
+    pub fn unit(&self) -> Option<&UnitExpr> {
+        match &self.value {
+            Value::Quantity { unit, .. } => unit.as_ref(),
+            _ => None,
+        }
+    }
+}
+
+fn default_number(field: FieldId) -> Option<f64> {
+    match field.field().presence {
+        Presence::Default { value, .. } => Some(value),
+        _ => None,
+    }
+}
