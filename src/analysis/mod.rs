@@ -28,6 +28,7 @@ mod size;
 mod spot;
 mod symbols;
 mod typing;
+mod used;
 mod verdict;
 
 pub use actions::{Action, ActionKind, UsePaths, actions, actions_among};
@@ -61,13 +62,13 @@ use crate::quantity::nearest;
 use crate::settings::Settings;
 use crate::syntax::{Span, StatementKind};
 use again::{Known, Still};
-use completion::Used;
 use judge::judge;
 use kept::Kept;
 use kit::{is_kit, judge_kit, picked};
 use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::Arc;
+use used::Used;
 
 /// All that is known about one file.
 #[derive(Debug)]

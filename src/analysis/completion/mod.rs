@@ -1,0 +1,74 @@
+//! What may be written at a place.
+
+mod fields;
+mod item;
+mod statements;
+mod units;
+mod values;
+mod writer;
+
+pub(super) use fields::needed_fields;
+pub use item::{Completion, CompletionKind, Shelf, Shelves};
+
+use super::Report;
+use super::cursor::{Cursor, Level, Token, in_name};
+use super::settings_help::complete_settings;
+use crate::settings::is_settings;
+use crate::syntax::Span;
+use writer::Writer;
+
+/// More than this nobody looks through.
+const MOST: usize = 1000;
+
+/// What may be written at an offset, likeliest first.
+pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
+    completions_among(report, offset, &Vec::new)
+}
+
+/// What may be written at an offset, with the parts of files that are not used yet.
+///
+/// Accepted, a completion repeats nothing of what stands behind the cursor: it takes the place of
+/// what is of its own kind there, and leaves out of itself what is there already.
+pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> Vec<Completion> {
+    if is_settings(&report.source.name) {
+        return complete_settings(report, offset);
+    }
+    let Some(cursor) = Cursor::new(&report.source.text, offset) else {
+        return Vec::new();
+    };
+    let mut writer = Writer {
+        report,
+        span: number_at(&cursor).unwrap_or_else(|| cursor.word_span(in_name)),
+        cursor,
+        shelves,
+        found: Vec::new(),
+    };
+    writer.complete();
+    writer.found.truncate(MOST);
+    writer.found
+}
+
+impl<'a> Writer<'a> {
+    fn complete(&mut self) {
+        let before: Vec<Token<'a>> = self.cursor.before_word(self.span).to_vec();
+        let innermost = self.cursor.innermost().cloned();
+        match innermost {
+            None => self.file(&before),
+            Some(open) => match open.level {
+                Level::System => self.system(&before),
+                Level::Block => self.block(&open, &before),
+                Level::Curve => self.curve(&open, &before),
+            },
+        }
+    }
+}
+
+/// The number at a cursor, with its point or its line: `12.9`, `7/8`.
+fn number_at(cursor: &Cursor<'_>) -> Option<Span> {
+    let word = cursor.word_span(in_name).of(cursor.text);
+    let span = cursor.word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));
+    let is_number = span
+        .of(cursor.text)
+        .starts_with(|c: char| c.is_ascii_digit());
+    (is_number && word.chars().all(|c| c.is_ascii_digit())).then_some(span)
+}
