@@ -1,20 +1,19 @@
 //! Changes of the text that are offered at a place.
 
-use super::super::documents::World;
 use super::Lsp;
 use crate::analysis::{Action, ActionKind, actions_among};
+use crate::faces::server::state::World;
 use crate::finding::{FileName, Fix};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use tower_lsp::lsp_types as lsp;
 
 /// All fixes of a file that lead to nothing worse.
-pub(in super::super) const FIX_ALL: lsp::CodeActionKind =
-    lsp::CodeActionKind::new("source.fixAll.bitepoint");
+pub(crate) const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.bitepoint");
 
 /// What was offered, for when its edit is wanted.
 #[derive(Debug, Deserialize, Serialize)]
-pub(in super::super) struct Offered {
+pub(crate) struct Offered {
     pub uri: lsp::Url,
     version: Option<i32>,
     range: lsp::Range,
@@ -99,7 +98,7 @@ impl Lsp<'_> {
         self.workspace_edit(&actions.get(offered.number as usize)?.fix)
     }
 
-    pub(super) fn workspace_edit(&self, fix: &Fix) -> Option<lsp::WorkspaceEdit> {
+    pub(crate) fn workspace_edit(&self, fix: &Fix) -> Option<lsp::WorkspaceEdit> {
         let mut files: Vec<(&FileName, Vec<lsp::TextEdit>)> = Vec::new();
         for (place, text) in &fix.edits {
             let source = self.report().file(&place.file)?;
@@ -117,7 +116,7 @@ impl Lsp<'_> {
     }
 
     /// Edits of files, in the form that the client takes.
-    pub(super) fn changes(
+    pub(crate) fn changes(
         &self,
         files: impl IntoIterator<Item = (lsp::Url, Option<i32>, Vec<lsp::TextEdit>)>,
     ) -> lsp::WorkspaceEdit {

@@ -1,34 +1,25 @@
 //! What the server asks of the client by itself: its configuration, to watch files, to ask
 //! again; and the first look at the workspace, with progress.
 
-use super::documents::name_of;
-use super::files::MOST_KEPT;
-use super::session::log;
-use super::workspace::Workspace;
-use super::{Shared, State};
-use crate::faces::read_policy::ReadPolicy;
+use super::shared::Shared;
+use crate::faces::server::state::{MOST_KEPT, name_of};
 use crate::settings::{SETTINGS_FILE, is_settings};
 use serde_json::{Value, json};
 use std::sync::Arc;
-use std::time::Duration;
 use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::request::{
-    CodeLensRefresh, InlayHintRefreshRequest, RegisterCapability, SemanticTokensRefresh,
-    WorkDoneProgressCreate, WorkspaceConfiguration, WorkspaceDiagnosticRefresh,
+    RegisterCapability, WorkDoneProgressCreate, WorkspaceConfiguration,
 };
 use tower_lsp::lsp_types::*;
-
-/// Changes of many files within this time are one.
-const LULL: Duration = Duration::from_millis(50);
 
 const SECTION: &str = "bitepoint";
 
 impl Shared {
     /// Everything that waits until the client is ready for it.
-    pub(super) async fn settle_in(self: Arc<Self>) {
+    pub(super) async fn on_initialized(self: Arc<Self>) {
         self.register();
         self.ask_configuration().await;
-        self.look_around().await;
+        self.index_workspace().await;
     }
 
     fn register(&self) {
@@ -84,18 +75,18 @@ impl Shared {
             let mut state = self.state();
             match state.settings.with(told) {
                 Err(why) => {
-                    log(&self.outgoing, &why);
+                    self.outgoing.log_error(&why);
                     return;
                 }
                 Ok(settings) if settings == *state.settings => return,
                 Ok(settings) => {
                     let workspace = state.documents.workspace().clone();
                     state.settings = Arc::new(settings);
-                    state.settle(workspace)
+                    state.set_workspace(workspace)
                 }
             }
         };
-        self.look_again(changed);
+        self.schedule_diagnostics(changed);
     }
 
     /// Takes other folders.
@@ -104,13 +95,13 @@ impl Shared {
             let mut state = self.state();
             let mut workspace = state.documents.workspace().clone();
             workspace.change_folders(event);
-            state.settle(workspace)
+            state.set_workspace(workspace)
         };
-        self.look_again(changed);
+        self.schedule_diagnostics(changed);
     }
 
     /// Looks for the specs of the workspace and reads them, so that nobody waits for it later.
-    async fn look_around(self: Arc<Self>) {
+    async fn index_workspace(self: Arc<Self>) {
         let world = self.state().documents.world();
         if world.workspace().folders().is_empty() {
             return;
@@ -171,63 +162,20 @@ impl Shared {
         Some(token)
     }
 
-    /// Tells the client to ask again, since something changed that it did not change itself.
-    pub(super) async fn refresh(self: Arc<Self>) {
-        tokio::time::sleep(LULL).await;
-        self.state().refreshing = false;
-        let client = self.client();
-        let outgoing = &self.outgoing;
-        if client.pulls && client.refreshes.diagnostics {
-            drop(outgoing.request::<WorkspaceDiagnosticRefresh>(&()));
-        }
-        if client.refreshes.inlays {
-            drop(outgoing.request::<InlayHintRefreshRequest>(&()));
-        }
-        if client.refreshes.lenses {
-            drop(outgoing.request::<CodeLensRefresh>(&()));
-        }
-        if client.refreshes.colours {
-            drop(outgoing.request::<SemanticTokensRefresh>(&()));
-        }
-    }
-
     /// Notes changes of files that the client tells of.
     pub(super) fn files_changed(self: &Arc<Self>, events: Vec<FileEvent>) {
         let pulls = self.client().pulls;
         for event in events {
             let is_there = event.typ != FileChangeType::DELETED;
-            let mut changed = self.state().documents.touched(&event.uri, is_there);
+            let mut changed = self.state().documents.file_changed(&event.uri, is_there);
             // A spec that is not open has findings too, for a client that asks for all.
             let name = name_of(&event.uri);
             let concerns_specs = name.ends_with(".clutch") || is_settings(&name);
-            if pulls && changed.users.is_empty() && concerns_specs {
-                changed.users.push(event.uri);
+            if pulls && changed.dependents.is_empty() && concerns_specs {
+                changed.dependents.push(event.uri);
             }
-            self.look_again(changed);
+            self.schedule_diagnostics(changed);
         }
-    }
-}
-
-impl State {
-    fn settle(&mut self, workspace: Workspace) -> super::Changed {
-        let policy = ReadPolicy::of_workspace(workspace.folders(), &self.settings.libraries);
-        self.documents.settle(workspace, policy)
-    }
-
-    /// Takes what a client says when it starts.
-    pub(super) fn start(&mut self, params: &InitializeParams) -> Result<(), String> {
-        let told = params.initialization_options.as_ref();
-        let taken = self.settings.with(told.unwrap_or(&Value::Null));
-        let wrong = match taken {
-            Ok(settings) => {
-                self.settings = Arc::new(settings);
-                Ok(())
-            }
-            Err(why) => Err(why),
-        };
-        // No document is open yet.
-        drop(self.settle(Workspace::of_client(params)));
-        wrong
     }
 }
 

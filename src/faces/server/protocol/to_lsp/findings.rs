@@ -8,7 +8,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use tower_lsp::lsp_types as lsp;
 
 /// Diagnostics, with a mark by which they are known again.
-pub(in super::super) struct Diagnosed {
+pub(crate) struct Diagnosed {
     pub items: Vec<lsp::Diagnostic>,
     pub mark: String,
 }
@@ -37,7 +37,7 @@ impl Lsp<'_> {
         told.into_iter().map(|f| self.diagnostic(f)).collect()
     }
 
-    pub(super) fn diagnostic(&self, finding: &Finding) -> lsp::Diagnostic {
+    pub(crate) fn diagnostic(&self, finding: &Finding) -> lsp::Diagnostic {
         let problem = &finding.problem;
         let message = match &problem.help {
             Some(help) => format!("{}\n{help}", problem.message),

@@ -1,6 +1,6 @@
 //! One session with a client: messages in their order, answers, and the end.
 
-use super::wire::{Incoming, Outgoing};
+use crate::faces::server::protocol::wire::{Incoming, Outgoing};
 use serde::Deserialize;
 use serde_json::Value;
 use std::future::{Future, poll_fn};
@@ -14,10 +14,9 @@ use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 use tower_lsp::lsp_types::notification::{
     DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
     DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidSaveTextDocument,
-    LogMessage, Notification,
+    Notification,
 };
 use tower_lsp::lsp_types::request::{Request as _, Shutdown};
-use tower_lsp::lsp_types::{LogMessageParams, MessageType};
 use tower_service::Service;
 
 /// How long answers under way, or a client that is slow to read them, may hold up the end.
@@ -76,7 +75,7 @@ pub(super) async fn run<S>(
         {
             // Before the beginning nothing may be told.
             if begun {
-                log(&outgoing, &why);
+                outgoing.log_error(&why);
             }
             continue;
         }
@@ -158,10 +157,10 @@ where
     }
 
     fn panicked(&mut self) -> Option<Response> {
-        log(
-            &self.outgoing,
-            &format!("`{}` failed; this is a mistake in Bitepoint", self.method),
-        );
+        self.outgoing.log_error(&format!(
+            "`{}` failed; this is a mistake in Bitepoint",
+            self.method
+        ));
         let id = self.id.take()?;
         Some(Response::from_error(id, Error::internal_error()))
     }
@@ -190,17 +189,10 @@ where
     }
 }
 
-/// Tells the client of something that went wrong here.
-pub(super) fn log(outgoing: &Outgoing, message: &str) {
-    outgoing.notification::<LogMessage>(&LogMessageParams {
-        typ: MessageType::ERROR,
-        message: message.to_owned(),
-    });
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::faces::server::protocol::wire::read;
     use std::future::{Ready, ready};
     use std::io::Write;
     use std::sync::{Arc, Mutex};
@@ -257,7 +249,7 @@ mod tests {
             .collect::<String>();
         let output = Output::default();
         let (outgoing, gone) = Outgoing::write(output.clone());
-        let incoming = super::super::wire::read(std::io::Cursor::new(wire));
+        let incoming = read(std::io::Cursor::new(wire));
         let gone = Box::pin(async { drop(gone.await) });
         run(Fragile, incoming, outgoing, gone).await;
         let written = String::from_utf8(output.0.lock().unwrap().clone()).unwrap();

@@ -1,13 +1,13 @@
 //! What the client asks, each passed on to what knows the answer.
 
-use super::capabilities::{Client, of_server};
-use super::documents::{Changed, name_of};
 use super::parent;
-use super::preview::{self, Curve, Sheet, WhichSystem};
-use super::session::log;
-use super::to_lsp::{Diagnosed, Lsp, Offered, colour_edits};
-use super::{Server, Shared};
+use super::shared::Shared;
 use crate::analysis;
+use crate::faces::server::protocol::capabilities::of_server;
+use crate::faces::server::protocol::client::Client;
+use crate::faces::server::protocol::preview::{self, Curve, Sheet, WhichSystem};
+use crate::faces::server::protocol::to_lsp::{Diagnosed, Lsp, Offered, semantic_token_edits};
+use crate::faces::server::state::{Invalidated, name_of};
 use crate::finding::Place;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -15,6 +15,9 @@ use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
+
+/// What the client's messages are passed to.
+pub(super) struct Server(pub Arc<Shared>);
 
 #[tower_lsp::async_trait]
 impl LanguageServer for Server {
@@ -24,10 +27,10 @@ impl LanguageServer for Server {
             .client
             .get_or_init(|| Client::new(&params.capabilities));
         if let Err(why) = self.0.state().start(&params) {
-            log(&self.0.outgoing, &why);
+            self.0.outgoing.log_error(&why);
         }
         if let Some(id) = params.process_id {
-            tokio::spawn(parent::watch(id, self.0.clone()));
+            tokio::spawn(parent::watch(id, self.0.orphaned.clone()));
         }
         Ok(InitializeResult {
             capabilities: of_server(client),
@@ -39,7 +42,7 @@ impl LanguageServer for Server {
     }
 
     async fn initialized(&self, _: InitializedParams) {
-        tokio::spawn(self.0.clone().settle_in());
+        tokio::spawn(self.0.clone().on_initialized());
     }
 
     async fn shutdown(&self) -> Result<()> {
@@ -55,12 +58,12 @@ impl LanguageServer for Server {
         let document = params.text_document;
         let changed = {
             let mut state = self.0.state();
-            state.settings_told.opened(&name_of(&document.uri));
+            state.settings_diagnostics.opened(&name_of(&document.uri));
             state
                 .documents
                 .open(document.uri, document.version, document.text)
         };
-        self.0.look_again(changed);
+        self.0.schedule_diagnostics(changed);
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
@@ -69,7 +72,7 @@ impl LanguageServer for Server {
         let mut state = self.0.state();
         if state.documents.get(&document.uri).is_none() {
             let why = format!("{} was changed and is not open: left out", document.uri);
-            return log(&self.0.outgoing, &why);
+            return self.0.outgoing.log_error(&why);
         }
         let changed = state.documents.change(
             &document.uri,
@@ -78,7 +81,7 @@ impl LanguageServer for Server {
             encoding,
         );
         drop(state);
-        self.0.look_again(changed);
+        self.0.schedule_diagnostics(changed);
     }
 
     async fn did_save(&self, params: DidSaveTextDocumentParams) {
@@ -86,12 +89,12 @@ impl LanguageServer for Server {
         let changed = {
             let documents = &mut self.0.state().documents;
             let released = documents.move_on(&uri);
-            Changed {
+            Invalidated {
                 released,
-                ..documents.touched(&uri, true)
+                ..documents.file_changed(&uri, true)
             }
         };
-        self.0.look_again(changed);
+        self.0.schedule_diagnostics(changed);
     }
 
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
@@ -102,14 +105,14 @@ impl LanguageServer for Server {
             return;
         };
         if let Some(opening) = opening {
-            let news = state.settings_told.note(opening, None);
+            let news = state.settings_diagnostics.note(opening, None);
             self.0.publish(news);
         }
         if let Some(params) = self.0.diagnosed(uri, Vec::new(), version) {
             self.0.outgoing.notification::<PublishDiagnostics>(&params);
         }
         drop(state);
-        self.0.look_again(changed);
+        self.0.schedule_diagnostics(changed);
     }
 
     async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
@@ -179,7 +182,7 @@ impl LanguageServer for Server {
             .into_iter()
             .map(|previous| (previous.uri, previous.value))
             .collect();
-        let news = self.0.state().settings_told.asked();
+        let news = self.0.state().settings_diagnostics.asked();
         self.0.publish(news);
         let items = self.0.ask_world(move |world, client, settings| {
             let mut items = Vec::new();
@@ -416,11 +419,14 @@ impl LanguageServer for Server {
         params: SemanticTokensParams,
     ) -> Result<Option<SemanticTokensResult>> {
         let uri = params.text_document.uri;
-        let colours = self.0.ask(&uri, |lsp| Some(lsp.colours(None))).await?;
-        Ok(colours.map(|data| {
+        let semantic_tokens = self
+            .0
+            .ask(&uri, |lsp| Some(lsp.semantic_tokens(None)))
+            .await?;
+        Ok(semantic_tokens.map(|data| {
             let data = Arc::new(data);
             let tokens = SemanticTokens {
-                result_id: self.0.keep_colours(&uri, &data),
+                result_id: self.0.keep_semantic_tokens(&uri, &data),
                 data: data.to_vec(),
             };
             tokens.into()
@@ -432,15 +438,20 @@ impl LanguageServer for Server {
         params: SemanticTokensDeltaParams,
     ) -> Result<Option<SemanticTokensFullDeltaResult>> {
         let uri = params.text_document.uri;
-        let before = self.0.colours_of(&uri, &params.previous_result_id);
-        let colours = self.0.ask(&uri, |lsp| Some(lsp.colours(None))).await?;
-        Ok(colours.map(|data| {
+        let before = self
+            .0
+            .kept_semantic_tokens(&uri, &params.previous_result_id);
+        let semantic_tokens = self
+            .0
+            .ask(&uri, |lsp| Some(lsp.semantic_tokens(None)))
+            .await?;
+        Ok(semantic_tokens.map(|data| {
             let data = Arc::new(data);
-            let result_id = self.0.keep_colours(&uri, &data);
+            let result_id = self.0.keep_semantic_tokens(&uri, &data);
             match before {
                 Some(before) => SemanticTokensDelta {
                     result_id,
-                    edits: colour_edits(&before, &data),
+                    edits: semantic_token_edits(&before, &data),
                 }
                 .into(),
                 None => SemanticTokens {
@@ -460,7 +471,7 @@ impl LanguageServer for Server {
             .ask(&params.text_document.uri, move |lsp| {
                 let tokens = SemanticTokens {
                     result_id: None,
-                    data: lsp.colours(Some(lsp.span(params.range))),
+                    data: lsp.semantic_tokens(Some(lsp.span(params.range))),
                 };
                 Some(tokens.into())
             })
@@ -536,18 +547,22 @@ impl Server {
 }
 
 impl Shared {
-    /// Keeps the colours that a document is told to have, and says under which number.
-    fn keep_colours(&self, uri: &Url, colours: &Arc<Vec<SemanticToken>>) -> Option<String> {
+    /// Keeps the semantic tokens that a document is told to have, and says under which number.
+    fn keep_semantic_tokens(
+        &self,
+        uri: &Url,
+        semantic_tokens: &Arc<Vec<SemanticToken>>,
+    ) -> Option<String> {
         let mut state = self.state();
-        state.colours += 1;
-        let number = state.colours;
-        state.documents.get_mut(uri)?.colours = Some((number, colours.clone()));
+        state.semantic_tokens += 1;
+        let number = state.semantic_tokens;
+        state.documents.get_mut(uri)?.semantic_tokens = Some((number, semantic_tokens.clone()));
         Some(number.to_string())
     }
 
-    fn colours_of(&self, uri: &Url, number: &str) -> Option<Arc<Vec<SemanticToken>>> {
+    fn kept_semantic_tokens(&self, uri: &Url, number: &str) -> Option<Arc<Vec<SemanticToken>>> {
         let state = self.state();
-        let (known, colours) = state.documents.get(uri)?.colours.as_ref()?;
-        (known.to_string() == number).then(|| colours.clone())
+        let (known, semantic_tokens) = state.documents.get(uri)?.semantic_tokens.as_ref()?;
+        (known.to_string() == number).then(|| semantic_tokens.clone())
     }
 }

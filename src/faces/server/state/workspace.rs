@@ -11,7 +11,7 @@ use tower_lsp::lsp_types::{InitializeParams, Url, WorkspaceFoldersChangeEvent};
 const MAX_SPECS: usize = 10_000;
 
 #[derive(Clone, Debug, Default)]
-pub(super) struct Workspace {
+pub(crate) struct Workspace {
     folders: Vec<PathBuf>,
     /// Looked for when they are first asked for.
     specs: Arc<OnceLock<BTreeSet<FileName>>>,

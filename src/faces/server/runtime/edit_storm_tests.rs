@@ -4,11 +4,11 @@
 
 #[cfg(test)]
 mod tests {
-    use super::super::capabilities::Client;
-    use super::super::documents::Documents;
-    use super::super::settings::Settings;
-    use super::super::to_lsp::Lsp;
     use crate::analysis::lenses as lenses_of;
+    use crate::faces::server::protocol::client::Client;
+    use crate::faces::server::protocol::client_settings::ClientSettings;
+    use crate::faces::server::protocol::to_lsp::Lsp;
+    use crate::faces::server::state::Documents;
     use crate::syntax::{Encoding, LineColumn, LineIndex};
     use rand::rngs::StdRng;
     use rand::{RngExt, SeedableRng};
@@ -90,7 +90,7 @@ mod tests {
 
     fn diagnostics(documents: &Documents, uri: &Url, client: Client) -> Vec<Diagnostic> {
         let snapshot = documents.get(uri).unwrap().snapshot.clone();
-        Lsp::new(&snapshot, client, &Settings::default()).diagnostics()
+        Lsp::new(&snapshot, client, &ClientSettings::default()).diagnostics()
     }
 
     /// What stands above the systems of a document.

@@ -1,12 +1,11 @@
-//! What the client can do, and what it is told that the server can.
+//! What the client can do, as it says when it starts.
 
-use super::to_lsp::{FIX_ALL, legend};
 use crate::syntax::Encoding;
 use tower_lsp::lsp_types::*;
 
 /// What the client can do, as far as it matters here.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Client {
+pub(crate) struct Client {
     pub encoding: Encoding,
     /// Whether it asks for diagnostics; it is told them otherwise.
     pub pulls: bool,
@@ -34,11 +33,11 @@ pub(super) struct Client {
 
 /// What the client asks for again when it is told to.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Refreshes {
+pub(crate) struct Refreshes {
     pub diagnostics: bool,
     pub inlays: bool,
     pub lenses: bool,
-    pub colours: bool,
+    pub semantic_tokens: bool,
 }
 
 impl Client {
@@ -93,12 +92,13 @@ impl Client {
                 diagnostics: yes(workspace.diagnostic.and_then(|d| d.refresh_support)),
                 inlays: yes(workspace.inlay_hint.and_then(|hint| hint.refresh_support)),
                 lenses: yes(workspace.code_lens.and_then(|lens| lens.refresh_support)),
-                colours: yes(workspace.semantic_tokens.and_then(|t| t.refresh_support)),
+                semantic_tokens: yes(workspace.semantic_tokens.and_then(|t| t.refresh_support)),
             },
         }
     }
 
-    fn encoding_kind(&self) -> PositionEncodingKind {
+    /// The encoding of positions, in the protocol's words.
+    pub fn encoding_kind(&self) -> PositionEncodingKind {
         match self.encoding {
             Encoding::Utf8 => PositionEncodingKind::UTF8,
             Encoding::Utf16 => PositionEncodingKind::UTF16,
@@ -123,89 +123,4 @@ fn encoding(capabilities: &ClientCapabilities) -> Encoding {
             _ => None,
         })
         .unwrap_or(Encoding::Utf16)
-}
-
-/// What this client is told that the server can.
-pub(super) fn of_server(client: &Client) -> ServerCapabilities {
-    ServerCapabilities {
-        position_encoding: Some(client.encoding_kind()),
-        text_document_sync: Some(TextDocumentSyncCapability::Options(
-            TextDocumentSyncOptions {
-                open_close: Some(true),
-                change: Some(TextDocumentSyncKind::INCREMENTAL),
-                save: Some(TextDocumentSyncSaveOptions::Supported(true)),
-                ..TextDocumentSyncOptions::default()
-            },
-        )),
-        diagnostic_provider: client.pulls.then(|| {
-            DiagnosticServerCapabilities::Options(DiagnosticOptions {
-                identifier: Some("bitepoint".to_owned()),
-                inter_file_dependencies: true,
-                workspace_diagnostics: true,
-                ..DiagnosticOptions::default()
-            })
-        }),
-        hover_provider: Some(HoverProviderCapability::Simple(true)),
-        completion_provider: Some(CompletionOptions {
-            // Not the brace and the newline: an editor would take the Enter behind them for the
-            // acceptance of the first thing offered.
-            trigger_characters: Some([".", "=", " ", "\"", "/"].map(str::to_owned).to_vec()),
-            ..CompletionOptions::default()
-        }),
-        definition_provider: Some(OneOf::Left(true)),
-        references_provider: Some(OneOf::Left(true)),
-        document_highlight_provider: Some(OneOf::Left(true)),
-        document_symbol_provider: Some(OneOf::Left(true)),
-        workspace_symbol_provider: Some(OneOf::Left(true)),
-        document_formatting_provider: Some(OneOf::Left(true)),
-        document_range_formatting_provider: Some(OneOf::Left(true)),
-        document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
-            first_trigger_character: "}".to_owned(),
-            more_trigger_character: None,
-        }),
-        rename_provider: Some(match client.prepares_rename {
-            true => OneOf::Right(RenameOptions {
-                prepare_provider: Some(true),
-                work_done_progress_options: WorkDoneProgressOptions::default(),
-            }),
-            false => OneOf::Left(true),
-        }),
-        inlay_hint_provider: Some(OneOf::Left(true)),
-        code_lens_provider: Some(CodeLensOptions {
-            resolve_provider: Some(false),
-        }),
-        document_link_provider: Some(DocumentLinkOptions {
-            resolve_provider: Some(false),
-            work_done_progress_options: WorkDoneProgressOptions::default(),
-        }),
-        folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
-        selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
-        semantic_tokens_provider: Some(
-            SemanticTokensOptions {
-                legend: legend(),
-                range: Some(true),
-                full: Some(SemanticTokensFullOptions::Delta { delta: Some(true) }),
-                ..SemanticTokensOptions::default()
-            }
-            .into(),
-        ),
-        code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(vec![
-                CodeActionKind::QUICKFIX,
-                CodeActionKind::REFACTOR_EXTRACT,
-                CodeActionKind::REFACTOR_REWRITE,
-                FIX_ALL,
-            ]),
-            resolve_provider: Some(client.lazy_actions),
-            ..CodeActionOptions::default()
-        })),
-        workspace: Some(WorkspaceServerCapabilities {
-            workspace_folders: Some(WorkspaceFoldersServerCapabilities {
-                supported: Some(true),
-                change_notifications: Some(OneOf::Left(true)),
-            }),
-            file_operations: None,
-        }),
-        ..ServerCapabilities::default()
-    }
 }

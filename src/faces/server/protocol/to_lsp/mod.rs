@@ -1,22 +1,22 @@
 //! From what the core says to what the protocol says, and back: only this folder knows both.
 
 mod actions;
-mod colours;
 mod completion;
 mod findings;
 mod names;
+mod semantic_tokens;
 mod shape;
 mod symbols;
 
-pub(super) use actions::{FIX_ALL, Offered};
-pub(super) use colours::{edits as colour_edits, legend};
-pub(super) use findings::Diagnosed;
+pub(crate) use actions::{FIX_ALL, Offered};
+pub(crate) use findings::Diagnosed;
+pub(crate) use semantic_tokens::{edits as semantic_token_edits, legend};
 
-use super::capabilities::Client;
-use super::documents::Snapshot;
-use super::settings::Settings;
+use super::client::Client;
+use super::client_settings::ClientSettings;
 use crate::analysis::{Definition, Edit, Hover, Inlay, Report};
 use crate::faces::render::{Size, curves};
+use crate::faces::server::state::Snapshot;
 use crate::finding::Place;
 use crate::model::Source;
 use crate::syntax::{LineColumn, Span};
@@ -25,14 +25,14 @@ use tower_lsp::lsp_types as lsp;
 
 /// What is known about a document, as its client wants it.
 #[derive(Clone, Copy)]
-pub(super) struct Lsp<'a> {
+pub(crate) struct Lsp<'a> {
     pub snapshot: &'a Snapshot,
     client: Client,
-    settings: &'a Settings,
+    settings: &'a ClientSettings,
 }
 
 impl<'a> Lsp<'a> {
-    pub fn new(snapshot: &'a Snapshot, client: Client, settings: &'a Settings) -> Self {
+    pub fn new(snapshot: &'a Snapshot, client: Client, settings: &'a ClientSettings) -> Self {
         Self {
             snapshot,
             client,

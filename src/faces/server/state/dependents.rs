@@ -6,14 +6,14 @@ use std::collections::{HashMap, HashSet};
 /// The documents by the files that were asked for to look at them. A document goes by the number
 /// of its opening.
 #[derive(Debug, Default)]
-pub(super) struct Users {
+pub(crate) struct Dependents {
     of: HashMap<FileName, HashSet<u64>>,
     asked: HashMap<u64, Box<[FileName]>>,
     /// Those of which it is not noted here.
     unknown: HashSet<u64>,
 }
 
-impl Users {
+impl Dependents {
     /// Notes that nothing is known of a document (any more).
     pub fn forget(&mut self, document: u64) {
         self.remove(document);

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// What can be set.
 #[derive(Clone, PartialEq, Debug, Default, Deserialize, Serialize)]
 #[serde(rename_all = "camelCase", default)]
-pub(super) struct Settings {
+pub(crate) struct ClientSettings {
     /// Folders outside of the workspace that `use` may read from.
     pub libraries: Vec<PathBuf>,
     /// Whether a preview wants to know when to draw again.
@@ -22,8 +22,8 @@ pub(super) struct Settings {
     pub explain_link: Option<String>,
 }
 
-impl Settings {
-    /// Settings as they are told; what is not told stays as it is.
+impl ClientSettings {
+    /// ClientSettings as they are told; what is not told stays as it is.
     ///
     /// # Errors
     /// What is wrong with them, as a sentence for the user.
@@ -49,7 +49,7 @@ mod tests {
 
     #[test]
     fn what_is_not_told_stays_and_mistakes_are_said() {
-        let before = Settings::default()
+        let before = ClientSettings::default()
             .with(&json!({ "images": true, "libraries": ["/parts"], "trace": { "server": "off" } }))
             .unwrap();
         let after = before.with(&json!({ "preview": true })).unwrap();

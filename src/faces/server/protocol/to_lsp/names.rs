@@ -1,8 +1,8 @@
 //! Names and where they are mentioned, also in other files.
 
-use super::super::documents::{Snapshot, World};
 use super::Lsp;
 use crate::analysis::{Entity, Mention, entity_at, field_mentions, name_objection};
+use crate::faces::server::state::{Snapshot, World};
 use crate::finding::{FileName, Place};
 use std::sync::Arc;
 use tower_lsp::lsp_types as lsp;

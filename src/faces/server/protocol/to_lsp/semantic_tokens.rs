@@ -31,7 +31,7 @@ const TYPES: &[T] = &[
 
 const DECLARATION: u32 = 1;
 
-pub(in super::super) fn legend() -> SemanticTokensLegend {
+pub(crate) fn legend() -> SemanticTokensLegend {
     SemanticTokensLegend {
         token_types: TYPES.to_vec(),
         token_modifiers: vec![SemanticTokenModifier::DECLARATION],
@@ -65,7 +65,7 @@ fn token_type(role: Role) -> u32 {
 
 impl Lsp<'_> {
     /// The words that touch a run of text; all of them where none is given.
-    pub fn colours(&self, within: Option<Span>) -> Vec<SemanticToken> {
+    pub fn semantic_tokens(&self, within: Option<Span>) -> Vec<SemanticToken> {
         let (mut line, mut start) = (0, 0);
         let wanted = |span: Span| within.is_none_or(|w| span.start < w.end && w.start < span.end);
         highlights(self.report())
@@ -95,10 +95,7 @@ impl Lsp<'_> {
 }
 
 /// The one edit that makes one list of words into another; none if they are the same.
-pub(in super::super) fn edits(
-    old: &[SemanticToken],
-    new: &[SemanticToken],
-) -> Vec<SemanticTokensEdit> {
+pub(crate) fn edits(old: &[SemanticToken], new: &[SemanticToken]) -> Vec<SemanticTokensEdit> {
     let shared = old.iter().zip(new).take_while(|(a, b)| a == b).count();
     let (old, new) = (&old[shared..], &new[shared..]);
     let behind = old

@@ -6,36 +6,43 @@ use std::collections::HashMap;
 use tower_lsp::lsp_types::Diagnostic;
 
 /// A file of settings, and what is wrong with it.
-pub(super) type Mistaken = (FileName, Vec<Diagnostic>);
+pub(super) type FileDiagnostics = (FileName, Vec<Diagnostic>);
 
 #[derive(Debug, Default)]
-pub(super) struct SettingsTold {
+pub(super) struct SettingsDiagnostics {
     /// The file of settings with mistakes that holds for a document, by the document's opening.
     of: HashMap<u64, FileName>,
-    told: HashMap<FileName, Told>,
+    published: HashMap<FileName, Published>,
     /// Whether the client asks for what is wrong anywhere in the workspace, and is told nothing.
     asked: bool,
 }
 
 #[derive(Debug)]
-struct Told {
+struct Published {
     documents: usize,
     diagnostics: Vec<Diagnostic>,
 }
 
-impl SettingsTold {
+impl SettingsDiagnostics {
     /// Notes what is wrong with the settings of a document, and says what is to be told.
-    pub fn note(&mut self, opening: u64, mistaken: Option<Mistaken>) -> Vec<Mistaken> {
+    pub fn note(
+        &mut self,
+        opening: u64,
+        mistaken: Option<FileDiagnostics>,
+    ) -> Vec<FileDiagnostics> {
         let mut news = Vec::new();
         let before = match &mistaken {
             Some((file, _)) => self.of.insert(opening, file.clone()),
             None => self.of.remove(&opening),
         };
         if let Some((file, diagnostics)) = mistaken {
-            let told = self.told.entry(file.clone()).or_insert_with(|| Told {
-                documents: 0,
-                diagnostics: Vec::new(),
-            });
+            let told = self
+                .published
+                .entry(file.clone())
+                .or_insert_with(|| Published {
+                    documents: 0,
+                    diagnostics: Vec::new(),
+                });
             told.documents += 1;
             if told.diagnostics != diagnostics {
                 told.diagnostics.clone_from(&diagnostics);
@@ -43,11 +50,11 @@ impl SettingsTold {
             }
         }
         if let Some(file) = before
-            && let Some(told) = self.told.get_mut(&file)
+            && let Some(told) = self.published.get_mut(&file)
         {
             told.documents -= 1;
             if told.documents == 0 {
-                self.told.remove(&file);
+                self.published.remove(&file);
                 news.push((file, Vec::new()));
             }
         }
@@ -59,17 +66,17 @@ impl SettingsTold {
 
     /// Forgets what was told of a file that is open by now: it has findings of its own.
     pub fn opened(&mut self, file: &FileName) {
-        if self.told.remove(file).is_some() {
+        if self.published.remove(file).is_some() {
             self.of.retain(|_, other| other != file);
         }
     }
 
     /// Notes that the client asks, and says what it is not told any more.
-    pub fn asked(&mut self) -> Vec<Mistaken> {
+    pub fn asked(&mut self) -> Vec<FileDiagnostics> {
         if std::mem::replace(&mut self.asked, true) {
             return Vec::new();
         }
-        self.told
+        self.published
             .keys()
             .map(|file| (file.clone(), Vec::new()))
             .collect()

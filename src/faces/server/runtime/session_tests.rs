@@ -3,9 +3,9 @@
 
 #[cfg(test)]
 mod tests {
-    use super::super::converse;
-    use super::super::documents::{Analyse, Analyst};
+    use super::super::serve::converse;
     use crate::analysis::{Report, Work, analyse_after};
+    use crate::faces::server::state::{Analyse, Analyst};
     use crate::model::{Files, Source};
     use serde_json::{Value, json};
     use std::io::{BufRead, BufReader, PipeReader, PipeWriter, Read, Write, pipe};

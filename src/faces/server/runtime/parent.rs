@@ -2,17 +2,17 @@
 //!
 //! A client that is gone has closed its end of the pipes, unless something else holds them open.
 
-use super::Shared;
 use std::sync::Arc;
 use std::time::Duration;
 use sysinfo::{Pid, ProcessRefreshKind, ProcessStatus, ProcessesToUpdate, System};
+use tokio::sync::Notify;
 
 /// How often the process is looked for.
 const EVERY: Duration = Duration::from_secs(2);
 
 /// Ends the session once a process has ended. One that cannot be seen from here in the first
 /// place, as that of an editor outside of the server's container, is not looked for.
-pub(super) async fn watch(id: u32, shared: Arc<Shared>) {
+pub(super) async fn watch(id: u32, gone: Arc<Notify>) {
     let mut system = System::new();
     let Some(began) = began(&mut system, id) else {
         return;
@@ -21,7 +21,7 @@ pub(super) async fn watch(id: u32, shared: Arc<Shared>) {
     while self::began(&mut system, id) == Some(began) {
         tokio::time::sleep(EVERY).await;
     }
-    shared.orphaned.notify_one();
+    gone.notify_one();
 }
 
 /// When a process began, if it lives.

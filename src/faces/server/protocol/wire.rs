@@ -11,7 +11,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
-use tower_lsp::lsp_types::notification::Notification;
+use tower_lsp::lsp_types::notification::{LogMessage, Notification};
+use tower_lsp::lsp_types::{LogMessageParams, MessageType};
 
 /// Messages read ahead of their handling.
 const READ_AHEAD: usize = 64;
@@ -29,7 +30,7 @@ pub enum Incoming {
 }
 
 /// Reads messages until the input ends.
-pub(super) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Receiver<Incoming> {
+pub(crate) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Receiver<Incoming> {
     let (sender, receiver) = tokio::sync::mpsc::channel(READ_AHEAD);
     std::thread::spawn(move || {
         let mut frames = Frames::new(io::BufReader::new(input));
@@ -121,13 +122,13 @@ fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
 /// Where messages to the client go. They are written in the order in which they come in here,
 /// and sending one never waits.
 #[derive(Clone)]
-pub(super) struct Outgoing {
+pub(crate) struct Outgoing {
     sender: Arc<Sender>,
     asked: Arc<Mutex<Asked>>,
 }
 
 /// Lets what was sent be written, and nothing after it, once nobody can send any more.
-struct Sender(Arc<Way>);
+struct Sender(Arc<Outbox>);
 
 impl Drop for Sender {
     fn drop(&mut self) {
@@ -136,9 +137,9 @@ impl Drop for Sender {
 }
 
 /// The way out to the client.
-struct Way {
+struct Outbox {
     queue: Mutex<Queue>,
-    /// Told when there is something to write, or nothing ever again.
+    /// FlushOnDrop when there is something to write, or nothing ever again.
     more: Condvar,
     /// Held by whoever writes.
     output: Mutex<Box<dyn Write + Send>>,
@@ -154,7 +155,7 @@ struct Queue {
     ended: bool,
 }
 
-impl Way {
+impl Outbox {
     fn queue(&self) -> MutexGuard<'_, Queue> {
         lock(&self.queue)
     }
@@ -224,9 +225,9 @@ impl Way {
 
 /// Messages that are written by the thread that sends them, when this is dropped. It may have to
 /// wait for the client; but nobody waits for another thread to wake up.
-pub(super) struct Told<'a>(&'a Outgoing);
+pub(crate) struct FlushOnDrop<'a>(&'a Outgoing);
 
-impl Told<'_> {
+impl FlushOnDrop<'_> {
     pub fn notification<N>(&self, params: &N::Params)
     where
         N: Notification,
@@ -235,9 +236,9 @@ impl Told<'_> {
     }
 }
 
-impl Drop for Told<'_> {
+impl Drop for FlushOnDrop<'_> {
     fn drop(&mut self) {
-        self.0.way().write_now();
+        self.0.outbox().write_now();
     }
 }
 
@@ -270,7 +271,7 @@ impl Outgoing {
     /// Writes messages until told to end, or until nobody reads them; either is told through
     /// the receiver.
     pub fn write(output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
-        let way = Arc::new(Way {
+        let outbox = Arc::new(Outbox {
             queue: Mutex::default(),
             more: Condvar::new(),
             output: Mutex::new(Box::new(output)),
@@ -278,33 +279,33 @@ impl Outgoing {
             less: Notify::new(),
         });
         let (done, ended) = oneshot::channel();
-        let writing = way.clone();
+        let writing = outbox.clone();
         std::thread::spawn(move || {
             writing.write_all();
             // Nobody listens any more once the server is gone.
             let _ = done.send(());
         });
         let outgoing = Self {
-            sender: Arc::new(Sender(way)),
+            sender: Arc::new(Sender(outbox)),
             asked: Arc::default(),
         };
         (outgoing, ended)
     }
 
-    fn way(&self) -> &Way {
+    fn outbox(&self) -> &Outbox {
         &self.sender.0
     }
 
     /// Messages that this thread itself writes.
-    pub fn telling(&self) -> Told<'_> {
-        Told(self)
+    pub fn flushing(&self) -> FlushOnDrop<'_> {
+        FlushOnDrop(self)
     }
 
     /// Waits until a client that is slow to read has caught up.
     pub async fn caught_up(&self) {
         loop {
-            let less = self.way().less.notified();
-            if !self.way().is_long() {
+            let less = self.outbox().less.notified();
+            if !self.outbox().is_long() {
                 return;
             }
             less.await;
@@ -320,6 +321,14 @@ impl Outgoing {
         N: Notification,
     {
         self.message(&Notice::of::<N>(params));
+    }
+
+    /// Tells the client's log that something went wrong here.
+    pub fn log_error(&self, message: &str) {
+        self.notification::<LogMessage>(&LogMessageParams {
+            typ: MessageType::ERROR,
+            message: message.to_owned(),
+        });
     }
 
     /// Asks the client something. Its answer comes through the receiver: `None` for an error,
@@ -366,12 +375,12 @@ impl Outgoing {
 
     /// Lets what was sent so far be written, and nothing after it.
     pub fn end(&self) {
-        self.way().end();
+        self.outbox().end();
     }
 
     fn message(&self, message: &impl Serialize) {
         self.put(message);
-        self.way().more.notify_one();
+        self.outbox().more.notify_one();
     }
 
     /// Puts a message where it waits to be written.
@@ -383,7 +392,7 @@ impl Outgoing {
                 body.push(b'\n');
                 let mut frame = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
                 frame.append(&mut body);
-                self.way().put(frame);
+                self.outbox().put(frame);
             }
             Err(error) => say(&format!("a message cannot be written: {error}")),
         }

@@ -1,9 +1,9 @@
 //! What may be written at a place.
 
-use super::super::documents::World;
-use super::super::files::MOST_KEPT;
 use super::{Lsp, markup};
 use crate::analysis::{Completion, CompletionKind, Shelf, UsePath};
+use crate::faces::server::state::MOST_KEPT;
+use crate::faces::server::state::World;
 use std::path::Path;
 use tower_lsp::lsp_types as lsp;
 

@@ -16,7 +16,7 @@ const ROWS: usize = 101;
 /// Which system is wanted: by name, else the one at a position, else the first.
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "camelCase")]
-pub(super) struct WhichSystem {
+pub(crate) struct WhichSystem {
     pub text_document: TextDocumentIdentifier,
     system: Option<String>,
     position: Option<Position>,
@@ -26,7 +26,7 @@ pub(super) struct WhichSystem {
 /// mistake it is from before.
 #[derive(Debug, Default, Serialize)]
 #[serde(rename_all = "camelCase")]
-pub(super) struct Curve {
+pub(crate) struct Curve {
     version: Option<i32>,
     system: Option<String>,
     title: Option<String>,
@@ -117,7 +117,7 @@ const fn column(
 }
 
 /// The curve of the system that is wanted.
-pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
+pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     let version = lsp.snapshot.buffer.version;
     let without = |why: &str| Curve {
         version,
@@ -191,11 +191,11 @@ pub(super) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
 
 /// The fitting sheet of the system that is wanted, of all of the file's where none is named.
 #[derive(Debug, Serialize)]
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     html: Option<String>,
 }
 
-pub(super) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
+pub(crate) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
     let report = lsp.report();
     let systems: Vec<&Worked> = match (&which.system, which.position) {
         (None, None) => report.worked_systems().collect(),
@@ -222,15 +222,15 @@ fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Located> {
 }
 
 /// Told after each look at a document, so that a preview knows when to ask again.
-pub(super) enum LookedAt {}
+pub(crate) enum Analysed {}
 
 #[derive(Debug, Deserialize, Serialize)]
-pub(super) struct LookedAtParams {
+pub(crate) struct AnalysedParams {
     pub uri: Url,
     pub version: i32,
 }
 
-impl Notification for LookedAt {
-    type Params = LookedAtParams;
+impl Notification for Analysed {
+    type Params = AnalysedParams;
     const METHOD: &'static str = "bitepoint/worked";
 }

@@ -11,11 +11,11 @@ use std::time::SystemTime;
 
 /// How many files that are not open are kept as read, beside those in use: more are read again
 /// when they are asked for, so that a large workspace does not fill the memory.
-pub(super) const MOST_KEPT: usize = 500;
+pub(crate) const MOST_KEPT: usize = 500;
 
 /// Files on the disk, read again whenever they have changed.
 #[derive(Debug, Default)]
-pub(super) struct Changing {
+pub(crate) struct DiskCache {
     read: Mutex<HashMap<FileName, (Stamp, Arc<Source>)>>,
 }
 
@@ -26,7 +26,7 @@ struct Stamp {
     length: u64,
 }
 
-impl Changing {
+impl DiskCache {
     /// A file as it is now; the same source as before while it has not changed.
     pub fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let path = Path::new(&**name);

@@ -1,0 +1,237 @@
+//! Findings on their way to the client: worked out off the message loop, published in order.
+
+use super::settings_diagnostics::FileDiagnostics;
+use super::shared::{Shared, of_opening};
+use crate::faces::server::protocol::client_settings::ClientSettings;
+use crate::faces::server::protocol::preview::{Analysed, AnalysedParams};
+use crate::faces::server::protocol::to_lsp::Lsp;
+use crate::faces::server::state::{Invalidated, Snapshot};
+use crate::syntax::Span;
+use std::sync::Arc;
+use std::time::Duration;
+use tower_lsp::lsp_types::notification::PublishDiagnostics;
+use tower_lsp::lsp_types::request::{
+    CodeLensRefresh, InlayHintRefreshRequest, SemanticTokensRefresh, WorkspaceDiagnosticRefresh,
+};
+use tower_lsp::lsp_types::*;
+
+/// Changes of many files within this time are one.
+const LULL: Duration = Duration::from_millis(50);
+
+/// After so long without an edit, what was held back for the cursor is told.
+const QUIET: Duration = Duration::from_secs(1);
+
+impl Shared {
+    /// Sees to it that the client comes to know what documents are now.
+    pub(super) fn schedule_diagnostics(self: &Arc<Self>, changed: Invalidated) {
+        let client = self.client();
+        let mut state = self.state();
+        let is_elsewhere = !changed.dependents.is_empty() || changed.released.is_some();
+        if is_elsewhere && !state.refreshing {
+            state.refreshing = true;
+            tokio::spawn(self.clone().refresh());
+        }
+        if client.pulls && !state.settings.preview {
+            return;
+        }
+        let own = changed.own.into_iter().chain(changed.released);
+        for uri in own.chain(changed.dependents) {
+            let Some(document) = state.documents.get_mut(&uri) else {
+                continue;
+            };
+            if !document.is_scheduled {
+                document.is_scheduled = true;
+                tokio::spawn(self.clone().diagnose(uri, document.opening));
+            }
+        }
+    }
+
+    /// Looks at a document as it is, and tells what was found to who wants to know. One at a
+    /// time works on a document.
+    pub(super) async fn diagnose(self: Arc<Self>, uri: Url, opening: u64) {
+        loop {
+            let Some((snapshot, settings)) = self.present(&uri, opening) else {
+                return;
+            };
+            let (shared, looked_at) = (self.clone(), snapshot.clone());
+            let (address, told) = (uri.clone(), settings.clone());
+            // FlushOnDrop by the thread that found it: nothing waits for another to wake up.
+            let work = move || {
+                // Dropped when all is told.
+                let _before = looked_at.analyse();
+                let lsp = Lsp::new(&looked_at, shared.client(), &told);
+                let typed = looked_at.typed();
+                let found = (lsp.told(), typed);
+                let is_told = shared.tell(&address, opening, &looked_at, found, told.preview);
+                shared.tell_of_settings(&address);
+                is_told
+            };
+            let is_told = match tokio::task::spawn_blocking(work).await {
+                Ok(is_told) => is_told,
+                Err(_) => {
+                    let why =
+                        format!("{uri} could not be analysed; this is a mistake in Bitepoint");
+                    self.outgoing.log_error(&why);
+                    // An empty list would say that all is well.
+                    let instead = vec![Diagnostic {
+                        severity: Some(DiagnosticSeverity::ERROR),
+                        source: Some("bitepoint".to_owned()),
+                        message: why,
+                        ..Diagnostic::default()
+                    }];
+                    let (shared, address) = (self.clone(), uri.clone());
+                    let work = move || {
+                        let found = (instead, snapshot.typed());
+                        shared.tell(&address, opening, &snapshot, found, settings.preview)
+                    };
+                    tokio::task::spawn_blocking(work).await.unwrap_or(true)
+                }
+            };
+            if is_told {
+                self.wait_for_quiet();
+                return;
+            }
+        }
+    }
+
+    /// Tells what was found in a document, unless it is in a newer state by now, or the cursor has
+    /// moved on from where it was taken to be: then it must be looked at again, and this is false.
+    pub(super) fn tell(
+        &self,
+        uri: &Url,
+        opening: u64,
+        snapshot: &Arc<Snapshot>,
+        (found, typed): (Vec<Diagnostic>, Option<Span>),
+        preview: bool,
+    ) -> bool {
+        let told = self.outgoing.flushing();
+        let mut state = self.state();
+        let Some(document) = of_opening(&mut state, uri, opening) else {
+            return true;
+        };
+        if !Arc::ptr_eq(&document.snapshot, snapshot) || snapshot.typed() != typed {
+            return false;
+        }
+        document.is_scheduled = false;
+        state.documents.touch(uri);
+        // Sent under the lock, so that no later state's diagnostics can come before these.
+        let Some(version) = snapshot.buffer.version else {
+            return true;
+        };
+        if let Some(params) = self.diagnosed(uri.clone(), found, version) {
+            told.notification::<PublishDiagnostics>(&params);
+        }
+        if preview {
+            let uri = uri.clone();
+            told.notification::<Analysed>(&AnalysedParams { uri, version });
+        }
+        true
+    }
+
+    /// Tells what is wrong with the settings that hold for a document, as far as that is known: in
+    /// their own file, and not if that is open and has findings of its own.
+    pub(super) fn tell_of_settings(&self, uri: &Url) {
+        let (opening, snapshot, world, settings) = {
+            let state = self.state();
+            let Some(document) = state.documents.get(uri) else {
+                return;
+            };
+            let snapshot = document.snapshot.clone();
+            let world = snapshot
+                .mistaken_settings()
+                .map(|_| state.documents.world());
+            (document.opening, snapshot, world, state.settings.clone())
+        };
+        let mistaken = world.and_then(|world| {
+            let file = world.file(snapshot.mistaken_settings()?)?;
+            let found = || Lsp::new(&file, self.client(), &settings).told();
+            let is_open = file.buffer.version.is_some();
+            (!is_open).then(|| (file.buffer.name.clone(), found()))
+        });
+        let mut state = self.state();
+        let is_present = of_opening(&mut state, uri, opening)
+            .is_some_and(|document| Arc::ptr_eq(&document.snapshot, &snapshot));
+        if is_present {
+            let news = state.settings_diagnostics.note(opening, mistaken);
+            self.publish(news);
+        }
+    }
+
+    /// Tells what is wrong with files that are not open.
+    pub(super) fn publish(&self, news: Vec<FileDiagnostics>) {
+        for (file, diagnostics) in news {
+            if let Ok(uri) = Url::from_file_path(&*file) {
+                let params = PublishDiagnosticsParams::new(uri, diagnostics, None);
+                self.outgoing.notification::<PublishDiagnostics>(&params);
+            }
+        }
+    }
+
+    /// Sees to it that what was held back for the cursor is told in the end, also if nobody does
+    /// anything any more.
+    pub(super) fn wait_for_quiet(self: &Arc<Self>) {
+        if let Some(snapshot) = self.state().documents.holding() {
+            tokio::spawn(self.clone().quiet(snapshot));
+        }
+    }
+
+    pub(super) async fn quiet(self: Arc<Self>, snapshot: Arc<Snapshot>) {
+        tokio::time::sleep(QUIET).await;
+        let uri = &snapshot.buffer.uri;
+        let changed = {
+            let state = self.state();
+            let is_as_it_was = state
+                .documents
+                .get(uri)
+                .is_some_and(|now| Arc::ptr_eq(&now.snapshot.buffer, &snapshot.buffer));
+            Invalidated {
+                released: (is_as_it_was && snapshot.move_on()).then(|| uri.clone()),
+                ..Invalidated::default()
+            }
+        };
+        self.schedule_diagnostics(changed);
+    }
+
+    /// A document as it is now, if it was not closed since.
+    pub(super) fn present(
+        &self,
+        uri: &Url,
+        opening: u64,
+    ) -> Option<(Arc<Snapshot>, Arc<ClientSettings>)> {
+        let mut state = self.state();
+        let settings = state.settings.clone();
+        let document = of_opening(&mut state, uri, opening)?;
+        Some((document.snapshot.clone(), settings))
+    }
+
+    /// A document's diagnostics, for a client that does not ask for them.
+    pub(super) fn diagnosed(
+        &self,
+        uri: Url,
+        diagnostics: Vec<Diagnostic>,
+        version: i32,
+    ) -> Option<PublishDiagnosticsParams> {
+        let params = || PublishDiagnosticsParams::new(uri, diagnostics, Some(version));
+        (!self.client().pulls).then(params)
+    }
+
+    /// Tells the client to ask again, since something changed that it did not change itself.
+    pub(super) async fn refresh(self: Arc<Self>) {
+        tokio::time::sleep(LULL).await;
+        self.state().refreshing = false;
+        let client = self.client();
+        let outgoing = &self.outgoing;
+        if client.pulls && client.refreshes.diagnostics {
+            drop(outgoing.request::<WorkspaceDiagnosticRefresh>(&()));
+        }
+        if client.refreshes.inlays {
+            drop(outgoing.request::<InlayHintRefreshRequest>(&()));
+        }
+        if client.refreshes.lenses {
+            drop(outgoing.request::<CodeLensRefresh>(&()));
+        }
+        if client.refreshes.semantic_tokens {
+            drop(outgoing.request::<SemanticTokensRefresh>(&()));
+        }
+    }
+}

@@ -1,0 +1,78 @@
+//! A session from its first byte to its last.
+
+use super::handlers::Server;
+use super::session;
+use super::shared::{ANALYSTS, Shared, State};
+use crate::faces::server::protocol::wire::{self, Outgoing};
+use crate::faces::server::state::Analyst;
+use crate::faces::streams::say;
+use std::io::{self, Read, Write};
+use std::process::ExitCode;
+use std::sync::{Arc, Mutex, OnceLock};
+use tokio::sync::Semaphore;
+use tower_lsp::LspService;
+
+/// Serves one client on standard input and output, until it says `exit` or is gone.
+pub fn serve() -> ExitCode {
+    match serve_on(io::stdin(), io::stdout()) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(error) => {
+            say(&format!("the server cannot start: {error}"));
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Serves one client that writes to `input` and reads `output`, and says whether it ended the
+/// session with `shutdown`. What it asked for before its input ended is still answered.
+///
+/// # Errors
+/// The server cannot start.
+pub fn serve_on(
+    input: impl Read + Send + 'static,
+    output: impl Write + Send + 'static,
+) -> io::Result<bool> {
+    converse(input, output, Analyst::default())
+}
+
+/// Holds one session, and says whether the client ended it with `shutdown`.
+pub(super) fn converse(
+    input: impl Read + Send + 'static,
+    output: impl Write + Send + 'static,
+    analyst: Analyst,
+) -> io::Result<bool> {
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_time()
+        .max_blocking_threads(ANALYSTS)
+        .build()?;
+    let shared = runtime.block_on(async {
+        let incoming = wire::read(input);
+        let (outgoing, written) = Outgoing::write(output);
+        let shared = Arc::new(Shared {
+            state: Mutex::new(State::new(analyst)),
+            client: OnceLock::new(),
+            outgoing: outgoing.clone(),
+            orphaned: Arc::default(),
+            turns: Semaphore::new(ANALYSTS),
+        });
+        let server = Server(shared.clone());
+        // The way to the client that comes with the service is not needed: messages to it are
+        // sent in order with the state that they are about.
+        let (service, _) = LspService::build(|_| server)
+            .custom_method("bitepoint/curve", Server::curve)
+            .custom_method("bitepoint/sheet", Server::sheet)
+            .finish();
+        let gone = async {
+            tokio::select! {
+                _ = written => {}
+                () = shared.orphaned.notified() => {}
+            }
+        };
+        session::run(service, incoming, outgoing, Box::pin(gone)).await;
+        shared
+    });
+    // An analysis may still be running; nobody waits for it any more.
+    runtime.shutdown_background();
+    Ok(shared.state().shut_down)
+}

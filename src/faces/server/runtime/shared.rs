@@ -1,0 +1,165 @@
+//! What all handlers of a session share, and how they ask the documents.
+
+use super::settings_diagnostics::SettingsDiagnostics;
+use crate::faces::disk::lock;
+use crate::faces::read_policy::ReadPolicy;
+use crate::faces::server::protocol::client::Client;
+use crate::faces::server::protocol::client_settings::ClientSettings;
+use crate::faces::server::protocol::to_lsp::Lsp;
+use crate::faces::server::protocol::wire::Outgoing;
+use crate::faces::server::state::{Analyst, Document, Documents, World};
+use crate::faces::server::state::{Invalidated, Workspace};
+use serde_json::Value;
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
+use tokio::sync::{Notify, Semaphore};
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::*;
+
+/// How many analyses and requests are worked on at once.
+pub(super) const ANALYSTS: usize = 16;
+
+pub(super) struct Shared {
+    pub state: Mutex<State>,
+    pub client: OnceLock<Client>,
+    pub outgoing: Outgoing,
+    /// FlushOnDrop when the process that the client runs in has ended.
+    pub orphaned: Arc<Notify>,
+    /// To work on requests, so that not all that wait for a slow client are worked on at once.
+    pub turns: Semaphore,
+}
+
+#[derive(Debug)]
+pub(super) struct State {
+    pub documents: Documents,
+    pub settings: Arc<ClientSettings>,
+    pub settings_diagnostics: SettingsDiagnostics,
+    /// Whether the client will be told to ask again.
+    pub refreshing: bool,
+    /// How many lists of semantic tokens were told.
+    pub semantic_tokens: u64,
+    pub shut_down: bool,
+}
+
+impl State {
+    pub(super) fn new(analyst: Analyst) -> Self {
+        Self {
+            documents: Documents::of(analyst),
+            settings: Arc::default(),
+            settings_diagnostics: SettingsDiagnostics::default(),
+            refreshing: false,
+            semantic_tokens: 0,
+            shut_down: false,
+        }
+    }
+}
+
+impl Shared {
+    pub(super) fn state(&self) -> MutexGuard<'_, State> {
+        lock(&self.state)
+    }
+
+    pub(super) fn client(&self) -> Client {
+        let unsaid = || Client::new(&ClientCapabilities::default());
+        *self.client.get_or_init(unsaid)
+    }
+
+    /// What an open document has to say, as it is when this is called; `None` for a document
+    /// that is not open.
+    pub(super) async fn ask<T: Send + 'static>(
+        &self,
+        uri: &Url,
+        question: impl FnOnce(Lsp<'_>) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.ask_around(uri, |lsp, _| question(lsp)).await
+    }
+
+    /// The same, with the whole workspace at hand.
+    pub(super) async fn ask_around<T: Send + 'static>(
+        &self,
+        uri: &Url,
+        question: impl FnOnce(Lsp<'_>, &World) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
+        let asked = {
+            let mut state = self.state();
+            state.documents.touch(uri);
+            state.documents.get(uri).map(|document| {
+                let snapshot = document.snapshot.clone();
+                (snapshot, state.documents.world(), state.settings.clone())
+            })
+        };
+        let Some((snapshot, world, settings)) = asked else {
+            return Ok(None);
+        };
+        let client = self.client();
+        // Dropped with the request, be it answered or cancelled.
+        let _waiting = snapshot.wait();
+        self.work(move || question(Lsp::new(&snapshot, client, &settings), &world))
+            .await
+    }
+
+    /// What the whole workspace has to say.
+    pub(super) async fn ask_world<T: Send + 'static>(
+        &self,
+        question: impl FnOnce(&World, Client, &ClientSettings) -> T + Send + 'static,
+    ) -> Result<T> {
+        let (world, settings) = {
+            let state = self.state();
+            (state.documents.world(), state.settings.clone())
+        };
+        let client = self.client();
+        let _waiting = world.wait();
+        self.work(move || question(&world, client, &settings)).await
+    }
+
+    /// Does something that takes its time, once the client has taken what was done before. A panic
+    /// is an error like any other.
+    pub(super) async fn work<T: Send + 'static>(
+        &self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T> {
+        // Nothing ever closes it.
+        let _turn = self.turns.acquire().await;
+        self.outgoing.caught_up().await;
+        tokio::task::spawn_blocking(work).await.map_err(|_| {
+            self.outgoing
+                .log_error("a request failed; this is a mistake in Bitepoint");
+            Error::internal_error()
+        })
+    }
+}
+
+/// A document, if it was not closed and opened since.
+pub(super) fn of_opening<'a>(
+    state: &'a mut State,
+    uri: &Url,
+    opening: u64,
+) -> Option<&'a mut Document> {
+    if state.shut_down {
+        return None;
+    }
+    let document = state.documents.get_mut(uri)?;
+    (document.opening == opening).then_some(document)
+}
+
+impl State {
+    pub(super) fn set_workspace(&mut self, workspace: Workspace) -> Invalidated {
+        let policy = ReadPolicy::of_workspace(workspace.folders(), &self.settings.libraries);
+        self.documents.set_workspace(workspace, policy)
+    }
+
+    /// Takes what a client says when it starts.
+    pub(super) fn start(&mut self, params: &InitializeParams) -> std::result::Result<(), String> {
+        let told = params.initialization_options.as_ref();
+        let taken = self.settings.with(told.unwrap_or(&Value::Null));
+        let wrong = match taken {
+            Ok(settings) => {
+                self.settings = Arc::new(settings);
+                Ok(())
+            }
+            Err(why) => Err(why),
+        };
+        // No document is open yet.
+        drop(self.set_workspace(Workspace::of_client(params)));
+        wrong
+    }
+}

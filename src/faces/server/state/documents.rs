@@ -1,0 +1,268 @@
+//! The documents that the client has open: opened, edited, closed, and put out of date by each
+//! other.
+
+use super::buffer::{Buffer, apply, name_of};
+use super::dependents::Dependents;
+use super::file_view::{Analyst, FileView};
+use super::snapshot::Snapshot;
+use super::workspace::Workspace;
+use super::world::{Closed, World};
+use crate::faces::read_policy::ReadPolicy;
+use crate::finding::FileName;
+use crate::syntax::{Encoding, Span};
+use std::collections::{HashMap, VecDeque};
+use std::sync::{Arc, OnceLock};
+use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
+
+/// How many documents stay known while others are looked at, at the least.
+const RECENT: usize = 32;
+
+/// Which documents are to be looked at again.
+#[derive(Debug, Default)]
+pub(crate) struct Invalidated {
+    /// The one that was edited.
+    pub own: Option<Url>,
+    /// Those that use it.
+    pub dependents: Vec<Url>,
+    /// One of which something was held back that is to be told now.
+    pub released: Option<Url>,
+}
+
+/// All open documents, and the workspace around them.
+#[derive(Debug, Default)]
+pub(crate) struct Documents {
+    documents: HashMap<Url, Document>,
+    files: FileView,
+    closed: Arc<Closed>,
+    opened: u64,
+    /// The documents that were looked at last, the latest at the end.
+    recent: VecDeque<Url>,
+    dependents: Dependents,
+    /// The documents by their openings.
+    openings: HashMap<u64, Url>,
+    /// The one that was edited last.
+    typed_in: Option<Url>,
+}
+
+#[derive(Debug)]
+pub(crate) struct Document {
+    /// Which opening of the document this is, so that nothing from before it comes through.
+    pub opening: u64,
+    pub snapshot: Arc<Snapshot>,
+    /// Whether somebody is at work on its diagnostics.
+    pub is_scheduled: bool,
+    /// The last semantic tokens that were told, with their number.
+    pub semantic_tokens: Option<(u64, Arc<Vec<SemanticToken>>)>,
+}
+
+impl Drop for Document {
+    fn drop(&mut self) {
+        self.snapshot.supersede();
+    }
+}
+
+impl Documents {
+    /// No documents, for somebody who looks at them.
+    pub fn of(analyst: Analyst) -> Self {
+        let mut documents = Self::default();
+        documents.files.analyst = analyst;
+        documents
+    }
+
+    pub fn get(&self, uri: &Url) -> Option<&Document> {
+        self.documents.get(uri)
+    }
+
+    pub fn get_mut(&mut self, uri: &Url) -> Option<&mut Document> {
+        self.documents.get_mut(uri)
+    }
+
+    /// Notes that somebody looked at a document. What is known of those that nobody has looked
+    /// at for long is put away: an editor may open many thousands.
+    pub fn touch(&mut self, uri: &Url) {
+        let Some(document) = self.documents.get(uri) else {
+            return;
+        };
+        if !self.dependents.is_known(document.opening)
+            && let Some(asked) = document.snapshot.asked()
+        {
+            self.dependents.note(document.opening, asked);
+        }
+        if self.recent.back() == Some(uri) {
+            return;
+        }
+        self.recent.retain(|other| other != uri);
+        self.recent.push_back(uri.clone());
+        if self.recent.len() < 2 * RECENT {
+            return;
+        }
+        // Many at once, so that they share their surroundings.
+        for uri in self.recent.drain(..RECENT) {
+            if let Some(document) = self.documents.get_mut(&uri)
+                && self.dependents.is_known(document.opening)
+            {
+                let buffer = document.snapshot.buffer.clone();
+                buffer.evict();
+                document.snapshot = Snapshot::new(buffer, self.files.clone());
+                document.semantic_tokens = None;
+            }
+        }
+    }
+
+    /// Opens a document.
+    pub fn open(&mut self, uri: Url, version: i32, text: String) -> Invalidated {
+        self.opened += 1;
+        let buffer = self.put(Buffer::new(uri.clone(), version, text));
+        let document = Document {
+            opening: self.opened,
+            snapshot: Snapshot::new(buffer.clone(), self.files.clone()),
+            is_scheduled: false,
+            semantic_tokens: None,
+        };
+        self.dependents.forget(document.opening);
+        self.openings.insert(document.opening, uri.clone());
+        if let Some(before) = self.documents.insert(uri.clone(), document) {
+            self.closed_opening(before.opening);
+        }
+        self.invalidate(&buffer.name, Some(uri))
+    }
+
+    /// Edits a document.
+    pub fn change(
+        &mut self,
+        uri: &Url,
+        version: i32,
+        changes: Vec<TextDocumentContentChangeEvent>,
+        encoding: Encoding,
+    ) -> Invalidated {
+        let Some(document) = self.documents.get(uri) else {
+            return Invalidated::default();
+        };
+        let before = &document.snapshot.buffer;
+        let mut text = before.text.clone();
+        let mut typed = None;
+        for change in changes {
+            typed = Some(apply(&mut text, change, encoding));
+        }
+        let buffer = before.edited(version, text);
+        let buffer = self.put(buffer);
+        let released = match &self.typed_in {
+            Some(other) if other != uri => self.move_on(&other.clone()),
+            _ => None,
+        };
+        self.typed_in = typed.is_some().then(|| uri.clone());
+        self.renew(uri, &buffer, typed);
+        Invalidated {
+            released,
+            ..self.invalidate(&buffer.name, Some(uri.clone()))
+        }
+    }
+
+    /// Notes that the cursor has moved on from where a document was edited last, and says which
+    /// one is to be told of again.
+    pub fn move_on(&self, uri: &Url) -> Option<Url> {
+        let has_more = self.get(uri)?.snapshot.move_on();
+        has_more.then(|| uri.clone())
+    }
+
+    /// The document that was edited last, while something is held back of it.
+    pub fn holding(&self) -> Option<Arc<Snapshot>> {
+        let snapshot = &self.get(self.typed_in.as_ref()?)?.snapshot;
+        snapshot.holds().then(|| snapshot.clone())
+    }
+
+    /// Closes a document. Its last version comes with it, if it was open.
+    pub fn close(&mut self, uri: &Url) -> Option<(i32, Invalidated)> {
+        let document = self.documents.remove(uri)?;
+        self.closed_opening(document.opening);
+        let buffer = &document.snapshot.buffer;
+        self.files.open.remove(&buffer.name);
+        Some((buffer.version?, self.invalidate(&buffer.name, None)))
+    }
+
+    fn closed_opening(&mut self, opening: u64) {
+        self.dependents.remove(opening);
+        self.openings.remove(&opening);
+    }
+
+    /// Something changed a file outside of the client.
+    pub fn file_changed(&mut self, uri: &Url, is_there: bool) -> Invalidated {
+        let name = name_of(uri);
+        self.files.disk.forget(&name);
+        self.files.workspace.noted(&name, is_there);
+        self.invalidate(&name, None)
+    }
+
+    pub fn workspace(&self) -> &Workspace {
+        &self.files.workspace
+    }
+
+    /// Takes another workspace, or other libraries that may be read from it.
+    pub fn set_workspace(&mut self, workspace: Workspace, policy: ReadPolicy) -> Invalidated {
+        self.files.workspace = workspace;
+        self.files.policy = Arc::new(policy);
+        let all: Vec<Url> = self.documents.keys().cloned().collect();
+        for uri in &all {
+            if let Some(buffer) = self.get(uri).map(|d| d.snapshot.buffer.clone()) {
+                self.renew(uri, &buffer, None);
+            }
+        }
+        Invalidated {
+            dependents: all,
+            ..Invalidated::default()
+        }
+    }
+
+    /// Everything, as it is now.
+    pub fn world(&self) -> World {
+        World {
+            open: self
+                .documents
+                .values()
+                .map(|d| d.snapshot.clone())
+                .collect(),
+            by_name: OnceLock::new(),
+            files: self.files.clone(),
+            closed: self.closed.clone(),
+        }
+    }
+
+    fn put(&mut self, buffer: Buffer) -> Arc<Buffer> {
+        let buffer = Arc::new(buffer);
+        self.files.open.insert(buffer.name.clone(), buffer.clone());
+        buffer
+    }
+
+    /// Forgets what is known about a document, after an edit of it or of what it uses.
+    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>, typed: Option<Span>) {
+        if let Some(document) = self.documents.get_mut(uri) {
+            let old = &document.snapshot;
+            let known = old.last_analysed();
+            old.supersede();
+            self.dependents.forget(document.opening);
+            document.snapshot = Snapshot::after(known, buffer.clone(), self.files.clone(), typed);
+        }
+    }
+
+    /// Forgets what is known about the documents that use a file.
+    fn invalidate(&mut self, name: &FileName, own: Option<Url>) -> Invalidated {
+        let uris = self.dependents.of(name).into_iter();
+        let uris = uris.filter_map(|opening| self.openings.get(&opening));
+        let uses = |uri: &&Url| {
+            let asked = self.documents.get(uri).and_then(|d| d.snapshot.asked());
+            asked.is_none_or(|mut asked| asked.any(|asked| asked == name))
+        };
+        let other = uris.filter(|uri| Some(*uri) != own.as_ref());
+        let dependents: Vec<Url> = other.filter(uses).cloned().collect();
+        for uri in &dependents {
+            if let Some(buffer) = self.get(uri).map(|user| user.snapshot.buffer.clone()) {
+                self.renew(uri, &buffer, None);
+            }
+        }
+        Invalidated {
+            own,
+            dependents,
+            released: None,
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! The files around a document at one moment, as the document may read them.
+
+use super::buffer::Buffer;
+use super::disk_cache::DiskCache;
+use super::workspace::Workspace;
+use crate::analysis::{Report, Work, analyse_after, read_settings};
+use crate::faces::disk::{SettingsRead, settings_files};
+use crate::faces::read_policy::ReadPolicy;
+use crate::finding::FileName;
+use crate::model::{Files, ReadError, Source};
+use crate::settings::Settings;
+use std::path::Path;
+use std::sync::Arc;
+
+/// Looks at a document, with what was known of it before it was edited.
+pub(crate) type Analyse = fn(Option<&Report>, Arc<Source>, &dyn Files, &Work<'_>) -> Report;
+
+/// What looks at documents.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Analyst(pub Analyse);
+
+impl Default for Analyst {
+    fn default() -> Self {
+        Self(analyse_after)
+    }
+}
+
+/// Shares what it has in common with its earlier states, which snapshots keep.
+pub(super) type OpenBuffers = imbl::HashMap<FileName, Arc<Buffer>>;
+
+/// What stands around a document at one moment: what is open wins over the disk.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct FileView {
+    pub open: OpenBuffers,
+    pub disk: Arc<DiskCache>,
+    pub policy: Arc<ReadPolicy>,
+    pub analyst: Analyst,
+    pub workspace: Workspace,
+}
+
+impl FileView {
+    /// A file, as a document reads it.
+    pub fn read(&self, document: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        if let Some(buffer) = self.open.get(name) {
+            return Ok(buffer.source());
+        }
+        let path = Path::new(&**name);
+        // A document that is not on the disk has no folder, and must not take the server's.
+        if !path.is_absolute() {
+            let why = "cannot be found from a document that is not on the disk";
+            return Err(why.to_owned().into());
+        }
+        let library = &self.settings(document, |_, _| {}).library;
+        self.policy.used(Path::new(&**document), library, path)?;
+        Ok(self.disk.read(name)?)
+    }
+
+    /// A file of settings as it is now.
+    fn settings_file(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        if let Some(buffer) = self.open.get(name) {
+            return Ok(buffer.source());
+        }
+        self.policy.settings(Path::new(&**name))?;
+        self.disk.read(name)
+    }
+
+    /// The settings that hold for a document, and which files were looked for.
+    pub fn settings(
+        &self,
+        document: &FileName,
+        mut looked: impl FnMut(&FileName, Option<Arc<Source>>),
+    ) -> Arc<Settings> {
+        if !Path::new(&**document).is_absolute() {
+            return Arc::default();
+        }
+        let found = settings_files(document).find_map(|name| {
+            let is_there = || Path::new(&*name).symlink_metadata().is_ok();
+            // Most folders have no such file, and with each key all of them are looked into.
+            if !self.open.contains_key(&name) && !is_there() {
+                looked(&name, None);
+                return None;
+            }
+            let read = self.settings_file(&name);
+            looked(&name, read.as_ref().ok().cloned());
+            match read {
+                Ok(source) => Some(Arc::new(read_settings(&source))),
+                Err(_) if !is_there() => None,
+                Err(why) => Some(SettingsRead::new(name, Err(why)).settings),
+            }
+        });
+        found.unwrap_or_default()
+    }
+}

@@ -1,0 +1,25 @@
+//! The documents that the client has open and the files around them, and what is known about
+//! each.
+//!
+//! A stair: each file imports only files above it in this list.
+
+mod dependents;
+mod disk_cache;
+mod workspace;
+
+mod buffer;
+mod file_view;
+mod snapshot;
+mod world;
+
+mod documents;
+
+pub(crate) use buffer::name_of;
+pub(crate) use disk_cache::MOST_KEPT;
+pub(crate) use documents::{Document, Documents, Invalidated};
+#[cfg(test)]
+pub(crate) use file_view::Analyse;
+pub(crate) use file_view::Analyst;
+pub(crate) use snapshot::Snapshot;
+pub(crate) use workspace::Workspace;
+pub(crate) use world::World;

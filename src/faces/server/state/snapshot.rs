@@ -1,0 +1,258 @@
+//! A document in one state, and what is known about it.
+
+use super::buffer::Buffer;
+use super::file_view::FileView;
+use crate::analysis::{Report, Scope, Watch, Work, read_settings, report_settings};
+use crate::faces::disk::lock;
+use crate::finding::FileName;
+use crate::model::{Files, ReadError, Source};
+use crate::settings::{Settings, is_settings};
+use crate::syntax::Span;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use tower_lsp::lsp_types::Url;
+
+/// How many combinations of one system are tried while somebody types.
+const WHILE_TYPING: u64 = 2_000;
+
+/// A document in one state, beside all others as they were then.
+#[derive(Debug)]
+pub(crate) struct Snapshot {
+    pub buffer: Arc<Buffer>,
+    files: FileView,
+    scope: OnceLock<Computed<Scope>>,
+    report: OnceLock<Computed<Report>>,
+    /// The last state of the document of which something is known, until this is known too.
+    before: Mutex<Option<Arc<Snapshot>>>,
+    /// Whether the document has a newer state.
+    superseded: AtomicBool,
+    /// How many requests wait for what is known of this state.
+    waiting: AtomicUsize,
+    /// What the last edit put in, where this state is of an edit.
+    typed: Option<LastEdit>,
+}
+
+/// The place of the last edit, while nobody knows that the cursor has moved on from it.
+#[derive(Debug)]
+struct LastEdit {
+    at: Span,
+    moved_on: AtomicBool,
+    /// Whether something was held back for it, and has to be told in the end.
+    holds: AtomicBool,
+}
+
+/// Something that was worked out from files.
+#[derive(Debug)]
+struct Computed<T> {
+    value: T,
+    /// Every file that was asked for, with what it was, if it was there.
+    asked: HashMap<FileName, Option<Arc<Source>>>,
+}
+
+impl Snapshot {
+    pub(super) fn new(buffer: Arc<Buffer>, files: FileView) -> Arc<Self> {
+        Self::after(None, buffer, files, None)
+    }
+
+    pub(super) fn after(
+        before: Option<Arc<Self>>,
+        buffer: Arc<Buffer>,
+        files: FileView,
+        typed: Option<Span>,
+    ) -> Arc<Self> {
+        Arc::new(Self {
+            buffer,
+            files,
+            scope: OnceLock::new(),
+            report: OnceLock::new(),
+            before: Mutex::new(before),
+            superseded: AtomicBool::new(false),
+            waiting: AtomicUsize::new(0),
+            typed: typed.map(|at| LastEdit {
+                at,
+                moved_on: AtomicBool::new(false),
+                holds: AtomicBool::new(false),
+            }),
+        })
+    }
+
+    /// Where the last edit was, as long as the cursor is taken to be there.
+    pub fn typed(&self) -> Option<Span> {
+        let typed = self.typed.as_ref()?;
+        let is_there = !typed.moved_on.load(Ordering::Relaxed);
+        is_there.then_some(typed.at)
+    }
+
+    /// Notes that something is not told as long as the cursor is where the last edit was.
+    pub fn hold_back(&self) {
+        if let Some(typed) = &self.typed {
+            typed.holds.store(true, Ordering::Relaxed);
+        }
+    }
+
+    /// Whether something is not told as long as the cursor is where the last edit was.
+    pub fn holds(&self) -> bool {
+        let holds = |typed: &LastEdit| typed.holds.load(Ordering::Relaxed);
+        self.typed().is_some() && self.typed.as_ref().is_some_and(holds)
+    }
+
+    /// Notes that the cursor has moved on, and says whether there is something to tell now.
+    pub fn move_on(&self) -> bool {
+        self.typed.as_ref().is_some_and(|typed| {
+            let was_there = !typed.moved_on.swap(true, Ordering::Relaxed);
+            was_there && typed.holds.load(Ordering::Relaxed)
+        })
+    }
+
+    /// What is known about the document. The first who asks for it waits for the analysis.
+    pub fn report(&self) -> &Report {
+        self.analyse().0
+    }
+
+    /// The same, with the state before, which nobody needs any more: letting it go takes a moment.
+    pub fn analyse(&self) -> (&Report, Option<Arc<Self>>) {
+        let known = self.report.get_or_init(|| {
+            self.known(|source, files| {
+                if !is_settings(&source.name) {
+                    let work = Work {
+                        combinations: WHILE_TYPING,
+                        watch: self,
+                    };
+                    let before = lock(&self.before).clone();
+                    let before = before.as_ref().and_then(|before| before.report.get());
+                    let before = before.map(|known| &known.value);
+                    return self.files.analyst.0(before, source, files, &work);
+                }
+                let settings = read_settings(&source);
+                report_settings(source, Arc::new(settings))
+            })
+        });
+        // What came of systems before a mistake is known from the last state that was looked at to
+        // the end.
+        let is_whole = known.value.is_whole;
+        let before = is_whole.then(|| lock(&self.before).take());
+        (&known.value, before.flatten())
+    }
+
+    /// What the names in the document mean; much quicker than the report.
+    pub fn scope(&self) -> &Scope {
+        let known = self.scope.get_or_init(|| self.known(Scope::load));
+        &known.value
+    }
+
+    fn known<T>(&self, work_out: impl FnOnce(Arc<Source>, &dyn Files) -> T) -> Computed<T> {
+        let reader = TrackedFiles {
+            snapshot: self,
+            asked: Mutex::default(),
+        };
+        let value = work_out(self.buffer.source(), &reader);
+        let asked = reader.asked.into_inner();
+        Computed {
+            value,
+            asked: asked.unwrap_or_else(PoisonError::into_inner),
+        }
+    }
+
+    /// The file of settings with mistakes that holds for the document, if that is known.
+    pub fn mistaken_settings(&self) -> Option<&FileName> {
+        let settings = &self.report.get()?.value.settings;
+        let is_its_own = is_settings(&self.buffer.name);
+        let file = settings.file.as_ref()?;
+        (!is_its_own && !settings.problems.is_empty()).then_some(file)
+    }
+
+    /// The files that were asked for to look at this state, if it was looked at.
+    pub(super) fn asked(&self) -> Option<impl Iterator<Item = &FileName>> {
+        Some(self.report.get()?.asked.keys())
+    }
+
+    /// Whether what is known is still so in other surroundings.
+    pub(super) fn holds_in(&self, files: &FileView) -> bool {
+        let scope = self.scope.get().map(|known| &known.asked);
+        let report = self.report.get().map(|known| &known.asked);
+        let mut asked = scope.into_iter().chain(report).flatten();
+        asked.all(
+            |(name, then)| match (files.read(&self.buffer.name, name), then) {
+                (Ok(now), Some(then)) => Arc::ptr_eq(&now, then),
+                (now, then) => now.is_err() && then.is_none(),
+            },
+        )
+    }
+
+    /// The address of a file by its name.
+    pub fn uri(&self, name: &FileName) -> Option<Url> {
+        match self.files.open.get(name) {
+            Some(buffer) => Some(buffer.uri.clone()),
+            None => Url::from_file_path(&**name).ok(),
+        }
+    }
+
+    /// The version of a file that is open.
+    pub fn version(&self, name: &FileName) -> Option<i32> {
+        self.files.open.get(name)?.version
+    }
+
+    /// Notes that somebody waits for what is known of this state, until the guard is dropped.
+    pub fn wait(self: &Arc<Self>) -> WaitGuard {
+        self.waiting.fetch_add(1, Ordering::Relaxed);
+        WaitGuard(self.clone())
+    }
+
+    /// The last state of the document of which something is known.
+    pub(super) fn last_analysed(self: &Arc<Self>) -> Option<Arc<Self>> {
+        match self.report.get() {
+            Some(known) if known.value.is_whole => Some(self.clone()),
+            _ => lock(&self.before).clone(),
+        }
+    }
+
+    /// Notes that the document has a newer state, or is closed.
+    pub(super) fn supersede(&self) {
+        self.superseded.store(true, Ordering::Relaxed);
+    }
+}
+
+impl Watch for Snapshot {
+    fn is_stopped(&self) -> bool {
+        self.superseded.load(Ordering::Relaxed) && self.waiting.load(Ordering::Relaxed) == 0
+    }
+}
+
+/// Somebody who waits.
+pub(crate) struct WaitGuard(Arc<Snapshot>);
+
+impl Drop for WaitGuard {
+    fn drop(&mut self) {
+        self.0.waiting.fetch_sub(1, Ordering::Relaxed);
+    }
+}
+
+/// Reads files for a document, and remembers which.
+struct TrackedFiles<'a> {
+    snapshot: &'a Snapshot,
+    asked: Mutex<HashMap<FileName, Option<Arc<Source>>>>,
+}
+
+impl Files for TrackedFiles<'_> {
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        self.used(&self.snapshot.buffer.name, name)
+            .map_err(|refused| refused.why)
+    }
+
+    fn used(&self, _spec: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
+        let read = self.snapshot.files.read(&self.snapshot.buffer.name, name);
+        lock(&self.asked).insert(name.clone(), read.as_ref().ok().cloned());
+        read
+    }
+
+    fn shown(&self, name: &FileName) -> FileName {
+        self.snapshot.files.workspace.shown(name)
+    }
+
+    fn settings(&self, spec: &FileName) -> Arc<Settings> {
+        self.snapshot.files.settings(spec, |name, source| {
+            lock(&self.asked).insert(name.clone(), source);
+        })
+    }
+}

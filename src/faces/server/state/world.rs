@@ -1,0 +1,110 @@
+//! All documents and all specs of the workspace, as they are at one moment.
+
+use super::buffer::Buffer;
+use super::disk_cache::MOST_KEPT;
+use super::file_view::FileView;
+use super::snapshot::{Snapshot, WaitGuard};
+use super::workspace::Workspace;
+use crate::faces::disk::lock;
+use crate::finding::FileName;
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, Mutex, OnceLock};
+
+/// What is known of files that are not open, as long as it holds.
+pub(super) type Closed = Mutex<HashMap<FileName, Arc<Snapshot>>>;
+
+/// All documents and all specs of the workspace, as they are at one moment.
+#[derive(Clone, Debug)]
+pub(crate) struct World {
+    pub(super) open: Vec<Arc<Snapshot>>,
+    /// Where among the open documents each stands, once somebody asks.
+    pub(super) by_name: OnceLock<HashMap<FileName, usize>>,
+    pub(super) files: FileView,
+    pub(super) closed: Arc<Closed>,
+}
+
+impl World {
+    /// The open documents, the specs of the workspace that are not open, and whatever any of
+    /// them uses: each once.
+    pub fn all(&self) -> Vec<Arc<Snapshot>> {
+        let mut found = self.specs();
+        let mut known: HashSet<FileName> = found.iter().map(|s| s.buffer.name.clone()).collect();
+        let mut next = 0;
+        while let Some(snapshot) = found.get(next).cloned() {
+            for source in snapshot.scope().sources() {
+                if known.insert(source.name.clone()) {
+                    found.extend(self.file(&source.name));
+                }
+            }
+            next += 1;
+        }
+        found
+    }
+
+    /// The open documents, and the specs of the workspace that are not open.
+    pub fn specs(&self) -> Vec<Arc<Snapshot>> {
+        let is_open = |name: &&FileName| self.files.open.contains_key(*name);
+        let closed = self
+            .files
+            .workspace
+            .specs()
+            .iter()
+            .filter(|name| !is_open(name));
+        let closed = closed.filter_map(|name| self.file(name));
+        self.open.iter().cloned().chain(closed).collect()
+    }
+
+    /// The same, and the files of settings with mistakes that hold for any of them.
+    pub fn specs_and_settings(&self) -> Vec<Arc<Snapshot>> {
+        let mut all = self.specs();
+        let mut known: HashSet<FileName> = all.iter().map(|s| s.buffer.name.clone()).collect();
+        let mistaken = |spec: &Arc<Snapshot>| {
+            // What is asked for is looked at here.
+            let _ = spec.report();
+            spec.mistaken_settings().cloned()
+        };
+        let names: Vec<FileName> = all.iter().filter_map(mistaken).collect();
+        let new = names.into_iter().filter(|name| known.insert(name.clone()));
+        let files: Vec<Arc<Snapshot>> = new.filter_map(|name| self.file(&name)).collect();
+        all.extend(files);
+        all
+    }
+
+    /// A file, open or not; `None` where there is none.
+    pub fn file(&self, name: &FileName) -> Option<Arc<Snapshot>> {
+        if let Some(at) = self.open_by_name().get(name) {
+            return self.open.get(*at).cloned();
+        }
+        let known = || lock(&self.closed);
+        let source = self.files.disk.read(name).ok()?;
+        let before = known().get(name).cloned();
+        if let Some(before) = before
+            && Arc::ptr_eq(&before.buffer.source(), &source)
+            && before.holds_in(&self.files)
+        {
+            return Some(before);
+        }
+        let buffer = Arc::new(Buffer::on_disk(source)?);
+        let snapshot = Snapshot::new(buffer, self.files.clone());
+        let mut known = known();
+        if known.len() >= MOST_KEPT {
+            known.clear();
+        }
+        known.insert(name.clone(), snapshot.clone());
+        Some(snapshot)
+    }
+
+    fn open_by_name(&self) -> &HashMap<FileName, usize> {
+        let names = self.open.iter().map(|open| open.buffer.name.clone());
+        self.by_name.get_or_init(|| names.zip(0..).collect())
+    }
+
+    pub fn workspace(&self) -> &Workspace {
+        &self.files.workspace
+    }
+
+    /// Notes that somebody waits for what is known of all open documents.
+    pub fn wait(&self) -> Vec<WaitGuard> {
+        self.open.iter().map(Snapshot::wait).collect()
+    }
+}
