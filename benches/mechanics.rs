@@ -5,8 +5,8 @@ mod common;
 
 use bitepoint::analysis::analyse;
 use bitepoint::checks::REFERENCE;
-use bitepoint::mechanics::{Tolerances, work_out};
 use bitepoint::model::{Source, System};
+use bitepoint::solve::{Tolerances, work_out};
 use common::{NoFiles, last};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};

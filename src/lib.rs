@@ -2,7 +2,7 @@
 //! the pressure plate, works them out, and says what is wrong with them.
 //!
 //! Data flows down this list of rooms and never back up:
-//! [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`],
+//! [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`], [`solve`],
 //! [`checks`], [`analysis`], [`faces`].
 
 // What pest makes of the grammar names it where the standard library does not.
@@ -17,4 +17,5 @@ pub mod model;
 pub mod quantity;
 pub mod schema;
 pub mod settings;
+pub mod solve;
 pub mod syntax;

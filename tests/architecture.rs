@@ -11,6 +11,7 @@ const STAIR: &[&str] = &[
     "settings",
     "model",
     "mechanics",
+    "solve",
     "checks",
     "analysis",
     "faces",
@@ -67,6 +68,25 @@ fn every_room_imports_only_rooms_above_it() {
                     STAIR[*rank]
                 );
             }
+        }
+    }
+}
+
+#[test]
+fn the_mechanics_take_and_give_plain_numbers() {
+    let mechanics: Vec<_> = rooms()
+        .into_iter()
+        .filter(|(rank, ..)| STAIR[*rank] == "mechanics")
+        .collect();
+    assert!(mechanics.len() > 20, "the mechanics are elsewhere");
+    for (_, path, text) in mechanics {
+        for (at, _) in text.match_indices("crate::") {
+            let rest = &text[at + "crate::".len()..];
+            assert!(
+                rest.starts_with("mechanics"),
+                "{path} knows {}",
+                rest.lines().next().unwrap()
+            );
         }
     }
 }

@@ -3,9 +3,9 @@
 mod common;
 
 use bitepoint::analysis::{Report, analyse};
-use bitepoint::mechanics::{Outcome, Tolerances, work_out};
 use bitepoint::model::System;
 use bitepoint::schema::ResultId;
+use bitepoint::solve::{Outcome, Tolerances, work_out};
 use bitepoint::{field, result};
 use common::toleranced::system;
 use common::{Library, source};
@@ -631,7 +631,7 @@ fn every_margin_has_its_worst_case() {
 
 #[test]
 fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
-    let lines: String = (0..bitepoint::mechanics::MAX_TOLERANCED / 2 + 1)
+    let lines: String = (0..bitepoint::solve::MAX_TOLERANCED / 2 + 1)
         .map(|i| {
             format!("line l{i} {{ bore = 3 mm ± 0.1 mm  length = 10 mm ± 1 mm  wall = 0.7 mm }}\n")
         })

@@ -10,7 +10,7 @@ mod server;
 mod specs;
 mod table;
 
-use bitepoint::mechanics::{Tolerances, work_out};
+use bitepoint::solve::{Tolerances, work_out};
 use common::last;
 use server::{Server, address};
 use std::hint::black_box;

@@ -2,10 +2,10 @@
 
 use super::{Report, Shown, Worked};
 use crate::finding::Place;
-use crate::mechanics::Outcome;
 use crate::model::System;
 use crate::quantity::{Dimension, significant};
 use crate::schema::ResultId;
+use crate::solve::Outcome;
 use crate::syntax::{self, Span, StatementKind};
 use crate::{block, field, result};
 

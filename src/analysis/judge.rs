@@ -3,9 +3,9 @@
 use super::{Allowed, Silencer, Worked};
 use crate::checks::{self, Check, Detail, Finding, Found, Raised};
 use crate::finding::Problem;
-use crate::mechanics::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 use crate::model::System;
 use crate::settings::Settings;
+use crate::solve::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 
 /// A system worked out and checked.
 pub(super) struct Judged {

@@ -54,12 +54,12 @@ pub use verdict::{Standing, Verdict, verdict};
 
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem};
-use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::{
     Built, Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, System, build, build_after,
 };
 use crate::quantity::nearest;
 use crate::settings::Settings;
+use crate::solve::{NotWorked, Outcome, Tolerances};
 use crate::syntax::{Span, StatementKind};
 use again::{Known, Still};
 use judge::judge;

@@ -4,10 +4,10 @@
 use super::{Kit, Located, Report, Shown, Worked};
 use crate::checks::{CHECKS, Check, Finding, LIMITS};
 use crate::finding::Severity;
-use crate::mechanics::{NotWorked, Outcome};
 use crate::result;
 use crate::schema::ResultId;
 use crate::settings::Settings;
+use crate::solve::{NotWorked, Outcome};
 use crate::syntax::{Comparison, StatementKind};
 use std::collections::HashMap;
 

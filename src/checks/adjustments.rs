@@ -2,11 +2,11 @@
 
 use super::sizes::{COMMON_BORES, Rounding, bore_written, is_inch_size, rounded, written};
 use crate::field;
-use crate::mechanics::Outcome;
 use crate::model::{System, Value};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::result;
 use crate::schema::{Better, COMMON, FieldId, Presence};
+use crate::solve::Outcome;
 
 /// A field that a cure may change.
 #[derive(Debug)]

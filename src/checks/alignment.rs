@@ -61,7 +61,7 @@ fn unread_dial(cx: &Context<'_>, out: &mut Found) {
     let Some(given) = cx.system.given(field!(bellhousing.dial)) else {
         return;
     };
-    if cx.outcome.extras.dial.is_some() || out.noted(block!(bellhousing)) {
+    if cx.outcome.side_inputs.dial.is_some() || out.noted(block!(bellhousing)) {
         return;
     }
     let count = match &given.value {
@@ -128,7 +128,7 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     if out.noted(block!(bellhousing)) {
         return;
     }
-    let dial = cx.outcome.extras.dial;
+    let dial = cx.outcome.side_inputs.dial;
     let field = match dial {
         Some(_) => field!(bellhousing.dial),
         None => field!(bellhousing.runout),

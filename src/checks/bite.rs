@@ -4,9 +4,9 @@ use super::cure::{Goal, cure};
 use super::heavy_pedal;
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const LOW: Check = Check {

@@ -5,11 +5,12 @@ use super::edit::edit_field;
 use super::sizes::written;
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::{Actuation, Outcome};
+use crate::mechanics::Actuation;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field};
 
 /// Cars on cables, for the examples.

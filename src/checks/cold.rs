@@ -93,11 +93,11 @@ fn reservoir(cx: &Context<'_>, out: &mut Found) {
     let Some(holds) = cx.system.given_number(field!(master.reservoir)) else {
         return;
     };
-    let extras = &cx.outcome.extras;
+    let side = &cx.outcome.side_inputs;
     let stroke = crate::mechanics::bore_area(hydraulics.master.bore) * hydraulics.master.stroke;
-    let wear = extras
+    let wear = side
         .wear
-        .zip(extras.finger_ratio)
+        .zip(side.finger_ratio)
         .map_or(0.0, |(wear, ratio)| {
             hydraulics.slave.bore.area() * wear * ratio * cx.outcome.chain.fork.ratio
         });

@@ -6,11 +6,12 @@ use super::sizes::written;
 use super::{Check, Limit, Raised};
 use crate::field;
 use crate::finding::{Place, Problem};
-use crate::mechanics::{Actuation, Chain, EndedBy, Outcome, Spread, Tolerances};
+use crate::mechanics::{Actuation, Chain, EndedBy};
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
+use crate::solve::{Outcome, Spread, Tolerances};
 use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.

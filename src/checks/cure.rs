@@ -9,10 +9,10 @@ use super::limits::LIMITS;
 use super::sizes::Rounding;
 use super::{Check, Context, Detail, Found, Raised, require_failed, thin_margin};
 use crate::finding::{Place, Problem, Severity};
-use crate::mechanics::{Outcome, Tolerances, work_out};
 use crate::model::System;
 use crate::quantity::{UnitExpr, significant};
 use crate::schema::{Better, ResultId};
+use crate::solve::{Outcome, Tolerances, work_out};
 use crate::{field, result};
 
 /// What a cure must bring about.

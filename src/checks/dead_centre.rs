@@ -3,10 +3,11 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::{EndedBy, Leverage, Outcome};
+use crate::mechanics::{EndedBy, Leverage};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::{COMMON, FieldId};
+use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {

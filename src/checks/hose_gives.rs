@@ -4,9 +4,10 @@ use super::context::problem_of_component;
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::{Outcome, Wall};
+use crate::mechanics::Wall;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {

@@ -3,9 +3,9 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::result;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -30,7 +30,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let found = (
         cx.get(result!(lift_margin)).filter(|margin| *margin < 0.0),
         cx.get(result!(plate_lift)),
-        cx.outcome.extras.finger_ratio,
+        cx.outcome.side_inputs.finger_ratio,
     );
     let (Some(margin), Some(lift), Some(ratio)) = found else {
         return;

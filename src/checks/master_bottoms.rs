@@ -3,9 +3,10 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::finding::Severity;
-use crate::mechanics::{EndedBy, Outcome};
+use crate::mechanics::EndedBy;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {

@@ -58,10 +58,10 @@ pub use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
 use crate::finding::{Problem, Related, Severity};
-use crate::mechanics::{NotWorked, Outcome, Tolerances};
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::settings::{Level, Settings};
+use crate::solve::{NotWorked, Outcome, Tolerances};
 use std::cell::OnceCell;
 
 /// One check and its documentation.

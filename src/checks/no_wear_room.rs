@@ -3,8 +3,9 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::{Problem, Severity};
-use crate::mechanics::{Actuation, Outcome};
+use crate::mechanics::Actuation;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
@@ -30,8 +31,8 @@ slave { rest_extension = 12.5 mm }",
 fn run(cx: &Context<'_>, out: &mut Found) {
     let (Some(reserve), Some(wear), Some(ratio)) = (
         cx.get(result!(wear_reserve)).filter(|r| *r < 0.0),
-        cx.outcome.extras.wear,
-        cx.outcome.extras.finger_ratio,
+        cx.outcome.side_inputs.wear,
+        cx.outcome.side_inputs.finger_ratio,
     ) else {
         return;
     };

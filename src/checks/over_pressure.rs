@@ -5,8 +5,8 @@ use super::cure::{Goal, cure};
 use super::limits::{least_rating, name_of_rated};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {

@@ -3,9 +3,9 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
+use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const SLAVE: Check = Check {

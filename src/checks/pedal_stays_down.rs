@@ -3,9 +3,9 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::result;
 use crate::schema::COMMON;
+use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {

@@ -3,8 +3,8 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::{Problem, Severity};
-use crate::mechanics::{Outcome, why_absent};
 use crate::model::Require;
+use crate::solve::{Outcome, why_absent};
 use crate::syntax::Comparison;
 
 pub const CHECK: Check = Check {

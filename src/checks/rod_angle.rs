@@ -77,7 +77,7 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
         cx.get(result!(rod_angle)),
         cx.get(result!(rod_offset_best)),
         cx.bound(result!(rod_angle)),
-        cx.outcome.extras.rod,
+        cx.outcome.side_inputs.rod,
     );
     let (Some(angle), Some(best), Some(most), Some(rod)) = found else {
         return;

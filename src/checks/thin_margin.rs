@@ -3,9 +3,9 @@
 use super::limits::{OPEN, least_rating, name_of_rated};
 use super::{Bound, Check, Context, Example, Found, LIMITS, ResultLimit, Run, require_failed};
 use crate::finding::{Place, Problem, Severity};
-use crate::mechanics::Spread;
 use crate::model::{Toleranced, ValuePart};
 use crate::schema::{COMMON, FieldId, ResultId};
+use crate::solve::Spread;
 
 pub const CHECK: Check = Check {
     name: "thin-margin",

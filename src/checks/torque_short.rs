@@ -3,9 +3,9 @@
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
 use crate::finding::Severity;
-use crate::mechanics::Outcome;
 use crate::quantity::Dimension;
 use crate::result;
+use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -33,7 +33,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.get(result!(torque_margin))
             .filter(|margin| *margin < 0.0),
         cx.get(result!(torque_capacity)),
-        cx.outcome.extras.engine,
+        cx.outcome.side_inputs.engine,
     );
     let (Some(margin), Some(capacity), Some((torque, factor))) = found else {
         return;

@@ -1,6 +1,7 @@
 //! What lies between the pedal's rod and the fork.
 
 use super::cable::Cable;
+use super::drive::{Drive, Lost};
 use super::efficiency::Stroke;
 use super::hydraulics::{Circuit, Hydraulics};
 use super::linkage::Linkage;
@@ -17,24 +18,6 @@ pub enum Actuation {
     Linkage(Linkage),
 }
 
-/// Volumes, mm³, that the master displaces and the slave never sees.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Lost {
-    /// Into the widening of hoses and tubes.
-    pub lines: f64,
-    /// Into the compression of the fluid.
-    pub fluid: f64,
-    /// Into the compression of trapped air.
-    pub air: f64,
-}
-
-impl Lost {
-    /// All three together, mm³.
-    pub fn total(&self) -> f64 {
-        self.lines + self.fluid + self.air
-    }
-}
-
 /// What the two cylinders of a hydraulic actuation do. The slave's piston moves with the fork's outer end.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Cylinders {
@@ -46,29 +29,6 @@ pub struct Cylinders {
     pub master_travel: f64,
     /// Master piston travel after the port is shut, mm.
     pub master_active_travel: f64,
-}
-
-/// State of the actuation's input side for a given travel and force at its output.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Drive {
-    /// Gauge pressure, MPa; zero where there is no fluid.
-    pub(super) pressure: f64,
-    pub(super) lost: Lost,
-    /// Input travel that moves or displaces something, mm.
-    pub(super) active_travel: f64,
-    /// Input travel without `give`, mm.
-    pub(super) input_travel: f64,
-    /// Force at the input, N.
-    pub(super) input_force: f64,
-    /// Input travel lost to the actuation's own elasticity, mm: the master's mount, the cable, the linkage.
-    pub(super) give: f64,
-}
-
-impl Drive {
-    /// Travel of the pedal's rod beyond its clearance, mm.
-    pub(super) fn rod_travel(&self) -> f64 {
-        self.input_travel + self.give
-    }
 }
 
 /// An actuation with its constants worked out.

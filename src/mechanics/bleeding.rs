@@ -1,10 +1,12 @@
 //! Air in the fluid: where it hides from bleeding, and what measurements on the car say about it.
 
-use super::chain::{Chain, FullPedal, Place, Walk};
+use super::chain::Chain;
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
 use super::hydraulics::{SlaveBore, air_compression, bore_area};
+use super::leg::WalkPoint;
 use super::numeric::first_crossing;
+use super::walk::{FullPedal, Walk};
 use std::f64::consts::FRAC_PI_2;
 
 /// Air, mm³, that bleeding cannot get out of a slave: what a level plane through the top of the bore at the
@@ -133,7 +135,7 @@ impl Chain {
 }
 
 impl Walk<'_> {
-    fn place_of(&self, reading: Reading) -> Option<Place> {
+    fn place_of(&self, reading: Reading) -> Option<WalkPoint> {
         match reading {
             Reading::SlaveTravel(travel) => self.place_at_fork_travel(travel),
             Reading::BearingTravel(travel) => Some(self.place_on_cover(not_negative(travel)?)),
@@ -152,7 +154,7 @@ impl Walk<'_> {
         let pressure = positive(full.state.cylinders?.pressure)?;
         let lost = air_compression(air, circuit.ambient, pressure);
         let pad_travel_at = |wanted: f64| {
-            let pressure = |place: &Place| self.driven(place, Stroke::Press).drive.pressure;
+            let pressure = |place: &WalkPoint| self.driven(place, Stroke::Press).drive.pressure;
             let place = self.legs(full).find_map(|leg| {
                 let short = |t: f64| pressure(&leg.at(t)) - wanted;
                 (pressure(&leg.to) >= wanted)

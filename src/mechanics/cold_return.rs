@@ -2,9 +2,9 @@
 
 use std::f64::consts::PI;
 
-use super::chain::{FullPedal, Walk};
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
+use super::walk::{FullPedal, Walk};
 
 /// A brake-fluid grade with a limit on how thick it may get in the cold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

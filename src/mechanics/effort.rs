@@ -2,12 +2,13 @@
 
 use std::iter;
 
-use super::actuation::Drive;
-use super::chain::{CONTACT, Driven, FullPedal, INWARD, Leg, Place, Walk};
 use super::domain::finite;
+use super::drive::Drive;
 use super::efficiency::Stroke;
+use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{first_crossing, maximum, root};
 use super::pedal::Arm;
+use super::walk::{CONTACT, Driven, FullPedal, Walk};
 
 /// Which extreme of the effort is looked for.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -30,7 +31,7 @@ impl Extreme {
 #[derive(Clone, Copy)]
 struct Probe {
     t: f64,
-    place: Place,
+    place: WalkPoint,
     rod_force: f64,
     rod_travel: f64,
     /// `None` where the geometry cannot reach.
@@ -68,7 +69,7 @@ impl Walk<'_> {
     /// load, which is highest at a corner; before there is one the return spring's force only rises.
     pub(super) fn strongest_drive(&self, full: &FullPedal) -> Drive {
         let places = self.legs(full).map(|leg| leg.to);
-        let higher = |most: Place, place: Place| {
+        let higher = |most: WalkPoint, place: WalkPoint| {
             if place.load >= most.load { place } else { most }
         };
         places.reduce(higher).map_or_else(Drive::default, |place| {
@@ -100,7 +101,7 @@ impl Walk<'_> {
     /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
     /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
     pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
-        let at_rest = self.effort(&Place::REST, Stroke::Return)?;
+        let at_rest = self.effort(&WalkPoint::REST, Stroke::Return)?;
         let search = self.search(Stroke::Return, Extreme::Least);
         finite(-search.best_of_approach(full, -at_rest))
     }
@@ -109,12 +110,12 @@ impl Walk<'_> {
     /// stays below it up to full pedal.
     pub fn first_over(&self, full: &FullPedal, effort: f64) -> Option<f64> {
         finite(effort)?;
-        let over = |place: &Place| {
+        let over = |place: &WalkPoint| {
             self.effort(place, Stroke::Press)
                 .map_or(f64::MAX, |found| found - effort)
         };
         let cuts = Self::cuts(full.passed);
-        if over(&Place::REST) >= 0.0 {
+        if over(&WalkPoint::REST) >= 0.0 {
             return Some(0.0);
         }
         let place = self
@@ -124,7 +125,7 @@ impl Walk<'_> {
     }
 
     /// Effort at the pad, N, as in the state at that place.
-    pub(super) fn effort(&self, place: &Place, stroke: Stroke) -> Option<f64> {
+    pub(super) fn effort(&self, place: &WalkPoint, stroke: Stroke) -> Option<f64> {
         let driven = self.driven(place, stroke);
         let arm = self.geometry.arm(driven.rod_travel)?;
         self.effort_of(&driven, &arm, stroke)
@@ -156,7 +157,7 @@ impl Walk<'_> {
 }
 
 impl Search<'_, '_> {
-    fn worth(&self, place: &Place) -> f64 {
+    fn worth(&self, place: &WalkPoint) -> f64 {
         let effort = self.walk.effort(place, self.stroke);
         effort.map_or(f64::NEG_INFINITY, |effort| self.extreme.worth(effort))
     }
@@ -189,7 +190,7 @@ impl Search<'_, '_> {
     /// The worth at full pedal, or at the corner of some legs whose load is the best, if that is better: a
     /// start that leaves little to search.
     fn best_of_loads(&self, legs: impl Iterator<Item = Leg>, full: &FullPedal) -> f64 {
-        let better = |best: Place, leg: Leg| {
+        let better = |best: WalkPoint, leg: Leg| {
             if self.extreme.worth(leg.from.load) > self.extreme.worth(best.load) {
                 leg.from
             } else {
@@ -208,7 +209,7 @@ impl Search<'_, '_> {
             return best;
         };
         let whole = Leg {
-            from: Place::REST,
+            from: WalkPoint::REST,
             to: end.to,
         };
         let (from, to) = (self.probe(&whole, 0.0), self.probe(&whole, 1.0));

@@ -2,8 +2,8 @@
 
 use std::f64::consts::{FRAC_PI_4, PI};
 
-use super::actuation::{Drive, Lost};
 use super::domain::{compliance, finite, not_negative, positive};
+use super::drive::{Drive, Lost};
 use super::efficiency::{PerStroke, Stroke};
 
 /// Standard atmosphere at sea level, absolute, MPa (101 325 Pa; ISO 2533).

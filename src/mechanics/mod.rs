@@ -21,7 +21,6 @@
 //! give `None`, never a panic and never a NaN. An efficiency above one is let through, since the upper end
 //! of a tolerance may reach it.
 
-mod acceptance;
 mod actuation;
 mod alignment;
 mod bleeding;
@@ -32,34 +31,37 @@ mod cover;
 mod diaphragm;
 mod disc;
 mod domain;
+mod drive;
 mod efficiency;
 mod effort;
-mod extremes;
 mod fork;
+mod fork_stroke;
+mod full_pedal;
 mod hydraulics;
 mod interpolation;
+mod leg;
+mod limit;
 mod linkage;
 mod numeric;
-mod outcome;
 mod pedal;
 mod rod;
-mod sensitivity;
 mod summary;
-mod tolerance;
 mod train;
 mod travel;
+mod walk;
 mod wear;
 mod work;
 
-pub use actuation::{Actuation, Cylinders, Lost};
+pub use actuation::{Actuation, Cylinders};
 pub use alignment::{Dial, bell_angle, bell_offset, pilot_engagement, pilot_penetration};
 pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
 pub use cable::Cable;
-pub use chain::{Bearing, Chain, EndedBy, FullPedal, State, Walk};
+pub use chain::{Bearing, Chain};
 pub use cold_return::{ColdReturn, Grade, line_pressure_drop, reynolds_number};
 pub use cover::{Cover, Load};
 pub use diaphragm::{Cone, Diaphragm, DiaphragmSpring};
 pub use disc::{Disc, torque_margin};
+pub use drive::Lost;
 pub use efficiency::Stroke;
 pub use fork::Fork;
 pub use hydraulics::{
@@ -68,11 +70,11 @@ pub use hydraulics::{
     tube_bore_displacement,
 };
 pub use interpolation::Curve;
+pub use limit::EndedBy;
 pub use linkage::Linkage;
-pub use outcome::{Extras, NotWorked, Outcome, Results, belongs, why_absent, work_out};
+pub(crate) use numeric::peak;
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use rod::{SlaveRod, rod_length};
-pub use sensitivity::{Movement, movements};
 pub use summary::Summary;
-pub use tolerance::{CurveBand, MAX_TOLERANCED, Spread, Tolerances};
 pub use travel::Sample;
+pub use walk::{FullPedal, State, Walk};

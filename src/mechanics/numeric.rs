@@ -1,7 +1,7 @@
 //! Root finding and maximising over a parameter that runs from 0 to 1.
 
 /// A place and the value there.
-type Point = (f64, f64);
+pub type Point = (f64, f64);
 
 /// Where `f` goes from below zero at `low` to zero or above at `high`, to within `tolerance`; the answer
 /// is on the side where `f` is still below zero unless it is met exactly.
@@ -186,7 +186,7 @@ impl Tangent {
 /// A kink is where the tangents from either side meet, each time from nearer (J. E. Kelley, "The cutting-plane method
 /// for solving convex programs", J. SIAM 8(4), 1960, in one dimension). Where they do not lead there in a few steps the
 /// peak is smooth, and [`maximum`] finds it.
-pub(super) fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
+pub fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
     const MOST_STEPS: usize = 16;
     /// What a step must take off the room below the tangents to be followed by another; halving the distance to a
     /// smooth peak leaves a quarter.

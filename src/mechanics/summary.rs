@@ -2,9 +2,11 @@
 
 use super::actuation::{Actuation, Cylinders};
 use super::cable::Cable;
-use super::chain::{Chain, EndedBy, FullPedal, State, Walk};
+use super::chain::Chain;
 use super::domain::finite;
 use super::hydraulics::Circuit;
+use super::limit::EndedBy;
+use super::walk::{FullPedal, State, Walk};
 
 /// What a chain comes to. Travels in mm, forces in N, pressures in MPa, work in N·mm.
 ///

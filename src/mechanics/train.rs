@@ -1,8 +1,8 @@
 //! Cable and linkage as one: travel and force by a fixed ratio, with play, friction and give at the
 //! pedal's end.
 
-use super::actuation::Drive;
 use super::domain::{compliance, not_negative, positive};
+use super::drive::Drive;
 use super::efficiency::{PerStroke, Stroke};
 
 /// A mechanical actuation with its constants worked out.

@@ -1,9 +1,11 @@
 //! The chain as a curve over pad travel, for drawing and export.
 
-use super::chain::{Chain, Driven, Place, Walk};
+use super::chain::Chain;
 use super::domain::finite;
 use super::efficiency::Stroke;
+use super::leg::WalkPoint;
 use super::pedal::PedalPosition;
+use super::walk::{Driven, Walk};
 
 /// One row of the curve.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,7 +40,7 @@ const MOST_STEPS: usize = 40;
 
 impl Sample {
     /// The sample whose every value comes of the two values here and there.
-    pub(super) fn combined(&self, other: &Self, f: impl Fn(f64, f64) -> f64) -> Self {
+    pub fn combined(&self, other: &Self, f: impl Fn(f64, f64) -> f64) -> Self {
         let both = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| f(a, b));
         Self {
             pad_travel: f(self.pad_travel, other.pad_travel),
@@ -154,7 +156,7 @@ fn reach(
 impl Walk<'_> {
     /// The sample at a place that is at this pad travel, mm, on the press. With that known, the pedal's angle
     /// need not be worked out again.
-    fn sample(&self, place: &Place, press: &Driven, pad_travel: f64) -> Option<Sample> {
+    fn sample(&self, place: &WalkPoint, press: &Driven, pad_travel: f64) -> Option<Sample> {
         let cylinders = self.mechanism.cylinders(&press.drive);
         let arm = self.geometry.arm(press.rod_travel)?;
         let position = PedalPosition {

@@ -7,10 +7,11 @@
 
 use std::iter::once;
 
-use super::chain::{CONTACT, FullPedal, INWARD, Leg, Walk};
 use super::domain::finite;
 use super::efficiency::Stroke;
+use super::leg::{INWARD, Leg};
 use super::numeric::{maximum, root};
+use super::walk::{CONTACT, FullPedal, Walk};
 
 /// A place on the walk: the number of its leg, how far along that, and the rod travel there, mm.
 #[derive(Clone, Copy, Debug)]

@@ -154,7 +154,7 @@ pub fn system(seed: u64, most: usize) -> System {
     loop {
         let system = last_system(&format!("system a {{\n{}}}\n", body(&mut random, most)));
         assert!(system.sound || !system.workable);
-        if bitepoint::mechanics::work_out(&system).is_ok() {
+        if bitepoint::solve::work_out(&system).is_ok() {
             return system;
         }
     }

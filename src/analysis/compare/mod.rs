@@ -12,8 +12,9 @@ pub use results::{Figure, ResultChange, Standing, Way};
 use super::{Allowed, Report, Worked};
 use crate::checks::{Finding, Run};
 use crate::finding::Severity;
-use crate::mechanics::{EndedBy, NotWorked};
+use crate::mechanics::EndedBy;
 use crate::model::{Bundle, Files, Source};
+use crate::solve::NotWorked;
 use std::sync::Arc;
 
 /// One file before and after, or what there is of it.

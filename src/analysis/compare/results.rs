@@ -1,9 +1,9 @@
 //! Results before and after.
 
 use crate::analysis::Worked;
-use crate::mechanics::{Outcome, Results, belongs, why_absent};
 use crate::quantity::Band;
 use crate::schema::{Better, ResultId};
+use crate::solve::{Outcome, Results, belongs, why_absent};
 
 /// A result that moved, came or went.
 #[derive(Clone, PartialEq, Debug)]

@@ -3,11 +3,12 @@
 use super::{Seen, Worked};
 use crate::checks::{Bound, LIMITS, ResultLimit, least_rating};
 use crate::field;
-use crate::mechanics::{Outcome, belongs, bore_area, piston_force, why_absent};
+use crate::mechanics::{bore_area, piston_force};
 use crate::model::{Given, System};
 use crate::quantity::Dimension;
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
+use crate::solve::{Outcome, belongs, why_absent};
 use std::fmt::Write;
 
 /// What follows from a field by itself in the system that it is seen in: the area of a bore with what

@@ -3,10 +3,10 @@
 use super::{Seen, Worked};
 use crate::checks::{COMMON_BORES, bore_written, is_inch_size, written};
 use crate::field;
-use crate::mechanics::{Movement, Outcome, movements, work_out};
 use crate::model::{Component, Origin, Points, System, Value};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
+use crate::solve::{Movement, Outcome, movements, work_out};
 use std::fmt::Write;
 
 /// How many results a table shows.

@@ -14,9 +14,9 @@ use super::side_by_side::side_by_side;
 use super::{Allowed, Silencer, Work};
 use crate::checks::{Check, Finding};
 use crate::finding::{Measure, Place, Problem, Severity};
-use crate::mechanics::NotWorked;
 use crate::model::{Labels, MAX_COMBINATIONS, Rebuild, Space, System};
 use crate::settings::Settings;
+use crate::solve::NotWorked;
 use tally::{Key, Seen, Tally};
 
 /// All that is known of a system that leaves something to choose. It holds no place in the text, so

@@ -10,13 +10,13 @@ use super::side_by_side::side_by_side;
 use super::{Work, meant};
 use crate::checks::{COMMON_BORES, Check, bore_written};
 use crate::finding::Severity;
-use crate::mechanics::{Outcome, Tolerances};
 use crate::model::{
     Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, Wanted, build,
 };
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
 use crate::settings::Settings;
+use crate::solve::{Outcome, Tolerances};
 use crate::{field, result};
 use std::cmp::Ordering;
 use std::collections::HashSet;

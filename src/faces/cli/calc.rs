@@ -7,8 +7,8 @@ use super::{
 use crate::analysis::{Concern, Located, Pick, Report, analyse_picked, analyse_with};
 use crate::checks::{Finding, Run};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
-use crate::mechanics::NotWorked;
 use crate::quantity::Dimension;
+use crate::solve::NotWorked;
 use crate::syntax::{Expr, ExprKind, StatementKind, ValueKind, parse};
 use std::path::PathBuf;
 

@@ -3,10 +3,10 @@
 use super::explain::{example_text, needs, signature, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
-use crate::mechanics::MAX_TOLERANCED;
 use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
 use crate::schema::{BLOCKS, Better, Block, Field, Kind, ResultId, ResultSpec};
+use crate::solve::MAX_TOLERANCED;
 use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING, MAX_POINTS};
 use std::fmt::Write;
 

@@ -6,11 +6,12 @@
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
 use crate::field;
-use crate::mechanics::{Actuation, Leverage, Linkage, Outcome, SlaveBore};
+use crate::mechanics::{Actuation, Leverage, Linkage, SlaveBore};
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::ResultId;
+use crate::solve::Outcome;
 use maud::{Markup, html};
 
 /// The drawing as one SVG; `None` for a system that is not worked out.

@@ -3,10 +3,11 @@
 use super::kit::kit_text;
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
-use crate::mechanics::{CurveBand, EndedBy, Outcome, Sample, Spread, belongs, why_absent};
+use crate::mechanics::{EndedBy, Sample};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::ResultId;
+use crate::solve::{CurveBand, Outcome, Spread, belongs, why_absent};
 use std::fmt::Write;
 
 /// Every result of a system, what is assumed, and what is missing; of one that leaves something to

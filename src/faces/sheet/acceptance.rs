@@ -190,7 +190,7 @@ fn why_firm(view: &View<'_>, least: f64) -> Option<String> {
         .with(|chain| chain.change_hydraulics(|h| h.fluid.air = air))?;
     let squeeze = with_air.squeeze()?;
     let volume = |value| view.show(value, Dimension::VOLUME);
-    let effort = |outcome: &crate::mechanics::Outcome| {
+    let effort = |outcome: &crate::solve::Outcome| {
         let value = outcome.get(result!(pedal_effort_full))?;
         Some(view.show(value, Dimension::FORCE))
     };

@@ -2,8 +2,8 @@
 
 use super::content::{Block, Section, Table};
 use super::page::View;
-use crate::mechanics::{belongs, why_absent};
 use crate::schema::ResultId;
+use crate::solve::{belongs, why_absent};
 
 pub fn sections(view: &View<'_>) -> Vec<Section> {
     let mut sections = vec![results(view)];

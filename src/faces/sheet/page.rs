@@ -5,11 +5,11 @@ use super::{acceptance, build_list, cautions, numbers, settings, verdict};
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{Size, chain_drawing, curves};
 use crate::field;
-use crate::mechanics::Outcome;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::{FieldId, ResultId};
+use crate::solve::Outcome;
 use sha2::{Digest, Sha256};
 
 /// A system that is worked out, as the parts of a page look at it.

@@ -3,8 +3,8 @@
 use super::content::{Block, Section, Step};
 use super::page::{View, is_concentric};
 use crate::field;
-use crate::mechanics::belongs;
 use crate::result;
+use crate::solve::belongs;
 
 pub fn section(view: &View<'_>) -> Section {
     let mut steps = Vec::new();

@@ -8,10 +8,11 @@ mod panel;
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::sanitize;
-use crate::mechanics::{CurveBand, Outcome, Sample};
+use crate::mechanics::Sample;
 use crate::quantity::{Dimension, UnitExpr};
 use crate::result;
 use crate::schema::ResultId;
+use crate::solve::{CurveBand, Outcome};
 use crate::syntax::Comparison;
 use maud::{PreEscaped, html};
 use panel::{

@@ -9,11 +9,16 @@
 //! The band is cut at the worst case. Effects that simply add never reach it, for the root of a sum of squares is not
 //! above the sum; where they do not, as behind a stop, nothing lies beyond it all the same.
 
-use super::extremes::{End, Point, Search};
-use super::{Chain, Outcome, Sample, work_out};
+use super::extremes::extremes;
+use super::point::Point;
+use super::search::{End, Search};
 use crate::model::{System, Toleranced};
 use crate::quantity::Band;
 use crate::schema::ResultId;
+use crate::solve::Outcome;
+
+/// With more inputs the search, whose cost grows with their square, would keep an editor waiting.
+pub const MAX_TOLERANCED: usize = 40;
 
 /// What tolerances do to the results of one system.
 #[derive(Clone, PartialEq, Debug)]
@@ -22,7 +27,7 @@ pub struct Tolerances {
     pub inputs: Vec<Toleranced>,
     spreads: Vec<Option<Spread>>,
     /// Where some result is at its least or most, and corners.
-    points: Vec<Point>,
+    pub(super) points: Vec<Point>,
 }
 
 /// What tolerances do to one result, in internal units.
@@ -83,7 +88,7 @@ impl Tolerances {
         if inputs.is_empty() || inputs.len() > MAX_TOLERANCED {
             return None;
         }
-        let search = Search::new(system, &inputs, &nominal.results);
+        let search = extremes(system, &inputs, &nominal.results);
         let spread = |id| Spread::new(&search, id, inputs.len(), nominal.get(id)?);
         let spreads = ResultId::all().map(spread).collect();
         let points = search.points();
@@ -113,64 +118,7 @@ impl Tolerances {
         shares.sort_by(|a, b| b.1.total_cmp(&a.1));
         shares
     }
-}
 
-/// The curve of a system with the worst case of its tolerances at each pad travel.
-#[derive(Clone, PartialEq, Debug)]
-pub struct CurveBand {
-    /// At each pad travel of the nominal curve, the least of every value.
-    pub low: Vec<Sample>,
-    /// The same, the most of every value.
-    pub high: Vec<Sample>,
-}
-
-/// With more inputs the search, whose cost grows with their square, would keep an editor waiting.
-pub const MAX_TOLERANCED: usize = 40;
-
-/// Corner curves are this much finer than the nominal one, on whose places they are read.
-const FINER: usize = 4;
-
-impl Tolerances {
-    /// The band around a system's curve of so many samples; `nominal` is its chain.
-    pub fn curve(&self, system: &System, nominal: &Chain, samples: usize) -> CurveBand {
-        let middle = nominal.curve(samples);
-        let mut band = CurveBand {
-            low: middle.clone(),
-            high: middle.clone(),
-        };
-        let mut moved = system.clone();
-        for point in &self.points {
-            for (i, input) in self.inputs.iter().enumerate() {
-                moved.hold(input, point.value(i, input.band));
-            }
-            let Ok(outcome) = work_out(&moved) else {
-                continue;
-            };
-            let curve = outcome.chain.curve(samples * FINER);
-            for (i, place) in middle.iter().enumerate() {
-                // A corner whose pedal ends earlier says nothing further down.
-                if let Some(there) = read(&curve, place.pad_travel) {
-                    band.low[i] = there.combined(&band.low[i], f64::min);
-                    band.high[i] = there.combined(&band.high[i], f64::max);
-                }
-            }
-        }
-        band
-    }
-}
-
-/// A curve at a pad travel, between its samples in a straight line; `None` past its end.
-fn read(curve: &[Sample], pad_travel: f64) -> Option<Sample> {
-    let next = curve.partition_point(|sample| sample.pad_travel < pad_travel);
-    let after = curve.get(next)?;
-    let Some(before) = next.checked_sub(1).and_then(|i| curve.get(i)) else {
-        return Some(*after);
-    };
-    let share = (pad_travel - before.pad_travel) / (after.pad_travel - before.pad_travel);
-    Some(before.combined(after, |a, b| a + (b - a) * share))
-}
-
-impl Tolerances {
     /// Who brings a result's spread, for people: `pedal.travel 60 %, slave.bore 25 %`.
     pub fn shares_text(&self, system: &System, id: ResultId) -> String {
         /// Inputs that bring less than this part of a spread are not worth naming.

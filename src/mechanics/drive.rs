@@ -1,0 +1,42 @@
+//! The input side of an actuation for what its output does.
+
+/// Volumes, mm³, that the master displaces and the slave never sees.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lost {
+    /// Into the widening of hoses and tubes.
+    pub lines: f64,
+    /// Into the compression of the fluid.
+    pub fluid: f64,
+    /// Into the compression of trapped air.
+    pub air: f64,
+}
+
+impl Lost {
+    /// All three together, mm³.
+    pub fn total(&self) -> f64 {
+        self.lines + self.fluid + self.air
+    }
+}
+
+/// State of the actuation's input side for a given travel and force at its output.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Drive {
+    /// Gauge pressure, MPa; zero where there is no fluid.
+    pub(super) pressure: f64,
+    pub(super) lost: Lost,
+    /// Input travel that moves or displaces something, mm.
+    pub(super) active_travel: f64,
+    /// Input travel without `give`, mm.
+    pub(super) input_travel: f64,
+    /// Force at the input, N.
+    pub(super) input_force: f64,
+    /// Input travel lost to the actuation's own elasticity, mm: the master's mount, the cable, the linkage.
+    pub(super) give: f64,
+}
+
+impl Drive {
+    /// Travel of the pedal's rod beyond its clearance, mm.
+    pub(super) fn rod_travel(&self) -> f64 {
+        self.input_travel + self.give
+    }
+}

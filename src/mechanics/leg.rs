@@ -1,0 +1,81 @@
+//! Places on the walk, and the straight legs between them.
+
+use std::iter::once;
+
+/// A place on the walk: first the rod takes up its slack, then the bearing its free play, then the load
+/// comes on, then the fingers move.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct WalkPoint {
+    /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
+    pub(super) slack: f64,
+    /// Bearing travel, mm.
+    pub(super) bearing: f64,
+    /// Load on the bearing, N.
+    pub(super) load: f64,
+}
+
+/// A straight piece of the walk.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Leg {
+    pub(super) from: WalkPoint,
+    pub(super) to: WalkPoint,
+}
+
+impl WalkPoint {
+    pub(super) const REST: Self = Self {
+        slack: 0.0,
+        bearing: 0.0,
+        load: 0.0,
+    };
+}
+
+impl Leg {
+    /// The place at `t`, 0 to 1; both ends are met exactly, and so is what does not change on the leg.
+    pub(super) fn at(&self, t: f64) -> WalkPoint {
+        if t >= 1.0 {
+            return self.to;
+        }
+        let mix = |from: f64, to: f64| from + (to - from) * t;
+        WalkPoint {
+            slack: mix(self.from.slack, self.to.slack),
+            bearing: mix(self.from.bearing, self.to.bearing),
+            load: mix(self.from.load, self.to.load),
+        }
+    }
+
+    pub(super) fn part(&self, from: f64, to: f64) -> Self {
+        Self {
+            from: self.at(from),
+            to: self.at(to),
+        }
+    }
+
+    /// The leg in two where the load passes `load`, or whole.
+    pub(super) fn halves(self, load: f64) -> (Self, Option<Self>) {
+        let t = (load - self.from.load) / (self.to.load - self.from.load);
+        if t > 0.0 && t < 1.0 {
+            (self.part(0.0, t), Some(self.part(t, 1.0)))
+        } else {
+            (self, None)
+        }
+    }
+
+    /// The same, one after the other.
+    pub(super) fn split(self, load: f64) -> impl Iterator<Item = Self> + Clone {
+        let (first, second) = self.halves(load);
+        once(first).chain(second)
+    }
+
+    /// Whether the load falls along the leg.
+    pub(super) fn falls(&self) -> bool {
+        self.to.load < self.from.load
+    }
+
+    /// Whether all travels are linear along the leg: only a change of load bends them.
+    pub(super) fn is_linear(&self) -> bool {
+        self.from.load == self.to.load
+    }
+}
+
+/// Where in a piece, as a part of it, to look whether it rises or falls inward from its end.
+pub(super) const INWARD: f64 = 1e-4;

@@ -1,0 +1,373 @@
+//! The walk along a chain: the state at any travel of the bearing, going back towards the pedal.
+
+use super::actuation::{Cylinders, Mechanism};
+use super::chain::Chain;
+use super::cover::Corners;
+use super::domain::{finite, not_negative};
+use super::drive::Drive;
+use super::efficiency::Stroke;
+use super::fork::Lever;
+use super::leg::{Leg, WalkPoint};
+use super::limit::{EndedBy, Limit};
+use super::numeric::highest;
+use super::pedal::PedalGeometry;
+
+/// Everything along the chain at one place of the walk.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct State {
+    /// Travel of the release bearing, mm.
+    pub bearing_travel: f64,
+    /// Travel of the diaphragm's fingers, mm; zero until the bearing's free play is taken up.
+    pub finger_travel: f64,
+    /// Load on the release bearing, N.
+    pub release_load: f64,
+    /// Force at the fork's outer end, N.
+    pub fork_force: f64,
+    /// Deflection of the fork at its outer end, mm.
+    pub fork_flex: f64,
+    /// Travel of the fork's outer end from rest, mm; the slave's piston, the cable's end or the linkage's
+    /// last rod moves with it.
+    pub fork_travel: f64,
+    /// What the cylinders do; `None` for a cable or a linkage.
+    pub cylinders: Option<Cylinders>,
+    /// Force in the pedal's rod, N: on the master's piston, the cable's tension at the pedal's end, or on the
+    /// linkage.
+    pub rod_force: f64,
+    /// Travel at the pedal's rod lost to elasticity before the fork, mm: the master's mount gives way, the
+    /// cable stretches, the linkage winds up.
+    pub give: f64,
+    /// Travel of the pedal's rod from rest, clearance included, mm.
+    pub rod_travel: f64,
+    /// Travel at the pad from rest, mm.
+    pub pad_travel: f64,
+    /// Pedal ratio at this pad travel, pad travel per rod travel.
+    pub local_ratio: f64,
+    /// Force at the pad, N; negative where an assist alone would carry the pedal down.
+    pub effort: f64,
+}
+
+/// The pedal pressed as far as it goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FullPedal {
+    /// State there, on the press stroke; its pad travel is the farthest that the foot has come.
+    pub state: State,
+    /// What ended the travel.
+    pub ended_by: EndedBy,
+    pub(super) place: WalkPoint,
+    /// How many corners of the walk lie before `place`.
+    pub(super) passed: usize,
+    /// Whether every travel rises all the way to `place`.
+    pub(super) rises: bool,
+}
+
+/// The corner of the walk at which the load is fully on the bearing. Before it lie rest, clearance taken
+/// up, mount taken up, port shut, free play taken up.
+pub(super) const CONTACT: usize = 5;
+
+/// A chain with its constants worked out.
+///
+/// States are evaluated without solving and without allocating: give the bearing's travel and load, and the
+/// rest follows back to the pad.
+#[derive(Clone, Copy, Debug)]
+pub struct Walk<'a> {
+    pub(super) chain: &'a Chain,
+    pub(super) mechanism: Mechanism,
+    pub(super) geometry: PedalGeometry,
+    pub(super) fork: Lever,
+    pub(super) clearance: f64,
+    /// Rod travel at which the bearing begins to move, mm.
+    slack: f64,
+    /// Load on the bearing when it has just come to the fingers, N.
+    first_load: f64,
+    /// Corners of the cover's load.
+    corners: Corners<'a>,
+    pub(super) limit: Limit,
+}
+
+impl Chain {
+    /// The walk along this chain; `None` if a number has no meaning.
+    pub fn walk(&self) -> Option<Walk<'_>> {
+        self.pedal.check()?;
+        self.cover.check()?;
+        not_negative(self.bearing.free_play)?;
+        let geometry = self.pedal.geometry()?;
+        let mechanism = self.actuation.mechanism()?;
+        let clearance = match self.pedal.free_play {
+            Some(free_play) => geometry.rod_travel(free_play)?,
+            None => mechanism.clearance(),
+        };
+        Some(Walk {
+            chain: self,
+            mechanism,
+            geometry,
+            fork: self.fork.lever()?,
+            clearance,
+            slack: finite(clearance + mechanism.idle_travel())?,
+            first_load: self.cover.load_at(0.0),
+            corners: self.cover.corners(),
+            limit: Limit::new(&self.pedal, &geometry)?,
+        })
+    }
+}
+
+/// The part of a state between fork and rod: all but the pedal's geometry.
+#[derive(Clone, Copy)]
+pub(super) struct Driven {
+    fork_force: f64,
+    fork_flex: f64,
+    pub(super) fork_travel: f64,
+    pub(super) drive: Drive,
+    pub(super) rod_travel: f64,
+}
+
+impl Walk<'_> {
+    /// State with the bearing moved by `bearing_travel`, mm, against `release_load`, N. `None` for a
+    /// negative travel, where the pedal's geometry cannot reach, and where a number grows past bounds.
+    ///
+    /// On the return stroke the pressure, and with it the lost volume and the pad's travel, is the lower one
+    /// that friction leaves.
+    pub fn at(&self, bearing_travel: f64, release_load: f64, stroke: Stroke) -> Option<State> {
+        not_negative(bearing_travel)?;
+        finite(release_load)?;
+        let place = WalkPoint {
+            slack: self.slack,
+            bearing: bearing_travel,
+            load: release_load,
+        };
+        self.state(&place, stroke)
+    }
+
+    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
+    /// and including the free play. `None` as for [`Walk::at`].
+    pub fn on_cover(&self, bearing_travel: f64, stroke: Stroke) -> Option<State> {
+        self.at(
+            bearing_travel,
+            self.place_on_cover(bearing_travel).load,
+            stroke,
+        )
+    }
+
+    pub(super) fn driven(&self, place: &WalkPoint, stroke: Stroke) -> Driven {
+        if place.slack < self.slack {
+            return Driven {
+                fork_force: 0.0,
+                fork_flex: 0.0,
+                fork_travel: 0.0,
+                drive: self.mechanism.idle(place.slack - self.clearance),
+                rod_travel: place.slack,
+            };
+        }
+        let fork_force = place.load * self.fork.force_per_load.on(stroke);
+        let fork_flex = fork_force * self.fork.compliance;
+        let fork_travel = self.fork.ratio * place.bearing + fork_flex;
+        let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
+        Driven {
+            fork_force,
+            fork_flex,
+            fork_travel,
+            drive,
+            rod_travel: self.clearance + drive.rod_travel(),
+        }
+    }
+
+    /// Travel of the diaphragm's fingers, mm; zero until the bearing's free play is taken up.
+    pub(super) fn finger_travel(&self, place: &WalkPoint) -> f64 {
+        (place.bearing - self.chain.bearing.free_play).max(0.0)
+    }
+
+    pub(super) fn state(&self, place: &WalkPoint, stroke: Stroke) -> Option<State> {
+        let driven = self.driven(place, stroke);
+        let drive = &driven.drive;
+        // With the pad's position and the effort, which follow from it, these two are finite only if
+        // everything between them is.
+        finite(driven.fork_force)?;
+        let position = self.geometry.position(driven.rod_travel)?;
+        let effort = finite(self.chain.pedal.effort(position, drive.input_force, stroke))?;
+        Some(State {
+            bearing_travel: place.bearing,
+            finger_travel: self.finger_travel(place),
+            release_load: place.load,
+            fork_force: driven.fork_force,
+            fork_flex: driven.fork_flex,
+            fork_travel: driven.fork_travel,
+            cylinders: self.mechanism.cylinders(drive),
+            rod_force: drive.input_force,
+            give: drive.give,
+            rod_travel: driven.rod_travel,
+            pad_travel: position.pad_travel,
+            local_ratio: position.local_ratio,
+            effort,
+        })
+    }
+
+    /// The corner of the walk with a number: between corners every place is on a straight leg, and past the
+    /// last the load stays as it is.
+    pub(super) fn corner(&self, number: usize) -> Option<WalkPoint> {
+        let free_play = self.chain.bearing.free_play;
+        let place = |slack, bearing, load| WalkPoint {
+            slack,
+            bearing,
+            load,
+        };
+        Some(match number {
+            0 => WalkPoint::REST,
+            1 => place(self.clearance, 0.0, 0.0),
+            2 => place(self.clearance + self.mechanism.take_up(), 0.0, 0.0),
+            3 => place(self.slack, 0.0, 0.0),
+            4 => place(self.slack, free_play, 0.0),
+            CONTACT => place(self.slack, free_play, self.first_load),
+            _ => {
+                let (finger_travel, load) = self.corners.get(number - CONTACT - 1)?;
+                place(self.slack, free_play + finger_travel, load)
+            }
+        })
+    }
+
+    /// How many corners the walk has.
+    pub(super) fn count(&self) -> usize {
+        CONTACT + 1 + self.corners.len()
+    }
+
+    /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
+    /// even where it gives back most.
+    pub(super) fn rises(&self, leg: &Leg) -> bool {
+        if !leg.falls() {
+            return true;
+        }
+        let per_load = self.fork.force_per_load.on(Stroke::Press);
+        let (from, to) = (leg.from.load * per_load, leg.to.load * per_load);
+        let moved = self.fork.ratio * (leg.to.bearing - leg.from.bearing);
+        let fork_travel = moved - (from - to) * self.fork.compliance;
+        self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
+    }
+
+    /// How many pieces to cut each of `legs` legs into, for a walk cut finely enough overall.
+    pub(super) fn cuts(legs: usize) -> usize {
+        const WHOLE_WALK: usize = 64;
+        (WHOLE_WALK / legs.max(1)).clamp(2, 16)
+    }
+
+    /// The legs of the walk from the corner numbered `start` to full pedal; none if it ends before that.
+    pub(super) fn legs_from(
+        &self,
+        start: usize,
+        full: &FullPedal,
+    ) -> impl Iterator<Item = Leg> + Clone {
+        let (passed, end) = (full.passed, full.place);
+        // Where one leg ends the next begins.
+        let mut begin = self.corner(start);
+        (start..passed).filter_map(move |i| {
+            let to = if i + 1 < passed {
+                self.corner(i + 1)?
+            } else {
+                end
+            };
+            let from = begin.replace(to)?;
+            Some(Leg { from, to })
+        })
+    }
+
+    /// The legs of the walk from rest to full pedal.
+    pub(super) fn legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        self.legs_from(0, full)
+    }
+
+    /// Pad travel, mm, on the press, at which the foot brings the bearing to `bearing_travel`, mm; where it
+    /// just touches the fingers, before their load comes on. `None` if full pedal does not get there.
+    ///
+    /// Where the pad would retreat along the walk, the bearing runs ahead by itself from the farthest the pad
+    /// has come: that is then the place.
+    pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
+        let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
+        let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
+        if full.rises {
+            return Some(there.pad_travel);
+        }
+        let place = self.place_on_cover(bearing_travel);
+        let legs = self.legs_from(CONTACT - 1, full);
+        let cuts = Self::cuts(full.passed);
+        let farthest = legs
+            .take_while(|leg| leg.from.bearing < place.bearing)
+            .map(|leg| Leg {
+                to: if leg.to.bearing > place.bearing {
+                    place
+                } else {
+                    leg.to
+                },
+                ..leg
+            })
+            .map(|leg| {
+                let cuts = if self.rises(&leg) { 1 } else { cuts };
+                highest(|t| self.driven(&leg.at(t), Stroke::Press).rod_travel, cuts)
+            })
+            .fold(there.rod_travel, f64::max);
+        if farthest > there.rod_travel {
+            Some(self.geometry.position(farthest)?.pad_travel)
+        } else {
+            Some(there.pad_travel)
+        }
+    }
+
+    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
+    /// pedal does not get there, and for a negative travel.
+    pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
+        not_negative(finger_travel)?;
+        self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
+    }
+
+    /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
+    /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
+    /// where the pedal's geometry cannot reach it at all.
+    pub fn idle_pad_travel(&self) -> Option<f64> {
+        Some(self.geometry.position(self.slack)?.pad_travel)
+    }
+
+    /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
+    /// and including the free play.
+    pub(super) fn place_on_cover(&self, bearing_travel: f64) -> WalkPoint {
+        let finger_travel = bearing_travel - self.chain.bearing.free_play;
+        WalkPoint {
+            slack: self.slack,
+            bearing: bearing_travel,
+            load: if finger_travel > 0.0 {
+                self.chain.cover.load_at(finger_travel)
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// The first place on the press at which the fork's outer end has moved by `travel`, mm, however far the
+    /// pedal and the cylinders can go. `None` for a negative travel and where a number grows past bounds.
+    pub(super) fn place_at_fork_travel(&self, travel: f64) -> Option<WalkPoint> {
+        not_negative(travel)?;
+        let moved = |place: &WalkPoint| self.driven(place, Stroke::Press).fork_travel;
+        let mut corners = (CONTACT - 2..self.count()).filter_map(|i| self.corner(i));
+        let mut from = corners.next()?;
+        for to in corners {
+            let (start, end) = (moved(&from), moved(&to));
+            if end >= travel {
+                // Bearing travel and load are linear along a leg, and so is this.
+                let t = if end > start {
+                    (travel - start) / (end - start)
+                } else {
+                    0.0
+                };
+                return Some(Leg { from, to }.at(t));
+            }
+            from = to;
+        }
+        from.bearing = finite(from.bearing + (travel - moved(&from)) / self.fork.ratio)?;
+        Some(from)
+    }
+
+    /// The legs of the walk on which the fingers move, up to full pedal.
+    pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
+        self.legs_from(CONTACT, full)
+    }
+
+    /// Load on the bearing, N, that the slave's preload carries by itself.
+    pub(super) fn carried_load(&self, stroke: Stroke) -> f64 {
+        self.mechanism.carried_force(stroke) / self.fork.force_per_load.on(stroke)
+    }
+}

@@ -1,0 +1,327 @@
+//! From a typed system to plain numbers: its chain, and what stands beside it.
+
+use crate::mechanics::{
+    Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
+    Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Slave, SlaveBore,
+    SlaveRod, Wall, bell_angle, bell_offset, pilot_engagement, pilot_penetration,
+};
+use crate::model::{Component, System};
+use crate::{block, field};
+
+/// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct SideInputs {
+    pub wear: Option<f64>,
+    pub finger_ratio: Option<f64>,
+    pub mount_to_fork: Option<f64>,
+    pub face_to_seat: Option<f64>,
+    pub rod_offset: Option<f64>,
+    pub rod: Option<SlaveRod>,
+    /// Slope and length of the slave's fluid space.
+    pub chamber: Option<(f64, f64)>,
+    pub diaphragm: Option<Diaphragm>,
+    pub cushion: Option<f64>,
+    pub clearance: Option<f64>,
+    pub clamp_load: Option<f64>,
+    pub disc: Option<Disc>,
+    /// Torque in N·mm, and the service factor.
+    pub engine: Option<(f64, f64)>,
+    pub bell_offset: Option<f64>,
+    pub dial: Option<Dial>,
+    pub bell_tilt: Option<f64>,
+    pub pilot_engagement: Option<f64>,
+    pub setup_gap: Option<f64>,
+    /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
+    pub cold: Option<(f64, f64)>,
+    /// Pad travel and what was read there.
+    pub measured: Option<(f64, Reading)>,
+}
+
+/// Room on the worn release curve past the end of the window, as a part of it.
+const PAST_WINDOW: f64 = 1.25;
+
+impl SideInputs {
+    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm.
+    pub(super) fn rod_span(&self, hydraulics: Option<&Hydraulics>) -> Option<f64> {
+        Some(self.mount_to_fork? + self.face_to_seat? - hydraulics?.slave.rest_extension)
+    }
+}
+
+/// The release load of a diaphragm over the fingers' travel, after the disc has become thinner by `wear`, mm.
+pub(super) fn diaphragm_load(
+    diaphragm: &Diaphragm,
+    wear: f64,
+    cushion: Option<f64>,
+    most: f64,
+) -> Option<Load> {
+    let spring = diaphragm.spring()?;
+    let up_to = most * PAST_WINDOW;
+    let curve = spring.release_curve(wear, cushion.unwrap_or(0.0), up_to)?;
+    Some(Load::Curve(curve))
+}
+
+/// The chain of a sound system; `None` where its numbers have no meaning.
+pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
+    let number = |id| system.number(id);
+    let given = |id| system.given_number(id);
+    let leverage = match given(field!(pedal.ratio)) {
+        // The arms say more than the ratio, where both are given.
+        Some(ratio) if given(field!(pedal.rod_arm)).is_none() => Leverage::Ratio(ratio),
+        _ => Leverage::Crank {
+            pad_arm: number(field!(pedal.pad_arm))?,
+            rod_arm: number(field!(pedal.rod_arm))?,
+            // The spec counts the angle that is left until the arm is square, the mechanics
+            // the angle from square in the way of the motion.
+            arm_angle: given(field!(pedal.arm_angle)).map(|angle| -angle),
+            rod_length: given(field!(pedal.rod_length)),
+        },
+    };
+    let pedal = Pedal {
+        travel: number(field!(pedal.travel))?,
+        stop: given(field!(pedal.stop)),
+        free_play: given(field!(pedal.free_play)),
+        leverage,
+        efficiency: number(field!(pedal.efficiency))?,
+        return_force: number(field!(pedal.return_force))?,
+        assist: match system.curve(field!(pedal.assist)) {
+            Some(points) => Some(Curve::new(points)?),
+            None => None,
+        },
+    };
+    let fork = match system.component(block!(fork)) {
+        None => Fork::none(),
+        Some(_) => Fork {
+            ratio: match given(field!(fork.ratio)) {
+                Some(ratio) => ratio,
+                None => number(field!(fork.slave_arm))? / number(field!(fork.bearing_arm))?,
+            },
+            efficiency: number(field!(fork.efficiency))?,
+            stiffness: given(field!(fork.stiffness)),
+        },
+    };
+    let (needed, most) = system.window(field!(cover.release_travel))?;
+    let load = if let Some(points) = system.curve(field!(cover.release_load)) {
+        Load::Curve(Curve::new(points)?)
+    } else if let Some(peak) = given(field!(cover.release_load)) {
+        Load::Peak(peak)
+    } else {
+        diaphragm_load(side.diaphragm.as_ref()?, 0.0, side.cushion, most)?
+    };
+    Some(Chain {
+        pedal,
+        actuation: actuation(system)?,
+        fork,
+        bearing: Bearing {
+            free_play: number(field!(bearing.free_play))?,
+        },
+        cover: Cover { needed, most, load },
+    })
+}
+
+fn actuation(system: &System) -> Option<Actuation> {
+    let number = |id| system.number(id);
+    let given = |id| system.given_number(id);
+    Some(if system.component(block!(cable)).is_some() {
+        Actuation::Cable(Cable {
+            bends: number(field!(cable.bends))?,
+            friction: number(field!(cable.friction))?,
+            stiffness: given(field!(cable.stiffness)),
+            play: number(field!(cable.play))?,
+        })
+    } else if system.component(block!(linkage)).is_some() {
+        Actuation::Linkage(Linkage {
+            in_arm: number(field!(linkage.in_arm))?,
+            out_arm: number(field!(linkage.out_arm))?,
+            play: number(field!(linkage.play))?,
+            stiffness: given(field!(linkage.stiffness)),
+            efficiency: number(field!(linkage.efficiency))?,
+        })
+    } else {
+        Actuation::Hydraulic(hydraulics(system)?)
+    })
+}
+
+fn hydraulics(system: &System) -> Option<Hydraulics> {
+    let number = |id| system.number(id);
+    let given = |id| system.given_number(id);
+    Some(Hydraulics {
+        master: Master {
+            bore: number(field!(master.bore))?,
+            stroke: number(field!(master.stroke))?,
+            port_travel: number(field!(master.port_travel))?,
+            rod_clearance: number(field!(master.rod_clearance))?,
+            efficiency: number(field!(master.efficiency))?,
+            return_force: number(field!(master.return_force))?,
+            mount_stiffness: given(field!(master.mount_stiffness)),
+        },
+        lines: system.lines.iter().map(line).collect::<Option<_>>()?,
+        fluid: Fluid {
+            bulk_modulus: given(field!(fluid.bulk_modulus)),
+            air: number(field!(fluid.air))?,
+            ambient: number(field!(fluid.ambient))?,
+        },
+        slave: Slave {
+            bore: match given(field!(slave.outer)) {
+                Some(outer) => SlaveBore::Annulus {
+                    outer,
+                    inner: number(field!(slave.inner))?,
+                },
+                None => SlaveBore::Round(number(field!(slave.bore))?),
+            },
+            stroke: number(field!(slave.stroke))?,
+            rest_extension: number(field!(slave.rest_extension))?,
+            preload: number(field!(slave.preload))?,
+            efficiency: number(field!(slave.efficiency))?,
+        },
+    })
+}
+
+fn line(line: &Component) -> Option<Line> {
+    let wall = if let Some(expansion) = line.number(field!(line.expansion)) {
+        Wall::Hose { expansion }
+    } else if let Some(thickness) = line.number(field!(line.wall)) {
+        Wall::Tube {
+            thickness,
+            modulus: line.number(field!(line.modulus))?,
+            poisson: line.number(field!(line.poisson))?,
+        }
+    } else {
+        Wall::Rigid
+    };
+    Some(Line {
+        bore: line.number(field!(line.bore))?,
+        length: line.number(field!(line.length))?,
+        wall,
+    })
+}
+
+/// What a sound system says beside its chain.
+pub(super) fn side_inputs(system: &System) -> SideInputs {
+    let given = |id| system.given_number(id);
+    let diaphragm = diaphragm(system);
+    let ratio_of_spring = || Some(diaphragm?.spring()?.finger_ratio());
+    let dial = system
+        .curve(field!(bellhousing.dial))
+        .and_then(|readings| Dial::from_readings(&readings));
+    let runout = given(field!(bellhousing.runout)).map(bell_offset);
+    SideInputs {
+        wear: given(field!(disc.wear)),
+        finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
+        mount_to_fork: given(field!(slave.mount_to_fork)),
+        face_to_seat: given(field!(slave.face_to_seat)),
+        rod_offset: given(field!(slave.rod_offset)),
+        rod: slave_rod(system),
+        chamber: given(field!(slave.slope)).zip(given(field!(slave.chamber))),
+        diaphragm,
+        cushion: given(field!(disc.cushion)),
+        clearance: given(field!(disc.clearance)),
+        clamp_load: given(field!(cover.clamp_load)),
+        disc: disc(system),
+        engine: given(field!(engine.torque)).zip(system.number(field!(engine.service_factor))),
+        bell_offset: runout.or(dial.map(|dial| dial.offset)),
+        dial,
+        bell_tilt: given(field!(bellhousing.face_runout))
+            .zip(given(field!(bellhousing.face_circle)))
+            .and_then(|(reading, circle)| bell_angle(reading, circle)),
+        pilot_engagement: pilot(system),
+        setup_gap: setup_gap(system),
+        cold: cold(system),
+        measured: measured(system),
+    }
+}
+
+fn slave_rod(system: &System) -> Option<SlaveRod> {
+    let to_square = system
+        .given_number(field!(fork.rest_angle))
+        .unwrap_or_default();
+    Some(SlaveRod {
+        // The spec gives the arm square to the push, with the fork at rest.
+        arm: system.given_number(field!(fork.slave_arm))? / to_square.cos(),
+        to_square,
+        length: system.given_number(field!(slave.rod_length))?,
+        offset: system.given_number(field!(slave.rod_offset))?,
+    })
+}
+
+fn diaphragm(system: &System) -> Option<Diaphragm> {
+    let number = |id| system.number(id);
+    system.component(block!(diaphragm))?;
+    Some(Diaphragm {
+        cone: Cone {
+            outer: number(field!(diaphragm.outer))?,
+            inner: number(field!(diaphragm.inner))?,
+            thickness: number(field!(diaphragm.thickness))?,
+            height: number(field!(diaphragm.height))?,
+            modulus: number(field!(diaphragm.modulus))?,
+            poisson: number(field!(diaphragm.poisson))?,
+        },
+        plate_circle: number(field!(diaphragm.plate_circle))?,
+        fulcrum_circle: number(field!(diaphragm.fulcrum_circle))?,
+        finger_circle: number(field!(diaphragm.finger_circle))?,
+        set_deflection: number(field!(diaphragm.set_deflection))?,
+    })
+}
+
+fn disc(system: &System) -> Option<Disc> {
+    system.component(block!(disc))?;
+    Some(Disc {
+        outer: system.number(field!(disc.outer))?,
+        inner: system.number(field!(disc.inner))?,
+        faces: system.number(field!(disc.faces))?,
+        friction: system.number(field!(disc.friction))?,
+    })
+}
+
+fn pilot(system: &System) -> Option<f64> {
+    let given = |id| system.given_number(id);
+    let past_mouth = pilot_penetration(
+        given(field!(bellhousing.depth))?,
+        system.number(field!(bellhousing.adapter))?,
+        given(field!(gearbox.input_length))?,
+        given(field!(gearbox.pilot_reach))?,
+    );
+    Some(pilot_engagement(
+        past_mouth,
+        given(field!(gearbox.pilot_depth)),
+    ))
+}
+
+/// What the stack of the housing leaves between the fingers and a slave that is fully home.
+fn setup_gap(system: &System) -> Option<f64> {
+    let given = |id| system.given_number(id);
+    let stack = given(field!(bellhousing.depth))? + system.number(field!(bellhousing.adapter))?;
+    Some(stack - given(field!(cover.finger_height))? - given(field!(slave.height))?)
+}
+
+/// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows.
+fn cold(system: &System) -> Option<(f64, f64)> {
+    let of_grade = || {
+        system.given(field!(fluid.coldest))?;
+        let grade = match system.word(field!(fluid.grade))? {
+            "dot3" => Grade::Dot3,
+            "dot4" => Grade::Dot4,
+            "dot5" => Grade::Dot5,
+            "dot5_1" => Grade::Dot51,
+            _ => return None,
+        };
+        Some(grade.coldest_viscosity())
+    };
+    let viscosity = system
+        .given_number(field!(fluid.viscosity))
+        .or_else(of_grade)?;
+    Some((viscosity, system.number(field!(fluid.density))?))
+}
+
+/// The measurement that says most about the fluid: the slave's travel before the bearing's, and
+/// that before the point of release.
+fn measured(system: &System) -> Option<(f64, Reading)> {
+    let given = |id| system.given_number(id);
+    let at = given(field!(measured.pedal_travel));
+    if let Some(travel) = given(field!(measured.slave_travel)) {
+        Some((at?, Reading::SlaveTravel(travel)))
+    } else if let Some(travel) = given(field!(measured.bearing_travel)) {
+        Some((at?, Reading::BearingTravel(travel)))
+    } else {
+        Some((given(field!(measured.release_point))?, Reading::Release))
+    }
+}

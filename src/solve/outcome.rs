@@ -1,0 +1,119 @@
+//! A system worked out: its chain, its results, and what another chain would give.
+
+use super::inputs::{SideInputs, chain, side_inputs};
+use super::results::{Results, solution};
+use super::worn::worn_results;
+use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Squeeze, TrappedAir};
+use crate::model::System;
+use crate::schema::ResultId;
+
+/// A system worked out.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Outcome {
+    /// The inputs, for asking what another value would do.
+    pub chain: Chain,
+    /// What the results need beside the chain.
+    pub side_inputs: SideInputs,
+    pub ended_by: EndedBy,
+    pub results: Results,
+    /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
+    /// not known, or where there is no room for it and the clutch slips before.
+    pub worn: Option<Results>,
+    /// What a measurement on the car says about air in the fluid.
+    pub trapped_air: Option<TrappedAir>,
+    /// How the fluid comes back in the cold.
+    pub cold_return: Option<ColdReturn>,
+}
+
+/// Why a system has no results.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum NotWorked {
+    /// The spec is incomplete or has mistakes in it.
+    Unsound,
+    /// It stands for many systems, one for each choice.
+    Choices,
+    /// Its numbers have no meaning together: nothing moves, or a lever cannot reach.
+    Impossible,
+}
+
+impl NotWorked {
+    /// Why, as the end of a sentence.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Unsound => "the spec is incomplete or has mistakes in it",
+            Self::Choices => "it stands for many systems, one for each choice",
+            Self::Impossible => "the numbers have no meaning together",
+        }
+    }
+}
+
+/// Works out a system.
+///
+/// # Errors
+/// Why nothing can be worked out.
+pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
+    if !system.workable {
+        return Err(NotWorked::Unsound);
+    }
+    if !system.chooses.is_empty() {
+        return Err(NotWorked::Choices);
+    }
+    let side = side_inputs(system);
+    chain(system, &side)
+        .and_then(|chain| Outcome::new(chain, side))
+        .ok_or(NotWorked::Impossible)
+}
+
+/// The results of a system by themselves, as [`work_out`] has them; what becomes of them with a worn disc is left
+/// out. `None` where nothing can be worked out.
+pub(super) fn results_alone(system: &System) -> Option<Results> {
+    if !system.workable || !system.chooses.is_empty() {
+        return None;
+    }
+    let side = side_inputs(system);
+    Some(solution(&chain(system, &side)?, &side, 0.0)?.results)
+}
+
+impl Outcome {
+    /// The results of a chain; `None` if its numbers have no meaning together.
+    pub fn new(chain: Chain, side_inputs: SideInputs) -> Option<Self> {
+        let solution = solution(&chain, &side_inputs, 0.0)?;
+        Some(Self {
+            worn: worn_results(&chain, &side_inputs),
+            chain,
+            side_inputs,
+            ended_by: solution.ended_by,
+            results: solution.results,
+            trapped_air: solution.trapped_air,
+            cold_return: solution.cold_return,
+        })
+    }
+
+    pub fn get(&self, id: ResultId) -> Option<f64> {
+        self.results.get(id)
+    }
+
+    /// What would come of another chain; `None` if it has no meaning.
+    pub fn with(&self, change: impl FnOnce(&mut Chain)) -> Option<Self> {
+        let mut chain = self.chain.clone();
+        change(&mut chain);
+        Self::new(chain, self.side_inputs)
+    }
+
+    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm; `None` where
+    /// the spec does not say.
+    pub fn rod_span(&self) -> Option<f64> {
+        self.side_inputs.rod_span(self.hydraulics())
+    }
+
+    /// The hydraulic part of the chain, if it has one.
+    pub fn hydraulics(&self) -> Option<&Hydraulics> {
+        self.chain.actuation.hydraulics()
+    }
+
+    /// How the air in the fluid is squeezed up to full pedal; `None` where there is none.
+    pub fn squeeze(&self) -> Option<Squeeze> {
+        let walk = self.chain.walk()?;
+        walk.squeeze(&walk.full_pedal()?)
+    }
+}

@@ -1,0 +1,191 @@
+//! The named results of a chain and what stands beside it.
+
+use super::inputs::SideInputs;
+use crate::mechanics::{
+    Actuation, Chain, ColdReturn, EndedBy, TrappedAir, bubble_volume, rod_length, torque_margin,
+};
+use crate::result;
+use crate::schema::{RESULTS, ResultId};
+
+/// Every result of a system that its spec supports.
+#[derive(Clone, Debug)]
+pub struct Results {
+    /// By the results' places in the schema; what is absent is not a number.
+    values: [f64; RESULTS.len()],
+}
+
+impl PartialEq for Results {
+    fn eq(&self, other: &Self) -> bool {
+        self.iter().eq(other.iter())
+    }
+}
+
+/// What a chain and what stands beside it come to.
+pub(super) struct Solution {
+    pub results: Results,
+    pub ended_by: EndedBy,
+    /// What a measurement on the car says about air in the fluid.
+    pub trapped_air: Option<TrappedAir>,
+    /// How the fluid comes back in the cold.
+    pub cold_return: Option<ColdReturn>,
+}
+
+/// The part of the fingers' travel after whose return the clutch counts as back: the last of it
+/// takes for ever in the model and carries nothing in the car. Common practice, no source.
+const RETURNED: f64 = 0.9;
+
+impl Results {
+    /// A result in internal units; `None` where the spec does not say enough for it, or where
+    /// the pedal does not get there.
+    pub fn get(&self, id: ResultId) -> Option<f64> {
+        let value = *self.values.get(id.index())?;
+        (!value.is_nan()).then_some(value)
+    }
+
+    /// The results that there are, in the order of the schema.
+    pub fn iter(&self) -> impl Iterator<Item = (ResultId, f64)> + '_ {
+        ResultId::all().filter_map(|id| Some((id, self.get(id)?)))
+    }
+}
+
+/// The results after the disc has become thinner by `worn`, mm; the chain is the worn one. `None` if its numbers have
+/// no meaning together.
+pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<Solution> {
+    let (s, slack, cold_return, rod_angle) = {
+        let walk = chain.walk()?;
+        let full = walk.full_pedal()?;
+        let cold_return = side
+            .cold
+            .and_then(|(viscosity, density)| walk.cold_return(&full, viscosity, density, RETURNED));
+        let slack = walk.least_slack_effort(&full);
+        let summary = walk.summary(&full)?;
+        let rod_angle = walk.worst_pedal_rod_angle(&full);
+        (summary, slack, cold_return, rod_angle)
+    };
+    let mut results = Results {
+        values: [f64::NAN; RESULTS.len()],
+    };
+    let mut set = |id: ResultId, value: Option<f64>| {
+        results.values[id.index()] = value.unwrap_or(f64::NAN);
+    };
+    set(result!(pedal_ratio), Some(s.pedal_ratio));
+    set(result!(hydraulic_ratio), s.hydraulic_ratio);
+    set(
+        result!(linkage_ratio),
+        matches!(chain.actuation, Actuation::Linkage(_)).then_some(s.actuation_ratio),
+    );
+    set(result!(fork_ratio), Some(s.fork_ratio));
+    set(result!(overall_ratio), Some(s.overall_ratio));
+    set(result!(pedal_travel_used), Some(s.pedal_travel_used));
+    set(result!(master_travel), s.master_travel);
+    set(result!(master_reserve), s.master_reserve);
+    set(result!(slave_travel_ideal), s.slave_travel_ideal);
+    set(result!(slave_travel), s.slave_travel);
+    set(result!(slave_reserve), s.slave_reserve);
+    set(result!(fork_travel), Some(s.fork_travel));
+    set(result!(lost_hose), s.lost_hose);
+    // Without a bulk modulus the fluid's share is left out of the model, not zero.
+    let hydraulics = chain.actuation.hydraulics();
+    set(
+        result!(lost_fluid),
+        s.lost_fluid
+            .filter(|_| hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_some())),
+    );
+    set(result!(lost_air), s.lost_air);
+    set(result!(lost_flex), Some(s.lost_flex));
+    set(result!(lost_port), s.lost_port);
+    set(result!(lost_play), s.lost_play);
+    set(result!(bearing_travel), Some(s.bearing_travel));
+    set(result!(finger_travel), Some(s.finger_travel));
+    set(result!(release_margin), Some(s.release_margin));
+    set(result!(overtravel_margin), Some(s.overtravel_margin));
+    set(result!(release_point), s.release_point);
+    set(result!(stop_travel), s.stop_travel);
+    set(result!(line_pressure), s.line_pressure);
+    set(result!(cable_efficiency), s.cable_efficiency);
+    set(
+        result!(cable_tension),
+        s.cable_efficiency.map(|_| s.rod_force),
+    );
+    set(result!(pedal_effort), Some(s.pedal_effort));
+    set(result!(pedal_effort_full), Some(s.pedal_effort_full));
+    set(result!(pedal_effort_return), s.pedal_effort_return);
+    set(result!(pedal_effort_slack), slack);
+    set(result!(pedal_work), Some(s.pedal_work));
+    let wear_at_fingers = side.wear.zip(side.finger_ratio).map(|(w, r)| w * r);
+    set(
+        result!(wear_reserve),
+        wear_at_fingers
+            .map(|wear| chain.wear_room() - (wear - worn * wear / side.wear.unwrap_or(1.0))),
+    );
+    set(
+        result!(rod_cut_length),
+        side.rod_span(hydraulics)
+            .and_then(|along| rod_length(along, side.rod_offset.unwrap_or(0.0))),
+    );
+    if let Some(rod) = &side.rod {
+        // Worn, the fork's end stands further back; the offset must serve both.
+        let back = wear_at_fingers.map_or(0.0, |wear| chain.fork_set_back(wear));
+        set(result!(rod_angle), rod.worst_angle(-back, s.fork_travel));
+        set(
+            result!(rod_offset_best),
+            rod.best_offset(-back, s.fork_travel),
+        );
+    }
+    set(result!(pedal_rod_angle), rod_angle);
+    let lift = side.finger_ratio.map(|ratio| s.finger_travel / ratio);
+    set(result!(plate_lift), lift);
+    set(
+        result!(lift_margin),
+        lift.zip(side.disc.zip(side.clearance))
+            .and_then(|(lift, (disc, clearance))| {
+                let wanted = disc.lift_needed(side.cushion.unwrap_or(0.0), clearance)?;
+                Some(lift - wanted)
+            }),
+    );
+    let clamp = match side.diaphragm {
+        Some(diaphragm) => diaphragm.spring().and_then(|s| s.clamp_load(worn)),
+        None => side.clamp_load.filter(|_| worn == 0.0),
+    };
+    set(result!(clamp_load), clamp);
+    let capacity = clamp
+        .zip(side.disc)
+        .and_then(|(clamp, disc)| disc.torque_capacity(clamp));
+    set(result!(torque_capacity), capacity);
+    set(
+        result!(torque_margin),
+        capacity
+            .zip(side.engine)
+            .and_then(|(capacity, (torque, factor))| torque_margin(capacity, torque, factor)),
+    );
+    set(result!(bell_offset), side.bell_offset);
+    set(result!(bell_angle), side.dial.map(|d| d.move_towards));
+    set(result!(bell_tilt), side.bell_tilt);
+    set(result!(pilot_engagement), side.pilot_engagement);
+    set(result!(setup_gap), side.setup_gap);
+    set(
+        result!(bubble_volume),
+        side.chamber
+            .zip(hydraulics)
+            .and_then(|((slope, length), h)| bubble_volume(&h.slave.bore, slope, length)),
+    );
+    let trapped_air = side
+        .measured
+        .and_then(|(pad, reading)| chain.trapped_air(pad, reading));
+    // Less than no air is a contradiction, not an amount; the check says so.
+    set(
+        result!(air_volume),
+        trapped_air.map(|t| t.air).filter(|air| *air >= 0.0),
+    );
+    set(
+        result!(slave_travel_missing),
+        trapped_air.map(|t| t.missing_travel),
+    );
+    set(result!(return_time), cold_return.map(|cold| cold.time));
+    Some(Solution {
+        results,
+        ended_by: s.ended_by,
+        trapped_air,
+        cold_return,
+    })
+}

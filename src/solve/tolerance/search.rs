@@ -1,0 +1,194 @@
+//! What is known of the results over the bands of the inputs: every point that was tried, and the extremes among them.
+
+use super::point::{Corner, LEVELS, Level, Point, every_corner};
+use crate::model::{System, Toleranced};
+use crate::schema::ResultId;
+use crate::solve::Results;
+use crate::solve::outcome::results_alone;
+use rustc_hash::FxHashMap;
+
+/// Which extreme of a result.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum End {
+    Least,
+    Most,
+}
+
+impl End {
+    pub const BOTH: [Self; 2] = [Self::Least, Self::Most];
+
+    /// The value, turned so that the extreme is the highest.
+    pub fn worth(self, value: f64) -> f64 {
+        match self {
+            Self::Least => -value,
+            Self::Most => value,
+        }
+    }
+}
+
+/// The extreme of a result that has been found so far, and where.
+#[derive(Clone, Debug)]
+pub(super) struct Best {
+    pub value: f64,
+    pub at: Point,
+}
+
+/// What is known on the search for the least and the most of every result.
+pub(super) struct Search<'a> {
+    /// A copy whose values are moved about.
+    system: System,
+    pub inputs: &'a [Toleranced],
+    /// Where the values of `system` are.
+    held: Vec<f64>,
+    /// Where in `tried` a corner is.
+    known: FxHashMap<Corner, usize>,
+    tried: Vec<Option<Results>>,
+    /// What was tried inside of the bands.
+    known_inside: FxHashMap<Point, Option<Results>>,
+    /// For each level as a base, and each input: where each level of that input alone, the others at the base,
+    /// is in `tried`.
+    pub one_by_one: [Vec<[usize; 3]>; 3],
+    /// By the results' places in the schema: the least and the most of all that was tried; `None` for a result
+    /// that is absent at nominal or anywhere else.
+    best: Vec<Option<[Best; 2]>>,
+    /// How often the chain was worked out.
+    pub evaluations: usize,
+}
+
+/// With so many inputs or fewer every corner of the bands is tried.
+const MOST_FOR_ALL_CORNERS: usize = 8;
+
+impl<'a> Search<'a> {
+    /// All inputs tried by themselves from each level as a base; every corner as well where there are few.
+    pub fn new(system: &System, inputs: &'a [Toleranced], nominal: &Results) -> Self {
+        let count = inputs.len();
+        let middle = Corner::all(Level::Nominal, count);
+        let best = |id| {
+            let value = nominal.get(id)?;
+            let at = Point::of(middle);
+            let best = Best { value, at };
+            Some([best.clone(), best])
+        };
+        let mut search = Self {
+            system: system.clone(),
+            inputs,
+            held: inputs.iter().map(|input| input.band.nominal).collect(),
+            known: FxHashMap::from_iter([(middle, 0)]),
+            tried: vec![Some(nominal.clone())],
+            known_inside: FxHashMap::default(),
+            one_by_one: [const { Vec::new() }; 3],
+            best: ResultId::all().map(best).collect(),
+            evaluations: 0,
+        };
+        search.one_by_one = LEVELS.map(|base| {
+            let start = Corner::all(base, count);
+            let alone = |i| LEVELS.map(|level| search.place(start.with(i, level)));
+            (0..count).map(alone).collect()
+        });
+        if count <= MOST_FOR_ALL_CORNERS {
+            for corner in every_corner(count) {
+                search.place(corner);
+            }
+        }
+        search
+    }
+
+    /// An extreme of a result.
+    pub fn extreme(&self, id: ResultId, end: End) -> Option<f64> {
+        Some(self.best(id, end)?.value)
+    }
+
+    /// A result with one input at each end of its band and the others at nominal.
+    pub fn alone(&self, id: ResultId, input: usize) -> Option<[f64; 2]> {
+        let [_, around_nominal, _] = &self.one_by_one;
+        let [low, _, high] = *around_nominal.get(input)?;
+        Some([self.get(low, id)?, self.get(high, id)?])
+    }
+
+    /// The points at which some result has an extreme; every corner as well where there are few.
+    pub fn points(&self) -> Vec<Point> {
+        let count = self.inputs.len();
+        let mut points: Vec<Point> = Vec::new();
+        if count <= MOST_FOR_ALL_CORNERS {
+            points.extend(every_corner(count).map(Point::of));
+        }
+        for best in self.best.iter().flatten().flatten() {
+            if !points.contains(&best.at) {
+                points.push(best.at.clone());
+            }
+        }
+        points
+    }
+
+    pub fn best(&self, id: ResultId, end: End) -> Option<&Best> {
+        Some(&self.best.get(id.index())?.as_ref()?[end as usize])
+    }
+
+    pub fn worth(&self, id: ResultId, end: End) -> Option<f64> {
+        Some(end.worth(self.best(id, end)?.value))
+    }
+
+    /// Where a corner is in `tried`; it is tried, if it was not yet.
+    pub fn place(&mut self, corner: Corner) -> usize {
+        if let Some(place) = self.known.get(&corner) {
+            return *place;
+        }
+        let results = self.evaluate(&Point::of(corner));
+        let place = self.tried.len();
+        self.tried.push(results);
+        self.known.insert(corner, place);
+        place
+    }
+
+    /// A result of what was tried.
+    pub fn get(&self, place: usize, id: ResultId) -> Option<f64> {
+        self.tried.get(place)?.as_ref()?.get(id)
+    }
+
+    /// A result at a point.
+    pub fn value(&mut self, at: &Point, id: ResultId) -> Option<f64> {
+        if at.inside.is_empty() {
+            let place = self.place(at.corner);
+            self.get(place, id)
+        } else {
+            if let Some(results) = self.known_inside.get(at) {
+                return results.as_ref()?.get(id);
+            }
+            let results = self.evaluate(at);
+            let value = results.as_ref().and_then(|results| results.get(id));
+            self.known_inside.insert(at.clone(), results);
+            value
+        }
+    }
+
+    /// All results at a point. Whatever is tried counts for every result.
+    pub fn evaluate(&mut self, at: &Point) -> Option<Results> {
+        for (i, (input, held)) in self.inputs.iter().zip(&mut self.held).enumerate() {
+            let value = at.value(i, input.band);
+            if value != *held {
+                self.system.hold(input, value);
+                *held = value;
+            }
+        }
+        self.evaluations += 1;
+        let results = results_alone(&self.system);
+        for (id, known) in ResultId::all().zip(&mut self.best) {
+            let Some([least, most]) = known else {
+                continue;
+            };
+            // What is absent anywhere has no extremes.
+            let Some(value) = results.as_ref().and_then(|results| results.get(id)) else {
+                *known = None;
+                continue;
+            };
+            let is_worse = [value < least.value, value > most.value];
+            for (best, is_worse) in [least, most].into_iter().zip(is_worse) {
+                if is_worse {
+                    best.value = value;
+                    best.at.clone_from(at);
+                }
+            }
+        }
+        results
+    }
+}
