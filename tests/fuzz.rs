@@ -5,7 +5,7 @@
 mod properties;
 
 use bitepoint::checks::{CHECKS, Example, REFERENCE};
-use bitepoint::model::{FUNCTIONS, value_alone};
+use bitepoint::model::{FUNCTIONS, standalone_value};
 use bitepoint::quantity::{HABITS, UNITS, UnitExpr};
 use bitepoint::schema::{BLOCKS, Kind, RESULTS};
 use properties::input::{DIVIDER, NAMES};
@@ -209,7 +209,7 @@ proptest! {
         number in prop_oneof![-1e6..1e6_f64, -1.0..1.0_f64, Just(0.0)],
     ) {
         let written = format!("{number} {unit}");
-        let (read, dimension) = value_alone(&written, &"any".into(), 0).unwrap();
+        let (read, dimension) = standalone_value(&written, &"any".into(), 0).unwrap();
         prop_assert_eq!(dimension, unit.dimension());
         prop_assert!((read - unit.inward(number)).abs() <= 1e-12 * read.abs(), "{read}");
         prop_assert!((unit.outward(read) - number).abs() <= 1e-9 * number.abs().max(1.0));

@@ -376,7 +376,7 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
         worked.system.mistake = impossible(&sorted.findings);
     }
     let space = built.space.filter(|_| is_kit(&worked.outcome));
-    let is_known = worked.system.sound && (worked.outcome.is_ok() || space.is_some());
+    let is_known = worked.system.is_sound() && (worked.outcome.is_ok() || space.is_some());
     if let Some(space) = space
         && let Some(rebuild) = Rebuild::of(bundle, &worked.system)
     {

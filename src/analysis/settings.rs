@@ -4,7 +4,7 @@ use super::Report;
 use super::kept::Kept;
 use crate::checks::{CHECKS, Check, Finding, Limit};
 use crate::finding::{Place, Problem, Severity};
-use crate::model::{Source, article, join, value_alone};
+use crate::model::{Source, article, join, standalone_value};
 use crate::quantity::{Dimension, nearest};
 use crate::settings::{Level, Settings};
 use crate::syntax::Span;
@@ -286,7 +286,7 @@ impl Reader<'_> {
         let begins = whole.span.start + 1;
         let inner = begins as usize..begins as usize + text.len();
         let as_written = self.source.text.get(inner) == Some(text);
-        match value_alone(text, &self.source.name, begins) {
+        match standalone_value(text, &self.source.name, begins) {
             Ok(value) => Some(value),
             Err(problems) => {
                 for mut problem in problems {

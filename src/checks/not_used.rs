@@ -28,7 +28,7 @@ struct Idle<'a> {
 
 fn run(system: &System, out: &mut Found) {
     // What is written and cannot be read is not missing.
-    if !system.workable || !system.chooses.is_empty() {
+    if !system.is_workable() || !system.chooses.is_empty() {
         return;
     }
     for idle in idle(system) {

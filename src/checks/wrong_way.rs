@@ -56,7 +56,7 @@ fn driver(system: &System) -> Option<(FieldId, &'static str)> {
 /// The fields that are missing before it is known which way the bearing goes; none where it is
 /// known, or where the system lacks more than that.
 fn missing(system: &System) -> Vec<FieldId> {
-    let is_whole = system.workable && system.chooses.is_empty();
+    let is_whole = system.is_workable() && system.chooses.is_empty();
     let has_fork = system.component(block!(fork)).is_some();
     let Some((moves, _)) = driver(system).filter(|_| is_whole && has_fork) else {
         return Vec::new();

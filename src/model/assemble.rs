@@ -3,10 +3,10 @@
 use super::bundle::Bundle;
 use super::expression::expression;
 use super::fields::Builder;
-use super::layers::{Changes, MergedAllow};
+use super::layers::{MergedAllow, Overrides};
 use super::merge::merge;
 use super::source::known_block;
-use super::system::{Allow, Choose, PartName, Require, System};
+use super::system::{Allow, Choose, PartName, Require, Soundness, System};
 use super::value::{check_dimension, learn_units};
 use crate::finding::{Place, Problem};
 use crate::quantity::{Display, nearest};
@@ -34,13 +34,13 @@ impl<'a> Rebuild<'a> {
         Some(Self { bundle, tree })
     }
 
-    pub(super) fn with(self, changes: Changes) -> One {
+    pub(super) fn with(self, changes: Overrides) -> BuildOutput {
         build_one(self.bundle, self.tree, changes)
     }
 }
 
 /// One system, and what came up while it was built.
-pub(super) struct One {
+pub(super) struct BuildOutput {
     pub system: System,
     pub problems: Vec<Problem>,
     pub used_lets: HashSet<Place>,
@@ -48,24 +48,24 @@ pub(super) struct One {
     /// in what belongs to no block.
     pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
     /// Allows that come with the parts that are chosen.
-    pub taken_allows: Vec<Allow>,
+    pub choice_allows: Vec<Allow>,
 }
 
-fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Changes) -> One {
+fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Overrides) -> BuildOutput {
     let mut problems = Vec::new();
     let merged = merge(bundle, tree, &changes, &mut problems);
     let mut builder = Builder::new(bundle, merged);
-    builder.is_ground = changes.parts.is_empty() && changes.values.is_empty();
+    builder.is_unchanged = changes.parts.is_empty() && changes.values.is_empty();
     builder.values = changes.values;
     let system = builder.system(tree);
     problems.append(&mut builder.problems);
-    let taken_allows = builder.allows(true);
-    One {
+    let choice_allows = builder.allows(true);
+    BuildOutput {
         system,
         problems,
         used_lets: builder.used_lets,
         reads: builder.reads,
-        taken_allows,
+        choice_allows,
     }
 }
 
@@ -74,7 +74,7 @@ impl<'a> Builder<'a> {
         let (blocks, lines) = self.evaluate_all();
         self.check_own_lets(tree);
         let requires = self.requires();
-        let chooses = match self.is_ground {
+        let chooses = match self.is_unchanged {
             true => self.chooses(),
             false => Vec::new(),
         };
@@ -91,13 +91,11 @@ impl<'a> Builder<'a> {
             chooses,
             display: self.display(),
             read_by_expressions: self.read_by_expressions(),
-            sound: false,
-            workable: false,
+            soundness: Soundness::Partial,
             mistake: None,
         };
         self.check_complete(&system);
-        system.sound = self.merged.sound;
-        system.workable = self.merged.workable;
+        system.soundness = self.merged.soundness;
         system.mistake.clone_from(&self.merged.mistake);
         system
     }
@@ -110,8 +108,8 @@ impl<'a> Builder<'a> {
         fields
     }
 
-    fn allows(&self, taken: bool) -> Vec<Allow> {
-        let of_kind = |merged: &&MergedAllow<'_>| merged.taken == taken;
+    fn allows(&self, from_choice: bool) -> Vec<Allow> {
+        let of_kind = |merged: &&MergedAllow<'_>| merged.from_choice == from_choice;
         let typed = |merged: &MergedAllow<'_>| Allow {
             check: merged.allow.check.text.clone(),
             why: merged.allow.why.text.clone(),
@@ -144,7 +142,7 @@ impl<'a> Builder<'a> {
             let place = self.bundle.place(source, require.result.span);
             let name = &require.result.text;
             let Some(result) = ResultId::named(name) else {
-                self.problem_aside(
+                self.record_minor(
                     Problem::new(
                         "unknown-result",
                         place,
@@ -158,11 +156,11 @@ impl<'a> Builder<'a> {
             let limit = match expression(&require.limit, &mut names) {
                 Ok(Some(limit)) => limit,
                 Ok(None) => {
-                    self.merged.sound = false;
+                    self.merged.mark_unsound();
                     continue;
                 }
                 Err(problem) => {
-                    self.problem_aside(problem);
+                    self.record_minor(problem);
                     continue;
                 }
             };
@@ -172,7 +170,7 @@ impl<'a> Builder<'a> {
             if let Err(problem) =
                 check_dimension(name, wanted, limit.dimension, &written, &limit_place)
             {
-                self.problem_aside(problem);
+                self.record_minor(problem);
                 continue;
             }
             requires.push(Require {
@@ -192,7 +190,7 @@ impl<'a> Builder<'a> {
         for (source, choose) in self.merged.chooses.clone() {
             let place = self.bundle.place(source, choose.block.span);
             let Some(block) = known_block(&choose.block, &place, &mut self.problems) else {
-                self.merged.lose(&place);
+                self.merged.mark_unworkable(&place);
                 continue;
             };
             let mut parts = Vec::new();
@@ -200,7 +198,7 @@ impl<'a> Builder<'a> {
                 let mention = self.bundle.place(source, name.span);
                 match self.bundle.part(source, &choose.block.text, &name.text) {
                     Some(_) if !known.insert((&choose.block.text, &name.text)) => {
-                        self.problem(
+                        self.record(
                             Problem::new(
                                 "given-twice",
                                 mention,
@@ -225,7 +223,7 @@ impl<'a> Builder<'a> {
                             .did_you_mean(self.bundle.suggest(&name.text, known))
                         };
                         let problem = self.bundle.hidden(source).unwrap_or_else(unknown);
-                        self.problem(problem);
+                        self.record(problem);
                     }
                 }
             }

@@ -2,11 +2,11 @@
 
 use super::assemble::Rebuild;
 use super::bundle::Bundle;
-use super::emit::Once;
-use super::layers::Changes;
+use super::emit::DedupSink;
+use super::layers::Overrides;
+use super::reserved_names::reserved_names;
 use super::space::Space;
 use super::system::System;
-use super::taken::taken_names;
 use super::unused::check_unused;
 use crate::finding::{Place, Problem};
 use crate::syntax;
@@ -47,22 +47,22 @@ pub fn build(bundle: &Bundle) -> Model {
 
 /// The same, but for systems that the caller knows already: of those it says which lets and
 /// parts they use, and they are `None` in what is returned. Each problem of the others is told as
-/// soon as it is known: there may be more of them than anybody wants to keep.
+/// soon as it is known: there may be too many to keep.
 pub fn build_after<'k>(
     bundle: &Bundle,
     mut known: impl FnMut(&syntax::System) -> Option<Cow<'k, [Place]>>,
     tell: &mut dyn FnMut(Problem),
 ) -> Vec<Option<Built>> {
     let root = &bundle.sources[0];
-    let mut told = Once::new(bundle, tell);
+    let mut sink = DedupSink::new(bundle, tell);
     let flaws = root.tree.flaws.iter();
-    told.tell(flaws.map(|flaw| Problem::from_flaw(flaw, &root.name)));
-    told.tell(bundle.problems.iter().cloned());
-    told.tell(bundle.repeated_names());
-    told.tell(taken_names(root));
+    sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &root.name)));
+    sink.emit(bundle.problems.iter().cloned());
+    sink.emit(bundle.repeated_names());
+    sink.emit(reserved_names(root));
     for source in &bundle.sources[1..] {
         let flaws = source.tree.flaws.iter();
-        told.tell(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
+        sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
     }
     let mut used = HashSet::new();
     let systems: Vec<Option<Built>> = root
@@ -72,35 +72,35 @@ pub fn build_after<'k>(
                 used.extend(uses.into_owned());
                 return None;
             }
-            let built = build_system(Rebuild { bundle, tree }, &mut told);
+            let built = build_system(Rebuild { bundle, tree }, &mut sink);
             used.extend(built.uses.iter().cloned());
             Some(built)
         })
         .collect();
-    check_unused(bundle, root, &mut used, &mut told);
+    check_unused(bundle, root, &mut used, &mut sink);
     let built = systems.iter().flatten();
     let mistakes = built.filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
-    let broken = told.broken_uses(&mistakes.collect());
-    told.tell(broken);
+    let broken = sink.broken_uses(&mistakes.collect());
+    sink.emit(broken);
     systems
 }
 
-fn build_system(rebuild: Rebuild<'_>, told: &mut Once<'_>) -> Built {
-    let mut ground = rebuild.with(Changes::default());
-    let mut is_clean = ground.problems.is_empty();
-    told.tell(std::mem::take(&mut ground.problems));
-    let system = ground.system.clone();
-    let mut uses: Vec<Place> = ground.used_lets.iter().cloned().collect();
+fn build_system(rebuild: Rebuild<'_>, sink: &mut DedupSink<'_>) -> Built {
+    let mut unchanged = rebuild.with(Overrides::default());
+    let mut is_clean = unchanged.problems.is_empty();
+    sink.emit(std::mem::take(&mut unchanged.problems));
+    let system = unchanged.system.clone();
+    let mut uses: Vec<Place> = unchanged.used_lets.iter().cloned().collect();
     let own = system.components().filter_map(|c| c.part.as_ref());
     let chosen = system.chooses.iter().flat_map(|choose| &choose.parts);
     uses.extend(own.chain(chosen).map(|part| part.definition.clone()));
     let made = match system.chooses.is_empty() {
         true => None,
-        false => Space::of_choices(rebuild, ground),
+        false => Space::of_choices(rebuild, unchanged),
     };
     let space = made.map(|made| {
         is_clean &= made.problems.is_empty();
-        told.tell(made.problems);
+        sink.emit(made.problems);
         uses.extend(made.used_lets);
         made.space
     });

@@ -18,8 +18,7 @@ pub const MAX_USE_DEPTH: usize = 16;
 pub struct Bundle {
     /// The file itself comes first.
     pub sources: Vec<Arc<Source>>,
-    /// For each source, the ones whose names it sees, itself first; worked out when somebody
-    /// looks.
+    /// For each source, the ones whose names it sees, itself first; worked out on first use.
     visible: Vec<OnceLock<Vec<usize>>>,
     /// For each source, the ones that it brings in itself.
     uses: Vec<Vec<usize>>,
@@ -28,8 +27,7 @@ pub struct Bundle {
     pub problems: Vec<Problem>,
     /// For each source, the first of its `use` statements that leads nowhere.
     missing: Vec<Option<Problem>>,
-    /// For each source, the first mistake that may hide what it defines; looked for when somebody
-    /// asks.
+    /// For each source, the first mistake that may hide what it defines; looked for on first use.
     hiding: Vec<OnceLock<Option<Problem>>>,
     /// The settings that hold for the first one.
     pub settings: Arc<Settings>,

@@ -17,17 +17,17 @@ impl Builder<'_> {
                 // Written but unreadable is not missing.
                 let given = merged.fields.iter().zip(&component.fields);
                 let written = given.map(|(m, c)| m.is_some() || c.is_some()).collect();
-                (component, (!merged.field_lost).then_some(written))
+                (component, (!merged.fields_incomplete).then_some(written))
             })
             .collect();
         for (component, written) in with_fields {
             match written {
                 Some(written) => self.check_fields(component, &written),
-                None => self.merged.lose(&component.place),
+                None => self.merged.mark_unworkable(&component.place),
             }
         }
-        if self.merged.block_lost {
-            self.merged.lose(&system.place);
+        if self.merged.blocks_incomplete {
+            self.merged.mark_unworkable(&system.place);
             return;
         }
         let has = |block: BlockId| {
@@ -41,10 +41,10 @@ impl Builder<'_> {
             has(crate::block!(linkage)),
         ];
         // Told once, where all that start from it would have it from.
-        let (place, name) = match self.merged.ground() {
-            Some((source, ground)) => (
-                self.bundle.place(source, ground.name.span),
-                ground.name.text.clone(),
+        let (place, name) = match self.merged.root_base() {
+            Some((source, base)) => (
+                self.bundle.place(source, base.name.span),
+                base.name.text.clone(),
             ),
             None => (system.place.clone(), system.name.clone()),
         };
@@ -60,7 +60,7 @@ impl Builder<'_> {
                     format!("nothing works the fork of `{name}`"),
                 )
                 .help("give a `master` and a `slave`, a `cable` or a `linkage`");
-                self.problem(problem);
+                self.record(problem);
             }
             1 => {
                 if hydraulic && !has(crate::block!(master)) {
@@ -77,7 +77,7 @@ impl Builder<'_> {
                     format!("more than one thing works the fork of `{}`", system.name),
                 )
                 .help("keep one: `master` and `slave`, a `cable`, or a `linkage`");
-                self.problem(problem);
+                self.record(problem);
             }
         }
         // Written is enough: what is wrong with it is reported where it stands.
@@ -86,7 +86,7 @@ impl Builder<'_> {
             .any(|field| self.merged_field(field).is_some());
         let is_lost = |block: BlockId| {
             let merged = self.merged.blocks[block as usize].as_ref();
-            merged.is_some_and(|merged| merged.field_lost)
+            merged.is_some_and(|merged| merged.fields_incomplete)
         };
         let slave_lost = is_lost(crate::block!(slave));
         let cover_lost = is_lost(crate::block!(cover));
@@ -94,7 +94,7 @@ impl Builder<'_> {
             (false, None) if !has(crate::block!(fork)) && !slave_lost => missing.push("fork"),
             (true, Some(fork)) => {
                 let place = fork.place.clone();
-                self.problem(
+                self.record(
                     Problem::new(
                         "over-stated",
                         place,
@@ -116,7 +116,7 @@ impl Builder<'_> {
                         .is_none() =>
             {
                 let place = cover.place.clone();
-                self.problem(
+                self.record(
                     Problem::new(
                         "missing-field",
                         place,
@@ -142,7 +142,7 @@ impl Builder<'_> {
                     "the `diaphragm` says how hard the cover pushes, and so does this",
                 )
                 .help("keep the measured one and remove the `diaphragm`, or the other way round");
-                self.problem(problem);
+                self.record(problem);
             }
         }
         for block in missing {
@@ -161,7 +161,7 @@ impl Builder<'_> {
                     ),
                 }
             });
-            self.problem(problem);
+            self.record(problem);
         }
     }
 
@@ -217,7 +217,7 @@ impl Builder<'_> {
             }
         }
         for problem in problems {
-            self.problem(problem);
+            self.record(problem);
         }
         self.check_over_stated(component);
     }
@@ -251,7 +251,7 @@ impl Builder<'_> {
             let from_arms = long / short;
             if (from_arms / ratio - 1.0).abs() > AGREEMENT {
                 let number = |v| crate::quantity::significant(v, 4);
-                self.problem(
+                self.record(
                     Problem::new(
                         "over-stated",
                         given.place.clone(),
@@ -292,7 +292,7 @@ impl Builder<'_> {
                 .help("keep the one that you know best")
                 .related(first.name.clone(), "also given here")
                 .about(component.block);
-                self.problem(problem);
+                self.record(problem);
             }
         }
     }

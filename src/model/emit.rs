@@ -9,11 +9,11 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 /// Bases and parts are evaluated for every system that takes from them; what is wrong with them
 /// is told once. What is wrong in a file that is used is told in full where that file is checked
 /// itself; here, once for each `use` that leads to it.
-pub(super) struct Once<'t> {
+pub(super) struct DedupSink<'t> {
     bundle: &'t Bundle,
     known: HashSet<u128>,
     elsewhere: HashMap<FileName, Mistakes>,
-    tell: &'t mut dyn FnMut(Problem),
+    write: &'t mut dyn FnMut(Problem),
 }
 
 /// What is wrong in one of the files that are used.
@@ -37,13 +37,13 @@ impl Mistakes {
     }
 }
 
-impl<'t> Once<'t> {
-    pub fn new(bundle: &'t Bundle, tell: &'t mut dyn FnMut(Problem)) -> Self {
+impl<'t> DedupSink<'t> {
+    pub fn new(bundle: &'t Bundle, write: &'t mut dyn FnMut(Problem)) -> Self {
         Self {
             bundle,
             known: HashSet::new(),
             elsewhere: HashMap::new(),
-            tell,
+            write,
         }
     }
 
@@ -52,7 +52,7 @@ impl<'t> Once<'t> {
         !self.elsewhere.is_empty()
     }
 
-    pub fn tell(&mut self, problems: impl IntoIterator<Item = Problem>) {
+    pub fn emit(&mut self, problems: impl IntoIterator<Item = Problem>) {
         for mut problem in problems {
             let file = &problem.place.file;
             if *file != self.bundle.sources[0].name
@@ -78,10 +78,10 @@ impl<'t> Once<'t> {
                 continue;
             }
             for (place, text) in problem.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
-                keep_apart(self.bundle, place, text);
+                pad_before_word(self.bundle, place, text);
             }
-            if self.known.insert(mark(&problem)) {
-                (self.tell)(problem);
+            if self.known.insert(fingerprint(&problem)) {
+                (self.write)(problem);
             }
         }
     }
@@ -124,7 +124,7 @@ impl<'t> Once<'t> {
 
 /// Puts a blank behind what is to stand right before a word: in `12travel = 150 mm` the field begins
 /// without one.
-fn keep_apart(bundle: &Bundle, place: &Place, text: &mut String) {
+fn pad_before_word(bundle: &Bundle, place: &Place, text: &mut String) {
     let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
     let source = bundle.sources.iter().find(|s| s.name == place.file);
     let behind = source.and_then(|s| s.text.get(place.span.end as usize..));
@@ -134,7 +134,7 @@ fn keep_apart(bundle: &Bundle, place: &Place, text: &mut String) {
 }
 
 /// A number that no other problem has; of 128 bits, no two meet by chance.
-fn mark(problem: &Problem) -> u128 {
+fn fingerprint(problem: &Problem) -> u128 {
     let mut hasher = DefaultHasher::new();
     problem.hash(&mut hasher);
     let first = hasher.finish();

@@ -34,7 +34,7 @@ pub(super) struct Builder<'a> {
     pub values: Vec<(FieldId, f64)>,
     pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
     /// Whether nothing is taken instead of what the text says.
-    pub is_ground: bool,
+    pub is_unchanged: bool,
     /// The block whose field is being evaluated.
     inside: Option<BlockId>,
     pub problems: Vec<Problem>,
@@ -73,7 +73,7 @@ impl<'a> Builder<'a> {
             used_lets: HashSet::new(),
             values: Vec::new(),
             reads: FxHashSet::default(),
-            is_ground: false,
+            is_unchanged: false,
             inside: None,
             problems: Vec::new(),
             unknown: None,
@@ -82,15 +82,15 @@ impl<'a> Builder<'a> {
         }
     }
 
-    pub fn problem(&mut self, problem: Problem) {
-        self.merged.lose(&problem.place);
+    pub fn record(&mut self, problem: Problem) {
+        self.merged.mark_unworkable(&problem.place);
         self.problems.push(problem);
     }
 
     /// A problem of what no number hangs on.
-    pub fn problem_aside(&mut self, problem: Problem) {
+    pub fn record_minor(&mut self, problem: Problem) {
         self.problems.push(problem);
-        self.merged.sound = false;
+        self.merged.mark_unsound();
     }
 
     pub fn names(&mut self, source: usize) -> Scope<'a, '_> {
@@ -189,7 +189,7 @@ impl<'a> Builder<'a> {
     fn evaluate(&mut self, id: FieldId, merged: MergedField<'a>) -> Option<Given> {
         let place = self.bundle.place(merged.source, merged.field.value.span);
         if is_bad(&merged.field.value) {
-            self.merged.lose(&place);
+            self.merged.mark_unworkable(&place);
             return None;
         }
         self.unknown = None;
@@ -208,11 +208,11 @@ impl<'a> Builder<'a> {
             Ok(None) => {
                 // What it asks for is not known because of a mistake elsewhere.
                 let mistake = self.unknown.take().unwrap_or(place);
-                self.merged.lose(&mistake);
+                self.merged.mark_unworkable(&mistake);
                 None
             }
             Err(problem) => {
-                self.problem(problem.about(id.block));
+                self.record(problem.about(id.block));
                 None
             }
         }
@@ -224,7 +224,7 @@ impl<'a> Builder<'a> {
         let root: &'a Source = &self.bundle.sources[0];
         for item in root.lets_of(tree) {
             if let Err(problem) = self.let_value(0, item) {
-                self.problem_aside(problem);
+                self.record_minor(problem);
             }
         }
     }
@@ -270,7 +270,7 @@ impl<'a> Builder<'a> {
             Ok(value) => value,
             Err(problem) => {
                 self.unknown.get_or_insert_with(|| problem.place.clone());
-                self.problem_aside(problem);
+                self.record_minor(problem);
                 None
             }
         };
@@ -326,7 +326,7 @@ impl Names for Scope<'_, '_> {
             self.builder
                 .unknown
                 .get_or_insert_with(|| problem.place.clone());
-            self.builder.problem_aside(problem);
+            self.builder.record_minor(problem);
             return Ok(None);
         }
         let of_system = self.builder.merged.lets(bundle);

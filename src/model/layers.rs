@@ -2,7 +2,7 @@
 //! it starts from, and the choices that none of them has settled.
 
 use super::bundle::Bundle;
-use super::system::{Origin, PartName};
+use super::system::{Origin, PartName, Soundness};
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, BlockId, FieldId};
 use crate::syntax::{self, StatementKind};
@@ -22,14 +22,12 @@ pub(super) struct Merged<'a> {
     pub requires: Vec<(usize, &'a syntax::Require)>,
     pub allows: Vec<MergedAllow<'a>>,
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
-    /// Whether all of it is known so far, as in [`System`](super::System).
-    pub sound: bool,
-    /// Whether all of it is that numbers may come of.
-    pub workable: bool,
-    /// Where the first mistake stands because of which it is not.
+    /// How much of it is known so far.
+    pub soundness: Soundness,
+    /// Where the first mistake stands because of which it cannot be worked out.
     pub mistake: Option<Place>,
     /// Whether something unreadable may be the block that seems to be missing.
-    pub block_lost: bool,
+    pub blocks_incomplete: bool,
 }
 
 pub(super) struct MergedBlock<'a> {
@@ -41,7 +39,7 @@ pub(super) struct MergedBlock<'a> {
     pub body: Option<Place>,
     pub fields: Vec<Option<MergedField<'a>>>,
     /// Whether something unreadable may be the field that seems to be missing.
-    pub field_lost: bool,
+    pub fields_incomplete: bool,
 }
 
 #[derive(Clone, Copy)]
@@ -61,29 +59,29 @@ pub(super) struct MergedAllow<'a> {
     pub block: Option<BlockId>,
     pub own: bool,
     /// Whether it comes from a part that another could be taken for.
-    pub taken: bool,
+    pub from_choice: bool,
 }
 
-/// What is taken instead of what the text says.
+/// What takes the place of what the text says.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Changes {
-    pub parts: Vec<TakenPart>,
+pub(super) struct Overrides {
+    pub parts: Vec<PartOverride>,
     /// Values in internal units.
     pub values: Vec<(FieldId, f64)>,
 }
 
-/// A part that is taken.
+/// A part that takes the place of another.
 #[derive(Clone, Debug)]
-pub(super) struct TakenPart {
+pub(super) struct PartOverride {
     pub block: BlockId,
     pub name: String,
     /// Where a choice of the system names it; otherwise it takes the place of what is named.
     pub mention: Option<Place>,
 }
 
-impl Changes {
-    pub fn part(&self, block: BlockId) -> Option<&TakenPart> {
-        self.parts.iter().find(|taken| taken.block == block)
+impl Overrides {
+    pub fn part(&self, block: BlockId) -> Option<&PartOverride> {
+        self.parts.iter().find(|part| part.block == block)
     }
 }
 
@@ -105,7 +103,7 @@ impl<'a> MergedBlock<'a> {
             own: false,
             body: None,
             fields: vec![None; BLOCKS[block as usize].fields.len()],
-            field_lost: false,
+            fields_incomplete: false,
         }
     }
 }
@@ -119,11 +117,15 @@ impl<'a> Merged<'a> {
         })
     }
 
-    /// Something that numbers may come of is not known, because of a mistake somewhere.
-    pub fn lose(&mut self, mistake: &Place) {
-        self.sound = false;
-        self.workable = false;
+    /// Something that a number may depend on is not known, because of a mistake somewhere.
+    pub fn mark_unworkable(&mut self, mistake: &Place) {
+        self.soundness = Soundness::Partial;
         self.mistake.get_or_insert_with(|| mistake.clone());
+    }
+
+    /// Something that no number depends on is not known.
+    pub fn mark_unsound(&mut self) {
+        self.soundness = self.soundness.min(Soundness::Workable);
     }
 
     /// All lets of the system and of its bases.
@@ -134,7 +136,7 @@ impl<'a> Merged<'a> {
 
     /// The system that it starts from in the end: itself, if it has no base. What is missing from
     /// all of them is missing there.
-    pub fn ground(&self) -> Option<(usize, &'a syntax::System)> {
+    pub fn root_base(&self) -> Option<(usize, &'a syntax::System)> {
         self.layers.first().copied()
     }
 
@@ -147,10 +149,9 @@ impl<'a> Merged<'a> {
             requires: Vec::new(),
             allows: Vec::new(),
             chooses: Vec::new(),
-            sound: true,
-            workable: true,
+            soundness: Soundness::Sound,
             mistake: None,
-            block_lost: false,
+            blocks_incomplete: false,
         }
     }
 }
@@ -230,9 +231,9 @@ pub(super) fn chain<'a>(
                 continue;
             }
         };
-        merged.lose(&problem.place);
+        merged.mark_unworkable(&problem.place);
         problems.push(problem);
-        merged.block_lost = true;
+        merged.blocks_incomplete = true;
         break;
     }
     chain.reverse();

@@ -6,7 +6,7 @@
 
 use super::bundle::Bundle;
 use super::layers::{
-    Changes, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, chain,
+    MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides, chain,
     names_part, open_choices,
 };
 use super::source::known_block;
@@ -50,7 +50,7 @@ impl<'a> MergedBlock<'a> {
 pub(super) fn merge<'a>(
     bundle: &'a Bundle,
     system: &'a syntax::System,
-    changes: &Changes,
+    changes: &Overrides,
     problems: &mut Vec<Problem>,
 ) -> Merged<'a> {
     let mut merged = Merged::empty();
@@ -109,9 +109,9 @@ fn limits(require: &syntax::Require) -> (&str, bool) {
     (text, require.comparison.limits_from_above())
 }
 
-/// Whether no number can come of a statement that something is wrong with: what it says is asked
+/// Whether no number can depend on a statement that something is wrong with: what it says is asked
 /// for by its name, or held against numbers, and nothing else has got into it.
-fn no_number(statement: &Statement, text: &str) -> bool {
+fn cannot_affect_results(statement: &Statement, text: &str) -> bool {
     let text = statement.span.of(text);
     // A reason is the last of a statement.
     let text = text.split('"').next().unwrap_or_default();
@@ -138,8 +138,8 @@ struct Merger<'a, 'p> {
 }
 
 impl<'a, 'p> Merger<'a, 'p> {
-    fn problem(&mut self, problem: Problem) {
-        self.merged.lose(&problem.place);
+    fn record(&mut self, problem: Problem) {
+        self.merged.mark_unworkable(&problem.place);
         self.problems.push(problem);
     }
 
@@ -149,24 +149,27 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.lines = lines.by_ref().take(MAX_LINES).collect();
         if let Some(more) = lines.next() {
             let message = format!("a system has no more than {MAX_LINES} lines");
-            self.problem(Problem::new("too-large", more.place, message));
+            self.record(Problem::new("too-large", more.place, message));
         }
     }
 
     fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
         let file = &self.bundle.sources[source];
         let flaws = file.tree.flaws_in(system.name.span.to(system.body.span));
-        self.merged.sound &= flaws.is_empty();
+        if !flaws.is_empty() {
+            self.merged.mark_unsound();
+        }
         let text = &file.text;
         let statements = &system.body.statements;
-        let loses =
-            |flaw: &&Flaw| !holder(statements, flaw).is_some_and(|held| no_number(held, text));
+        let loses = |flaw: &&Flaw| {
+            !holder(statements, flaw).is_some_and(|held| cannot_affect_results(held, text))
+        };
         if let Some(flaw) = flaws.iter().find(loses) {
-            self.merged.lose(&file.place(flaw.span));
+            self.merged.mark_unworkable(&file.place(flaw.span));
         }
         if !system.body.whole {
-            self.merged.block_lost = true;
-            self.merged.lose(&file.flaw_behind(&system.name));
+            self.merged.blocks_incomplete = true;
+            self.merged.mark_unworkable(&file.flaw_behind(&system.name));
         }
         let mut requires = Vec::new();
         let mut renewed = FxHashSet::default();
@@ -187,7 +190,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                     allow,
                     block: None,
                     own,
-                    taken: false,
+                    from_choice: false,
                 }),
                 StatementKind::Choose(choose) => {
                     if let Some(first) = chosen.insert(&choose.block.text, &choose.block) {
@@ -195,10 +198,10 @@ impl<'a, 'p> Merger<'a, 'p> {
                     }
                 }
                 StatementKind::Block(_) => {}
-                _ if no_number(statement, text) => self.merged.sound = false,
+                _ if cannot_affect_results(statement, text) => self.merged.mark_unsound(),
                 _ => {
-                    self.merged.lose(&file.place(statement.span));
-                    self.merged.block_lost = true;
+                    self.merged.mark_unworkable(&file.place(statement.span));
+                    self.merged.blocks_incomplete = true;
                 }
             }
         }
@@ -238,7 +241,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 )
                 .help("remove one of them; a body without a name adds to every choice")
                 .related(self.bundle.place(source, first.span), "chosen here");
-                self.problem(problem);
+                self.record(problem);
                 continue;
             }
             self.block(source, statement, block, layer, own);
@@ -253,7 +256,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         )
         .help("remove one of them")
         .related(self.bundle.place(source, first.span), "first given here");
-        self.problem(problem);
+        self.record(problem);
     }
 
     fn block(
@@ -266,8 +269,8 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let place = self.bundle.place(source, block.block.span);
         let Some(id) = known_block(&block.block, &place, self.problems) else {
-            self.merged.lose(&place);
-            self.merged.block_lost = true;
+            self.merged.mark_unworkable(&place);
+            self.merged.blocks_incomplete = true;
             return;
         };
         let schema = &BLOCKS[id as usize];
@@ -294,8 +297,8 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
         if let Some(body) = &block.body {
             if !body.whole {
-                target.field_lost = true;
-                self.merged.block_lost = true;
+                target.fields_incomplete = true;
+                self.merged.blocks_incomplete = true;
             }
             target.body = own.then(|| self.bundle.place(source, body.span));
             self.overlay(&mut target, source, &body.statements, origin, false, layer);
@@ -306,7 +309,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                         allow,
                         block: Some(id),
                         own,
-                        taken: false,
+                        from_choice: false,
                     });
                 }
             }
@@ -317,8 +320,8 @@ impl<'a, 'p> Merger<'a, 'p> {
                 "a line has no body: its name is a label, not a part",
             )
             .help("give its bore and length: `line hard { bore = 3.2 mm  length = 900 mm }`");
-            self.problem(problem);
-            target.field_lost = true;
+            self.record(problem);
+            target.fields_incomplete = true;
         }
         if schema.repeated {
             if let Some(label) = label {
@@ -342,9 +345,9 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let mention = self.bundle.place(source, name.span);
         let Some((defined, part)) = self.bundle.part(source, schema.name, &name.text) else {
-            target.field_lost = true;
+            target.fields_incomplete = true;
             if let Some(problem) = self.bundle.hidden(source) {
-                self.problem(problem);
+                self.record(problem);
                 return;
             }
             let known = || self.bundle.known_parts(source, schema.name);
@@ -362,7 +365,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 )),
                 None => problem.help(format!("there are {}", few.join(", "))),
             };
-            self.problem(problem);
+            self.record(problem);
             return;
         };
         let part_name = PartName {
@@ -374,7 +377,7 @@ impl<'a, 'p> Merger<'a, 'p> {
     }
 
     /// Takes the part of a choice that is wanted, or its first.
-    fn choose(&mut self, open: OpenChoice<'a>, changes: &Changes, own: bool) {
+    fn choose(&mut self, open: OpenChoice<'a>, changes: &Overrides, own: bool) {
         let block = &open.choose.block.text;
         let Some(id) = BlockSchema::named(block).filter(|id| !BLOCKS[*id as usize].repeated) else {
             return;
@@ -389,7 +392,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 let known =
                     |name: &&Name| self.bundle.part(open.source, block, &name.text).is_some();
                 let Some(name) = open.choose.parts.iter().find(known) else {
-                    self.merged.block_lost = true;
+                    self.merged.blocks_incomplete = true;
                     return;
                 };
                 let mention = self.bundle.place(open.source, name.span);
@@ -442,7 +445,7 @@ impl<'a, 'p> Merger<'a, 'p> {
     ) {
         let block = BLOCKS[target.block as usize].name;
         let Some((defined, part)) = self.bundle.part(source, block, name) else {
-            target.field_lost = true;
+            target.fields_incomplete = true;
             return;
         };
         let part_name = PartName {
@@ -460,7 +463,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         name: PartName,
         origin: Origin,
         layer: usize,
-        taken: bool,
+        from_choice: bool,
     ) {
         for field in &mut target.fields {
             if field.is_some_and(|field| field.from_part) {
@@ -469,9 +472,9 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
         if !part.body.whole {
             // What it does not give may be what could not be read.
-            target.field_lost = true;
+            target.fields_incomplete = true;
             let file = &self.bundle.sources[defined];
-            self.merged.lose(&file.flaw_behind(&part.name));
+            self.merged.mark_unworkable(&file.flaw_behind(&part.name));
         }
         target.part = Some(name);
         let origin = match origin {
@@ -486,7 +489,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                     allow,
                     block: Some(target.block),
                     own: false,
-                    taken,
+                    from_choice,
                 });
             }
         }
@@ -509,8 +512,9 @@ impl<'a, 'p> Merger<'a, 'p> {
                 StatementKind::Field(field) => field,
                 StatementKind::Allow(_) => continue,
                 _ => {
-                    target.field_lost = true;
-                    self.merged.lose(&self.bundle.place(source, statement.span));
+                    target.fields_incomplete = true;
+                    self.merged
+                        .mark_unworkable(&self.bundle.place(source, statement.span));
                     continue;
                 }
             };
@@ -528,8 +532,8 @@ impl<'a, 'p> Merger<'a, 'p> {
                         problem.help(format!("its fields are {}", known.join(", ")))
                     }
                 };
-                self.problem(problem);
-                target.field_lost = true;
+                self.record(problem);
+                target.fields_incomplete = true;
                 continue;
             };
             if let Some(first) = seen[index as usize].replace(name) {

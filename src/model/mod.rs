@@ -3,7 +3,6 @@
 //!
 //! **Never judges whether a clutch works**: it only says what the spec says.
 
-mod alone;
 mod assemble;
 mod build;
 mod bundle;
@@ -13,14 +12,14 @@ mod expression;
 mod fields;
 mod layers;
 mod merge;
+mod reserved_names;
 mod source;
 mod space;
+mod standalone;
 mod system;
-mod taken;
 mod unused;
 mod value;
 
-pub use alone::value_alone;
 pub use assemble::Rebuild;
 pub use build::{Built, Model, build, build_after};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
@@ -31,8 +30,9 @@ pub use source::{Files, ReadError, Source};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };
+pub use standalone::standalone_value;
 pub use system::{
-    Allow, Choose, Component, Given, Origin, PartName, Points, Require, System, Toleranced, Value,
-    ValuePart,
+    Allow, Choose, Component, Given, Origin, PartName, Points, Require, Soundness, System,
+    Toleranced, Value, ValuePart,
 };
 pub use value::let_value;

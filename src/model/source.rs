@@ -28,7 +28,7 @@ pub trait Files {
         Ok(self.read(name)?)
     }
 
-    /// The settings that hold for a spec; where nobody set any, the checks' own.
+    /// The settings that hold for a spec; where there are none, the checks' own.
     fn settings(&self, _spec: &FileName) -> Arc<Settings> {
         Arc::default()
     }

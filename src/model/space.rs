@@ -5,9 +5,9 @@
 //! exchanging blocks, so that a million of them cost little; only where an expression asks for
 //! something that varies is each combination built from the text anew.
 
-use super::assemble::{One, Rebuild};
-use super::layers::{Changes, TakenPart};
-use super::system::{Allow, Choose, Component, Given, Origin, System, Value};
+use super::assemble::{BuildOutput, Rebuild};
+use super::layers::{Overrides, PartOverride};
+use super::system::{Allow, Choose, Component, Given, Origin, Soundness, System, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::Band;
 use crate::schema::{BLOCKS, BlockId, FieldId};
@@ -40,16 +40,15 @@ pub struct Choice {
     pub name: String,
     /// Where the text names it.
     pub mention: Option<Place>,
-    taken: Taken,
+    replacement: Replacement,
 }
 
 #[derive(Clone, Debug)]
-enum Taken {
+enum Replacement {
     Part {
         component: Option<Arc<Component>>,
         allows: Vec<Allow>,
-        sound: bool,
-        workable: bool,
+        soundness: Soundness,
     },
     /// In internal units.
     Value(f64),
@@ -84,13 +83,13 @@ pub struct AxisLabels {
 pub struct Space {
     pub axes: Vec<Axis>,
     /// The combination of all first choices.
-    ground: System,
+    first: System,
     /// Whether an expression asks for something that varies.
-    crossed: bool,
+    is_coupled: bool,
 }
 
 /// A space, and what came up while it was made.
-pub(super) struct Made {
+pub(super) struct SpaceOutput {
     pub space: Space,
     pub problems: Vec<Problem>,
     pub used_lets: HashSet<Place>,
@@ -98,13 +97,13 @@ pub(super) struct Made {
 
 impl Space {
     /// The combinations of a system's own choices; `None` where one of them has no part.
-    pub(super) fn of_choices(rebuild: Rebuild<'_>, ground: One) -> Option<Made> {
-        let axes = choices_of(&ground.system);
+    pub(super) fn of_choices(rebuild: Rebuild<'_>, first: BuildOutput) -> Option<SpaceOutput> {
+        let axes = choices_of(&first.system);
         let enough = axes.iter().all(|(_, axis)| match axis {
             Wanted::Parts(_, names) => !names.is_empty(),
             Wanted::Values(..) => true,
         });
-        enough.then(|| Self::make(rebuild, ground, axes))
+        enough.then(|| Self::make(rebuild, first, axes))
     }
 
     /// The combinations of what is wanted with the system's own choices. Of a choice among parts in which a
@@ -113,7 +112,7 @@ impl Space {
     /// # Errors
     /// What is wrong with a system that would come of it.
     pub fn vary(rebuild: Rebuild<'_>, wanted: Vec<Wanted>) -> Result<Self, Vec<Problem>> {
-        let plain = rebuild.with(Changes::default());
+        let plain = rebuild.with(Overrides::default());
         let mut axes = choices_of(&plain.system);
         axes.retain(|(_, own)| !wanted.iter().any(|other| other.subject() == own.subject()));
         // What is asked for of a block is asked of one part, not of each.
@@ -127,23 +126,27 @@ impl Space {
             }
         }
         axes.extend(wanted.into_iter().map(|wanted| (Vec::new(), wanted)));
-        let ground = rebuild.with(firsts(&axes));
-        let mut made = Self::make(rebuild, ground, axes);
-        if made.space.ground.sound {
+        let first = rebuild.with(firsts(&axes));
+        let mut made = Self::make(rebuild, first, axes);
+        if made.space.first.is_sound() {
             return Ok(made.space);
         }
         made.problems.extend(plain.problems);
         Err(made.problems)
     }
 
-    fn make(rebuild: Rebuild<'_>, ground: One, wanted: Vec<(Vec<Place>, Wanted)>) -> Made {
+    fn make(
+        rebuild: Rebuild<'_>,
+        first: BuildOutput,
+        wanted: Vec<(Vec<Place>, Wanted)>,
+    ) -> SpaceOutput {
         let firsts = firsts(&wanted);
         // What is not worked out anyway is not looked at choice by choice.
         let count = count_of(wanted.iter().map(|(_, wanted)| wanted.len()));
         let too_many = count.is_none_or(|count| count > MAX_COMBINATIONS);
-        let mut reads = ground.reads;
-        let mut problems = ground.problems;
-        let mut used_lets = ground.used_lets;
+        let mut reads = first.reads;
+        let mut problems = first.problems;
+        let mut used_lets = first.used_lets;
         let mut axes = Vec::with_capacity(wanted.len());
         for (mentions, axis) in wanted {
             let subject = axis.subject();
@@ -153,7 +156,7 @@ impl Space {
                     .map(|(value, name)| Choice {
                         name,
                         mention: None,
-                        taken: Taken::Value(value),
+                        replacement: Replacement::Value(value),
                     })
                     .collect(),
                 Wanted::Parts(block, names) => {
@@ -163,13 +166,13 @@ impl Space {
                             return Choice {
                                 name,
                                 mention: mentions.next(),
-                                taken: Taken::Unknown,
+                                replacement: Replacement::Unknown,
                             };
                         }
                         let mut changes = firsts.clone();
                         let mention = mentions.next();
-                        changes.parts.retain(|taken| taken.block != block);
-                        changes.parts.push(TakenPart {
+                        changes.parts.retain(|part| part.block != block);
+                        changes.parts.push(PartOverride {
                             block,
                             name: name.clone(),
                             mention: mention.clone(),
@@ -182,11 +185,10 @@ impl Space {
                         Choice {
                             name,
                             mention,
-                            taken: Taken::Part {
+                            replacement: Replacement::Part {
                                 component: one.system.blocks[block as usize].clone(),
-                                allows: one.taken_allows.into_iter().filter(of_block).collect(),
-                                sound: one.system.sound,
-                                workable: one.system.workable,
+                                allows: one.choice_allows.into_iter().filter(of_block).collect(),
+                                soundness: one.system.soundness,
                             },
                         }
                     };
@@ -195,17 +197,17 @@ impl Space {
             };
             axes.push(Axis { subject, choices });
         }
-        let crossed = axes.iter().any(|axis| match axis.subject {
+        let is_coupled = axes.iter().any(|axis| match axis.subject {
             Subject::Part(block) => reads
                 .iter()
                 .any(|(inside, field)| field.block == block && *inside != Some(block)),
             Subject::Value(field) => reads.iter().any(|(_, read)| *read == field),
         });
-        Made {
+        SpaceOutput {
             space: Self {
                 axes,
-                ground: ground.system,
-                crossed,
+                first: first.system,
+                is_coupled,
             },
             problems,
             used_lets,
@@ -267,14 +269,14 @@ impl Space {
     /// Whether any of the combinations may have a value with a tolerance.
     pub fn may_be_toleranced(&self) -> bool {
         let choices = self.axes.iter().flat_map(|axis| &axis.choices);
-        let of_choice = |choice: &Choice| match &choice.taken {
-            Taken::Part { component, .. } => {
+        let of_choice = |choice: &Choice| match &choice.replacement {
+            Replacement::Part { component, .. } => {
                 component.as_ref().is_some_and(|part| part.is_toleranced())
             }
-            Taken::Value(_) => false,
-            Taken::Unknown => true,
+            Replacement::Value(_) => false,
+            Replacement::Unknown => true,
         };
-        self.crossed || !self.ground.toleranced().is_empty() || choices.into_iter().any(of_choice)
+        self.is_coupled || !self.first.toleranced().is_empty() || choices.into_iter().any(of_choice)
     }
 
     /// A combination in words: `master hy_m19, slave hy_s22`.
@@ -288,7 +290,7 @@ impl Space {
 
     /// Something that puts combinations together, one after the other.
     pub fn picker<'s>(&'s self, rebuild: Rebuild<'s>) -> Picker<'s> {
-        let mut system = self.ground.clone();
+        let mut system = self.first.clone();
         system.chooses.clear();
         Picker {
             space: self,
@@ -299,19 +301,19 @@ impl Space {
         }
     }
 
-    fn changes(&self, digits: &[usize]) -> Changes {
-        let mut changes = Changes::default();
+    fn changes(&self, digits: &[usize]) -> Overrides {
+        let mut changes = Overrides::default();
         for (axis, digit) in self.axes.iter().zip(digits) {
             match (axis.subject, axis.choices.get(*digit)) {
                 (Subject::Part(block), Some(choice)) => {
-                    changes.parts.push(TakenPart {
+                    changes.parts.push(PartOverride {
                         block,
                         name: choice.name.clone(),
                         mention: choice.mention.clone(),
                     });
                 }
                 (Subject::Value(field), Some(choice)) => {
-                    if let Taken::Value(value) = choice.taken {
+                    if let Replacement::Value(value) = choice.replacement {
                         changes.values.push((field, value));
                     }
                 }
@@ -405,12 +407,12 @@ fn choices_of(system: &System) -> Vec<(Vec<Place>, Wanted)> {
     system.chooses.iter().map(axis).collect()
 }
 
-fn firsts(axes: &[(Vec<Place>, Wanted)]) -> Changes {
-    let mut changes = Changes::default();
+fn firsts(axes: &[(Vec<Place>, Wanted)]) -> Overrides {
+    let mut changes = Overrides::default();
     for (mentions, wanted) in axes {
         match wanted {
             Wanted::Parts(block, names) => {
-                changes.parts.extend(names.first().map(|name| TakenPart {
+                changes.parts.extend(names.first().map(|name| PartOverride {
                     block: *block,
                     name: name.clone(),
                     mention: mentions.first().cloned(),
@@ -439,10 +441,10 @@ impl Picker<'_> {
     /// One combination, as a system with nothing left to choose.
     pub fn pick(&mut self, index: u64) -> &System {
         self.space.digits_into(index, &mut self.next);
-        if self.space.crossed {
+        if self.space.is_coupled {
             let one = self.rebuild.with(self.space.changes(&self.next));
             self.system = one.system;
-            self.system.allows.extend(one.taken_allows);
+            self.system.allows.extend(one.choice_allows);
             self.system.chooses.clear();
             return &self.system;
         }
@@ -467,19 +469,21 @@ impl Picker<'_> {
         let slot = block as usize;
         // Where only values vary, they take the places of those before, and nothing else changes.
         let mut chosen = self.system.blocks[slot].take();
-        let mut written = self.space.ground.blocks[slot].as_ref();
+        let mut written = self.space.first.blocks[slot].as_ref();
         let axes = || self.space.axes.iter().zip(&self.next);
         for (axis, digit) in axes().filter(|(axis, _)| axis.subject == Subject::Part(block)) {
-            if let Some(Taken::Part { component, .. }) = axis.choices.get(*digit).map(|c| &c.taken)
+            if let Some(Replacement::Part { component, .. }) =
+                axis.choices.get(*digit).map(|c| &c.replacement)
             {
                 chosen.clone_from(component);
                 written = component.as_ref();
             }
         }
         for (axis, digit) in axes() {
-            if let (Subject::Value(field), Some(Taken::Value(value))) =
-                (axis.subject, axis.choices.get(*digit).map(|c| &c.taken))
-                && field.block == block
+            if let (Subject::Value(field), Some(Replacement::Value(value))) = (
+                axis.subject,
+                axis.choices.get(*digit).map(|c| &c.replacement),
+            ) && field.block == block
                 && let Some(chosen) = &mut chosen
             {
                 let written = written.and_then(|component| component.given(field));
@@ -492,21 +496,17 @@ impl Picker<'_> {
 
     /// What depends on all choices together.
     fn settle(&mut self) {
-        let own = self.space.ground.allows.len();
+        let own = self.space.first.allows.len();
         self.system.allows.truncate(own);
-        let ground = &self.space.ground;
-        (self.system.sound, self.system.workable) = (ground.sound, ground.workable);
+        let first = &self.space.first;
+        self.system.soundness = first.soundness;
         for (axis, digit) in self.space.axes.iter().zip(&self.digits) {
-            if let Some(Taken::Part {
-                allows,
-                sound,
-                workable,
-                ..
-            }) = axis.choices.get(*digit).map(|choice| &choice.taken)
+            if let Some(Replacement::Part {
+                allows, soundness, ..
+            }) = axis.choices.get(*digit).map(|choice| &choice.replacement)
             {
                 self.system.allows.extend(allows.iter().cloned());
-                self.system.sound &= sound;
-                self.system.workable &= workable;
+                self.system.soundness = self.system.soundness.min(*soundness);
             }
         }
     }

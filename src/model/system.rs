@@ -26,13 +26,22 @@ pub struct System {
     /// The fields that expressions of the system read: another value in one of them changes more
     /// than that field.
     pub read_by_expressions: Vec<FieldId>,
-    /// Whether everything in it could be read and nothing that must be there is missing.
-    pub sound: bool,
-    /// Whether that holds at least for all that its numbers come of, so that it can be worked out;
-    /// not so of what they are held against, and of lets that no value asks for.
-    pub workable: bool,
+    /// How much of it could be read.
+    pub soundness: Soundness,
     /// Where the first mistake stands that keeps it from being worked out.
     pub mistake: Option<Place>,
+}
+
+/// How much of a system could be read, from the least to all.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Soundness {
+    /// Something that its numbers depend on could not be read, or is missing.
+    Partial,
+    /// All that its numbers depend on is known, so that it can be worked out; something that they are
+    /// held against is not, or a let that no value asks for.
+    Workable,
+    /// Everything could be read, and nothing that must be there is missing.
+    Sound,
 }
 
 /// One block of a system.
@@ -216,6 +225,16 @@ impl Value {
 }
 
 impl System {
+    /// Whether everything in it could be read and nothing that must be there is missing.
+    pub fn is_sound(&self) -> bool {
+        self.soundness == Soundness::Sound
+    }
+
+    /// Whether that holds at least for all that its numbers depend on.
+    pub fn is_workable(&self) -> bool {
+        self.soundness >= Soundness::Workable
+    }
+
     /// Every place in it.
     pub fn places_mut(&mut self) -> Vec<&mut Place> {
         let mut places = vec![&mut self.place, &mut self.body];

@@ -1,7 +1,7 @@
 //! Parts and lets that no system brought up: mistakes in them, and that they are of no use.
 
 use super::bundle::Bundle;
-use super::emit::Once;
+use super::emit::DedupSink;
 use super::fields::Builder;
 use super::layers::{Merged, MergedBlock};
 use super::source::Source;
@@ -17,10 +17,10 @@ pub(super) fn check_unused(
     bundle: &Bundle,
     root: &Source,
     used: &mut HashSet<Place>,
-    told: &mut Once<'_>,
+    sink: &mut DedupSink<'_>,
 ) {
     // What is of use may be so in what a mistake hides.
-    let is_library = root.systems().next().is_none() || told.has_broken_uses();
+    let is_library = root.systems().next().is_none() || sink.has_broken_uses();
     for statement in &root.tree.statements {
         let StatementKind::Part(part) = &statement.kind else {
             continue;
@@ -32,7 +32,7 @@ pub(super) fn check_unused(
         let is_repeated =
             Block::named(&part.block.text).is_some_and(|block| BLOCKS[block as usize].repeated);
         if is_repeated {
-            told.tell([no_use_as_part(root, part)]);
+            sink.emit([no_use_as_part(root, part)]);
         }
         let mut problems = Vec::new();
         if let Some(block) = MergedBlock::of_part(bundle, part, &mut problems) {
@@ -42,9 +42,9 @@ pub(super) fn check_unused(
             problems.append(&mut builder.problems);
             used.extend(builder.used_lets);
         }
-        told.tell(problems);
+        sink.emit(problems);
         if !is_library && !is_repeated {
-            told.tell([Problem::new(
+            sink.emit([Problem::new(
                 "unused-part",
                 place,
                 format!("no system here uses the part `{}`", part.name.text),
@@ -62,9 +62,9 @@ pub(super) fn check_unused(
         let mut names = builder.names(0);
         let result = let_value(&item.value, &mut names);
         if let Err(problem) = result {
-            builder.problem(problem);
+            builder.record(problem);
         }
-        told.tell(builder.problems);
+        sink.emit(builder.problems);
         used.extend(builder.used_lets);
     }
     if is_library {
@@ -81,7 +81,7 @@ pub(super) fn check_unused(
             .let_named(&item.name.text)
             .is_some_and(|first| first.name.span < item.name.span);
         if !used.contains(&place) && !repeated {
-            told.tell([Problem::new(
+            sink.emit([Problem::new(
                 "unused-let",
                 place,
                 format!("nothing here uses `{}`", item.name.text),

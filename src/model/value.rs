@@ -512,7 +512,7 @@ fn check_range(
             display.show(band.nominal, dimension)
         ),
     );
-    // A share of tens was meant in percent; of 1.2 nobody knows.
+    // A share of tens was meant in percent; 1.2 could be either.
     let is_share = dimension == Dimension::NUMBER && range.high <= 1.0;
     let in_percent = band.nominal / 100.0;
     if is_share && band.low == band.high && band.nominal >= 10.0 && range.contains(in_percent) {

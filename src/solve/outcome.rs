@@ -52,7 +52,7 @@ impl NotWorked {
 /// # Errors
 /// Why nothing can be worked out.
 pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
-    if !system.workable {
+    if !system.is_workable() {
         return Err(NotWorked::Unsound);
     }
     if !system.chooses.is_empty() {
@@ -67,7 +67,7 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
 /// The results of a system by themselves, as [`work_out`] has them; what becomes of them with a worn disc is left
 /// out. `None` where nothing can be worked out.
 pub(super) fn results_alone(system: &System) -> Option<Results> {
-    if !system.workable || !system.chooses.is_empty() {
+    if !system.is_workable() || !system.chooses.is_empty() {
         return None;
     }
     let side = side_inputs(system);

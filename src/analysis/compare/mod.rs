@@ -215,7 +215,7 @@ fn system<'a>(
         return change;
     };
     // An unsound system is known in part only: what it does not say may only be unreadable.
-    if old.system.sound && new.system.sound {
+    if old.system.is_sound() && new.system.is_sound() {
         change.inputs = inputs::changes(
             inputs::Speaker::new(old_file, old),
             inputs::Speaker::new(new_file, new),

@@ -17,7 +17,7 @@ use crate::settings::is_settings;
 use crate::syntax::Span;
 use writer::Writer;
 
-/// More than this nobody looks through.
+/// How many are offered at most.
 const MOST: usize = 1000;
 
 /// What may be written at an offset, likeliest first.

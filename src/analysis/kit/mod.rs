@@ -215,7 +215,7 @@ fn tally_all(
         |(tally, picker, bench), step| {
             let index = samples.at(step);
             let system = picker.pick(index);
-            if system.sound {
+            if system.is_sound() {
                 tally.add(space, index, &bench.judge(system), settings);
             } else {
                 tally.add_unsound(space, index);

@@ -134,7 +134,7 @@ pub fn size(
     };
     let system = &built.system;
     let rebuild = Rebuild::of(&bundle, system)
-        .filter(|_| system.sound)
+        .filter(|_| system.is_sound())
         .ok_or_else(|| {
             NoSizes::Mistakes(format!(
                 "`{}` is incomplete or has mistakes in it; `bitepoint check` lists them",
@@ -377,7 +377,7 @@ fn value(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
 fn quantity(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
     let wanted = field.field().dimension().unwrap_or_default();
     let file = "--vary".into();
-    match crate::model::value_alone(text.trim(), &file, 0) {
+    match crate::model::standalone_value(text.trim(), &file, 0) {
         Ok((value, dimension)) if dimension == wanted => Ok(value),
         Ok((_, dimension)) => Err(format!(
             "`{path}` is {wanted}, and `{}` is {dimension}",

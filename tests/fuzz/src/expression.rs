@@ -2,7 +2,7 @@
 //! shown.
 
 use super::input::Pair;
-use bitepoint::model::{Value, value_alone};
+use bitepoint::model::{Value, standalone_value};
 use bitepoint::quantity::{Display, UNITS, UnitExpr};
 
 pub fn holds(data: &[u8]) {
@@ -45,7 +45,7 @@ fn in_a_spec(expression: &str) {
 }
 
 fn alone(expression: &str) {
-    if let Ok((value, _)) = value_alone(expression, &"settings".into(), 0) {
+    if let Ok((value, _)) = standalone_value(expression, &"settings".into(), 0) {
         assert!(value.is_finite());
     }
 }
@@ -66,7 +66,7 @@ pub fn shown_is_read(number: f64, unit: &UnitExpr) {
     display.learn(unit);
     let text = display.show(value, dimension);
     let (read, read_dimension) =
-        value_alone(&text, &"shown".into(), 0).unwrap_or_else(|why| panic!("{text}: {why:?}"));
+        standalone_value(&text, &"shown".into(), 0).unwrap_or_else(|why| panic!("{text}: {why:?}"));
     assert_eq!(read_dimension, dimension, "{text}");
     let shown = display.unit_for(value, dimension);
     let outward = |value: f64| shown.as_ref().map_or(value, |unit| unit.outward(value));

@@ -7,7 +7,7 @@ use crate::quantity::UnitExpr;
 use crate::syntax::Let;
 
 /// What is wrong with the names of the lets in a file.
-pub(super) fn taken_names(source: &Source) -> impl Iterator<Item = Problem> {
+pub(super) fn reserved_names(source: &Source) -> impl Iterator<Item = Problem> {
     let of_systems = source.systems().flat_map(|system| &system.body.statements);
     let statements = source.tree.statements.iter().chain(of_systems);
     statements.filter_map(|statement| taken(source, a_let(statement)?))

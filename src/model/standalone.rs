@@ -14,7 +14,11 @@ const LEAD: &str = "let value = ";
 ///
 /// # Errors
 /// What is wrong with it, at its places in that file.
-pub fn value_alone(text: &str, file: &FileName, at: u32) -> Result<(f64, Dimension), Vec<Problem>> {
+pub fn standalone_value(
+    text: &str,
+    file: &FileName,
+    at: u32,
+) -> Result<(f64, Dimension), Vec<Problem>> {
     let whole = Span::new(LEAD.len(), LEAD.len() + text.len());
     let tree = parse(&format!("{LEAD}{text}"));
     let moved = |mut problem: Problem| {
