@@ -2,14 +2,14 @@
 //! and none knows another.
 
 pub mod cli;
-mod disk;
+mod files;
 mod git;
 mod output;
-mod read_policy;
 pub mod render;
 pub mod sanitize;
 pub mod server;
 pub mod sheet;
 mod streams;
+mod sync;
 
-pub use disk::{Disk, SettingsChoice};
+pub use files::disk::{Disk, SettingsChoice};

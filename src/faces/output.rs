@@ -8,7 +8,8 @@
 //! A run that is killed may leave the temporary file. It is hidden and no spec by its name, so
 //! that nothing picks it up.
 
-use super::disk::{folder_of, is_spec, real, shown};
+use super::files::disk::shown;
+use super::files::paths::{folder_of, is_spec, real};
 use crate::settings::SETTINGS_FILE;
 use std::fs::{File, Metadata, OpenOptions};
 use std::io::{Error, ErrorKind, Result as IoResult, Write};

@@ -2,7 +2,9 @@
 
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
 use crate::analysis::{Report, Work, analyse_with};
-use crate::faces::disk::{Disk, folder_of, read_at_most, real};
+use crate::faces::files::disk::Disk;
+use crate::faces::files::paths::{folder_of, real};
+use crate::faces::files::read::read_at_most;
 use crate::faces::output::{Product, is_same, refuse_input, refuse_name};
 use crate::faces::render::{
     Baseline, Checked, Files, MAX_BASELINE_BYTES, Unread, check_annotations, check_json,

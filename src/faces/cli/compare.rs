@@ -15,7 +15,7 @@ use crate::finding::Severity;
 use crate::quantity::nearest;
 use clap::ValueEnum;
 use rayon::prelude::*;
-use side::{Reader, Side, sides};
+use side::{Side, SideFiles, sides};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
@@ -274,7 +274,7 @@ fn read(
     after: &Side,
     pairing: Pairing<'_>,
 ) -> Result<Option<Reports>, Vec<Unread>> {
-    let [old_files, new_files] = [before, after].map(Reader::new);
+    let [old_files, new_files] = [before, after].map(SideFiles::new);
     let new = match &pair.after {
         Some(key) => after.read(key, None).map_err(|why| vec![why])?,
         None => None,
@@ -299,7 +299,7 @@ fn read(
     };
     let broken: Vec<Unread> = [old_files, new_files]
         .into_iter()
-        .flat_map(Reader::broken)
+        .flat_map(SideFiles::broken)
         .collect();
     match broken.is_empty() {
         true => Ok(reports),

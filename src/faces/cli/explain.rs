@@ -1,5 +1,6 @@
 //! `bitepoint explain`
 
+use super::describe::{example_text, needs, signature, ways};
 use super::manual::manual;
 use super::{CannotRun, Status, print, style};
 use crate::checks::{CHECKS, Check, Example, REFERENCE};
@@ -7,9 +8,7 @@ use crate::model::FUNCTIONS;
 use crate::quantity::{
     Display, UNITS, Unit, UnitExpr, UnitSystem, nearest, significant, usual_unit,
 };
-use crate::schema::{
-    Alternatives, BLOCKS, Block, Field, Kind, Presence, ResultId, ResultSpec, Ways,
-};
+use crate::schema::{BLOCKS, Block, Field, Kind, ResultId, ResultSpec};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -161,21 +160,6 @@ fn explain_check(check: &Check) -> String {
     out
 }
 
-/// An example with the language that it is written in.
-pub(super) fn example_text(example: Example) -> (&'static str, String) {
-    match example {
-        Example::System(body) => (
-            "clutch",
-            format!(
-                "system example from reference {{\n    {}\n}}",
-                body.replace('\n', "\n    ")
-            ),
-        ),
-        Example::File(text) => ("clutch", text.to_owned()),
-        Example::Settings(text) => ("toml", text.to_owned()),
-    }
-}
-
 fn explain_result(spec: &ResultSpec) -> String {
     let unit = match spec.unit {
         "" => "a plain number".to_owned(),
@@ -208,20 +192,6 @@ fn explain_block(block: &Block) -> String {
     out
 }
 
-/// Which of several fields must be given.
-pub(super) fn ways(alternatives: &Alternatives) -> String {
-    let ways: Vec<String> = alternatives
-        .ways
-        .iter()
-        .map(|way| way.join(" and "))
-        .collect();
-    let wanted = match alternatives.required {
-        true => "one of these must be given",
-        false => "at most one of these",
-    };
-    format!("{wanted}: {}", ways.join(", or "))
-}
-
 fn explain_field(block: &Block, field: &Field) -> String {
     let mut out = format!("{}.{} ({})\n\n", block.name, field.name, signature(field));
     paragraph(&mut out, field.doc);
@@ -240,34 +210,6 @@ fn explain_field(block: &Block, field: &Field) -> String {
     }
     paragraph(&mut out, &format!("Source: {}", field.source));
     out
-}
-
-/// What must be given besides, as words; `None` where nothing must.
-pub(super) fn needs(ways: Ways) -> Option<String> {
-    let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
-    (!ways.is_empty()).then(|| ways.join(", or "))
-}
-
-/// What a field takes and whether it must be given.
-pub(super) fn signature(field: &Field) -> String {
-    let kind = match field.kind {
-        Kind::Quantity(dimension) => dimension.to_string(),
-        Kind::Window(dimension) => format!("window of {dimension}, least to most"),
-        Kind::Curve { x, y } => format!("curve of {x} to {y}"),
-        Kind::CurveOrPeak { x, y } => format!("curve of {x} to {y}, or its peak"),
-        Kind::Choice(choices) => choices
-            .iter()
-            .map(|choice| choice.name)
-            .collect::<Vec<_>>()
-            .join(" | "),
-    };
-    match field.presence {
-        Presence::Required => format!("{kind}; must be given"),
-        Presence::Optional => format!("{kind}; left out of the model when absent"),
-        Presence::Alternative => format!("{kind}; one of several ways"),
-        Presence::Default { text, .. } => format!("{kind}; {text} when absent"),
-        Presence::DefaultWord(word) => format!("{kind}; {word} when absent"),
-    }
 }
 
 fn units() -> String {

@@ -1,7 +1,7 @@
 //! `bitepoint fmt`
 
 use super::{CannotRun, Status, input, print, print_exactly, say, shown, write};
-use crate::faces::disk::Disk;
+use crate::faces::files::disk::Disk;
 use crate::faces::output::{Product, refuse_name};
 use crate::faces::sanitize;
 use crate::model::Source;

@@ -1,7 +1,9 @@
 //! The files that a verb works on.
 
 use super::{CannotRun, shown};
-use crate::faces::disk::{self, Disk, bounded, folder_of, real, reason};
+use crate::faces::files::disk::Disk;
+use crate::faces::files::paths::{self, folder_of, real};
+use crate::faces::files::read::{bounded, reason};
 use crate::faces::render::Unread;
 use crate::finding::FileName;
 use crate::model::{Files, Source};
@@ -94,7 +96,7 @@ fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
 pub fn specs_below(folder: &Path) -> (BTreeSet<PathBuf>, Vec<Unread>) {
     let mut found = BTreeSet::new();
     let mut unread = Vec::new();
-    for entry in disk::specs_below(folder) {
+    for entry in paths::specs_below(folder) {
         match entry {
             Ok(spec) => drop(found.insert(spec)),
             Err(error) => unread.push(not_entered(folder, error)),

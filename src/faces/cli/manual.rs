@@ -1,6 +1,6 @@
 //! The reference manual: all that the schema, the checks and the grammar document, on one page.
 
-use super::explain::{example_text, needs, signature, ways};
+use super::describe::{example_text, needs, signature, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
 use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};

@@ -3,6 +3,7 @@
 mod calc;
 mod check;
 mod compare;
+mod describe;
 mod explain;
 mod format;
 mod generate;
@@ -13,7 +14,7 @@ mod progress;
 mod sheet;
 mod size;
 
-use super::disk::{Disk, SettingsChoice, shown};
+use super::files::disk::{Disk, SettingsChoice, shown};
 use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;

@@ -1,7 +1,7 @@
 //! Findings that were known when a baseline was written, so that only what is new, or worse than
 //! it was then, is reported.
 
-use super::fingerprint::{Reader, Subject, fingerprints_v1};
+use super::fingerprint::{Fingerprinter, Subject, fingerprints_v1};
 use super::{fingerprints, message};
 use crate::analysis::compare::words as wording;
 use crate::analysis::{Allowed, Report, Silencer};
@@ -210,13 +210,13 @@ impl Baseline {
 
 /// The findings of a report, as a baseline has them.
 fn known(report: &Report, file: String) -> Vec<Known> {
-    let mut reader = Reader::of(report);
+    let mut fingerprinter = Fingerprinter::of(report);
     let known = report.findings.iter().map(|finding| {
         let Subject {
             system,
             about,
             fingerprint,
-        } = reader.subject(finding);
+        } = fingerprinter.subject(finding);
         Known {
             file: file.clone(),
             system,

@@ -31,9 +31,9 @@ pub(super) struct Subject {
 /// layout, and on how often the same came before in the file: not on lines, and not on the file's
 /// name.
 pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
-    let mut reader = Reader::of(report);
+    let mut fingerprinter = Fingerprinter::of(report);
     numbered(report, |finding| {
-        let subject = reader.subject(finding);
+        let subject = fingerprinter.subject(finding);
         let system = subject.system.unwrap_or_default();
         format!("{}\u{0}{system}", subject.fingerprint)
     })
@@ -80,12 +80,12 @@ fn numbered(
 
 /// Finds out what findings are about. The trees of the files are read anew: of very many reports
 /// none is kept.
-pub(super) struct Reader<'a> {
+pub(super) struct Fingerprinter<'a> {
     report: &'a Report,
     trees: HashMap<FileName, Tree>,
 }
 
-impl<'a> Reader<'a> {
+impl<'a> Fingerprinter<'a> {
     pub fn of(report: &'a Report) -> Self {
         Self {
             report,

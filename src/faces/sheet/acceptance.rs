@@ -1,7 +1,7 @@
 //! How to check the clutch on the car, and what a reading that falls short means.
 
 use super::content::{Block, Section, Step, Table};
-use super::page::{View, measured_at};
+use super::view::{View, measured_at};
 use crate::field;
 use crate::mechanics::Reading;
 use crate::quantity::Dimension;

@@ -1,7 +1,7 @@
 //! What keeps the fitter whole. Common practice of the trade, no source, but for what a fluid's own label says.
 
 use super::content::{Block, Section};
-use super::page::is_concentric;
+use super::view::is_concentric;
 use crate::block;
 use crate::model::System;
 

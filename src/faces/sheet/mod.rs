@@ -13,6 +13,7 @@ mod numbers;
 mod page;
 mod settings;
 mod verdict;
+mod view;
 
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{LeftOut, bounded};

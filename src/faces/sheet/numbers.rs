@@ -1,7 +1,7 @@
 //! Every result, what is assumed, and what is not known.
 
 use super::content::{Block, Section, Table};
-use super::page::View;
+use super::view::View;
 use crate::schema::ResultId;
 use crate::solve::{belongs, why_absent};
 

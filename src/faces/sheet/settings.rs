@@ -1,7 +1,7 @@
 //! What to cut and to set.
 
 use super::content::{Block, Section, Step};
-use super::page::{View, is_concentric};
+use super::view::{View, is_concentric};
 use crate::field;
 use crate::result;
 use crate::solve::belongs;

@@ -1,7 +1,7 @@
 //! What the checks say of a system, at the top where nobody can miss it.
 
 use super::content::{Block, Table};
-use super::page::View;
+use super::view::View;
 use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
 use crate::finding::Severity;

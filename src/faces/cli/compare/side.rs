@@ -2,7 +2,8 @@
 
 use super::{CannotRun, Request};
 use crate::faces::cli::{input, shown};
-use crate::faces::disk::{Disk, reason};
+use crate::faces::files::disk::Disk;
+use crate::faces::files::read::reason;
 use crate::faces::git::{Entry, NotRead, Revision, checked_out};
 use crate::faces::render::Unread;
 use crate::finding::FileName;
@@ -313,12 +314,12 @@ fn kind(path: &Path) -> Result<Option<std::fs::Metadata>, String> {
 
 /// Reads what one file uses, and remembers what is there and cannot be read: nothing can be said of
 /// the file then.
-pub struct Reader<'a> {
+pub struct SideFiles<'a> {
     side: &'a Side,
     broken: RefCell<Vec<Unread>>,
 }
 
-impl<'a> Reader<'a> {
+impl<'a> SideFiles<'a> {
     pub fn new(side: &'a Side) -> Self {
         Self {
             side,
@@ -336,7 +337,7 @@ impl<'a> Reader<'a> {
     }
 }
 
-impl Files for Reader<'_> {
+impl Files for SideFiles<'_> {
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         self.used(name, name).map_err(|refused| refused.why)
     }

@@ -1,8 +1,8 @@
 //! Messages on the wire, in and out, each way on a thread of its own.
 
 use super::frames::Frames;
-use crate::faces::disk::lock;
 use crate::faces::streams::say;
+use crate::faces::sync::lock;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::{HashMap, VecDeque};

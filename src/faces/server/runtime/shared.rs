@@ -1,14 +1,14 @@
 //! What all handlers of a session share, and how they ask the documents.
 
 use super::settings_diagnostics::SettingsDiagnostics;
-use crate::faces::disk::lock;
-use crate::faces::read_policy::ReadPolicy;
+use crate::faces::files::read_policy::ReadPolicy;
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::protocol::to_lsp::Lsp;
 use crate::faces::server::protocol::wire::Outgoing;
 use crate::faces::server::state::{Analyst, Document, Documents, World};
 use crate::faces::server::state::{Invalidated, Workspace};
+use crate::faces::sync::lock;
 use serde_json::Value;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use tokio::sync::{Notify, Semaphore};

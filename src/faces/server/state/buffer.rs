@@ -1,6 +1,7 @@
 //! One state of a document's text, and its edits.
 
-use crate::faces::disk::{Disk, lock};
+use crate::faces::files::disk::Disk;
+use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::{Source, join};
 use crate::settings::is_settings;

@@ -1,6 +1,7 @@
 //! The files around the open documents: read again when they have changed.
 
-use crate::faces::disk::{lock, read_bounded};
+use crate::faces::files::read::read_bounded;
+use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::Source;
 use crate::settings::is_settings;

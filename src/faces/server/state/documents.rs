@@ -7,7 +7,7 @@ use super::file_view::{Analyst, FileView};
 use super::snapshot::Snapshot;
 use super::workspace::Workspace;
 use super::world::{Closed, World};
-use crate::faces::read_policy::ReadPolicy;
+use crate::faces::files::read_policy::ReadPolicy;
 use crate::finding::FileName;
 use crate::syntax::{Encoding, Span};
 use std::collections::{HashMap, VecDeque};

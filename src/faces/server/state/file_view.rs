@@ -4,8 +4,8 @@ use super::buffer::Buffer;
 use super::disk_cache::DiskCache;
 use super::workspace::Workspace;
 use crate::analysis::{Report, Work, analyse_after, read_settings};
-use crate::faces::disk::{SettingsRead, settings_files};
-use crate::faces::read_policy::ReadPolicy;
+use crate::faces::files::read_policy::ReadPolicy;
+use crate::faces::files::settings_file::{SettingsFile, settings_files};
 use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::Settings;
@@ -85,7 +85,7 @@ impl FileView {
             match read {
                 Ok(source) => Some(Arc::new(read_settings(&source))),
                 Err(_) if !is_there() => None,
-                Err(why) => Some(SettingsRead::new(name, Err(why)).settings),
+                Err(why) => Some(SettingsFile::new(name, Err(why)).settings),
             }
         });
         found.unwrap_or_default()

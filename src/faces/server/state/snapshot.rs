@@ -3,7 +3,7 @@
 use super::buffer::Buffer;
 use super::file_view::FileView;
 use crate::analysis::{Report, Scope, Watch, Work, read_settings, report_settings};
-use crate::faces::disk::lock;
+use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::{Settings, is_settings};

@@ -1,6 +1,7 @@
 //! The folders that the client works in, and the specs in them.
 
-use crate::faces::disk::{Disk, is_spec, seen_from, specs_below};
+use crate::faces::files::disk::Disk;
+use crate::faces::files::paths::{is_spec, seen_from, specs_below};
 use crate::finding::FileName;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

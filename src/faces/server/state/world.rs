@@ -5,7 +5,7 @@ use super::disk_cache::MOST_KEPT;
 use super::file_view::FileView;
 use super::snapshot::{Snapshot, WaitGuard};
 use super::workspace::Workspace;
-use crate::faces::disk::lock;
+use crate::faces::sync::lock;
 use crate::finding::FileName;
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, Mutex, OnceLock};

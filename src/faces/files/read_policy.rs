@@ -4,7 +4,8 @@
 //! specs alone, and only those of the spec's own project, of the folders that the user works in,
 //! and of the libraries that the user names.
 
-use super::disk::{folder_of, is_spec, real, reason};
+use super::paths::{folder_of, is_spec, real};
+use super::read::reason;
 use crate::finding::FileName;
 use crate::model::{ReadError, join};
 use crate::settings::SETTINGS_FILE;

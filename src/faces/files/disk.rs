@@ -1,17 +1,18 @@
 //! Files on the disk, each read and parsed once.
 
+use super::paths::seen_from;
+use super::read::read_bounded;
 use super::read_policy::ReadPolicy;
-use super::sanitize;
-use crate::analysis::{Report, read_settings, report_settings};
-use crate::finding::{FileName, Problem};
-use crate::model::{Files, ReadError, Source, join};
-use crate::settings::{SETTINGS_FILE, Settings};
-use crate::syntax::{MAX_FILE_BYTES, Span};
-use ignore::WalkBuilder;
+use super::settings_file::{SettingsFile, settings_files};
+use crate::analysis::{Report, report_settings};
+use crate::faces::sanitize;
+use crate::faces::sync::lock;
+use crate::finding::FileName;
+use crate::model::{Files, ReadError, Source};
+use crate::settings::Settings;
 use std::collections::{BTreeMap, HashMap, HashSet};
-use std::io::Read;
-use std::path::{Component, Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 /// How many files are kept as read, beside those in use.
 const MOST_KEPT: usize = 1_000;
@@ -27,7 +28,7 @@ pub struct Disk {
     /// For each folder with specs, where the files that these use really are, if they may be read.
     used: Mutex<HashMap<String, Used>>,
     /// `None` where there is no such file.
-    settings: Mutex<BTreeMap<FileName, Option<SettingsRead>>>,
+    settings: Mutex<BTreeMap<FileName, Option<SettingsFile>>>,
 }
 
 type Used = HashMap<FileName, Result<PathBuf, ReadError>>;
@@ -42,43 +43,6 @@ pub enum SettingsChoice {
     File(FileName),
     /// The checks' own.
     None,
-}
-
-/// A file of settings.
-#[derive(Clone, Debug)]
-pub(super) struct SettingsRead {
-    pub source: Arc<Source>,
-    pub settings: Arc<Settings>,
-}
-
-impl SettingsRead {
-    /// Reads a file's bytes, or reports why there are none.
-    pub fn new(name: FileName, bytes: Result<Vec<u8>, String>) -> Self {
-        let (bytes, failed) = match bytes {
-            Ok(bytes) => (bytes, None),
-            Err(why) => {
-                // Its place says where it is.
-                let last = name.rsplit('/').next().unwrap_or_default();
-                (Vec::new(), Some(format!("`{last}` {why}")))
-            }
-        };
-        let source = Arc::new(Source::plain_from_bytes(name, &bytes));
-        let mut settings = read_settings(&source);
-        let place = source.place(Span::default());
-        let unread = failed.map(|why| Problem::new("wrong-setting", place, why));
-        settings.problems.extend(unread);
-        Self {
-            source,
-            settings: Arc::new(settings),
-        }
-    }
-}
-
-/// The files that may hold the settings of a spec, the nearest first.
-pub(super) fn settings_files(spec: &FileName) -> impl Iterator<Item = FileName> {
-    let absolute = std::path::absolute(&**spec);
-    let folders = absolute.map_or(1, |path| path.ancestors().skip(1).count());
-    (0..folders).map(move |up| join(spec, &format!("{}{SETTINGS_FILE}", "../".repeat(up))))
 }
 
 impl Disk {
@@ -111,7 +75,7 @@ impl Disk {
     ///
     /// # Errors
     /// Why it is not read.
-    pub(super) fn used_under(
+    pub(crate) fn used_under(
         &self,
         settings: &Settings,
         spec: &FileName,
@@ -153,12 +117,12 @@ impl Disk {
     }
 
     /// Whether the settings are those in the nearest file of that name.
-    pub(super) fn takes_nearest_settings(&self) -> bool {
+    pub(crate) fn takes_nearest_settings(&self) -> bool {
         self.choice == SettingsChoice::Nearest
     }
 
     /// The nearest settings of a spec among those files that count.
-    pub(super) fn settings_outside(
+    pub(crate) fn settings_outside(
         &self,
         spec: &FileName,
         counts: impl Fn(&FileName) -> bool,
@@ -175,13 +139,13 @@ impl Disk {
         let read = known.entry(name).or_insert_with_key(|name| {
             let path = Path::new(&**name);
             if matches!(self.choice, SettingsChoice::File(_)) {
-                return Some(SettingsRead::new(name.clone(), read_bounded(path)));
+                return Some(SettingsFile::new(name.clone(), read_bounded(path)));
             }
             // A link that leads nowhere is a mistake, and not the same as no settings.
             path.symlink_metadata().is_ok().then(|| {
                 let bytes = self.policy.settings(path);
                 let bytes = bytes.and_then(|path| read_bounded(&path));
-                SettingsRead::new(name.clone(), bytes)
+                SettingsFile::new(name.clone(), bytes)
             })
         });
         Some(read.as_ref()?.settings.clone())
@@ -254,111 +218,7 @@ impl Files for Disk {
     }
 }
 
-/// A path without symbolic links. What does not exist is where it would be.
-pub(super) fn real(path: &Path) -> PathBuf {
-    // Nothing can be opened by a longer one, and there are very many folders above it.
-    const LONGEST: usize = 4096;
-    let is_short = path.as_os_str().len() <= LONGEST;
-    let above = path.ancestors().filter(|_| is_short);
-    let known = above.map(|above| match above.as_os_str().is_empty() {
-        true => (above, Path::new(".").canonicalize()),
-        false => (above, above.canonicalize()),
-    });
-    let mut known = known.filter_map(|(above, real)| Some((above, real.ok()?)));
-    match known.next() {
-        Some((above, real)) if above == path => real,
-        Some((above, real)) => match path.strip_prefix(above) {
-            Ok(rest) => real.join(rest),
-            Err(_) => path.to_owned(),
-        },
-        None => path.to_owned(),
-    }
-}
-
 /// A path for people.
-pub(super) fn shown(path: &Path) -> String {
+pub(crate) fn shown(path: &Path) -> String {
     sanitize::name(&Disk::name(path))
-}
-
-/// A path as seen from a folder; `None` where they have nothing in common.
-pub(super) fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
-    let is_common = |(a, b): &(Component<'_>, Component<'_>)| a == b;
-    let common = folder.components().zip(path.components());
-    let common = common.take_while(is_common).count();
-    let is_root = |part: &Component<'_>| matches!(part, Component::RootDir | Component::Prefix(_));
-    let is_nothing = path.components().take(common).all(|part| is_root(&part));
-    let up = folder
-        .components()
-        .skip(common)
-        .map(|_| Component::ParentDir);
-    (!is_nothing).then(|| up.chain(path.components().skip(common)).collect())
-}
-
-/// The folder that a path leads into; of a bare name, the one that the program runs in.
-pub(super) fn folder_of(path: &Path) -> &Path {
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    }
-}
-
-/// What a mutex holds, also after somebody who held it fell over.
-pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Whether a file is a spec, by its name.
-pub(super) fn is_spec(path: &Path) -> bool {
-    path.extension()
-        .is_some_and(|extension| extension.eq_ignore_ascii_case("clutch"))
-}
-
-/// The specs in a folder and below it, ignore files respected.
-pub(super) fn specs_below(folder: &Path) -> impl Iterator<Item = Result<PathBuf, ignore::Error>> {
-    let entries = WalkBuilder::new(folder).require_git(false).build();
-    entries.filter_map(|entry| match entry {
-        Ok(entry) => {
-            let is_file = entry.file_type().is_some_and(|kind| kind.is_file());
-            (is_file && is_spec(entry.path())).then(|| Ok(entry.into_path()))
-        }
-        Err(error) => Some(Err(error)),
-    })
-}
-
-/// The bytes of a file, but no more of them than it takes to see that there are too many.
-pub(super) fn read_bounded(path: &Path) -> Result<Vec<u8>, String> {
-    let file = std::fs::File::open(path).map_err(|error| reason(&error))?;
-    bounded(file).map_err(|error| reason(&error))
-}
-
-/// The bytes of a file of a limited size.
-pub(super) fn read_at_most(path: &Path, most: usize) -> Result<Vec<u8>, String> {
-    let file = std::fs::File::open(path).map_err(|error| reason(&error))?;
-    let mut bytes = Vec::new();
-    let read = file.take(most as u64 + 1).read_to_end(&mut bytes);
-    read.map_err(|error| reason(&error))?;
-    if bytes.len() > most {
-        let mib = most >> 20;
-        return Err(format!("is larger than {mib} MiB, the most that is read"));
-    }
-    Ok(bytes)
-}
-
-/// Everything from a reader, but no more than it takes to see that it is too much.
-pub fn bounded(reader: impl Read) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    reader
-        .take(MAX_FILE_BYTES as u64 + 1)
-        .read_to_end(&mut bytes)?;
-    Ok(bytes)
-}
-
-/// Why a file or a folder cannot be read, as the end of a sentence.
-pub(super) fn reason(error: &std::io::Error) -> String {
-    match error.kind() {
-        std::io::ErrorKind::NotFound => "does not exist".to_owned(),
-        std::io::ErrorKind::PermissionDenied => "may not be read".to_owned(),
-        std::io::ErrorKind::IsADirectory => "is a folder".to_owned(),
-        _ => format!("cannot be read: {error}"),
-    }
 }

@@ -1,0 +1,61 @@
+//! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
+
+use crate::checks::Example;
+use crate::schema::{Alternatives, Field, Kind, Presence, Ways};
+
+/// An example with the language that it is written in.
+pub(super) fn example_text(example: Example) -> (&'static str, String) {
+    match example {
+        Example::System(body) => (
+            "clutch",
+            format!(
+                "system example from reference {{\n    {}\n}}",
+                body.replace('\n', "\n    ")
+            ),
+        ),
+        Example::File(text) => ("clutch", text.to_owned()),
+        Example::Settings(text) => ("toml", text.to_owned()),
+    }
+}
+
+/// Which of several fields must be given.
+pub(super) fn ways(alternatives: &Alternatives) -> String {
+    let ways: Vec<String> = alternatives
+        .ways
+        .iter()
+        .map(|way| way.join(" and "))
+        .collect();
+    let wanted = match alternatives.required {
+        true => "one of these must be given",
+        false => "at most one of these",
+    };
+    format!("{wanted}: {}", ways.join(", or "))
+}
+
+/// What must be given besides, as words; `None` where nothing must.
+pub(super) fn needs(ways: Ways) -> Option<String> {
+    let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
+    (!ways.is_empty()).then(|| ways.join(", or "))
+}
+
+/// What a field takes and whether it must be given.
+pub(super) fn signature(field: &Field) -> String {
+    let kind = match field.kind {
+        Kind::Quantity(dimension) => dimension.to_string(),
+        Kind::Window(dimension) => format!("window of {dimension}, least to most"),
+        Kind::Curve { x, y } => format!("curve of {x} to {y}"),
+        Kind::CurveOrPeak { x, y } => format!("curve of {x} to {y}, or its peak"),
+        Kind::Choice(choices) => choices
+            .iter()
+            .map(|choice| choice.name)
+            .collect::<Vec<_>>()
+            .join(" | "),
+    };
+    match field.presence {
+        Presence::Required => format!("{kind}; must be given"),
+        Presence::Optional => format!("{kind}; left out of the model when absent"),
+        Presence::Alternative => format!("{kind}; one of several ways"),
+        Presence::Default { text, .. } => format!("{kind}; {text} when absent"),
+        Presence::DefaultWord(word) => format!("{kind}; {word} when absent"),
+    }
+}

@@ -1,0 +1,129 @@
+//! The `git` program, run so that nothing which a repository names is run with it.
+
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// Git's full hash for a revision.
+pub(super) fn commit(folder: &Path, revision: &str) -> Result<String, String> {
+    let unknown = || {
+        format!(
+            "git knows no revision `{revision}` here{}",
+            depth_hint(folder)
+        )
+    };
+    // Git takes what begins with a dash for an option; no revision does.
+    if revision.is_empty() || revision.starts_with('-') || revision.contains('\0') {
+        return Err(unknown());
+    }
+    let hash_of = |name: &str| ask(folder, &["rev-parse", "--verify", "--quiet", name]);
+    let hash = hash_of(&format!("{revision}^{{commit}}")).map_err(|_| match hash_of(revision) {
+        // Any whole hash is a name, of whatever may not be here.
+        Ok(hash) if hash.trim() != revision => format!(
+            "`{revision}` names the object {}, which is no commit or is not here{}",
+            hash.trim(),
+            depth_hint(folder)
+        ),
+        _ => unknown(),
+    })?;
+    let hash = hash.trim();
+    let is_hash = hash.len() >= 40 && hash.bytes().all(|b| b.is_ascii_hexdigit());
+    if is_hash {
+        Ok(hash.to_owned())
+    } else {
+        Err(unknown())
+    }
+}
+
+/// What may be done about a revision that is not known, where only the end of the history is here.
+fn depth_hint(folder: &Path) -> &'static str {
+    let is_shallow = ask(folder, &["rev-parse", "--is-shallow-repository"]);
+    match is_shallow.is_ok_and(|answer| answer.trim() == "true") {
+        true => {
+            "; this clone holds only the end of the history: `git fetch --unshallow` gets the \
+             rest, in CI a checkout with `fetch-depth: 0`"
+        }
+        false => "",
+    }
+}
+
+/// The commit that is checked out in a folder's own repository.
+pub fn checked_out(folder: &Path) -> Option<String> {
+    commit(folder, "HEAD").ok()
+}
+
+/// The folder that a path is, or lies in, or would lie in if folders above it were still there.
+pub(super) fn standing_folder(path: &Path) -> PathBuf {
+    let folder = path.ancestors().find(|folder| folder.is_dir());
+    match folder {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}
+
+pub(super) const NO_GIT: &str =
+    "comparing revisions needs the `git` program, which is not on the path";
+
+/// Why git gave no answer.
+pub(super) enum Refused {
+    NoGit,
+    /// What it said, on one line.
+    Said(String),
+}
+
+/// Settings of a repository that name programs, turned off. The commands that are run ask for none
+/// of them in any version that is known; a later one may.
+const OFF: &[&str] = &[
+    "core.fsmonitor=false",
+    "core.hooksPath=/dev/null",
+    "core.sshCommand=false",
+    "core.gitProxy=",
+    "core.askPass=",
+    "credential.helper=",
+    "core.alternateRefsCommand=false",
+];
+
+/// Git in a folder: the repository is the one that the folder lies in, whatever the
+/// environment says, and nobody is asked for a password.
+pub(super) fn git(folder: &Path, arguments: &[&str]) -> Command {
+    let mut git = Command::new("git");
+    git.arg("-C").arg(folder).arg("--no-pager");
+    for setting in OFF {
+        git.args(["-c", setting]);
+    }
+    git.args(arguments)
+        .env_remove("GIT_DIR")
+        .env_remove("GIT_WORK_TREE")
+        .env_remove("GIT_PREFIX")
+        // An object that is not there is not fetched: the remote's settings name programs. Before
+        // git 2.45, which knows the first, no protocol is left to fetch it by.
+        .env("GIT_NO_LAZY_FETCH", "1")
+        .env("GIT_ALLOW_PROTOCOL", "none")
+        // What a commit holds, and not what somebody put in its place.
+        .env("GIT_NO_REPLACE_OBJECTS", "1")
+        .env("GIT_TERMINAL_PROMPT", "0")
+        .env("GIT_OPTIONAL_LOCKS", "0")
+        .env("LC_ALL", "C")
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    git
+}
+
+/// What git prints.
+pub(super) fn ask(folder: &Path, arguments: &[&str]) -> Result<String, Refused> {
+    let output = git(folder, arguments)
+        .output()
+        .map_err(|error| match error.kind() {
+            ErrorKind::NotFound => Refused::NoGit,
+            _ => Refused::Said(error.to_string()),
+        })?;
+    if output.status.success() {
+        return Ok(String::from_utf8_lossy(&output.stdout).into_owned());
+    }
+    let said = String::from_utf8_lossy(&output.stderr);
+    let first = said.lines().next().unwrap_or_default();
+    Err(Refused::Said(
+        first.trim_start_matches("fatal: ").to_owned(),
+    ))
+}

@@ -1,0 +1,73 @@
+//! A system that is worked out, as the parts of a page look at it.
+
+use crate::analysis::{Report, Worked};
+use crate::field;
+use crate::model::System;
+use crate::quantity::Dimension;
+use crate::result;
+use crate::schema::{FieldId, ResultId};
+use crate::solve::Outcome;
+
+/// A system that is worked out, as the parts of a page look at it.
+pub struct View<'a> {
+    pub report: &'a Report,
+    pub worked: &'a Worked,
+    pub system: &'a System,
+    pub outcome: &'a Outcome,
+}
+
+impl View<'_> {
+    /// Whether a check finds something in the system.
+    pub fn finds(&self, check: &str) -> bool {
+        let mut found = self.report.findings_of(self.worked);
+        found.any(|finding| finding.check.name == check)
+    }
+
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        self.system.show(value, dimension)
+    }
+
+    pub fn length(&self, mm: f64) -> String {
+        self.show(mm, Dimension::LENGTH)
+    }
+
+    /// A result in the author's unit with the other system's behind it.
+    pub fn both(&self, id: ResultId) -> Option<String> {
+        let value = self.outcome.get(id)?;
+        Some(self.system.display.show_both(value, id.spec().dimension))
+    }
+
+    /// A result in the author's unit.
+    pub fn result(&self, id: ResultId) -> Option<String> {
+        Some(self.show(self.outcome.get(id)?, id.spec().dimension))
+    }
+
+    /// What the tolerances make of a result, where that shows at all: `12.1 mm to 12.9 mm`.
+    pub fn spread(&self, id: ResultId) -> Option<String> {
+        let spread = self.worked.tolerances.as_ref()?.get(id)?;
+        let show = |value| self.show(value, id.spec().dimension);
+        let (low, high) = (show(spread.worst.low), show(spread.worst.high));
+        (low != high).then(|| format!("{low} to {high}"))
+    }
+
+    /// A quantity that the spec gives, in the author's unit with the other system's behind it; none for zero.
+    pub fn given(&self, field: FieldId) -> Option<String> {
+        let value = self.system.given_number(field).filter(|v| *v != 0.0)?;
+        let dimension = field.field().dimension()?;
+        Some(self.system.display.show_both(value, dimension))
+    }
+}
+
+/// Whether the slave is around the input shaft.
+pub fn is_concentric(system: &System) -> bool {
+    system.given(field!(slave.outer)).is_some()
+}
+
+/// What the fitter measures: the travel of what moves the fork, or of the bearing where there is no fork.
+pub fn measured_at(view: &View<'_>) -> (&'static str, ResultId) {
+    match (view.outcome.hydraulics(), is_concentric(view.system)) {
+        (Some(_), true) => ("the bearing on its slave", result!(slave_travel)),
+        (Some(_), false) => ("the slave's rod", result!(slave_travel)),
+        _ => ("the fork's outer end", result!(fork_travel)),
+    }
+}
