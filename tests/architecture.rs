@@ -92,6 +92,18 @@ fn the_mechanics_take_and_give_plain_numbers() {
 }
 
 #[test]
+fn the_faces_know_no_mechanics() {
+    for (rank, path, text) in rooms() {
+        if STAIR[rank] == "faces" {
+            assert!(
+                !text.contains("crate::mechanics"),
+                "{path} knows mechanics: what it works out belongs into solve"
+            );
+        }
+    }
+}
+
+#[test]
 fn the_core_knows_neither_the_editor_nor_the_terminal_and_reads_nothing() {
     let forbidden = [
         "tower_lsp",

@@ -1,5 +1,6 @@
 //! Why a result is absent, and which results a system has at all.
 
+use super::Outcome;
 use crate::model::System;
 use crate::schema::{BLOCKS, Block, FieldId, ResultId};
 use crate::{block, result};
@@ -50,4 +51,14 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
     } else {
         format!("needs {}", missing.join(" and "))
     }
+}
+
+/// The results that a system lacks although they are of the way in which it is worked, each with why, as a sentence.
+pub fn absences<'a>(
+    system: &'a System,
+    outcome: &'a Outcome,
+) -> impl Iterator<Item = (ResultId, String)> + 'a {
+    ResultId::all()
+        .filter(|id| outcome.get(*id).is_none() && belongs(system, *id))
+        .map(|id| (id, why_absent(system, id)))
 }

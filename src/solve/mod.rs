@@ -7,16 +7,28 @@
 //! **Never judges and never words**: it says what comes out, and `None` for what the spec does not support.
 
 mod absent;
+mod acceptance;
+mod curve;
 mod inputs;
+mod kinematics;
 mod outcome;
 mod results;
 mod sensitivity;
 mod tolerance;
 mod worn;
 
-pub use absent::{belongs, why_absent};
+pub use absent::{absences, belongs, why_absent};
+pub use acceptance::{Acceptance, FirmPedal, StrokeReading};
+pub use curve::{CURVE_COLUMNS, Curve, CurveColumn};
 pub use inputs::SideInputs;
+pub use kinematics::{
+    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
+    StandIns, Turn,
+};
 pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;
 pub use sensitivity::{Movement, movements};
-pub use tolerance::{CurveBand, MAX_TOLERANCED, Spread, Tolerances};
+pub use tolerance::{Contribution, CurveBand, MAX_TOLERANCED, Spread, Tolerances};
+
+/// What outcomes and curves are made of, for those above that know no mechanics.
+pub use crate::mechanics::{EndedBy, Sample};

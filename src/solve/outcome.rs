@@ -5,6 +5,7 @@ use super::results::{Results, solution};
 use super::worn::worn_results;
 use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Squeeze, TrappedAir};
 use crate::model::System;
+use crate::result;
 use crate::schema::ResultId;
 
 /// A system worked out.
@@ -91,6 +92,14 @@ impl Outcome {
 
     pub fn get(&self, id: ResultId) -> Option<f64> {
         self.results.get(id)
+    }
+
+    /// Whether full pedal gets to a pad travel, mm.
+    pub fn reaches(&self, pad_travel: f64) -> bool {
+        /// How near counts as there, mm.
+        const NEAR: f64 = 1e-6;
+        let used = self.get(result!(pedal_travel_used)).unwrap_or_default();
+        used >= pad_travel - NEAR
     }
 
     /// What would come of another chain; `None` if it has no meaning.

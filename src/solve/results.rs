@@ -48,6 +48,17 @@ impl Results {
     }
 }
 
+impl Results {
+    /// The results that are other ones than those.
+    pub fn differing_from<'r>(
+        &'r self,
+        those: &'r Self,
+    ) -> impl Iterator<Item = (ResultId, f64)> + 'r {
+        self.iter()
+            .filter(|(id, value)| those.get(*id) != Some(*value))
+    }
+}
+
 /// The results after the disc has become thinner by `worn`, mm; the chain is the worn one. `None` if its numbers have
 /// no meaning together.
 pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<Solution> {

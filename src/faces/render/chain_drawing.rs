@@ -5,28 +5,40 @@
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
-use crate::field;
-use crate::mechanics::{Actuation, Leverage, Linkage, SlaveBore};
 use crate::model::System;
 use crate::quantity::Dimension;
-use crate::result;
-use crate::schema::ResultId;
-use crate::solve::Outcome;
+use crate::solve::{
+    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
+    StandIns,
+};
 use maud::{Markup, html};
 
 /// The drawing as one SVG; `None` for a system that is not worked out.
 pub fn chain_drawing(worked: &Worked) -> Option<String> {
     let outcome = worked.outcome.as_ref().ok()?;
+    let chain = Kinematics::new(&worked.system, outcome, STAND_INS);
     let mut sketch = Sketch {
         system: &worked.system,
-        outcome,
         strokes: Vec::new(),
         words: Vec::new(),
         assumed: Vec::new(),
     };
-    let pin = sketch.pedal();
-    let driven = sketch.far_end();
-    sketch.between(pin, driven);
+    let pin = sketch.pedal(&chain.pedal);
+    let driven = match &chain.far_end {
+        FarEnd::Concentric(slave) => sketch.concentric(slave, &chain.fingers),
+        FarEnd::Fork {
+            swing,
+            slave,
+            travel,
+        } => {
+            let end = sketch.fork(swing, &chain.fingers);
+            match slave {
+                Some(slave) => sketch.slave(slave, swing.way, end),
+                None => sketch.fork_end(*travel, end),
+            }
+        }
+    };
+    sketch.between(&chain.drive, pin, driven);
     Some(sketch.finish())
 }
 
@@ -51,7 +63,6 @@ struct Word {
 
 struct Sketch<'a> {
     system: &'a System,
-    outcome: &'a Outcome,
     strokes: Vec<(Vec<Point>, Pen)>,
     words: Vec<Word>,
     /// What is drawn by a guess.
@@ -59,20 +70,18 @@ struct Sketch<'a> {
 }
 
 /// Stand-ins for what the spec does not give, mm.
-const PAD_ARM: f64 = 300.0;
+const STAND_INS: StandIns = StandIns {
+    pad_arm: 300.0,
+    bearing_arm: 60.0,
+};
 const PEDAL_ROD: f64 = 90.0;
 const SLAVE_ROD: f64 = 70.0;
-const BEARING_ARM: f64 = 60.0;
 /// Where the pedal's pivot stands, with the fork's at the origin.
 const PEDAL_PIVOT: Point = (430.0, -150.0);
 /// Half the height of what is drawn of bearing and fingers.
 const HALF: f64 = 28.0;
 
 impl Sketch<'_> {
-    fn get(&self, id: ResultId) -> f64 {
-        self.outcome.get(id).unwrap_or(0.0)
-    }
-
     fn line(&mut self, points: &[Point], pen: Pen) {
         self.strokes.push((points.to_vec(), pen));
     }
@@ -100,36 +109,19 @@ impl Sketch<'_> {
     }
 
     /// The pedal; where its rod's pin is at rest.
-    fn pedal(&mut self) -> Point {
-        let pedal = self.outcome.chain.pedal.clone();
-        let used = self.get(result!(pedal_travel_used));
-        let (pad_arm, rod_arm, rest) = match pedal.leverage {
-            Leverage::Crank {
-                pad_arm,
-                rod_arm,
-                arm_angle,
-                ..
-            } => {
-                let middle = pedal.square_at_mid_travel(pad_arm);
-                (pad_arm, rod_arm, -arm_angle.unwrap_or(middle))
-            }
-            Leverage::Ratio(ratio) => {
-                self.assumed
-                    .push("the pedal's arms (only their ratio is given)");
-                (
-                    PAD_ARM,
-                    PAD_ARM / ratio,
-                    -pedal.square_at_mid_travel(PAD_ARM),
-                )
-            }
-        };
+    fn pedal(&mut self, pedal: &PedalSwing) -> Point {
+        if !pedal.arms_given {
+            self.assumed
+                .push("the pedal's arms (only their ratio is given)");
+        }
+        let (pad_arm, rod_arm, rest) = (pedal.pad_arm, pedal.rod_arm, pedal.turn.rest);
         let at = |arm: f64, angle: f64| {
             (
                 PEDAL_PIVOT.0 + arm * angle.sin(),
                 PEDAL_PIVOT.1 + arm * angle.cos(),
             )
         };
-        for (angle, pen) in [(rest - used / pad_arm, Pen::Down), (rest, Pen::Rest)] {
+        for (angle, pen) in [(pedal.turn.down, Pen::Down), (rest, Pen::Rest)] {
             let pad = at(pad_arm, angle);
             self.line(&[PEDAL_PIVOT, pad], pen);
             // The pad lies along the arm, on the driver's side of it.
@@ -151,7 +143,7 @@ impl Sketch<'_> {
         self.cross(PEDAL_PIVOT);
         let pad = at(pad_arm, rest);
         self.word((pad.0 + 14.0, pad.1 - 30.0), "start", "pedal");
-        let travel = format!("travel {}", self.length(used));
+        let travel = format!("travel {}", self.length(pedal.travel));
         self.word((pad.0 + 14.0, pad.1 - 12.0), "start", travel);
         at(rod_arm, rest)
     }
@@ -163,48 +155,21 @@ impl Sketch<'_> {
         self.line(&[(at.0, at.1 - ARM), (at.0, at.1 + ARM)], Pen::Rest);
     }
 
-    /// Fork, bearing and fingers, or the concentric slave; where they are driven.
-    fn far_end(&mut self) -> Point {
-        let pull = self.system.word(field!(cover.action)) == Some("pull");
-        let release = if pull { 1.0 } else { -1.0 };
-        let slave = self.outcome.hydraulics().map(|h| h.slave.clone());
-        if let Some(SlaveBore::Annulus { outer, inner }) = slave.as_ref().map(|s| &s.bore) {
-            let stroke = slave.as_ref().map_or(0.0, |s| s.stroke);
-            return self.concentric(*outer, *inner, stroke, release);
-        }
-        let outboard = self.system.word(field!(fork.pivot)) == Some("outboard");
-        let natural = if outboard { release } else { -release };
-        let driver = [
-            field!(slave.moves),
-            field!(cable.moves),
-            field!(linkage.moves),
-        ];
-        let way = match driver.into_iter().find_map(|field| self.system.word(field)) {
-            Some("rearward") => 1.0,
-            Some(_) => -1.0,
-            None => natural,
-        };
-        if self.system.given(field!(fork.pivot)).is_none() {
+    /// Fork, bearing and fingers; where the fork's outer end is at rest.
+    fn fork(&mut self, fork: &ForkSwing, fingers: &Fingers) -> Point {
+        if !fork.pivot_given {
             self.assumed.push("where the fork's pivot lies");
         }
-        let (slave_arm, bearing_arm) = self.fork_arms();
-        let tilt = self
-            .system
-            .given_number(field!(fork.rest_angle))
-            .unwrap_or(0.0);
-        let rest = -way * tilt;
-        let moved = self.get(result!(bearing_travel)) / bearing_arm;
-        let down = rest + way * moved;
-        let side = if outboard { 1.0 } else { -1.0 };
-        let outer_end = |angle: f64| (slave_arm * angle.sin(), -slave_arm * angle.cos());
-        let inner_end = |angle: f64| {
-            (
-                side * bearing_arm * angle.sin(),
-                -side * bearing_arm * angle.cos(),
-            )
-        };
-        for (angle, pen) in [(down, Pen::Down), (rest, Pen::Rest)] {
-            let far = if outboard {
+        if !fork.arms_given {
+            self.assumed
+                .push("the fork's arms (only their ratio is given)");
+        }
+        let (outer, inner) = (fork.outer_arm, fork.inner_arm);
+        let side = if fork.outboard { 1.0 } else { -1.0 };
+        let outer_end = |angle: f64| (outer * angle.sin(), -outer * angle.cos());
+        let inner_end = |angle: f64| (side * inner * angle.sin(), -side * inner * angle.cos());
+        for (angle, pen) in [(fork.turn.down, Pen::Down), (fork.turn.rest, Pen::Rest)] {
+            let far = if fork.outboard {
                 (0.0, 0.0)
             } else {
                 inner_end(angle)
@@ -215,74 +180,46 @@ impl Sketch<'_> {
         }
         self.cross((0.0, 0.0));
         self.word((14.0, 5.0), "start", "fork's pivot");
-        let (x, y) = inner_end(rest);
-        self.fingers(x - 14.0, y, release);
-        let end = outer_end(rest);
-        if let Some(slave) = slave {
-            let SlaveBore::Round(bore) = slave.bore else {
-                return end;
-            };
-            let given = self.system.given_number(field!(slave.rod_length));
-            if given.is_none() {
-                self.assumed.push("the slave's rod");
-            }
-            let seat = end.0 - way * given.unwrap_or(SLAVE_ROD);
-            self.line(&[(seat, end.1), end], Pen::Rest);
-            let home = seat - way * slave.rest_extension;
-            self.bar(
-                home - way * 14.0,
-                home + way * slave.stroke,
-                end.1,
-                bore,
-                Pen::Rest,
-            );
-            self.line(
-                &[(seat, end.1 - 0.5 * bore), (seat, end.1 + 0.5 * bore)],
-                Pen::Rest,
-            );
-            let to = seat + way * self.get(result!(slave_travel));
-            self.line(
-                &[(to, end.1 - 0.5 * bore), (to, end.1 + 0.5 * bore)],
-                Pen::Down,
-            );
-            let text = format!(
-                "slave, moves {}",
-                self.length(self.get(result!(slave_travel)))
-            );
-            self.word((home, end.1 - 0.5 * bore - 8.0), "middle", text);
-            return (home - way * 7.0, end.1 + 0.5 * bore);
+        let (x, y) = inner_end(fork.turn.rest);
+        self.fingers(fingers, x - 14.0, y);
+        outer_end(fork.turn.rest)
+    }
+
+    /// The slave beside the fork's outer end; where the line meets it.
+    fn slave(&mut self, slave: &RoundSlave, way: f64, end: Point) -> Point {
+        if slave.rod_length.is_none() {
+            self.assumed.push("the slave's rod");
         }
-        let text = format!(
-            "fork's end, moves {}",
-            self.length(self.get(result!(fork_travel)))
+        let bore = slave.bore;
+        let seat = end.0 - way * slave.rod_length.unwrap_or(SLAVE_ROD);
+        self.line(&[(seat, end.1), end], Pen::Rest);
+        let home = seat - way * slave.rest_extension;
+        self.bar(
+            home - way * 14.0,
+            home + way * slave.stroke,
+            end.1,
+            bore,
+            Pen::Rest,
         );
+        let piston = |x: f64| [(x, end.1 - 0.5 * bore), (x, end.1 + 0.5 * bore)];
+        self.line(&piston(seat), Pen::Rest);
+        self.line(&piston(seat + way * slave.travel), Pen::Down);
+        let text = format!("slave, moves {}", self.length(slave.travel));
+        self.word((home, end.1 - 0.5 * bore - 8.0), "middle", text);
+        (home - way * 7.0, end.1 + 0.5 * bore)
+    }
+
+    /// The fork's outer end where a cable or a rod moves it.
+    fn fork_end(&mut self, travel: f64, end: Point) -> Point {
+        let text = format!("fork's end, moves {}", self.length(travel));
         self.word((end.0, end.1 - 12.0), "middle", text);
         end
     }
 
-    fn fork_arms(&mut self) -> (f64, f64) {
-        let given = |field| self.system.given_number(field);
-        match (
-            given(field!(fork.slave_arm)),
-            given(field!(fork.bearing_arm)),
-        ) {
-            (Some(slave), Some(bearing)) => {
-                let tilt = given(field!(fork.rest_angle)).unwrap_or(0.0);
-                (slave / tilt.cos(), bearing)
-            }
-            _ => {
-                self.assumed
-                    .push("the fork's arms (only their ratio is given)");
-                (BEARING_ARM * self.outcome.chain.fork.ratio, BEARING_ARM)
-            }
-        }
-    }
-
     /// The fingers at rest and the two ends of their window.
-    fn fingers(&mut self, face: f64, middle: f64, way: f64) {
-        let cover = &self.outcome.chain.cover;
-        let (needed, most) = (cover.needed, cover.most);
-        let rest = face + way * self.outcome.chain.bearing.free_play;
+    fn fingers(&mut self, fingers: &Fingers, face: f64, middle: f64) {
+        let (way, needed, most) = (fingers.way, fingers.needed, fingers.most);
+        let rest = face + way * fingers.free_play;
         let upright = |x: f64| [(x, middle - HALF), (x, middle + HALF)];
         self.line(&upright(rest), Pen::Rest);
         self.line(&upright(rest + way * needed), Pen::Guide);
@@ -295,58 +232,55 @@ impl Sketch<'_> {
         self.word((rest + way * most, middle + HALF + 16.0), "middle", text);
     }
 
-    /// A concentric slave around the input shaft.
-    fn concentric(&mut self, outer: f64, inner: f64, stroke: f64, way: f64) -> Point {
-        let rest_extension = self
-            .system
-            .number(field!(slave.rest_extension))
-            .unwrap_or(0.0);
-        let wall = 0.5 * (outer - inner);
-        let middle = 0.25 * (outer + inner);
-        let travel = self.get(result!(slave_travel));
+    /// A concentric slave around the input shaft; where the line meets it.
+    fn concentric(&mut self, slave: &ConcentricSlave, fingers: &Fingers) -> Point {
+        let (outer, stroke, way) = (slave.outer, slave.stroke, fingers.way);
+        let wall = 0.5 * (outer - slave.inner);
+        let middle = 0.25 * (outer + slave.inner);
+        let places = [
+            (slave.rest_extension + slave.travel, Pen::Down),
+            (slave.rest_extension, Pen::Rest),
+        ];
         self.line(&[(-120.0, 0.0), (90.0, 0.0)], Pen::Guide);
         for side in [-1.0, 1.0] {
             let at = side * middle;
             self.bar(-way * 14.0, way * stroke, at, wall, Pen::Rest);
-            for (moved, pen) in [
-                (rest_extension + travel, Pen::Down),
-                (rest_extension, Pen::Rest),
-            ] {
+            for (moved, pen) in places {
                 let face = way * (stroke + moved);
                 self.bar(way * moved, face, at, 0.6 * wall, pen);
             }
         }
-        for (moved, pen) in [
-            (rest_extension + travel, Pen::Down),
-            (rest_extension, Pen::Rest),
-        ] {
+        for (moved, pen) in places {
             let face = way * (stroke + moved);
             self.bar(face, face + way * 12.0, 0.0, outer, pen);
         }
-        self.fingers(way * (stroke + rest_extension + 12.0), 0.0, way);
-        let text = format!("concentric slave, moves {}", self.length(travel));
+        let face = way * (stroke + slave.rest_extension + 12.0);
+        self.fingers(fingers, face, 0.0);
+        let text = format!("concentric slave, moves {}", self.length(slave.travel));
         self.word((0.0, -0.5 * outer - 10.0), "middle", text);
         (-way * 14.0, -middle)
     }
 
     /// What joins the pedal's pin to the far end.
-    fn between(&mut self, pin: Point, driven: Point) {
-        match self.outcome.chain.actuation.clone() {
-            Actuation::Hydraulic(hydraulics) => {
-                let given = self.system.given_number(field!(pedal.rod_length));
-                if given.is_none() {
+    fn between(&mut self, drive: &Drive, pin: Point, driven: Point) {
+        match *drive {
+            Drive::Master {
+                bore,
+                stroke,
+                travel,
+                rod_length,
+            } => {
+                if rod_length.is_none() {
                     self.assumed.push("the pedal's rod");
                 }
-                let (bore, stroke) = (hydraulics.master.bore, hydraulics.master.stroke);
-                let seat = pin.0 - given.unwrap_or(PEDAL_ROD);
+                let seat = pin.0 - rod_length.unwrap_or(PEDAL_ROD);
                 self.line(&[pin, (seat, pin.1)], Pen::Rest);
                 let end = seat - stroke - 10.0;
                 self.bar(end, seat + 4.0, pin.1, bore, Pen::Rest);
                 let piston = |x: f64| [(x, pin.1 - 0.5 * bore), (x, pin.1 + 0.5 * bore)];
-                let moved = self.get(result!(master_travel));
                 self.line(&piston(seat), Pen::Rest);
-                self.line(&piston(seat - moved), Pen::Down);
-                let text = format!("master, moves {}", self.length(moved));
+                self.line(&piston(seat - travel), Pen::Down);
+                let text = format!("master, moves {}", self.length(travel));
                 self.word(
                     (0.5 * (end + seat), pin.1 - 0.5 * bore - 8.0),
                     "middle",
@@ -355,11 +289,11 @@ impl Sketch<'_> {
                 self.run((end, pin.1), driven);
                 self.assumed.push("the run of the line");
             }
-            Actuation::Cable(_) => {
+            Drive::Cable => {
                 self.run(pin, driven);
                 self.assumed.push("the run of the cable");
             }
-            Actuation::Linkage(linkage) => self.shaft(&linkage, pin, driven),
+            Drive::CrossShaft { in_arm, out_arm } => self.shaft(in_arm, out_arm, pin, driven),
         }
     }
 
@@ -373,9 +307,9 @@ impl Sketch<'_> {
         );
     }
 
-    fn shaft(&mut self, linkage: &Linkage, pin: Point, driven: Point) {
-        let axis = (0.5 * (pin.0 + driven.0), pin.1 + linkage.in_arm);
-        let (top, bottom) = ((axis.0, pin.1), (axis.0, axis.1 + linkage.out_arm));
+    fn shaft(&mut self, in_arm: f64, out_arm: f64, pin: Point, driven: Point) {
+        let axis = (0.5 * (pin.0 + driven.0), pin.1 + in_arm);
+        let (top, bottom) = ((axis.0, pin.1), (axis.0, axis.1 + out_arm));
         self.line(&[top, bottom], Pen::Rest);
         self.cross(axis);
         self.word((axis.0 + 12.0, axis.1 + 5.0), "start", "cross-shaft");

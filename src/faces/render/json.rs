@@ -6,11 +6,10 @@ use super::{Checked, LeftOut, bounded, count, written};
 use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
-use crate::mechanics::EndedBy;
 use crate::model::Source;
 use crate::quantity::UnitExpr;
 use crate::schema::ResultId;
-use crate::solve::why_absent;
+use crate::solve::{EndedBy, why_absent};
 use crate::syntax::Encoding;
 use serde_json::{Map, Value, json};
 

@@ -3,11 +3,12 @@
 use super::kit::kit_text;
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
-use crate::mechanics::{EndedBy, Sample};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::ResultId;
-use crate::solve::{CurveBand, Outcome, Spread, belongs, why_absent};
+use crate::solve::{
+    CURVE_COLUMNS, Curve, CurveBand, CurveColumn, EndedBy, Outcome, Sample, Spread, absences,
+};
 use std::fmt::Write;
 
 /// Every result of a system, what is assumed, and what is missing; of one that leaves something to
@@ -39,15 +40,13 @@ pub fn results_text(worked: &Worked, held: Option<f64>, width: usize) -> String 
         let spread = spread_text(worked, id);
         let _ = writeln!(out, "  {:width$}  {shown}{spread}", spec.name);
     }
-    let absent = |id: &ResultId| outcome.get(*id).is_none() && belongs(system, *id);
-    for id in ResultId::all().filter(absent) {
-        let why = why_absent(system, id);
+    for (id, why) in absences(system, outcome) {
         let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
     }
     shares(&mut out, worked, width);
     if let Some(worn) = &outcome.worn {
         let _ = writeln!(out, "  with the disc worn out, nothing adjusted since:");
-        for (id, value) in worn.iter().filter(|(id, v)| outcome.get(*id) != Some(*v)) {
+        for (id, value) in worn.differing_from(&outcome.results) {
             let spec = id.spec();
             let shown = system.display.show_both(value, spec.dimension);
             let new = outcome.get(id).map_or_else(String::new, |new| {
@@ -120,25 +119,19 @@ fn shares(out: &mut String, worked: &Worked, width: usize) {
     );
     let percent = |share: f64| format!("{:.0} %", share * 100.0);
     for id in ResultId::all() {
-        let Some(spread) = shown_spread(worked, id) else {
+        if shown_spread(worked, id).is_none() {
             continue;
-        };
-        let variance = spread.variance_shares();
-        let mut rows: Vec<_> = tolerances
-            .inputs
-            .iter()
-            .zip(spread.shares.iter().zip(&variance))
-            .filter(|(_, (share, of_square))| share.max(**of_square) >= LEAST)
-            .collect();
-        rows.sort_by(|a, b| b.1.0.total_cmp(a.1.0));
-        let named: Vec<String> = rows
+        }
+        let named: Vec<String> = tolerances
+            .contributions(id)
             .into_iter()
-            .map(|(input, (share, of_square))| {
+            .filter(|one| one.of_worst.max(one.of_variance) >= LEAST)
+            .map(|one| {
                 format!(
                     "{} {} and {}",
-                    name(input),
-                    percent(*share),
-                    percent(*of_square)
+                    name(one.input),
+                    percent(one.of_worst),
+                    percent(one.of_variance)
                 )
             })
             .collect();
@@ -148,8 +141,6 @@ fn shares(out: &mut String, worked: &Worked, width: usize) {
 
 /// What ends the pedal's travel, or where it is held.
 fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
-    /// How near the pedal is held to where it was asked for, mm.
-    const NEAR: f64 = 1e-6;
     let show = |travel| worked.system.show(travel, Dimension::LENGTH);
     let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
     match held {
@@ -157,7 +148,7 @@ fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Strin
             "the pedal's travel is ended by {}",
             ended_by(outcome.ended_by)
         ),
-        Some(at) if used >= at - NEAR => format!("with the pedal held at {}", show(at)),
+        Some(at) if outcome.reaches(at) => format!("with the pedal held at {}", show(at)),
         Some(at) => format!(
             "the pedal does not get to {}: its travel is ended at {} by {}, and these are the results there",
             show(at),
@@ -176,24 +167,15 @@ pub(super) fn ended_by(ended_by: EndedBy) -> &'static str {
     }
 }
 
-/// A curve's column: its name with its unit, and the value in a sample; empty where there is none.
-type Column = (&'static str, fn(&Sample) -> Option<f64>);
-
-/// The column that the others are told over.
-const PAD_TRAVEL: &str = "pad_travel_mm";
-
-const COLUMNS: &[Column] = &[
-    (PAD_TRAVEL, |s| Some(s.pad_travel)),
-    ("master_travel_mm", |s| s.master_travel),
-    ("fork_travel_mm", |s| Some(s.fork_travel)),
-    ("bearing_travel_mm", |s| Some(s.bearing_travel)),
-    ("finger_travel_mm", |s| Some(s.finger_travel)),
-    ("release_load_n", |s| Some(s.release_load)),
-    ("line_pressure_mpa", |s| s.pressure),
-    ("rod_force_n", |s| Some(s.rod_force)),
-    ("pedal_effort_n", |s| Some(s.effort)),
-    ("pedal_effort_return_n", |s| Some(s.effort_return)),
-];
+/// What a column is called in a spreadsheet, with the unit of its values.
+fn column_name(column: &CurveColumn) -> String {
+    let unit = match column.dimension {
+        Dimension::FORCE => "n",
+        Dimension::PRESSURE => "mpa",
+        _ => "mm",
+    };
+    format!("{}_{unit}", column.name)
+}
 
 /// The whole travel of some systems as comma-separated values, with the worst case of the
 /// tolerances behind each value where a system has any.
@@ -204,11 +186,15 @@ pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");
     let bands = systems.iter().any(|worked| worked.tolerances.is_some());
+    // The others are told over the pad's travel, which is not off by anything.
+    let banded = |place: usize| bands && place > 0;
     let mut header = vec!["system".to_owned()];
-    for (name, _) in COLUMNS {
-        header.push((*name).to_owned());
-        if bands && *name != PAD_TRAVEL {
-            header.extend([format!("{name}_low"), format!("{name}_high")]);
+    for (place, column) in CURVE_COLUMNS.iter().enumerate() {
+        let name = column_name(column);
+        if banded(place) {
+            header.extend([name.clone(), format!("{name}_low"), format!("{name}_high")]);
+        } else {
+            header.push(name);
         }
     }
     writer.write_record(&header).map_err(|e| failed(&e))?;
@@ -216,19 +202,16 @@ pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
         let Ok(outcome) = &worked.outcome else {
             continue;
         };
-        let band = worked
-            .tolerances
-            .as_ref()
-            .map(|tolerances| tolerances.curve(&worked.system, &outcome.chain, points));
-        for (i, sample) in outcome.chain.curve(points).iter().enumerate() {
+        let curve = Curve::new(&worked.system, outcome, worked.tolerances.as_ref(), points);
+        for (i, sample) in curve.samples.iter().enumerate() {
             let mut row = vec![worked.system.name.clone()];
-            for (name, value) in COLUMNS {
+            for (place, column) in CURVE_COLUMNS.iter().enumerate() {
                 let shown = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-                row.push(shown(value(sample)));
-                if bands && *name != PAD_TRAVEL {
+                row.push(shown((column.value)(sample)));
+                if banded(place) {
                     let end = |ends: fn(&CurveBand) -> &[Sample]| {
-                        let sample = band.as_ref().and_then(|band| ends(band).get(i));
-                        shown(sample.and_then(value))
+                        let sample = curve.band.as_ref().and_then(|band| ends(band).get(i));
+                        shown(sample.and_then(column.value))
                     };
                     row.extend([end(|band| &band.low), end(|band| &band.high)]);
                 }

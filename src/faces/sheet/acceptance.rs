@@ -3,9 +3,9 @@
 use super::content::{Block, Section, Step, Table};
 use super::view::{View, measured_at};
 use crate::field;
-use crate::mechanics::Reading;
 use crate::quantity::Dimension;
 use crate::result;
+use crate::solve::{Acceptance, FirmPedal};
 
 pub fn sections(view: &View<'_>) -> Vec<Section> {
     let mut sections = vec![Section::new(
@@ -45,7 +45,7 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             format!("{expected}{band}"),
         ));
     }
-    if let Some(least) = view.outcome.chain.freeing_stroke() {
+    if let Some(least) = view.outcome.freeing_stroke() {
         steps.push(Step::to_note(
             format!(
                 "Least travel of {where_at} that still frees the disc; with less, do not drive"
@@ -91,7 +91,8 @@ fn steps(view: &View<'_>) -> Vec<Step> {
 fn readings(view: &View<'_>) -> Option<Section> {
     let (where_at, travel) = measured_at(view);
     let full = view.outcome.get(travel)?;
-    let least = view.outcome.chain.freeing_stroke()?;
+    let unit = view.system.display.unit_for(full, Dimension::LENGTH);
+    let acceptance = Acceptance::new(view.outcome, travel, unit.as_ref())?;
     let hydraulic = view.outcome.hydraulics().is_some();
     let mut table = Table::new(match hydraulic {
         true => &[
@@ -106,23 +107,19 @@ fn readings(view: &View<'_>) -> Option<Section> {
             "The disc",
         ],
     });
-    for stroke in strokes(view, full, least) {
-        let Some(margin) = view.outcome.chain.release_margin_at(stroke) else {
-            continue;
-        };
-        let frees = stroke >= least;
+    for reading in &acceptance.readings {
         let mut cells = vec![
-            view.length(stroke),
-            view.length(margin),
-            if frees { "frees" } else { "drags" }.to_owned(),
+            view.length(reading.stroke),
+            view.length(reading.margin),
+            if reading.frees { "frees" } else { "drags" }.to_owned(),
         ];
         if hydraulic {
-            cells.push(match air_at(view, stroke) {
+            cells.push(match reading.air {
                 Some(air) => view.show(air, Dimension::VOLUME),
                 None => "–".to_owned(),
             });
         }
-        if stroke == full || stroke == least {
+        if reading.is_mark {
             table.strong_row(cells);
         } else {
             table.row(cells);
@@ -140,69 +137,24 @@ fn readings(view: &View<'_>) -> Option<Section> {
         )),
         Block::Table(table),
     ];
-    if hydraulic {
-        blocks.extend(why_firm(view, least).map(Block::Text));
-    }
+    let firm = acceptance.firm_pedal.map(|firm| why_firm(view, &firm));
+    blocks.extend(firm.map(Block::Text));
     Some(Section::new("What the reading means", blocks))
 }
 
-/// The air that explains a stroke at full pedal.
-fn air_at(view: &View<'_>, stroke: f64) -> Option<f64> {
-    let pad_travel = view.outcome.get(result!(pedal_travel_used))?;
-    let found = view
-        .outcome
-        .chain
-        .trapped_air(pad_travel, Reading::SlaveTravel(stroke))?;
-    // Rounding alone may bring it below nothing.
-    (found.air > -1.0).then_some(found.air.max(0.0))
-}
-
-/// Strokes to list, the longest first: what is worked out, the least that frees, and round ones between and a
-/// little below.
-fn strokes(view: &View<'_>, full: f64, least: f64) -> Vec<f64> {
-    const STEPS: [f64; 8] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0];
-    const MOST_ROWS: f64 = 9.0;
-    let unit = view.system.display.unit_for(full, Dimension::LENGTH);
-    let out = |mm: f64| unit.as_ref().map_or(mm, |unit| unit.outward(mm));
-    let inward = |value: f64| unit.as_ref().map_or(value, |unit| unit.inward(value));
-    let bottom = out(0.9 * full.min(least)).max(0.0);
-    let top = out(full);
-    let step = STEPS
-        .into_iter()
-        .find(|step| (top - bottom) / step <= MOST_ROWS)
-        .unwrap_or((top - bottom) / MOST_ROWS);
-    let highest = (top / step).ceil() - 1.0;
-    let mut strokes: Vec<f64> = (0..=MOST_ROWS as u32)
-        .map(|i| inward((highest - f64::from(i)) * step))
-        .filter(|stroke| *stroke >= inward(bottom))
-        .chain([full, least])
-        .collect();
-    strokes.sort_by(|a, b| b.total_cmp(a));
-    strokes.dedup();
-    strokes
-}
-
 /// Why a firm pedal does not prove that there is no air.
-fn why_firm(view: &View<'_>, least: f64) -> Option<String> {
-    let air = air_at(view, least).filter(|air| *air > 0.0)?;
-    let with_air = view
-        .outcome
-        .with(|chain| chain.change_hydraulics(|h| h.fluid.air = air))?;
-    let squeeze = with_air.squeeze()?;
+fn why_firm(view: &View<'_>, firm: &FirmPedal) -> String {
     let volume = |value| view.show(value, Dimension::VOLUME);
-    let effort = |outcome: &crate::solve::Outcome| {
-        let value = outcome.get(result!(pedal_effort_full))?;
-        Some(view.show(value, Dimension::FORCE))
-    };
-    Some(format!(
+    let force = |value| view.show(value, Dimension::FORCE);
+    format!(
         "A firm pedal is no proof that it is bled. With {} of air this clutch only just frees; at full pedal that \
          air is squeezed to {}, half of the way by {} of pedal, and from there the pedal feels firm: {} to hold it \
          down, {} without air. Only the stroke tells. If a second bleeding does not bring it, look for a seal that \
          leaks or a hose that swells.",
-        volume(air),
-        volume(squeeze.left),
-        view.length(squeeze.half_done),
-        effort(&with_air)?,
-        effort(view.outcome)?,
-    ))
+        volume(firm.air),
+        volume(firm.left),
+        view.length(firm.half_done),
+        force(firm.effort),
+        force(firm.effort_without),
+    )
 }

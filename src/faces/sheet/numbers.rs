@@ -3,7 +3,7 @@
 use super::content::{Block, Section, Table};
 use super::view::View;
 use crate::schema::ResultId;
-use crate::solve::{belongs, why_absent};
+use crate::solve::absences;
 
 pub fn sections(view: &View<'_>) -> Vec<Section> {
     let mut sections = vec![results(view)];
@@ -75,9 +75,8 @@ fn assumed(view: &View<'_>) -> Section {
 }
 
 fn unknown(view: &View<'_>) -> Option<Section> {
-    let absent = ResultId::all()
-        .filter(|id| view.outcome.get(*id).is_none() && belongs(view.system, *id))
-        .map(|id| format!("{}: {}", name(id), why_absent(view.system, id)))
+    let absent = absences(view.system, view.outcome)
+        .map(|(id, why)| format!("{}: {why}", name(id)))
         .collect::<Vec<_>>();
     if absent.is_empty() {
         return None;

@@ -111,7 +111,7 @@ fn curve_table(view: &View<'_>) -> Table {
             "Pull or push of the rod"
         },
     ]);
-    for sample in view.outcome.chain.curve(ROWS) {
+    for sample in view.outcome.curve(ROWS) {
         let force = |value| view.show(value, Dimension::FORCE);
         table.row(vec![
             view.length(sample.pad_travel),

@@ -11,4 +11,4 @@ mod search;
 mod spread;
 
 pub use curve_band::CurveBand;
-pub use spread::{MAX_TOLERANCED, Spread, Tolerances};
+pub use spread::{Contribution, MAX_TOLERANCED, Spread, Tolerances};

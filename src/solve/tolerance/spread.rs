@@ -80,7 +80,35 @@ impl Spread {
     }
 }
 
+/// What one input brings of a result's spread.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Contribution<'t> {
+    pub input: &'t Toleranced,
+    /// Its part of the worst case.
+    pub of_worst: f64,
+    /// Its part of the variance.
+    pub of_variance: f64,
+}
+
 impl Tolerances {
+    /// What every input brings of a result's spread, what brings most of the worst case first.
+    pub fn contributions(&self, id: ResultId) -> Vec<Contribution<'_>> {
+        let Some(spread) = self.get(id) else {
+            return Vec::new();
+        };
+        let shares = spread.shares.iter().zip(spread.variance_shares());
+        let inputs = self.inputs.iter().zip(shares);
+        let mut found: Vec<Contribution<'_>> = inputs
+            .map(|(input, (of_worst, of_variance))| Contribution {
+                input,
+                of_worst: *of_worst,
+                of_variance,
+            })
+            .collect();
+        found.sort_by(|a, b| b.of_worst.total_cmp(&a.of_worst));
+        found
+    }
+
     /// The spreads of all results; `None` for a system without tolerances, or with more than
     /// [`MAX_TOLERANCED`].
     pub fn new(system: &System, nominal: &Outcome) -> Option<Self> {

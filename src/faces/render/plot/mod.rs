@@ -8,11 +8,10 @@ mod panel;
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::sanitize;
-use crate::mechanics::Sample;
 use crate::quantity::{Dimension, UnitExpr};
 use crate::result;
 use crate::schema::ResultId;
-use crate::solve::{CurveBand, Outcome};
+use crate::solve::{Curve, CurveBand, Outcome, Sample};
 use crate::syntax::Comparison;
 use maud::{PreEscaped, html};
 use panel::{
@@ -33,15 +32,12 @@ pub enum Size {
 /// worked out.
 pub fn curves(worked: &Worked, size: Size) -> Option<String> {
     let outcome = worked.outcome.as_ref().ok()?;
-    let samples = outcome.chain.curve(size.samples());
+    let tolerances = worked.tolerances.as_ref();
+    let Curve { samples, band } = Curve::new(&worked.system, outcome, tolerances, size.samples());
     let end = samples.last()?.pad_travel;
     if end <= 0.0 {
         return None;
     }
-    let band = worked
-        .tolerances
-        .as_ref()
-        .map(|tolerances| tolerances.curve(&worked.system, &outcome.chain, size.samples()));
     let curves = Curves {
         worked,
         outcome,

@@ -5,8 +5,8 @@ use super::to_lsp::Lsp;
 use crate::analysis::{Located, Shown, Standing, Worked, verdict};
 use crate::faces::render::{Size, curves};
 use crate::faces::sheet::{Form, sheet};
-use crate::mechanics::Sample;
-use crate::quantity::{Dimension, UnitExpr};
+use crate::quantity::UnitExpr;
+use crate::solve::{self, CurveColumn, Sample};
 use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{Position, TextDocumentIdentifier, Url, notification::Notification};
 
@@ -53,69 +53,6 @@ struct ColumnHead {
     label: &'static str,
 }
 
-struct Column {
-    name: &'static str,
-    label: &'static str,
-    dimension: Dimension,
-    value: fn(&Sample) -> Option<f64>,
-}
-
-const COLUMNS: &[Column] = &[
-    column("pad_travel", "pad travel", Dimension::LENGTH, |s| {
-        Some(s.pad_travel)
-    }),
-    column("master_travel", "master travel", Dimension::LENGTH, |s| {
-        s.master_travel
-    }),
-    column(
-        "fork_travel",
-        "travel at the fork's end",
-        Dimension::LENGTH,
-        |s| Some(s.fork_travel),
-    ),
-    column("bearing_travel", "bearing travel", Dimension::LENGTH, |s| {
-        Some(s.bearing_travel)
-    }),
-    column("finger_travel", "finger travel", Dimension::LENGTH, |s| {
-        Some(s.finger_travel)
-    }),
-    column("release_load", "release load", Dimension::FORCE, |s| {
-        Some(s.release_load)
-    }),
-    column("line_pressure", "line pressure", Dimension::PRESSURE, |s| {
-        s.pressure
-    }),
-    column(
-        "rod_force",
-        "force in the pedal's rod",
-        Dimension::FORCE,
-        |s| Some(s.rod_force),
-    ),
-    column("pedal_effort", "pedal effort", Dimension::FORCE, |s| {
-        Some(s.effort)
-    }),
-    column(
-        "pedal_effort_return",
-        "pedal effort on the return",
-        Dimension::FORCE,
-        |s| Some(s.effort_return),
-    ),
-];
-
-const fn column(
-    name: &'static str,
-    label: &'static str,
-    dimension: Dimension,
-    value: fn(&Sample) -> Option<f64>,
-) -> Column {
-    Column {
-        name,
-        label,
-        dimension,
-        value,
-    }
-}
-
 /// The curve of the system that is wanted.
 pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     let version = lsp.snapshot.buffer.version;
@@ -144,7 +81,7 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         ..Curve::default()
     };
     let samples = match &worked.outcome {
-        Ok(outcome) => outcome.chain.curve(ROWS),
+        Ok(outcome) => outcome.curve(ROWS),
         Err(why) => {
             let why = lsp.report().why_not_worked(&worked.system, *why);
             return Curve {
@@ -153,15 +90,8 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
             };
         }
     };
-    let unit = |column: &Column| worked.system.display.unit(column.dimension);
-    // What no sample has, this way of actuation does not have.
-    let columns: Vec<(&Column, Option<UnitExpr>)> = COLUMNS
-        .iter()
-        .filter(|column| {
-            samples
-                .iter()
-                .any(|sample| (column.value)(sample).is_some())
-        })
+    let unit = |column: &CurveColumn| worked.system.display.unit(column.dimension);
+    let columns: Vec<(&CurveColumn, Option<UnitExpr>)> = solve::Curve::columns(&samples)
         .map(|column| (column, unit(column)))
         .collect();
     let row = |sample: &Sample| {

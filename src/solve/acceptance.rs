@@ -1,0 +1,125 @@
+//! What the finished clutch must show when it is measured at the fork's outer end, and what a reading says.
+
+use super::Outcome;
+use crate::mechanics::Reading;
+use crate::quantity::UnitExpr;
+use crate::result;
+use crate::schema::ResultId;
+
+/// What measurements at the fork's outer end at full pedal say of a clutch. Lengths in mm, volumes in mm³, forces in N.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Acceptance {
+    /// Travel of the fork's outer end that is worked out.
+    pub full: f64,
+    /// The least that still frees the disc.
+    pub least: f64,
+    /// Strokes that one may measure, the longest first; those two and round ones between and a little below.
+    pub readings: Vec<StrokeReading>,
+    /// Why a firm pedal does not prove that there is no air; `None` where no air explains a drag.
+    pub firm_pedal: Option<FirmPedal>,
+}
+
+/// What a stroke measured at full pedal means.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct StrokeReading {
+    pub stroke: f64,
+    /// Finger travel beyond what frees the disc; below zero where it drags.
+    pub margin: f64,
+    pub frees: bool,
+    /// The air in the fluid that explains it, as its volume at rest; `None` where there is no fluid, or none does.
+    pub air: Option<f64>,
+    /// Whether it is what is worked out, or the least that frees.
+    pub is_mark: bool,
+}
+
+/// How a clutch feels with so much air that it only just frees.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct FirmPedal {
+    pub air: f64,
+    /// What is left of it at full pedal.
+    pub left: f64,
+    /// Pad travel by which half of what is squeezed is squeezed.
+    pub half_done: f64,
+    /// Effort that holds the pedal down, with the air and without.
+    pub effort: f64,
+    pub effort_without: f64,
+}
+
+impl Acceptance {
+    /// What measurements of `travel`, the result that is measured, say; round strokes are round in `unit`. `None`
+    /// where the result is absent.
+    pub fn new(outcome: &Outcome, travel: ResultId, unit: Option<&UnitExpr>) -> Option<Self> {
+        let full = outcome.get(travel)?;
+        let least = outcome.freeing_stroke()?;
+        let hydraulic = outcome.hydraulics().is_some();
+        let reading = |stroke: f64| {
+            Some(StrokeReading {
+                stroke,
+                margin: outcome.chain.release_margin_at(stroke)?,
+                frees: stroke >= least,
+                air: air_at(outcome, stroke).filter(|_| hydraulic),
+                is_mark: stroke == full || stroke == least,
+            })
+        };
+        let strokes = strokes(full, least, unit);
+        Some(Self {
+            full,
+            least,
+            readings: strokes.into_iter().filter_map(reading).collect(),
+            firm_pedal: firm_pedal(outcome, least).filter(|_| hydraulic),
+        })
+    }
+}
+
+impl Outcome {
+    /// Travel of the fork's outer end, mm, that just frees the disc; `None` for numbers without meaning.
+    pub fn freeing_stroke(&self) -> Option<f64> {
+        self.chain.freeing_stroke()
+    }
+}
+
+/// The air that explains a stroke at full pedal, mm³.
+fn air_at(outcome: &Outcome, stroke: f64) -> Option<f64> {
+    let pad_travel = outcome.get(result!(pedal_travel_used))?;
+    let found = outcome
+        .chain
+        .trapped_air(pad_travel, Reading::SlaveTravel(stroke))?;
+    // Rounding alone may bring it below nothing.
+    (found.air > -1.0).then_some(found.air.max(0.0))
+}
+
+/// Strokes to list, mm, the longest first.
+fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
+    const STEPS: [f64; 8] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0];
+    const MOST_ROWS: f64 = 9.0;
+    let out = |mm: f64| unit.map_or(mm, |unit| unit.outward(mm));
+    let inward = |value: f64| unit.map_or(value, |unit| unit.inward(value));
+    let bottom = out(0.9 * full.min(least)).max(0.0);
+    let top = out(full);
+    let step = STEPS
+        .into_iter()
+        .find(|step| (top - bottom) / step <= MOST_ROWS)
+        .unwrap_or((top - bottom) / MOST_ROWS);
+    let highest = (top / step).ceil() - 1.0;
+    let mut strokes: Vec<f64> = (0..=MOST_ROWS as u32)
+        .map(|i| inward((highest - f64::from(i)) * step))
+        .filter(|stroke| *stroke >= inward(bottom))
+        .chain([full, least])
+        .collect();
+    strokes.sort_by(|a, b| b.total_cmp(a));
+    strokes.dedup();
+    strokes
+}
+
+fn firm_pedal(outcome: &Outcome, least: f64) -> Option<FirmPedal> {
+    let air = air_at(outcome, least).filter(|air| *air > 0.0)?;
+    let with_air = outcome.with(|chain| chain.change_hydraulics(|h| h.fluid.air = air))?;
+    let squeeze = with_air.squeeze()?;
+    Some(FirmPedal {
+        air,
+        left: squeeze.left,
+        half_done: squeeze.half_done,
+        effort: with_air.get(result!(pedal_effort_full))?,
+        effort_without: outcome.get(result!(pedal_effort_full))?,
+    })
+}

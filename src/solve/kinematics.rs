@@ -1,0 +1,253 @@
+//! Where the parts of a chain stand and how far they turn, at rest and at full pedal: what a drawing of it is laid out
+//! from.
+//!
+//! Lengths in mm, angles in rad. Ways along the car are 1 to the rear and −1 to the front. What the spec does not give
+//! is `None`, and stands in a drawing as whoever draws it likes.
+
+use super::Outcome;
+use crate::mechanics::{Actuation, Leverage, SlaveBore};
+use crate::model::System;
+use crate::{field, result};
+
+/// The chain as it stands and moves.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Kinematics {
+    pub pedal: PedalSwing,
+    pub drive: Drive,
+    pub far_end: FarEnd,
+    pub fingers: Fingers,
+}
+
+/// An arm that turns: its angles at rest and at full pedal.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Turn {
+    pub rest: f64,
+    pub down: f64,
+}
+
+/// The pedal about its pivot; angles from hanging straight down, rearward positive.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct PedalSwing {
+    pub pad_arm: f64,
+    pub rod_arm: f64,
+    pub turn: Turn,
+    /// Travel of the pad along its arc.
+    pub travel: f64,
+    /// Whether the arms are given, and not only their ratio.
+    pub arms_given: bool,
+}
+
+/// What lies between the pedal's rod and the fork.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Drive {
+    Master {
+        bore: f64,
+        stroke: f64,
+        travel: f64,
+        rod_length: Option<f64>,
+    },
+    Cable,
+    CrossShaft {
+        in_arm: f64,
+        out_arm: f64,
+    },
+}
+
+/// What works the fingers.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum FarEnd {
+    Fork {
+        swing: ForkSwing,
+        /// `None` for a cable or a linkage.
+        slave: Option<RoundSlave>,
+        /// Travel of the fork's outer end.
+        travel: f64,
+    },
+    Concentric(ConcentricSlave),
+}
+
+/// The fork about its pivot; angles of its outer end from standing upright, rearward positive.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct ForkSwing {
+    pub outer_arm: f64,
+    pub inner_arm: f64,
+    pub turn: Turn,
+    /// The way in which the outer end is pushed.
+    pub way: f64,
+    /// Whether the pivot lies beyond the bearing, and not between.
+    pub outboard: bool,
+    pub pivot_given: bool,
+    /// Whether the arms are given, and not only their ratio.
+    pub arms_given: bool,
+}
+
+/// A slave beside the fork.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct RoundSlave {
+    pub bore: f64,
+    pub stroke: f64,
+    pub rest_extension: f64,
+    pub travel: f64,
+    pub rod_length: Option<f64>,
+}
+
+/// A slave around the input shaft.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct ConcentricSlave {
+    pub outer: f64,
+    pub inner: f64,
+    pub stroke: f64,
+    pub rest_extension: f64,
+    pub travel: f64,
+}
+
+/// The fingers and the ends of their window, counted from where they stand at rest.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Fingers {
+    /// The way in which they release.
+    pub way: f64,
+    /// Gap from the bearing at rest.
+    pub free_play: f64,
+    pub needed: f64,
+    pub most: f64,
+}
+
+/// Arms that stand in for those of which only the ratio is given.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct StandIns {
+    pub pad_arm: f64,
+    pub bearing_arm: f64,
+}
+
+impl Kinematics {
+    pub fn new(system: &System, outcome: &Outcome, stand_ins: StandIns) -> Self {
+        let release = match system.word(field!(cover.action)) {
+            Some("pull") => 1.0,
+            _ => -1.0,
+        };
+        let chain = &outcome.chain;
+        Self {
+            pedal: pedal(outcome, stand_ins.pad_arm),
+            drive: drive(system, outcome),
+            far_end: far_end(system, outcome, release, stand_ins.bearing_arm),
+            fingers: Fingers {
+                way: release,
+                free_play: chain.bearing.free_play,
+                needed: chain.cover.needed,
+                most: chain.cover.most,
+            },
+        }
+    }
+}
+
+fn pedal(outcome: &Outcome, stand_in: f64) -> PedalSwing {
+    let pedal = &outcome.chain.pedal;
+    let (pad_arm, rod_arm, rest, arms_given) = match pedal.leverage {
+        Leverage::Crank {
+            pad_arm,
+            rod_arm,
+            arm_angle,
+            ..
+        } => {
+            let middle = pedal.square_at_mid_travel(pad_arm);
+            (pad_arm, rod_arm, -arm_angle.unwrap_or(middle), true)
+        }
+        Leverage::Ratio(ratio) => {
+            let middle = pedal.square_at_mid_travel(stand_in);
+            (stand_in, stand_in / ratio, -middle, false)
+        }
+    };
+    let travel = outcome.get(result!(pedal_travel_used)).unwrap_or(0.0);
+    PedalSwing {
+        pad_arm,
+        rod_arm,
+        turn: Turn {
+            rest,
+            down: rest - travel / pad_arm,
+        },
+        travel,
+        arms_given,
+    }
+}
+
+fn drive(system: &System, outcome: &Outcome) -> Drive {
+    match &outcome.chain.actuation {
+        Actuation::Hydraulic(hydraulics) => Drive::Master {
+            bore: hydraulics.master.bore,
+            stroke: hydraulics.master.stroke,
+            travel: outcome.get(result!(master_travel)).unwrap_or(0.0),
+            rod_length: system.given_number(field!(pedal.rod_length)),
+        },
+        Actuation::Cable(_) => Drive::Cable,
+        Actuation::Linkage(linkage) => Drive::CrossShaft {
+            in_arm: linkage.in_arm,
+            out_arm: linkage.out_arm,
+        },
+    }
+}
+
+fn far_end(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> FarEnd {
+    let slave = outcome.hydraulics().map(|hydraulics| &hydraulics.slave);
+    let travel = outcome.get(result!(slave_travel)).unwrap_or(0.0);
+    let round = match slave.map(|slave| (slave, &slave.bore)) {
+        Some((slave, SlaveBore::Annulus { outer, inner })) => {
+            return FarEnd::Concentric(ConcentricSlave {
+                outer: *outer,
+                inner: *inner,
+                stroke: slave.stroke,
+                rest_extension: slave.rest_extension,
+                travel,
+            });
+        }
+        Some((slave, SlaveBore::Round(bore))) => Some(RoundSlave {
+            bore: *bore,
+            stroke: slave.stroke,
+            rest_extension: slave.rest_extension,
+            travel,
+            rod_length: system.given_number(field!(slave.rod_length)),
+        }),
+        None => None,
+    };
+    FarEnd::Fork {
+        swing: fork(system, outcome, release, stand_in),
+        slave: round,
+        travel: outcome.get(result!(fork_travel)).unwrap_or(0.0),
+    }
+}
+
+fn fork(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> ForkSwing {
+    let given = |field| system.given_number(field);
+    let outboard = system.word(field!(fork.pivot)) == Some("outboard");
+    let natural = if outboard { release } else { -release };
+    let driver = [
+        field!(slave.moves),
+        field!(cable.moves),
+        field!(linkage.moves),
+    ];
+    let way = match driver.into_iter().find_map(|field| system.word(field)) {
+        Some("rearward") => 1.0,
+        Some(_) => -1.0,
+        None => natural,
+    };
+    let tilt = given(field!(fork.rest_angle)).unwrap_or(0.0);
+    let arms = given(field!(fork.slave_arm)).zip(given(field!(fork.bearing_arm)));
+    let (outer_arm, inner_arm) = match arms {
+        // The spec gives the arm square to the push, with the fork at rest.
+        Some((slave, bearing)) => (slave / tilt.cos(), bearing),
+        None => (stand_in * outcome.chain.fork.ratio, stand_in),
+    };
+    let bearing_travel = outcome.get(result!(bearing_travel)).unwrap_or(0.0);
+    let rest = -way * tilt;
+    ForkSwing {
+        outer_arm,
+        inner_arm,
+        turn: Turn {
+            rest,
+            down: rest + way * (bearing_travel / inner_arm),
+        },
+        way,
+        outboard,
+        pivot_given: system.given(field!(fork.pivot)).is_some(),
+        arms_given: arms.is_some(),
+    }
+}
