@@ -62,14 +62,22 @@ pub enum Need {
 
 impl Need {
     /// What a path means; `None` for what the schema does not know.
-    fn of(path: &str) -> Option<Self> {
-        match path.split_once('.') {
-            None => Block::named(path).map(Self::Block),
-            Some((block, name)) => {
-                let block = Block::named(block)?;
-                let field = BLOCKS[block as usize].field_index(name)?;
-                Some(Self::Field(FieldId { block, field }))
-            }
+    const fn of(path: &str) -> Option<Self> {
+        let path = path.as_bytes();
+        let mut dot = 0;
+        while dot < path.len() && path[dot] != b'.' {
+            dot += 1;
+        }
+        let (block, rest) = path.split_at(dot);
+        let Some(block) = find_block(block) else {
+            return None;
+        };
+        match rest {
+            [] => Some(Self::Block(block)),
+            [_, name @ ..] => match find_field(block, name) {
+                Some(field) => Some(Self::Field(FieldId { block, field })),
+                None => None,
+            },
         }
     }
 
@@ -80,7 +88,49 @@ impl Need {
             Self::Field(field) => field.path(),
         }
     }
+
+    /// The block itself, or that of the field.
+    pub fn block(self) -> BlockId {
+        match self {
+            Self::Block(block) => block,
+            Self::Field(field) => field.block,
+        }
+    }
 }
+
+/// A need that names nothing in the table does not compile.
+const _: () = {
+    const fn are_known(ways: Ways) -> bool {
+        let mut w = 0;
+        while w < ways.len() {
+            let mut n = 0;
+            while n < ways[w].len() {
+                if Need::of(ways[w][n]).is_none() {
+                    return false;
+                }
+                n += 1;
+            }
+            w += 1;
+        }
+        true
+    }
+    let mut b = 0;
+    while b < BLOCKS.len() {
+        assert!(
+            are_known(BLOCKS[b].needs),
+            "a block needs what the schema does not know"
+        );
+        let mut f = 0;
+        while f < BLOCKS[b].fields.len() {
+            assert!(
+                are_known(BLOCKS[b].fields[f].needs),
+                "a field needs what the schema does not know"
+            );
+            f += 1;
+        }
+        b += 1;
+    }
+};
 
 /// The needs of every field, by block and field, looked up once.
 static FIELD_NEEDS: LazyLock<Vec<Vec<Vec<Vec<Need>>>>> = LazyLock::new(|| {
@@ -229,11 +279,25 @@ pub struct ResultSpec {
     pub dimension: Dimension,
     /// The unit of machine output; empty for a plain number.
     pub unit: &'static str,
-    /// What the spec must say beyond the blocks that every system has.
-    pub needs: &'static [&'static str],
+    /// What the spec must say beyond the blocks that every system has: all of these, and of each one of its
+    /// alternatives.
+    pub needs: &'static [&'static [Need]],
     /// Which way is better, all else alike.
     pub better: Better,
     pub source: &'static str,
+}
+
+impl ResultSpec {
+    /// What it needs, in words: `cover.finger_ratio or diaphragm`, one text for each need.
+    pub fn needs_in_words(&self) -> impl Iterator<Item = String> {
+        self.needs.iter().map(|any| in_words(any))
+    }
+}
+
+/// Alternatives of which one is needed: `cover.finger_ratio or diaphragm`.
+pub fn in_words(alternatives: &[Need]) -> String {
+    let paths: Vec<String> = alternatives.iter().map(|need| need.path()).collect();
+    paths.join(" or ")
 }
 
 /// Which way a result is better.
@@ -403,8 +467,7 @@ impl Field {
 /// What is said of a fact of the trade that has no published source.
 pub const COMMON: &str = "common practice, no source";
 
-const fn same(a: &str, b: &str) -> bool {
-    let (a, b) = (a.as_bytes(), b.as_bytes());
+const fn same(a: &[u8], b: &[u8]) -> bool {
     if a.len() != b.len() {
         return false;
     }
@@ -418,35 +481,46 @@ const fn same(a: &str, b: &str) -> bool {
     true
 }
 
-/// The place of a block by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`block!`](crate::block).
-pub const fn block_id(block: &str) -> BlockId {
+const fn find_block(name: &[u8]) -> Option<BlockId> {
     let mut b = 0;
     while b < BLOCKS.len() {
-        if same(BLOCKS[b].name, block) {
-            return b as BlockId;
+        if same(BLOCKS[b].name.as_bytes(), name) {
+            return Some(b as BlockId);
         }
         b += 1;
     }
-    panic!("no such block in the schema")
+    None
+}
+
+const fn find_field(block: BlockId, name: &[u8]) -> Option<u8> {
+    let fields = BLOCKS[block as usize].fields;
+    let mut f = 0;
+    while f < fields.len() {
+        if same(fields[f].name.as_bytes(), name) {
+            return Some(f as u8);
+        }
+        f += 1;
+    }
+    None
+}
+
+/// The place of a block by name, at compile time: a name that is not in the table does not
+/// compile. Use through [`block!`](crate::block).
+pub const fn block_id(block: &str) -> BlockId {
+    match find_block(block.as_bytes()) {
+        Some(block) => block,
+        None => panic!("no such block in the schema"),
+    }
 }
 
 /// The place of a field by name, at compile time: a name that is not in the table does not
 /// compile. Use through [`field!`](crate::field).
 pub const fn field_id(block: &str, field: &str) -> FieldId {
     let block = block_id(block);
-    let fields = BLOCKS[block as usize].fields;
-    let mut f = 0;
-    while f < fields.len() {
-        if same(fields[f].name, field) {
-            return FieldId {
-                block,
-                field: f as u8,
-            };
-        }
-        f += 1;
+    match find_field(block, field.as_bytes()) {
+        Some(field) => FieldId { block, field },
+        None => panic!("no such field in the schema"),
     }
-    panic!("no such field in the schema")
 }
 
 /// The place of a result by name, at compile time: a name that is not in the table does not
@@ -454,7 +528,7 @@ pub const fn field_id(block: &str, field: &str) -> FieldId {
 pub const fn result_id(name: &str) -> ResultId {
     let mut r = 0;
     while r < RESULTS.len() {
-        if same(RESULTS[r].name, name) {
+        if same(RESULTS[r].name.as_bytes(), name.as_bytes()) {
             return ResultId(r as u8);
         }
         r += 1;
@@ -567,16 +641,6 @@ mod tests {
                     block.name,
                     field.name
                 );
-            }
-        }
-    }
-
-    #[test]
-    fn what_is_needed_is_known() {
-        let of_blocks = BLOCKS.iter().map(|block| block.needs);
-        for ways in of_blocks.chain(fields().map(|(_, field)| field.needs)) {
-            for path in ways.iter().flat_map(|way| way.iter()) {
-                assert_eq!(Need::of(path).map(Need::path).as_deref(), Some(*path));
             }
         }
     }

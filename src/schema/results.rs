@@ -3,7 +3,7 @@
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
 
-use super::{Better, COMMON, ResultSpec};
+use super::{Better, COMMON, Need, ResultSpec};
 use crate::quantity::Dimension;
 
 /// A result that is a plain sum or comparison of others.
@@ -16,6 +16,15 @@ const DISC: &str = "uniform wear; Scilab Textbook Companion 764, Ex. 11.1";
 const TRUE: &str = "US Army TM 10-4320-307-24, p. 3-140";
 const BOYLE: &str = "Boyle's law; OpenStax College Physics 2e, section 13.3";
 const PASCAL: &str = "Pascal's law; OpenStax College Physics 2e, section 11.5";
+
+/// What a result needs, all of it, each one of what stands between the bars: `needs![disc.wear, cable | linkage]`.
+macro_rules! needs {
+    ($($($block:ident $(. $field:ident)?)|+),* $(,)?) => {
+        &[$(&[$(needs!(@one $block $(. $field)?)),+]),*]
+    };
+    (@one $block:ident) => { Need::Block(crate::block!($block)) };
+    (@one $block:ident . $field:ident) => { Need::Field(crate::field!($block.$field)) };
+}
 
 /// What the rows of one unit share; each row fills in the rest.
 const PLAIN: ResultSpec = ResultSpec {
@@ -85,14 +94,14 @@ pub static RESULTS: &[ResultSpec] = &[
              moves less, than the master.",
         formula: "A_s / A_m",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         ..PLAIN
     },
     ResultSpec {
         name: "linkage_ratio",
         doc: "Travel at the pedal's rod over travel at the fork's outer end, across the cross-shaft.",
         formula: "linkage.in_arm / linkage.out_arm",
-        needs: &["linkage"],
+        needs: needs![linkage],
         source: LEVER,
         ..PLAIN
     },
@@ -124,7 +133,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the master's piston moves at full pedal.",
         formula: "port_travel + (A_s·slave_travel + volume lost to lines, fluid and air) / A_m",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         ..IN_MM
     },
     ResultSpec {
@@ -132,7 +141,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Master stroke left at full pedal. At zero the piston bottoms before or just \
              as the pedal ends.",
         formula: "master.stroke − master_travel",
-        needs: &["master"],
+        needs: needs![master],
         better: Better::More,
         ..IN_MM
     },
@@ -142,7 +151,7 @@ pub static RESULTS: &[ResultSpec] = &[
              system comes out below it; far below, look for air.",
         formula: "(master_travel − master.port_travel)·A_m / A_s",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         ..IN_MM
     },
     ResultSpec {
@@ -152,7 +161,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air; equally \
              R_f·bearing_travel + F_rod / k_fork",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         ..IN_MM
     },
     ResultSpec {
@@ -160,7 +169,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave stroke left at full pedal. Below zero the piston reaches its stop or \
              leaves its bore.",
         formula: "slave.stroke − slave.rest_extension − slave_travel",
-        needs: &["master"],
+        needs: needs![master],
         better: Better::More,
         ..IN_MM
     },
@@ -177,7 +186,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "hose: Σ expansion·length·p / A_s; tube: π·((a + u)² − a²)·length / A_s with \
              u = p·a/E·((b² + a²)/(b² − a²) + ν), a and b the inner and outer radius",
         source: "hose: by definition of its expansion; tube: Lamé's thick cylinder, ends open",
-        needs: &["master"],
+        needs: needs![master],
         better: Better::Less,
         ..IN_MM
     },
@@ -186,7 +195,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave travel lost at full pedal because the fluid itself gives.",
         formula: "V·p / K / A_s, with V = A_m·(stroke − port_travel) + Σ line volume + \
              A_s·rest_extension",
-        needs: &["fluid.bulk_modulus"],
+        needs: needs![fluid.bulk_modulus],
         source: "OpenStax College Physics 2e, section 5.3",
         better: Better::Less,
         ..IN_MM
@@ -198,7 +207,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "fluid.air·(1 − p₀ / (p₀ + p)) / A_s, with p₀ = 101 325 Pa, isothermal",
         source: "Boyle's law; OpenStax College Physics 2e, section 13.3; p₀: ISO 2533 (101 \
              325 Pa), from memory",
-        needs: &["master"],
+        needs: needs![master],
         better: Better::Less,
         ..IN_MM
     },
@@ -216,7 +225,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Slave travel lost until the master's compensating port is shut.",
         formula: "master.port_travel·A_m / A_s",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         better: Better::Less,
         ..IN_MM
     },
@@ -224,7 +233,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "lost_play",
         doc: "Travel of the fork's outer end lost to the play of cable or linkage.",
         formula: "play / R, at the fork's outer end",
-        needs: &["cable or linkage"],
+        needs: needs![cable | linkage],
         better: Better::Less,
         ..IN_MM
     },
@@ -278,7 +287,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "The highest pressure in the line on the way down, gauge.",
         formula: "the peak of p = (F_rod / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
-        needs: &["master"],
+        needs: needs![master],
         better: Better::Less,
         ..IN_MPA
     },
@@ -286,7 +295,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "cable_efficiency",
         doc: "What the bends leave of the pull that the pedal puts in.",
         formula: "exp(−cable.friction · cable.bends)",
-        needs: &["cable"],
+        needs: needs![cable],
         source: EULER,
         better: Better::More,
         ..PLAIN
@@ -295,7 +304,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "cable_tension",
         doc: "Highest tension at the pedal's end of the cable.",
         formula: "F at the fork · exp(cable.friction · cable.bends), the greatest of the press",
-        needs: &["cable"],
+        needs: needs![cable],
         source: EULER,
         better: Better::Less,
         ..IN_N
@@ -352,7 +361,7 @@ pub static RESULTS: &[ResultSpec] = &[
              the piston or the free play runs out and the clutch slips.",
         formula: "bearing.free_play + slave.rest_extension / R_f − \
              disc.wear·cover.finger_ratio",
-        needs: &["disc.wear", "cover.finger_ratio or diaphragm"],
+        needs: needs![disc.wear, cover.finger_ratio | diaphragm],
         source: COMMON,
         better: Better::More,
         ..IN_MM
@@ -365,7 +374,7 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "√((slave.mount_to_fork + slave.face_to_seat − slave.rest_extension)² + \
              slave.rod_offset²)",
         source: "Pythagoras",
-        needs: &["slave.mount_to_fork", "slave.face_to_seat"],
+        needs: needs![slave.mount_to_fork, slave.face_to_seat],
         ..IN_MM
     },
     ResultSpec {
@@ -373,7 +382,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the pressure plate comes off the disc at full pedal, shared between \
              both faces and the disc's cushion.",
         formula: "finger_travel / cover.finger_ratio",
-        needs: &["cover.finger_ratio or diaphragm"],
+        needs: needs![cover.finger_ratio | diaphragm],
         source: LEVER,
         ..IN_MM
     },
@@ -381,7 +390,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "lift_margin",
         doc: "How much further the plate lifts than the disc's cushion and the gaps at its faces want. Below zero the disc drags although the fingers travel as the cover asks.",
         formula: "plate_lift − (disc.cushion + disc.faces·disc.clearance)",
-        needs: &["cover.finger_ratio or diaphragm", "disc.clearance"],
+        needs: needs![cover.finger_ratio | diaphragm, disc.clearance],
         source: COMMON,
         better: Better::More,
         ..IN_MM
@@ -390,7 +399,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "clamp_load",
         doc: "Force with which the cover clamps the disc.",
         formula: "as given, or of the diaphragm by Almen–László at its set deflection less the wear",
-        needs: &["cover.clamp_load or diaphragm"],
+        needs: needs![cover.clamp_load | diaphragm],
         source: CONE,
         ..IN_N
     },
@@ -398,7 +407,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "torque_capacity",
         doc: "Torque at which the clutch slips, with the facings run in.",
         formula: "disc.friction · clamp_load · (r_outer + r_inner)/2 · disc.faces, uniform wear",
-        needs: &["cover.clamp_load or diaphragm", "disc"],
+        needs: needs![cover.clamp_load | diaphragm, disc],
         source: DISC,
         better: Better::More,
         ..IN_NM
@@ -407,7 +416,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "torque_margin",
         doc: "Torque to spare over what the engine asks for with its service factor. Below zero the clutch slips where it should hold.",
         formula: "torque_capacity − engine.torque·engine.service_factor",
-        needs: &["cover.clamp_load or diaphragm", "disc", "engine"],
+        needs: needs![cover.clamp_load | diaphragm, disc, engine],
         better: Better::More,
         ..IN_NM
     },
@@ -415,7 +424,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "rod_angle",
         doc: "Worst angle of the slave's rod to its bore over the stroke, with the disc new and worn. A rod that leans wears the bore and jumps out.",
         formula: "slider-crank of fork.slave_arm, slave.rod_length and slave.rod_offset; the greater of both ends and of where the arm is square",
-        needs: &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
+        needs: needs![fork.slave_arm, slave.rod_length, slave.rod_offset],
         source: CRANK,
         better: Better::Less,
         ..IN_DEG
@@ -424,7 +433,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "rod_offset_best",
         doc: "The rod offset that makes rod_angle least. Move the bracket by the difference to the present one.",
         formula: "half of what the fork's end swings sideways, over new and worn",
-        needs: &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
+        needs: needs![fork.slave_arm, slave.rod_length, slave.rod_offset],
         source: CRANK,
         ..IN_MM
     },
@@ -432,7 +441,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "pedal_rod_angle",
         doc: "Worst angle of the pedal's rod to the master's bore over the travel; it lies along the bore at rest.",
         formula: "slider-crank of pedal.rod_arm and pedal.rod_length",
-        needs: &["pedal.rod_arm", "pedal.rod_length"],
+        needs: needs![pedal.rod_arm, pedal.rod_length],
         source: CRANK,
         better: Better::Less,
         ..IN_DEG
@@ -441,7 +450,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "bell_offset",
         doc: "How far the housing's bore is off the crankshaft's axis: move the housing by this on its dowels.",
         formula: "half the total indicator reading, or the first harmonic of the dial by least squares",
-        needs: &["bellhousing.runout or bellhousing.dial"],
+        needs: needs![bellhousing.runout | bellhousing.dial],
         source: TRUE,
         better: Better::Less,
         ..IN_MM
@@ -450,7 +459,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "bell_angle",
         doc: "Where to move the housing by bell_offset: the angle from the top, clockwise as seen from the gearbox.",
         formula: "direction of the first harmonic of the dial, towards the high readings",
-        needs: &["bellhousing.dial"],
+        needs: needs![bellhousing.dial],
         source: TRUE,
         ..IN_DEG
     },
@@ -458,7 +467,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "bell_tilt",
         doc: "How far the gearbox's face is from square to the crankshaft.",
         formula: "atan(bellhousing.face_runout / bellhousing.face_circle)",
-        needs: &["bellhousing.face_runout", "bellhousing.face_circle"],
+        needs: needs![bellhousing.face_runout, bellhousing.face_circle],
         better: Better::Less,
         ..IN_DEG
     },
@@ -466,11 +475,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "pilot_engagement",
         doc: "How much of the input shaft's tip stands in the pilot bearing. Below zero it does not reach it.",
         formula: "gearbox.input_length − bellhousing.depth − bellhousing.adapter − gearbox.pilot_reach, no more than gearbox.pilot_depth",
-        needs: &[
-            "bellhousing.depth",
-            "gearbox.input_length",
-            "gearbox.pilot_reach",
-        ],
+        needs: needs![bellhousing.depth, gearbox.input_length, gearbox.pilot_reach],
         better: Better::More,
         ..IN_MM
     },
@@ -478,14 +483,14 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "setup_gap",
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
-        needs: &["bellhousing.depth", "cover.finger_height", "slave.height"],
+        needs: needs![bellhousing.depth, cover.finger_height, slave.height],
         ..IN_MM
     },
     ResultSpec {
         name: "bubble_volume",
         doc: "Air that bleeding cannot get out of a slave whose far end lies higher than its bleed screw.",
         formula: "the bore above a level plane through its top at the screw, over slave.chamber at slave.slope",
-        needs: &["slave.slope", "slave.chamber"],
+        needs: needs![slave.slope, slave.chamber],
         source: "volume of a cylinder's hoof",
         better: Better::Less,
         ..IN_CC
@@ -494,7 +499,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "air_volume",
         doc: "Air in the fluid that explains what was measured, at atmospheric pressure, after lines, fluid and flex have taken their share.",
         formula: "what left the master and did not arrive, over 1 − p₀/(p₀ + p)",
-        needs: &["master", "measured"],
+        needs: needs![master, measured],
         source: BOYLE,
         better: Better::Less,
         ..IN_CC
@@ -503,7 +508,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "slave_travel_missing",
         doc: "Slave travel at the measured pedal travel without any air, less the measured one.",
         formula: "slave_travel without air at measured.pedal_travel − measured",
-        needs: &["master", "measured"],
+        needs: needs![master, measured],
         better: Better::Less,
         ..IN_MM
     },
@@ -511,7 +516,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "return_time",
         doc: "Time for the line to let the slave's fluid back in the cold, until the fingers have come back by nine tenths.",
         formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
-        needs: &["fluid.viscosity or fluid.coldest"],
+        needs: needs![fluid.viscosity | fluid.coldest],
         source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3",
         better: Better::Less,
         ..IN_S

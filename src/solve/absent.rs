@@ -2,48 +2,42 @@
 
 use super::Outcome;
 use crate::model::System;
-use crate::schema::{BLOCKS, Block, FieldId, ResultId};
+use crate::schema::{BlockId, Need, ResultId, in_words};
 use crate::{block, result};
 
 /// Whether a result is one of the way in which this system is worked; a cable has no slave.
 pub fn belongs(system: &System, id: ResultId) -> bool {
-    let has = |need: &str| {
-        let drive = match need.split('.').next() {
-            Some("master" | "slave" | "line" | "fluid") => block!(master),
-            Some("cable") => block!(cable),
-            Some("linkage") => block!(linkage),
-            _ => return true,
-        };
-        system.component(drive).is_some()
+    let has = |need: &Need| {
+        let drive = drive_of(need.block());
+        drive.is_none_or(|drive| system.component(drive).is_some())
     };
-    id.spec()
-        .needs
-        .iter()
-        .all(|need| need.split(" or ").any(has))
+    id.spec().needs.iter().all(|any| any.iter().any(has))
+}
+
+/// The block that stands for the way of actuation that a block belongs to; `None` for one that belongs to every way.
+fn drive_of(block: BlockId) -> Option<BlockId> {
+    let hydraulic = [block!(master), block!(slave), block!(line), block!(fluid)];
+    if hydraulic.contains(&block) {
+        Some(block!(master))
+    } else {
+        [block!(cable), block!(linkage)]
+            .into_iter()
+            .find(|drive| *drive == block)
+    }
 }
 
 /// Why a result is absent although the system is worked out, as a sentence.
 pub fn why_absent(system: &System, id: ResultId) -> String {
-    let is_given = |path: &str| {
-        let found = || {
-            let (block, name) = path.split_once('.')?;
-            let block = Block::named(block)?;
-            let field = BLOCKS[block as usize].field_index(name)?;
-            system.given(FieldId { block, field })
-        };
-        match path.contains('.') {
-            true => found().is_some(),
-            false => Block::named(path).is_some_and(|block| system.component(block).is_some()),
-        }
+    let is_given = |need: &Need| match *need {
+        Need::Block(block) => system.component(block).is_some(),
+        Need::Field(field) => system.given(field).is_some(),
     };
-    // `a or b` is there when either is.
-    let missing: Vec<&str> = id
+    let missing = id
         .spec()
         .needs
         .iter()
-        .copied()
-        .filter(|path| !path.split(" or ").any(is_given))
-        .collect();
+        .filter(|any| !any.iter().any(is_given));
+    let missing: Vec<String> = missing.map(|any| in_words(any)).collect();
     if missing.is_empty() && id == result!(rod_cut_length) {
         "no rod fits between its ends".to_owned()
     } else if missing.is_empty() {

@@ -170,7 +170,13 @@ fn explain_result(spec: &ResultSpec) -> String {
     out.push('\n');
     paragraph(&mut out, &format!("Formula: {}", spec.formula));
     if !spec.needs.is_empty() {
-        paragraph(&mut out, &format!("Needs: {}", spec.needs.join(", ")));
+        paragraph(
+            &mut out,
+            &format!(
+                "Needs: {}",
+                spec.needs_in_words().collect::<Vec<_>>().join(", ")
+            ),
+        );
     }
     paragraph(&mut out, &format!("Source: {}", spec.source));
     out

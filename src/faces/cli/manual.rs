@@ -163,7 +163,11 @@ fn result(out: &mut String, spec: &ResultSpec) {
     let _ = writeln!(out, "- Is {unit}{better}");
     let _ = writeln!(out, "- Formula: {}", formula(spec.formula));
     if !spec.needs.is_empty() {
-        let _ = writeln!(out, "- Needs: {}", prose(&spec.needs.join(", ")));
+        let _ = writeln!(
+            out,
+            "- Needs: {}",
+            prose(&spec.needs_in_words().collect::<Vec<_>>().join(", "))
+        );
     }
     let _ = writeln!(out, "- Source: {}", prose(spec.source));
 }
