@@ -1,5 +1,7 @@
 //! Byte offsets to lines and columns and back, in any encoding's units.
 
+use super::TextChange;
+
 /// The unit that columns are counted in.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Encoding {
@@ -43,12 +45,67 @@ struct Wide {
 impl LineIndex {
     /// Lines end with `\n`, `\r\n` or `\r`, as LSP 3.17 has it.
     pub fn new(text: &str) -> Self {
-        let mut starts = vec![0];
-        let mut ends = Vec::new();
-        let mut wide = Vec::new();
-        let (mut surplus16, mut surplus32) = (0u32, 0u32);
-        let bytes = text.as_bytes();
-        let mut at = 0;
+        let mut index = Self {
+            starts: vec![0],
+            ends: Vec::new(),
+            wide: Vec::new(),
+            length: text.len() as u32,
+        };
+        index.scan(text, 0, text.len());
+        index.ends.push(text.len() as u32);
+        index
+    }
+
+    /// The index of the text that a change leads to: the same as a new one, without a look at the
+    /// lines that the change does not touch.
+    #[must_use]
+    pub fn changed(&self, change: TextChange, new: &str) -> Self {
+        // The line before may end with the first half of a line ending.
+        let first = self.line_of(change.old.start).saturating_sub(1) as usize;
+        let beyond = self.line_of(change.old.end) as usize + 1;
+        let from = self.starts[first];
+        let old_to = self.starts.get(beyond).copied().unwrap_or(self.length);
+        let moved = |offset: u32| offset - change.old.end + change.new_span().end;
+        let first_wide = self.wide.partition_point(|wide| wide.offset < from);
+        let beyond_wide = self.wide.partition_point(|wide| wide.offset < old_to);
+        let mut index = Self {
+            starts: self.starts[..=first].to_vec(),
+            ends: self.ends[..first].to_vec(),
+            wide: self.wide[..first_wide].to_vec(),
+            length: moved(self.length),
+        };
+        index.scan(new, from as usize, moved(old_to) as usize);
+        if beyond < self.starts.len() {
+            // The scan has found the start of the line beyond by itself.
+            let starts = self.starts.iter().skip(beyond + 1);
+            index.starts.extend(starts.map(|start| moved(*start)));
+            let ends = self.ends.iter().skip(beyond);
+            index.ends.extend(ends.map(|end| moved(*end)));
+        } else {
+            index.ends.push(index.length);
+        }
+        let surplus = |wide: Option<&Wide>| wide.map_or((0, 0), |w| (w.surplus16, w.surplus32));
+        let was = surplus(beyond_wide.checked_sub(1).and_then(|i| self.wide.get(i)));
+        let is = surplus(index.wide.last());
+        let wide = self.wide.iter().skip(beyond_wide);
+        index.wide.extend(wide.map(|wide| Wide {
+            offset: moved(wide.offset),
+            bytes: wide.bytes,
+            surplus16: wide.surplus16 - was.0 + is.0,
+            surplus32: wide.surplus32 - was.1 + is.1,
+        }));
+        index
+    }
+
+    /// Adds the line endings and wide characters of a piece of a text that begins with a line.
+    fn scan(&mut self, text: &str, from: usize, to: usize) {
+        let Self {
+            starts, ends, wide, ..
+        } = self;
+        let (mut surplus16, mut surplus32) =
+            wide.last().map_or((0, 0), |w| (w.surplus16, w.surplus32));
+        let bytes = &text.as_bytes()[..to];
+        let mut at = from;
         // Most bytes are neither the end of a line nor wide.
         let marks = |byte: &u8| matches!(byte, b'\n' | b'\r') || !byte.is_ascii();
         while let Some(plain) = bytes[at..].iter().position(marks) {
@@ -78,13 +135,6 @@ impl LineIndex {
                     at += bytes;
                 }
             }
-        }
-        ends.push(text.len() as u32);
-        Self {
-            starts,
-            ends,
-            wide,
-            length: text.len() as u32,
         }
     }
 
@@ -177,6 +227,7 @@ impl Wide {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::syntax::Span;
 
     const TEXT: &str = "bore ± 2 µm\r\n# 🚗 ok\rlast";
 
@@ -206,6 +257,30 @@ mod tests {
             for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
                 let position = index.position(offset as u32, encoding);
                 assert_eq!(index.offset(position, encoding), offset as u32);
+            }
+        }
+    }
+
+    #[test]
+    fn a_changed_index_is_that_of_the_changed_text() {
+        let pieces = ["", "\n", "\r", "\r\n", "🚗", "é", "ab", "x\ny", "\n\r"];
+        let texts = [TEXT, "", "\r\n", "a\r\nb\r\n\r\nµ\n", "\r\r\n\n🚗"];
+        for text in texts {
+            let places: Vec<usize> = (0..=text.len())
+                .filter(|at| text.is_char_boundary(*at))
+                .collect();
+            for (i, &start) in places.iter().enumerate() {
+                for &end in &places[i..] {
+                    for piece in pieces {
+                        let change = TextChange {
+                            old: Span::new(start, end),
+                            new_length: piece.len() as u32,
+                        };
+                        let new = [&text[..start], piece, &text[end..]].concat();
+                        let index = LineIndex::new(text).changed(change, &new);
+                        assert_eq!(index, LineIndex::new(&new), "{text:?} {change:?} {piece:?}");
+                    }
+                }
             }
         }
     }

@@ -11,6 +11,7 @@ mod reparse;
 mod scan;
 mod spelling;
 mod statement;
+mod text_change;
 mod tree;
 
 pub use flaw::{Edit, Flaw, FlawFix};
@@ -19,6 +20,7 @@ pub use line_index::{Encoding, LineColumn, LineIndex};
 pub use reparse::{parse_after, same_ends};
 pub use scan::{Token, TokenKind, tokens};
 pub use spelling::spelling;
+pub use text_change::TextChange;
 pub use tree::*;
 
 /// Files larger than this are refused whole.

@@ -7,6 +7,7 @@ pub mod frames;
 pub mod wire;
 
 pub(super) mod client;
+pub(super) mod client_notification;
 pub(super) mod client_settings;
 
 pub(super) mod to_lsp;

@@ -5,7 +5,7 @@ use super::shared::{Shared, of_opening};
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::protocol::preview::{Analysed, AnalysedParams};
 use crate::faces::server::protocol::to_lsp::Lsp;
-use crate::faces::server::state::{Invalidated, Snapshot};
+use crate::faces::server::state::{Invalidated, OneFile, Snapshot};
 use crate::syntax::Span;
 use std::sync::Arc;
 use std::time::Duration;
@@ -131,19 +131,18 @@ impl Shared {
     /// Tells what is wrong with the settings that hold for a document, as far as that is known: in
     /// their own file, and not if that is open and has findings of its own.
     pub(super) fn tell_of_settings(&self, uri: &Url) {
-        let (opening, snapshot, world, settings) = {
+        let (opening, snapshot, file, settings) = {
             let state = self.state();
             let Some(document) = state.documents.get(uri) else {
                 return;
             };
             let snapshot = document.snapshot.clone();
-            let world = snapshot
+            let file = snapshot
                 .mistaken_settings()
-                .map(|_| state.documents.world());
-            (document.opening, snapshot, world, state.settings.clone())
+                .map(|name| state.documents.file(name.clone()));
+            (document.opening, snapshot, file, state.settings.clone())
         };
-        let mistaken = world.and_then(|world| {
-            let file = world.file(snapshot.mistaken_settings()?)?;
+        let mistaken = file.and_then(OneFile::snapshot).and_then(|file| {
             let found = || Lsp::new(&file, self.client(), &settings).told();
             let is_open = file.buffer.version.is_some();
             (!is_open).then(|| (file.buffer.name.clone(), found()))

@@ -7,13 +7,12 @@ use crate::faces::server::protocol::capabilities::of_server;
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::preview::{self, Curve, Sheet, WhichSystem};
 use crate::faces::server::protocol::to_lsp::{Diagnosed, Lsp, Offered, semantic_token_edits};
-use crate::faces::server::state::{Invalidated, name_of};
+use crate::faces::server::state::name_of;
 use crate::finding::Place;
 use std::collections::HashMap;
 use std::sync::Arc;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
-use tower_lsp::lsp_types::notification::PublishDiagnostics;
 use tower_lsp::lsp_types::*;
 
 /// What the client's messages are passed to.
@@ -50,90 +49,6 @@ impl LanguageServer for Server {
         Ok(())
     }
 
-    // ---- what changes the state ----
-    //
-    // Each of these is done before it could wait for anything: it never waits.
-
-    async fn did_open(&self, params: DidOpenTextDocumentParams) {
-        let document = params.text_document;
-        let changed = {
-            let mut state = self.0.state();
-            state.settings_diagnostics.opened(&name_of(&document.uri));
-            state
-                .documents
-                .open(document.uri, document.version, document.text)
-        };
-        self.0.schedule_diagnostics(changed);
-    }
-
-    async fn did_change(&self, params: DidChangeTextDocumentParams) {
-        let encoding = self.0.client().encoding;
-        let document = params.text_document;
-        let mut state = self.0.state();
-        if state.documents.get(&document.uri).is_none() {
-            let why = format!("{} was changed and is not open: left out", document.uri);
-            return self.0.outgoing.log_error(&why);
-        }
-        let changed = state.documents.change(
-            &document.uri,
-            document.version,
-            params.content_changes,
-            encoding,
-        );
-        drop(state);
-        self.0.schedule_diagnostics(changed);
-    }
-
-    async fn did_save(&self, params: DidSaveTextDocumentParams) {
-        let uri = params.text_document.uri;
-        let changed = {
-            let documents = &mut self.0.state().documents;
-            let released = documents.move_on(&uri);
-            Invalidated {
-                released,
-                ..documents.file_changed(&uri, true)
-            }
-        };
-        self.0.schedule_diagnostics(changed);
-    }
-
-    async fn did_close(&self, params: DidCloseTextDocumentParams) {
-        let uri = params.text_document.uri;
-        let mut state = self.0.state();
-        let opening = state.documents.get(&uri).map(|document| document.opening);
-        let Some((version, changed)) = state.documents.close(&uri) else {
-            return;
-        };
-        if let Some(opening) = opening {
-            let news = state.settings_diagnostics.note(opening, None);
-            self.0.publish(news);
-        }
-        if let Some(params) = self.0.diagnosed(uri, Vec::new(), version) {
-            self.0.outgoing.notification::<PublishDiagnostics>(&params);
-        }
-        drop(state);
-        self.0.schedule_diagnostics(changed);
-    }
-
-    async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
-        self.0.files_changed(params.changes);
-    }
-
-    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
-        self.0.change_folders(&params.event);
-    }
-
-    async fn did_change_configuration(&self, params: DidChangeConfigurationParams) {
-        match params.settings.get("bitepoint") {
-            Some(told) => self.0.configure(told),
-            // A client that is asked for its configuration only tells that there is another.
-            None => {
-                let shared = self.0.clone();
-                tokio::spawn(async move { shared.ask_configuration().await });
-            }
-        }
-    }
-
     // ---- findings ----
 
     async fn diagnostic(
@@ -145,12 +60,8 @@ impl LanguageServer for Server {
         let found = match open {
             Some(found) => Some(found),
             None => {
-                let name = name_of(&uri);
                 self.0
-                    .ask_world(move |world, client, settings| {
-                        let file = world.file(&name)?;
-                        Some(Lsp::new(&file, client, settings).diagnosed())
-                    })
+                    .ask_file(name_of(&uri), |lsp| lsp.diagnosed())
                     .await?
             }
         };
@@ -226,7 +137,7 @@ impl LanguageServer for Server {
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         let uri = params.text_document.uri.clone();
         self.0
-            .ask_around(&uri, move |lsp, world| Some(lsp.actions(&params, world)))
+            .ask(&uri, move |lsp| Some(lsp.actions(&params)))
             .await
     }
 
@@ -235,10 +146,7 @@ impl LanguageServer for Server {
         let offered: Offered = serde_json::from_value(offered)
             .map_err(|error| Error::invalid_params(error.to_string()))?;
         let uri = offered.uri.clone();
-        action.edit = self
-            .0
-            .ask_around(&uri, move |lsp, world| lsp.edit_of(&offered, world))
-            .await?;
+        action.edit = self.0.ask(&uri, move |lsp| lsp.edit_of(&offered)).await?;
         match action.edit {
             Some(_) => Ok(action),
             None => Err(Error {
@@ -253,9 +161,12 @@ impl LanguageServer for Server {
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
         let at = params.text_document_position_params;
+        let shared = self.0.clone();
         self.0
-            .ask_around(&at.text_document.uri, move |lsp, world| {
-                let users = |part: &Place| lsp.users_elsewhere(part, world);
+            .ask(&at.text_document.uri, move |lsp| {
+                // Only a part is looked for in other files.
+                let world = || shared.state().documents.world();
+                let users = |part: &Place| lsp.users_elsewhere(part, &world());
                 let found = analysis::hover_among(lsp.report(), lsp.offset(at.position), &users)?;
                 Some(lsp.hover(found))
             })
@@ -265,12 +176,12 @@ impl LanguageServer for Server {
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
         self.0
-            .ask_around(&at.text_document.uri, move |lsp, world| {
+            .ask(&at.text_document.uri, move |lsp| {
                 let offset = lsp.offset(at.position);
                 if let Some(path) = analysis::use_path_at(lsp.report(), offset) {
-                    return Some(lsp.paths(path, world));
+                    return Some(lsp.paths(path));
                 }
-                let shelves = || lsp.shelves(world);
+                let shelves = || lsp.shelves();
                 let found = analysis::completions_among(lsp.report(), offset, &shelves);
                 Some(lsp.completion(found))
             })
@@ -314,7 +225,7 @@ impl LanguageServer for Server {
         let at = params.text_document_position;
         let with_definitions = params.context.include_declaration;
         self.0
-            .ask_around(&at.text_document.uri, move |lsp, world| {
+            .ask_with_world(&at.text_document.uri, move |lsp, world| {
                 lsp.references(at.position, world, with_definitions)
             })
             .await
@@ -344,9 +255,11 @@ impl LanguageServer for Server {
     async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
         let at = params.text_document_position;
         let new = params.new_name;
-        let renamed = self.0.ask_around(&at.text_document.uri, move |lsp, world| {
-            Some(lsp.rename(at.position, &new, world))
-        });
+        let renamed = self
+            .0
+            .ask_with_world(&at.text_document.uri, move |lsp, world| {
+                Some(lsp.rename(at.position, &new, world))
+            });
         match renamed.await? {
             Some(Err(why)) => {
                 let mut error = Error::invalid_params(why);

@@ -13,6 +13,8 @@ mod parent;
 
 mod client_requests;
 
+mod notifications;
+
 mod handlers;
 
 mod serve;

@@ -69,7 +69,8 @@ pub(super) fn converse(
                 () = shared.orphaned.notified() => {}
             }
         };
-        session::run(service, incoming, outgoing, Box::pin(gone)).await;
+        let notify = |notification| shared.notify(notification);
+        session::run(service, notify, incoming, outgoing, Box::pin(gone)).await;
         shared
     });
     // An analysis may still be running; nobody waits for it any more.

@@ -1,8 +1,7 @@
 //! One session with a client: messages in their order, answers, and the end.
 
+use crate::faces::server::protocol::client_notification::{ClientNotification, Sorted};
 use crate::faces::server::protocol::wire::{Incoming, Outgoing};
-use serde::Deserialize;
-use serde_json::Value;
 use std::future::{Future, poll_fn};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::pin::Pin;
@@ -11,12 +10,6 @@ use std::time::Duration;
 use tokio::sync::mpsc;
 use tokio::task::JoinSet;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
-use tower_lsp::lsp_types::notification::{
-    DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
-    DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidSaveTextDocument,
-    Notification,
-};
-use tower_lsp::lsp_types::request::{Request as _, Shutdown};
 use tower_service::Service;
 
 /// How long answers under way, or a client that is slow to read them, may hold up the end.
@@ -28,10 +21,12 @@ const MOST_RUNNING: usize = 1000;
 /// Handles messages until the client says `exit`, closes the input, or is `gone`: reads no more,
 /// or has ended.
 ///
-/// Every handler runs up to its first wait before the next message is looked at, so what
-/// changes the state before waiting changes it in the order of the messages.
+/// What changes the state goes to `notify`, and is done before the next message is looked at. Every
+/// other handler runs up to its first wait before that, so what it takes of the state is as the
+/// messages before it left it.
 pub(super) async fn run<S>(
     mut service: S,
+    mut notify: impl FnMut(ClientNotification),
     mut incoming: mpsc::Receiver<Incoming>,
     outgoing: Outgoing,
     mut gone: impl Future<Output = ()> + Unpin,
@@ -70,15 +65,23 @@ pub(super) async fn run<S>(
             Some(Incoming::Request(request)) if request.method() == "exit" => break,
             Some(Incoming::Request(request)) => request,
         };
-        if request.id().is_none()
-            && let Some(why) = misunderstood(&request)
-        {
-            // Before the beginning nothing may be told.
-            if begun {
+        let request = match ClientNotification::read(request) {
+            Sorted::Other(request) => request,
+            // Before the beginning nothing may be told, nor taken.
+            _ if !begun => continue,
+            Sorted::Misunderstood(why) => {
                 outgoing.log_error(&why);
+                continue;
             }
-            continue;
-        }
+            Sorted::Notification(notification) => {
+                let method = notification.method();
+                let taken = catch_unwind(AssertUnwindSafe(|| notify(notification)));
+                if taken.is_err() {
+                    outgoing.log_error(&failure(method));
+                }
+                continue;
+            }
+        };
         let begins = request.method() == "initialize";
         if poll_fn(|cx| service.poll_ready(cx)).await.is_err() {
             break;
@@ -100,27 +103,8 @@ pub(super) async fn run<S>(
     let _ = tokio::time::timeout(PATIENCE, gone).await;
 }
 
-/// Why a notification cannot be taken. Nobody is answered, and after a change of a text that was
-/// not understood the client and the server see different texts: somebody should know.
-fn misunderstood(message: &Request) -> Option<String> {
-    fn read<N: Notification>(params: &Value) -> Result<(), serde_json::Error> {
-        N::Params::deserialize(params).map(drop)
-    }
-    let read = match message.method() {
-        DidOpenTextDocument::METHOD => read::<DidOpenTextDocument>,
-        DidChangeTextDocument::METHOD => read::<DidChangeTextDocument>,
-        DidCloseTextDocument::METHOD => read::<DidCloseTextDocument>,
-        DidSaveTextDocument::METHOD => read::<DidSaveTextDocument>,
-        DidChangeWatchedFiles::METHOD => read::<DidChangeWatchedFiles>,
-        DidChangeConfiguration::METHOD => read::<DidChangeConfiguration>,
-        DidChangeWorkspaceFolders::METHOD => read::<DidChangeWorkspaceFolders>,
-        // Without an id it asks nothing, and must not end anything.
-        Shutdown::METHOD => return Some("`shutdown` is a request, and needs an id".to_owned()),
-        _ => return None,
-    };
-    let why = read(message.params().unwrap_or(&Value::Null)).err()?;
-    let method = message.method();
-    Some(format!("`{method}` is not understood and left out: {why}"))
+fn failure(method: &str) -> String {
+    format!("`{method}` failed; this is a mistake in Bitepoint")
 }
 
 fn send(outgoing: &Outgoing, response: Option<Response>) {
@@ -251,7 +235,7 @@ mod tests {
         let (outgoing, gone) = Outgoing::write(output.clone());
         let incoming = read(std::io::Cursor::new(wire));
         let gone = Box::pin(async { drop(gone.await) });
-        run(Fragile, incoming, outgoing, gone).await;
+        run(Fragile, drop, incoming, outgoing, gone).await;
         let written = String::from_utf8(output.0.lock().unwrap().clone()).unwrap();
         for id in [1, 2] {
             assert!(

@@ -6,9 +6,10 @@ use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::protocol::to_lsp::Lsp;
 use crate::faces::server::protocol::wire::Outgoing;
-use crate::faces::server::state::{Analyst, Document, Documents, World};
+use crate::faces::server::state::{Analyst, Document, Documents, Snapshot, World};
 use crate::faces::server::state::{Invalidated, Workspace};
 use crate::faces::sync::lock;
+use crate::finding::FileName;
 use serde_json::Value;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use tokio::sync::{Notify, Semaphore};
@@ -70,31 +71,62 @@ impl Shared {
         uri: &Url,
         question: impl FnOnce(Lsp<'_>) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
-        self.ask_around(uri, |lsp, _| question(lsp)).await
+        let asked = self.state().asked(uri);
+        let Some((snapshot, settings)) = asked else {
+            return Ok(None);
+        };
+        self.ask_snapshot(snapshot, settings, question).await
     }
 
-    /// The same, with the whole workspace at hand.
-    pub(super) async fn ask_around<T: Send + 'static>(
+    /// What an open document has to say, with the whole workspace at hand as it is at the same
+    /// moment.
+    pub(super) async fn ask_with_world<T: Send + 'static>(
         &self,
         uri: &Url,
         question: impl FnOnce(Lsp<'_>, &World) -> Option<T> + Send + 'static,
     ) -> Result<Option<T>> {
         let asked = {
             let mut state = self.state();
-            state.documents.touch(uri);
-            state.documents.get(uri).map(|document| {
-                let snapshot = document.snapshot.clone();
-                (snapshot, state.documents.world(), state.settings.clone())
-            })
+            let asked = state.asked(uri);
+            asked.map(|asked| (asked, state.documents.world()))
         };
-        let Some((snapshot, world, settings)) = asked else {
+        let Some(((snapshot, settings), world)) = asked else {
             return Ok(None);
         };
+        self.ask_snapshot(snapshot, settings, move |lsp| question(lsp, &world))
+            .await
+    }
+
+    async fn ask_snapshot<T: Send + 'static>(
+        &self,
+        snapshot: Arc<Snapshot>,
+        settings: Arc<ClientSettings>,
+        question: impl FnOnce(Lsp<'_>) -> Option<T> + Send + 'static,
+    ) -> Result<Option<T>> {
         let client = self.client();
         // Dropped with the request, be it answered or cancelled.
         let _waiting = snapshot.wait();
-        self.work(move || question(Lsp::new(&snapshot, client, &settings), &world))
+        self.work(move || question(Lsp::new(&snapshot, client, &settings)))
             .await
+    }
+
+    /// What a file has to say that need not be open; `None` where there is none.
+    pub(super) async fn ask_file<T: Send + 'static>(
+        &self,
+        name: FileName,
+        question: impl FnOnce(Lsp<'_>) -> T + Send + 'static,
+    ) -> Result<Option<T>> {
+        let (file, settings) = {
+            let state = self.state();
+            (state.documents.file(name), state.settings.clone())
+        };
+        let client = self.client();
+        let _waiting = file.wait();
+        self.work(move || {
+            let snapshot = file.snapshot()?;
+            Some(question(Lsp::new(&snapshot, client, &settings)))
+        })
+        .await
     }
 
     /// What the whole workspace has to say.
@@ -142,6 +174,13 @@ pub(super) fn of_opening<'a>(
 }
 
 impl State {
+    /// A document that is open and asked for something.
+    fn asked(&mut self, uri: &Url) -> Option<(Arc<Snapshot>, Arc<ClientSettings>)> {
+        self.documents.touch(uri);
+        let snapshot = self.documents.get(uri)?.snapshot.clone();
+        Some((snapshot, self.settings.clone()))
+    }
+
     pub(super) fn set_workspace(&mut self, workspace: Workspace) -> Invalidated {
         let policy = ReadPolicy::of_workspace(workspace.folders(), &self.settings.libraries);
         self.documents.set_workspace(workspace, policy)

@@ -5,7 +5,8 @@ use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::{Source, join};
 use crate::settings::is_settings;
-use crate::syntax::{Encoding, LineColumn, LineIndex, Span, same_ends};
+use crate::syntax::{Encoding, LineColumn, LineIndex, Span, TextChange, same_ends};
+use std::borrow::Cow;
 use std::sync::{Arc, Mutex};
 use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
 
@@ -19,12 +20,54 @@ pub(crate) struct Buffer {
     pub name: FileName,
     /// `None` for a file that is not open.
     pub version: Option<i32>,
-    /// The text that the client has; empty for a file that is not open.
-    pub text: String,
-    /// The text as it was read, while it is kept.
-    source: Mutex<Option<Arc<Source>>>,
-    /// The last state of the text that was read, until this one is.
-    before: Mutex<Option<Arc<Source>>>,
+    content: Mutex<Content>,
+}
+
+#[derive(Debug)]
+enum Content {
+    /// A text that was not read since it came, or of which only the text is kept.
+    Text {
+        text: String,
+        before: Option<Before>,
+    },
+    Read(Arc<Source>),
+}
+
+/// The last state of a text that was read, and all that changed since.
+#[derive(Clone, Debug)]
+struct Before {
+    source: Arc<Source>,
+    change: TextChange,
+}
+
+impl Content {
+    fn text(&self) -> &str {
+        match self {
+            Self::Text { text, .. } => text,
+            Self::Read(source) => &source.text,
+        }
+    }
+
+    fn lines(&self) -> Cow<'_, LineIndex> {
+        match self {
+            Self::Text { text, .. } => Cow::Owned(LineIndex::new(text)),
+            Self::Read(source) => Cow::Borrowed(&source.lines),
+        }
+    }
+
+    /// The last state that was read, with a change from this one on.
+    fn before(&self, change: TextChange) -> Option<Before> {
+        match self {
+            Self::Text { before, .. } => before.as_ref().map(|before| Before {
+                source: before.source.clone(),
+                change: before.change.then(change),
+            }),
+            Self::Read(source) => Some(Before {
+                source: source.clone(),
+                change,
+            }),
+        }
+    }
 }
 
 impl Buffer {
@@ -33,23 +76,34 @@ impl Buffer {
             name: name_of(&uri),
             uri,
             version: Some(version),
-            text,
-            source: Mutex::default(),
-            before: Mutex::default(),
+            content: Mutex::new(Content::Text { text, before: None }),
         }
     }
 
-    /// The next state of the text.
-    pub fn edited(&self, version: i32, text: String) -> Self {
-        let read = lock(&self.source).clone();
-        Self {
+    /// The next state of the text, and where in it the text of the last change stands.
+    pub fn edited(
+        &self,
+        version: i32,
+        changes: Vec<TextDocumentContentChangeEvent>,
+        encoding: Encoding,
+    ) -> (Self, Option<Span>) {
+        let content = lock(&self.content);
+        let edits = apply(content.text(), content.lines(), changes, encoding);
+        let typed = edits.last.map(TextChange::new_span);
+        let nothing = TextChange {
+            old: Span::default(),
+            new_length: 0,
+        };
+        let buffer = Self {
             name: self.name.clone(),
             uri: self.uri.clone(),
             version: Some(version),
-            text,
-            source: Mutex::default(),
-            before: Mutex::new(read.or_else(|| lock(&self.before).clone())),
-        }
+            content: Mutex::new(Content::Text {
+                text: edits.text,
+                before: content.before(edits.all.unwrap_or(nothing)),
+            }),
+        };
+        (buffer, typed)
     }
 
     pub fn on_disk(source: Arc<Source>) -> Option<Self> {
@@ -57,31 +111,38 @@ impl Buffer {
             uri: Url::from_file_path(&*source.name).ok()?,
             name: source.name.clone(),
             version: None,
-            text: String::new(),
-            source: Mutex::new(Some(source)),
-            before: Mutex::default(),
+            content: Mutex::new(Content::Read(source)),
         })
     }
 
     /// The text, read. The first who asks for it waits for the reading.
     pub fn source(&self) -> Arc<Source> {
-        let mut known = lock(&self.source);
-        let read = || {
-            let text = self.text.clone();
-            let before = lock(&self.before).take();
-            Arc::new(match before {
-                _ if is_settings(&self.name) => Source::plain(self.name.clone(), text),
-                Some(before) => before.edited(text),
-                None => Source::new(self.name.clone(), text),
-            })
+        let mut content = lock(&self.content);
+        // Copied, so that the text is still here if reading fails over it.
+        let (text, before) = match &*content {
+            Content::Read(source) => return source.clone(),
+            Content::Text { text, before } => (text.clone(), before.clone()),
         };
-        known.get_or_insert_with(read).clone()
+        let source = Arc::new(match before {
+            _ if is_settings(&self.name) => Source::plain(self.name.clone(), text),
+            Some(Before { source, change }) => {
+                debug_assert!(change.leads(&source.text, &text), "{change:?}");
+                source.edited(text)
+            }
+            None => Source::new(self.name.clone(), text),
+        });
+        *content = Content::Read(source.clone());
+        source
     }
 
     /// Keeps the text alone; of a file that is not open, all.
     pub fn evict(&self) {
-        if self.version.is_some() {
-            *lock(&self.source) = None;
+        let mut content = lock(&self.content);
+        if self.version.is_some()
+            && let Content::Read(source) = &*content
+        {
+            let text = source.text.clone();
+            *content = Content::Text { text, before: None };
         }
     }
 }
@@ -97,29 +158,63 @@ pub(crate) fn name_of(uri: &Url) -> FileName {
     }
 }
 
-/// Edits a text, and says where in it what is new stands. A range that does not lie in it is
-/// brought back into it.
-pub(super) fn apply(
-    text: &mut String,
-    change: TextDocumentContentChangeEvent,
+/// A text after changes of it.
+struct Edits {
+    text: String,
+    /// All changes as one.
+    all: Option<TextChange>,
+    last: Option<TextChange>,
+}
+
+/// Changes a text, given with its lines. A range that does not lie in it is brought back into it.
+fn apply(
+    text: &str,
+    mut lines: Cow<'_, LineIndex>,
+    changes: Vec<TextDocumentContentChangeEvent>,
     encoding: Encoding,
-) -> Span {
-    let Some(range) = change.range else {
-        let [before, behind] = same_ends(text, &change.text);
-        *text = change.text;
-        return Span::new(before, text.len() - behind);
+) -> Edits {
+    let added: usize = changes.iter().map(|change| change.text.len()).sum();
+    let mut edits = Edits {
+        text: String::with_capacity(text.len() + added),
+        all: None,
+        last: None,
     };
-    let lines = LineIndex::new(text);
-    let offset = |position: tower_lsp::lsp_types::Position| {
-        let place = LineColumn {
-            line: position.line,
-            column: position.character,
+    edits.text.push_str(text);
+    for (at, event) in changes.into_iter().enumerate() {
+        if let Some(last) = edits.last.filter(|_| at > 0) {
+            lines = Cow::Owned(lines.changed(last, &edits.text));
+        }
+        let new_length = event.text.len();
+        let change = match event.range {
+            Some(range) => {
+                let [start, end] = [range.start, range.end].map(|position| {
+                    let place = LineColumn {
+                        line: position.line,
+                        column: position.character,
+                    };
+                    lines.offset(place, encoding) as usize
+                });
+                let old = start..end.max(start);
+                edits.text.replace_range(old.clone(), &event.text);
+                TextChange {
+                    old: Span::new(old.start, old.end),
+                    new_length: new_length as u32,
+                }
+            }
+            None => {
+                let [before, behind] = same_ends(&edits.text, &event.text);
+                let old = Span::new(before, edits.text.len() - behind);
+                edits.text = event.text;
+                TextChange {
+                    old,
+                    new_length: (new_length - behind - before) as u32,
+                }
+            }
         };
-        lines.offset(place, encoding) as usize
-    };
-    let (start, end) = (offset(range.start), offset(range.end));
-    text.replace_range(start..end.max(start), &change.text);
-    Span::new(start, start + change.text.len())
+        edits.all = Some(edits.all.map_or(change, |all| all.then(change)));
+        edits.last = Some(change);
+    }
+    edits
 }
 
 #[cfg(test)]
@@ -128,7 +223,6 @@ mod tests {
     use tower_lsp::lsp_types::{Position, Range};
 
     fn edited(text: &str, from: (u32, u32), to: (u32, u32), new: &str) -> String {
-        let mut text = text.to_owned();
         let change = TextDocumentContentChangeEvent {
             range: Some(Range {
                 start: Position::new(from.0, from.1),
@@ -137,8 +231,8 @@ mod tests {
             range_length: None,
             text: new.to_owned(),
         };
-        apply(&mut text, change, Encoding::Utf16);
-        text
+        let lines = Cow::Owned(LineIndex::new(text));
+        apply(text, lines, vec![change], Encoding::Utf16).text
     }
 
     #[test]
@@ -146,6 +240,34 @@ mod tests {
         assert_eq!(edited("a\r\nbc", (1, 1), (1, 2), "d"), "a\r\nbd");
         assert_eq!(edited("🚗 ab", (0, 2), (0, 3), "-"), "🚗-ab");
         assert_eq!(edited("a\nb\nc", (0, 1), (2, 0), ""), "ac");
+    }
+
+    #[test]
+    fn the_changes_of_one_notification_are_kept_as_one() {
+        let at = |line, from, to, text: &str| TextDocumentContentChangeEvent {
+            range: Some(Range {
+                start: Position::new(line, from),
+                end: Position::new(line, to),
+            }),
+            range_length: None,
+            text: text.to_owned(),
+        };
+        let old = "let a = 1\r\nlet b = 2 # ±\nlet c = 3\n";
+        let changes = vec![
+            at(1, 4, 5, "bore"),
+            at(0, 8, 9, "12\n"),
+            at(2, 12, 12, "34"),
+        ];
+        let lines = Cow::Owned(LineIndex::new(old));
+        let edits = apply(old, lines, changes, Encoding::Utf16);
+        assert_eq!(
+            edits.text,
+            "let a = 12\n\r\nlet bore = 234 # ±\nlet c = 3\n"
+        );
+        let all = edits.all.unwrap();
+        assert!(all.leads(old, &edits.text));
+        assert_eq!(all.old.of(old), "1\r\nlet b = 2");
+        assert_eq!(edits.last.unwrap().new_span().of(&edits.text), "34");
     }
 
     #[test]

@@ -1,12 +1,12 @@
 //! The documents that the client has open: opened, edited, closed, and put out of date by each
 //! other.
 
-use super::buffer::{Buffer, apply, name_of};
+use super::buffer::{Buffer, name_of};
 use super::dependents::Dependents;
-use super::file_view::{Analyst, FileView};
+use super::file_view::Analyst;
 use super::snapshot::Snapshot;
 use super::workspace::Workspace;
-use super::world::{Closed, World};
+use super::world::{Closed, ClosedFiles, OneFile, World};
 use crate::faces::files::read_policy::ReadPolicy;
 use crate::finding::FileName;
 use crate::syntax::{Encoding, Span};
@@ -32,8 +32,7 @@ pub(crate) struct Invalidated {
 #[derive(Debug, Default)]
 pub(crate) struct Documents {
     documents: HashMap<Url, Document>,
-    files: FileView,
-    closed: Arc<Closed>,
+    closed: ClosedFiles,
     opened: u64,
     /// The documents that were looked at last, the latest at the end.
     recent: VecDeque<Url>,
@@ -65,7 +64,7 @@ impl Documents {
     /// No documents, for somebody who looks at them.
     pub fn of(analyst: Analyst) -> Self {
         let mut documents = Self::default();
-        documents.files.analyst = analyst;
+        documents.closed.files.analyst = analyst;
         documents
     }
 
@@ -103,7 +102,7 @@ impl Documents {
             {
                 let buffer = document.snapshot.buffer.clone();
                 buffer.evict();
-                document.snapshot = Snapshot::new(buffer, self.files.clone());
+                document.snapshot = Snapshot::new(buffer, self.closed.files.clone());
                 document.semantic_tokens = None;
             }
         }
@@ -115,7 +114,7 @@ impl Documents {
         let buffer = self.put(Buffer::new(uri.clone(), version, text));
         let document = Document {
             opening: self.opened,
-            snapshot: Snapshot::new(buffer.clone(), self.files.clone()),
+            snapshot: Snapshot::new(buffer.clone(), self.closed.files.clone()),
             is_scheduled: false,
             semantic_tokens: None,
         };
@@ -139,12 +138,7 @@ impl Documents {
             return Invalidated::default();
         };
         let before = &document.snapshot.buffer;
-        let mut text = before.text.clone();
-        let mut typed = None;
-        for change in changes {
-            typed = Some(apply(&mut text, change, encoding));
-        }
-        let buffer = before.edited(version, text);
+        let (buffer, typed) = before.edited(version, changes, encoding);
         let buffer = self.put(buffer);
         let released = match &self.typed_in {
             Some(other) if other != uri => self.move_on(&other.clone()),
@@ -176,7 +170,7 @@ impl Documents {
         let document = self.documents.remove(uri)?;
         self.closed_opening(document.opening);
         let buffer = &document.snapshot.buffer;
-        self.files.open.remove(&buffer.name);
+        self.closed.files.open.remove(&buffer.name);
         Some((buffer.version?, self.invalidate(&buffer.name, None)))
     }
 
@@ -188,19 +182,19 @@ impl Documents {
     /// Something changed a file outside of the client.
     pub fn file_changed(&mut self, uri: &Url, is_there: bool) -> Invalidated {
         let name = name_of(uri);
-        self.files.disk.forget(&name);
-        self.files.workspace.noted(&name, is_there);
+        self.closed.files.disk.forget(&name);
+        self.closed.files.workspace.noted(&name, is_there);
         self.invalidate(&name, None)
     }
 
     pub fn workspace(&self) -> &Workspace {
-        &self.files.workspace
+        &self.closed.files.workspace
     }
 
     /// Takes another workspace, or other libraries that may be read from it.
     pub fn set_workspace(&mut self, workspace: Workspace, policy: ReadPolicy) -> Invalidated {
-        self.files.workspace = workspace;
-        self.files.policy = Arc::new(policy);
+        self.closed.files.workspace = workspace;
+        self.closed.files.policy = Arc::new(policy);
         let all: Vec<Url> = self.documents.keys().cloned().collect();
         for uri in &all {
             if let Some(buffer) = self.get(uri).map(|d| d.snapshot.buffer.clone()) {
@@ -222,14 +216,28 @@ impl Documents {
                 .map(|d| d.snapshot.clone())
                 .collect(),
             by_name: OnceLock::new(),
-            files: self.files.clone(),
             closed: self.closed.clone(),
+        }
+    }
+
+    /// One file as it is now, open or not.
+    pub fn file(&self, name: FileName) -> OneFile {
+        let open = self.closed.files.open.get(&name);
+        match open.and_then(|buffer| self.documents.get(&buffer.uri)) {
+            Some(document) => OneFile::Open(document.snapshot.clone()),
+            None => OneFile::Closed(Closed {
+                name,
+                among: self.closed.clone(),
+            }),
         }
     }
 
     fn put(&mut self, buffer: Buffer) -> Arc<Buffer> {
         let buffer = Arc::new(buffer);
-        self.files.open.insert(buffer.name.clone(), buffer.clone());
+        self.closed
+            .files
+            .open
+            .insert(buffer.name.clone(), buffer.clone());
         buffer
     }
 
@@ -240,7 +248,8 @@ impl Documents {
             let known = old.last_analysed();
             old.supersede();
             self.dependents.forget(document.opening);
-            document.snapshot = Snapshot::after(known, buffer.clone(), self.files.clone(), typed);
+            document.snapshot =
+                Snapshot::after(known, buffer.clone(), self.closed.files.clone(), typed);
         }
     }
 

@@ -55,6 +55,14 @@ impl FileView {
         Ok(self.disk.read(name)?)
     }
 
+    /// A spec of the workspace; `None` where it cannot be read.
+    pub fn spec(&self, name: &FileName) -> Option<Arc<Source>> {
+        match self.open.get(name) {
+            Some(buffer) => Some(buffer.source()),
+            None => self.disk.read(name).ok(),
+        }
+    }
+
     /// A file of settings as it is now.
     fn settings_file(&self, name: &FileName) -> Result<Arc<Source>, String> {
         if let Some(buffer) = self.open.get(name) {

@@ -22,4 +22,4 @@ pub(crate) use file_view::Analyse;
 pub(crate) use file_view::Analyst;
 pub(crate) use snapshot::Snapshot;
 pub(crate) use workspace::Workspace;
-pub(crate) use world::World;
+pub(crate) use world::{OneFile, World};

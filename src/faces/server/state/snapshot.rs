@@ -8,7 +8,7 @@ use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::Span;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tower_lsp::lsp_types::Url;
@@ -186,6 +186,16 @@ impl Snapshot {
             Some(buffer) => Some(buffer.uri.clone()),
             None => Url::from_file_path(&**name).ok(),
         }
+    }
+
+    /// The specs of the workspace, as they were then.
+    pub fn specs(&self) -> &BTreeSet<FileName> {
+        self.files.workspace.specs()
+    }
+
+    /// A spec of the workspace; `None` where it cannot be read.
+    pub fn spec(&self, name: &FileName) -> Option<Arc<Source>> {
+        self.files.spec(name)
     }
 
     /// The version of a file that is open.

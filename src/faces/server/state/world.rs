@@ -10,8 +10,68 @@ use crate::finding::FileName;
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, Mutex, OnceLock};
 
-/// What is known of files that are not open, as long as it holds.
-pub(super) type Closed = Mutex<HashMap<FileName, Arc<Snapshot>>>;
+/// The files that are not open as they are at one moment.
+#[derive(Clone, Debug, Default)]
+pub(super) struct ClosedFiles {
+    pub files: FileView,
+    /// What is known of them, as long as it holds.
+    known: Arc<Mutex<HashMap<FileName, Arc<Snapshot>>>>,
+}
+
+impl ClosedFiles {
+    /// A file on the disk; `None` where there is none.
+    fn get(&self, name: &FileName) -> Option<Arc<Snapshot>> {
+        let known = || lock(&self.known);
+        let source = self.files.disk.read(name).ok()?;
+        let before = known().get(name).cloned();
+        if let Some(before) = before
+            && Arc::ptr_eq(&before.buffer.source(), &source)
+            && before.holds_in(&self.files)
+        {
+            return Some(before);
+        }
+        let buffer = Arc::new(Buffer::on_disk(source)?);
+        let snapshot = Snapshot::new(buffer, self.files.clone());
+        let mut known = known();
+        if known.len() >= MOST_KEPT {
+            known.clear();
+        }
+        known.insert(name.clone(), snapshot.clone());
+        Some(snapshot)
+    }
+}
+
+/// One file as it is at one moment, open or not.
+#[derive(Debug)]
+pub(crate) enum OneFile {
+    Open(Arc<Snapshot>),
+    Closed(Closed),
+}
+
+/// A file that is not open, not yet read.
+#[derive(Debug)]
+pub(crate) struct Closed {
+    pub(super) name: FileName,
+    pub(super) among: ClosedFiles,
+}
+
+impl OneFile {
+    /// Notes that somebody waits for what is known of the file.
+    pub fn wait(&self) -> Option<WaitGuard> {
+        match self {
+            Self::Open(snapshot) => Some(snapshot.wait()),
+            Self::Closed(_) => None,
+        }
+    }
+
+    /// The file; `None` where there is none. One that is not open may be read from the disk.
+    pub fn snapshot(self) -> Option<Arc<Snapshot>> {
+        match self {
+            Self::Open(snapshot) => Some(snapshot),
+            Self::Closed(Closed { name, among }) => among.get(&name),
+        }
+    }
+}
 
 /// All documents and all specs of the workspace, as they are at one moment.
 #[derive(Clone, Debug)]
@@ -19,8 +79,7 @@ pub(crate) struct World {
     pub(super) open: Vec<Arc<Snapshot>>,
     /// Where among the open documents each stands, once somebody asks.
     pub(super) by_name: OnceLock<HashMap<FileName, usize>>,
-    pub(super) files: FileView,
-    pub(super) closed: Arc<Closed>,
+    pub(super) closed: ClosedFiles,
 }
 
 impl World {
@@ -43,13 +102,9 @@ impl World {
 
     /// The open documents, and the specs of the workspace that are not open.
     pub fn specs(&self) -> Vec<Arc<Snapshot>> {
-        let is_open = |name: &&FileName| self.files.open.contains_key(*name);
-        let closed = self
-            .files
-            .workspace
-            .specs()
-            .iter()
-            .filter(|name| !is_open(name));
+        let is_open = |name: &&FileName| self.closed.files.open.contains_key(*name);
+        let specs = self.workspace().specs().iter();
+        let closed = specs.filter(|name| !is_open(name));
         let closed = closed.filter_map(|name| self.file(name));
         self.open.iter().cloned().chain(closed).collect()
     }
@@ -75,23 +130,7 @@ impl World {
         if let Some(at) = self.open_by_name().get(name) {
             return self.open.get(*at).cloned();
         }
-        let known = || lock(&self.closed);
-        let source = self.files.disk.read(name).ok()?;
-        let before = known().get(name).cloned();
-        if let Some(before) = before
-            && Arc::ptr_eq(&before.buffer.source(), &source)
-            && before.holds_in(&self.files)
-        {
-            return Some(before);
-        }
-        let buffer = Arc::new(Buffer::on_disk(source)?);
-        let snapshot = Snapshot::new(buffer, self.files.clone());
-        let mut known = known();
-        if known.len() >= MOST_KEPT {
-            known.clear();
-        }
-        known.insert(name.clone(), snapshot.clone());
-        Some(snapshot)
+        self.closed.get(name)
     }
 
     fn open_by_name(&self) -> &HashMap<FileName, usize> {
@@ -100,7 +139,7 @@ impl World {
     }
 
     pub fn workspace(&self) -> &Workspace {
-        &self.files.workspace
+        &self.closed.files.workspace
     }
 
     /// Notes that somebody waits for what is known of all open documents.

@@ -2,7 +2,6 @@
 
 use super::Lsp;
 use crate::analysis::{Action, ActionKind, actions_among};
-use crate::faces::server::state::World;
 use crate::finding::{FileName, Fix};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
@@ -37,11 +36,7 @@ fn holds(asked: &lsp::CodeActionKind, kind: &lsp::CodeActionKind) -> bool {
 
 impl Lsp<'_> {
     /// What is offered for a range.
-    pub fn actions(
-        &self,
-        params: &lsp::CodeActionParams,
-        world: &World,
-    ) -> Vec<lsp::CodeActionOrCommand> {
+    pub fn actions(&self, params: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
         if !self.client.action_literals {
             return Vec::new();
         }
@@ -51,7 +46,7 @@ impl Lsp<'_> {
             // One mistake has its own fix already.
             None => action.kind != ActionKind::FixAll || !action.is_only,
         };
-        let offered = self.offered(params.range, world);
+        let offered = self.offered(params.range);
         (0u32..)
             .zip(&offered)
             .filter(|(_, action)| wanted(action))
@@ -60,8 +55,8 @@ impl Lsp<'_> {
             .collect()
     }
 
-    fn offered(&self, range: lsp::Range, world: &World) -> Vec<Action<'_>> {
-        actions_among(self.report(), self.span(range), &|| self.use_paths(world))
+    fn offered(&self, range: lsp::Range) -> Vec<Action<'_>> {
+        actions_among(self.report(), self.span(range), &|| self.use_paths())
     }
 
     fn action(
@@ -90,11 +85,11 @@ impl Lsp<'_> {
     }
 
     /// The edit of what was offered before; `None` if the document is another by now.
-    pub fn edit_of(&self, offered: &Offered, world: &World) -> Option<lsp::WorkspaceEdit> {
+    pub fn edit_of(&self, offered: &Offered) -> Option<lsp::WorkspaceEdit> {
         if self.snapshot.buffer.version != offered.version {
             return None;
         }
-        let actions = self.offered(offered.range, world);
+        let actions = self.offered(offered.range);
         self.workspace_edit(&actions.get(offered.number as usize)?.fix)
     }
 

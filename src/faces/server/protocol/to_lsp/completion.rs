@@ -3,14 +3,13 @@
 use super::{Lsp, markup};
 use crate::analysis::{Completion, CompletionKind, Shelf, UsePath};
 use crate::faces::server::state::MOST_KEPT;
-use crate::faces::server::state::World;
 use std::path::Path;
 use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
     /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
-    pub fn paths(&self, written: UsePath, world: &World) -> lsp::CompletionResponse {
-        let paths = self.use_paths(world).into_iter();
+    pub fn paths(&self, written: UsePath) -> lsp::CompletionResponse {
+        let paths = self.use_paths().into_iter();
         let items = paths.map(|path| lsp::CompletionItem {
             kind: Some(lsp::CompletionItemKind::FILE),
             filter_text: Some(path.clone()),
@@ -31,24 +30,24 @@ impl Lsp<'_> {
     }
 
     /// The specs of the workspace, by their paths from this one.
-    pub fn use_paths(&self, world: &World) -> Vec<String> {
+    pub fn use_paths(&self) -> Vec<String> {
         let own = &self.snapshot.buffer.name;
-        let specs = world.workspace().specs().iter();
+        let specs = self.snapshot.specs().iter();
         let others = specs.filter(|name| *name != own);
         others.map(|name| relative(own, name)).collect()
     }
 
     /// The files of the workspace that hold parts and nothing that is built from them.
-    pub fn shelves(&self, world: &World) -> Vec<Shelf> {
+    pub fn shelves(&self) -> Vec<Shelf> {
         let own = &self.snapshot.buffer.name;
         // A document that is not on the disk reads no other.
         let is_on_disk = Path::new(&**own).is_absolute();
-        let specs = world.workspace().specs().iter().filter(|_| is_on_disk);
+        let specs = self.snapshot.specs().iter().filter(|_| is_on_disk);
         specs
             .filter(|name| *name != own)
             .take(MOST_KEPT)
             .filter_map(|name| {
-                let source = world.file(name)?.buffer.source();
+                let source = self.snapshot.spec(name)?;
                 let is_shelf = source.systems().next().is_none() && source.parts().next().is_some();
                 is_shelf.then(|| Shelf {
                     path: relative(own, name),

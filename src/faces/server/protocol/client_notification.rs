@@ -1,0 +1,82 @@
+//! The notifications by which the client changes what the server knows, with their parameters.
+
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+use tower_lsp::jsonrpc::Request;
+use tower_lsp::lsp_types::notification::{
+    DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
+    DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidSaveTextDocument,
+    Notification,
+};
+use tower_lsp::lsp_types::request::{Request as _, Shutdown};
+use tower_lsp::lsp_types::*;
+
+/// A notification that changes what the server knows.
+#[derive(Debug)]
+pub(crate) enum ClientNotification {
+    Opened(DidOpenTextDocumentParams),
+    Changed(DidChangeTextDocumentParams),
+    Closed(DidCloseTextDocumentParams),
+    Saved(DidSaveTextDocumentParams),
+    FilesChanged(DidChangeWatchedFilesParams),
+    Configured(DidChangeConfigurationParams),
+    FoldersChanged(DidChangeWorkspaceFoldersParams),
+}
+
+/// What a message turns out to be.
+pub(crate) enum Sorted {
+    Notification(ClientNotification),
+    /// A request, or a notification that changes nothing.
+    Other(Request),
+    /// A notification that cannot be read, and why. Nobody is answered, and after a change of a
+    /// text that was not understood the client and the server see different texts.
+    Misunderstood(String),
+}
+
+impl ClientNotification {
+    /// Reads the parameters of a message, if it is such a notification.
+    pub fn read(message: Request) -> Sorted {
+        type Read = fn(Value) -> serde_json::Result<ClientNotification>;
+        fn params<P: DeserializeOwned>(params: Value) -> serde_json::Result<P> {
+            serde_json::from_value(params)
+        }
+        if message.id().is_some() {
+            return Sorted::Other(message);
+        }
+        let read: Read = match message.method() {
+            DidOpenTextDocument::METHOD => |value| params(value).map(Self::Opened),
+            DidChangeTextDocument::METHOD => |value| params(value).map(Self::Changed),
+            DidCloseTextDocument::METHOD => |value| params(value).map(Self::Closed),
+            DidSaveTextDocument::METHOD => |value| params(value).map(Self::Saved),
+            DidChangeWatchedFiles::METHOD => |value| params(value).map(Self::FilesChanged),
+            DidChangeConfiguration::METHOD => |value| params(value).map(Self::Configured),
+            DidChangeWorkspaceFolders::METHOD => |value| params(value).map(Self::FoldersChanged),
+            // Without an id it asks nothing, and must not end anything.
+            Shutdown::METHOD => {
+                return Sorted::Misunderstood(
+                    "`shutdown` is a request, and needs an id".to_owned(),
+                );
+            }
+            _ => return Sorted::Other(message),
+        };
+        let (method, _, params) = message.into_parts();
+        match read(params.unwrap_or_default()) {
+            Ok(notification) => Sorted::Notification(notification),
+            Err(why) => {
+                Sorted::Misunderstood(format!("`{method}` is not understood and left out: {why}"))
+            }
+        }
+    }
+
+    pub fn method(&self) -> &'static str {
+        match self {
+            Self::Opened(_) => DidOpenTextDocument::METHOD,
+            Self::Changed(_) => DidChangeTextDocument::METHOD,
+            Self::Closed(_) => DidCloseTextDocument::METHOD,
+            Self::Saved(_) => DidSaveTextDocument::METHOD,
+            Self::FilesChanged(_) => DidChangeWatchedFiles::METHOD,
+            Self::Configured(_) => DidChangeConfiguration::METHOD,
+            Self::FoldersChanged(_) => DidChangeWorkspaceFolders::METHOD,
+        }
+    }
+}

@@ -1,0 +1,78 @@
+//! How one text becomes the next.
+
+use super::Span;
+
+/// One replaced range of a text: all that several edits in a row change lies in it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct TextChange {
+    /// The bytes of the old text that are replaced.
+    pub old: Span,
+    /// The length in bytes of the text that replaces them.
+    pub new_length: u32,
+}
+
+impl TextChange {
+    /// The bytes of the new text that replace the old ones.
+    pub fn new_span(self) -> Span {
+        Span {
+            start: self.old.start,
+            end: self.old.start + self.new_length,
+        }
+    }
+
+    /// This change and the one after it as one. It covers both, and whatever lies between them.
+    #[must_use]
+    pub fn then(self, next: Self) -> Self {
+        let between = self.new_span();
+        let start = between.start.min(next.old.start);
+        let end = between.end.max(next.old.end);
+        Self {
+            old: Span {
+                start,
+                end: end - self.new_length + (self.old.end - self.old.start),
+            },
+            new_length: end - start - (next.old.end - next.old.start) + next.new_length,
+        }
+    }
+
+    /// Whether two texts are the same but for what this change replaces.
+    pub fn leads(self, old: &str, new: &str) -> bool {
+        let (before, after) = (self.old, self.new_span());
+        let start = before.start as usize;
+        old.get(..start) == new.get(..start)
+            && old.get(before.end as usize..).is_some()
+            && old.get(before.end as usize..) == new.get(after.end as usize..)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn change(text: &mut String, from: usize, length: usize, new: &str) -> TextChange {
+        let start = from % (text.len() + 1);
+        let end = (start + length).min(text.len());
+        text.replace_range(start..end, new);
+        TextChange {
+            old: Span::new(start, end),
+            new_length: new.len() as u32,
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn changes_in_a_row_are_one(
+            changes in prop::collection::vec((0usize..99, 0usize..9, "[a-z]{0,9}"), 1..6),
+        ) {
+            let old = "the pedal moves the master".to_owned();
+            let mut text = old.clone();
+            let all = changes
+                .iter()
+                .map(|(from, length, new)| change(&mut text, *from, *length, new))
+                .collect::<Vec<_>>();
+            let one = all.into_iter().reduce(TextChange::then).unwrap();
+            prop_assert!(one.leads(&old, &text), "{one:?} {text:?}");
+        }
+    }
+}
