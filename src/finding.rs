@@ -1,5 +1,6 @@
 //! What is reported to people: one shape for every room and every face.
 
+use crate::check_id::CheckId;
 use crate::quantity::Dimension;
 use crate::schema::{BlockId, ResultId};
 use crate::syntax::{Flaw, Span};
@@ -123,8 +124,8 @@ impl std::hash::Hash for Shortfall {
 /// Something that is wrong, before its severity is known.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Problem {
-    /// The name of the check that it belongs to.
-    pub check: &'static str,
+    /// The check that it belongs to.
+    pub check: CheckId,
     pub place: Place,
     /// What is wrong, with the numbers, and what that does.
     pub message: String,
@@ -139,7 +140,7 @@ pub struct Problem {
 }
 
 impl Problem {
-    pub fn new(check: &'static str, place: Place, message: impl Into<String>) -> Self {
+    pub fn new(check: CheckId, place: Place, message: impl Into<String>) -> Self {
         Self {
             check,
             place,

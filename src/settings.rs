@@ -2,6 +2,7 @@
 //!
 //! Plain data. `analysis` reads it from a text; the files that hold it are the faces' business.
 
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Problem, Severity};
 use std::collections::HashMap;
 
@@ -23,8 +24,8 @@ pub struct Settings {
     pub library: Vec<FileName>,
     /// What is wrong with the file.
     pub problems: Vec<Problem>,
-    limits: HashMap<(&'static str, &'static str), f64>,
-    severities: HashMap<&'static str, Level>,
+    limits: HashMap<(CheckId, &'static str), f64>,
+    severities: HashMap<CheckId, Level>,
 }
 
 /// How a check is reported.
@@ -64,21 +65,21 @@ impl Settings {
         }
     }
 
-    pub fn set_limit(&mut self, check: &'static str, limit: &'static str, value: f64) {
+    pub fn set_limit(&mut self, check: CheckId, limit: &'static str, value: f64) {
         self.limits.insert((check, limit), value);
     }
 
-    pub fn set_level(&mut self, check: &'static str, level: Level) {
+    pub fn set_level(&mut self, check: CheckId, level: Level) {
         self.severities.insert(check, level);
     }
 
     /// A check's limit in internal units, where it is set.
-    pub fn limit(&self, check: &'static str, limit: &'static str) -> Option<f64> {
+    pub fn limit(&self, check: CheckId, limit: &'static str) -> Option<f64> {
         self.limits.get(&(check, limit)).copied()
     }
 
     /// How a check is reported, where that is set.
-    pub fn level(&self, check: &'static str) -> Option<Level> {
-        self.severities.get(check).copied()
+    pub fn level(&self, check: CheckId) -> Option<Level> {
+        self.severities.get(&check).copied()
     }
 }

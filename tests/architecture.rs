@@ -10,6 +10,7 @@ mod imports;
 
 /// From the text to the faces: a room imports only rooms above it in this list.
 const STAIR: &[&str] = &[
+    "check_id",
     "quantity",
     "syntax",
     "schema",

@@ -44,7 +44,7 @@ fn left(old: (&str, &str), new: (&str, &str)) -> (Vec<String>, usize) {
     let compared = baseline.silence(&mut reports, "known.json", &files);
     let [report] = reports;
     let left = report.findings.into_iter();
-    let left = left.map(|finding| format!("{}: {}", finding.check.name, finding.problem.message));
+    let left = left.map(|finding| format!("{}: {}", finding.check.name(), finding.problem.message));
     (left.collect(), compared.gone.len())
 }
 
@@ -88,9 +88,9 @@ fn examples() -> impl Iterator<Item = (&'static str, String)> {
     CHECKS.iter().filter_map(|check| match check.bad {
         Example::System(body) => {
             let text = format!("{REFERENCE}\nsystem s from reference {{\n{body}\n}}\n");
-            Some((check.name, text))
+            Some((check.name(), text))
         }
-        Example::File(text) => Some((check.name, text.to_owned())),
+        Example::File(text) => Some((check.name(), text.to_owned())),
         Example::Settings(_) => None,
     })
 }
@@ -323,7 +323,7 @@ fn every_limit_has_an_amount() {
     let without: Vec<&str> = examples()
         .filter(|(check, text)| {
             let report = report("a.clutch", text);
-            let own = report.findings.iter().find(|f| f.check.name == *check);
+            let own = report.findings.iter().find(|f| f.check.name() == *check);
             own.is_some_and(|f| f.severity >= Severity::Warning && f.problem.shortfall.is_none())
         })
         .map(|(check, _)| check)

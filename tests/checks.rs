@@ -55,14 +55,14 @@ fn findings(report: &Report) -> impl Iterator<Item = &Finding> {
 
 fn raised<'r>(report: &'r Report, check: &str) -> Vec<&'r Finding> {
     findings(report)
-        .filter(|finding| finding.check.name == check)
+        .filter(|finding| finding.check.name() == check)
         .collect()
 }
 
 fn errors(report: &Report) -> BTreeSet<&'static str> {
     findings(report)
         .filter(|finding| finding.severity == Severity::Error)
-        .map(|finding| finding.check.name)
+        .map(|finding| finding.check.name())
         .collect()
 }
 
@@ -90,11 +90,7 @@ fn without_words_every_check_finds_the_same_about_the_same() {
             let (full, brief) = (find(Detail::Full), find(Detail::Brief));
             assert!(full.raised.is_empty() && brief.problems.is_empty());
             let told: Vec<_> = full.problems.iter().map(|p| (p.check, p.block)).collect();
-            let noted: Vec<_> = brief
-                .raised
-                .iter()
-                .map(|r| (r.check.name, r.block))
-                .collect();
+            let noted: Vec<_> = brief.raised.iter().map(|r| (r.check, r.block)).collect();
             assert_eq!(told, noted, "{text}");
             compared += told.len();
         }
@@ -133,15 +129,15 @@ fn names_are_kebab_case_and_unique() {
     let mut seen = BTreeSet::new();
     for check in CHECKS {
         let limits = check.limits.iter().map(|limit| limit.name);
-        for name in limits.chain([check.name]) {
+        for name in limits.chain([check.name()]) {
             let kebab = name
                 .split('-')
                 .all(|word| !word.is_empty() && word.chars().all(|c| c.is_ascii_lowercase()));
             assert!(kebab, "{name} is not kebab-case");
         }
-        assert!(seen.insert(check.name), "{} stands twice", check.name);
+        assert!(seen.insert(check.name()), "{} stands twice", check.name());
         let limits: BTreeSet<&str> = check.limits.iter().map(|limit| limit.name).collect();
-        assert_eq!(limits.len(), check.limits.len(), "{}", check.name);
+        assert_eq!(limits.len(), check.limits.len(), "{}", check.name());
     }
 }
 
@@ -152,15 +148,15 @@ fn every_check_and_every_limit_is_documented() {
             assert!(
                 text.ends_with('.') && text.len() > 20,
                 "{}: {text}",
-                check.name
+                check.name()
             );
         }
-        assert!(!check.source.is_empty(), "{} has no source", check.name);
+        assert!(!check.source.is_empty(), "{} has no source", check.name());
         for limit in check.limits {
             assert!(
                 !limit.source.is_empty() && !limit.what.is_empty(),
                 "{}: the limit {} has no source",
-                check.name,
+                check.name(),
                 limit.name
             );
             assert!(limit.value.is_finite());
@@ -184,14 +180,14 @@ fn a_bad_example_raises_its_check_and_no_other_error() {
     for check in CHECKS {
         let report = analysed(&text_of(check.bad));
         assert!(
-            !raised(&report, check.name).is_empty(),
+            !raised(&report, check.name()).is_empty(),
             "{} is not raised by its bad example: {:#?}",
-            check.name,
+            check.name(),
             report.findings
         );
         let mut errors = errors(&report);
-        errors.remove(check.name);
-        assert!(errors.is_empty(), "{} brings {errors:?}", check.name);
+        errors.remove(check.name());
+        assert!(errors.is_empty(), "{} brings {errors:?}", check.name());
     }
 }
 
@@ -199,12 +195,12 @@ fn a_bad_example_raises_its_check_and_no_other_error() {
 fn a_good_example_raises_neither_its_check_nor_an_error() {
     for check in CHECKS {
         let report = analysed(&text_of(check.good));
-        let raised = raised(&report, check.name);
-        assert!(raised.is_empty(), "{}: {raised:#?}", check.name);
+        let raised = raised(&report, check.name());
+        assert!(raised.is_empty(), "{}: {raised:#?}", check.name());
         assert!(
             errors(&report).is_empty(),
             "{}: {:?}",
-            check.name,
+            check.name(),
             errors(&report)
         );
     }
@@ -213,7 +209,7 @@ fn a_good_example_raises_neither_its_check_nor_an_error() {
 #[test]
 fn a_fix_cures_and_brings_no_new_error() {
     for check in CHECKS {
-        fixes_cure(&text_of(check.bad), check.name);
+        fixes_cure(&text_of(check.bad), check.name());
     }
 }
 
@@ -260,8 +256,8 @@ fn messages() {
     for check in CHECKS {
         let text = text_of(check.bad);
         let report = analysed(&text);
-        writeln!(out, "## {} ({})", check.name, check.severity.name()).unwrap();
-        for finding in raised(&report, check.name) {
+        writeln!(out, "## {} ({})", check.name(), check.severity.name()).unwrap();
+        for finding in raised(&report, check.name()) {
             write_finding(&mut out, finding, &text);
         }
         out.push('\n');
@@ -1097,7 +1093,7 @@ fn every_fix_holds_on_many_cars() {
     for text in many_cars() {
         let report = analysed(&text);
         for check in CHECKS {
-            tried += fixes_cure_in(&report, check.name);
+            tried += fixes_cure_in(&report, check.name());
         }
     }
     assert!(tried > 200, "only {tried} fixes were tried");

@@ -41,7 +41,7 @@ fn tally(report: &Report, least: Severity) -> BTreeMap<About, usize> {
     let mut tally = BTreeMap::new();
     for finding in report.findings.iter().filter(|f| f.severity >= least) {
         *tally
-            .entry((finding.system.clone(), finding.check.name))
+            .entry((finding.system.clone(), finding.check.name()))
             .or_default() += 1;
     }
     tally
@@ -66,7 +66,7 @@ fn no_fix_brings_an_error_or_leaves_its_own_and_a_number_that_is_named_can_be_ta
         let report = analysed(&text);
         let before = tally(&report, Severity::Hint);
         for finding in own(&report) {
-            let check = finding.check.name;
+            let check = finding.check.name();
             if finding.severity == Severity::Error {
                 errors += 1;
                 let help = finding.problem.help.as_deref().unwrap_or_default();
@@ -120,7 +120,7 @@ fn a_require_takes_the_place_of_a_default_limit() {
     };
     let raised = |require: &str, check: &str| {
         let report = analysed(&car(require));
-        own(&report).any(|finding| finding.check.name == check)
+        own(&report).any(|finding| finding.check.name() == check)
     };
     assert!(raised("", "heavy-pedal"));
     assert!(!raised("require pedal_effort <= 250 N", "heavy-pedal"));

@@ -28,7 +28,7 @@ fn listed(report: &Report, least: Severity) -> Vec<&'static str> {
         .findings
         .iter()
         .filter(|finding| finding.severity >= least)
-        .map(|finding| finding.check.name)
+        .map(|finding| finding.check.name())
         .collect()
 }
 

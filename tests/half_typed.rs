@@ -107,14 +107,14 @@ fn half_a_word_in_a_library_is_one_finding_for_each_use_and_blanks_nothing() {
         let is_read_as_such = |f: &&Finding| {
             is_read
                 && matches!(
-                    f.check.name,
+                    f.check.name(),
                     "unknown-name" | "wrong-unit" | "missing-field"
                 )
         };
         let findings = errors(&report);
         let findings = findings.iter().filter(|f| !is_read_as_such(f));
         let told: Vec<_> = findings
-            .map(|f| (f.check.name, &*f.problem.message))
+            .map(|f| (f.check.name(), &*f.problem.message))
             .collect();
         assert!(
             told.len() <= 1 && told.iter().all(|(check, _)| *check == "use-missing"),
@@ -126,11 +126,11 @@ fn half_a_word_in_a_library_is_one_finding_for_each_use_and_blanks_nothing() {
             .findings
             .iter()
             .filter(quiet)
-            .map(|f| f.check.name)
+            .map(|f| f.check.name())
             .collect();
         for finding in report.findings.iter().filter(quiet) {
             assert!(
-                then.contains(finding.check.name),
+                then.contains(finding.check.name()),
                 "{:#?}\n{state}",
                 finding.problem
             );

@@ -25,7 +25,7 @@ fn checks(text: &str) -> Vec<&'static str> {
         let place = &finding.problem.place;
         assert!(text.get(place.span.range()).is_some(), "{place:?}");
     }
-    report.findings.iter().map(|f| f.check.name).collect()
+    report.findings.iter().map(|f| f.check.name()).collect()
 }
 
 #[test]

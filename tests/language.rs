@@ -61,7 +61,7 @@ fn found(report: &Report) -> Vec<(Mark, String)> {
                     start.line,
                     start.column,
                     end_column,
-                    finding.check.name.to_owned(),
+                    finding.check.name().to_owned(),
                 ),
                 finding.problem.message.clone(),
             )
@@ -195,7 +195,7 @@ fn a_mistake_that_numbers_may_come_of_leaves_no_results() {
 #[test]
 fn an_allow_is_not_called_unused_while_a_limit_cannot_be_read() {
     let unused = |report: &Report| {
-        let named = |name| report.findings.iter().any(|f| f.check.name == name);
+        let named = |name| report.findings.iter().any(|f| f.check.name() == name);
         named("unused-allow")
     };
     let allow = "allow require-failed \"agreed with the customer\"";
@@ -339,7 +339,7 @@ system a {
     let [finding] = report.findings.as_slice() else {
         panic!("{:#?}", report.findings);
     };
-    assert_eq!(finding.check.name, "use-missing");
+    assert_eq!(finding.check.name(), "use-missing");
     assert_eq!(
         finding.problem.message,
         "`parts.clutch` has a mistake on line 1; what depends on it is not worked out"
@@ -359,7 +359,7 @@ fn files_that_use_each_other_and_files_that_are_not_there() {
     let library = Library::new(&[("b.clutch", "use \"a.clutch\"")]);
     let text = "use \"b.clutch\"\nuse \"gone.clutch\"\n";
     let report = analyse(source("a.clutch", text), &library);
-    let checks: Vec<&str> = report.findings.iter().map(|f| f.check.name).collect();
+    let checks: Vec<&str> = report.findings.iter().map(|f| f.check.name()).collect();
     assert_eq!(checks, ["use-cycle", "use-missing"]);
 }
 
@@ -573,6 +573,6 @@ fn systems_start_from_one_another_as_deep_as_is_said_and_no_deeper() {
     let worked = report.systems.iter().filter(|w| w.outcome.is_ok()).count();
     assert_eq!(worked, most + 1, "the first, and as many on top of it");
     let refused = report.findings.iter();
-    let refused = refused.filter(|f| f.check.name == "too-large").count();
+    let refused = refused.filter(|f| f.check.name() == "too-large").count();
     assert_eq!(refused, 1);
 }

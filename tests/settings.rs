@@ -5,6 +5,7 @@ mod common;
 use bitepoint::analysis::{
     Report, Silencer, analyse, completions, hover, read_settings, report_settings,
 };
+use bitepoint::check_id::CheckId;
 use bitepoint::checks::CHECKS;
 use bitepoint::finding::{FileName, Severity};
 use bitepoint::model::{Files, Source};
@@ -53,7 +54,7 @@ fn under(settings_text: &str, files: &[(&'static str, &'static str)]) -> Report 
 }
 
 fn severities<'r>(report: &'r Report, check: &'r str) -> Vec<Severity> {
-    let of_check = report.findings.iter().filter(|f| f.check.name == check);
+    let of_check = report.findings.iter().filter(|f| f.check.name() == check);
     of_check.map(|finding| finding.severity).collect()
 }
 
@@ -70,7 +71,7 @@ const HEAVY: &str = "system van {
 fn a_limit_that_is_set_holds_and_is_named() {
     let own = under("", &[("van.clutch", HEAVY)]);
     let message = |report: &Report| {
-        let of_check = |f: &&bitepoint::checks::Finding| f.check.name == "heavy-pedal";
+        let of_check = |f: &&bitepoint::checks::Finding| f.check.name() == "heavy-pedal";
         let found = report.findings.iter().find(of_check);
         found.map(|finding| finding.problem.message.clone())
     };
@@ -98,14 +99,14 @@ fn every_limit_can_be_set_as_it_is_shown() {
     for check in CHECKS {
         for limit in check.limits {
             let own = Display::default().show(limit.value, limit.dimension);
-            let text = format!("[limits]\n{}.{} = \"{own}\"", check.name, limit.name);
+            let text = format!("[limits]\n{}.{} = \"{own}\"", check.name(), limit.name);
             let settings = settings(&text);
             assert!(
                 settings.problems.is_empty(),
                 "{text}: {:?}",
                 settings.problems
             );
-            let set = settings.limit(check.name, limit.name).unwrap();
+            let set = settings.limit(check.id, limit.name).unwrap();
             let off = (set - limit.value).abs();
             // What is shown is rounded to three places.
             assert!(
@@ -123,9 +124,9 @@ fn plain_numbers_are_numbers_of_toml() {
         "[limits]\nodd-ratio.pedal-least = 4\nlow-bite.left = 0.1\nhigh-bite.before = \"40 %\"",
     );
     assert!(settings.problems.is_empty(), "{:?}", settings.problems);
-    assert_eq!(settings.limit("odd-ratio", "pedal-least"), Some(4.0));
-    assert_eq!(settings.limit("low-bite", "left"), Some(0.1));
-    assert_eq!(settings.limit("high-bite", "before"), Some(0.4));
+    assert_eq!(settings.limit(CheckId::OddRatio, "pedal-least"), Some(4.0));
+    assert_eq!(settings.limit(CheckId::LowBite, "left"), Some(0.1));
+    assert_eq!(settings.limit(CheckId::HighBite, "before"), Some(0.4));
 }
 
 #[test]
@@ -156,8 +157,8 @@ fn a_check_of_the_text_can_be_silenced_where_the_spec_is_worked_out_all_the_same
     let refused = settings("[severities]\nsyntax = \"off\"\nnot-worked = \"hint\"");
     assert_eq!(refused.problems.len(), 2, "{:?}", refused.problems);
     for check in CHECKS.iter().filter(|check| check.is_fatal()) {
-        let kept = settings(&format!("[severities]\n{} = \"error\"", check.name));
-        assert!(kept.problems.is_empty(), "{}", check.name);
+        let kept = settings(&format!("[severities]\n{} = \"error\"", check.name()));
+        assert!(kept.problems.is_empty(), "{}", check.name());
     }
 }
 
@@ -316,7 +317,7 @@ fn each_mistake_is_found_at_its_place() {
             .unwrap_or_else(|found: Vec<_>| {
                 panic!("{} mistakes in {text}: {found:#?}", found.len())
             });
-        assert_eq!(problem.check, *check, "{text}: {}", problem.message);
+        assert_eq!(problem.check.name(), *check, "{text}: {}", problem.message);
         assert!(
             problem.message.contains(message),
             "{text}: {}",
@@ -348,9 +349,9 @@ fn one_mistake_costs_one_setting() {
     let settings = settings(
         "library = [\"lib\"]\n[limits]\nheavy-pedal.effort = \"140 mm\"\nlow-bite.left = 0.2\nodd = = 3\n[severities]\nodd-size = \"off\"",
     );
-    assert_eq!(settings.limit("heavy-pedal", "effort"), None);
-    assert_eq!(settings.limit("low-bite", "left"), Some(0.2));
-    assert!(settings.level("odd-size").is_some());
+    assert_eq!(settings.limit(CheckId::HeavyPedal, "effort"), None);
+    assert_eq!(settings.limit(CheckId::LowBite, "left"), Some(0.2));
+    assert!(settings.level(CheckId::OddSize).is_some());
     assert_eq!(settings.library.len(), 1);
     assert!(settings.problems.len() >= 2);
 }
@@ -493,7 +494,7 @@ fn the_settings_in_the_readme_are_sound() {
     let example = after(after(readme, "## Your own limits"), "```toml\n");
     let settings = settings(example.split_once("```").unwrap().0);
     assert!(settings.problems.is_empty(), "{:?}", settings.problems);
-    assert_eq!(settings.limit("heavy-pedal", "effort"), Some(140.0));
+    assert_eq!(settings.limit(CheckId::HeavyPedal, "effort"), Some(140.0));
 }
 
 /// A file of settings with a cursor, `|`, and what is known of it without.

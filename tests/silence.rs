@@ -253,7 +253,7 @@ impl Known {
         const OF_VALUES: [&str; 4] = ["assumed-value", "not-used", "way-unknown", "unit-slip"];
         let mut told: Vec<String> = self
             .findings()
-            .filter(|finding| !OF_VALUES.contains(&finding.check.name))
+            .filter(|finding| !OF_VALUES.contains(&finding.check.name()))
             .map(|finding| finding.problem.message.clone())
             .collect();
         if let Ok(outcome) = &self.probe().outcome {
@@ -369,7 +369,7 @@ fn a_field_with_what_it_needs_is_used() {
             let tried = tried(car, &body, id);
             let told_unused = tried[1..].iter().any(|known| {
                 let mut findings = known.findings();
-                findings.any(|f| f.check.name == "not-used" && names(f, id))
+                findings.any(|f| f.check.name() == "not-used" && names(f, id))
             });
             if !moves(&tried) || told_unused {
                 silent.push(format!(
@@ -392,7 +392,7 @@ fn blocks_that_need_another_are_told_once() {
     });
     let told: Vec<&str> = known
         .findings()
-        .filter(|finding| finding.check.name == "not-used")
+        .filter(|finding| finding.check.name() == "not-used")
         .map(|finding| finding.problem.message.as_str())
         .collect();
     assert_eq!(

@@ -344,7 +344,7 @@ fn the_share_names_who_takes_the_margin() {
     let finding = report
         .findings
         .iter()
-        .find(|finding| finding.check.name == "thin-margin")
+        .find(|finding| finding.check.name() == "thin-margin")
         .expect("30 mm of pedal are more than the margin");
     let help = finding.problem.help.as_deref().unwrap();
     assert!(
@@ -360,7 +360,7 @@ fn a_limit_of_the_authors_own_has_a_worst_case_as_well() {
     let messages: Vec<&str> = report
         .findings
         .iter()
-        .filter(|finding| finding.check.name == "thin-margin")
+        .filter(|finding| finding.check.name() == "thin-margin")
         .map(|finding| finding.problem.message.as_str())
         .collect();
     assert!(
@@ -422,7 +422,7 @@ fn a_limit_with_a_tolerance_is_held_at_its_harder_end() {
             .findings
             .iter()
             .filter(|f| f.system.as_deref() == Some("a"))
-            .map(|f| f.check.name)
+            .map(|f| f.check.name())
             .filter(|name| matches!(*name, "thin-margin" | "require-failed"))
             .collect();
         let effort = report.systems[1].tolerances.as_ref().unwrap();
@@ -459,7 +459,7 @@ fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
         let report = report(&body(travel));
         let mut findings = report.findings.iter();
         findings
-            .find(|f| f.check.name == "thin-margin" && f.problem.message.contains("release"))
+            .find(|f| f.check.name() == "thin-margin" && f.problem.message.contains("release"))
             .map(|f| f.problem.help.clone().unwrap_or_default())
     };
     let help = thin("30 mm").expect("too much for the margin");
@@ -516,7 +516,7 @@ fn a_window_that_may_end_before_it_begins_is_none() {
     );
     let found = report.findings.iter().find(|f| f.system.is_none());
     let found = found.expect("the ends overlap");
-    assert_eq!(found.check.name, "out-of-range");
+    assert_eq!(found.check.name(), "out-of-range");
     assert!(found.problem.message.contains("overlap"));
 }
 
@@ -584,7 +584,7 @@ fn every_margin_has_its_worst_case() {
         let found = report
             .findings
             .iter()
-            .find(|f| f.check.name == "thin-margin" && f.problem.message.starts_with(words));
+            .find(|f| f.check.name() == "thin-margin" && f.problem.message.starts_with(words));
         assert!(
             found.is_some(),
             "{words}: {:#?}",
@@ -639,7 +639,12 @@ fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
     let report = report(&lines);
     assert!(report.systems[1].outcome.is_ok());
     assert!(report.systems[1].tolerances.is_none());
-    assert!(report.findings.iter().any(|f| f.check.name == "too-large"));
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|f| f.check.name() == "too-large")
+    );
 }
 
 /// The search held against every corner of the bands, with inputs of all kinds on random systems.

@@ -75,7 +75,7 @@ impl Editor {
 
 /// A finding, whatever it says: its check and its place.
 fn what(report: &Report, finding: &Finding) -> (&'static str, u32) {
-    (finding.check.name, report.place_here(finding).start)
+    (finding.check.name(), report.place_here(finding).start)
 }
 
 /// What is told as an error on the line of the cursor and is no more than that the text is not
@@ -91,7 +91,7 @@ fn premature<'r>(
     let typing = Typing::of(report, edited);
     let is_here =
         |span: Span| (lines.line_of(span.start)..=lines.line_of(span.end)).contains(&line);
-    let is_slip = |finding: &Finding| finding.check.name == "unit-slip";
+    let is_slip = |finding: &Finding| finding.check.name() == "unit-slip";
     report
         .findings
         .iter()
@@ -129,7 +129,7 @@ fn type_out(path: &Path, closes: bool) -> Result<usize, String> {
                 "{}: {line}|{}: {}: {}",
                 path.display(),
                 behind.split('\n').next().unwrap(),
-                first.check.name,
+                first.check.name(),
                 first.problem.message
             ));
         }

@@ -1,7 +1,8 @@
 //! One system: what comes of it, what the checks say, and what its author allows.
 
 use super::{Allowed, Silencer, Worked};
-use crate::checks::{self, Check, Detail, Finding, Found, Raised};
+use crate::check_id::CheckId;
+use crate::checks::{self, Detail, Finding, Found, Raised};
 use crate::finding::Problem;
 use crate::model::System;
 use crate::settings::Settings;
@@ -62,12 +63,13 @@ impl<'s> Bench<'s> {
         self.found.clear();
         let (outcome, tolerances) = ask(system, self.settings, self.toleranced, &mut self.found);
         if self.toleranced && too_many_tolerances(system).is_some() {
-            let check = Check::named("too-large");
-            let raised = check.map(|check| Raised { check, block: None });
-            self.found.raised.extend(raised);
+            self.found.raised.push(Raised {
+                check: CheckId::TooLarge,
+                block: None,
+            });
         }
         let raised = self.found.raised.iter().map(|raised| {
-            let allow = system.allow_for(raised.check.name, raised.block);
+            let allow = system.allow_for(raised.check, raised.block);
             (*raised, allow)
         });
         self.raised.clear();
@@ -104,7 +106,7 @@ fn too_many_tolerances(system: &System) -> Option<Problem> {
             "{toleranced} values have a tolerance; the worst case is worked out for \
              {MAX_TOLERANCED} at the most, and not here"
         );
-        Problem::new("too-large", system.place.clone(), message)
+        Problem::new(CheckId::TooLarge, system.place.clone(), message)
     })
 }
 
@@ -124,9 +126,7 @@ impl Judged {
             used: vec![false; system.allows.len()],
         };
         for (problem, allow) in self.problems {
-            let Some(finding) = Finding::new(problem, Some(&system)) else {
-                continue;
-            };
+            let finding = Finding::new(problem, Some(&system));
             match allow.and_then(|i| Some((i, system.allows.get(i)?))) {
                 Some((i, allow)) => {
                     sorted.used[i] = true;

@@ -1,6 +1,7 @@
 //! What is kept of very many findings.
 
 use super::{Allowed, Silencer};
+use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::{Measure, Place, Problem, Severity};
 use crate::settings::{Level, SETTINGS_FILE, Settings};
@@ -39,17 +40,17 @@ impl Kept {
     }
 
     pub fn problem(&mut self, problem: Problem) {
-        self.extend(Finding::new(problem, None));
+        self.push(Finding::new(problem, None));
     }
 
     fn push(&mut self, mut finding: Finding) {
-        match self.settings.level(finding.check.name) {
+        match self.settings.level(finding.check.id) {
             None => {}
             Some(Level::At(severity)) => finding.severity = severity,
             Some(Level::Off) => {
                 let file = self.settings.file.as_deref().unwrap_or(SETTINGS_FILE);
                 self.silenced.push(Allowed {
-                    why: format!("`{}` is off in `{file}`", finding.check.name),
+                    why: format!("`{}` is off in `{file}`", finding.check.name()),
                     by: Silencer::Settings,
                     finding,
                 });
@@ -101,14 +102,14 @@ impl Kept {
         {
             let message =
                 format!("{count} more findings follow; only the first {MAX_FINDINGS} are listed");
-            let problem =
-                Problem::new("too-large", first, message).short_by(count as f64, Measure::Count);
+            let problem = Problem::new(CheckId::TooLarge, first, message)
+                .short_by(count as f64, Measure::Count);
             let finding = Finding::new(problem, None);
             // It stands for what it leaves out, and is no worse.
-            self.findings.extend(finding.map(|finding| Finding {
+            self.findings.push(Finding {
                 severity: worst,
                 ..finding
-            }));
+            });
         }
         (self.findings, self.silenced)
     }

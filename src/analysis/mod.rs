@@ -52,6 +52,7 @@ pub use symbols::{Symbol, SymbolKind, symbols};
 pub use typing::Typing;
 pub use verdict::{Standing, Verdict, verdict};
 
+use crate::check_id::CheckId;
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem};
 use crate::model::{
@@ -420,7 +421,7 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
         let problem = match Check::named(&allow.check) {
             None => unknown_check(&allow.check, allow.place.clone()),
             Some(check) if matches!(check.run, Run::Reading) => Problem::new(
-                "unused-allow",
+                CheckId::UnusedAllow,
                 allow.place.clone(),
                 format!(
                     "`{}` is found in the text itself, which no `allow` silences",
@@ -429,7 +430,7 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
             ),
             Some(_) if !worked => continue,
             Some(_) => Problem::new(
-                "unused-allow",
+                CheckId::UnusedAllow,
                 allow.place.clone(),
                 format!(
                     "`{}` finds nothing here, so this silences nothing",
@@ -438,7 +439,7 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
             )
             .help("remove it, or the next one will go unseen"),
         };
-        findings.extend(Finding::new(problem, Some(system)));
+        findings.push(Finding::new(problem, Some(system)));
     }
     findings
 }
@@ -449,14 +450,19 @@ fn misspelled_allows(source: &Source) -> impl Iterator<Item = Finding> {
     statements.filter_map(|statement| match &statement.kind {
         StatementKind::Allow(allow) if Check::named(&allow.check.text).is_none() => {
             let place = source.place(allow.check.span);
-            Finding::new(unknown_check(&allow.check.text, place), None)
+            let problem = unknown_check(&allow.check.text, place);
+            Some(Finding::new(problem, None))
         }
         _ => None,
     })
 }
 
 fn unknown_check(name: &str, place: Place) -> Problem {
-    let known = checks::CHECKS.iter().map(|check| check.name);
-    Problem::new("unused-allow", place, format!("there is no check `{name}`"))
-        .did_you_mean(nearest(name, known))
+    let known = checks::CHECKS.iter().map(|check| check.name());
+    Problem::new(
+        CheckId::UnusedAllow,
+        place,
+        format!("there is no check `{name}`"),
+    )
+    .did_you_mean(nearest(name, known))
 }

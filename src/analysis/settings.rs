@@ -2,6 +2,7 @@
 
 use super::Report;
 use super::kept::Kept;
+use crate::check_id::CheckId;
 use crate::checks::{CHECKS, Check, Finding, Limit};
 use crate::finding::{Place, Problem, Severity};
 use crate::model::{Source, article, join, standalone_value};
@@ -84,9 +85,10 @@ pub(super) fn mistaken_settings(settings: &Settings, spec: &Source) -> Option<Fi
         file.rsplit('/').next().unwrap_or(file),
         first.message
     );
-    let mut problem = Problem::new("wrong-setting", spec.place(Span::default()), message);
+    let mut problem = Problem::new(CheckId::WrongSetting, spec.place(Span::default()), message);
     problem.help = first.help.clone();
-    Finding::new(problem.related(first.place.clone(), "it stands here"), None)
+    let problem = problem.related(first.place.clone(), "it stands here");
+    Some(Finding::new(problem, None))
 }
 
 struct Reader<'a> {
@@ -105,14 +107,14 @@ impl Reader<'_> {
         }
         if text.len() > MAX_SETTINGS_BYTES {
             let message = format!("settings are no longer than {MAX_SETTINGS_BYTES} bytes");
-            self.problem("too-large", 0..0, message);
+            self.problem(CheckId::TooLarge, 0..0, message);
             return;
         }
         let (root, errors) = DeTable::parse_recoverable(text);
         for error in errors {
             let span = error.span().unwrap_or_default();
             let message = format!("this is not written as TOML has it: {}", error.message());
-            self.problem("syntax", span, message);
+            self.problem(CheckId::Syntax, span, message);
         }
         for (key, value) in root.get_ref() {
             match &**key.get_ref() {
@@ -182,12 +184,12 @@ impl Reader<'_> {
         if check.is_fatal() && level != Level::At(Severity::Error) {
             let what = format!(
                 "`{}` is always an error: with that in it, a spec cannot be worked out",
-                check.name
+                check.name()
             );
             self.put(self.wrong(value.span(), what));
             return;
         }
-        self.settings.set_level(check.name, level);
+        self.settings.set_level(check.id, level);
     }
 
     fn limits(&mut self, value: Item) {
@@ -205,7 +207,7 @@ impl Reader<'_> {
     }
 
     fn limits_of(&mut self, check: &'static Check, key: &Range<usize>, value: Item) {
-        let name = check.name;
+        let name = check.id;
         if check.limits.is_empty() {
             self.put(self.wrong(key.clone(), format!("`{name}` has no limits")));
             return;
@@ -266,13 +268,13 @@ impl Reader<'_> {
                 article(limit.dimension),
                 article(dimension)
             );
-            let problem = Problem::new("wrong-unit", self.place(&value.span()), what);
+            let problem = Problem::new(CheckId::WrongUnit, self.place(&value.span()), what);
             self.put(problem.help(in_quotes(limit)));
             return None;
         }
         if !(number.is_finite() && number >= 0.0) {
             let what = "a limit is not below zero";
-            let problem = Problem::new("out-of-range", self.place(&value.span()), what);
+            let problem = Problem::new(CheckId::OutOfRange, self.place(&value.span()), what);
             self.put(problem.help("to silence a check, set its severity to \"off\""));
             return None;
         }
@@ -305,7 +307,7 @@ impl Reader<'_> {
     fn check(&mut self, span: &Range<usize>, name: &str) -> Option<&'static Check> {
         let check = Check::named(name);
         if check.is_none() {
-            let known = CHECKS.iter().map(|check| check.name);
+            let known = CHECKS.iter().map(|check| check.name());
             let problem = self.wrong(span.clone(), format!("there is no check `{name}`"));
             self.put(match nearest(name, known) {
                 Some(meant) => problem.did_you_mean(Some(meant)),
@@ -320,7 +322,7 @@ impl Reader<'_> {
     }
 
     fn wrong(&self, span: Range<usize>, message: impl Into<String>) -> Problem {
-        Problem::new("wrong-setting", self.place(&span), message)
+        Problem::new(CheckId::WrongSetting, self.place(&span), message)
     }
 
     /// Offers a text in place of the wrong one.
@@ -331,7 +333,7 @@ impl Reader<'_> {
             .fix(format!("write {text}"), place, text)
     }
 
-    fn problem(&mut self, check: &'static str, span: Range<usize>, message: impl Into<String>) {
+    fn problem(&mut self, check: CheckId, span: Range<usize>, message: impl Into<String>) {
         let place = self.place(&span);
         self.put(Problem::new(check, place, message));
     }

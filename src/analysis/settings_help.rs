@@ -139,7 +139,7 @@ pub(super) fn complete_settings(report: &Report, offset: u32) -> Vec<Completion>
                 .iter()
                 .flat_map(|check| check.limits.iter().map(move |l| (check, l)));
             for (check, limit) in limits {
-                let name = format!("{}.{}", check.name, limit.name);
+                let name = format!("{}.{}", check.name(), limit.name);
                 let insert = with_value(&name, &written(limit));
                 add(
                     CompletionKind::Check,
@@ -165,11 +165,11 @@ pub(super) fn complete_settings(report: &Report, offset: u32) -> Vec<Completion>
         (Kind::Key, ["severities"]) => {
             for check in CHECKS.iter().filter(|check| !check.is_fatal()) {
                 let own = format!("\"{}\"", check.severity.name());
-                let insert = with_value(check.name, &own);
+                let insert = with_value(check.name(), &own);
                 let detail = check.severity.name().to_owned();
                 add(
                     CompletionKind::Check,
-                    check.name,
+                    check.name(),
                     insert,
                     detail,
                     check.finds.to_owned(),
@@ -246,7 +246,8 @@ pub(super) fn hover_settings(report: &Report, offset: u32) -> Option<Hover> {
             let own = check.severity.name();
             format!(
                 "**`{}`** is by itself \"{own}\".\n\n{}\n",
-                check.name, check.finds
+                check.name(),
+                check.finds
             )
         }
         (_, ["limits" | "severities", check]) => {

@@ -128,7 +128,7 @@ impl Around<'_> {
     /// field, a brace.
     fn lacks(&self, finding: &Finding) -> bool {
         let span = finding.problem.place.span;
-        let is = |check: &Check| finding.check.name == check.name;
+        let is = |check: &Check| finding.check.name() == check.name();
         if is(&text::MISSING_BLOCK) || is(&text::MISSING_FIELD) {
             return meet(self.head, span);
         }

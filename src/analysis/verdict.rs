@@ -2,7 +2,8 @@
 //! hover and the preview.
 
 use super::{Kit, Located, Report, Shown, Worked};
-use crate::checks::{CHECKS, Check, Finding, LIMITS};
+use crate::check_id::CheckId;
+use crate::checks::{Check, Finding, LIMITS};
 use crate::finding::Severity;
 use crate::result;
 use crate::schema::ResultId;
@@ -167,7 +168,7 @@ fn judged(
     };
     let count = of(severity).count();
     // Checks are listed in the order of how bad what they find is.
-    let rank = |f: &&Finding| CHECKS.iter().position(|check| check.name == f.check.name);
+    let rank = |f: &&Finding| f.check.id;
     let worst = of(severity)
         .min_by_key(rank)
         .map(|finding| match finding.system {
@@ -191,14 +192,14 @@ fn judged(
 
 /// What is found in a few words, with by how much where a result says so.
 fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings) -> String {
-    if check.name == "require-failed"
+    if check.id == CheckId::RequireFailed
         && let Some(failed) = failed_require(worked, outcome)
     {
         return failed;
     }
     let past = LIMITS
         .iter()
-        .filter(|row| row.check.name == check.name)
+        .filter(|row| row.check.id == check.id)
         .find_map(|row| {
             let value = outcome.get(row.result)?;
             let margin = row.margin(&worked.system, settings, value)?;
@@ -211,7 +212,7 @@ fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings)
             format!("{words}: {by} {off}")
         }
         // Checks have plain words of the trade for names.
-        None => check.name.replace('-', " "),
+        None => check.name().replace('-', " "),
     }
 }
 

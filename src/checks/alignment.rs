@@ -1,6 +1,7 @@
 //! Whether the housing lines up, and whether the input shaft reaches its pilot bearing.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::Value;
 use crate::quantity::Dimension;
@@ -9,7 +10,7 @@ use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const MISALIGNED: Check = Check {
-    name: "misaligned-bell",
+    id: CheckId::MisalignedBell,
     severity: Severity::Warning,
     finds: "The bell housing's bore is further off the crankshaft than its limit, or its face is further out of square.",
     why: "Input shaft and pilot bearing run bent: the clutch drags, the gearbox jumps out of gear, bearings and disc hub wear.",
@@ -27,7 +28,7 @@ pub const MISALIGNED: Check = Check {
 };
 
 pub const PILOT: Check = Check {
-    name: "pilot-short",
+    id: CheckId::PilotShort,
     severity: Severity::Warning,
     finds: "Too little of the input shaft's tip stands in the pilot bearing.",
     why: "The shaft whips, and disc and gearbox suffer; one that does not reach at all is not held.",

@@ -1,11 +1,12 @@
 //! Results that rest on defaults.
 
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
 
 pub const CHECK: Check = Check {
-    name: "assumed-value",
+    id: CheckId::AssumedValue,
     severity: Severity::Info,
     finds: "Results rest on values that the spec does not give and that are not zero.",
     why: "A default fits many cars and perhaps not this one: efforts can easily be a tenth off.",

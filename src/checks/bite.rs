@@ -3,6 +3,7 @@
 use super::cure::{Goal, cure};
 use super::heavy_pedal;
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
@@ -10,7 +11,7 @@ use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const LOW: Check = Check {
-    name: "low-bite",
+    id: CheckId::LowBite,
     severity: Severity::Warning,
     finds: "The disc comes free so near the end of the pedal that next to nothing is left.",
     why: "Heat, a little air or a worn bush takes the rest, and then the clutch drags.",
@@ -32,7 +33,7 @@ pub const LOW: Check = Check {
 };
 
 pub const HIGH: Check = Check {
-    name: "high-bite",
+    id: CheckId::HighBite,
     severity: Severity::Warning,
     finds: "The disc comes free early on the pedal's way down, and most of the travel does nothing.",
     why: "The foot must come nearly all the way up before the car moves, and pulls away in jerks.",

@@ -1,6 +1,7 @@
 //! Air in the fluid: where it is caught, and what a measurement says of it.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::mechanics::{Chain, TrappedAir};
 use crate::quantity::{Dimension, significant};
@@ -9,7 +10,7 @@ use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const BUBBLE_TRAP: Check = Check {
-    name: "bubble-trap",
+    id: CheckId::BubbleTrap,
     severity: Severity::Warning,
     finds: "The slave's far end lies higher than its bleed screw, and a bubble stays there.",
     why: "Bleeding never gets it out, and it takes part of every stroke.",
@@ -27,7 +28,7 @@ pub const BUBBLE_TRAP: Check = Check {
 };
 
 pub const AIR_IN_LINE: Check = Check {
-    name: "air-in-line",
+    id: CheckId::AirInLine,
     severity: Severity::Warning,
     finds: "What was measured on the car is not what is worked out.",
     why: "A short stroke means air in the fluid, or a part that is not what the spec says.",

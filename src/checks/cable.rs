@@ -4,6 +4,7 @@ use super::cure::{Goal, cure};
 use super::edit::edit_field;
 use super::sizes::written;
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::Actuation;
 use crate::model::System;
@@ -43,7 +44,7 @@ const EASY: Example = Example::File(
 );
 
 pub const TOO_TIGHT: Check = Check {
-    name: "cable-too-tight",
+    id: CheckId::CableTooTight,
     severity: Severity::Error,
     finds: "A bend of the cable is tighter than its maker allows.",
     why: "The strands rub through the liner, the cable drags and then breaks.",
@@ -55,7 +56,7 @@ pub const TOO_TIGHT: Check = Check {
 };
 
 pub const BENDS: Check = Check {
-    name: "cable-bends",
+    id: CheckId::CableBends,
     severity: Severity::Warning,
     finds: "The bends of the cable take much of what the foot puts in.",
     why: "The pedal is heavy and comes back slowly, more so as the liner wears.",
@@ -88,7 +89,7 @@ fn too_tight(system: &System, out: &mut Found) {
     }
     let show = |value| system.show(value, Dimension::LENGTH);
     let problem = super::problem_of_field(
-        TOO_TIGHT.name,
+        TOO_TIGHT.id,
         system,
         field!(cable.tightest_bend),
         format!(

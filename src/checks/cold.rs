@@ -1,6 +1,7 @@
 //! What the fluid does in the cold and as the disc wears.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
@@ -8,7 +9,7 @@ use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const SLOW_RETURN: Check = Check {
-    name: "slow-return",
+    id: CheckId::SlowReturn,
     severity: Severity::Warning,
     finds: "In the cold the line lets the fluid back too slowly.",
     why: "The clutch engages late and slips on every change until it is warm.",
@@ -28,7 +29,7 @@ pub const SLOW_RETURN: Check = Check {
 };
 
 pub const RESERVOIR: Check = Check {
-    name: "small-reservoir",
+    id: CheckId::SmallReservoir,
     severity: Severity::Warning,
     finds: "The reservoir holds less than one stroke of the master and the wear of the disc.",
     why: "It runs dry and lets air in, or overflows as the disc wears and the piston comes home.",
@@ -66,7 +67,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     let wider = bore * (time / most).powf(0.25);
     out.push(
         super::context::problem_of_component(
-            SLOW_RETURN.name,
+            SLOW_RETURN.id,
             cx.system,
             line,
             field!(line.bore),

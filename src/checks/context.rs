@@ -4,6 +4,7 @@ use super::edit::place_in;
 use super::limits::{ResultLimit, is_upper};
 use super::sizes::written;
 use super::{Check, Limit, Raised};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Actuation, Chain, EndedBy};
@@ -45,11 +46,11 @@ impl<'a> Context<'a> {
     /// What bounds a result by this check, in internal units; `None` where the author's own `require` on
     /// the result takes the place of a limit that is only a default.
     pub fn bound(&self, result: ResultId) -> Option<f64> {
-        let row = ResultLimit::of(result).find(|row| row.check.name == self.check.name);
+        let row = ResultLimit::of(result).find(|row| row.check.id == self.check.id);
         debug_assert!(
             row.is_some(),
             "{} has no bound on {}",
-            self.check.name,
+            self.check.id,
             result.spec().name
         );
         Some(row?.value(self.system, self.settings)?.nominal)
@@ -63,7 +64,7 @@ impl<'a> Context<'a> {
 
     /// What a limit of this check rests on, for a message.
     pub fn source_of(&self, limit: &str) -> String {
-        let set = |limit: &&Limit| self.settings.limit(self.check.name, limit.name).is_some();
+        let set = |limit: &&Limit| self.settings.limit(self.check.id, limit.name).is_some();
         let limit = self.check.limits.iter().find(|l| l.name == limit);
         match (&self.settings.file, limit.filter(set)) {
             (Some(file), Some(_)) => format!("set in `{file}`"),
@@ -166,12 +167,12 @@ impl<'a> Context<'a> {
 
     /// A problem of this check at a field, where the system itself says what it is.
     pub fn problem(&self, field: FieldId, message: impl Into<String>) -> Problem {
-        problem_of_field(self.check.name, self.system, field, message)
+        problem_of_field(self.check.id, self.system, field, message)
     }
 
     /// A problem of this check at the system's name.
     pub fn problem_of_system(&self, message: impl Into<String>) -> Problem {
-        Problem::new(self.check.name, self.system.place.clone(), message)
+        Problem::new(self.check.id, self.system.place.clone(), message)
     }
 
     // ---- cures ----
@@ -200,7 +201,7 @@ impl<'a> Context<'a> {
 /// A problem at a field, where the system itself says what it is; what a part or a base gives is
 /// shown beside it.
 pub fn problem_of_field(
-    check: &'static str,
+    check: CheckId,
     system: &System,
     field: FieldId,
     message: impl Into<String>,
@@ -213,7 +214,7 @@ pub fn problem_of_field(
 
 /// The same for a component at hand, such as one line among several.
 pub fn problem_of_component(
-    check: &'static str,
+    check: CheckId,
     system: &System,
     component: &Component,
     field: FieldId,

@@ -8,6 +8,7 @@ use super::edit::edit_field;
 use super::limits::LIMITS;
 use super::sizes::Rounding;
 use super::{Check, Context, Detail, Found, Raised, require_failed, thin_margin};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem, Severity};
 use crate::model::System;
 use crate::quantity::{UnitExpr, significant};
@@ -377,10 +378,9 @@ impl<'c, 'a> CureSearch<'c, 'a> {
             return None;
         }
         let raised = findings(cx, &system, &outcome);
-        let count = |raised: &[Raised], check: &Check| {
-            raised.iter().filter(|r| r.check.name == check.name).count()
-        };
-        let cures = count(&raised, cx.check) < count(present, cx.check);
+        let count =
+            |raised: &[Raised], check: CheckId| raised.iter().filter(|r| r.check == check).count();
+        let cures = count(&raised, cx.check.id) < count(present, cx.check.id);
         let brings_none = raised
             .iter()
             .filter(|raised| severity(cx, raised) == Some(Severity::Error))
@@ -495,10 +495,10 @@ fn findings(cx: &Context<'_>, system: &System, outcome: &Outcome) -> Vec<Raised>
 
 /// How bad a finding is to whoever reads it; `None` for one that is silenced.
 fn severity(cx: &Context<'_>, raised: &Raised) -> Option<Severity> {
-    let allowed = cx.system.allow_for(raised.check.name, raised.block);
+    let allowed = cx.system.allow_for(raised.check, raised.block);
     match allowed {
         Some(_) => None,
-        None => raised.check.severity_under(cx.settings),
+        None => Check::of(raised.check).severity_under(cx.settings),
     }
 }
 

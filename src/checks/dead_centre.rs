@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Leverage};
 use crate::quantity::Dimension;
@@ -11,7 +12,7 @@ use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "dead-centre",
+    id: CheckId::DeadCentre,
     severity: Severity::Error,
     finds: "The pedal's rod arm comes to dead centre, in line with the rod, before the pedal ends.",
     why: "From there on the pedal moves the piston no further, and it can swing past and stay down.",

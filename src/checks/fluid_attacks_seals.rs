@@ -2,13 +2,14 @@
 
 use super::edit::edit_field;
 use super::{Check, Example, Found, Run, problem_of_field};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "fluid-attacks-seals",
+    id: CheckId::FluidAttacksSeals,
     severity: Severity::Error,
     finds: "The fluid attacks what the seals of a cylinder are made of.",
     why: "The seals swell, stick and tear within days, and the clutch does not come back or is gone.",
@@ -67,7 +68,7 @@ fn run(system: &System, out: &mut Found) {
         .collect();
     let fluid = fluid_name(grade);
     let mut problem = problem_of_field(
-        CHECK.name,
+        CHECK.id,
         system,
         field!(fluid.grade),
         format!(

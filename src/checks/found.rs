@@ -1,13 +1,14 @@
 //! What the checks find in a system, with words or without.
 
-use super::{Check, Detail};
+use super::Detail;
+use crate::check_id::CheckId;
 use crate::finding::Problem;
 use crate::schema::BlockId;
 
 /// A check that has found something, and the block that it is about.
 #[derive(Clone, Copy, Debug)]
 pub struct Raised {
-    pub check: &'static Check,
+    pub check: CheckId,
     pub block: Option<BlockId>,
 }
 
@@ -16,7 +17,7 @@ pub struct Raised {
 #[derive(Debug)]
 pub struct Found {
     detail: Detail,
-    running: Option<&'static Check>,
+    running: Option<CheckId>,
     pub problems: Vec<Problem>,
     pub raised: Vec<Raised>,
 }
@@ -42,7 +43,7 @@ impl Found {
     }
 
     /// What is found from now on, this check has found.
-    pub(super) fn running(&mut self, check: &'static Check) {
+    pub(super) fn running(&mut self, check: CheckId) {
         self.running = Some(check);
     }
 

@@ -3,6 +3,7 @@
 use super::bite::bite_to_spare;
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
@@ -10,7 +11,7 @@ use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
-    name: "heavy-pedal",
+    id: CheckId::HeavyPedal,
     severity: Severity::Warning,
     finds: "The pedal takes more force than a driver likes to give in traffic.",
     why: "The leg tires, and the foot slips off or rides the clutch.",

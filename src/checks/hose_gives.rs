@@ -3,6 +3,7 @@
 use super::context::problem_of_component;
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::Wall;
 use crate::quantity::Dimension;
@@ -11,7 +12,7 @@ use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
-    name: "hose-gives",
+    id: CheckId::HoseGives,
     severity: Severity::Warning,
     finds: "Hoses and tubes swell by a large share of what the master sends.",
     why: "The pedal feels like a spring, and the disc comes free late and later still on a hot day.",
@@ -83,7 +84,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         Wall::Tube { .. } | Wall::Rigid => field!(line.wall),
     };
     let length = component.given(field!(line.length));
-    let problem = problem_of_component(CHECK.name, cx.system, component, field, message).related(
+    let problem = problem_of_component(CHECK.id, cx.system, component, field, message).related(
         length.map_or_else(|| component.place.clone(), |given| given.place.clone()),
         "it swells by this much of length",
     );

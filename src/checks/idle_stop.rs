@@ -1,13 +1,14 @@
 //! A pedal stop that the pedal never meets.
 
 use super::{Check, Example, Found, Run, problem_of_field};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "idle-stop",
+    id: CheckId::IdleStop,
     severity: Severity::Warning,
     finds: "The pedal's stop lies beyond the end of the pedal's own travel.",
     why: "The pedal is on the floor before it meets the stop, which guards nothing; or one of the two travels was measured wrong.",
@@ -37,7 +38,7 @@ fn run(system: &System, out: &mut Found) {
         length(stop),
         length(travel),
     );
-    let problem = problem_of_field(CHECK.name, system, field!(pedal.stop), message)
+    let problem = problem_of_field(CHECK.id, system, field!(pedal.stop), message)
         .short_by(stop - travel, Dimension::LENGTH);
     let problem = match system.given(field!(pedal.travel)) {
         Some(given) => problem.related(given.place.clone(), "the pedal's own travel"),

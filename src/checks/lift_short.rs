@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::result;
 use crate::schema::COMMON;
@@ -9,7 +10,7 @@ use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "lift-short",
+    id: CheckId::LiftShort,
     severity: Severity::Error,
     finds: "At full pedal the plate lifts less than the disc's cushion and the gaps at its faces want.",
     why: "The disc drags although the fingers travel as far as the cover asks.",

@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::EndedBy;
 use crate::quantity::Dimension;
@@ -10,7 +11,7 @@ use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
-    name: "master-bottoms",
+    id: CheckId::MasterBottoms,
     severity: Severity::Error,
     finds: "The master's piston reaches the end of its stroke before the pedal, or its stop, ends the travel.",
     why: "The foot then presses on the cylinder's end: the rod bends, the bulkhead tears or the circlip gives.",

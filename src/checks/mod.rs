@@ -57,6 +57,7 @@ pub use found::{Found, Raised};
 pub use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Related, Severity};
 use crate::model::System;
 use crate::quantity::Dimension;
@@ -67,8 +68,7 @@ use std::cell::OnceCell;
 /// One check and its documentation.
 #[derive(Debug)]
 pub struct Check {
-    /// In plain words of the trade, kebab-case.
-    pub name: &'static str,
+    pub id: CheckId,
     pub severity: Severity,
     /// What it finds, as a sentence.
     pub finds: &'static str,
@@ -132,6 +132,19 @@ impl std::fmt::Debug for Run {
         })
     }
 }
+
+// Each stands at its identity's place.
+const _: () = {
+    let mut i = 0;
+    while i < CHECKS.len() {
+        assert!(
+            CHECKS[i].id.index() == i,
+            "the checks stand in another order than their identities"
+        );
+        i += 1;
+    }
+    assert!(CHECKS.len() == CheckId::ALL.len(), "a check has no row");
+};
 
 /// Every check, in the order of how bad what it finds is.
 pub static CHECKS: &[&Check] = &[
@@ -210,41 +223,52 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// A problem with its check; `None` for one that no check documents.
-    pub fn new(problem: Problem, system: Option<&System>) -> Option<Self> {
-        let check = Check::named(problem.check)?;
-        Some(Self {
+    /// A problem with its check.
+    pub fn new(problem: Problem, system: Option<&System>) -> Self {
+        let check = Check::of(problem.check);
+        Self {
             check,
             severity: check.severity,
             problem,
             system: system.map(|system| system.name.clone()),
-        })
+        }
     }
 
     /// Whether the mistake itself stands in another file, which this one uses.
     pub fn is_of_a_used_file(&self) -> bool {
         let problem = &self.problem;
         let elsewhere = |related: &Related| related.place.file != problem.place.file;
-        self.check.name == text::USE_MISSING.name && problem.related.iter().any(elsewhere)
+        self.check.id == CheckId::UseMissing && problem.related.iter().any(elsewhere)
     }
 }
 
 impl Check {
+    /// In plain words of the trade, kebab-case.
+    pub fn name(&self) -> &'static str {
+        self.id.name()
+    }
+
+    /// The check that has an identity.
+    pub fn of(id: CheckId) -> &'static Self {
+        CHECKS[id.index()]
+    }
+
+    /// The check of a name that an author writes.
     pub fn named(name: &str) -> Option<&'static Self> {
-        CHECKS.iter().copied().find(|check| check.name == name)
+        CheckId::named(name).map(Self::of)
     }
 
     /// A limit by name, in internal units: as it is set, or else the check's own.
     pub fn limit(&self, name: &str, settings: &Settings) -> Option<f64> {
         let limit = self.limits.iter().find(|limit| limit.name == name);
-        debug_assert!(limit.is_some(), "{} has no limit {name}", self.name);
+        debug_assert!(limit.is_some(), "{} has no limit {name}", self.id);
         let limit = limit?;
-        Some(settings.limit(self.name, limit.name).unwrap_or(limit.value))
+        Some(settings.limit(self.id, limit.name).unwrap_or(limit.value))
     }
 
     /// How bad what it finds is, as it is set; `None` where it is off.
     pub fn severity_under(&self, settings: &Settings) -> Option<Severity> {
-        match settings.level(self.name) {
+        match settings.level(self.id) {
             None => Some(self.severity),
             Some(Level::At(severity)) => Some(severity),
             Some(Level::Off) => None,
@@ -278,7 +302,7 @@ pub fn run(
 ) {
     let present = OnceCell::new();
     for &check in CHECKS {
-        found.running(check);
+        found.running(check.id);
         match (&check.run, outcome) {
             (Run::System(run), _) | (Run::Impossible(run), Err(NotWorked::Impossible)) => {
                 run(system, found);

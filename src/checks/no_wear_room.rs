@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::mechanics::Actuation;
 use crate::schema::COMMON;
@@ -9,7 +10,7 @@ use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
-    name: "no-wear-room",
+    id: CheckId::NoWearRoom,
     severity: Severity::Error,
     finds: "The disc may wear further than the bearing has room to come back.",
     why: "Once the room is used up the bearing holds the fingers back, the clutch slips and burns.",

@@ -1,10 +1,11 @@
 //! Combinations that were left out.
 
 use super::{Check, Example, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 
 pub const CHECK: Check = Check {
-    name: "not-all-tried",
+    id: CheckId::NotAllTried,
     severity: Severity::Info,
     finds: "A system stands for so many combinations that an editor tries only some of them while you type.",
     why: "One that was left out may still not work; `bitepoint check` tries them all.",

@@ -1,13 +1,14 @@
 //! Values that the spec gives and that nothing uses.
 
 use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, wrong_way};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, System};
 use crate::schema::{BLOCKS, FieldId, Need, Presence, block_needs};
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "not-used",
+    id: CheckId::NotUsed,
     severity: Severity::Info,
     finds: "The spec gives a value that changes nothing, because something that belongs to it is missing.",
     why: "It looks as if the value were checked, and it is not.",
@@ -39,7 +40,7 @@ fn run(system: &System, out: &mut Found) {
     if has_no_viscosity(system) && !out.noted(block!(fluid)) {
         out.push(
             problem_of_field(
-                CHECK.name,
+                CHECK.id,
                 system,
                 field!(fluid.coldest),
                 "`fluid.coldest` is not used: no limit on how thick mineral oil gets in the cold \
@@ -120,7 +121,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     let verb = if fields.len() == 1 { "is" } else { "are" };
     let subject = format!("{} {verb} not used", joined(&paths, " and "));
     let first = *fields.first()?;
-    let at = |message: String| problem_of_component(CHECK.name, system, component, first, message);
+    let at = |message: String| problem_of_component(CHECK.id, system, component, first, message);
     let is_of_fork = |need: &Need| match need {
         Need::Block(block) => *block == block!(fork),
         Need::Field(field) => field.block == block!(fork),

@@ -1,6 +1,7 @@
 //! Numbers that have no meaning together.
 
 use super::{Check, Example, Found, Run, problem_of_field};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
@@ -8,7 +9,7 @@ use crate::quantity::Dimension;
 use crate::schema::FieldId;
 
 pub const CHECK: Check = Check {
-    name: "not-worked",
+    id: CheckId::NotWorked,
     severity: Severity::Error,
     finds: "Every value is possible by itself, but together they have no meaning.",
     why: "Nothing can be worked out, so nothing else can be checked.",
@@ -40,7 +41,7 @@ fn run(system: &System, out: &mut Found) {
     let problem = known.iter().find_map(|cause| cause(system));
     out.push(problem.unwrap_or_else(|| {
         Problem::new(
-            CHECK.name,
+            CHECK.id,
             system.place.clone(),
             format!(
                 "the numbers of `{}` have no meaning together, and nothing comes of them",
@@ -55,7 +56,7 @@ fn run(system: &System, out: &mut Found) {
 }
 
 fn problem(system: &System, field: FieldId, message: String) -> Problem {
-    problem_of_field(CHECK.name, system, field, message)
+    problem_of_field(CHECK.id, system, field, message)
 }
 
 /// A ring-shaped piston without an area.

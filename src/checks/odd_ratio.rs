@@ -1,6 +1,7 @@
 //! A ratio outside what is usually built.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::mechanics::SlaveBore;
 use crate::quantity::Dimension;
@@ -18,7 +19,7 @@ const fn limit(name: &'static str, value: f64, what: &'static str) -> Limit {
 }
 
 pub const CHECK: Check = Check {
-    name: "odd-ratio",
+    id: CheckId::OddRatio,
     severity: Severity::Warning,
     finds: "The pedal, the cylinders or the fork have a ratio that is seldom built.",
     why: "Something was measured at the wrong place, or the pedal comes out far too heavy or too long.",

@@ -2,6 +2,7 @@
 
 use super::sizes::{ROUNDING, common_bore_near, is_inch_size, written};
 use super::{Check, Example, Found, Run, problem_of_field};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::Severity;
 use crate::model::System;
@@ -9,7 +10,7 @@ use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::COMMON;
 
 pub const CHECK: Check = Check {
-    name: "odd-size",
+    id: CheckId::OddSize,
     severity: Severity::Info,
     finds: "A cylinder's bore is not one that is commonly made.",
     why: "It was probably measured or typed wrong, or the part will be hard to replace.",
@@ -42,7 +43,7 @@ fn run(system: &System, out: &mut Found) {
         let near = written(near, unit.as_ref());
         out.push(
             problem_of_field(
-                CHECK.name,
+                CHECK.id,
                 system,
                 field,
                 format!(

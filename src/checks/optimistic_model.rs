@@ -1,6 +1,7 @@
 //! Losses that the spec leaves out and that could use up the release margin.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::{Place, Severity};
 use crate::mechanics::{Chain, Wall};
@@ -13,7 +14,7 @@ const CC_PER_FOOT_AT_1000_PSI: f64 = 1000.0 / (12.0 * 25.4) / 6.894_757_293_168_
 const HOSES: &str = "49 CFR 571.106, Table I, regular expansion at 1000 psi, from memory";
 
 pub const CHECK: Check = Check {
-    name: "optimistic-model",
+    id: CheckId::OptimisticModel,
     severity: Severity::Info,
     finds: "Losses that the spec says nothing of could use up the release margin.",
     why: "The clutch frees on paper and drags in the car.",

@@ -4,13 +4,14 @@ use super::context::problem_of_component;
 use super::cure::{Goal, cure};
 use super::limits::{least_rating, name_of_rated};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
 use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
-    name: "over-pressure",
+    id: CheckId::OverPressure,
     severity: Severity::Error,
     finds: "The pressure on the way down is above what the weakest of master, slave and lines may carry.",
     why: "A hose bursts or a seal turns over, and there is no clutch from one moment to the next.",
@@ -40,7 +41,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.pressure(pressure),
         cx.pressure(most),
     );
-    let problem = problem_of_component(CHECK.name, cx.system, part, field, message)
+    let problem = problem_of_component(CHECK.id, cx.system, part, field, message)
         .related(
             cx.place(field!(cover.release_load)),
             "the load that makes the pressure",

@@ -2,13 +2,14 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
 use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
-    name: "over-release",
+    id: CheckId::OverRelease,
     severity: Severity::Error,
     finds: "At full pedal the fingers have travelled past the most that the cover may take.",
     why: "The diaphragm is bent too far: its fingers crack or lose their set, or touch the disc.",

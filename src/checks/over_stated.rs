@@ -40,7 +40,7 @@ pub fn run(system: &System, settings: &Settings, out: &mut Found) {
     }
     let show = |value| system.show(value, Dimension::LENGTH);
     let mut problem = problem_of_field(
-        text::OVER_STATED.name,
+        text::OVER_STATED.id,
         system,
         at_pad,
         format!(

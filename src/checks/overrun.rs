@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
@@ -9,7 +10,7 @@ use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const SLAVE: Check = Check {
-    name: "slave-overrun",
+    id: CheckId::SlaveOverrun,
     severity: Severity::Error,
     finds: "At full pedal the slave's piston has gone past the end of its stroke.",
     why: "It strikes its stop and the fingers get no further, or it leaves its bore and the fluid with it.",
@@ -21,7 +22,7 @@ pub const SLAVE: Check = Check {
 };
 
 pub const BEARING: Check = Check {
-    name: "bearing-overrun",
+    id: CheckId::BearingOverrun,
     severity: Severity::Error,
     finds: "At full pedal the release bearing has slid further than its guide allows.",
     why: "It runs off its guide, or strikes the cover or the gearbox.",
@@ -33,7 +34,7 @@ pub const BEARING: Check = Check {
 };
 
 pub const FORK: Check = Check {
-    name: "fork-fouls",
+    id: CheckId::ForkFouls,
     severity: Severity::Error,
     finds: "At full pedal the fork's outer end has travelled further than its opening in the housing allows.",
     why: "The fork strikes the housing: the pedal stops hard, and fork, pivot or casting break.",

@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::result;
 use crate::schema::COMMON;
@@ -9,7 +10,7 @@ use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "pedal-stays-down",
+    id: CheckId::PedalStaysDown,
     severity: Severity::Error,
     finds: "On the way back the clutch and the springs do not push the pedal up against friction and assist.",
     why: "The pedal stays on the floor, or hangs, and the clutch does not engage fully.",

@@ -2,13 +2,14 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::Require;
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::Comparison;
 
 pub const CHECK: Check = Check {
-    name: "require-failed",
+    id: CheckId::RequireFailed,
     severity: Severity::Error,
     finds: "A result is not within the limit that a `require` sets, or cannot be worked out for it.",
     why: "Whoever wrote the limit would not accept the car.",
@@ -84,7 +85,7 @@ fn failed(cx: &Context<'_>, require: &Require, is_cured: bool) -> Problem {
     let problem = |message: String| {
         // What a base in another file requires is shown where this system stands.
         if require.place.file == cx.system.place.file {
-            Problem::new(CHECK.name, require.place.clone(), message)
+            Problem::new(CHECK.id, require.place.clone(), message)
         } else {
             cx.problem_of_system(message)
                 .related(require.place.clone(), "required here")

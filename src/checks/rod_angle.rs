@@ -1,6 +1,7 @@
 //! Rods that leave the line of their bores.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::Dimension;
@@ -11,7 +12,7 @@ use crate::{block, field};
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 pub const SLAVE: Check = Check {
-    name: "rod-angle",
+    id: CheckId::RodAngle,
     severity: Severity::Warning,
     finds: "The slave's rod leans out of its bore's line.",
     why: "It wears piston and bore on one side, and a rod that is only laid in jumps out.",
@@ -45,7 +46,7 @@ pub const SLAVE: Check = Check {
 };
 
 pub const PEDAL: Check = Check {
-    name: "pedal-rod-angle",
+    id: CheckId::PedalRodAngle,
     severity: Severity::Warning,
     finds: "The pedal's rod leans out of the master's bore.",
     why: "It wears the master's seals on one side.",

@@ -2,13 +2,14 @@
 
 use super::edit::edit_field;
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
-    name: "rod-length",
+    id: CheckId::RodLength,
     severity: Severity::Error,
     finds: "The slave's rod is given as one length, and the places of its ends make it another.",
     why: "Too long, it holds the clutch open or has no room for wear; too short, it falls out or the piston leaves its bore.",

@@ -1,6 +1,7 @@
 //! The stack of the housing leaves another gap than the spec says.
 
 use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
@@ -8,7 +9,7 @@ use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "setup-gap",
+    id: CheckId::SetupGap,
     severity: Severity::Warning,
     finds: "Housing, adapter, cover and slave stack up to another gap than rest extension and free play say.",
     why: "With less gap the slave is crushed or has no room for wear; with more its piston comes too far out.",

@@ -2,13 +2,14 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
 use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
-    name: "short-release",
+    id: CheckId::ShortRelease,
     severity: Severity::Error,
     finds: "At full pedal the fingers have not travelled as far as the cover needs to free the disc.",
     why: "The disc drags: gears grind going in, and the car creeps with the pedal down.",

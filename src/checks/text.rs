@@ -1,13 +1,14 @@
 //! The checks that are raised while a text is read: their documentation.
 
 use super::{Check, Example, Run, over_stated};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 
 /// What the language says of itself.
 pub const LANGUAGE: &str = "the language's own rule";
 
 const fn check(
-    name: &'static str,
+    id: CheckId,
     severity: Severity,
     finds: &'static str,
     why: &'static str,
@@ -15,7 +16,7 @@ const fn check(
     good: Example,
 ) -> Check {
     Check {
-        name,
+        id,
         severity,
         finds,
         why,
@@ -31,7 +32,7 @@ use Example::{File, Settings, System};
 use Severity::{Error, Hint};
 
 pub const SYNTAX: Check = check(
-    "syntax",
+    CheckId::Syntax,
     Error,
     "Something in the text is not written as the language has it.",
     "The statement cannot be understood; all the rest of the file still is.",
@@ -40,7 +41,7 @@ pub const SYNTAX: Check = check(
 );
 
 pub const WRONG_UNIT: Check = check(
-    "wrong-unit",
+    CheckId::WrongUnit,
     Error,
     "A value is of another kind than its field or its neighbours: a force where a length is wanted, or no unit at all.",
     "Whatever were computed from it would be nonsense.",
@@ -49,7 +50,7 @@ pub const WRONG_UNIT: Check = check(
 );
 
 pub const UNKNOWN_UNIT: Check = check(
-    "unknown-unit",
+    CheckId::UnknownUnit,
     Error,
     "A unit is not one that the language knows, or is spelled by habit.",
     "A value in an unknown unit has no size.",
@@ -58,7 +59,7 @@ pub const UNKNOWN_UNIT: Check = check(
 );
 
 pub const UNKNOWN_BLOCK: Check = check(
-    "unknown-block",
+    CheckId::UnknownBlock,
     Error,
     "A block has a name that the schema does not know.",
     "It would be left out of the model without a word.",
@@ -67,7 +68,7 @@ pub const UNKNOWN_BLOCK: Check = check(
 );
 
 pub const UNKNOWN_FIELD: Check = check(
-    "unknown-field",
+    CheckId::UnknownField,
     Error,
     "A field has a name that its block does not know.",
     "It would be left out of the model without a word.",
@@ -76,7 +77,7 @@ pub const UNKNOWN_FIELD: Check = check(
 );
 
 pub const UNKNOWN_NAME: Check = check(
-    "unknown-name",
+    CheckId::UnknownName,
     Error,
     "A part, a let, a base, a function, a field or a choice is named that does not exist.",
     "There is nothing to take the value from.",
@@ -85,7 +86,7 @@ pub const UNKNOWN_NAME: Check = check(
 );
 
 pub const UNKNOWN_RESULT: Check = check(
-    "unknown-result",
+    CheckId::UnknownResult,
     Error,
     "A `require` names a result that is not worked out.",
     "The limit would never be held against anything.",
@@ -94,7 +95,7 @@ pub const UNKNOWN_RESULT: Check = check(
 );
 
 pub const MISSING_BLOCK: Check = check(
-    "missing-block",
+    CheckId::MissingBlock,
     Error,
     "A system lacks a component that every system of its kind has.",
     "Nothing can be worked out without it.",
@@ -103,7 +104,7 @@ pub const MISSING_BLOCK: Check = check(
 );
 
 pub const MISSING_FIELD: Check = check(
-    "missing-field",
+    CheckId::MissingField,
     Error,
     "A component lacks a value that has no default.",
     "Nothing can be worked out without it.",
@@ -121,7 +122,7 @@ pub const MISSING_FIELD: Check = check(
 );
 
 pub const GIVEN_TWICE: Check = check(
-    "given-twice",
+    CheckId::GivenTwice,
     Error,
     "A field, a block or a name stands twice where it may stand once.",
     "Which of the two is meant cannot be known.",
@@ -130,7 +131,7 @@ pub const GIVEN_TWICE: Check = check(
 );
 
 pub const TAKEN_NAME: Check = check(
-    "taken-name",
+    CheckId::TakenName,
     Severity::Warning,
     "A `let` has the name of a constant, a function or a unit of the language.",
     "`pi` keeps its own value, whatever the `let` says; the others are read for what they usually are: `2 g` are two grams, `2 * g` is twice the `let`.",
@@ -143,7 +144,7 @@ pub const OVER_STATED: Check = Check {
     limits: &[over_stated::AGREEMENT],
     run: Run::Limited(over_stated::run),
     ..check(
-        "over-stated",
+        CheckId::OverStated,
         Error,
         "One thing is said in two ways that do not agree.",
         "Which of the two is meant cannot be known.",
@@ -153,7 +154,7 @@ pub const OVER_STATED: Check = Check {
 };
 
 pub const OUT_OF_RANGE: Check = check(
-    "out-of-range",
+    CheckId::OutOfRange,
     Error,
     "A value is not physically possible, or a computation leaves the numbers.",
     "Whatever were computed from it would be nonsense.",
@@ -162,7 +163,7 @@ pub const OUT_OF_RANGE: Check = check(
 );
 
 pub const USE_MISSING: Check = check(
-    "use-missing",
+    CheckId::UseMissing,
     Error,
     "A file that is used cannot be read, may not be read, or has a mistake in it. A mistake is told once for each `use` that leads to it; an editor marks that with a warning, and the mistake itself where it stands.",
     "Its parts and lets are not there, or not all of them, and what depends on them is not worked out. An editor shows the results from before the mistake, and says so.",
@@ -171,7 +172,7 @@ pub const USE_MISSING: Check = check(
 );
 
 pub const USE_CYCLE: Check = check(
-    "use-cycle",
+    CheckId::UseCycle,
     Error,
     "Files, systems, lets or fields lead back to themselves.",
     "There is no value at the bottom of it.",
@@ -180,7 +181,7 @@ pub const USE_CYCLE: Check = check(
 );
 
 pub const TOO_LARGE: Check = check(
-    "too-large",
+    CheckId::TooLarge,
     Error,
     "A file, an expression, a row of references or a nesting is beyond the limits that keep the tool quick.",
     "It is refused, so that an answer always comes in bounded time.",
@@ -191,7 +192,7 @@ pub const TOO_LARGE: Check = check(
 );
 
 pub const UNUSED_PART: Check = check(
-    "unused-part",
+    CheckId::UnusedPart,
     Hint,
     "A part stands in a file with systems, and none of them uses it.",
     "It is left over, or another part was named by mistake.",
@@ -200,7 +201,7 @@ pub const UNUSED_PART: Check = check(
 );
 
 pub const UNUSED_LET: Check = check(
-    "unused-let",
+    CheckId::UnusedLet,
     Hint,
     "A named value stands in a file with systems, and nothing uses it.",
     "It is left over, or another name was written by mistake.",
@@ -209,7 +210,7 @@ pub const UNUSED_LET: Check = check(
 );
 
 pub const UNUSED_ALLOW: Check = check(
-    "unused-allow",
+    CheckId::UnusedAllow,
     Severity::Warning,
     "An `allow` silences nothing: its check finds nothing there, or does not exist.",
     "What was excused is no longer so, and the excuse would hide the next one.",
@@ -218,7 +219,7 @@ pub const UNUSED_ALLOW: Check = check(
 );
 
 pub const WRONG_SETTING: Check = check(
-    "wrong-setting",
+    CheckId::WrongSetting,
     Error,
     "Something in `bitepoint.toml` is not a setting, or has a value that is none.",
     "It would be left out without a word, and specs be held against other limits than was thought.",

@@ -2,13 +2,14 @@
 
 use super::limits::{OPEN, least_rating, name_of_rated};
 use super::{Bound, Check, Context, Example, Found, LIMITS, ResultLimit, Run, require_failed};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem, Severity};
 use crate::model::{Toleranced, ValuePart};
 use crate::schema::{COMMON, FieldId, ResultId};
 use crate::solve::Spread;
 
 pub const CHECK: Check = Check {
-    name: "thin-margin",
+    id: CheckId::ThinMargin,
     severity: Severity::Warning,
     finds: "A margin holds with every part at its nominal size, and not at the worst of the tolerances.",
     why: "Of many kits that are alike on paper, some will not work.",
@@ -176,7 +177,7 @@ fn told(
     } else {
         ""
     };
-    let problem = Problem::new(CHECK.name, place(cx, first), message)
+    let problem = Problem::new(CHECK.id, place(cx, first), message)
         .about(first.field.block)
         .short_by(excess, id)
         .help(format!("what takes it: {}{likely}; {cure}", named));

@@ -2,6 +2,7 @@
 
 use super::cure::{Goal, cure};
 use super::{Check, Context, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
@@ -9,7 +10,7 @@ use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "torque-short",
+    id: CheckId::TorqueShort,
     severity: Severity::Error,
     finds: "The clutch slips at less torque than the engine gives times its service factor.",
     why: "It slips under load, glazes and burns.",

@@ -3,13 +3,14 @@
 use super::context::problem_of_component;
 use super::sizes::written;
 use super::{Check, Example, Found, Run};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System, Value};
 use crate::quantity::{Band, UnitExpr, significant};
 use crate::schema::{BLOCKS, COMMON, FieldId};
 
 pub const CHECK: Check = Check {
-    name: "unit-slip",
+    id: CheckId::UnitSlip,
     severity: Severity::Warning,
     finds: "A value is far from what is usual, and in another unit it would not be.",
     why: "Everything worked out from it is off by the ratio of the two units.",
@@ -89,7 +90,7 @@ fn slip(
         range(high),
     );
     let fits = fitting.join("` or `");
-    let mut problem = problem_of_component(CHECK.name, system, component, field, message)
+    let mut problem = problem_of_component(CHECK.id, system, component, field, message)
         .help(format!("if the unit slipped, write `{fits}`"));
     if given.origin == Origin::Own {
         for text in fitting {

@@ -2,13 +2,14 @@
 
 use super::edit::edit_field;
 use super::{Check, Example, Found, Run, problem_of_field};
+use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
 use crate::schema::{COMMON, FieldId};
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
-    name: "wrong-way",
+    id: CheckId::WrongWay,
     severity: Severity::Error,
     finds: "What drives the fork moves the fork so that the bearing goes away from release.",
     why: "The pedal does nothing but press the bearing off the fingers, or the fork out of its seat.",
@@ -20,7 +21,7 @@ pub const CHECK: Check = Check {
 };
 
 pub const UNKNOWN: Check = Check {
-    name: "way-unknown",
+    id: CheckId::WayUnknown,
     severity: Severity::Info,
     finds: "The spec does not say which way the bearing goes, so its direction of release is not checked.",
     why: "A fork that is worked from the wrong side presses the bearing off the fingers, and the pedal does nothing.",
@@ -100,7 +101,7 @@ fn unknown(system: &System, out: &mut Found) {
     };
     out.push(
         problem_of_field(
-            UNKNOWN.name,
+            UNKNOWN.id,
             system,
             field!(fork.pivot),
             format!(
@@ -130,7 +131,7 @@ fn concentric(system: &System, out: &mut Found) {
         return;
     }
     let problem = problem_of_field(
-        CHECK.name,
+        CHECK.id,
         system,
         field!(cover.action),
         "a concentric slave can only push the bearing towards the engine, and this cover must be \
@@ -178,7 +179,7 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         _ => "pulled",
     };
     let mut problem = problem_of_field(
-        CHECK.name,
+        CHECK.id,
         system,
         moves,
         format!(

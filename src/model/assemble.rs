@@ -8,6 +8,7 @@ use super::merge::merge;
 use super::source::known_block;
 use super::system::{Allow, Choose, PartName, Require, Soundness, System};
 use super::value::{check_dimension, learn_units};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Display, nearest};
 use crate::schema::{BlockId, FieldId, RESULTS, ResultId};
@@ -144,7 +145,7 @@ impl<'a> Builder<'a> {
             let Some(result) = ResultId::named(name) else {
                 self.record_minor(
                     Problem::new(
-                        "unknown-result",
+                        CheckId::UnknownResult,
                         place,
                         format!("there is no result `{name}`"),
                     )
@@ -200,7 +201,7 @@ impl<'a> Builder<'a> {
                     Some(_) if !known.insert((&choose.block.text, &name.text)) => {
                         self.record(
                             Problem::new(
-                                "given-twice",
+                                CheckId::GivenTwice,
                                 mention,
                                 format!("`{}` is among the choices twice", name.text),
                             )
@@ -216,7 +217,7 @@ impl<'a> Builder<'a> {
                         let known = self.bundle.known_parts(source, &choose.block.text);
                         let unknown = || {
                             Problem::new(
-                                "unknown-name",
+                                CheckId::UnknownName,
                                 mention,
                                 format!("there is no part `{} {}`", choose.block.text, name.text),
                             )

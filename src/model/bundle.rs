@@ -1,6 +1,7 @@
 //! A file with all the files that it uses, and what each of them can see of the others.
 
 use super::source::{Files, ReadError, Source};
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
 use crate::settings::Settings;
@@ -202,7 +203,7 @@ impl Bundle {
             };
             problems.push(
                 Problem::new(
-                    "given-twice",
+                    CheckId::GivenTwice,
                     root.place(name.span),
                     format!("the {kind} `{}` is given twice", name.text),
                 )
@@ -261,7 +262,7 @@ impl Loader<'_> {
                 self.entry = Some(place.clone());
             }
             if item.path.text.is_empty() {
-                let problem = Problem::new("use-missing", place, "this `use` names no file");
+                let problem = Problem::new(CheckId::UseMissing, place, "this `use` names no file");
                 let problem = problem.help(self.where_paths_lead());
                 self.missing[index].get_or_insert_with(|| problem.clone());
                 self.problems.push(problem);
@@ -302,7 +303,7 @@ impl Loader<'_> {
                         // A circle through the first file is that one's as well.
                         let own = self.entry.clone().filter(|_| trail[start] == 0);
                         self.problems.push(Problem::new(
-                            "use-cycle",
+                            CheckId::UseCycle,
                             own.unwrap_or_else(|| place.clone()),
                             format!(
                                 "these files use each other in a circle: {}",
@@ -343,7 +344,7 @@ impl Loader<'_> {
         depth: usize,
         place: &Place,
     ) -> Result<Found, Problem> {
-        let too_large = |message| Err(Problem::new("too-large", place.clone(), message));
+        let too_large = |message| Err(Problem::new(CheckId::TooLarge, place.clone(), message));
         let mut failed: Option<(&FileName, ReadError)> = None;
         for name in names {
             if let Some(&known) = self.by_name.get(name) {
@@ -376,7 +377,11 @@ impl Loader<'_> {
         // What is written with the whole way to it is shown as it is written.
         let is_whole = path.starts_with('/') || shown.is_empty();
         let shown = if is_whole { path } else { &shown };
-        let problem = Problem::new("use-missing", place.clone(), format!("`{shown}` {why}"));
+        let problem = Problem::new(
+            CheckId::UseMissing,
+            place.clone(),
+            format!("`{shown}` {why}"),
+        );
         Err(problem.help(help.unwrap_or_else(|| self.where_paths_lead())))
     }
 

@@ -3,6 +3,7 @@
 use super::fields::Builder;
 use super::layers::MOST_LISTED;
 use super::system::{Component, System};
+use crate::check_id::CheckId;
 use crate::finding::Problem;
 use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
 
@@ -55,7 +56,7 @@ impl Builder<'_> {
         match drives.iter().filter(|drive| **drive).count() {
             0 => {
                 let problem = Problem::new(
-                    "missing-block",
+                    CheckId::MissingBlock,
                     place.clone(),
                     format!("nothing works the fork of `{name}`"),
                 )
@@ -72,7 +73,7 @@ impl Builder<'_> {
             }
             _ => {
                 let problem = Problem::new(
-                    "over-stated",
+                    CheckId::OverStated,
                     system.place.clone(),
                     format!("more than one thing works the fork of `{}`", system.name),
                 )
@@ -96,7 +97,7 @@ impl Builder<'_> {
                 let place = fork.place.clone();
                 self.record(
                     Problem::new(
-                        "over-stated",
+                        CheckId::OverStated,
                         place,
                         "a concentric slave pushes the bearing itself and has no fork",
                     )
@@ -118,7 +119,7 @@ impl Builder<'_> {
                 let place = cover.place.clone();
                 self.record(
                     Problem::new(
-                        "missing-field",
+                        CheckId::MissingField,
                         place,
                         "`cover` does not say how hard the fingers push back",
                     )
@@ -137,7 +138,7 @@ impl Builder<'_> {
             .flatten()
             {
                 let problem = Problem::new(
-                    "over-stated",
+                    CheckId::OverStated,
                     given.name.clone(),
                     "the `diaphragm` says how hard the cover pushes, and so does this",
                 )
@@ -147,7 +148,7 @@ impl Builder<'_> {
         }
         for block in missing {
             let problem = Problem::new(
-                "missing-block",
+                CheckId::MissingBlock,
                 place.clone(),
                 format!("`{name}` has no `{block}`"),
             )
@@ -198,7 +199,7 @@ impl Builder<'_> {
                         .collect();
                     problems.push(
                         Problem::new(
-                            "missing-field",
+                            CheckId::MissingField,
                             component.place.clone(),
                             format!("`{}` wants {}", schema.name, ways.join(", or ")),
                         )
@@ -253,7 +254,7 @@ impl Builder<'_> {
                 let number = |v| crate::quantity::significant(v, 4);
                 self.record(
                     Problem::new(
-                        "over-stated",
+                        CheckId::OverStated,
                         given.place.clone(),
                         format!(
                             "the ratio is given as {}, and the arms make it {}",
@@ -281,7 +282,7 @@ impl Builder<'_> {
             }
             if let (Some(first), Some(second)) = (component.given(one), component.given(other)) {
                 let problem = Problem::new(
-                    "over-stated",
+                    CheckId::OverStated,
                     second.name.clone(),
                     format!(
                         "`{}` and `{}` say the same thing in two ways",
@@ -301,7 +302,7 @@ impl Builder<'_> {
 fn missing_fields(component: &Component, block: &str, missing: &[&str]) -> Problem {
     let list = missing.join("`, `");
     let problem = Problem::new(
-        "missing-field",
+        CheckId::MissingField,
         component.place.clone(),
         format!("`{block}` has no `{list}`"),
     )

@@ -2,6 +2,7 @@
 //! `use` that leads to them.
 
 use super::bundle::Bundle;
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -113,7 +114,7 @@ impl<'t> DedupSink<'t> {
             let file = self.bundle.shown(&first.place.file);
             let message = format!("`{file}` has {}{more}{effect}", worst.words());
             let line = worst.lines.first().map_or(1, |line| line + 1);
-            let problem = Problem::new("use-missing", place, message)
+            let problem = Problem::new(CheckId::UseMissing, place, message)
                 .help(format!("line {line}: {}", first.message))
                 .related(first.place.clone(), "the mistake");
             Some(problem)

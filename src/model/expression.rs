@@ -1,5 +1,6 @@
 //! Expressions to quantities, with every dimension held against what each operator wants.
 
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, nearest};
 use crate::syntax::{Expr, ExprKind, Operator};
@@ -92,7 +93,7 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
                 None => Ok(None),
                 Some(LetValue::Quantity(value)) => Ok(Some(value)),
                 Some(LetValue::Curve { .. }) => Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     at,
                     format!("`{name}` is a curve and cannot be part of an expression"),
                 )),
@@ -120,7 +121,11 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
                 .ok()
                 .and_then(|n| base.dimension.power(n))
                 .ok_or_else(|| {
-                    Problem::new("out-of-range", place(names), "this power is beyond all use")
+                    Problem::new(
+                        CheckId::OutOfRange,
+                        place(names),
+                        "this power is beyond all use",
+                    )
                 })?;
             if exponent < 0 && base.band.low <= 0.0 && base.band.high >= 0.0 {
                 return Err(division_by_zero(place(names)));
@@ -169,7 +174,7 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
 pub(super) fn refuse_scale(expr: &Expr, names: &dyn Names) -> Result<(), Problem> {
     match &expr.kind {
         ExprKind::Quantity { unit, .. } if unit.has_offset() => Err(Problem::new(
-            "wrong-unit",
+            CheckId::WrongUnit,
             names.place(expr),
             format!("a temperature in {unit} stands alone; it cannot be computed with"),
         )
@@ -183,7 +188,7 @@ fn finite(band: Band, dimension: Dimension, place: Place) -> Result<Option<Evalu
         Ok(Some(Evaluated { band, dimension }))
     } else {
         Err(Problem::new(
-            "out-of-range",
+            CheckId::OutOfRange,
             place,
             "this comes out beyond all numbers",
         ))
@@ -191,7 +196,11 @@ fn finite(band: Band, dimension: Dimension, place: Place) -> Result<Option<Evalu
 }
 
 fn division_by_zero(place: Place) -> Problem {
-    Problem::new("out-of-range", place, "this divides by zero, or may do so")
+    Problem::new(
+        CheckId::OutOfRange,
+        place,
+        "this divides by zero, or may do so",
+    )
 }
 
 fn binary(
@@ -202,7 +211,7 @@ fn binary(
 ) -> Result<Option<Evaluated>, Problem> {
     let too_large = || {
         Problem::new(
-            "out-of-range",
+            CheckId::OutOfRange,
             place.clone(),
             "this dimension is beyond all use",
         )
@@ -221,7 +230,7 @@ fn binary(
                     (right.dimension, left.dimension)
                 };
                 return Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     place,
                     format!("{} cannot be {verb} {}", article(first), article(second)),
                 )
@@ -260,7 +269,7 @@ fn call(
 ) -> Result<Option<Evaluated>, Problem> {
     if !FUNCTIONS.iter().any(|(name, _)| *name == function) {
         return Err(Problem::new(
-            "unknown-name",
+            CheckId::UnknownName,
             Place::new(
                 &place.file,
                 crate::syntax::Span {
@@ -280,7 +289,7 @@ fn call(
         for (value, at) in rest {
             if value.dimension != first.dimension {
                 return Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     at.clone(),
                     format!(
                         "`{function}` compares {} with {}",
@@ -302,7 +311,7 @@ fn call(
     }
     if !rest.is_empty() {
         return Err(Problem::new(
-            "syntax",
+            CheckId::Syntax,
             place,
             format!("`{function}` takes one argument, not {}", values.len()),
         ));
@@ -312,7 +321,7 @@ fn call(
             return Ok(());
         }
         Err(Problem::new(
-            "wrong-unit",
+            CheckId::WrongUnit,
             first_place.clone(),
             format!(
                 "`{function}` takes {}, and this is {}",
@@ -326,14 +335,14 @@ fn call(
         "sqrt" => {
             let Some(dimension) = first.dimension.root() else {
                 return Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     first_place.clone(),
                     format!("{} has no square root", article(first.dimension)),
                 ));
             };
             if first.band.low < 0.0 {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     first_place.clone(),
                     "a negative value has no square root",
                 ));
@@ -351,7 +360,7 @@ fn call(
             // stays short.
             if band.low.abs().max(band.high.abs()) > 100.0 {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     first_place.clone(),
                     "this angle is beyond all use",
                 ));

@@ -8,6 +8,7 @@ use super::merge::is_bad;
 use super::source::Source;
 use super::system::{Component, Given, Origin, Value};
 use super::value;
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, UNITS, nearest};
 use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence};
@@ -244,7 +245,7 @@ impl<'a> Builder<'a> {
             }
             Some(State::Running) => {
                 return Err(Problem::new(
-                    "use-cycle",
+                    CheckId::UseCycle,
                     place,
                     format!("`{}` leads back to itself", item.name.text),
                 ));
@@ -253,7 +254,7 @@ impl<'a> Builder<'a> {
         }
         if self.depth >= MAX_REFERENCE_DEPTH {
             return Err(Problem::new(
-                "too-large",
+                CheckId::TooLarge,
                 place,
                 format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
             ));
@@ -315,7 +316,7 @@ impl Names for Scope<'_, '_> {
             return self.builder.let_value(source, item);
         }
         let problem = Problem::new(
-            "unknown-name",
+            CheckId::UnknownName,
             place.clone(),
             format!("nothing is called `{name}`"),
         );
@@ -347,7 +348,7 @@ impl Names for Scope<'_, '_> {
         field: &str,
         place: &Place,
     ) -> Result<Option<Evaluated>, Problem> {
-        let unknown = |what: String| Problem::new("unknown-name", place.clone(), what);
+        let unknown = |what: String| Problem::new(CheckId::UnknownName, place.clone(), what);
         let Some(block_id) = crate::schema::Block::named(block) else {
             return Err(unknown(format!("there is no block `{block}`"))
                 .did_you_mean_part(block, BLOCKS.iter().map(|b| b.name)));
@@ -372,14 +373,14 @@ impl Names for Scope<'_, '_> {
         };
         if matches!(self.builder.fields.get(&id), Some(State::Running)) {
             return Err(Problem::new(
-                "use-cycle",
+                CheckId::UseCycle,
                 place.clone(),
                 format!("`{block}.{field}` leads back to itself"),
             ));
         }
         if self.builder.depth >= MAX_REFERENCE_DEPTH {
             return Err(Problem::new(
-                "too-large",
+                CheckId::TooLarge,
                 place.clone(),
                 format!("values refer to one another more than {MAX_REFERENCE_DEPTH} deep"),
             ));

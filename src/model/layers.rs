@@ -3,6 +3,7 @@
 
 use super::bundle::Bundle;
 use super::system::{Origin, PartName, Soundness};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, BlockId, FieldId};
 use crate::syntax::{self, StatementKind};
@@ -206,7 +207,7 @@ pub(super) fn chain<'a>(
                     .map(|system| system.name.text.as_str());
                 bundle.hidden(source).unwrap_or_else(|| {
                     Problem::new(
-                        "unknown-name",
+                        CheckId::UnknownName,
                         place,
                         format!("there is no system `{}` to start from", base.text),
                     )
@@ -215,14 +216,14 @@ pub(super) fn chain<'a>(
             }
             Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
                 Problem::new(
-                    "use-cycle",
+                    CheckId::UseCycle,
                     place,
                     format!("`{}` starts from itself", system.name.text),
                 )
                 .help("one system of the circle must stand on its own")
             }
             Some(_) if chain.len() > MAX_FROM_DEPTH => Problem::new(
-                "too-large",
+                CheckId::TooLarge,
                 place,
                 format!("systems start from one another more than {MAX_FROM_DEPTH} deep"),
             ),

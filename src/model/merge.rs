@@ -11,6 +11,7 @@ use super::layers::{
 };
 use super::source::known_block;
 use super::system::{Origin, PartName};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
@@ -149,7 +150,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.lines = lines.by_ref().take(MAX_LINES).collect();
         if let Some(more) = lines.next() {
             let message = format!("a system has no more than {MAX_LINES} lines");
-            self.record(Problem::new("too-large", more.place, message));
+            self.record(Problem::new(CheckId::TooLarge, more.place, message));
         }
     }
 
@@ -232,7 +233,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 && !repeated
             {
                 let problem = Problem::new(
-                    "given-twice",
+                    CheckId::GivenTwice,
                     self.bundle.place(source, name.span),
                     format!(
                         "the `{}` is chosen, and named here as well",
@@ -250,7 +251,7 @@ impl<'a, 'p> Merger<'a, 'p> {
 
     fn given_twice(&mut self, source: usize, kind: &str, name: &Name, first: &Name) {
         let problem = Problem::new(
-            "given-twice",
+            CheckId::GivenTwice,
             self.bundle.place(source, name.span),
             format!("the {kind} `{}` is given twice", name.text),
         )
@@ -315,7 +316,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             }
         } else if schema.repeated {
             let problem = Problem::new(
-                "missing-field",
+                CheckId::MissingField,
                 self.bundle.place(source, statement.span),
                 "a line has no body: its name is a label, not a part",
             )
@@ -352,7 +353,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             }
             let known = || self.bundle.known_parts(source, schema.name);
             let problem = Problem::new(
-                "unknown-name",
+                CheckId::UnknownName,
                 mention,
                 format!("there is no part `{} {}`", schema.name, name.text),
             );
@@ -521,7 +522,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             let name = &field.name;
             let Some(index) = schema.field_index(&name.text) else {
                 let problem = Problem::new(
-                    "unknown-field",
+                    CheckId::UnknownField,
                     self.bundle.place(source, name.span),
                     format!("`{}` has no field `{}`", schema.name, name.text),
                 );

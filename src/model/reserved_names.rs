@@ -2,6 +2,7 @@
 
 use super::expression::{FUNCTIONS, PI};
 use super::source::{Source, a_let};
+use crate::check_id::CheckId;
 use crate::finding::Problem;
 use crate::quantity::UnitExpr;
 use crate::syntax::Let;
@@ -28,7 +29,7 @@ fn taken(source: &Source, item: &Let) -> Option<Problem> {
         return None;
     };
     Some(
-        Problem::new("taken-name", source.place(item.name.span), message)
+        Problem::new(CheckId::TakenName, source.place(item.name.span), message)
             .help("give it another name"),
     )
 }

@@ -1,5 +1,6 @@
 //! One file: its tree, and what it defines by name.
 
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
@@ -361,7 +362,7 @@ pub(super) fn known_block(
     let known = BlockSchema::named(&name.text);
     if known.is_none() {
         let problem = Problem::new(
-            "unknown-block",
+            CheckId::UnknownBlock,
             place.clone(),
             format!("there is no block `{}`", name.text),
         );

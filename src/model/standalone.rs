@@ -2,6 +2,7 @@
 
 use super::expression::{Evaluated, LetValue, Names};
 use super::value::let_value;
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::Dimension;
 use crate::syntax::{Expr, Span, StatementKind, parse};
@@ -41,7 +42,7 @@ pub fn standalone_value(
             .collect());
     }
     let wrong = |message: &str| {
-        let problem = Problem::new("syntax", Place::new(file, whole), message);
+        let problem = Problem::new(CheckId::Syntax, Place::new(file, whole), message);
         Err(vec![moved(problem.help("write one number with its unit"))])
     };
     let [statement] = tree.statements.as_slice() else {
@@ -67,7 +68,7 @@ struct NoNames<'a>(&'a FileName);
 impl Names for NoNames<'_> {
     fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
         let message = format!("nothing is called `{name}` here");
-        Err(Problem::new("unknown-name", place.clone(), message)
+        Err(Problem::new(CheckId::UnknownName, place.clone(), message)
             .help("only numbers and units stand here"))
     }
 
@@ -78,7 +79,7 @@ impl Names for NoNames<'_> {
         place: &Place,
     ) -> Result<Option<Evaluated>, Problem> {
         let message = format!("there is no `{block}.{field}` here");
-        Err(Problem::new("unknown-name", place.clone(), message)
+        Err(Problem::new(CheckId::UnknownName, place.clone(), message)
             .help("only numbers and units stand here"))
     }
 

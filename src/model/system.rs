@@ -1,5 +1,6 @@
 //! One typed system: its blocks, their values in internal units, and where the text says each.
 
+use crate::check_id::CheckId;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
@@ -262,9 +263,9 @@ impl System {
     }
 
     /// Which of its allows silences what a check found about a block, by its place in the system.
-    pub fn allow_for(&self, check: &str, block: Option<BlockId>) -> Option<usize> {
+    pub fn allow_for(&self, check: CheckId, block: Option<BlockId>) -> Option<usize> {
         self.allows.iter().position(|allow| {
-            allow.check == check && (allow.block.is_none() || allow.block == block)
+            allow.check == check.name() && (allow.block.is_none() || allow.block == block)
         })
     }
 

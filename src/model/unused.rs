@@ -6,6 +6,7 @@ use super::fields::Builder;
 use super::layers::{Merged, MergedBlock};
 use super::source::Source;
 use super::value::let_value;
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, Block};
 use crate::syntax::{self, StatementKind};
@@ -45,7 +46,7 @@ pub(super) fn check_unused(
         sink.emit(problems);
         if !is_library && !is_repeated {
             sink.emit([Problem::new(
-                "unused-part",
+                CheckId::UnusedPart,
                 place,
                 format!("no system here uses the part `{}`", part.name.text),
             )
@@ -82,7 +83,7 @@ pub(super) fn check_unused(
             .is_some_and(|first| first.name.span < item.name.span);
         if !used.contains(&place) && !repeated {
             sink.emit([Problem::new(
-                "unused-let",
+                CheckId::UnusedLet,
                 place,
                 format!("nothing here uses `{}`", item.name.text),
             )
@@ -95,7 +96,7 @@ pub(super) fn check_unused(
 fn no_use_as_part(root: &Source, part: &syntax::Part) -> Problem {
     let (block, name) = (&part.block.text, &part.name.text);
     Problem::new(
-        "not-used",
+        CheckId::NotUsed,
         root.place(part.name.span),
         format!(
             "no system can use the part `{name}`: the name behind `{block}` is a label, not a part"

@@ -2,6 +2,7 @@
 
 use super::expression::{Evaluated, LetValue, Names, article, expression, refuse_scale};
 use super::system::{Points, Value};
+use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{
     Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, nearest, significant, usual_unit,
@@ -30,7 +31,7 @@ pub(super) fn field(
     {
         if (found_x, found_y) != (x, y) {
             return Err(Problem::new(
-                "wrong-unit",
+                CheckId::WrongUnit,
                 place,
                 format!(
                     "`{what}` is {} over {}; `{name}` is {} over {}",
@@ -69,7 +70,7 @@ pub(super) fn field(
             }
             if low.band.nominal >= high.band.nominal {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     place,
                     format!("the window `{what}` ends before it begins"),
                 )
@@ -77,7 +78,7 @@ pub(super) fn field(
             }
             if low.band.high >= high.band.low {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     place,
                     format!(
                         "the tolerances of the ends of `{what}` overlap: it may end before it begins"
@@ -90,7 +91,7 @@ pub(super) fn field(
             }))
         }
         (Kind::Window(_), _) => Err(Problem::new(
-            "wrong-unit",
+            CheckId::WrongUnit,
             place,
             format!("`{what}` is a window with two ends"),
         )
@@ -102,8 +103,11 @@ pub(super) fn field(
                 Some(choice) => Ok(Some(Value::Word(choice.name))),
                 None => {
                     let list = known().collect::<Vec<_>>().join(", ");
-                    let problem =
-                        Problem::new("unknown-name", place, format!("`{what}` is one of {list}"));
+                    let problem = Problem::new(
+                        CheckId::UnknownName,
+                        place,
+                        format!("`{what}` is one of {list}"),
+                    );
                     Err(match nearest(word, known()) {
                         Some(meant) => problem.did_you_mean(Some(meant)),
                         None => problem,
@@ -114,7 +118,7 @@ pub(super) fn field(
         (Kind::Choice(choices), _) => {
             let list: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
             Err(Problem::new(
-                "unknown-name",
+                CheckId::UnknownName,
                 place,
                 format!("`{what}` is one of {}", list.join(", ")),
             ))
@@ -139,7 +143,7 @@ pub(super) fn field(
         }
         (Kind::Curve { .. }, _) => {
             Err(
-                Problem::new("wrong-unit", place, format!("`{what}` is a curve"))
+                Problem::new(CheckId::WrongUnit, place, format!("`{what}` is a curve"))
                     .help("write its points: `curve { 0 mm: 0 N, 50 mm: 80 N }`"),
             )
         }
@@ -191,7 +195,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
                     return Err(problem);
                 }
                 return Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     place,
                     format!(
                         "the tolerance of {} is {}",
@@ -203,7 +207,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
             }
             if by < 0.0 {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     place,
                     "a tolerance is not below zero",
                 ));
@@ -227,7 +231,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
             };
             if low.dimension != high.dimension {
                 return Err(Problem::new(
-                    "wrong-unit",
+                    CheckId::WrongUnit,
                     low_place,
                     format!(
                         "the limits are {} and {}",
@@ -239,7 +243,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
             }
             if low.band.nominal > high.band.nominal {
                 return Err(Problem::new(
-                    "out-of-range",
+                    CheckId::OutOfRange,
                     high_place,
                     "the limits end before they begin",
                 )
@@ -256,7 +260,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
                 None => return Ok(None),
             };
             Err(Problem::new(
-                "wrong-unit",
+                CheckId::WrongUnit,
                 place,
                 "a single value is wanted here, not a curve",
             ))
@@ -284,7 +288,7 @@ fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Prob
         article(unit.dimension())
     );
     Some(
-        Problem::new("wrong-unit", place, message)
+        Problem::new(CheckId::WrongUnit, place, message)
             .help(format!("write its unit too, `{unit}`"))
             .fix(format!("write it in {unit}"), end, format!(" {unit}")),
     )
@@ -367,7 +371,7 @@ fn curve(
         }
         if !x.band.is_exact() {
             return Err(Problem::new(
-                "out-of-range",
+                CheckId::OutOfRange,
                 x_place,
                 format!(
                     "where a point of `{what}` stands has a tolerance, which nothing here can use"
@@ -379,7 +383,7 @@ fn curve(
         }
         if out.last().is_some_and(|(last, _)| *last >= x.band.nominal) {
             return Err(Problem::new(
-                "out-of-range",
+                CheckId::OutOfRange,
                 x_place,
                 format!("the points of `{what}` do not rise here"),
             )
@@ -405,7 +409,7 @@ pub(super) fn check_dimension(
         && matches!(expr.kind, ExprKind::Number(_))
     {
         let mut problem = Problem::new(
-            "wrong-unit",
+            CheckId::WrongUnit,
             place.clone(),
             format!("`{what}` is {}, and this has no unit", article(wanted)),
         );
@@ -437,7 +441,7 @@ pub(super) fn check_dimension(
         });
     }
     let problem = Problem::new(
-        "wrong-unit",
+        CheckId::WrongUnit,
         place.clone(),
         format!(
             "`{what}` is {}, and this is {}",
@@ -503,7 +507,7 @@ fn check_range(
         ""
     };
     let problem = Problem::new(
-        "out-of-range",
+        CheckId::OutOfRange,
         place.clone(),
         format!(
             "`{}` must be {}{tolerance}; this is {}",

@@ -12,11 +12,12 @@ use super::{
     Block, Body, Comment, Flaw, MAX_FILE_BYTES, MAX_FLAWS, Name, Part, Span, Statement,
     StatementKind, System, Tree,
 };
+use crate::check_id::CheckId;
 
 pub(super) fn parse(text: &str) -> Tree {
     if text.len() > MAX_FILE_BYTES {
         let flaw = Flaw::new(
-            "too-large",
+            CheckId::TooLarge,
             Span::new(0, 0),
             format!("this file is larger than {MAX_FILE_BYTES} bytes, the most that is read"),
         )

@@ -1,12 +1,13 @@
 //! What is wrong with a text, as far as its shape goes.
 
 use super::Span;
+use crate::check_id::CheckId;
 
 /// One mistake in the text.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Flaw {
-    /// The name of the check that documents this kind of mistake.
-    pub check: &'static str,
+    /// The check that documents this kind of mistake.
+    pub check: CheckId,
     pub span: Span,
     pub message: String,
     pub help: Option<String>,
@@ -30,7 +31,7 @@ pub struct Edit {
 }
 
 impl Flaw {
-    pub fn new(check: &'static str, span: Span, message: impl Into<String>) -> Self {
+    pub fn new(check: CheckId, span: Span, message: impl Into<String>) -> Self {
         Self {
             check,
             span,
@@ -42,7 +43,7 @@ impl Flaw {
     }
 
     pub fn syntax(span: Span, message: impl Into<String>) -> Self {
-        Self::new("syntax", span, message)
+        Self::new(CheckId::Syntax, span, message)
     }
 
     pub fn not_utf8(span: Span) -> Self {

@@ -4,6 +4,7 @@ use super::{
     Allow, Choose, Comparison, Expr, ExprKind, Field, Flaw, Let, MAX_EXPRESSION_BYTES, MAX_NESTING,
     MAX_POINTS, Name, Operator, Require, Span, StatementKind, Text, Use, Value, ValueKind,
 };
+use crate::check_id::CheckId;
 use crate::quantity::{UnitError, UnitExpr};
 use pest::Parser;
 use pest::error::{ErrorVariant, InputLocation};
@@ -315,7 +316,7 @@ impl<'a> Reader<'a> {
             let boundary = (0..=at).rev().find(|at| source.is_char_boundary(*at));
             let at = boundary.unwrap_or(0);
             let place = self.place(at, at);
-            self.flaw(Flaw::new("too-large", place, message).help(help));
+            self.flaw(Flaw::new(CheckId::TooLarge, place, message).help(help));
             return true;
         }
         false
@@ -699,7 +700,7 @@ fn unit_flaw(error: UnitError, written: &str, span: Span) -> Flaw {
     match error {
         UnitError::Unknown { name, meant } => {
             let flaw = Flaw::new(
-                "unknown-unit",
+                CheckId::UnknownUnit,
                 span,
                 format!("`{}` is not a unit", shown(&name)),
             );
@@ -719,13 +720,13 @@ fn unit_flaw(error: UnitError, written: &str, span: Span) -> Flaw {
             }
         }
         UnitError::Offset { name } => Flaw::new(
-            "unknown-unit",
+            CheckId::UnknownUnit,
             span,
             format!("`{name}` has a zero of its own and cannot be multiplied"),
         )
         .help("write temperatures alone, and rates per `K`"),
         UnitError::TooLarge => Flaw::new(
-            "unknown-unit",
+            CheckId::UnknownUnit,
             span,
             format!("`{}` is beyond all use", shown(written)),
         ),

@@ -21,7 +21,7 @@ pub(super) fn put_in<'r>(
     finding: &'r Finding,
     paths: UsePaths<'_>,
 ) -> Vec<Action<'r>> {
-    let is = |check: &crate::checks::Check| finding.check.name == check.name;
+    let is = |check: &crate::checks::Check| finding.check.name() == check.name();
     let fixes = if is(&text::MISSING_FIELD) {
         missing_fields(report, finding)
     } else if is(&text::MISSING_BLOCK) {

@@ -6,6 +6,7 @@ mod other_part;
 
 use super::spot::{is_repeated, spot};
 use super::{Report, Used, analyse, name_objection};
+use crate::check_id::CheckId;
 use crate::checks::{Finding, Run, bore_written, is_inch_size};
 use crate::finding::{Fix, Place, Severity};
 use crate::model::Source;
@@ -153,9 +154,9 @@ fn allow(report: &Report, finding: &Finding) -> Option<Fix> {
         return None;
     }
     let system = report.source.system(finding.system.as_ref()?)?;
-    let text = format!("allow {}  \"say why\"", finding.check.name);
+    let text = format!("allow {}  \"say why\"", finding.check.name());
     Some(Fix {
-        title: format!("allow `{}` in `{}`", finding.check.name, system.name.text),
+        title: format!("allow `{}` in `{}`", finding.check.name(), system.name.text),
         edits: vec![statement_into(&report.source, &system.body, &text)?],
     })
 }
@@ -190,7 +191,7 @@ const MOST_TRIED: usize = 4;
 /// Parts for a block that a system lacks, each with what comes of it.
 fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
     let found = || {
-        if finding.check.name != "missing-block" {
+        if finding.check.id != CheckId::MissingBlock {
             return None;
         }
         let system = report

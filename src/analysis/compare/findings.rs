@@ -104,7 +104,7 @@ fn all<'a>(side: &Side<'a>) -> Vec<Seen<'a>> {
 type Group = (&'static str, Option<BlockId>);
 
 fn group(seen: Seen<'_>) -> Group {
-    (seen.finding.check.name, seen.finding.problem.block)
+    (seen.finding.check.name(), seen.finding.problem.block)
 }
 
 type Match<'a> = (Option<Seen<'a>>, Option<Seen<'a>>);

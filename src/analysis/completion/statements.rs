@@ -311,22 +311,22 @@ impl<'a> Writer<'a> {
             .iter()
             .flat_map(|report| &report.findings)
             .filter(|finding| finding.system.as_deref() == name)
-            .map(|finding| finding.check.name)
+            .map(|finding| finding.check.name())
             .collect();
         let mut checks: Vec<_> = CHECKS.iter().collect();
         checks.retain(|check| !matches!(check.run, crate::checks::Run::Reading));
-        checks.sort_by_key(|check| !found.contains(check.name));
+        checks.sort_by_key(|check| !found.contains(check.name()));
         for check in checks {
-            let finds_something = found.contains(check.name);
-            let item = self.add(CompletionKind::Check, check.name);
+            let finds_something = found.contains(check.name());
+            let item = self.add(CompletionKind::Check, check.name());
             item.detail = match finds_something {
                 true => format!("{}, found here", check.severity.name()),
                 false => check.severity.name().to_owned(),
             };
             item.doc = format!("{}\n\n{}", check.finds, check.why);
             if !has_reason {
-                item.insert = format!("{} \"\"", check.name);
-                item.snippet = Some(format!("{} \"${{1:why}}\"", check.name));
+                item.insert = format!("{} \"\"", check.name());
+                item.snippet = Some(format!("{} \"${{1:why}}\"", check.name()));
             }
         }
     }

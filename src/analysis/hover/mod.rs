@@ -486,7 +486,7 @@ fn default_and_source(out: &mut String, id: FieldId) {
 pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
     let mut out = format!(
         "**`{}`** · {}\n\n{}\n\n{}\n\n",
-        check.name,
+        check.name(),
         check.severity.name(),
         check.finds,
         check.why
@@ -494,7 +494,7 @@ pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
     for limit in check.limits {
         let show = |value| both(value, limit.dimension, None);
         let own = show(limit.value);
-        let _ = match settings.limit(check.name, limit.name) {
+        let _ = match settings.limit(check.id, limit.name) {
             Some(set) => writeln!(
                 out,
                 "- {}: {}, set in place of {own}",

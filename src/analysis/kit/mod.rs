@@ -12,6 +12,7 @@ pub use tally::{Cell, Pairs, Range, Tried};
 use super::judge::{Bench, judge};
 use super::side_by_side::side_by_side;
 use super::{Allowed, Silencer, Work};
+use crate::check_id::CheckId;
 use crate::checks::{Check, Finding};
 use crate::finding::{Measure, Place, Problem, Severity};
 use crate::model::{Labels, MAX_COMBINATIONS, Rebuild, Space, System};
@@ -142,7 +143,7 @@ fn too_many(system: &System, space: &Space, count: Option<u64>) -> Option<Findin
         None => "more combinations than can be counted".to_owned(),
     };
     let problem = Problem::new(
-        "too-large",
+        CheckId::TooLarge,
         place,
         format!(
             "the choices of `{}` ({}) make {many}; {MAX_COMBINATIONS} are worked out at the most, \
@@ -152,7 +153,7 @@ fn too_many(system: &System, space: &Space, count: Option<u64>) -> Option<Findin
         ),
     )
     .help("choose among fewer parts, or split it into several systems");
-    Finding::new(problem, Some(system))
+    Some(Finding::new(problem, Some(system)))
 }
 
 /// Which combinations are tried: all, or some spread evenly over them.
@@ -260,7 +261,7 @@ impl Speaker<'_> {
         if let Some((place, text, name)) = self.leave_out(seen) {
             problem = problem.fix(format!("leave `{name}` out of the choice"), place, text);
         }
-        Finding::new(problem, Some(self.system))
+        Some(Finding::new(problem, Some(self.system)))
     }
 
     fn why(&self, seen: &Seen, allow: usize) -> String {
@@ -343,14 +344,12 @@ impl Speaker<'_> {
         let problem = problems.next().filter(here)?;
         let message = format!("{}: {}", self.common_and_first(seen), problem.message);
         let place = self.place(problem.place, seen);
-        Finding::new(
-            Problem {
-                message,
-                place,
-                ..problem
-            },
-            Some(self.system),
-        )
+        let problem = Problem {
+            message,
+            place,
+            ..problem
+        };
+        Some(Finding::new(problem, Some(self.system)))
     }
 
     fn sampled(&self) -> Option<Finding> {
@@ -360,12 +359,12 @@ impl Speaker<'_> {
         }
         let place = self.system.chooses.first()?.place.clone();
         let problem = Problem::new(
-            "not-all-tried",
+            CheckId::NotAllTried,
             place,
             format!("{tried} of {all} combinations were tried, spread evenly over them"),
         )
         .help("`bitepoint check` tries them all");
-        Finding::new(problem, Some(self.system))
+        Some(Finding::new(problem, Some(self.system)))
     }
 }
 

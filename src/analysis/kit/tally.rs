@@ -3,7 +3,7 @@
 
 use super::super::judge::Glance;
 use super::FAILS;
-use crate::checks::Raised;
+use crate::checks::{Check, Raised};
 use crate::finding::{Problem, Severity};
 use crate::model::Space;
 use crate::schema::{BlockId, RESULTS, ResultId};
@@ -75,6 +75,7 @@ pub struct Range {
 /// What makes two problems of different combinations the same.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) struct Key {
+    /// Its name, by which kits list what is found.
     check: &'static str,
     block: Option<BlockId>,
 }
@@ -82,7 +83,7 @@ pub(super) struct Key {
 impl Key {
     pub fn of(problem: &Problem) -> Self {
         Self {
-            check: problem.check,
+            check: problem.check.name(),
             block: problem.block,
         }
     }
@@ -91,7 +92,7 @@ impl Key {
 impl From<&Raised> for Key {
     fn from(raised: &Raised) -> Self {
         Self {
-            check: raised.check.name,
+            check: raised.check.name(),
             block: raised.block,
         }
     }
@@ -214,7 +215,7 @@ impl Tally {
         for (raised, allow) in judged.raised {
             let (key, allow) = (Key::from(raised), *allow);
             if allow.is_none() {
-                worst = worst.max(raised.check.severity_under(settings));
+                worst = worst.max(Check::of(raised.check).severity_under(settings));
             }
             if self.once.contains(&(key, allow)) {
                 continue;

@@ -8,6 +8,7 @@ use super::judge::{Bench, judge};
 use super::no_system;
 use super::side_by_side::side_by_side;
 use super::{Work, meant};
+use crate::check_id::CheckId;
 use crate::checks::{COMMON_BORES, Check, bore_written};
 use crate::finding::Severity;
 use crate::model::{
@@ -516,14 +517,14 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         candidate.measure(outcome, judged.tolerances.as_ref());
     } else if judged.raised.is_empty() {
         let why = "it cannot be worked out".to_owned();
-        candidate.errors.push(("not-worked", why));
+        candidate.errors.push((CheckId::NotWorked.name(), why));
     }
     let loud = judged.raised.iter().filter(|(_, allow)| allow.is_none());
-    for check in loud.map(|(raised, _)| raised.check) {
+    for check in loud.map(|(raised, _)| Check::of(raised.check)) {
         match check.severity_under(settings) {
-            Some(Severity::Error) => candidate.errors.push((check.name, String::new())),
-            Some(Severity::Warning) if !candidate.warnings.contains(&check.name) => {
-                candidate.warnings.push(check.name);
+            Some(Severity::Error) => candidate.errors.push((check.name(), String::new())),
+            Some(Severity::Warning) if !candidate.warnings.contains(&check.name()) => {
+                candidate.warnings.push(check.name());
             }
             _ => {}
         }
@@ -553,9 +554,9 @@ impl Candidate {
         let problems = judge(system, settings).problems;
         let loud = problems.into_iter().filter(|(_, allow)| allow.is_none());
         let errors = loud.filter_map(|(problem, _)| {
-            let check = Check::named(problem.check)?;
+            let check = Check::of(problem.check);
             let severity = check.severity_under(settings)?;
-            (severity == Severity::Error).then_some((check.name, problem.message))
+            (severity == Severity::Error).then_some((check.name(), problem.message))
         });
         let errors: Vec<_> = errors.collect();
         if !errors.is_empty() {
@@ -579,11 +580,8 @@ fn by(a: &Candidate, b: &Candidate, order: Order) -> Ordering {
 
 /// The middle of where the point of release should lie, by the limits of the checks for it.
 fn middle_bite() -> f64 {
-    let limit = |check: &str| {
-        let check = Check::named(check)?;
-        Some(check.limits.first()?.value)
-    };
-    let (left, before) = (limit("low-bite"), limit("high-bite"));
+    let limit = |check: CheckId| Some(Check::of(check).limits.first()?.value);
+    let (left, before) = (limit(CheckId::LowBite), limit(CheckId::HighBite));
     (before.unwrap_or(0.0) + 1.0 - left.unwrap_or(0.0)) / 2.0
 }
 

@@ -78,7 +78,7 @@ fn unknown(what: &str) -> CannotRun {
     };
     let known: Vec<String> = CHECKS
         .iter()
-        .map(|check| check.name.to_owned())
+        .map(|check| check.name().to_owned())
         .chain(ResultId::all().map(|id| id.spec().name.to_owned()))
         .chain(BLOCKS.iter().map(|block| block.name.to_owned()))
         .chain(fields())
@@ -92,7 +92,7 @@ fn unknown(what: &str) -> CannotRun {
 fn list() -> String {
     let mut out = String::from("Checks\n");
     for check in CHECKS {
-        row(&mut out, check.name, check.finds);
+        row(&mut out, check.name(), check.finds);
     }
     out.push_str("\nBlocks (`explain pedal` lists a block's fields, `explain pedal.travel` one)\n");
     for block in BLOCKS {
@@ -124,7 +124,7 @@ fn paragraph(out: &mut String, text: &str) {
 }
 
 fn explain_check(check: &Check) -> String {
-    let mut out = format!("{} ({})\n\n", check.name, check.severity.name());
+    let mut out = format!("{} ({})\n\n", check.name(), check.severity.name());
     paragraph(&mut out, check.finds);
     paragraph(&mut out, check.why);
     if let Some(first) = check.limits.first() {
@@ -132,7 +132,8 @@ fn explain_check(check: &Check) -> String {
         let _ = writeln!(
             out,
             "\nLimits (others can be set in a `bitepoint.toml`, under `[limits]`, as\n`{}.{} = \"{value}\"`)",
-            check.name, first.name
+            check.name(),
+            first.name
         );
         for limit in check.limits {
             let value = Display::default().show(limit.value, limit.dimension);

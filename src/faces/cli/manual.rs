@@ -58,7 +58,7 @@ fn contents(out: &mut String) {
     };
     let blocks = list(&mut BLOCKS.iter().map(|block| block.name));
     let results = list(&mut ResultId::all().map(|id| id.spec().name));
-    let checks = list(&mut CHECKS.iter().map(|check| check.name));
+    let checks = list(&mut CHECKS.iter().map(|check| check.name()));
     out.push_str(
         "- [Language](#language): [statements](#statements), [values](#values), [broken \
          text](#broken-text), [what is too large](#what-is-too-large)\n\
@@ -176,7 +176,7 @@ fn check(out: &mut String, check: &Check) {
     let _ = writeln!(
         out,
         "\n### `{}`\n\n{}: {} {}\n",
-        check.name,
+        check.name(),
         capital(check.severity.name()),
         prose(check.finds),
         prose(check.why)

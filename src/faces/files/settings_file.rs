@@ -1,6 +1,7 @@
 //! Files of settings: where they are looked for, and what is read from one.
 
 use crate::analysis::read_settings;
+use crate::check_id::CheckId;
 use crate::finding::{FileName, Problem};
 use crate::model::{Source, join};
 use crate::settings::{SETTINGS_FILE, Settings};
@@ -28,7 +29,7 @@ impl SettingsFile {
         let source = Arc::new(Source::plain_from_bytes(name, &bytes));
         let mut settings = read_settings(&source);
         let place = source.place(Span::default());
-        let unread = failed.map(|why| Problem::new("wrong-setting", place, why));
+        let unread = failed.map(|why| Problem::new(CheckId::WrongSetting, place, why));
         settings.problems.extend(unread);
         Self {
             source,

@@ -52,7 +52,7 @@ fn line(out: &mut String, command: &str, report: &Report, finding: &Finding, tex
             );
         }
     }
-    let title = property(finding.check.name);
+    let title = property(finding.check.name());
     let _ = writeln!(out, ",title={title}::{}", data(text));
 }
 

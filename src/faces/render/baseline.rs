@@ -220,7 +220,7 @@ fn known(report: &Report, file: String) -> Vec<Known> {
         Known {
             file: file.clone(),
             system,
-            check: finding.check.name.to_owned(),
+            check: finding.check.name().to_owned(),
             about,
             fingerprint,
             short_by: finding.problem.shortfall.and_then(Amount::of),

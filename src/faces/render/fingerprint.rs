@@ -47,7 +47,7 @@ pub(super) fn fingerprints_v1(report: &Report) -> (Vec<String>, Vec<String>) {
         let snippet = problem.place.span.of(text.unwrap_or_default());
         let words: Vec<&str> = snippet.split_whitespace().collect();
         [
-            finding.check.name,
+            finding.check.name(),
             finding.system.as_deref().unwrap_or_default(),
             block(finding),
             &words.join(" "),
@@ -118,7 +118,7 @@ impl<'a> Fingerprinter<'a> {
             let comma = if about.is_empty() { "" } else { ", " };
             let _ = write!(about, "{comma}{}", result.spec().name);
         }
-        let key = [finding.check.name, &about, block(finding), &snippet].join("\u{0}");
+        let key = [finding.check.name(), &about, block(finding), &snippet].join("\u{0}");
         Subject {
             system: finding.system.as_deref().or(around).map(str::to_owned),
             about,

@@ -90,7 +90,7 @@ pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {
         })
         .collect();
     let mut value = place_json(report, &problem.place);
-    value["check"] = json!(finding.check.name);
+    value["check"] = json!(finding.check.name());
     value["severity"] = json!(finding.severity.name());
     value["system"] = json!(finding.system);
     value["message"] = json!(problem.message);

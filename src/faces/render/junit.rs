@@ -60,7 +60,7 @@ fn case(report: &Report, system: Option<&str>, fail_on: Severity) -> TestCase {
             lines(&mut text, report, finding);
         }
         status = TestCaseStatus::non_success(NonSuccessKind::Failure);
-        status.set_type(worst.check.name);
+        status.set_type(worst.check.name());
         status.set_message(visible(&message(worst)));
         status.set_description(visible(&text));
     }
@@ -91,7 +91,7 @@ fn lines(out: &mut String, report: &Report, finding: &Finding) {
         "{}: {} ({}): {}",
         the_place(report, &finding.problem.place),
         finding.severity.name(),
-        finding.check.name,
+        finding.check.name(),
         finding.problem.message
     );
     if let Some(help) = &finding.problem.help {

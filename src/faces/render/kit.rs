@@ -94,7 +94,7 @@ fn groups(kit: &Kit) -> String {
             out,
             "  {}: {} {}",
             group.severity.name(),
-            group.check.name,
+            group.check.name(),
             name(&group.words)
         );
     }
@@ -198,7 +198,7 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
         .iter()
         .map(|group| {
             json!({
-                "check": group.check.name,
+                "check": group.check.name(),
                 "severity": group.severity.name(),
                 "count": group.count,
                 "words": group.words,

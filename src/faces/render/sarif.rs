@@ -119,10 +119,11 @@ fn rule(check: &Check) -> Value {
     let _ = write!(
         markdown,
         "\n\nSource: {}. `bitepoint explain {}` shows examples.",
-        check.source, check.name
+        check.source,
+        check.name()
     );
     json!({
-        "id": check.name,
+        "id": check.name(),
         "shortDescription": { "text": plain(check.finds) },
         "fullDescription": { "text": plain(&format!("{} {}", check.finds, check.why)) },
         "help": { "text": plain(&text), "markdown": braces(&markdown) },
@@ -164,9 +165,9 @@ fn result(
         .collect();
     let index = CHECKS
         .iter()
-        .position(|check| check.name == finding.check.name);
+        .position(|check| check.name() == finding.check.name());
     let mut value = json!({
-        "ruleId": finding.check.name,
+        "ruleId": finding.check.name(),
         "ruleIndex": index,
         "level": level(finding.severity),
         "message": { "text": plain(&message) },

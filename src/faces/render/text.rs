@@ -42,7 +42,7 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
         let shown = Shown::new(report, finding, &mut texts);
         if handler.render_report(&mut out, &shown).is_err() {
             // Only a place outside its text could bring this about; the message still counts.
-            let _ = writeln!(out, "{}: {shown}", finding.check.name);
+            let _ = writeln!(out, "{}: {shown}", finding.check.name());
         }
         out.push('\n');
     }
@@ -144,7 +144,7 @@ impl Shown {
             message = format!("{}: {message}", the_place(report, &problem.place));
         }
         Self {
-            code: finding.check.name,
+            code: finding.check.name(),
             severity: finding.severity,
             message: sanitize(&message),
             help: (!notes.is_empty()).then(|| sanitize(&notes.join("\n"))),

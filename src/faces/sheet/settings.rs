@@ -2,6 +2,7 @@
 
 use super::content::{Block, Section, Step};
 use super::view::{View, is_concentric};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::result;
 use crate::solve::belongs;
@@ -23,7 +24,7 @@ pub fn section(view: &View<'_>) -> Section {
 fn rod(view: &View<'_>) -> Option<Step> {
     let given = view.given(field!(slave.rod_length));
     match (view.both(result!(rod_cut_length)), given) {
-        (Some(cut), Some(given)) if view.finds("rod-length") => Some(Step::to_do(format!(
+        (Some(cut), Some(given)) if view.finds(CheckId::RodLength) => Some(Step::to_do(format!(
             "Do not cut the slave's rod yet: the spec gives it as {given}, and its ends lie {cut} apart. \
              Measure again; the verdict above says what"
         ))),

@@ -34,7 +34,7 @@ pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
         .map(|allowed| {
             format!(
                 "{}: {} The author's reason to accept it: {}",
-                allowed.finding.check.name,
+                allowed.finding.check.name(),
                 sentence(&allowed.finding.problem.message),
                 allowed.why
             )
@@ -97,7 +97,7 @@ fn counted(count: usize, what: &str) -> String {
 /// One finding: what is wrong, what cures it, where it stands.
 fn told(report: &Report, finding: &Finding) -> Block {
     let problem = &finding.problem;
-    let title = format!("{}: {}", finding.severity.name(), finding.check.name);
+    let title = format!("{}: {}", finding.severity.name(), finding.check.name());
     let mut lines = vec![sentence(&problem.message)];
     if let Some(help) = &problem.help {
         lines.push(format!("To cure it: {}", sentence(help)));

@@ -1,6 +1,7 @@
 //! A system that is worked out, as the parts of a page look at it.
 
 use crate::analysis::{Report, Worked};
+use crate::check_id::CheckId;
 use crate::field;
 use crate::model::System;
 use crate::quantity::Dimension;
@@ -18,9 +19,9 @@ pub struct View<'a> {
 
 impl View<'_> {
     /// Whether a check finds something in the system.
-    pub fn finds(&self, check: &str) -> bool {
+    pub fn finds(&self, check: CheckId) -> bool {
         let mut found = self.report.findings_of(self.worked);
-        found.any(|finding| finding.check.name == check)
+        found.any(|finding| finding.check.id == check)
     }
 
     pub fn show(&self, value: f64, dimension: Dimension) -> String {

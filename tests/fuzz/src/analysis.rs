@@ -124,7 +124,7 @@ fn offered(report: &Report, start: u32, end: u32) {
         // What is missing is added with its value left open, which is its author's to write.
         let leaves_open = action
             .cures
-            .is_some_and(|found| ["missing-field", "missing-block"].contains(&found.check.name));
+            .is_some_and(|found| ["missing-field", "missing-block"].contains(&found.check.name()));
         let flaws = parse(&changed).flaws;
         assert!(
             !sound || leaves_open || flaws.is_empty(),

@@ -63,7 +63,7 @@ fn findings(report: &Report) -> Vec<[String; 3]> {
         .map(|finding| {
             let problem = &finding.problem;
             [
-                finding.check.name.to_owned(),
+                finding.check.name().to_owned(),
                 problem.message.clone(),
                 problem.help.clone().unwrap_or_default(),
             ]

@@ -349,7 +349,7 @@ fn finding(out: &mut String, file: &Comparison<'_>, change: &FindingChange<'_>) 
         "- **{}**: {} {}: {} ({})",
         fate_words(change.fate),
         finding.severity.name(),
-        code(finding.check.name),
+        code(finding.check.name()),
         plain(&finding.problem.message),
         code(&at)
     );

@@ -177,7 +177,7 @@ impl Writer<'_> {
         let message = &finding.problem.message;
         self.hanging(
             &lead,
-            &format!("{severity} {}: {message} ({at})", finding.check.name),
+            &format!("{severity} {}: {message} ({at})", finding.check.name()),
         );
         let under = " ".repeat(lead.chars().count());
         match (change.fate, change.before, change.why) {

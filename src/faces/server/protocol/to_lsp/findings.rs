@@ -2,6 +2,7 @@
 
 use super::Lsp;
 use crate::analysis::Typing;
+use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::Severity;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -53,7 +54,7 @@ impl Lsp<'_> {
                 })
             })
             .collect();
-        let is_unused = matches!(finding.check.name, "unused-part" | "unused-let");
+        let is_unused = matches!(finding.check.id, CheckId::UnusedPart | CheckId::UnusedLet);
         lsp::Diagnostic {
             range: self.range(self.report().place_here(finding)),
             severity: Some(match finding.severity {
@@ -64,8 +65,8 @@ impl Lsp<'_> {
                 Severity::Info => lsp::DiagnosticSeverity::INFORMATION,
                 Severity::Hint => lsp::DiagnosticSeverity::HINT,
             }),
-            code: Some(lsp::NumberOrString::String(finding.check.name.to_owned())),
-            code_description: self.explained(finding.check.name),
+            code: Some(lsp::NumberOrString::String(finding.check.name().to_owned())),
+            code_description: self.explained(finding.check.name()),
             source: Some("bitepoint".to_owned()),
             message,
             related_information: (self.client.related_places && !related.is_empty())

@@ -1,0 +1,108 @@
+//! The name of every check, for all rooms: what a finding is found under, allowed by and set by.
+//!
+//! A check is named by its item, so that a mistyped name does not compile.
+
+use std::fmt;
+
+macro_rules! check_ids {
+    ($($id:ident = $name:literal,)*) => {
+        /// Which check finds something; in the order of how bad that is.
+        #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+        pub enum CheckId {
+            $(#[doc = concat!("`", $name, "`.")] $id,)*
+        }
+
+        impl CheckId {
+            pub const ALL: &'static [Self] = &[$(Self::$id),*];
+
+            /// In plain words of the trade, kebab-case.
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Self::$id => $name,)*
+                }
+            }
+        }
+    };
+}
+
+check_ids! {
+    NotWorked = "not-worked",
+    WrongWay = "wrong-way",
+    RodLength = "rod-length",
+    FluidAttacksSeals = "fluid-attacks-seals",
+    ShortRelease = "short-release",
+    OverRelease = "over-release",
+    OverPressure = "over-pressure",
+    SlaveOverrun = "slave-overrun",
+    NoWearRoom = "no-wear-room",
+    MasterBottoms = "master-bottoms",
+    DeadCentre = "dead-centre",
+    ForkFouls = "fork-fouls",
+    BearingOverrun = "bearing-overrun",
+    CableTooTight = "cable-too-tight",
+    TorqueShort = "torque-short",
+    LiftShort = "lift-short",
+    PedalStaysDown = "pedal-stays-down",
+    RequireFailed = "require-failed",
+    ThinMargin = "thin-margin",
+    LowBite = "low-bite",
+    HighBite = "high-bite",
+    HeavyPedal = "heavy-pedal",
+    RodAngle = "rod-angle",
+    PedalRodAngle = "pedal-rod-angle",
+    CableBends = "cable-bends",
+    SetupGap = "setup-gap",
+    MisalignedBell = "misaligned-bell",
+    PilotShort = "pilot-short",
+    BubbleTrap = "bubble-trap",
+    AirInLine = "air-in-line",
+    SmallReservoir = "small-reservoir",
+    SlowReturn = "slow-return",
+    HoseGives = "hose-gives",
+    IdleStop = "idle-stop",
+    OddRatio = "odd-ratio",
+    UnitSlip = "unit-slip",
+    WayUnknown = "way-unknown",
+    NotUsed = "not-used",
+    OptimisticModel = "optimistic-model",
+    AssumedValue = "assumed-value",
+    OddSize = "odd-size",
+    NotAllTried = "not-all-tried",
+    Syntax = "syntax",
+    WrongUnit = "wrong-unit",
+    UnknownUnit = "unknown-unit",
+    UnknownBlock = "unknown-block",
+    UnknownField = "unknown-field",
+    UnknownName = "unknown-name",
+    UnknownResult = "unknown-result",
+    MissingBlock = "missing-block",
+    MissingField = "missing-field",
+    GivenTwice = "given-twice",
+    TakenName = "taken-name",
+    OverStated = "over-stated",
+    OutOfRange = "out-of-range",
+    UseMissing = "use-missing",
+    UseCycle = "use-cycle",
+    TooLarge = "too-large",
+    UnusedPart = "unused-part",
+    UnusedLet = "unused-let",
+    UnusedAllow = "unused-allow",
+    WrongSetting = "wrong-setting",
+}
+
+impl CheckId {
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|id| id.name() == name)
+    }
+
+    /// Its place in [`CheckId::ALL`].
+    pub const fn index(self) -> usize {
+        self as usize
+    }
+}
+
+impl fmt::Display for CheckId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
+}
