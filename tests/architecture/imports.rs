@@ -195,6 +195,7 @@ impl Sources {
                 module: &module,
                 test,
                 constant: false,
+                compiled: false,
                 file: self.files.get_mut(file).unwrap(),
                 defines: &mut self.modules.get_mut(&module).unwrap().names,
             };
@@ -438,6 +439,8 @@ struct Reader<'a> {
     module: &'a ModulePath,
     test: bool,
     constant: bool,
+    /// Whether it stands in an unnamed constant: what fails there does not compile.
+    compiled: bool,
     file: &'a mut File,
     defines: &'a mut BTreeMap<String, Vec<Name>>,
 }
@@ -454,7 +457,7 @@ impl Reader<'_> {
     }
 
     fn call(&mut self, name: String, line: usize) {
-        if !self.test {
+        if !self.test && !self.compiled {
             self.file.calls.push(Call {
                 name,
                 line,
@@ -564,6 +567,13 @@ impl<'ast> Visit<'ast> for Reader<'_> {
         self.constant |= item.sig.constness.is_some();
         visit::visit_item_fn(self, item);
         self.constant = before;
+    }
+
+    fn visit_item_const(&mut self, item: &'ast syn::ItemConst) {
+        let before = self.compiled;
+        self.compiled |= item.ident == "_";
+        visit::visit_item_const(self, item);
+        self.compiled = before;
     }
 
     fn visit_attribute(&mut self, _: &'ast syn::Attribute) {}
