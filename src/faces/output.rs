@@ -296,7 +296,8 @@ fn has_other_names(_: &Metadata) -> bool {
 }
 
 /// Why a file is not written, for people.
-fn sentence(path: &Path, error: &Error) -> String {
+/// Why a file cannot be written, as a sentence.
+pub fn sentence(path: &Path, error: &Error) -> String {
     let path = shown(path);
     match error.kind() {
         ErrorKind::IsADirectory => format!("`{path}` is a folder and cannot be written"),

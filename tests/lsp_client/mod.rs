@@ -99,8 +99,13 @@ pub fn capabilities(encoding: Encoding) -> Value {
 impl Client {
     /// Starts a server and says nothing yet.
     pub fn silent() -> Self {
+        Self::silent_with(&[])
+    }
+
+    fn silent_with(arguments: &[&str]) -> Self {
         let mut server = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
             .arg("serve")
+            .args(arguments)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
@@ -142,7 +147,16 @@ impl Client {
 
     /// Starts a server with whatever a client says first.
     pub fn start_saying(said: Value, encoding: Encoding) -> (Self, InitializeResult) {
-        let mut client = Self::silent();
+        Self::silent().begin(said, encoding)
+    }
+
+    /// Starts a server with arguments of its own, and whatever a client says first.
+    pub fn start_with_arguments(arguments: &[&str], said: Value, encoding: Encoding) -> Self {
+        Self::silent_with(arguments).begin(said, encoding).0
+    }
+
+    fn begin(self, said: Value, encoding: Encoding) -> (Self, InitializeResult) {
+        let mut client = self;
         client.encoding = encoding;
         let mut params = json!({ "processId": null, "rootUri": null, "capabilities": {} });
         for (key, value) in said.as_object().expect("an object") {

@@ -4,6 +4,7 @@
 mod actions;
 mod asked;
 mod formatting;
+mod log;
 mod mistakes;
 mod names;
 mod shape;

@@ -19,7 +19,7 @@ export async function findProgram(): Promise<string | undefined> {
 
 /** A setting that begins with `~` is meant from the home folder, one that is not absolute from
  * the folder that is open. */
-function expanded(path: string): string {
+export function expanded(path: string): string {
     if (/^~[/\\]/.test(path)) {
         return join(homedir(), path.slice(2));
     }

@@ -8,8 +8,13 @@ import {
     type ServerOptions,
 } from "vscode-languageclient/node";
 import type { Missing } from "./missing";
-import { findProgram } from "./program";
+import { expanded, findProgram } from "./program";
 import { worked } from "./protocol";
+
+function logArguments(settings: vscode.WorkspaceConfiguration): string[] {
+    const log = settings.get("log", "").trim();
+    return log === "" ? [] : ["--log", expanded(log)];
+}
 
 export class Server {
     private client: LanguageClient | undefined;
@@ -61,7 +66,7 @@ export class Server {
         const settings = vscode.workspace.getConfiguration("bitepoint");
         const serverOptions: ServerOptions = {
             command: program,
-            args: ["serve", ...settings.get<string[]>("arguments", [])],
+            args: ["serve", ...logArguments(settings), ...settings.get<string[]>("arguments", [])],
         };
         this.output ??= vscode.window.createOutputChannel("Bitepoint", { log: true });
         const clientOptions: LanguageClientOptions = {

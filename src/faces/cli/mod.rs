@@ -18,6 +18,7 @@ use super::files::disk::{Disk, SettingsChoice, shown};
 use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;
+use super::server::Log;
 use super::sheet::Form;
 use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
 use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, no_system, read_vary};
@@ -195,7 +196,15 @@ enum Verb {
         check: bool,
     },
     /// Serve an editor over standard input and output
-    Serve,
+    Serve {
+        /// Add to this file what is said and done, when, and how long it takes: no text of a spec,
+        /// only sizes
+        #[arg(long, value_name = "FILE")]
+        log: Option<PathBuf>,
+        /// Put the messages themselves into the log, and so the texts of specs
+        #[arg(long, requires = "log")]
+        log_text: bool,
+    },
     /// Print what a shell needs to complete this program's arguments
     Completions {
         #[arg(value_enum)]
@@ -445,7 +454,13 @@ pub fn main() -> ExitCode {
         Verb::Fmt { paths, check } => format::run(&paths, check),
         Verb::Completions { shell } => generate::completions(shell),
         Verb::Man { folder } => generate::man(folder.as_deref()),
-        Verb::Serve => return super::server::serve(),
+        Verb::Serve { log, log_text } => {
+            let log = log.as_deref().map(|path| Log {
+                path,
+                with_text: log_text,
+            });
+            return super::server::serve(log);
+        }
     };
     ended(done)
 }

@@ -12,4 +12,4 @@ mod runtime;
 mod state;
 
 pub use protocol::{frames, wire};
-pub use runtime::{serve, serve_on};
+pub use runtime::{Log, serve, serve_on};

@@ -4,6 +4,7 @@
 //! A stair: each file imports only files above it in this list.
 
 pub mod frames;
+pub(super) mod log;
 pub mod wire;
 
 pub(super) mod client;

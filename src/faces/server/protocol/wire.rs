@@ -1,6 +1,7 @@
 //! Messages on the wire, in and out, each way on a thread of its own.
 
 use super::frames::Frames;
+use super::log::{self, Timer};
 use crate::faces::streams::say;
 use crate::faces::sync::lock;
 use serde::Serialize;
@@ -36,7 +37,11 @@ pub(crate) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Rece
         let mut frames = Frames::new(io::BufReader::new(input));
         while let Ok(Some(frame)) = frames.next() {
             let incoming = match frame {
-                Ok(body) => message(&body),
+                Ok(body) => {
+                    let incoming = message(&body);
+                    log_incoming(incoming.as_ref(), &body);
+                    incoming
+                }
                 Err(why) => Some(refuse(Id::Null, Error::parse_error(), why)),
             };
             if let Some(incoming) = incoming
@@ -47,6 +52,18 @@ pub(crate) fn read(input: impl Read + Send + 'static) -> tokio::sync::mpsc::Rece
         }
     });
     receiver
+}
+
+fn log_incoming(incoming: Option<&Incoming>, body: &[u8]) {
+    match incoming {
+        Some(Incoming::Request(request)) => {
+            log::message("received", Some(request.method()), request.id(), body);
+        }
+        Some(Incoming::Answer(answer)) => {
+            log::message("received an answer", None, Some(answer.id()), body);
+        }
+        Some(Incoming::Refused(_)) | None => log::message("received garbage", None, None, body),
+    }
 }
 
 /// A message from its body; `None` for an answer that cannot be read, which nobody can be told
@@ -139,7 +156,7 @@ impl Drop for Sender {
 /// The way out to the client.
 struct Outbox {
     queue: Mutex<Queue>,
-    /// FlushOnDrop when there is something to write, or nothing ever again.
+    /// Told when there is something to write, or nothing ever again.
     more: Condvar,
     /// Held by whoever writes.
     output: Mutex<Box<dyn Write + Send>>,
@@ -232,7 +249,7 @@ impl FlushOnDrop<'_> {
     where
         N: Notification,
     {
-        self.0.put(&Notice::of::<N>(params));
+        self.0.put_notification::<N>(params);
     }
 }
 
@@ -312,15 +329,25 @@ impl Outgoing {
         }
     }
 
-    pub fn response(&self, response: &Response) {
-        self.message(response);
+    pub fn response(&self, response: &Response, method: Option<&str>, since: Timer) {
+        self.put(response, |body| log::answer(method, response, since, body));
+        self.outbox().more.notify_one();
     }
 
     pub fn notification<N>(&self, params: &N::Params)
     where
         N: Notification,
     {
-        self.message(&Notice::of::<N>(params));
+        self.put_notification::<N>(params);
+        self.outbox().more.notify_one();
+    }
+
+    fn put_notification<N>(&self, params: &N::Params)
+    where
+        N: Notification,
+    {
+        let log = |body: &[u8]| log::message("sent", Some(N::METHOD), None, body);
+        self.put(&Notice::of::<N>(params), log);
     }
 
     /// Tells the client's log that something went wrong here.
@@ -352,7 +379,9 @@ impl Outgoing {
             Ok(Value::Null) | Err(_) => {}
             Ok(params) => message["params"] = params,
         }
-        self.message(&message);
+        let log = |body: &[u8]| log::message("sent", Some(R::METHOD), Some(&Id::Number(id)), body);
+        self.put(&message, log);
+        self.outbox().more.notify_one();
         receiver
     }
 
@@ -378,15 +407,11 @@ impl Outgoing {
         self.outbox().end();
     }
 
-    fn message(&self, message: &impl Serialize) {
-        self.put(message);
-        self.outbox().more.notify_one();
-    }
-
     /// Puts a message where it waits to be written.
-    fn put(&self, message: &impl Serialize) {
+    fn put(&self, message: &impl Serialize, log: impl FnOnce(&[u8])) {
         match serde_json::to_vec(message) {
             Ok(mut body) => {
+                log(&body);
                 // Standard output holds back what does not end a line, and would write it in two
                 // pieces.
                 body.push(b'\n');

@@ -2,6 +2,7 @@
 //! again; and the first look at the workspace, with progress.
 
 use super::shared::Shared;
+use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::state::{MOST_KEPT, name_of};
 use crate::settings::{SETTINGS_FILE, is_settings};
 use serde_json::{Value, json};
@@ -167,6 +168,12 @@ impl Shared {
         let pulls = self.client().pulls;
         for event in events {
             let is_there = event.typ != FileChangeType::DELETED;
+            let kind = match event.typ {
+                FileChangeType::CREATED => "created",
+                FileChangeType::DELETED => "deleted",
+                _ => "changed",
+            };
+            tracing::info!(target: TARGET, uri = event.uri.as_str(), kind, "file changed");
             let mut changed = self.state().documents.file_changed(&event.uri, is_there);
             // A spec that is not open has findings too, for a client that asks for all.
             let name = name_of(&event.uri);

@@ -3,6 +3,7 @@
 use super::settings_diagnostics::FileDiagnostics;
 use super::shared::{Shared, of_opening};
 use crate::faces::server::protocol::client_settings::ClientSettings;
+use crate::faces::server::protocol::log::{TARGET, Timer};
 use crate::faces::server::protocol::preview::{Analysed, AnalysedParams};
 use crate::faces::server::protocol::to_lsp::Lsp;
 use crate::faces::server::state::{Invalidated, OneFile, Snapshot};
@@ -55,10 +56,23 @@ impl Shared {
             };
             let (shared, looked_at) = (self.clone(), snapshot.clone());
             let (address, told) = (uri.clone(), settings.clone());
-            // FlushOnDrop by the thread that found it: nothing waits for another to wake up.
+            // Published by the thread that found it: nothing waits for another to wake up.
             let work = move || {
                 // Dropped when all is told.
-                let _before = looked_at.analyse();
+                let since = Timer::start();
+                let (report, _before) = looked_at.analyse();
+                let buffer = &looked_at.buffer;
+                tracing::info!(
+                    target: TARGET,
+                    file = buffer.name.as_ref(),
+                    version = buffer.version,
+                    bytes = report.source.text.len(),
+                    systems = report.systems.len(),
+                    findings = report.findings.len(),
+                    stopped = !report.is_whole,
+                    ms = since.ms(),
+                    "analysed"
+                );
                 let lsp = Lsp::new(&looked_at, shared.client(), &told);
                 let typed = looked_at.typed();
                 let found = (lsp.told(), typed);
@@ -71,6 +85,7 @@ impl Shared {
                 Err(_) => {
                     let why =
                         format!("{uri} could not be analysed; this is a mistake in Bitepoint");
+                    tracing::error!(target: TARGET, uri = uri.as_str(), "an analysis failed over a panic");
                     self.outgoing.log_error(&why);
                     // An empty list would say that all is well.
                     let instead = vec![Diagnostic {

@@ -5,6 +5,7 @@ use super::shared::Shared;
 use crate::analysis;
 use crate::faces::server::protocol::capabilities::of_server;
 use crate::faces::server::protocol::client::Client;
+use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::protocol::preview::{self, Curve, Sheet, WhichSystem};
 use crate::faces::server::protocol::to_lsp::{Diagnosed, Lsp, Offered, semantic_token_edits};
 use crate::faces::server::state::name_of;
@@ -25,6 +26,19 @@ impl LanguageServer for Server {
             .0
             .client
             .get_or_init(|| Client::new(&params.capabilities));
+        let name = params.client_info.as_ref().map(|info| &*info.name);
+        let version = params
+            .client_info
+            .as_ref()
+            .and_then(|info| info.version.as_deref());
+        tracing::info!(
+            target: TARGET,
+            name,
+            version,
+            process = params.process_id,
+            can = ?client,
+            "client"
+        );
         if let Err(why) = self.0.state().start(&params) {
             self.0.outgoing.log_error(&why);
         }

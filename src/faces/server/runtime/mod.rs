@@ -22,4 +22,4 @@ mod serve;
 mod edit_storm_tests;
 mod session_tests;
 
-pub use serve::{serve, serve_on};
+pub use serve::{Log, serve, serve_on};

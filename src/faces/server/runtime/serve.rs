@@ -3,17 +3,33 @@
 use super::handlers::Server;
 use super::session;
 use super::shared::{ANALYSTS, Shared, State};
+use crate::faces::output::{Product, refuse_name, sentence};
+use crate::faces::server::protocol::log::{self, TARGET};
 use crate::faces::server::protocol::wire::{self, Outgoing};
 use crate::faces::server::state::Analyst;
 use crate::faces::streams::say;
 use std::io::{self, Read, Write};
+use std::path::Path;
 use std::process::ExitCode;
 use std::sync::{Arc, Mutex, OnceLock};
 use tokio::sync::Semaphore;
 use tower_lsp::LspService;
 
+/// A log to add to, and whether the texts of messages go into it.
+#[derive(Clone, Copy, Debug)]
+pub struct Log<'a> {
+    pub path: &'a Path,
+    pub with_text: bool,
+}
+
 /// Serves one client on standard input and output, until it says `exit` or is gone.
-pub fn serve() -> ExitCode {
+pub fn serve(log: Option<Log<'_>>) -> ExitCode {
+    if let Some(log) = log
+        && let Err(why) = start_log(log)
+    {
+        say(&why);
+        return ExitCode::from(2);
+    }
     match serve_on(io::stdin(), io::stdout()) {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::FAILURE,
@@ -22,6 +38,12 @@ pub fn serve() -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+fn start_log(log: Log<'_>) -> Result<(), String> {
+    refuse_name(log.path, Product::Other("the log"))?;
+    log::start(log.path, log.with_text)
+        .map_err(|error| format!("there is no log: {}", sentence(log.path, &error)))
 }
 
 /// Serves one client that writes to `input` and reads `output`, and says whether it ended the
@@ -75,5 +97,7 @@ pub(super) fn converse(
     });
     // An analysis may still be running; nobody waits for it any more.
     runtime.shutdown_background();
-    Ok(shared.state().shut_down)
+    let shut_down = shared.state().shut_down;
+    tracing::info!(target: TARGET, shut_down, "ended");
+    Ok(shut_down)
 }

@@ -1,6 +1,7 @@
 //! One session with a client: messages in their order, answers, and the end.
 
 use crate::faces::server::protocol::client_notification::{ClientNotification, Sorted};
+use crate::faces::server::protocol::log::{TARGET, Timer};
 use crate::faces::server::protocol::wire::{Incoming, Outgoing};
 use std::future::{Future, poll_fn};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -55,7 +56,7 @@ pub(super) async fn run<S>(
                 break;
             }
             Some(Incoming::Refused(response)) => {
-                outgoing.response(&response);
+                outgoing.response(&response, None, Timer::start());
                 continue;
             }
             Some(Incoming::Answer(answer)) => {
@@ -74,11 +75,12 @@ pub(super) async fn run<S>(
                 continue;
             }
             Sorted::Notification(notification) => {
-                let method = notification.method();
+                let (method, since) = (notification.method(), Timer::start());
                 let taken = catch_unwind(AssertUnwindSafe(|| notify(notification)));
                 if taken.is_err() {
                     outgoing.log_error(&failure(method));
                 }
+                tracing::info!(target: TARGET, method, ms = since.ms(), "done");
                 continue;
             }
         };
@@ -88,9 +90,9 @@ pub(super) async fn run<S>(
         }
         let mut answer = Answer::new(&mut service, request, &outgoing);
         match poll_fn(|cx| Poll::Ready(Pin::new(&mut answer).poll(cx))).await {
-            Poll::Ready(response) => {
-                begun |= begins && response.as_ref().is_some_and(Response::is_ok);
-                send(&outgoing, response);
+            Poll::Ready(answered) => {
+                begun |= begins && answered.response.as_ref().is_some_and(Response::is_ok);
+                send(&outgoing, answered);
             }
             Poll::Pending => {
                 let outgoing = outgoing.clone();
@@ -107,16 +109,24 @@ fn failure(method: &str) -> String {
     format!("`{method}` failed; this is a mistake in Bitepoint")
 }
 
-fn send(outgoing: &Outgoing, response: Option<Response>) {
-    if let Some(response) = response {
-        outgoing.response(&response);
+fn send(outgoing: &Outgoing, answered: Answered) {
+    if let Some(response) = answered.response {
+        outgoing.response(&response, Some(&answered.method), answered.since);
     }
+}
+
+/// What a handler comes to.
+struct Answered {
+    response: Option<Response>,
+    method: String,
+    since: Timer,
 }
 
 /// A handler at work, whose panic is an answer like any other.
 struct Answer<F> {
     id: Option<Id>,
     method: String,
+    since: Timer,
     outgoing: Outgoing,
     /// `None` if it panicked before there was anything to wait for.
     handler: Option<Pin<Box<F>>>,
@@ -133,6 +143,7 @@ where
         Self {
             id: request.id().cloned(),
             method: request.method().to_owned(),
+            since: Timer::start(),
             outgoing: outgoing.clone(),
             handler: catch_unwind(AssertUnwindSafe(|| service.call(request)))
                 .ok()
@@ -140,13 +151,22 @@ where
         }
     }
 
-    fn panicked(&mut self) -> Option<Response> {
+    fn answered(&mut self, response: Option<Response>) -> Answered {
+        Answered {
+            response,
+            method: std::mem::take(&mut self.method),
+            since: self.since,
+        }
+    }
+
+    fn panicked(&mut self) -> Answered {
         self.outgoing.log_error(&format!(
             "`{}` failed; this is a mistake in Bitepoint",
             self.method
         ));
-        let id = self.id.take()?;
-        Some(Response::from_error(id, Error::internal_error()))
+        let id = self.id.take();
+        let response = id.map(|id| Response::from_error(id, Error::internal_error()));
+        self.answered(response)
     }
 }
 
@@ -154,19 +174,21 @@ impl<F, E> Future for Answer<F>
 where
     F: Future<Output = Result<Option<Response>, E>>,
 {
-    type Output = Option<Response>;
+    type Output = Answered;
 
     fn poll(mut self: Pin<&mut Self>, cx: &mut Context<'_>) -> Poll<Self::Output> {
-        let Some(handler) = &mut self.handler else {
-            return Poll::Ready(self.panicked());
+        let response = match &mut self.handler {
+            Some(handler) => catch_unwind(AssertUnwindSafe(|| handler.as_mut().poll(cx))),
+            None => return Poll::Ready(self.panicked()),
         };
-        match catch_unwind(AssertUnwindSafe(|| handler.as_mut().poll(cx))) {
+        match response {
             Ok(Poll::Pending) => Poll::Pending,
             Ok(Poll::Ready(response)) => {
                 // The service is silent about methods for protocols, `$/…`, that it does not know.
                 let unknown = |id| Response::from_error(id, Error::method_not_found());
                 let response = response.ok().flatten();
-                Poll::Ready(response.or_else(|| self.id.take().map(unknown)))
+                let response = response.or_else(|| self.id.take().map(unknown));
+                Poll::Ready(self.answered(response))
             }
             Err(_) => Poll::Ready(self.panicked()),
         }

@@ -4,6 +4,7 @@ use super::settings_diagnostics::SettingsDiagnostics;
 use crate::faces::files::read_policy::ReadPolicy;
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
+use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::protocol::to_lsp::Lsp;
 use crate::faces::server::protocol::wire::Outgoing;
 use crate::faces::server::state::{Analyst, Document, Documents, Snapshot, World};
@@ -23,7 +24,7 @@ pub(super) struct Shared {
     pub state: Mutex<State>,
     pub client: OnceLock<Client>,
     pub outgoing: Outgoing,
-    /// FlushOnDrop when the process that the client runs in has ended.
+    /// Told when the process that the client runs in has ended.
     pub orphaned: Arc<Notify>,
     /// To work on requests, so that not all that wait for a slow client are worked on at once.
     pub turns: Semaphore,
@@ -153,6 +154,7 @@ impl Shared {
         let _turn = self.turns.acquire().await;
         self.outgoing.caught_up().await;
         tokio::task::spawn_blocking(work).await.map_err(|_| {
+            tracing::error!(target: TARGET, "a request failed over a panic");
             self.outgoing
                 .log_error("a request failed; this is a mistake in Bitepoint");
             Error::internal_error()

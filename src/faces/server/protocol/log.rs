@@ -1,0 +1,136 @@
+//! The log that a user can send with a report: what was said and done, when, and how long it took.
+//!
+//! Events are `tracing`'s; without [`start`] none is made, and each costs one look at a level. No
+//! event holds what a message or a spec says, only how long it is, unless that is asked for.
+
+use std::fs::OpenOptions;
+use std::io::Result;
+use std::panic;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+use tower_lsp::jsonrpc::{Id, Response};
+use tracing::level_filters::LevelFilter;
+use tracing_subscriber::filter::Targets;
+use tracing_subscriber::layer::SubscriberExt;
+use tracing_subscriber::util::SubscriberInitExt;
+
+/// What events belong to: other libraries have events too, which may hold texts.
+pub(crate) const TARGET: &str = "bitepoint";
+
+/// Whether the texts of messages are in the log.
+static WITH_TEXT: AtomicBool = AtomicBool::new(false);
+
+/// Begins to add to a log, for as long as the process lives.
+///
+/// # Errors
+/// The file cannot be written.
+pub(crate) fn start(path: &Path, with_text: bool) -> Result<()> {
+    // What is there stays: an editor starts a server that has ended anew.
+    let file = OpenOptions::new().append(true).create(true).open(path)?;
+    WITH_TEXT.store(with_text, Ordering::Relaxed);
+    let lines = tracing_subscriber::fmt::layer()
+        .with_ansi(false)
+        .with_target(false)
+        .with_writer(std::sync::Mutex::new(file));
+    let ours = Targets::new().with_target(TARGET, LevelFilter::INFO);
+    // There is no other in this process.
+    let _ = tracing_subscriber::registry()
+        .with(ours)
+        .with(lines)
+        .try_init();
+    log_panics();
+    tracing::info!(
+        target: TARGET,
+        version = env!("CARGO_PKG_VERSION"),
+        platform = std::env::consts::OS,
+        architecture = std::env::consts::ARCH,
+        process = std::process::id(),
+        texts = with_text,
+        "started"
+    );
+    Ok(())
+}
+
+/// Notes panics where they begin, with what they say only where texts are asked for: it may quote
+/// one.
+fn log_panics() {
+    let before = panic::take_hook();
+    panic::set_hook(Box::new(move |panic| {
+        let place = panic.location().map(ToString::to_string);
+        let thread = std::thread::current();
+        let payload = panic.payload();
+        let fixed = payload.downcast_ref::<&str>().copied();
+        let said = fixed.or_else(|| payload.downcast_ref::<String>().map(String::as_str));
+        let said = said.filter(|_| is_with_text());
+        tracing::error!(
+            target: TARGET,
+            place,
+            thread = thread.name(),
+            said,
+            "panic"
+        );
+        before(panic);
+    }));
+}
+
+/// Whether anything is logged.
+pub(crate) fn is_on() -> bool {
+    tracing::enabled!(target: TARGET, tracing::Level::INFO)
+}
+
+fn is_with_text() -> bool {
+    WITH_TEXT.load(Ordering::Relaxed)
+}
+
+/// Notes a message, in or out, as it is on the wire.
+pub(crate) fn message(direction: &str, method: Option<&str>, id: Option<&Id>, body: &[u8]) {
+    if !is_on() {
+        return;
+    }
+    let id = id.map(ToString::to_string);
+    let text = is_with_text().then(|| String::from_utf8_lossy(body));
+    tracing::info!(
+        target: TARGET,
+        method,
+        id,
+        bytes = body.len(),
+        text = text.as_deref(),
+        "{direction}"
+    );
+}
+
+/// Notes the answer to a request, with how long it took from when it was received.
+pub(crate) fn answer(method: Option<&str>, response: &Response, since: Timer, body: &[u8]) {
+    if !is_on() {
+        return;
+    }
+    let error = response.error().map(|error| error.code.code());
+    let text = is_with_text().then(|| String::from_utf8_lossy(body));
+    tracing::info!(
+        target: TARGET,
+        method,
+        id = response.id().to_string(),
+        ms = since.ms(),
+        bytes = body.len(),
+        error,
+        text = text.as_deref(),
+        "answered"
+    );
+}
+
+/// How long something takes, in a form for the log.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Timer(Instant);
+
+impl Timer {
+    pub fn start() -> Self {
+        Self(Instant::now())
+    }
+
+    /// The milliseconds since it was started.
+    pub fn ms(self) -> f64 {
+        let elapsed: Duration = self.0.elapsed();
+        (elapsed.as_secs_f64() * 1e6).round() / 1e3
+    }
+}
