@@ -9,6 +9,7 @@ mod lsp_echo;
 mod server;
 mod specs;
 mod table;
+mod usage;
 
 use bitepoint::solve::{Tolerances, work_out};
 use common::last;
@@ -49,11 +50,14 @@ fn main() {
 
 type Measure = fn(&Place, &mut Table);
 
-const MEASURES: [(&str, Measure); 8] = [
+const MEASURES: [(&str, Measure); 11] = [
     ("keystroke", keystrokes),
+    ("growth", growth),
+    ("first", first),
     ("kit", kits),
     ("workspace", workspaces),
     ("check", check),
+    ("findings", findings),
     ("mechanics", mechanics),
     ("combinations", combinations),
     ("start", start),
@@ -122,18 +126,50 @@ fn keystrokes(place: &Place, table: &mut Table) {
             server.key(&uri, version as i32 + 1, at)
         });
         let what = format!("a key to its diagnostics, {lines} lines");
-        let target = if lines == 100 { "2" } else { "" };
-        table.row(Row::new(&what, ours, "a server that looks at nothing", echo).target(target));
-        table.row(Row::new(
-            &what,
-            ours,
-            "frames given back as they came",
-            bare,
-        ));
+        let wanted = |target| if lines == 100 { target } else { "" };
+        let nothing = Row::new(&what, ours, "a server that looks at nothing", echo);
+        table.row(nothing.target(wanted("2")));
+        let frames = Row::new(&what, ours, "frames given back as they came", bare);
+        table.row(frames.target(wanted("3")));
         let work = ours.saturating_sub(echo);
         let target = if lines == 10_000 { "5 ms" } else { "" };
         table.time(&format!("work on a key, {lines} lines"), work, target);
     }
+}
+
+/// The time from a key to the diagnostics in a long spec, against the same in a short one.
+fn growth(place: &Place, table: &mut Table) {
+    let folder = place.specs(1);
+    let uri = address(&folder.join("typed.clutch"));
+    let mut both = [100, 10_000].map(|lines| {
+        let text = specs::long_spec(lines);
+        let mut server = Server::start(&mut serve(), false);
+        server.initialize(&folder);
+        server.open(&uri, &text);
+        server.diagnosed(0);
+        (server, specs::typed_at(&text))
+    });
+    let [short, long] = turns(200, &mut both, |(server, at), version| {
+        server.key(&uri, version as i32 + 1, *at)
+    });
+    let what = "a key to its diagnostics, 10000 lines";
+    table.row(Row::new(what, long, "the same in 100 lines", short).target("2"));
+}
+
+/// The time from opening a long spec to its first diagnostics.
+fn first(place: &Place, table: &mut Table) {
+    let text = specs::long_spec(10_000);
+    let folder = place.specs(1);
+    let uri = address(&folder.join("typed.clutch"));
+    let took = median((0..9).map(|_| {
+        let mut server = Server::start(&mut serve(), false);
+        server.initialize(&folder);
+        let began = Instant::now();
+        server.open(&uri, &text);
+        server.diagnosed(0);
+        began.elapsed()
+    }));
+    table.time("first diagnostics of 10000 lines", took, "40 ms");
 }
 
 /// The same beside a kit, whose places move with each key.
@@ -213,6 +249,46 @@ fn check(place: &Place, table: &mut Table) {
     }
 }
 
+/// What a check of many specs takes of the processor and of memory, each spec with a finding,
+/// against a linter of Python on as many bytes, each file with a finding.
+fn findings(place: &Place, table: &mut Table) {
+    let (ours, theirs) = (place.path("found"), place.path("found_py"));
+    specs::write_found(&ours, &theirs, SPECS);
+    let mut check = Command::new(BITEPOINT);
+    check.arg("check").arg(&ours);
+    let mut lint = Command::new(Path::new(PROJECT).join("target/venv/bin/ruff"));
+    lint.args(["check", "--isolated", "--no-cache"])
+        .arg(&theirs);
+
+    let what = format!("processor time of check, {SPECS} specs with a finding each");
+    let peer = "ruff check of as many bytes of Python";
+    if !Path::new(lint.get_program()).exists() {
+        let needs = "target/venv with benches/whole_process/peers/requirements.txt, for ruff";
+        table.missing(&what, needs);
+        let took = usage::of(&mut check);
+        table.time(&what, took.processor, "");
+        return memory_row(table, took.memory);
+    }
+    let mut memory = None;
+    let [our_time, their_time] = turns(5, &mut [&mut check, &mut lint], |command, _| {
+        let took = usage::of(command);
+        if command.get_program() == BITEPOINT {
+            memory = memory.max(took.memory);
+        }
+        took.processor
+    });
+    table.row(Row::new(&what, our_time, peer, their_time).target("2"));
+    memory_row(table, memory);
+}
+
+fn memory_row(table: &mut Table, peak: Option<u64>) {
+    let what = "peak memory of that check";
+    match peak {
+        Some(bytes) => table.size(what, bytes, "40 MB"),
+        None => table.missing(what, "Linux, to tell the memory of a process"),
+    }
+}
+
 /// One curve, and one system with many tolerances.
 fn mechanics(_: &Place, table: &mut Table) {
     let plain = last(&specs::spec(0));
@@ -226,8 +302,8 @@ fn mechanics(_: &Place, table: &mut Table) {
     let [one, curve, bands] = turns(50, &mut all, |measure, _| measure());
     table.time("one system worked out", one, "");
     let against = "one system worked out";
-    table.row(Row::new("a curve of 256 points", curve, against, one).target("20 µs"));
-    table.row(Row::new("tolerances of 16 inputs", bands, against, one));
+    table.row(Row::new("a curve of 256 points", curve, against, one).target("12 µs"));
+    table.row(Row::new("tolerances of 16 inputs", bands, against, one).target("0.8 ms"));
 }
 
 /// A million combinations, against as many systems worked out one by one.
@@ -235,7 +311,7 @@ fn combinations(place: &Place, table: &mut Table) {
     let spec = place.path("million.clutch");
     std::fs::write(&spec, specs::million()).expect("a file");
     let ours = median((0..3).map(|_| run(Command::new(BITEPOINT).arg("check").arg(&spec))));
-    table.time("check of 1,000,000 combinations", ours, "2 s");
+    table.time("check of 1,000,000 combinations", ours, "0.8 s");
 }
 
 /// Nothing to do.

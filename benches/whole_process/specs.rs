@@ -72,6 +72,34 @@ pub fn write_folder(folder: &Path, count: usize) {
     }
 }
 
+/// Writes specs `0..count` with one finding each into a folder, and into another as many modules
+/// of Python, each as long as its spec and with an import that nothing uses.
+pub fn write_found(specs: &Path, modules: &Path, count: usize) {
+    for folder in [specs, modules] {
+        std::fs::create_dir_all(folder).expect("a folder");
+    }
+    for number in 0..count {
+        let own = format!(
+            "system van_low from van {{\n    require pedal_effort <= {} N",
+            90 + number % 7
+        );
+        let text = spec(number).replace("system van_low from van {", &own);
+        let mut module = format!("\"\"\"Van {number}: its levers.\"\"\"\n\nimport os\n");
+        let mut lever = 0;
+        while module.len() < text.len() {
+            let _ = write!(
+                module,
+                "\n\ndef lever_{lever}(force, arm={}.5, other=68.0):\n    \"\"\"The force at the other end of lever {lever}.\"\"\"\n    if other <= 0:\n        raise ValueError(\"no arm\")\n    return force * arm / other\n",
+                100 + (number + lever) % 30
+            );
+            lever += 1;
+        }
+        let name = format!("van_{number:05}");
+        std::fs::write(specs.join(format!("{name}.clutch")), text).expect("a file");
+        std::fs::write(modules.join(format!("{name}.py")), module).expect("a file");
+    }
+}
+
 fn base(number: usize) -> String {
     let pad_arm = 298 + number % 7;
     let length = 800 + number % 400;

@@ -65,6 +65,8 @@ enum Name {
 pub struct Import {
     pub from: String,
     pub to: String,
+    /// The room of the crate that the path names; it may pass the name on from another.
+    pub through: Option<String>,
     pub line: usize,
     /// Whether it stands in test code.
     pub test: bool,
@@ -105,6 +107,7 @@ impl Sources {
                     found.insert(Import {
                         from: file.clone(),
                         to,
+                        through: self.through(&mention.module, &mention.path, 0),
                         line: mention.line,
                         test: mention.test,
                     });
@@ -136,6 +139,24 @@ impl Sources {
             }
         }
         found
+    }
+
+    /// The module of the root that a path goes through.
+    fn through(&self, module: &ModulePath, path: &[String], depth: usize) -> Option<String> {
+        let up = path.iter().take_while(|name| *name == "super").count();
+        let root = module.len().checked_sub(up)? == 0 || path[0] == "crate";
+        let own = path[0] == "self" || up > 0 || path[0] == "crate";
+        let first = path.get(up.max(usize::from(own)))?;
+        if root {
+            return Some(first.clone());
+        }
+        let names = self.modules[module].names.get(first).filter(|_| !own)?;
+        names.iter().find_map(|name| match name {
+            Name::Used(path) if depth < 20 && path[0] != *first => {
+                self.through(module, path, depth + 1)
+            }
+            _ => None,
+        })
     }
 
     /// A path with its first name replaced by what a `use` says of it.
@@ -195,7 +216,6 @@ impl Sources {
                 module: &module,
                 test,
                 constant: false,
-                compiled: false,
                 file: self.files.get_mut(file).unwrap(),
                 defines: &mut self.modules.get_mut(&module).unwrap().names,
             };
@@ -439,8 +459,6 @@ struct Reader<'a> {
     module: &'a ModulePath,
     test: bool,
     constant: bool,
-    /// Whether it stands in an unnamed constant: what fails there does not compile.
-    compiled: bool,
     file: &'a mut File,
     defines: &'a mut BTreeMap<String, Vec<Name>>,
 }
@@ -457,7 +475,7 @@ impl Reader<'_> {
     }
 
     fn call(&mut self, name: String, line: usize) {
-        if !self.test && !self.compiled {
+        if !self.test {
             self.file.calls.push(Call {
                 name,
                 line,
@@ -562,18 +580,24 @@ impl<'ast> Visit<'ast> for Reader<'_> {
         visit::visit_expr_method_call(self, call);
     }
 
+    // What is evaluated while the program is compiled never panics in it.
+    fn visit_item_const(&mut self, item: &'ast syn::ItemConst) {
+        let calls = self.file.calls.len();
+        visit::visit_item_const(self, item);
+        self.file.calls.truncate(calls);
+    }
+
+    fn visit_expr_const(&mut self, block: &'ast syn::ExprConst) {
+        let calls = self.file.calls.len();
+        visit::visit_expr_const(self, block);
+        self.file.calls.truncate(calls);
+    }
+
     fn visit_item_fn(&mut self, item: &'ast syn::ItemFn) {
         let before = self.constant;
         self.constant |= item.sig.constness.is_some();
         visit::visit_item_fn(self, item);
         self.constant = before;
-    }
-
-    fn visit_item_const(&mut self, item: &'ast syn::ItemConst) {
-        let before = self.compiled;
-        self.compiled |= item.ident == "_";
-        visit::visit_item_const(self, item);
-        self.compiled = before;
     }
 
     fn visit_attribute(&mut self, _: &'ast syn::Attribute) {}
