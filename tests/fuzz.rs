@@ -94,8 +94,13 @@ fn specs() -> Vec<String> {
     let cylinders =
         std::fs::read_to_string(Path::new(ROOT).join("examples/parts/cylinders.clutch"));
     let cylinders = cylinders.unwrap();
+    let car = std::fs::read_to_string(Path::new(ROOT).join("tests/cases/car.clutch")).unwrap();
     for spec in &mut specs {
-        if spec.contains("\nuse \"") {
+        if spec.contains("\nuse \"car.clutch\"") {
+            *spec = spec.replace("car.clutch", NAMES[1]);
+            spec.push_str(DIVIDER);
+            spec.push_str(&car);
+        } else if spec.contains("\nuse \"") {
             *spec = spec.replace("parts/cylinders.clutch", NAMES[1]);
             spec.push_str(DIVIDER);
             spec.push_str(&cylinders);
