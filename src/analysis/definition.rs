@@ -1,10 +1,8 @@
 //! Where the names in a file are defined.
 
-use super::names::{Names, field_id};
-use super::spot::{Spot, What, spot};
-use super::{Report, Worked};
+use super::Report;
 use crate::finding::Place;
-use crate::schema::Block;
+use crate::model::{Resolved, Resolver, Spot};
 use crate::syntax::Span;
 
 /// Where a name is defined.
@@ -17,56 +15,26 @@ pub struct Definition {
 
 /// Where what an offset points at is defined; `None` where it is nothing with a definition.
 pub fn definition(report: &Report, offset: u32) -> Option<Definition> {
-    let spot = spot(&report.source.tree, offset)?;
+    let resolver = report.resolver();
+    let (spot, resolved) = resolver.at(offset)?;
     Some(Definition {
         span: spot.span,
-        target: target(report, spot)?,
+        target: target(&resolver, spot, resolved)?,
     })
 }
 
-fn target(report: &Report, spot: Spot<'_>) -> Option<Place> {
-    match spot.what {
-        What::UsePath(path) => {
-            let used = report.used_at(path.span)?;
-            Some(used.place(Span::default()))
-        }
-        What::Base(name) => {
-            let (source, system) = report.system(&name.text)?;
-            Some(source.place(system.name.span))
-        }
-        What::PartMention { block, name } => {
-            let (source, part) = report.part(&block.text, &name.text)?;
-            Some(source.place(part.name.span))
-        }
-        What::PartName(part) => Some(report.source.place(part.name.span)),
-        What::Word { word, .. } => {
-            let (source, item) = report.let_named(spot.system, word)?;
-            Some(source.place(item.name.span))
-        }
-        What::LetName(item) => Some(report.source.place(item.name.span)),
-        What::Path {
-            block,
-            field,
-            on_block,
-        } => {
-            let system = &worked(report, spot)?.system;
-            if on_block {
-                return Some(system.component(Block::named(&block.text)?)?.place.clone());
-            }
-            let given = system.given(field_id(&block.text, &field.text)?)?;
-            Some(given.name.clone())
+fn target<'a>(resolver: &Resolver<'a>, spot: Spot<'a>, resolved: Resolved<'a>) -> Option<Place> {
+    match resolved {
+        Resolved::File(source) => Some(source.place(Span::default())),
+        // What is looked at where it is defined is not looked for.
+        Resolved::System(system) if !spot.is_system_name() => Some(system.place()),
+        Resolved::Part(part) => Some(part.place()),
+        Resolved::Let(item) => Some(item.place()),
+        Resolved::PathBlock(block) => resolver.block(spot, block),
+        Resolved::PathField(field) => {
+            let (source, given) = resolver.given(spot, field)?;
+            Some(source.place(given.name.span))
         }
         _ => None,
-    }
-}
-
-/// The system around a place, or the first that uses the part around it.
-fn worked<'a>(report: &'a Report, spot: Spot<'_>) -> Option<&'a Worked> {
-    match (spot.system, spot.part) {
-        (Some(system), _) => report.worked(system),
-        (None, Some(part)) => report
-            .user(&report.source.place(part.name.span))
-            .map(|u| u.0),
-        (None, None) => None,
     }
 }

@@ -1,8 +1,8 @@
 //! What each word of a file is, for editors that colour by meaning.
 
 use super::Report;
-use super::mentions::{KEYWORDS, is_choice};
-use super::spot::{Spot, What, spots};
+use super::mentions::KEYWORDS;
+use crate::model::{Spot, What, choices_of, spots};
 use crate::syntax::{Span, TokenKind, tokens};
 
 /// A word, a number, a text or a comment, and what it is.
@@ -84,7 +84,7 @@ fn highlight(spot: Spot<'_>) -> Option<Highlight> {
         What::FieldName(_) | What::Path { .. } => Role::Field,
         What::Unit { .. } => Role::Unit,
         What::Word { word: "pi", .. } => Role::Keyword,
-        What::Word { .. } if is_choice(spot) => Role::Choice,
+        What::Word { .. } if choices_of(spot).is_some() => Role::Choice,
         What::Word { .. } | What::LetName(_) => Role::Let,
         What::Function(_) => Role::Function,
         What::ResultName(_) => Role::Result,

@@ -25,7 +25,6 @@ mod settings_help;
 mod shape;
 mod side_by_side;
 mod size;
-mod spot;
 mod symbols;
 mod typing;
 mod used;
@@ -44,7 +43,7 @@ pub use kept::MAX_FINDINGS;
 pub use kit::{Cell, Group, Kit, Pairs, Pick, Range, Tried};
 pub use lens::{Lens, lenses};
 pub use links::{Link, UsePath, links, use_path_at};
-pub use mentions::{Entity, Mention, Scope, entity_at, field_mentions, name_objection};
+pub use mentions::{Entity, Mention, Scope, entity_at, name_objection};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
 pub use size::{Candidate, NoSizes, Order, Search, Sizes, Vary, read_vary, size};
@@ -91,6 +90,8 @@ pub struct Report {
     pub is_whole: bool,
     /// What files are called in messages, where that is not their name.
     shown: HashMap<FileName, FileName>,
+    /// The files with what they see of one another.
+    bundle: Bundle,
 }
 
 impl Report {
@@ -135,6 +136,7 @@ impl Report {
             true => Source::plain(self.source.name.clone(), String::new()),
             false => self.source.unread(),
         });
+        self.bundle = Bundle::alone(self.source.clone());
         for worked in self.systems.iter_mut().filter_map(Located::get_mut) {
             if worked.kit.is_none() {
                 worked.system.blocks = Vec::new();
@@ -358,13 +360,14 @@ fn report(
             .direct()
             .map(|(at, name)| (at, name.clone()))
             .collect(),
-        used: bundle.sources.into_iter().skip(1).collect(),
-        shown: bundle.shown,
+        used: bundle.sources.iter().skip(1).cloned().collect(),
+        shown: bundle.shown.clone(),
         settings,
         systems,
         findings,
         allowed,
         is_whole: is_whole && !work.watch.is_stopped(),
+        bundle,
     }
 }
 

@@ -5,7 +5,7 @@ use super::kept::Kept;
 use crate::check_id::CheckId;
 use crate::checks::{CHECKS, Check, Finding, Limit};
 use crate::finding::{Place, Problem, Severity};
-use crate::model::{Source, article, join, standalone_value};
+use crate::model::{Bundle, Source, article, join, standalone_value};
 use crate::quantity::{Dimension, nearest};
 use crate::settings::{Level, Settings};
 use crate::syntax::Span;
@@ -60,6 +60,7 @@ pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
     }
     let (findings, _) = kept.finish();
     Report {
+        bundle: Bundle::alone(source.clone()),
         source,
         settings,
         findings,

@@ -16,6 +16,7 @@ pub const MAX_USED_FILES: usize = 1000;
 pub const MAX_USE_DEPTH: usize = 16;
 
 /// A file and all that it brings in, each read once.
+#[derive(Debug)]
 pub struct Bundle {
     /// The file itself comes first.
     pub sources: Vec<Arc<Source>>,
@@ -42,6 +43,22 @@ pub struct Bundle {
 const MOST_SUGGESTIONS: u32 = 200;
 
 impl Bundle {
+    /// A file alone, without what it uses.
+    pub fn alone(root: Arc<Source>) -> Self {
+        Self {
+            sources: vec![root],
+            visible: vec![OnceLock::new()],
+            uses: vec![Vec::new()],
+            direct: Vec::new(),
+            problems: Vec::new(),
+            missing: vec![None],
+            hiding: vec![OnceLock::new()],
+            settings: Arc::default(),
+            shown: HashMap::new(),
+            suggestions_left: AtomicU32::new(MOST_SUGGESTIONS),
+        }
+    }
+
     /// Reads a file's `use` statements, and theirs in turn.
     ///
     /// What is not found beside the file that uses it is looked up in the folders of the
@@ -119,6 +136,16 @@ impl Bundle {
             next += 1;
         }
         reached
+    }
+
+    /// The files that a path of the first one's `use` statements brings in, that which it leads to
+    /// first.
+    pub fn brought_in(&self, path: Span) -> impl Iterator<Item = &Source> {
+        let mut direct = self.direct.iter();
+        let used = direct.find(|(place, _)| place.span == path);
+        let reached = used.map(|(_, used)| self.reached(*used));
+        let reached = reached.into_iter().flatten();
+        reached.map(|source| &*self.sources[source])
     }
 
     pub fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {

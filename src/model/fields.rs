@@ -230,7 +230,7 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn let_value(
+    pub fn let_value(
         &mut self,
         source: usize,
         item: &'a syntax::Let,
@@ -308,9 +308,8 @@ pub(super) struct Scope<'a, 'b> {
 impl Names for Scope<'_, '_> {
     fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
         let bundle = self.builder.bundle;
-        let of_system = self.builder.merged.let_named(bundle, name);
-        let found = of_system.or_else(|| bundle.let_named(self.source, name));
-        if let Some((source, item)) = found {
+        let layers = &self.builder.merged.layers;
+        if let Some((source, item)) = layers.find_let(bundle, self.source, name) {
             let definition = self.builder.bundle.place(source, item.name.span);
             self.builder.used_lets.insert(definition);
             return self.builder.let_value(source, item);
@@ -330,7 +329,7 @@ impl Names for Scope<'_, '_> {
             self.builder.record_minor(problem);
             return Ok(None);
         }
-        let of_system = self.builder.merged.lets(bundle);
+        let of_system = self.builder.merged.layers.lets(bundle);
         let known = bundle
             .visible(self.source)
             .flat_map(|(_, source)| source.lets())

@@ -6,7 +6,7 @@ use super::system::{Origin, PartName, Soundness};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, BlockId, FieldId};
-use crate::syntax::{self, StatementKind};
+use crate::syntax::{self, Let, StatementKind};
 
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
@@ -18,8 +18,8 @@ pub(super) const MOST_LISTED: usize = 8;
 pub(super) struct Merged<'a> {
     pub blocks: Vec<Option<MergedBlock<'a>>>,
     pub lines: Vec<MergedBlock<'a>>,
-    /// The system and all it starts from, the first base first: where its lets stand.
-    pub layers: Vec<(usize, &'a syntax::System)>,
+    /// Where its lets stand.
+    pub layers: Layers<'a>,
     pub requires: Vec<(usize, &'a syntax::Require)>,
     pub allows: Vec<MergedAllow<'a>>,
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
@@ -110,14 +110,6 @@ impl<'a> MergedBlock<'a> {
 }
 
 impl<'a> Merged<'a> {
-    /// A let of the system or of a base: the derived one wins.
-    pub fn let_named(&self, bundle: &'a Bundle, name: &str) -> Option<(usize, &'a syntax::Let)> {
-        self.layers.iter().rev().find_map(|(source, system)| {
-            let item = bundle.sources[*source].let_of(system, name)?;
-            Some((*source, item))
-        })
-    }
-
     /// Something that a number may depend on is not known, because of a mistake somewhere.
     pub fn mark_unworkable(&mut self, mistake: &Place) {
         self.soundness = Soundness::Partial;
@@ -129,16 +121,10 @@ impl<'a> Merged<'a> {
         self.soundness = self.soundness.min(Soundness::Workable);
     }
 
-    /// All lets of the system and of its bases.
-    pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a syntax::Let> {
-        let layers = self.layers.iter();
-        layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
-    }
-
     /// The system that it starts from in the end: itself, if it has no base. What is missing from
     /// all of them is missing there.
     pub fn root_base(&self) -> Option<(usize, &'a syntax::System)> {
-        self.layers.first().copied()
+        self.layers.0.first().copied()
     }
 
     /// A system that says nothing.
@@ -146,7 +132,7 @@ impl<'a> Merged<'a> {
         Self {
             blocks: BLOCKS.iter().map(|_| None).collect(),
             lines: Vec::new(),
-            layers: Vec::new(),
+            layers: Layers::default(),
             requires: Vec::new(),
             allows: Vec::new(),
             chooses: Vec::new(),
@@ -159,12 +145,9 @@ impl<'a> Merged<'a> {
 
 /// The choices of a system and its bases. A later choice for the same block takes the place of
 /// an earlier one, and a block that names a part settles it.
-pub(super) fn open_choices<'a>(
-    bundle: &'a Bundle,
-    chain: &[(usize, &'a syntax::System)],
-) -> Vec<OpenChoice<'a>> {
+pub(super) fn open_choices<'a>(bundle: &'a Bundle, layers: &Layers<'a>) -> Vec<OpenChoice<'a>> {
     let mut open: Vec<OpenChoice<'a>> = Vec::new();
-    for (layer, (source, system)) in chain.iter().enumerate() {
+    for (layer, (source, system)) in layers.0.iter().enumerate() {
         for statement in bundle.sources[*source].all_but_lets(system) {
             match &statement.kind {
                 StatementKind::Choose(choose) => {
@@ -187,58 +170,104 @@ pub(super) fn open_choices<'a>(
     open
 }
 
-/// The system and all it starts from, the first base first.
-pub(super) fn chain<'a>(
-    bundle: &'a Bundle,
-    system: &'a syntax::System,
-    problems: &mut Vec<Problem>,
-    merged: &mut Merged<'a>,
-) -> Vec<(usize, &'a syntax::System)> {
-    let mut chain = vec![(0, system)];
-    while let Some((source, system)) = chain.last().copied() {
-        let Some(base) = &system.base else { break };
+/// A system and all that it starts from, the first base first, each with its file.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Layers<'a>(pub Vec<(usize, &'a syntax::System)>);
+
+/// Why what a system starts from is not known to its end.
+pub(super) enum BrokenBase {
+    Unknown,
+    Cycle,
+    TooDeep,
+}
+
+impl BrokenBase {
+    /// What is wrong with the base of a system.
+    pub fn problem(self, bundle: &Bundle, source: usize, system: &syntax::System) -> Problem {
+        let base = system.base.as_ref().unwrap_or(&system.name);
         let place = bundle.place(source, base.span);
-        let found = bundle.system(source, &base.text);
-        let problem = match found {
-            None => {
+        match self {
+            Self::Unknown => bundle.hidden(source).unwrap_or_else(|| {
                 let known = bundle
                     .visible(source)
                     .flat_map(|(_, source)| source.systems())
                     .map(|system| system.name.text.as_str());
-                bundle.hidden(source).unwrap_or_else(|| {
-                    Problem::new(
-                        CheckId::UnknownName,
-                        place,
-                        format!("there is no system `{}` to start from", base.text),
-                    )
+                let message = format!("there is no system `{}` to start from", base.text);
+                Problem::new(CheckId::UnknownName, place, message)
                     .did_you_mean(bundle.suggest(&base.text, known))
-                })
+            }),
+            Self::Cycle => {
+                let message = format!("`{}` starts from itself", system.name.text);
+                Problem::new(CheckId::UseCycle, place, message)
+                    .help("one system of the circle must stand on its own")
             }
-            Some((_, base)) if chain.iter().any(|(_, known)| std::ptr::eq(*known, base)) => {
-                Problem::new(
-                    CheckId::UseCycle,
-                    place,
-                    format!("`{}` starts from itself", system.name.text),
-                )
-                .help("one system of the circle must stand on its own")
+            Self::TooDeep => {
+                let message =
+                    format!("systems start from one another more than {MAX_FROM_DEPTH} deep");
+                Problem::new(CheckId::TooLarge, place, message)
             }
-            Some(_) if chain.len() > MAX_FROM_DEPTH => Problem::new(
-                CheckId::TooLarge,
-                place,
-                format!("systems start from one another more than {MAX_FROM_DEPTH} deep"),
-            ),
-            Some(found) => {
-                chain.push(found);
-                continue;
-            }
-        };
-        merged.mark_unworkable(&problem.place);
-        problems.push(problem);
-        merged.blocks_incomplete = true;
-        break;
+        }
     }
-    chain.reverse();
-    chain
+}
+
+impl<'a> Layers<'a> {
+    /// The layers of a system of the bundle's first file, and what breaks them off, if anything does:
+    /// the base of the first of them.
+    pub fn of(bundle: &'a Bundle, system: &'a syntax::System) -> (Self, Option<BrokenBase>) {
+        let mut layers = vec![(0, system)];
+        let mut broken = None;
+        while let Some((source, system)) = layers.last().copied() {
+            let Some(base) = &system.base else { break };
+            let is_known = |base| layers.iter().any(|(_, known)| std::ptr::eq(*known, base));
+            match bundle.system(source, &base.text) {
+                None => broken = Some(BrokenBase::Unknown),
+                Some((_, base)) if is_known(base) => broken = Some(BrokenBase::Cycle),
+                Some(_) if layers.len() > MAX_FROM_DEPTH => broken = Some(BrokenBase::TooDeep),
+                Some(found) => {
+                    layers.push(found);
+                    continue;
+                }
+            }
+            break;
+        }
+        layers.reverse();
+        (Self(layers), broken)
+    }
+
+    /// A let of the system or of a base: the derived one wins.
+    pub fn let_named(&self, bundle: &'a Bundle, name: &str) -> Option<(usize, &'a Let)> {
+        self.lets_named(bundle, name).next_back()
+    }
+
+    /// The let that a name in one of the files means: of the system or a base, else of the files
+    /// that this one sees.
+    pub fn find_let(
+        &self,
+        bundle: &'a Bundle,
+        file: usize,
+        name: &str,
+    ) -> Option<(usize, &'a Let)> {
+        let of_system = self.let_named(bundle, name);
+        of_system.or_else(|| bundle.let_named(file, name))
+    }
+
+    /// All lets of a name, that of the first base first. Each takes the place of the one before.
+    pub fn lets_named(
+        &self,
+        bundle: &'a Bundle,
+        name: &str,
+    ) -> impl DoubleEndedIterator<Item = (usize, &'a Let)> {
+        self.0.iter().filter_map(move |(source, system)| {
+            let item = bundle.sources[*source].let_of(system, name)?;
+            Some((*source, item))
+        })
+    }
+
+    /// All lets, those of the first base first.
+    pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a Let> {
+        let layers = self.0.iter();
+        layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
+    }
 }
 
 /// Whether a system's own words name a part for a block.

@@ -6,7 +6,7 @@
 
 use super::bundle::Bundle;
 use super::layers::{
-    MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides, chain,
+    Layers, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides,
     names_part, open_choices,
 };
 use super::source::known_block;
@@ -55,21 +55,27 @@ pub(super) fn merge<'a>(
     problems: &mut Vec<Problem>,
 ) -> Merged<'a> {
     let mut merged = Merged::empty();
-    let chain = chain(bundle, system, problems, &mut merged);
-    let open = open_choices(bundle, &chain);
+    let (layers, broken) = Layers::of(bundle, system);
+    if let (Some(broken), Some((source, system))) = (broken, layers.0.first()) {
+        let problem = broken.problem(bundle, *source, system);
+        merged.mark_unworkable(&problem.place);
+        problems.push(problem);
+        merged.blocks_incomplete = true;
+    }
+    let open = open_choices(bundle, &layers);
     merged.chooses = open.iter().map(|open| (open.source, open.choose)).collect();
-    let last = chain.len() - 1;
+    let last = layers.0.len() - 1;
     let renamed = changes
         .parts
         .iter()
         .filter(|taken| taken.mention.is_none())
         .filter_map(|taken| {
             let names = |(_, system): &(usize, &syntax::System)| names_part(system, taken.block);
-            let layer = chain.iter().rposition(names)?;
+            let layer = layers.0.iter().rposition(names)?;
             Some((layer, taken.block, taken.name.as_str()))
         })
         .collect();
-    merged.layers.clone_from(&chain);
+    merged.layers = layers.clone();
     let mut merger = Merger {
         bundle,
         problems,
@@ -78,7 +84,7 @@ pub(super) fn merge<'a>(
         labels: HashMap::new(),
         renamed,
     };
-    for (layer, (source, system)) in chain.into_iter().enumerate() {
+    for (layer, (source, system)) in layers.0.into_iter().enumerate() {
         let here = open.iter().filter(|open| open.layer == layer);
         for open in here {
             merger.choose(*open, changes, layer == last);

@@ -11,10 +11,14 @@ mod emit;
 mod expression;
 mod fields;
 mod layers;
+mod let_groups;
 mod merge;
+mod reads;
 mod reserved_names;
+mod resolve;
 mod source;
 mod space;
+mod spot;
 mod standalone;
 mod system;
 mod unused;
@@ -26,10 +30,13 @@ pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub use expression::{Evaluated, FUNCTIONS, LetValue, Names, article};
 pub use layers::MAX_FROM_DEPTH;
 pub use merge::MAX_LINES;
+pub use reads::Defined;
+pub use resolve::{Evaluator, Resolved, Resolver, choices_of, labels_of};
 pub use source::{Files, ReadError, Source};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };
+pub use spot::{Spot, What, is_repeated, spot, spots};
 pub use standalone::standalone_value;
 pub use system::{
     Allow, Choose, Component, Given, Origin, PartName, Points, Require, Soundness, System,

@@ -332,6 +332,13 @@ impl FieldId {
         &self.block().fields[self.field as usize]
     }
 
+    /// The field that `block.field` names.
+    pub fn named(block: &str, field: &str) -> Option<Self> {
+        let block = Block::named(block)?;
+        let field = BLOCKS[block as usize].field_index(field)?;
+        Some(Self { block, field })
+    }
+
     /// As expressions write it: `master.bore`.
     pub fn path(self) -> String {
         format!("{}.{}", self.block().name, self.field().name)

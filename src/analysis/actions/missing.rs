@@ -4,13 +4,13 @@
 
 use super::{cure, statement_into};
 use crate::analysis::completion::needed_fields;
-use crate::analysis::names::field_id;
 use crate::analysis::{Action, ActionKind, Report, UsePaths, Worked};
 use crate::checks::{Finding, text};
 use crate::field;
 use crate::finding::{Fix, Place};
-use crate::model::{Component, Source, System, join};
+use crate::model::{Component, Source, System};
 use crate::quantity::nearest;
+use crate::schema::FieldId;
 use crate::schema::{BLOCKS, Block, Kind, Presence};
 use crate::syntax::{self, Body, Span, Statement, StatementKind, Text, TokenKind, tokens};
 use std::collections::HashSet;
@@ -45,7 +45,7 @@ fn skeleton(system: &System, block: &str, field: &str) -> String {
         let unit = system.display.unit(dimension);
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
     };
-    let kind = field_id(block, field).map(|id| id.field().kind);
+    let kind = FieldId::named(block, field).map(|id| id.field().kind);
     let value = match kind {
         Some(Kind::Quantity(dimension) | Kind::CurveOrPeak { y: dimension, .. }) => unit(dimension),
         Some(Kind::Window(dimension)) => {
@@ -318,11 +318,13 @@ pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
     if source.systems().next().is_none() || !source.tree.flaws.is_empty() {
         return None;
     }
-    let brought = brought_in(report, path.span)?;
+    let resolver = report.resolver();
+    let mut brought = resolver.brought_in(path.span).peekable();
+    brought.peek()?;
     let words = tokens(&source.text);
     let words = words.iter().filter(|token| token.is(TokenKind::Word));
     let words: HashSet<&str> = words.map(|token| token.span.of(&source.text)).collect();
-    let names_it = |used: &&Source| {
+    let names_it = |used: &Source| {
         let parts = used.parts().map(|part| &part.name.text);
         let lets = used.lets().map(|item| &item.name.text);
         let systems = used.systems().map(|system| &system.name.text);
@@ -331,7 +333,7 @@ pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
             .chain(systems)
             .any(|name| words.contains(name.as_str()))
     };
-    if brought.iter().any(names_it) {
+    if brought.any(names_it) {
         return None;
     }
     let line = source
@@ -353,27 +355,4 @@ pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
         ),
         edits: vec![(source.place(span), String::new())],
     })
-}
-
-/// The file that a `use` leads to, and those that it uses in turn.
-fn brought_in(report: &Report, path: Span) -> Option<Vec<&Source>> {
-    let mut brought = vec![report.used_at(path)?];
-    let mut next = 0;
-    while let Some(source) = brought.get(next).copied() {
-        for statement in &source.tree.statements {
-            let StatementKind::Use(item) = &statement.kind else {
-                continue;
-            };
-            let name = join(&source.name, &item.path.text);
-            let ending = format!("/{}", item.path.text);
-            let is_it = |used: &&Source| used.name == name || used.name.ends_with(&ending);
-            for used in report.sources().filter(is_it) {
-                if !brought.iter().any(|known| known.name == used.name) {
-                    brought.push(used);
-                }
-            }
-        }
-        next += 1;
-    }
-    Some(brought)
 }

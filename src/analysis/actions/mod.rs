@@ -4,13 +4,14 @@
 mod missing;
 mod other_part;
 
-use super::spot::{is_repeated, spot};
 use super::{Report, Used, analyse, name_objection};
 use crate::check_id::CheckId;
 use crate::checks::{Finding, Run, bore_written, is_inch_size};
 use crate::finding::{Fix, Place, Severity};
 use crate::model::Source;
+use crate::model::{is_repeated, spot};
 use crate::quantity::{UnitExpr, UnitSystem, significant, usual_unit};
+use crate::schema::FieldId;
 use crate::schema::{BLOCKS, Block};
 use crate::syntax::{
     self, Body, Expr, ExprKind, Field, Span, Statement, StatementKind, Value, ValueKind,
@@ -286,7 +287,7 @@ fn say_assumed(report: &Report, within: Span) -> Option<Fix> {
 fn convert(report: &Report, within: Span) -> Option<Fix> {
     let (field, block) = field_at(report, within)?;
     let mut edits = Vec::new();
-    let id = super::names::field_id(block, &field.name.text);
+    let id = FieldId::named(block, &field.name.text);
     let is_bore = id.is_some_and(|id| [field!(master.bore), field!(slave.bore)].contains(&id));
     for expr in quantities(&field.value) {
         let ExprKind::Quantity { number, unit, .. } = &expr.kind else {
@@ -347,12 +348,13 @@ fn extract(report: &Report, within: Span) -> Option<Fix> {
     let body = block.body.as_ref().filter(|body| body.whole)?;
     let source = &report.source;
     let kind = &block.block.text;
+    let resolver = report.resolver();
     let name = (1..100)
         .map(|number| match number {
             1 => format!("{}_{kind}", system.name.text),
             _ => format!("{}_{kind}_{number}", system.name.text),
         })
-        .find(|name| super::names::Names::part(report, kind, name).is_none())
+        .find(|name| resolver.part(kind, name).is_none())
         .filter(|name| name_objection(name).is_none())?;
     let before = source
         .tree

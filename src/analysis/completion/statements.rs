@@ -4,12 +4,11 @@ use super::fields::needed_fields;
 use super::item::{Completion, CompletionKind};
 use super::writer::Writer;
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_check, in_name};
-use crate::analysis::spot::is_repeated;
 use crate::analysis::used::Used;
 use crate::analysis::{Edit, Report, analyse};
 use crate::checks::CHECKS;
 use crate::finding::FileName;
-use crate::model::Source;
+use crate::model::{Source, is_repeated};
 use crate::schema::{BLOCKS, Better, Block, BlockId, RESULTS, ResultId};
 use crate::syntax::{self, Span, Statement, StatementKind};
 use std::collections::HashSet;
@@ -61,7 +60,7 @@ impl<'a> Writer<'a> {
     fn bases(&mut self, but: &str) {
         self.take_in(in_name);
         let report = self.report;
-        for source in report.sources() {
+        for source in report.resolver().visible() {
             for system in source.systems().filter(|system| system.name.text != but) {
                 let item = self.add(CompletionKind::System, &system.name.text);
                 if let Some(title) = &system.title {
@@ -210,7 +209,7 @@ impl<'a> Writer<'a> {
         let is_glued = self.cursor.text[self.span.end as usize..].starts_with('{');
         let report = self.report;
         let mut known: HashSet<&str> = but.iter().copied().collect();
-        for source in report.sources() {
+        for source in report.resolver().visible() {
             for part in source.parts().filter(|part| part.block.text == block) {
                 if !known.insert(&part.name.text) {
                     continue;
@@ -222,7 +221,11 @@ impl<'a> Writer<'a> {
                 };
             }
         }
-        let seen: HashSet<&FileName> = report.sources().map(|source| &source.name).collect();
+        let seen: HashSet<&FileName> = report
+            .resolver()
+            .visible()
+            .map(|source| &source.name)
+            .collect();
         let shelves = (self.shelves)();
         let mut from_shelves = HashSet::new();
         for shelf in shelves
@@ -258,7 +261,10 @@ impl<'a> Writer<'a> {
         self.take_in_block();
         let report = self.report;
         for block in BLOCKS {
-            let mut parts = report.sources().flat_map(|source| source.parts());
+            let mut parts = report
+                .resolver()
+                .visible()
+                .flat_map(|source| source.parts());
             if parts.any(|part| part.block.text == block.name) {
                 self.add(CompletionKind::Block, block.name).doc = block.doc.to_owned();
             }

@@ -3,13 +3,13 @@
 use super::item::CompletionKind;
 use super::writer::{Writer, begins_field};
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_name, in_unit};
-use crate::analysis::names::{Reader, default_text, field_id, lets_of};
+use crate::analysis::names::default_text;
 use crate::checks::{COMMON_BORES, written};
 use crate::field;
+use crate::model::LetValue;
 use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};
 use crate::syntax::Span;
-use std::collections::HashSet;
 
 impl<'a> Writer<'a> {
     pub(super) fn value(&mut self, block: BlockId, field: &str, head: u32, typed: &[Token<'a>]) {
@@ -174,7 +174,7 @@ impl<'a> Writer<'a> {
         let id = body
             .head
             .get(usize::from(is_part))
-            .and_then(|block| field_id(block.text, field.text));
+            .and_then(|block| FieldId::named(block.text, field.text));
         let Some(Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = id.map(|id| id.field().kind)
         else {
             return;
@@ -247,32 +247,30 @@ impl<'a> Writer<'a> {
     fn names(&mut self, dimension: Option<Dimension>, is_path: bool) {
         let report = self.report;
         let system = self.tree();
-        let mut reader = Reader::new(report, system);
-        let own = system.into_iter().flat_map(lets_of);
-        let lets = own.chain(report.sources().flat_map(|source| source.lets()));
-        let mut seen = HashSet::new();
+        let resolver = report.resolver();
+        let mut evaluator = resolver.evaluator(system);
+        let lets = match is_path {
+            true => Vec::new(),
+            false => resolver.lets(system),
+        };
         for item in lets {
+            let span = item.node.name.span.to(item.node.value.span);
             // The one that is being written cannot be part of itself.
-            let is_here = item
-                .name
-                .span
-                .to(item.value.span)
-                .touches(self.cursor.offset as u32)
-                && report.source.let_named(&item.name.text) == Some(item);
-            if is_here || !seen.insert(&item.name.text) {
+            if item.source.name == report.source.name && self.is_typed(span) {
                 continue;
             }
-            if is_path {
-                continue;
-            }
-            let value = reader.value(&item.value);
-            let fits = match (value, dimension) {
+            let value = match evaluator.let_value(item) {
+                Some(LetValue::Quantity(value)) => Some(value),
+                _ => None,
+            };
+            let fits = match (&value, dimension) {
                 (Some(value), Some(dimension)) => value.dimension == dimension,
                 _ => true,
             };
             if fits {
-                let shown = value.map(|value| self.show(value.value, value.dimension));
-                self.add(CompletionKind::Let, &item.name.text).detail = shown.unwrap_or_default();
+                let shown = value.map(|value| self.show(value.band.nominal, value.dimension));
+                let name = &item.node.name.text;
+                self.add(CompletionKind::Let, name).detail = shown.unwrap_or_default();
             }
         }
         let components = self

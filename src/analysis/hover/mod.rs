@@ -5,15 +5,16 @@ mod steps;
 mod summary;
 mod values;
 
-use super::names::{Names, Reader, default_text, field_id};
+use super::names::default_text;
 use super::settings_help::hover_settings;
-use super::spot::{Spot, What, spot};
 use super::{Located, Report, Worked};
 use crate::checks::{Adjustment, Check, Example};
 use crate::finding::{FileName, Place};
-use crate::model::{Component, FUNCTIONS, Given, Origin, System};
+use crate::model::{
+    Component, FUNCTIONS, Given, LetValue, Origin, Resolved, Resolver, Spot, System, What, spot,
+};
 use crate::quantity::Display;
-use crate::schema::{BLOCKS, Block, FieldId, Kind, Presence, ResultId};
+use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
 use crate::settings::{Settings, is_settings};
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::{self, Span};
@@ -47,8 +48,12 @@ pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) 
         return hover_settings(report, offset);
     }
     let spot = spot(&report.source.tree, offset)?;
+    let resolver = report.resolver();
     let writer = Writer {
         report,
+        resolved: resolver.resolve(spot),
+        system: resolver.context(spot),
+        resolver,
         spot,
         elsewhere,
     };
@@ -64,7 +69,11 @@ pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) 
 
 struct Writer<'a> {
     report: &'a Report,
+    resolver: Resolver<'a>,
     spot: Spot<'a>,
+    resolved: Option<Resolved<'a>>,
+    /// The system that it is seen through.
+    system: Option<&'a syntax::System>,
     elsewhere: UsersElsewhere<'a>,
 }
 
@@ -91,26 +100,28 @@ impl<'a> Seen<'a> {
 impl<'a> Writer<'a> {
     fn markdown(&self) -> Option<String> {
         match self.spot.what {
-            What::UsePath(path) => self.used_file(path.span),
+            What::UsePath(_) => self.used_file(),
             What::SystemName => self.system(self.spot.system?),
-            What::Base(name) => self.base(&name.text),
+            What::Base(_) => self.base(),
             What::BlockName(name) => self.block(&name.text),
             What::Label(_) => self.block(&self.spot.block?.block.text),
-            What::PartName(part) => Some(self.part(&self.report.source, part)),
-            What::PartMention { block, name } => {
-                let (source, part) = self.report.part(&block.text, &name.text)?;
-                Some(self.part(source, part))
-            }
+            What::PartName(_) | What::PartMention { .. } => match self.resolved? {
+                Resolved::Part(part) => Some(self.part(part.source, part.node)),
+                _ => None,
+            },
             What::FieldName(field) => self.field(&field.name.text, Some(&field.value)),
             What::FieldValue(field) => self.field(&field.name.text, Some(&field.value)),
             What::Unit { number, unit } => Some(unit_markdown(number, unit)),
-            What::Word { field, word } => self.word(field, word),
+            What::Word { .. } => self.word(),
             What::Path {
                 block,
                 field,
                 on_block,
             } => self.path(&block.text, &field.text, on_block),
-            What::LetName(item) | What::LetValue(item) => Some(self.let_markdown(item)),
+            What::LetName(item) | What::LetValue(item) => {
+                let value = self.resolver.evaluator(self.system).value(&item.value);
+                Some(let_markdown(item, value))
+            }
             What::Function(name) => function(&name.text),
             What::ResultName(name) => self.result(&name.text),
             What::CheckName(name) => Some(check_markdown(
@@ -138,7 +149,12 @@ impl<'a> Writer<'a> {
             return Some(Seen { worked, component });
         }
         let definition = self.report.source.place(self.spot.part?.name.span);
-        let (worked, component) = self.report.user(&definition)?;
+        let worked = self.report.worked(self.system?)?;
+        let is_taken = |component: &&Component| {
+            let part = component.part.as_ref();
+            part.is_some_and(|part| part.definition == definition)
+        };
+        let component = worked.system.components().find(is_taken)?;
         Some(Seen { worked, component })
     }
 
@@ -170,14 +186,10 @@ impl<'a> Writer<'a> {
         shown.worked
     }
 
-    fn reader(&self) -> Reader<'a> {
-        Reader::new(self.report, self.spot.system)
-    }
-
     // ---- fields ----
 
     fn field(&self, name: &str, value: Option<&syntax::Value>) -> Option<String> {
-        let id = field_id(self.block_name()?, name)?;
+        let id = FieldId::named(self.block_name()?, name)?;
         let seen = self.seen();
         let given = seen.and_then(|seen| seen.component.given(id));
         let mut out = field_head(id);
@@ -185,8 +197,9 @@ impl<'a> Writer<'a> {
             (Some(given), _) => self.given(&mut out, id, given, seen.map(|seen| seen.worked)),
             (None, Some(value)) => {
                 // No system says what this is; what the text alone says still helps.
-                if let Some(constant) = self.reader().value(value) {
-                    let shown = both(constant.value, constant.dimension, unit_of(value));
+                let own = self.resolver.evaluator(self.system).value(value);
+                if let Some(LetValue::Quantity(own)) = own {
+                    let shown = both(own.band.nominal, own.dimension, unit_of(value));
                     let _ = writeln!(out, "**{shown}**\n");
                 }
             }
@@ -233,14 +246,11 @@ impl<'a> Writer<'a> {
     }
 
     fn path(&self, block: &str, field: &str, on_block: bool) -> Option<String> {
-        let id = field_id(block, field)?;
+        let id = FieldId::named(block, field)?;
         if on_block {
             return Some(format!("**`{block}`**\n\n{}\n", id.block().doc));
         }
-        let worked = match self.spot.system {
-            Some(system) => self.report.worked(system),
-            None => self.seen().map(|seen| seen.worked),
-        };
+        let worked = self.system.and_then(|system| self.report.worked(system));
         let mut out = field_head(id);
         let system = worked.map(|worked| &worked.system);
         match system.and_then(|system| system.given(id)) {
@@ -255,38 +265,14 @@ impl<'a> Writer<'a> {
         Some(out)
     }
 
-    fn word(&self, field: Option<&syntax::Field>, word: &str) -> Option<String> {
-        if let Some(field) = field {
-            let id = field_id(self.block_name()?, &field.name.text)?;
-            if let Kind::Choice(choices) = id.field().kind {
-                let choice = choices.iter().find(|choice| choice.name == word)?;
-                let mut out = format!("**`{word}`** · `{}`\n\n{}\n\n", id.path(), choice.doc);
-                let others: Vec<String> = choices
-                    .iter()
-                    .filter(|other| other.name != word)
-                    .map(|other| format!("`{}`", other.name))
-                    .collect();
-                let _ = writeln!(out, "Otherwise: {}\n", others.join(", "));
-                return Some(out);
-            }
-        }
-        let (_, item) = self.report.let_named(self.spot.system, word)?;
-        Some(self.let_markdown(item))
-    }
-
-    fn let_markdown(&self, item: &syntax::Let) -> String {
-        let mut out = format!("**`let {}`**\n\n", item.name.text);
-        match self.reader().value(&item.value) {
-            Some(constant) => {
-                let shown = both(constant.value, constant.dimension, unit_of(&item.value));
-                let _ = writeln!(out, "**{shown}** · {}\n", constant.dimension);
-            }
-            None if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => {
-                out.push_str("A curve.\n");
-            }
-            None => {}
-        }
-        out
+    fn word(&self) -> Option<String> {
+        let item = match self.resolved? {
+            Resolved::Choice(id, choice) => return Some(choice_markdown(id, choice)),
+            Resolved::Let(item) => item,
+            _ => return None,
+        };
+        let value = self.resolver.evaluator(self.system).let_value(item);
+        Some(let_markdown(item.node, value))
     }
 
     // ---- blocks, parts, systems ----
@@ -380,8 +366,11 @@ impl<'a> Writer<'a> {
         out
     }
 
-    fn base(&self, name: &str) -> Option<String> {
-        let (source, system) = self.report.system(name)?;
+    fn base(&self) -> Option<String> {
+        let Resolved::System(base) = self.resolved? else {
+            return None;
+        };
+        let (source, system, name) = (base.source, base.node, &base.node.name.text);
         if source.name == self.report.source.name {
             return self.system(system);
         }
@@ -398,8 +387,10 @@ impl<'a> Writer<'a> {
         Some(summary::system(self.report, tree, located))
     }
 
-    fn used_file(&self, path: Span) -> Option<String> {
-        let source = self.report.used_at(path)?;
+    fn used_file(&self) -> Option<String> {
+        let Resolved::File(source) = self.resolved? else {
+            return None;
+        };
         let mut out = format!("**{}**\n\n", self.report.shown_name(&source.name));
         let parts: Vec<String> = source
             .parts()
@@ -438,6 +429,34 @@ impl<'a> Writer<'a> {
         let _ = writeln!(out, "`{}`\n\n*{}*", spec.formula, spec.source);
         Some(out)
     }
+}
+
+fn choice_markdown(id: FieldId, choice: &Choice) -> String {
+    let mut out = format!(
+        "**`{}`** · `{}`\n\n{}\n\n",
+        choice.name,
+        id.path(),
+        choice.doc
+    );
+    if let Kind::Choice(choices) = id.field().kind {
+        let others = choices.iter().filter(|other| other.name != choice.name);
+        let others: Vec<String> = others.map(|other| format!("`{}`", other.name)).collect();
+        let _ = writeln!(out, "Otherwise: {}\n", others.join(", "));
+    }
+    out
+}
+
+fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
+    let mut out = format!("**`let {}`**\n\n", item.name.text);
+    match value {
+        Some(LetValue::Quantity(value)) => {
+            let shown = both(value.band.nominal, value.dimension, unit_of(&item.value));
+            let _ = writeln!(out, "**{shown}** · {}\n", value.dimension);
+        }
+        _ if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => out.push_str("A curve.\n"),
+        _ => {}
+    }
+    out
 }
 
 fn function(name: &str) -> Option<String> {

@@ -3,9 +3,8 @@
 
 use super::input::{Dice, Pair, lies_in};
 use bitepoint::analysis::{
-    MAX_FINDINGS, Report, Scope, actions, completions, definition, entity_at, field_mentions,
-    folds, formatting, formatting_typed, highlights, hover, inlays, lenses, links, selections,
-    symbols, use_path_at,
+    MAX_FINDINGS, Report, Scope, actions, completions, definition, entity_at, folds, formatting,
+    formatting_typed, highlights, hover, inlays, lenses, links, selections, symbols, use_path_at,
 };
 use bitepoint::finding::{Fix, Place};
 use bitepoint::syntax::{Span, parse};
@@ -89,9 +88,7 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
     if let Some((span, entity)) = entity_at(report, offset) {
         assert!(lies_in(text, span));
         let scope = Scope::load(pair.car.clone(), pair);
-        let own = scope.mentions(&entity);
-        let fields = field_mentions(report, entity.place());
-        for mention in own.iter().chain(&fields) {
+        for mention in scope.mentions(&entity) {
             assert!(lies_in(text, mention.span), "{mention:?}");
         }
         scope.objection(&entity, "another_name");

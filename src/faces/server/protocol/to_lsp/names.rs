@@ -1,7 +1,7 @@
 //! Names and where they are mentioned, also in other files.
 
 use super::Lsp;
-use crate::analysis::{Entity, Mention, entity_at, field_mentions, name_objection};
+use crate::analysis::{Mention, entity_at, name_objection};
 use crate::faces::server::state::{Snapshot, World};
 use crate::finding::{FileName, Place};
 use std::sync::Arc;
@@ -11,7 +11,7 @@ impl Lsp<'_> {
     /// Everywhere that what stands at a position is mentioned in this file.
     pub fn highlights(&self, position: lsp::Position) -> Option<Vec<lsp::DocumentHighlight>> {
         let (_, entity) = entity_at(self.report(), self.offset(position))?;
-        let mentions = mentions(self.snapshot, &entity);
+        let mentions = self.snapshot.scope().mentions(&entity);
         let highlight = |mention: Mention| lsp::DocumentHighlight {
             range: self.range(mention.span),
             kind: Some(match mention.is_definition {
@@ -33,7 +33,7 @@ impl Lsp<'_> {
         let mut found = Vec::new();
         for file in world.all() {
             let there = Lsp::new(&file, self.client, self.settings);
-            for mention in mentions(&file, &entity) {
+            for mention in file.scope().mentions(&entity) {
                 let is_it =
                     file.buffer.name == entity.place().file && mention.span == entity.place().span;
                 if with_definitions || !is_it {
@@ -89,7 +89,10 @@ impl Lsp<'_> {
         }
         let mut files: Vec<(Arc<Snapshot>, Vec<lsp::TextEdit>)> = Vec::new();
         for file in world.all() {
-            let mentions = mentions(&file, &entity);
+            if let Some(objection) = file.scope().binding_objection(&entity) {
+                return Err(format!("{objection}, seen from {}", file.buffer.name));
+            }
+            let mentions = file.scope().mentions(&entity);
             if mentions.is_empty() {
                 continue;
             }
@@ -109,22 +112,5 @@ impl Lsp<'_> {
             (buffer.uri.clone(), buffer.version, edits)
         });
         Ok(self.changes(files))
-    }
-}
-
-/// Where a file mentions something.
-fn mentions(file: &Snapshot, entity: &Entity) -> Vec<Mention> {
-    let Entity::Field(place) = entity else {
-        return file.scope().mentions(entity);
-    };
-    // What a field is, only a worked-out file says; what cannot name it need not be.
-    let can_name = file
-        .scope()
-        .sources()
-        .iter()
-        .any(|source| source.name == place.file);
-    match can_name {
-        true => field_mentions(file.report(), place),
-        false => Vec::new(),
     }
 }

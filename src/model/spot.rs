@@ -8,16 +8,31 @@ use crate::syntax::{
 
 /// What a cursor points at, and what that stands in.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Spot<'a> {
+pub struct Spot<'a> {
     pub span: Span,
     pub what: What<'a>,
     pub system: Option<&'a System>,
     pub part: Option<&'a Part>,
     pub block: Option<&'a Block>,
+    /// The let of the file or of the system that it stands in.
+    pub item: Option<&'a Let>,
+}
+
+impl Spot<'_> {
+    /// Whether it is a system's own name, or its title.
+    pub fn is_system_name(&self) -> bool {
+        matches!(self.what, What::SystemName)
+    }
+
+    /// Whether it is a system's title, which is offered as its name as well.
+    pub fn is_title(&self) -> bool {
+        let name = self.system.map(|system| system.name.span);
+        self.is_system_name() && name != Some(self.span)
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
-pub(super) enum What<'a> {
+pub enum What<'a> {
     UsePath(&'a Text),
     SystemName,
     /// The system that another one starts from.
@@ -45,6 +60,7 @@ pub(super) enum What<'a> {
     Word {
         field: Option<&'a Field>,
         word: &'a str,
+        expr: &'a Expr,
     },
     /// `block.field` in an expression.
     Path {
@@ -64,7 +80,7 @@ pub(super) enum What<'a> {
 ///
 /// Of two that meet at the cursor, the one that begins there wins; of two inside each other,
 /// the inner one.
-pub(super) fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
+pub fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
     let mut found: Option<Spot<'a>> = None;
     let mut take = |spot: Spot<'a>| {
         let begins_here = |known: &Spot<'a>| known.span.start == offset;
@@ -77,8 +93,31 @@ pub(super) fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
 }
 
 /// Everything that stands in a file, in its order, what stands around something before it.
-pub(super) fn spots<'a>(tree: &'a Tree, take: &mut dyn FnMut(Spot<'a>)) {
+pub fn spots<'a>(tree: &'a Tree, take: &mut dyn FnMut(Spot<'a>)) {
     Finder::new(None, take).statements(&tree.statements);
+}
+
+/// The bare words in a value, with their expressions.
+pub fn words_in<'a>(value: &'a Value, take: &mut dyn FnMut(&'a Expr, &'a str)) {
+    let mut spots = words(take);
+    Finder::new(None, &mut spots).value(value, None);
+}
+
+/// The bare words in an expression, with their own.
+pub fn words_in_expression<'a>(expr: &'a Expr, take: &mut dyn FnMut(&'a Expr, &'a str)) {
+    let mut spots = words(take);
+    Finder::new(None, &mut spots).expression(expr, None);
+}
+
+fn words<'a, 'f>(take: &'f mut dyn FnMut(&'a Expr, &'a str)) -> impl FnMut(Spot<'a>) + 'f
+where
+    'a: 'f,
+{
+    move |spot| {
+        if let What::Word { word, expr, .. } = spot.what {
+            take(expr, word);
+        }
+    }
 }
 
 struct Finder<'a, 'f> {
@@ -88,6 +127,7 @@ struct Finder<'a, 'f> {
     system: Option<&'a System>,
     part: Option<&'a Part>,
     block: Option<&'a Block>,
+    item: Option<&'a Let>,
 }
 
 impl<'a, 'f> Finder<'a, 'f> {
@@ -98,6 +138,7 @@ impl<'a, 'f> Finder<'a, 'f> {
             system: None,
             part: None,
             block: None,
+            item: None,
         }
     }
 
@@ -113,6 +154,7 @@ impl<'a, 'f> Finder<'a, 'f> {
                 system: self.system,
                 part: self.part,
                 block: self.block,
+                item: self.item,
             });
         }
     }
@@ -143,11 +185,13 @@ impl<'a, 'f> Finder<'a, 'f> {
         match &statement.kind {
             StatementKind::Use(item) => self.offer(item.path.span, What::UsePath(&item.path)),
             StatementKind::Let(item) => {
+                self.item = Some(item);
                 self.offer(item.name.span, What::LetName(item));
                 if self.touches(item.value.span) {
                     self.offer(item.value.span, What::LetValue(item));
                     self.value(&item.value, None);
                 }
+                self.item = None;
             }
             StatementKind::Part(part) => {
                 self.part = Some(part);
@@ -252,7 +296,7 @@ impl<'a, 'f> Finder<'a, 'f> {
                     unit,
                 },
             ),
-            ExprKind::Name(word) => self.offer(expr.span, What::Word { field, word }),
+            ExprKind::Name(word) => self.offer(expr.span, What::Word { field, word, expr }),
             ExprKind::Path {
                 block,
                 field: target,
@@ -289,6 +333,6 @@ impl<'a, 'f> Finder<'a, 'f> {
 }
 
 /// Whether a block may stand many times, and so is followed by a label and not by a part.
-pub(super) fn is_repeated(block: &str) -> bool {
+pub fn is_repeated(block: &str) -> bool {
     crate::schema::Block::named(block).is_some_and(|id| crate::schema::BLOCKS[id as usize].repeated)
 }
