@@ -9,8 +9,8 @@ use std::sync::Arc;
 /// The name of a file as the user or the editor knows it, with `/` between its parts.
 pub type FileName = Arc<str>;
 
-/// A run of bytes in a file.
-#[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+/// A run of bytes in a statement of a file. An edit of other statements leaves it as it is.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Place {
     pub file: FileName,
     pub span: Span,
@@ -154,6 +154,15 @@ impl Problem {
     }
 
     /// Every place in it.
+    pub fn places(&self) -> impl Iterator<Item = &Place> {
+        let related = self.related.iter().map(|related| &related.place);
+        let edits = self.fixes.iter().flat_map(|fix| &fix.edits);
+        std::iter::once(&self.place)
+            .chain(related)
+            .chain(edits.map(|(place, _)| place))
+    }
+
+    /// The same, to change them.
     pub fn places_mut(&mut self) -> impl Iterator<Item = &mut Place> {
         let related = self.related.iter_mut().map(|related| &mut related.place);
         let edits = self.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
@@ -238,7 +247,7 @@ impl Problem {
                     edits: fix
                         .edits
                         .iter()
-                        .map(|edit| (place(edit.span), edit.text.clone()))
+                        .map(|(span, text)| (place(*span), text.clone()))
                         .collect(),
                 })
                 .collect(),

@@ -3,7 +3,7 @@
 use bitepoint::analysis::{Report, Watch, Work, analyse, analyse_after};
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::{parse, parse_after};
+use bitepoint::syntax::{TextChange, parse, parse_after};
 use proptest::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -114,7 +114,8 @@ proptest! {
         let mut tree = parse(&text);
         for edit in edits {
             let next = edited(&text, edit);
-            tree = parse_after(&text, &tree, &next);
+            let change = TextChange::between(&text, &next);
+            tree = parse_after(&text, &tree, change, &next);
             prop_assert_eq!(&tree, &parse(&next), "{}", next);
             text = next;
         }

@@ -268,7 +268,7 @@ fn messages() {
 }
 
 fn write_finding(out: &mut String, finding: &Finding, text: &str) {
-    let shown = |place: &Place| place.span.of(text).replace('\n', " ");
+    let shown = |place: &Place| common::covered(text, place).replace('\n', " ");
     let problem = &finding.problem;
     writeln!(out, "at `{}`", shown(&problem.place)).unwrap();
     writeln!(out, "  {}", problem.message).unwrap();
@@ -382,7 +382,7 @@ cover { release_travel = 8 mm to 11 mm  release_load = 1200 N }",
         "pedal { stop = 90 mm }
 cover { release_travel = 8 mm to 11 mm  release_load = 1200 N }",
     );
-    assert_eq!(found.problem.place.span.of(&text), "90 mm");
+    assert_eq!(common::covered(&text, &found.problem.place), "90 mm");
     assert_eq!(
         found.problem.fixes[0].title,
         "move the pedal stop to 131 mm: release margin 2.92 mm, effort 100 N"
@@ -401,7 +401,10 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N }";
         "the pressure reaches 1.91 MPa, and the line `hose` may carry 1.5 MPa: it leaks or \
          bursts, and the clutch is gone from one moment to the next"
     );
-    assert_eq!(found.problem.place.span.of(&plain(more)), "1.5 MPa");
+    assert_eq!(
+        common::covered(&plain(more), &found.problem.place),
+        "1.5 MPa"
+    );
     // 20 mm · √(1.9099/1.5) = 22.57 mm, which would no longer free the disc; and a rating is no size to
     // write another number for.
     assert_eq!(
@@ -546,7 +549,7 @@ fn each_odd_ratio_is_told_at_its_field() {
     let told: Vec<String> = raised(&report, "odd-ratio")
         .iter()
         .map(|finding| {
-            let at = finding.problem.place.span.of(&report.source.text);
+            let at = common::covered(&report.source.text, &finding.problem.place);
             format!("{at}: {}; {}", finding.problem.message, help(finding))
         })
         .collect();
@@ -740,7 +743,10 @@ fn a_part_line_is_of_no_use() {
         .filter(|finding| finding.system.is_none())
         .collect();
     assert_eq!(found.len(), 1);
-    assert_eq!(found[0].problem.place.span.of(&report.source.text), "hose");
+    assert_eq!(
+        common::covered(&report.source.text, &found[0].problem.place),
+        "hose"
+    );
     assert!(raised(&report, "unused-part").is_empty());
     let library = analysed("part line hose { bore = 3.2 mm  length = 350 mm }\n");
     assert_eq!(raised(&library, "not-used").len(), 1);
@@ -985,7 +991,11 @@ fn numbers_without_meaning_are_pointed_at() {
         let report = analysed(&text);
         let found = raised(&report, "not-worked");
         assert_eq!(found.len(), 1, "{body}: {:#?}", report.findings);
-        assert_eq!(found[0].problem.place.span.of(&text), place, "{body}");
+        assert_eq!(
+            common::covered(&text, &found[0].problem.place),
+            place,
+            "{body}"
+        );
     }
 }
 
@@ -1003,7 +1013,7 @@ system example from reference {{
     let report = analysed(&text);
     let found = raised(&report, "short-release");
     assert_eq!(found.len(), 1);
-    assert_eq!(found[0].problem.place.span.of(&text), "worn");
+    assert_eq!(common::covered(&text, &found[0].problem.place), "worn");
     let fixed = with_fix(&text, &found[0].problem.fixes[0]);
     assert!(
         fixed.contains("slave worn { bore = 15/16 in }")

@@ -49,7 +49,7 @@ fn errors(report: &Report) -> Vec<&Finding> {
 
 /// What a finding is shown at.
 fn at<'t>(text: &'t str, finding: &Finding) -> &'t str {
-    &text[finding.problem.place.span.range()]
+    common::covered(text, &finding.problem.place)
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn a_part_that_never_works_is_named_and_can_be_left_out() {
     };
     let mut mended = text.clone();
     for (place, new) in &fix.edits {
-        mended.replace_range(place.span.range(), new);
+        mended.replace_range(common::range_in(&text, place).range(), new);
     }
     assert!(mended.contains("choose slave s22\n"), "{mended}");
     assert!(errors(&report(&mended)).is_empty());

@@ -7,7 +7,7 @@ use bitepoint::analysis::{
 };
 use bitepoint::faces::Disk;
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::{Span, TokenKind, parse, tokens};
+use bitepoint::syntax::{TextRange, TokenKind, parse, tokens};
 use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -40,10 +40,10 @@ fn each_spec(wrong: impl Fn(&Path) -> Vec<String> + Sync) {
 }
 
 /// The words and signs of a text.
-fn words(text: &str) -> Vec<(Span, &str)> {
+fn words(text: &str) -> Vec<(TextRange, &str)> {
     let all = tokens(text).into_iter();
     let told = all.filter(|t| !matches!(t.kind, TokenKind::Newline | TokenKind::Comment));
-    told.map(|t| (t.span, t.span.of(text))).collect()
+    told.map(|t| (t.range, t.range.of(text))).collect()
 }
 
 /// A snippet with what it proposes in its places.
@@ -66,25 +66,25 @@ fn filled(snippet: &str) -> String {
 }
 
 /// The text with a completion accepted, and where in it what is new stands.
-fn accepted(text: &str, item: &Completion, put_in: &str) -> (String, Span) {
+fn accepted(text: &str, item: &Completion, put_in: &str) -> (String, TextRange) {
     let mut text = text.to_owned();
     let start = item.span.start as usize;
     text.replace_range(item.span.range(), put_in);
-    let mut at = Span::new(start, start + put_in.len());
+    let mut at = TextRange::new(start, start + put_in.len());
     for edit in &item.edits {
         assert!(edit.span.end <= item.span.start, "before it");
         text.replace_range(edit.span.range(), &edit.text);
         let by = edit.text.len() - edit.span.range().len();
-        at = Span::new(at.start as usize + by, at.end as usize + by);
+        at = TextRange::new(at.start as usize + by, at.end as usize + by);
     }
     (text, at)
 }
 
 /// What stands twice side by side: at the end of what is new and behind it, or before it and at
 /// its beginning.
-fn doubled(text: &str, at: Span) -> Option<String> {
+fn doubled(text: &str, at: TextRange) -> Option<String> {
     let words = words(text);
-    let inside = |span: Span| at.start <= span.start && span.end <= at.end;
+    let inside = |span: TextRange| at.start <= span.start && span.end <= at.end;
     let first = words.iter().position(|(span, _)| inside(*span))?;
     let count = words[first..]
         .iter()
@@ -160,7 +160,9 @@ fn wrong_at(report: &Report, at: u32) -> Vec<String> {
                     line(&after)
                 ));
             }
-            let flaws = (parse(text).flaws.len(), parse(&after).flaws);
+            let after_tree = parse(&after);
+            let flaws: Vec<_> = after_tree.flaws().collect();
+            let flaws = (parse(text).flaws().count(), flaws);
             // A point of a curve goes on behind its first value.
             let is_point = item.kind == CompletionKind::Let && !line(text).contains(" = ")
                 || line(text).ends_with("curve {");

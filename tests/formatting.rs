@@ -5,7 +5,7 @@ mod common;
 mod requests;
 
 use bitepoint::analysis::analyse;
-use bitepoint::syntax::{Span, format, format_closed, parse};
+use bitepoint::syntax::{TextRange, format, format_closed, parse};
 use common::layouts::Statements;
 use common::{Library, source};
 use proptest::prelude::*;
@@ -131,10 +131,10 @@ proptest! {
     fn twice_is_once_and_nothing_is_lost(statements in prop::collection::vec(statement(), 0..6)) {
         let text = statements.concat();
         let tree = parse(&text);
-        prop_assume!(tree.flaws.is_empty());
+        prop_assume!(tree.is_flawless());
         let once = canonical(&text);
         let again = parse(&once);
-        prop_assert!(again.flaws.is_empty(), "{:?}\n{}", again.flaws, once);
+        prop_assert!(again.is_flawless(), "{:?}\n{}", again, once);
         prop_assert_eq!(&canonical(&once), &once);
         // Comments apart and blanks apart, the same characters come out in the same order.
         prop_assert_eq!(essence(&text), essence(&once));
@@ -182,12 +182,12 @@ fn is_formatted_by_requests(text: &str, rng: &mut StdRng) -> bool {
         }
         0..21 => {
             let (one, other) = (place(rng), place(rng));
-            sound.range(Span::new(one.min(other), one.max(other)));
+            sound.range(TextRange::new(one.min(other), one.max(other)));
         }
         21..31 => {
             let start = place(rng);
             let end = (start..text.len().min(start + 20)).rfind(|at| text.is_char_boundary(*at));
-            sound.range(Span::new(start, end.unwrap_or(start)));
+            sound.range(TextRange::new(start, end.unwrap_or(start)));
         }
         _ => sound.one_by_one(),
     }

@@ -103,7 +103,7 @@ fn half_a_word_in_a_library_is_one_finding_for_each_use_and_blanks_nothing() {
         }
         broken += 1;
         // A definition that has another name or value by now is read as such where it is named.
-        let is_read = library.source.tree.flaws.is_empty();
+        let is_read = library.source.tree.is_flawless();
         let is_read_as_such = |f: &&Finding| {
             is_read
                 && matches!(

@@ -52,7 +52,7 @@ fn found(report: &Report, marked: &[&str]) -> Vec<(Mark, String)> {
         .iter()
         .filter(|found| found.severity != Severity::Info || marked.contains(&found.check.name()))
         .map(|finding| {
-            let span = finding.problem.place.span;
+            let span = report.range(&finding.problem.place);
             let start = lines.position(span.start, Encoding::Utf32);
             let end = lines.position(span.end, Encoding::Utf32);
             let end_column = if end.line > start.line || end.column == start.column {
@@ -284,9 +284,10 @@ fn mended(report: &Report) -> String {
         .filter_map(|finding| finding.problem.fixes.first())
         .flat_map(|fix| &fix.edits)
         .collect();
-    edits.sort_by_key(|(place, _)| std::cmp::Reverse(place.span));
+    let at = |place: &bitepoint::finding::Place| report.range(place);
+    edits.sort_by_key(|(place, _)| std::cmp::Reverse(at(place)));
     for (place, new) in edits {
-        text.replace_range(place.span.range(), new);
+        text.replace_range(at(place).range(), new);
     }
     text
 }
@@ -431,7 +432,10 @@ system a {
         help,
         Some("line 1: `stroke` is a length, and this is a force")
     );
-    assert_eq!(finding.problem.place.span.of(text), "\"parts.clutch\"");
+    assert_eq!(
+        common::covered(text, &finding.problem.place),
+        "\"parts.clutch\""
+    );
     assert_eq!(&*finding.problem.related[0].place.file, "parts.clutch");
     assert!(report.systems[0].outcome.is_err());
 }
@@ -452,7 +456,7 @@ fn said(name: &str, text: &str, library: &Library) -> Vec<(u32, String)> {
     findings
         .filter(|finding| finding.severity >= Severity::Warning)
         .map(|finding| {
-            let start = finding.problem.place.span.start;
+            let start = report.range(&finding.problem.place).start;
             let line = report.source.lines.line_of(start);
             (line, finding.problem.message.clone())
         })
@@ -574,7 +578,7 @@ fn a_fix_never_makes_another_number_of_one() {
             .map(|fix| {
                 let (place, new) = &fix.edits[0];
                 let mut text = text.clone();
-                text.replace_range(place.span.range(), new);
+                text.replace_range(report.range(place).range(), new);
                 text.split_off("let x = ".len())
             })
             .collect()

@@ -240,7 +240,8 @@ fn agrees(world: &World, file: &str) {
         if let (Some(target), Some(entity)) = (&target, &named)
             && *target.target.file == *file
         {
-            let there = entity_at(&report, target.target.span.start).map(|(_, entity)| entity);
+            let there =
+                entity_at(&report, report.range(&target.target).start).map(|(_, entity)| entity);
             assert_eq!(there.as_ref(), Some(entity), "{}", here());
         }
         if let (What::Word { word, .. }, Some(_)) = (what, &target) {
@@ -311,7 +312,7 @@ fn a_renaming_changes_nothing_that_is_built() {
         });
         entities.sort_by_key(|entity| {
             let Place { file, span } = entity.place();
-            (file.clone(), span.start)
+            (file.clone(), span.statement, span.start)
         });
         entities.dedup();
         for entity in entities {
@@ -358,7 +359,9 @@ fn leads_to(car: &str, others: &[(&str, &str)]) -> Option<String> {
     agrees(&world, "car.clutch");
     let found = definition(&world.report("car.clutch"), at)?.target;
     let source = world.source(&found.file);
-    let line = source.lines.line(source.lines.line_of(found.span.start))?;
+    let line = source
+        .lines
+        .line(source.lines.line_of(source.range(found.span).start))?;
     Some(format!("{}: {}", found.file, source.text.get(line)?.trim()))
 }
 

@@ -7,7 +7,7 @@ use bitepoint::analysis::{
 };
 use bitepoint::finding::FileName;
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::Span;
+use bitepoint::syntax::TextRange;
 use std::sync::Arc;
 
 const PARTS: &str = "let lean = 4 deg
@@ -665,7 +665,7 @@ fn names_lead_to_their_definition() {
         let (report, offset) = marked(text);
         let found = definition(&report, offset)?;
         let source = report.file(&found.target.file).expect("a known file");
-        let covered = found.target.span.of(&source.text).to_owned();
+        let covered = source.text_of(found.target.span).to_owned();
         Some((source.name.to_string(), covered))
     };
     let here = |name: &str| Some(("car.clutch".to_owned(), name.to_owned()));
@@ -698,7 +698,7 @@ fn names_lead_to_their_definition() {
 fn with_inlays(text: &str) -> String {
     let source = Source::new("car.clutch".into(), text.to_owned());
     let report = analyse(Arc::new(source), &Library);
-    let mut found = inlays(&report, Span::new(0, text.len()));
+    let mut found = inlays(&report, TextRange::new(0, text.len()));
     found.sort_by_key(|inlay| inlay.offset);
     let mut text = text.to_owned();
     for inlay in found.iter().rev() {
@@ -788,7 +788,8 @@ fn the_outline_has_systems_blocks_fields_parts_and_lets() {
         (travel.name.as_str(), travel.detail.as_str()),
         ("travel", "150 mm ± 3 mm")
     );
-    let is_inside = |outer: Span, inner: Span| outer.start <= inner.start && inner.end <= outer.end;
+    let is_inside =
+        |outer: TextRange, inner: TextRange| outer.start <= inner.start && inner.end <= outer.end;
     for system in &outline {
         assert!(is_inside(system.span, system.name_span));
         assert!(

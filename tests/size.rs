@@ -6,7 +6,7 @@ use bitepoint::analysis::{actions, analyse};
 use bitepoint::faces::Disk;
 use bitepoint::finding::Severity;
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::Span;
+use bitepoint::syntax::TextRange;
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output};
@@ -283,7 +283,7 @@ fn an_editor_offers_the_parts_that_cure() {
     let path = Path::new("examples/fails/short-release.clutch");
     let report = analyse(disk.read(&Disk::name(path)).unwrap(), &disk);
     let at = text.find("hy_s25").unwrap() as u32;
-    let offered: Vec<_> = actions(&report, Span { start: at, end: at })
+    let offered: Vec<_> = actions(&report, TextRange { start: at, end: at })
         .into_iter()
         .filter(|action| action.fix.title.starts_with("take the slave"))
         .map(|action| action.fix)
@@ -293,7 +293,7 @@ fn an_editor_offers_the_parts_that_cure() {
     for fix in &offered {
         let mut mended = text.clone();
         for (place, new) in fix.edits.iter().rev() {
-            mended.replace_range(place.span.range(), new);
+            mended.replace_range(common::range_in(&text, place).range(), new);
         }
         let name = Disk::name(path);
         let after = analyse(Arc::new(Source::new(name, mended)), &disk);

@@ -8,7 +8,7 @@ use bitepoint::checks::Finding;
 use bitepoint::faces::Disk;
 use bitepoint::finding::{FileName, Severity};
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::Span;
+use bitepoint::syntax::TextRange;
 use std::collections::HashSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -35,7 +35,7 @@ impl Editor {
 
     /// Types one character, and says what that put in; `None` where it only went over what was
     /// there.
-    fn key(&mut self, key: char) -> Option<Span> {
+    fn key(&mut self, key: char) -> Option<TextRange> {
         let behind = self.text.len() - self.cursor;
         if self.closers.last() == Some(&behind) && self.text[self.cursor..].starts_with(key) {
             self.closers.pop();
@@ -56,7 +56,7 @@ impl Editor {
             false => key.to_string(),
         };
         self.text.insert_str(self.cursor, &put_in);
-        let at = Span::new(self.cursor, self.cursor + put_in.len());
+        let at = TextRange::new(self.cursor, self.cursor + put_in.len());
         self.cursor += key.len_utf8();
         Some(at)
     }
@@ -82,7 +82,7 @@ fn what(report: &Report, finding: &Finding) -> (&'static str, u32) {
 /// whole: of the whole text it is not found.
 fn premature<'r>(
     report: &'r Report,
-    edited: Span,
+    edited: TextRange,
     cursor: usize,
     of_whole: &HashSet<(&'static str, u32)>,
 ) -> Vec<&'r Finding> {
@@ -90,7 +90,7 @@ fn premature<'r>(
     let line = lines.line_of(cursor as u32);
     let typing = Typing::of(report, edited);
     let is_here =
-        |span: Span| (lines.line_of(span.start)..=lines.line_of(span.end)).contains(&line);
+        |span: TextRange| (lines.line_of(span.start)..=lines.line_of(span.end)).contains(&line);
     let is_slip = |finding: &Finding| finding.check.name() == "unit-slip";
     report
         .findings

@@ -52,19 +52,15 @@ impl Concern<'_> {
         if place.file != source.name {
             return true;
         }
-        let statements = &source.tree.statements;
-        let first = statements.partition_point(|s| s.span.end < place.span.start);
-        let Some(statement) = statements
-            .get(first)
-            .filter(|s| s.span.start <= place.span.start)
-        else {
+        let item = source.tree.item(place.span.statement);
+        let Some(item) = item.filter(|item| item.span.touches(place.span.start)) else {
             return true;
         };
         let is_used = |name: Span| {
             let used = |located: &Located| located.uses().contains(&source.place(name));
             self.located.is_some_and(used)
         };
-        match &statement.kind {
+        match &item.kind {
             StatementKind::System(system) => self.layers.contains(&system.name.span),
             StatementKind::Part(part) => is_used(part.name.span),
             StatementKind::Let(item) => is_used(item.name.span),

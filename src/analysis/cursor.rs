@@ -2,7 +2,7 @@
 //! which is when people want it completed.
 
 use crate::schema::Block;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 /// Where a cursor stands.
 #[derive(Debug)]
@@ -210,18 +210,18 @@ impl<'a> Cursor<'a> {
     // ---- what is typed ----
 
     /// The word around the cursor; empty where there is none.
-    pub fn word_span(&self, takes: fn(char) -> bool) -> Span {
+    pub fn word_span(&self, takes: fn(char) -> bool) -> TextRange {
         let before = &self.text[..self.offset];
         let start = before.rfind(|c| !takes(c)).map_or(0, |at| {
             at + before[at..].chars().next().map_or(1, char::len_utf8)
         });
         let behind = &self.text[self.offset..];
         let end = self.offset + behind.find(|c| !takes(c)).unwrap_or(behind.len());
-        Span::new(start, end)
+        TextRange::new(start, end)
     }
 
     /// The tokens of the statement before the word at the cursor.
-    pub fn before_word(&self, word: Span) -> &[Token<'a>] {
+    pub fn before_word(&self, word: TextRange) -> &[Token<'a>] {
         let count = self
             .before
             .iter()

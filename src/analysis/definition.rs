@@ -3,13 +3,13 @@
 use super::Report;
 use crate::finding::Place;
 use crate::model::{Resolved, Resolver, Spot};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 /// Where a name is defined.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Definition {
     /// The name that was asked about.
-    pub span: Span,
+    pub span: TextRange,
     pub target: Place,
 }
 
@@ -25,7 +25,7 @@ pub fn definition(report: &Report, offset: u32) -> Option<Definition> {
 
 fn target<'a>(resolver: &Resolver<'a>, spot: Spot<'a>, resolved: Resolved<'a>) -> Option<Place> {
     match resolved {
-        Resolved::File(source) => Some(source.place(Span::default())),
+        Resolved::File(source) => Some(source.place_at(TextRange::default())),
         // What is looked at where it is defined is not looked for.
         Resolved::System(system) if !spot.is_system_name() => Some(system.place()),
         Resolved::Part(part) => Some(part.place()),

@@ -3,12 +3,12 @@
 use super::Report;
 use super::mentions::KEYWORDS;
 use crate::model::{Spot, What, choices_of, spots};
-use crate::syntax::{Span, TokenKind, tokens};
+use crate::syntax::{TextRange, TokenKind, tokens};
 
 /// A word, a number, a text or a comment, and what it is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Highlight {
-    pub span: Span,
+    pub span: TextRange,
     pub role: Role,
     /// Whether it is defined here.
     pub is_definition: bool,
@@ -47,26 +47,26 @@ pub fn highlights(report: &Report) -> Vec<Highlight> {
     for token in tokens(&source.text) {
         while named
             .get(next)
-            .is_some_and(|h| h.span.end <= token.span.start)
+            .is_some_and(|h| h.span.end <= token.range.start)
         {
             next += 1;
         }
         let name = named
             .get(next)
-            .filter(|h| h.span.start <= token.span.start && token.span.end <= h.span.end);
+            .filter(|h| h.span.start <= token.range.start && token.range.end <= h.span.end);
         let role = match (token.kind, name) {
             (TokenKind::Comment, _) => Role::Comment,
             (TokenKind::Text | TokenKind::OpenText, _) => Role::Text,
             (TokenKind::Number, None) => Role::Number,
             (TokenKind::Word | TokenKind::Number | TokenKind::Symbol, Some(name)) => name.role,
-            (TokenKind::Word, None) if KEYWORDS.contains(&token.span.of(&source.text)) => {
+            (TokenKind::Word, None) if KEYWORDS.contains(&token.range.of(&source.text)) => {
                 Role::Keyword
             }
             (TokenKind::Symbol | TokenKind::Equals, None) => Role::Operator,
             _ => continue,
         };
         found.push(Highlight {
-            span: token.span,
+            span: token.range,
             role,
             is_definition: name.is_some_and(|name| name.is_definition),
         });
@@ -76,7 +76,7 @@ pub fn highlights(report: &Report) -> Vec<Highlight> {
 
 fn highlight(spot: Spot<'_>) -> Option<Highlight> {
     let role = match spot.what {
-        What::SystemName if spot.span == spot.system?.name.span => Role::System,
+        What::SystemName if !spot.is_title() => Role::System,
         What::Base(_) => Role::System,
         What::BlockName(_) | What::Path { on_block: true, .. } => Role::Block,
         What::PartName(_) | What::PartMention { .. } => Role::Part,

@@ -6,7 +6,7 @@ use crate::model::System;
 use crate::quantity::{Dimension, significant};
 use crate::schema::ResultId;
 use crate::solve::Outcome;
-use crate::syntax::{self, Span, StatementKind};
+use crate::syntax::{self, Span, StatementKind, TextRange};
 use crate::{block, field, result};
 
 /// A few words behind a line.
@@ -22,10 +22,11 @@ pub struct Inlay {
 /// What is worked out for the systems of a file, behind the heads of the blocks that they write
 /// themselves; for systems that start from others also behind their own heads. One for each line:
 /// editors run two at one place together.
-pub fn inlays(report: &Report, within: Span) -> Vec<Inlay> {
+pub fn inlays(report: &Report, within: TextRange) -> Vec<Inlay> {
     let mut inlays: Vec<Inlay> = Vec::new();
     let source = &report.source;
     let mut add = |at: Span, label: Option<String>, mistake: Option<&Place>| {
+        let at = source.range(at);
         let line = source.lines.line(source.lines.line_of(at.start));
         let offset = line.map_or(at.end, |line| line.end as u32);
         let Some(label) = label.filter(|_| within.touches(offset)) else {

@@ -4,7 +4,9 @@ use super::{Allowed, Silencer};
 use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::{Measure, Place, Problem, Severity};
+use crate::model::{Bundle, Source};
 use crate::settings::{Level, SETTINGS_FILE, Settings};
+use crate::syntax::TextRange;
 use std::sync::Arc;
 
 /// More findings than this in one file say nothing more to anyone.
@@ -16,7 +18,9 @@ const COLLECTED: usize = 4 * MAX_FINDINGS;
 /// The first findings of a file in the order of its text, with the severities that are set.
 pub(super) struct Kept {
     settings: Arc<Settings>,
-    findings: Vec<Finding>,
+    sources: Vec<Arc<Source>>,
+    /// With where each stands in its file.
+    findings: Vec<(TextRange, Finding)>,
     /// Of checks that are off.
     silenced: Vec<Allowed>,
     left_out: Option<LeftOut>,
@@ -25,14 +29,21 @@ pub(super) struct Kept {
 struct LeftOut {
     count: usize,
     worst: Severity,
+    at: TextRange,
     first: Place,
 }
 
 impl Kept {
-    /// Under the settings that hold for a file.
-    pub fn under(settings: &Arc<Settings>) -> Self {
+    /// Those of a file, under the settings that hold for it.
+    pub fn of(bundle: &Bundle) -> Self {
+        Self::under(&bundle.settings, &bundle.sources)
+    }
+
+    /// Those of the first of some files, under settings.
+    pub fn under(settings: &Arc<Settings>, sources: &[Arc<Source>]) -> Self {
         Self {
             settings: settings.clone(),
+            sources: sources.to_vec(),
             findings: Vec::new(),
             silenced: Vec::new(),
             left_out: None,
@@ -57,7 +68,8 @@ impl Kept {
                 return;
             }
         }
-        self.findings.push(finding);
+        let at = range_among(&self.sources, &finding.problem.place);
+        self.findings.push((at, finding));
         if self.findings.len() >= COLLECTED {
             self.cut();
         }
@@ -65,25 +77,25 @@ impl Kept {
 
     /// Sorts, and leaves out what follows the first.
     fn cut(&mut self) {
-        self.findings.sort_by(|a, b| {
-            let key = |f: &Finding| (f.problem.place.span, std::cmp::Reverse(f.severity));
-            key(a).cmp(&key(b))
-        });
+        self.findings
+            .sort_by_key(|(at, finding)| (*at, std::cmp::Reverse(finding.severity)));
         let end = self.findings.len().min(MAX_FINDINGS);
-        for finding in self.findings.drain(end..) {
+        for (at, finding) in self.findings.drain(end..) {
             let place = finding.problem.place;
             match &mut self.left_out {
                 None => {
                     self.left_out = Some(LeftOut {
                         count: 1,
                         worst: finding.severity,
+                        at,
                         first: place,
                     });
                 }
                 Some(left_out) => {
                     left_out.count += 1;
                     left_out.worst = left_out.worst.max(finding.severity);
-                    if place.span < left_out.first.span {
+                    if at < left_out.at {
+                        left_out.at = at;
                         left_out.first = place;
                     }
                 }
@@ -97,6 +109,7 @@ impl Kept {
         if let Some(LeftOut {
             count,
             worst,
+            at,
             first,
         }) = self.left_out
         {
@@ -106,12 +119,14 @@ impl Kept {
                 .short_by(count as f64, Measure::Count);
             let finding = Finding::new(problem, None);
             // It stands for what it leaves out, and is no worse.
-            self.findings.push(Finding {
+            let finding = Finding {
                 severity: worst,
                 ..finding
-            });
+            };
+            self.findings.push((at, finding));
         }
-        (self.findings, self.silenced)
+        let findings = self.findings.into_iter().map(|(_, finding)| finding);
+        (findings.collect(), self.silenced)
     }
 }
 
@@ -119,4 +134,10 @@ impl Extend<Finding> for Kept {
     fn extend<I: IntoIterator<Item = Finding>>(&mut self, findings: I) {
         findings.into_iter().for_each(|finding| self.push(finding));
     }
+}
+
+/// Where a place stands in its file, which is one of some; what is none of them has no statements.
+pub(super) fn range_among(sources: &[Arc<Source>], place: &Place) -> TextRange {
+    let source = sources.iter().find(|source| source.name == place.file);
+    source.map_or(place.span.from_start(0), |source| source.range(place.span))
 }

@@ -2,13 +2,13 @@
 
 use super::Report;
 use super::verdict::Verdicts;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 /// A few words above a system.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Lens {
     /// The system's name.
-    pub span: Span,
+    pub span: TextRange,
     pub system: String,
     pub label: String,
 }
@@ -20,7 +20,7 @@ pub fn lenses(report: &Report) -> Vec<Lens> {
     systems
         .filter_map(|tree| {
             Some(Lens {
-                span: tree.name.span,
+                span: report.source.range(tree.name.span),
                 system: tree.name.text.clone(),
                 label: verdicts.verdict(report.located(tree.name.span)?).line(),
             })

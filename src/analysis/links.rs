@@ -2,19 +2,19 @@
 
 use super::Report;
 use crate::finding::FileName;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 /// The path of a `use`, and the file that it leads to.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Link {
     /// The path inside its quotes.
-    pub span: Span,
+    pub span: TextRange,
     pub file: FileName,
 }
 
 /// Where the `use`s of a file lead, those that lead somewhere.
 pub fn links(report: &Report) -> Vec<Link> {
-    let inside = |span: Span| Span {
+    let inside = |span: TextRange| TextRange {
         start: span.start + 1,
         end: span.end.saturating_sub(1),
     };
@@ -23,7 +23,7 @@ pub fn links(report: &Report) -> Vec<Link> {
         .iter()
         .filter(|(_, file)| report.file(file).is_some())
         .map(|(span, file)| Link {
-            span: inside(*span),
+            span: inside(report.source.range(*span)),
             file: file.clone(),
         })
         .collect()
@@ -32,7 +32,7 @@ pub fn links(report: &Report) -> Vec<Link> {
 /// The path of a `use`, inside its quotes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct UsePath {
-    pub span: Span,
+    pub span: TextRange,
     /// Whether the quote behind it is there.
     pub closed: bool,
 }
@@ -59,6 +59,6 @@ pub fn use_path_at(report: &Report, offset: u32) -> Option<UsePath> {
         true => quote + path.len(),
         false => (quote + path.len()).max(offset as usize),
     };
-    let span = Span::new(quote, end);
+    let span = TextRange::new(quote, end);
     span.touches(offset).then_some(UsePath { span, closed })
 }

@@ -6,7 +6,7 @@ use crate::finding::Place;
 use crate::model::{
     Bundle, FUNCTIONS, Files, Resolved, Resolver, Source, Spot, What, labels_of, spots,
 };
-use crate::syntax::{self, Span};
+use crate::syntax::{self, TextRange};
 use std::sync::Arc;
 
 /// Something with a name, by the place of its name where it is defined.
@@ -42,7 +42,7 @@ impl Entity {
 /// Somewhere in a file where something is named.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Mention {
-    pub span: Span,
+    pub span: TextRange,
     /// Whether it is defined there, or given a new value.
     pub is_definition: bool,
 }
@@ -78,7 +78,7 @@ impl Scope {
         let Some(source) = sources.find(|source| source.name == place.file) else {
             return Vec::new();
         };
-        let name = place.span.of(&source.text);
+        let name = source.text_of(place.span);
         let root = self.root();
         let resolver = Resolver::new(&self.bundle);
         let mut found = Vec::new();
@@ -120,7 +120,7 @@ impl Scope {
         };
         let mut sources = self.sources().iter();
         let source = sources.find(|source| source.name == place.file)?;
-        let name = place.span.of(&source.text);
+        let name = source.text_of(place.span);
         let resolver = Resolver::new(&self.bundle);
         resolver.is_bound_elsewhere(place, name).then(|| {
             format!("`{name}` stands for different values in different systems that share parts")
@@ -184,7 +184,7 @@ pub fn name_objection(name: &str) -> Option<String> {
 }
 
 /// What is named at an offset of a report's file, and where its name stands there.
-pub fn entity_at(report: &Report, offset: u32) -> Option<(Span, Entity)> {
+pub fn entity_at(report: &Report, offset: u32) -> Option<(TextRange, Entity)> {
     let resolver = report.resolver();
     let (spot, resolved) = resolver.at(offset)?;
     Some((spot.span, entity_of(&resolver, spot, resolved)?))

@@ -55,19 +55,21 @@ use crate::check_id::CheckId;
 use crate::checks::{self, Check, Finding, Run};
 use crate::finding::{FileName, Place, Problem};
 use crate::model::{
-    Built, Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, System, build, build_after,
+    Before, Built, Bundle, FileFindings, Files, MAX_COMBINATIONS, Rebuild, Source, System, build,
+    build_after,
 };
 use crate::quantity::nearest;
 use crate::settings::Settings;
 use crate::solve::{NotWorked, Outcome, Tolerances};
-use crate::syntax::{Span, StatementKind};
-use again::{Known, Still};
+use crate::syntax::{Span, StatementId, StatementKind, TextRange};
+use again::{Known, Reuse};
 use judge::judge;
 use kept::Kept;
 use kit::{is_kit, judge_kit, picked};
+use rustc_hash::FxHashMap;
 use std::cell::OnceCell;
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use used::Used;
 
 /// All that is known about one file.
@@ -92,6 +94,10 @@ pub struct Report {
     shown: HashMap<FileName, FileName>,
     /// The files with what they see of one another.
     bundle: Bundle,
+    /// Where among the systems each stands, by its statement.
+    by_statement: OnceLock<FxHashMap<StatementId, usize>>,
+    /// What the build of the file found apart from its systems.
+    file: FileFindings,
 }
 
 impl Report {
@@ -103,6 +109,12 @@ impl Report {
         self
     }
 
+    /// Where a place stands in its file.
+    pub fn range(&self, place: &Place) -> TextRange {
+        let source = self.file(&place.file);
+        source.map_or(place.span.from_start(0), |source| source.range(place.span))
+    }
+
     /// What a file is called in messages.
     pub fn shown_name<'n>(&'n self, name: &'n FileName) -> &'n FileName {
         self.shown.get(name).unwrap_or(name)
@@ -112,7 +124,8 @@ impl Report {
     /// parts/covers.clutch:12`.
     pub fn mistake_words(&self, mistake: &Place) -> String {
         let source = self.sources().find(|source| source.name == mistake.file);
-        let line = source.map_or(0, |source| source.lines.line_of(mistake.span.start)) + 1;
+        let line_of = |source: &Source| source.lines.line_of(source.range(mistake.span).start);
+        let line = source.map_or(0, line_of) + 1;
         match mistake.file == self.source.name {
             true => format!("the mistake on line {line}"),
             false => format!("the mistake in {}:{line}", self.shown_name(&mistake.file)),
@@ -131,6 +144,14 @@ impl Report {
     /// the file says is let go, so that many thousand reports may be listed together.
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
+        let source = self.source.clone();
+        let allowed = self.allowed.iter_mut().map(|allowed| &mut allowed.finding);
+        let places = self.findings.iter_mut().chain(allowed);
+        let places = places.flat_map(|finding| finding.problem.places_mut());
+        // Without its statements, the file has places of the whole text alone.
+        for place in places.filter(|place| place.file == source.name) {
+            place.span = source.range(place.span).into();
+        }
         self.source = Arc::new(match is_clean {
             // Nobody asks for a place in it.
             true => Source::plain(self.source.name.clone(), String::new()),
@@ -242,25 +263,33 @@ pub fn analyse_after(
     work: &Work<'_>,
 ) -> Report {
     let bundle = Bundle::load(source, files);
-    let still = before.and_then(|before| Still::of(before, &bundle));
-    let root = &bundle.sources[0];
-    let known: Vec<Option<Located>> = root
-        .systems()
-        .map(|system| still.as_ref()?.system(system))
+    let reuse = before.and_then(|before| Reuse::of(before, &bundle));
+    let (known, unused) = match &reuse {
+        Some(reuse) => reuse.systems(),
+        None => (vec![None; bundle.sources[0].systems().count()], Vec::new()),
+    };
+    let before_edit = reuse.as_ref().map(|reuse| Before {
+        file: &reuse.before.file,
+        source: &reuse.before.source,
+        unused: &unused,
+    });
+    let mut kept = Kept::of(&bundle);
+    let uses: Vec<_> = known
+        .iter()
+        .map(|known| known.as_ref().map(Located::uses))
         .collect();
-    let mut kept = Kept::under(&bundle.settings);
-    let mut next = known.iter();
-    let built = build_after(
-        &bundle,
-        |_| next.next()?.as_ref().map(Located::uses),
-        &mut |problem| kept.problem(problem),
-    );
+    let (built, file) = build_after(&bundle, &uses, before_edit, &mut |problem| {
+        kept.problem(problem);
+    });
     let systems = known.into_iter().zip(built).filter_map(|pair| match pair {
         (Some(known), _) => Some(Made::Known(known)),
         (None, built) => Some(Made::New(Box::new(built?))),
     });
     let systems = systems.collect();
-    report(bundle, systems, kept, before, work)
+    Report {
+        file,
+        ..report(bundle, systems, kept, before, work)
+    }
 }
 
 /// A system that is to be worked out, or that is known from before.
@@ -290,7 +319,7 @@ pub fn analyse_picked(
         Some(rebuild) => picked(built, rebuild, picks)?,
         None => built,
     };
-    let mut kept = Kept::under(&bundle.settings);
+    let mut kept = Kept::of(&bundle);
     for problem in model.problems {
         kept.problem(problem);
     }
@@ -341,15 +370,13 @@ fn report(
             Made::Known(located) => located,
             Made::New(built) => Located::new(known(&bundle, *built, work)),
         };
-        // Asked of what is known of it: its places are only moved for whoever looks.
         let before = located.is_mistaken().then(|| last(located.name()));
         let located = match before.flatten() {
             Some(before) => located.after_mistake(before),
             None => located,
         };
-        let (found, mut silenced) = located.found();
-        kept.extend(found);
-        allowed.append(&mut silenced);
+        kept.extend(located.findings().iter().cloned());
+        allowed.extend(located.allowed().iter().cloned());
         systems.push(located);
     }
     let (findings, silenced) = kept.finish();
@@ -368,6 +395,8 @@ fn report(
         allowed,
         is_whole: is_whole && !work.watch.is_stopped(),
         bundle,
+        by_statement: OnceLock::new(),
+        file: FileFindings::default(),
     }
 }
 

@@ -39,18 +39,20 @@ impl Report {
 
     /// The system whose name stands somewhere in the file.
     pub(super) fn located(&self, name: Span) -> Option<&Located> {
-        // They stand in the order of the text.
-        let first = self.systems.partition_point(|located| located.at < name);
-        self.systems.get(first).filter(|located| located.at == name)
+        let by_statement = self.by_statement.get_or_init(|| {
+            let statements = self.systems.iter().map(|located| located.at.statement);
+            statements.zip(0..).collect()
+        });
+        self.systems.get(*by_statement.get(&name.statement)?)
     }
 
     /// The system of the file whose text an offset stands in.
     pub fn system_at(&self, offset: u32) -> Option<&Located> {
-        let statements = &self.source.tree.statements;
-        let first = statements.partition_point(|statement| statement.span.end < offset);
-        let statement = statements.get(first)?;
-        match &statement.kind {
-            StatementKind::System(system) if statement.span.start <= offset => {
+        let items = &self.source.tree.items;
+        let first = items.partition_point(|item| item.range().end < offset);
+        let item = items.get(first)?;
+        match &item.kind {
+            StatementKind::System(system) if item.range().start <= offset => {
                 self.located(system.name.span)
             }
             _ => None,

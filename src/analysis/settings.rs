@@ -5,13 +5,13 @@ use super::kept::Kept;
 use crate::check_id::CheckId;
 use crate::checks::{CHECKS, Check, Finding, Limit};
 use crate::finding::{Place, Problem, Severity};
-use crate::model::{Bundle, Source, article, join, standalone_value};
+use crate::model::{Bundle, FileFindings, Source, article, join, standalone_value};
 use crate::quantity::{Dimension, nearest};
 use crate::settings::{Level, Settings};
-use crate::syntax::Span;
+use crate::syntax::{Span, TextRange};
 use std::collections::HashMap;
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -47,14 +47,15 @@ pub fn read_settings(source: &Source) -> Settings {
     };
     reader.read();
     let mut settings = reader.settings;
-    settings.problems.sort_by_key(|problem| problem.place.span);
+    let at = |problem: &Problem| source.range(problem.place.span);
+    settings.problems.sort_by_key(at);
     settings
 }
 
 /// What is wrong with a file of settings, as the report of a file like any other.
 pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
     // What is set is set for specs.
-    let mut kept = Kept::under(&Arc::default());
+    let mut kept = Kept::under(&Arc::default(), std::slice::from_ref(&source));
     for problem in &settings.problems {
         kept.problem(problem.clone());
     }
@@ -66,6 +67,8 @@ pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
         findings,
         used: Vec::new(),
         uses: Vec::new(),
+        by_statement: OnceLock::new(),
+        file: FileFindings::default(),
         systems: Vec::new(),
         allowed: Vec::new(),
         is_whole: true,
@@ -102,7 +105,7 @@ type Item<'a, 'i> = &'a Spanned<DeValue<'i>>;
 impl Reader<'_> {
     fn read(&mut self) {
         let text = &self.source.text;
-        for flaw in &self.source.tree.flaws {
+        for flaw in self.source.tree.flaws() {
             let problem = Problem::from_flaw(flaw, &self.source.name);
             self.settings.problems.push(problem);
         }
@@ -319,7 +322,7 @@ impl Reader<'_> {
     }
 
     fn place(&self, span: &Range<usize>) -> Place {
-        self.source.place(Span::new(span.start, span.end))
+        self.source.place_at(TextRange::new(span.start, span.end))
     }
 
     fn wrong(&self, span: Range<usize>, message: impl Into<String>) -> Problem {

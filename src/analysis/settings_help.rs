@@ -6,7 +6,7 @@ use super::settings::{KEYS, written};
 use super::{Completion, CompletionKind, Report};
 use crate::checks::{CHECKS, Check, Limit};
 use crate::settings::Level;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 /// Where in the settings a place is.
 struct Spot<'t> {
@@ -14,7 +14,7 @@ struct Spot<'t> {
     path: Vec<&'t str>,
     kind: Kind,
     /// The word that it stands in, with its quotes.
-    span: Span,
+    span: TextRange,
     text: &'t str,
     /// Whether a value follows on the line.
     is_given: bool,
@@ -83,7 +83,7 @@ impl<'t> Spot<'t> {
         Some(Self {
             path,
             kind,
-            span: Span::new(start + head, start + head + text.len()),
+            span: TextRange::new(start + head, start + head + text.len()),
             text,
             is_given: equals.is_some_and(|at| at >= typed.len()),
         })

@@ -2,14 +2,15 @@
 
 use super::Report;
 use crate::syntax::{
-    Block, Body, Comment, Expr, ExprKind, Span, Statement, StatementKind, Tree, Value, ValueKind,
+    Block, Body, Comment, Expr, ExprKind, Item, Span, Statement, StatementKind, TextRange, Value,
+    ValueKind,
 };
 
 /// A run of lines that can be folded away.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Fold {
     /// From the first character that goes to the last.
-    pub span: Span,
+    pub span: TextRange,
     pub kind: FoldKind,
 }
 
@@ -25,24 +26,27 @@ pub enum FoldKind {
 pub fn folds(report: &Report) -> Vec<Fold> {
     let lines = &report.source.lines;
     let mut folds = Vec::new();
-    let mut add = |span: Span, kind| {
+    let mut add = |span: TextRange, kind| {
         if lines.line_of(span.start) < lines.line_of(span.end) {
             folds.push(Fold { span, kind });
         }
     };
     let tree = &report.source.tree;
-    uses(tree, &mut add);
-    statements(&tree.statements, &mut add);
-    comments(&tree.tail, &mut add);
+    uses(&tree.items, &mut add);
+    for item in &tree.items {
+        let statement = std::slice::from_ref(&*item.statement);
+        statements(statement, &mut |span, kind| add(item.at(span), kind));
+    }
+    comments(&tree.tail, &mut |span, kind| add(tree.range(span), kind));
     folds.sort_by_key(|fold| fold.span);
     folds
 }
 
-fn uses(tree: &Tree, add: &mut impl FnMut(Span, FoldKind)) {
-    let is_use = |statement: &Statement| matches!(statement.kind, StatementKind::Use(_));
-    for run in tree.statements.chunk_by(|a, b| is_use(a) && is_use(b)) {
+fn uses(items: &[Item], add: &mut impl FnMut(TextRange, FoldKind)) {
+    let is_use = |item: &Item| matches!(item.kind, StatementKind::Use(_));
+    for run in items.chunk_by(|a, b| is_use(a) && is_use(b)) {
         if let [first, .., last] = run {
-            add(first.span.to(last.span), FoldKind::Uses);
+            add(first.range().to(last.range()), FoldKind::Uses);
         }
     }
 }
@@ -74,13 +78,14 @@ fn comments(all: &[Comment], add: &mut impl FnMut(Span, FoldKind)) {
 }
 
 /// What a selection at an offset grows to, step by step, the innermost first.
-pub fn selections(report: &Report, offset: u32) -> Vec<Span> {
+pub fn selections(report: &Report, offset: u32) -> Vec<TextRange> {
     let text = &report.source.text;
     let mut around = Around {
         offset,
-        spans: vec![Span::new(0, text.len())],
+        start: 0,
+        spans: vec![TextRange::new(0, text.len())],
     };
-    around.statements(&report.source.tree.statements);
+    around.items(&report.source.tree.items);
     if let Some(word) = word_at(text, offset) {
         around.take(word);
     }
@@ -91,13 +96,15 @@ pub fn selections(report: &Report, offset: u32) -> Vec<Span> {
 
 struct Around {
     offset: u32,
+    /// Where the statement of the file begins that is looked at.
+    start: u32,
     /// The outermost first; each lies in the one before it.
-    spans: Vec<Span>,
+    spans: Vec<TextRange>,
 }
 
 impl Around {
     /// Notes a span; says whether the offset is in it.
-    fn take(&mut self, span: Span) -> bool {
+    fn take(&mut self, span: TextRange) -> bool {
         let inside = span.touches(self.offset);
         let last = self.spans.last();
         if inside && last.is_some_and(|last| last.start <= span.start && span.end <= last.end) {
@@ -106,12 +113,30 @@ impl Around {
         inside
     }
 
-    fn statements(&mut self, statements: &[Statement]) {
-        let first = statements.partition_point(|s| s.span.end < self.offset);
+    /// The same of a span of the statement that is looked at.
+    fn take_span(&mut self, span: Span) -> bool {
+        self.take(span.from_start(self.start))
+    }
+
+    fn items(&mut self, items: &[Item]) {
+        let first = items.partition_point(|item| item.range().end < self.offset);
         // Of two statements that meet at the offset, the one that begins there is meant.
+        let meant = items[first..]
+            .iter()
+            .take_while(|item| item.range().start <= self.offset)
+            .last();
+        if let Some(item) = meant {
+            self.start = item.start;
+            self.statement(&item.statement);
+        }
+    }
+
+    fn statements(&mut self, statements: &[Statement]) {
+        let at = |span: Span| span.from_start(self.start);
+        let first = statements.partition_point(|s| at(s.span).end < self.offset);
         let meant = statements[first..]
             .iter()
-            .take_while(|s| s.span.start <= self.offset)
+            .take_while(|s| at(s.span).start <= self.offset)
             .last();
         if let Some(statement) = meant {
             self.statement(statement);
@@ -119,7 +144,7 @@ impl Around {
     }
 
     fn statement(&mut self, statement: &Statement) {
-        if !self.take(statement.span) {
+        if !self.take_span(statement.span) {
             return;
         }
         match &statement.kind {
@@ -136,20 +161,17 @@ impl Around {
     }
 
     fn body(&mut self, body: &Body) {
-        if !self.take(body.span) {
+        if !self.take_span(body.span) {
             return;
         }
         if body.whole && body.span.end >= body.span.start + 2 {
-            self.take(Span {
-                start: body.span.start + 1,
-                end: body.span.end - 1,
-            });
+            self.take_span(body.inside());
         }
         self.statements(&body.statements);
     }
 
     fn value(&mut self, value: &Value) {
-        if !self.take(value.span) {
+        if !self.take_span(value.span) {
             return;
         }
         match &value.kind {
@@ -164,7 +186,7 @@ impl Around {
             }
             ValueKind::Curve(points) => {
                 for (x, y) in points {
-                    if self.take(x.span.to(y.span)) {
+                    if self.take_span(x.span.to(y.span)) {
                         self.expression(x);
                         self.expression(y);
                     }
@@ -176,7 +198,7 @@ impl Around {
 
     /// Expressions are no deeper than the parser lets them be.
     fn expression(&mut self, expr: &Expr) {
-        if !self.take(expr.span) {
+        if !self.take_span(expr.span) {
             return;
         }
         match &expr.kind {
@@ -198,10 +220,10 @@ impl Around {
 }
 
 /// The word that an offset touches.
-fn word_at(text: &str, offset: u32) -> Option<Span> {
+fn word_at(text: &str, offset: u32) -> Option<TextRange> {
     let (before, behind) = text.split_at_checked(offset as usize)?;
     let in_word = |c: char| c.is_alphanumeric() || c == '_' || c == '.';
     let start = before.trim_end_matches(in_word).len();
     let end = text.len() - behind.trim_start_matches(in_word).len();
-    (start < end).then(|| Span::new(start, end))
+    (start < end).then(|| TextRange::new(start, end))
 }

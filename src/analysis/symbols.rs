@@ -1,7 +1,9 @@
 //! The outline of a file.
 
 use crate::model::Source;
-use crate::syntax::{Block, Body, Field, Let, Part, Span, Statement, StatementKind, System};
+use crate::syntax::{
+    Block, Body, Field, Item, Let, Part, Span, Statement, StatementKind, System, TextRange,
+};
 
 /// Something that has a name in a file.
 #[derive(Clone, PartialEq, Debug)]
@@ -9,9 +11,9 @@ pub struct Symbol {
     pub name: String,
     pub detail: String,
     pub kind: SymbolKind,
-    pub span: Span,
+    pub span: TextRange,
     /// Its name, inside of `span`.
-    pub name_span: Span,
+    pub name_span: TextRange,
     pub children: Vec<Symbol>,
 }
 
@@ -26,15 +28,27 @@ pub enum SymbolKind {
 
 /// The file's systems with their blocks and fields, its parts and its lets, in its order.
 pub fn symbols(source: &Source) -> Vec<Symbol> {
-    let outline = Outline { text: &source.text };
-    outline.statements(&source.tree.statements)
+    let outline = |item: &Item| {
+        let outline = Outline {
+            text: &source.text,
+            start: item.start,
+        };
+        outline.statement(&item.statement)
+    };
+    source.tree.items.iter().filter_map(outline).collect()
 }
 
 struct Outline<'a> {
     text: &'a str,
+    /// Where the statement of the file begins that is outlined.
+    start: u32,
 }
 
 impl Outline<'_> {
+    fn at(&self, span: Span) -> TextRange {
+        span.from_start(self.start)
+    }
+
     /// Statements nest no deeper than the language has it: file, system, block.
     fn statements(&self, statements: &[Statement]) -> Vec<Symbol> {
         statements
@@ -71,14 +85,14 @@ impl Outline<'_> {
                 }
                 StatementKind::Field(Field { name, value, .. }) => (
                     &name.text,
-                    value.span.of(self.text),
+                    self.at(value.span).of(self.text),
                     SymbolKind::Field,
                     name.span,
                     None,
                 ),
                 StatementKind::Let(Let { name, value }) => (
                     &name.text,
-                    value.span.of(self.text),
+                    self.at(value.span).of(self.text),
                     SymbolKind::Let,
                     name.span,
                     None,
@@ -89,8 +103,8 @@ impl Outline<'_> {
             name: name.clone(),
             detail: one_line(detail),
             kind,
-            span: statement.span,
-            name_span,
+            span: self.at(statement.span),
+            name_span: self.at(name_span),
             children: body.map_or_else(Vec::new, |body| self.statements(&body.statements)),
         })
     }

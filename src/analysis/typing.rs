@@ -9,7 +9,7 @@
 use super::cursor::in_unit;
 use super::{Report, completions};
 use crate::checks::{Check, Finding, Run, text};
-use crate::syntax::{Body, Span, Statement};
+use crate::syntax::{Body, Item, Statement, TextRange};
 use std::cell::OnceCell;
 
 /// The statement that the last edit has left the cursor in, and the bodies around it.
@@ -18,20 +18,22 @@ pub struct Typing<'a> {
     cursor: u32,
     /// What is being typed: a statement, of one with a body its head; a piece that was put in with
     /// several lines, all of it. `None` on a line of its own.
-    typed: Option<Span>,
+    typed: Option<TextRange>,
     around: Vec<Around<'a>>,
     open: OnceCell<bool>,
 }
 
 /// A statement whose body the cursor stands in.
 struct Around<'a> {
-    head: Span,
+    head: TextRange,
     body: &'a Body,
+    /// Where the body stands, from brace to brace.
+    range: TextRange,
 }
 
 impl<'a> Typing<'a> {
     /// What is being typed where the last edit put or removed something.
-    pub fn of(report: &'a Report, edited: Span) -> Self {
+    pub fn of(report: &'a Report, edited: TextRange) -> Self {
         let text = report.source.text.as_str();
         let put_in = edited.of(text);
         let cursor = cursor_after(text, edited);
@@ -44,43 +46,53 @@ impl<'a> Typing<'a> {
         };
         let before = text.get(..cursor as usize).unwrap_or_default();
         let behind_blanks = before.trim_end_matches([' ', '\t', '\u{00A0}']).len() as u32;
-        typing.find(&report.source.tree.statements, behind_blanks);
+        typing.find(&report.source.tree.items, behind_blanks);
         if put_in.trim().contains(['\n', '\r']) {
             typing.typed = Some(edited);
         }
         typing
     }
 
-    fn find(&mut self, statements: &'a [Statement], behind_blanks: u32) {
-        let mut statements = statements;
+    fn find(&mut self, items: &'a [Item], behind_blanks: u32) {
+        let cursor = self.cursor;
+        // Of two that meet at the cursor, what was typed last stands before it.
+        let is_here = |range: TextRange| {
+            range.touches(behind_blanks) || (range.touches(cursor) && range.start < cursor)
+        };
+        let first = items.partition_point(|item| item.range().end < behind_blanks);
+        let Some(item) = items[first..].iter().find(|item| is_here(item.range())) else {
+            return;
+        };
+        let mut here: &Statement = &item.statement;
         loop {
-            let cursor = self.cursor;
-            // Of two that meet at the cursor, what was typed last stands before it.
-            let first = statements.partition_point(|s| s.span.end < behind_blanks);
-            let here = statements[first..].iter().find(|s| {
-                s.span.touches(behind_blanks) || (s.span.touches(cursor) && s.span.start < cursor)
-            });
-            let Some(here) = here else {
-                return;
-            };
+            let whole = item.at(here.span);
             let Some(body) = here.body() else {
-                self.typed = Some(here.span);
+                self.typed = Some(whole);
                 return;
             };
-            let head = Span {
-                start: here.span.start,
-                end: body.span.start,
+            let range = item.at(body.span);
+            let head = TextRange {
+                start: whole.start,
+                end: range.start,
             };
-            let closed_behind = body.whole && body.span.end <= cursor;
-            if cursor <= body.span.start || closed_behind {
+            let closed_behind = body.whole && range.end <= cursor;
+            if cursor <= range.start || closed_behind {
                 self.typed = Some(match body.statements.is_empty() {
-                    true => here.span,
+                    true => whole,
                     false => head,
                 });
                 return;
             }
-            self.around.push(Around { head, body });
-            statements = &body.statements;
+            self.around.push(Around { head, body, range });
+            let statements = &body.statements;
+            let first = statements.partition_point(|s| item.at(s.span).end < behind_blanks);
+            let next = statements[first..]
+                .iter()
+                .find(|s| is_here(item.at(s.span)));
+            let Some(next) = next else {
+                return;
+            };
+            here = next;
         }
     }
 
@@ -90,12 +102,17 @@ impl<'a> Typing<'a> {
         if place.file != self.report.source.name {
             return false;
         }
+        let range = self.report.source.range(place.span);
         let of_text = matches!(finding.check.run, Run::Reading);
-        let is_here = self.typed.is_some_and(|typed| meet(typed, place.span));
+        let is_here = self.typed.is_some_and(|typed| meet(typed, range));
         if is_here && (of_text || self.is_open()) {
             return true;
         }
-        of_text && self.around.iter().any(|around| around.lacks(finding))
+        of_text
+            && self
+                .around
+                .iter()
+                .any(|around| around.lacks(finding, range))
     }
 
     /// Whether the word at the cursor may become another one of the same kind, and so what is
@@ -126,27 +143,26 @@ impl<'a> Typing<'a> {
 impl Around<'_> {
     /// Whether a finding says that something is missing in a body that is being written: a block, a
     /// field, a brace.
-    fn lacks(&self, finding: &Finding) -> bool {
-        let span = finding.problem.place.span;
+    fn lacks(&self, finding: &Finding, span: TextRange) -> bool {
         let is = |check: &Check| finding.check.name() == check.name();
         if is(&text::MISSING_BLOCK) || is(&text::MISSING_FIELD) {
             return meet(self.head, span);
         }
-        let body = self.body.span;
+        let body = self.range;
         is(&text::SYNTAX)
             && !self.body.whole
             && (span.touches(body.start) || span.touches(body.end))
     }
 }
 
-fn meet(a: Span, b: Span) -> bool {
+fn meet(a: TextRange, b: TextRange) -> bool {
     a.start <= b.end && b.start <= a.end
 }
 
 /// Where an edit leaves the cursor: behind what it put in; on the new line behind Enter, whatever
 /// the editor put there to indent it and the line behind; between two brackets that an editor put
 /// in together.
-fn cursor_after(text: &str, edited: Span) -> u32 {
+fn cursor_after(text: &str, edited: TextRange) -> u32 {
     let put_in = edited.of(text);
     if matches!(put_in, "{}" | "()" | "\"\"") {
         return edited.start + 1;

@@ -9,7 +9,7 @@ use crate::result;
 use crate::schema::ResultId;
 use crate::settings::Settings;
 use crate::solve::{NotWorked, Outcome};
-use crate::syntax::{Comparison, StatementKind};
+use crate::syntax::Comparison;
 use std::collections::HashMap;
 
 /// How a system stands.
@@ -132,16 +132,12 @@ impl<'a> Verdicts<'a> {
     fn in_text(&self, worked: &Worked) -> impl Iterator<Item = &'a Finding> {
         let report = self.report;
         let name = worked.system.place.span;
-        let statements = &report.source.tree.statements;
-        let at = statements.partition_point(|statement| statement.span.end < name.start);
-        let span = statements.get(at).filter(|statement| {
-            matches!(&statement.kind, StatementKind::System(system) if system.name.span == name)
-        });
-        let span = span.map(|statement| statement.span);
+        let item = report.source.tree.item(name.statement);
         self.of_text.iter().copied().filter(move |finding| {
             let place = &finding.problem.place;
             place.file == report.source.name
-                && span.is_some_and(|span| span.touches(place.span.start))
+                && place.span.statement == name.statement
+                && item.is_some_and(|item| item.span.touches(place.span.start))
         })
     }
 }

@@ -4,7 +4,6 @@
 use crate::finding::Place;
 use crate::model::{Component, Origin, System};
 use crate::schema::{BLOCKS, FieldId};
-use crate::syntax::Span;
 
 /// The edit that makes a field of a block say `text`: where the system itself says it, there; else in
 /// the block as far as the system writes it; else in a block of its own, which lies over that of the
@@ -60,11 +59,5 @@ fn before_brace(body: &Place) -> Option<Place> {
 }
 
 fn point(place: &Place, offset: u32) -> Place {
-    Place::new(
-        &place.file,
-        Span {
-            start: offset,
-            end: offset,
-        },
-    )
+    Place::new(&place.file, place.span.at(offset))
 }

@@ -5,13 +5,12 @@ use super::bundle::Bundle;
 use super::emit::DedupSink;
 use super::layers::Overrides;
 use super::reserved_names::reserved_names;
+use super::source::Source;
 use super::space::Space;
 use super::system::System;
-use super::unused::check_unused;
+use super::unused::unused;
 use crate::finding::{Place, Problem};
-use crate::syntax;
-use std::borrow::Cow;
-use std::collections::HashSet;
+use std::collections::HashMap;
 
 /// Everything a file says, resolved.
 #[derive(Debug)]
@@ -38,51 +37,133 @@ pub struct Built {
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
 pub fn build(bundle: &Bundle) -> Model {
     let mut problems = Vec::new();
-    let systems = build_after(bundle, |_| None, &mut |problem| problems.push(problem));
+    let known = vec![None; bundle.sources[0].systems().count()];
+    let (systems, _) = build_after(bundle, &known, None, &mut |problem| problems.push(problem));
     Model {
         systems: systems.into_iter().flatten().collect(),
         problems,
     }
 }
 
-/// The same, but for systems that the caller knows already: of those it says which lets and
-/// parts they use, and they are `None` in what is returned. Each problem of the others is told as
-/// soon as it is known: there may be too many to keep.
-pub fn build_after<'k>(
+/// What a build finds in a file apart from its systems, to be known after an edit in one of them.
+#[derive(Debug, Default)]
+pub struct FileFindings {
+    /// How many systems use each let and each part of the file, by the place of its name.
+    users: HashMap<Place, u32>,
+    /// What is wrong with names.
+    names: Vec<Problem>,
+    /// What is wrong with lets and parts that no system uses; the same after an edit that leaves
+    /// alone all but systems, and changes neither which names there are nor what is used. `None`
+    /// where a file that is used has mistakes, which bear on it.
+    unused: Option<Vec<Problem>>,
+}
+
+/// What is known of a file from before an edit of some of its systems.
+#[derive(Clone, Copy)]
+pub struct Before<'k> {
+    pub file: &'k FileFindings,
+    pub source: &'k Source,
+    /// What the systems used that are not known any more.
+    pub unused: &'k [&'k [Place]],
+}
+
+/// The same, but for systems that the caller knows already, by their order: of those it says which
+/// lets and parts they use, and they are `None` in what is returned. Each problem of the others is
+/// told as soon as it is known: there may be more of them than anybody wants to keep.
+pub fn build_after(
     bundle: &Bundle,
-    mut known: impl FnMut(&syntax::System) -> Option<Cow<'k, [Place]>>,
+    known: &[Option<&[Place]>],
+    before: Option<Before<'_>>,
     tell: &mut dyn FnMut(Problem),
-) -> Vec<Option<Built>> {
+) -> (Vec<Option<Built>>, FileFindings) {
     let root = &bundle.sources[0];
     let mut sink = DedupSink::new(bundle, tell);
-    let flaws = root.tree.flaws.iter();
+    let flaws = root.tree.flaws();
     sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &root.name)));
     sink.emit(bundle.problems.iter().cloned());
-    sink.emit(bundle.repeated_names());
-    sink.emit(reserved_names(root));
+    let before = before.filter(|before| {
+        root.defines_the_same(before.source) && before.file.names.iter().all(|p| stands_in(p, root))
+    });
+    let names = match before {
+        Some(before) => before.file.names.clone(),
+        None => bundle
+            .repeated_names()
+            .into_iter()
+            .chain(reserved_names(root))
+            .collect(),
+    };
+    sink.emit(names.iter().cloned());
     for source in &bundle.sources[1..] {
-        let flaws = source.tree.flaws.iter();
+        let flaws = source.tree.flaws();
         sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
     }
-    let mut used = HashSet::new();
-    let systems: Vec<Option<Built>> = root
-        .systems()
-        .map(|tree| {
-            if let Some(uses) = known(tree) {
-                used.extend(uses.into_owned());
-                return None;
-            }
-            let built = build_system(Rebuild { bundle, tree }, &mut sink);
-            used.extend(built.uses.iter().cloned());
-            Some(built)
+    let systems: Vec<Option<Built>> = (0..)
+        .zip(root.systems())
+        .map(|(number, tree)| match known.get(number) {
+            Some(Some(_)) => None,
+            _ => Some(build_system(Rebuild { bundle, tree }, &mut sink)),
         })
         .collect();
-    check_unused(bundle, root, &mut used, &mut sink);
-    let built = systems.iter().flatten();
-    let mistakes = built.filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
+    let built = || systems.iter().flatten();
+    let new_uses = || built().flat_map(|built| &built.uses);
+
+    let held = before.and_then(|before| {
+        let mut users = before.file.users.clone();
+        let gone = before.unused.iter().flat_map(|uses| uses.iter());
+        let is_same = exchange(&mut users, gone, new_uses()) && !sink.has_broken_uses();
+        Some((users, before.file.unused.clone().filter(|_| is_same)?))
+    });
+    let (users, unused) = held.unwrap_or_else(|| {
+        let mut users = HashMap::new();
+        let known = known.iter().flatten().flat_map(|uses| uses.iter());
+        for place in known.chain(new_uses()) {
+            *users.entry(place.clone()).or_insert(0) += 1;
+        }
+        let mut used = users.keys().cloned().collect();
+        let is_library = root.systems().next().is_none() || sink.has_broken_uses();
+        let unused = unused(bundle, root, &mut used, is_library);
+        (users, unused)
+    });
+    sink.emit(unused.iter().cloned());
+    let is_alone = !sink.has_broken_uses();
+    let mistakes = built().filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
     let broken = sink.broken_uses(&mistakes.collect());
     sink.emit(broken);
-    systems
+    let file = FileFindings {
+        users,
+        names,
+        unused: is_alone.then_some(unused),
+    };
+    (systems, file)
+}
+
+/// Whether every place of a problem that is in a file stands in a statement that is still there.
+fn stands_in(problem: &Problem, file: &Source) -> bool {
+    let mut places = problem.places().filter(|place| place.file == file.name);
+    places.all(|place| file.tree.item(place.span.statement).is_some())
+}
+
+/// Counts uses that went and came. Says whether all that was used still is, and nothing else.
+fn exchange<'p>(
+    users: &mut HashMap<Place, u32>,
+    gone: impl Iterator<Item = &'p Place>,
+    new: impl Iterator<Item = &'p Place>,
+) -> bool {
+    let gone: Vec<&Place> = gone.collect();
+    let mut is_same = true;
+    for place in new {
+        match users.get_mut(place) {
+            Some(count) => *count += 1,
+            None => is_same = false,
+        }
+    }
+    for place in gone {
+        if let Some(count) = users.get_mut(place) {
+            *count -= 1;
+            is_same &= *count > 0;
+        }
+    }
+    is_same
 }
 
 fn build_system(rebuild: Rebuild<'_>, sink: &mut DedupSink<'_>) -> Built {

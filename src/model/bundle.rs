@@ -5,7 +5,7 @@ use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
 use crate::settings::Settings;
-use crate::syntax::{Let, Name, Part, Span, StatementKind, System};
+use crate::syntax::{Let, Name, Part, Span, System};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, OnceLock};
@@ -280,10 +280,7 @@ impl Loader<'_> {
     /// deeper than [`MAX_USE_DEPTH`].
     fn follow(&mut self, index: usize, trail: &mut Vec<usize>) {
         let source = self.sources[index].clone();
-        for statement in &source.tree.statements {
-            let StatementKind::Use(item) = &statement.kind else {
-                continue;
-            };
+        for item in source.uses() {
             let place = source.place(item.path.span);
             if index == 0 {
                 self.entry = Some(place.clone());

@@ -4,6 +4,7 @@
 use super::bundle::Bundle;
 use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
+use crate::syntax::TextRange;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
@@ -59,11 +60,12 @@ impl<'t> DedupSink<'t> {
             if *file != self.bundle.sources[0].name
                 && let Some(source) = self.bundle.sources.iter().find(|s| s.name == *file)
             {
-                let line = source.lines.line_of(problem.place.span.start);
+                let at = source.range(problem.place.span);
+                let line = source.lines.line_of(at.start);
                 match self.elsewhere.get_mut(file) {
                     Some(known) => {
                         known.lines.insert(line);
-                        if problem.place.span < known.first.place.span {
+                        if at < source.range(known.first.place.span) {
                             known.first = problem;
                         }
                     }
@@ -90,11 +92,13 @@ impl<'t> DedupSink<'t> {
     /// One problem for each `use` that leads to mistakes. `lost` are the files whose mistakes keep
     /// systems from being worked out.
     pub fn broken_uses(&self, lost: &HashSet<&FileName>) -> Vec<Problem> {
-        let mut by_use: BTreeMap<Place, Vec<&Mistakes>> = BTreeMap::new();
+        let mut by_use: BTreeMap<TextRange, (Place, Vec<&Mistakes>)> = BTreeMap::new();
         for (source, place) in self.bundle.ways_in() {
             let mistakes = self.elsewhere.get(&self.bundle.sources[source].name);
             if let Some(mistakes) = mistakes {
-                by_use.entry(place).or_default().push(mistakes);
+                let at = self.bundle.sources[0].range(place.span);
+                let broken = by_use.entry(at).or_insert((place, Vec::new()));
+                broken.1.push(mistakes);
             }
         }
         let problem = |(place, broken): (Place, Vec<&Mistakes>)| {
@@ -119,7 +123,7 @@ impl<'t> DedupSink<'t> {
                 .related(first.place.clone(), "the mistake");
             Some(problem)
         };
-        by_use.into_iter().filter_map(problem).collect()
+        by_use.into_values().filter_map(problem).collect()
     }
 }
 
@@ -128,7 +132,7 @@ impl<'t> DedupSink<'t> {
 fn pad_before_word(bundle: &Bundle, place: &Place, text: &mut String) {
     let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
     let source = bundle.sources.iter().find(|s| s.name == place.file);
-    let behind = source.and_then(|s| s.text.get(place.span.end as usize..));
+    let behind = source.and_then(|s| s.text.get(s.range(place.span).end as usize..));
     if text.ends_with(is_of_word) && behind.is_some_and(|behind| behind.starts_with(is_of_word)) {
         text.push(' ');
     }

@@ -273,8 +273,8 @@ fn call(
             Place::new(
                 &place.file,
                 crate::syntax::Span {
-                    start: place.span.start,
                     end: place.span.start + function.len() as u32,
+                    ..place.span
                 },
             ),
             format!("there is no function `{function}`"),

@@ -45,7 +45,8 @@ impl Group {
     /// The let that stands for all of them, the same whichever file looks.
     pub fn representative(&self) -> Option<Place> {
         let first = |lets: &HashSet<Place>| {
-            let by_place = |place: &&Place| (place.file.clone(), place.span.start);
+            let by_place =
+                |place: &&Place| (place.file.clone(), place.span.statement, place.span.start);
             lets.iter().min_by_key(by_place).cloned()
         };
         first(&self.of_files).or_else(|| first(&self.of_systems))

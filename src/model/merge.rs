@@ -9,7 +9,7 @@ use super::layers::{
     Layers, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides,
     names_part, open_choices,
 };
-use super::source::known_block;
+use super::source::{Source, known_block};
 use super::system::{Origin, PartName};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
@@ -118,8 +118,8 @@ fn limits(require: &syntax::Require) -> (&str, bool) {
 
 /// Whether no number can depend on a statement that something is wrong with: what it says is asked
 /// for by its name, or held against numbers, and nothing else has got into it.
-fn cannot_affect_results(statement: &Statement, text: &str) -> bool {
-    let text = statement.span.of(text);
+fn cannot_affect_results(statement: &Statement, file: &Source) -> bool {
+    let text = file.text_of(statement.span);
     // A reason is the last of a statement.
     let text = text.split('"').next().unwrap_or_default();
     let mut words = text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'));
@@ -162,16 +162,19 @@ impl<'a, 'p> Merger<'a, 'p> {
 
     fn layer(&mut self, source: usize, system: &'a syntax::System, layer: usize, own: bool) {
         let file = &self.bundle.sources[source];
-        let flaws = file.tree.flaws_in(system.name.span.to(system.body.span));
-        if !flaws.is_empty() {
+        let whole = system.name.span.to(system.body.span);
+        let item = file.tree.item(system.name.span.statement);
+        let flaws = item.into_iter().flat_map(|item| item.flaws());
+        let flaws = flaws.filter(|flaw| whole.touches(flaw.span.start));
+        let mut flaws = flaws.peekable();
+        if flaws.peek().is_some() {
             self.merged.mark_unsound();
         }
-        let text = &file.text;
         let statements = &system.body.statements;
         let loses = |flaw: &&Flaw| {
-            !holder(statements, flaw).is_some_and(|held| cannot_affect_results(held, text))
+            !holder(statements, flaw).is_some_and(|held| cannot_affect_results(held, file))
         };
-        if let Some(flaw) = flaws.iter().find(loses) {
+        if let Some(flaw) = flaws.find(loses) {
             self.merged.mark_unworkable(&file.place(flaw.span));
         }
         if !system.body.whole {
@@ -205,7 +208,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                     }
                 }
                 StatementKind::Block(_) => {}
-                _ if cannot_affect_results(statement, text) => self.merged.mark_unsound(),
+                _ if cannot_affect_results(statement, file) => self.merged.mark_unsound(),
                 _ => {
                     self.merged.mark_unworkable(&file.place(statement.span));
                     self.merged.blocks_incomplete = true;

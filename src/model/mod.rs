@@ -25,13 +25,14 @@ mod unused;
 mod value;
 
 pub use assemble::Rebuild;
-pub use build::{Built, Model, build, build_after};
+pub use build::{Before, Built, FileFindings, Model, build, build_after};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub use expression::{Evaluated, FUNCTIONS, LetValue, Names, article};
 pub use layers::MAX_FROM_DEPTH;
 pub use merge::MAX_LINES;
 pub use reads::Defined;
 pub use resolve::{Evaluator, Resolved, Resolver, choices_of, labels_of};
+pub(crate) use source::changed_items;
 pub use source::{Files, ReadError, Source};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,

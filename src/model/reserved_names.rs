@@ -1,7 +1,7 @@
 //! Lets whose names the language has taken already.
 
 use super::expression::{FUNCTIONS, PI};
-use super::source::{Source, a_let};
+use super::source::Source;
 use crate::check_id::CheckId;
 use crate::finding::Problem;
 use crate::quantity::UnitExpr;
@@ -9,9 +9,9 @@ use crate::syntax::Let;
 
 /// What is wrong with the names of the lets in a file.
 pub(super) fn reserved_names(source: &Source) -> impl Iterator<Item = Problem> {
-    let of_systems = source.systems().flat_map(|system| &system.body.statements);
-    let statements = source.tree.statements.iter().chain(of_systems);
-    statements.filter_map(|statement| taken(source, a_let(statement)?))
+    source
+        .all_lets()
+        .filter_map(|(item, _)| taken(source, item))
 }
 
 fn taken(source: &Source, item: &Let) -> Option<Problem> {

@@ -6,10 +6,11 @@ use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
 use crate::settings::Settings;
 use crate::syntax::{
-    Flaw, Let, LineIndex, Name, Part, Span, Statement, StatementKind, System, Tree, parse,
-    parse_after,
+    Flaw, Item, Let, LineIndex, Name, Part, Span, Statement, StatementId, StatementKind, System,
+    TextChange, TextRange, Tree, Use, parse, parse_after,
 };
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// Where texts come from: the disk, an editor's open buffers, or a test's map.
@@ -66,8 +67,16 @@ pub struct Source {
 }
 
 /// Statements by what they define. Maps hold the first of a name, lists hold all.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 struct Definitions {
+    names: Arc<DefinedNames>,
+    /// Of each system that has lets.
+    bodies: Arc<HashMap<StatementId, Contents>>,
+}
+
+/// The items of a file by the names that they define, by their places in its tree.
+#[derive(Debug, Default)]
+struct DefinedNames {
     parts: HashMap<(String, String), usize>,
     lets: HashMap<String, usize>,
     systems: HashMap<String, usize>,
@@ -75,13 +84,118 @@ struct Definitions {
     parts_of_block: HashMap<String, Vec<usize>>,
     all_lets: Vec<usize>,
     all_systems: Vec<usize>,
-    /// Of each system that has lets, by where its name begins.
-    bodies: HashMap<u32, Contents>,
+    all_uses: Vec<usize>,
+    /// The names of the systems that others start from.
+    bases: HashSet<String>,
+}
+
+impl DefinedNames {
+    fn of(tree: &Tree) -> Self {
+        let mut names = Self::default();
+        for (i, item) in tree.items.iter().enumerate() {
+            // The first of a name stands; later ones are reported where they are.
+            match &item.kind {
+                StatementKind::Use(_) => names.all_uses.push(i),
+                StatementKind::Part(part) => {
+                    let key = (part.block.text.clone(), part.name.text.clone());
+                    names.parts.entry(key).or_insert(i);
+                    names.all_parts.push(i);
+                    let of_block = names.parts_of_block.entry(part.block.text.clone());
+                    of_block.or_default().push(i);
+                }
+                StatementKind::Let(item) => {
+                    names.lets.entry(item.name.text.clone()).or_insert(i);
+                    names.all_lets.push(i);
+                }
+                StatementKind::System(system) => {
+                    names.systems.entry(system.name.text.clone()).or_insert(i);
+                    names.all_systems.push(i);
+                    let base = system.base.iter().map(|base| base.text.clone());
+                    names.bases.extend(base);
+                }
+                _ => {}
+            }
+        }
+        names
+    }
+}
+
+impl Definitions {
+    fn of(tree: &Tree) -> Self {
+        Self {
+            names: Arc::new(DefinedNames::of(tree)),
+            bodies: Arc::new(tree.items.iter().filter_map(body).collect()),
+        }
+    }
+
+    /// The same for a tree after an edit: what the edit leaves alone is shared.
+    fn edited(&self, old: &Tree, new: &Tree) -> Self {
+        let (was, is) = changed_items(&old.items, &new.items);
+        let (was, is) = (&old.items[was], &new.items[is]);
+        let same_names = was.len() == is.len()
+            && was
+                .iter()
+                .zip(is)
+                .all(|(was, is)| defined_name(was) == defined_name(is));
+        let mut bodies = self.bodies.clone();
+        if was.iter().any(|item| bodies.contains_key(&item.id)) || is.iter().any(has_lets) {
+            let bodies = Arc::make_mut(&mut bodies);
+            was.iter().for_each(|item| {
+                bodies.remove(&item.id);
+            });
+            bodies.extend(is.iter().filter_map(body));
+        }
+        Self {
+            names: match same_names {
+                true => self.names.clone(),
+                false => Arc::new(DefinedNames::of(new)),
+            },
+            bodies,
+        }
+    }
+}
+
+/// The runs of two lists of items between what they have in common at their ends.
+pub(crate) fn changed_items(old: &[Item], new: &[Item]) -> (Range<usize>, Range<usize>) {
+    let same = |(was, is): &(&Item, &Item)| was.id == is.id;
+    let before = old.iter().zip(new).take_while(same).count();
+    let rest = old[before..].iter().rev().zip(new[before..].iter().rev());
+    let behind = rest.take_while(same).count();
+    (before..old.len() - behind, before..new.len() - behind)
+}
+
+/// What an item defines and from what: its kind, its name within that kind, its base.
+fn defined_name(item: &Item) -> (std::mem::Discriminant<StatementKind>, [Option<&str>; 2]) {
+    let names = match &item.kind {
+        StatementKind::Part(part) => [Some(&*part.block.text), Some(&*part.name.text)],
+        StatementKind::Let(item) => [Some(&*item.name.text), None],
+        StatementKind::System(system) => {
+            let base = system.base.as_ref().map(|base| &*base.text);
+            [Some(&*system.name.text), base]
+        }
+        _ => [None, None],
+    };
+    (std::mem::discriminant(&item.kind), names)
+}
+
+fn has_lets(item: &Item) -> bool {
+    let StatementKind::System(system) = &item.kind else {
+        return false;
+    };
+    system.body.statements.iter().any(|s| a_let(s).is_some())
+}
+
+/// What the body of a system with lets holds.
+fn body(item: &Item) -> Option<(StatementId, Contents)> {
+    let StatementKind::System(system) = &item.kind else {
+        return None;
+    };
+    Some((item.id, Contents::of(system)?))
 }
 
 /// The statements of a system's body: its lets, and all else. A base may have very many lets,
 /// and very many systems may start from it.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 struct Contents {
     /// The last of a name.
     lets: HashMap<String, usize>,
@@ -93,6 +207,9 @@ struct Contents {
 impl Contents {
     /// `None` for a system without lets.
     fn of(system: &System) -> Option<Self> {
+        if !system.body.statements.iter().any(|s| a_let(s).is_some()) {
+            return None;
+        }
         let mut contents = Self::default();
         for (i, statement) in system.body.statements.iter().enumerate() {
             let StatementKind::Let(item) = &statement.kind else {
@@ -102,7 +219,7 @@ impl Contents {
             let before = contents.lets.insert(item.name.text.clone(), i);
             contents.repeated.extend(before.map(|before| (before, i)));
         }
-        (!contents.lets.is_empty()).then_some(contents)
+        Some(contents)
     }
 }
 
@@ -116,50 +233,30 @@ pub(super) fn a_let(statement: &Statement) -> Option<&Let> {
 impl Source {
     pub fn new(name: FileName, text: String) -> Self {
         let tree = parse(&text);
-        Self::of(name, text, tree)
+        Self {
+            lines: LineIndex::new(&text),
+            definitions: Definitions::of(&tree),
+            name,
+            text,
+            tree,
+        }
     }
 
     /// The file after an edit. It is the same as a new one, and sooner there.
     pub fn edited(&self, text: String) -> Self {
-        let tree = parse_after(&self.text, &self.tree, &text);
-        Self::of(self.name.clone(), text, tree)
+        let change = TextChange::between(&self.text, &text);
+        self.changed(change, text)
     }
 
-    fn of(name: FileName, text: String, tree: Tree) -> Self {
-        let mut definitions = Definitions::default();
-        for (i, statement) in tree.statements.iter().enumerate() {
-            // The first of a name stands; later ones are reported where they are.
-            match &statement.kind {
-                StatementKind::Part(part) => {
-                    let key = (part.block.text.clone(), part.name.text.clone());
-                    definitions.parts.entry(key).or_insert(i);
-                    definitions.all_parts.push(i);
-                    let of_block = definitions.parts_of_block.entry(part.block.text.clone());
-                    of_block.or_default().push(i);
-                }
-                StatementKind::Let(item) => {
-                    definitions.lets.entry(item.name.text.clone()).or_insert(i);
-                    definitions.all_lets.push(i);
-                }
-                StatementKind::System(system) => {
-                    definitions
-                        .systems
-                        .entry(system.name.text.clone())
-                        .or_insert(i);
-                    definitions.all_systems.push(i);
-                    let contents = Contents::of(system);
-                    let contents = contents.map(|contents| (system.name.span.start, contents));
-                    definitions.bodies.extend(contents);
-                }
-                _ => {}
-            }
-        }
+    /// The same where it is known what the edit changed.
+    pub fn changed(&self, change: TextChange, text: String) -> Self {
+        let tree = parse_after(&self.text, &self.tree, change, &text);
         Self {
-            lines: LineIndex::new(&text),
-            name,
+            lines: self.lines.changed(change, &text),
+            definitions: self.definitions.edited(&self.tree, &tree),
+            name: self.name.clone(),
             text,
             tree,
-            definitions,
         }
     }
 
@@ -196,12 +293,13 @@ impl Source {
             return source;
         };
         let start = error.valid_up_to();
-        let span = Span::new(start, start + char::REPLACEMENT_CHARACTER.len_utf8());
-        let is_reported = |flaw: &Flaw| flaw.span.start <= span.start && span.end <= flaw.span.end;
-        let flaws = &mut source.tree.flaws;
-        if !flaws.iter().any(is_reported) {
-            let at = flaws.partition_point(|flaw| flaw.span <= span);
-            flaws.insert(at, Flaw::not_utf8(span));
+        let range = TextRange::new(start, start + char::REPLACEMENT_CHARACTER.len_utf8());
+        let is_reported = |flaw: &Flaw| {
+            let flaw = source.range(flaw.span);
+            flaw.start <= range.start && range.end <= flaw.end
+        };
+        if !source.tree.flaws().any(is_reported) {
+            source.tree.add_flaw(Flaw::not_utf8(Span::default()), range);
         }
         source
     }
@@ -210,20 +308,43 @@ impl Source {
         Place::new(&self.name, span)
     }
 
+    /// Where one of its spans stands in the text.
+    pub fn range(&self, span: Span) -> TextRange {
+        self.tree.range(span)
+    }
+
+    /// What one of its spans covers.
+    pub fn text_of(&self, span: Span) -> &str {
+        self.range(span).of(&self.text)
+    }
+
+    /// The statement at the level of the file that one of its spans lies in, comments apart.
+    pub fn statement_around(&self, span: Span) -> Span {
+        let item = self.tree.item(span.statement);
+        item.map_or(span, |item| item.span)
+    }
+
+    /// The place of a run of the text.
+    pub fn place_at(&self, range: TextRange) -> Place {
+        self.place(self.tree.anchor(range))
+    }
+
     /// The first flaw behind a name; the name itself where there is none.
     pub(super) fn flaw_behind(&self, name: &Name) -> Place {
-        let flaws = &self.tree.flaws;
-        let first = flaws.partition_point(|flaw| flaw.span.start < name.span.start);
-        self.place(flaws.get(first).map_or(name.span, |flaw| flaw.span))
+        let at = self.range(name.span).start;
+        let first = self.tree.items.partition_point(|item| item.start <= at);
+        let items = self.tree.items[first.saturating_sub(1)..].iter();
+        let mut flaws = items.flat_map(|item| item.flaws());
+        let flaw = flaws.find(|flaw| self.range(flaw.span).start >= at);
+        self.place(flaw.map_or(name.span, |flaw| flaw.span))
     }
 
     /// The first mistake because of which something that the file defines may not be seen: outside
     /// of all bodies, in a body that does not end, or in what kind of part a part is.
     pub(super) fn first_hiding(&self) -> Option<Problem> {
-        let statements = &self.tree.statements;
         let is_inside = |flaw: &&Flaw| {
-            let behind = statements.partition_point(|s| s.span.start <= flaw.span.start);
-            let body = match statements[..behind].last().map(|s| &s.kind) {
+            let item = self.tree.item(flaw.span.statement);
+            let body = match item.map(|item| &item.kind) {
                 Some(StatementKind::Part(part)) => &part.body,
                 Some(StatementKind::System(system)) => &system.body,
                 Some(StatementKind::Let(item)) => return item.name.span.end <= flaw.span.start,
@@ -231,7 +352,7 @@ impl Source {
             };
             body.whole && body.span.start < flaw.span.start && flaw.span.end <= body.span.end
         };
-        let flaw = self.tree.flaws.iter().find(|flaw| !is_inside(flaw));
+        let flaw = self.tree.flaws().find(|flaw| !is_inside(flaw));
         let flaw = flaw.map(|flaw| Problem::from_flaw(flaw, &self.name));
         let unknown_block = || {
             let mut problems = Vec::new();
@@ -247,17 +368,32 @@ impl Source {
     pub fn part(&self, block: &str, name: &str) -> Option<&Part> {
         // The key is only built for a look-up; names are short.
         let key = (block.to_owned(), name.to_owned());
-        match &self.statement(self.definitions.parts.get(&key))?.kind {
+        match &self.statement(self.definitions.names.parts.get(&key))?.kind {
             StatementKind::Part(part) => Some(part),
             _ => None,
         }
     }
 
     pub fn let_named(&self, name: &str) -> Option<&Let> {
-        match &self.statement(self.definitions.lets.get(name))?.kind {
+        match &self.statement(self.definitions.names.lets.get(name))?.kind {
             StatementKind::Let(item) => Some(item),
             _ => None,
         }
+    }
+
+    /// All lets of the file and of its systems, each with its statement.
+    pub(super) fn all_lets(&self) -> impl Iterator<Item = (&Let, Span)> {
+        let of_file = self.listed(&self.definitions.names.all_lets);
+        // Most systems have none, and most files no system that has.
+        let systems = match self.definitions.bodies.is_empty() {
+            true => &[][..],
+            false => &self.definitions.names.all_systems,
+        };
+        let bodies = self.listed(systems).filter_map(Statement::body);
+        let of_systems = bodies.flat_map(|body| &body.statements);
+        of_file
+            .chain(of_systems)
+            .filter_map(|statement| Some((a_let(statement)?, statement.span)))
     }
 
     /// The last let of a name in a system's own body.
@@ -301,26 +437,38 @@ impl Source {
     }
 
     fn contents(&self, system: &System) -> Option<&Contents> {
-        self.definitions.bodies.get(&system.name.span.start)
+        self.definitions.bodies.get(&system.name.span.statement)
     }
 
     pub fn system(&self, name: &str) -> Option<&System> {
-        match &self.statement(self.definitions.systems.get(name))?.kind {
+        match &self
+            .statement(self.definitions.names.systems.get(name))?
+            .kind
+        {
             StatementKind::System(system) => Some(system),
             _ => None,
         }
     }
 
     fn statement(&self, index: Option<&usize>) -> Option<&Statement> {
-        self.tree.statements.get(*index?)
+        self.tree.items.get(*index?).map(|item| &*item.statement)
     }
 
     fn listed<'a>(&'a self, indices: &'a [usize]) -> impl Iterator<Item = &'a Statement> {
-        indices.iter().filter_map(|i| self.tree.statements.get(*i))
+        let items = indices.iter().filter_map(|i| self.tree.items.get(*i));
+        items.map(|item| &*item.statement)
+    }
+
+    pub fn uses(&self) -> impl Iterator<Item = &Use> {
+        self.listed(&self.definitions.names.all_uses)
+            .filter_map(|s| match &s.kind {
+                StatementKind::Use(item) => Some(item),
+                _ => None,
+            })
     }
 
     pub fn parts(&self) -> impl Iterator<Item = &Part> {
-        self.listed(&self.definitions.all_parts)
+        self.listed(&self.definitions.names.all_parts)
             .filter_map(|s| match &s.kind {
                 StatementKind::Part(part) => Some(part),
                 _ => None,
@@ -328,7 +476,7 @@ impl Source {
     }
 
     pub(super) fn parts_of(&self, block: &str) -> impl Iterator<Item = &Part> {
-        let indices = self.definitions.parts_of_block.get(block);
+        let indices = self.definitions.names.parts_of_block.get(block);
         self.listed(indices.map_or(&[][..], Vec::as_slice))
             .filter_map(|s| match &s.kind {
                 StatementKind::Part(part) => Some(part),
@@ -337,15 +485,32 @@ impl Source {
     }
 
     pub fn lets(&self) -> impl Iterator<Item = &Let> {
-        self.listed(&self.definitions.all_lets)
+        self.listed(&self.definitions.names.all_lets)
             .filter_map(|s| match &s.kind {
                 StatementKind::Let(item) => Some(item),
                 _ => None,
             })
     }
 
+    /// Whether it defines the same names as an earlier state of the file, in the same order, and the
+    /// same lets in the bodies of systems.
+    pub(super) fn defines_the_same(&self, before: &Self) -> bool {
+        let (is, was) = (&self.definitions, &before.definitions);
+        Arc::ptr_eq(&is.names, &was.names) && Arc::ptr_eq(&is.bodies, &was.bodies)
+    }
+
+    /// Whether a system of the file starts from one of a name.
+    pub fn is_base(&self, name: &str) -> bool {
+        self.definitions.names.bases.contains(name)
+    }
+
+    /// The places of the systems among the items of the tree.
+    pub fn system_places(&self) -> &[usize] {
+        &self.definitions.names.all_systems
+    }
+
     pub fn systems(&self) -> impl Iterator<Item = &System> {
-        self.listed(&self.definitions.all_systems)
+        self.listed(&self.definitions.names.all_systems)
             .filter_map(|s| match &s.kind {
                 StatementKind::System(system) => Some(system),
                 _ => None,

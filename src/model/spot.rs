@@ -2,14 +2,17 @@
 
 use crate::quantity::UnitExpr;
 use crate::syntax::{
-    Block, Body, Choose, Expr, ExprKind, Field, Let, Name, Part, Span, Statement, StatementKind,
-    System, Text, Tree, Value, ValueKind,
+    Block, Body, Choose, Expr, ExprKind, Field, Item, Let, Name, Part, Span, Statement,
+    StatementKind, System, Text, TextRange, Tree, Value, ValueKind,
 };
 
 /// What a cursor points at, and what that stands in.
 #[derive(Clone, Copy, Debug)]
 pub struct Spot<'a> {
-    pub span: Span,
+    /// Where it stands in the text.
+    pub span: TextRange,
+    /// The same in its statement.
+    pub at: Span,
     pub what: What<'a>,
     pub system: Option<&'a System>,
     pub part: Option<&'a Part>,
@@ -27,7 +30,7 @@ impl Spot<'_> {
     /// Whether it is a system's title, which is offered as its name as well.
     pub fn is_title(&self) -> bool {
         let name = self.system.map(|system| system.name.span);
-        self.is_system_name() && name != Some(self.span)
+        self.is_system_name() && name != Some(self.at)
     }
 }
 
@@ -88,13 +91,13 @@ pub fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
             found = Some(spot);
         }
     };
-    Finder::new(Some(offset), &mut take).statements(&tree.statements);
+    Finder::new(Some(offset), &mut take).items(&tree.items);
     found
 }
 
 /// Everything that stands in a file, in its order, what stands around something before it.
 pub fn spots<'a>(tree: &'a Tree, take: &mut dyn FnMut(Spot<'a>)) {
-    Finder::new(None, take).statements(&tree.statements);
+    Finder::new(None, take).items(&tree.items);
 }
 
 /// The bare words in a value, with their expressions.
@@ -123,6 +126,8 @@ where
 struct Finder<'a, 'f> {
     /// What alone is looked for; everything where it is `None`.
     offset: Option<u32>,
+    /// Where the statement of the file begins that is looked at.
+    start: u32,
     take: &'f mut dyn FnMut(Spot<'a>),
     system: Option<&'a System>,
     part: Option<&'a Part>,
@@ -134,6 +139,7 @@ impl<'a, 'f> Finder<'a, 'f> {
     fn new(offset: Option<u32>, take: &'f mut dyn FnMut(Spot<'a>)) -> Self {
         Self {
             offset,
+            start: 0,
             take,
             system: None,
             part: None,
@@ -143,13 +149,15 @@ impl<'a, 'f> Finder<'a, 'f> {
     }
 
     fn touches(&self, span: Span) -> bool {
-        self.offset.is_none_or(|offset| span.touches(offset))
+        let range = span.from_start(self.start);
+        self.offset.is_none_or(|offset| range.touches(offset))
     }
 
     fn offer(&mut self, span: Span, what: What<'a>) {
         if self.touches(span) {
             (self.take)(Spot {
-                span,
+                span: span.from_start(self.start),
+                at: span,
                 what,
                 system: self.system,
                 part: self.part,
@@ -159,18 +167,30 @@ impl<'a, 'f> Finder<'a, 'f> {
         }
     }
 
+    fn items(&mut self, items: &'a [Item]) {
+        // They rise, so only the neighbours of the cursor matter.
+        let (first, end) = match self.offset {
+            Some(offset) => (
+                items.partition_point(|item| item.range().end < offset),
+                items.partition_point(|item| item.range().start <= offset),
+            ),
+            None => (0, items.len()),
+        };
+        for item in &items[first..end.max(first)] {
+            self.start = item.start;
+            self.statement(&item.statement);
+        }
+    }
+
     fn statements(&mut self, statements: &'a [Statement]) {
-        // Spans rise, so only the neighbours of the cursor matter.
-        let first = self.offset.map_or(0, |offset| {
-            statements.partition_point(|s| s.span.end < offset)
-        });
-        for statement in &statements[first..] {
-            if self
-                .offset
-                .is_some_and(|offset| statement.span.start > offset)
-            {
-                break;
-            }
+        let (first, end) = match self.offset.map(|at| at.saturating_sub(self.start)) {
+            Some(offset) => (
+                statements.partition_point(|s| s.span.end < offset),
+                statements.partition_point(|s| s.span.start <= offset),
+            ),
+            None => (0, statements.len()),
+        };
+        for statement in &statements[first..end.max(first)] {
             self.statement(statement);
         }
     }

@@ -5,7 +5,7 @@ use super::value::let_value;
 use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::Dimension;
-use crate::syntax::{Expr, Span, StatementKind, parse};
+use crate::syntax::{Expr, Span, StatementKind, TextRange, parse};
 
 /// The grammar knows values as what a statement gives.
 const LEAD: &str = "let value = ";
@@ -20,7 +20,7 @@ pub fn standalone_value(
     file: &FileName,
     at: u32,
 ) -> Result<(f64, Dimension), Vec<Problem>> {
-    let whole = Span::new(LEAD.len(), LEAD.len() + text.len());
+    let whole = TextRange::new(LEAD.len(), LEAD.len() + text.len());
     let tree = parse(&format!("{LEAD}{text}"));
     let moved = |mut problem: Problem| {
         let related = problem.related.iter_mut().map(|related| &mut related.place);
@@ -28,24 +28,29 @@ pub fn standalone_value(
         let places = related.chain(edits.map(|(place, _)| place));
         for place in places.chain([&mut problem.place]) {
             let inside = |offset: u32| at + offset.clamp(whole.start, whole.end) - whole.start;
-            place.span = Span {
-                start: inside(place.span.start),
-                end: inside(place.span.end),
-            };
+            let range = tree.range(place.span);
+            place.span = Span::from(TextRange {
+                start: inside(range.start),
+                end: inside(range.end),
+            });
         }
         problem
     };
-    if !tree.flaws.is_empty() {
-        let problems = tree.flaws.iter();
-        return Err(problems
+    if !tree.is_flawless() {
+        return Err(tree
+            .flaws()
             .map(|flaw| moved(Problem::from_flaw(flaw, file)))
             .collect());
     }
     let wrong = |message: &str| {
-        let problem = Problem::new(CheckId::Syntax, Place::new(file, whole), message);
+        let problem = Problem::new(
+            CheckId::Syntax,
+            Place::new(file, tree.anchor(whole)),
+            message,
+        );
         Err(vec![moved(problem.help("write one number with its unit"))])
     };
-    let [statement] = tree.statements.as_slice() else {
+    let [statement] = tree.items.as_slice() else {
         return wrong("one value is wanted here");
     };
     let StatementKind::Let(item) = &statement.kind else {

@@ -1,7 +1,6 @@
 //! Parts and lets that no system brought up: mistakes in them, and that they are of no use.
 
 use super::bundle::Bundle;
-use super::emit::DedupSink;
 use super::fields::Builder;
 use super::layers::{Merged, MergedBlock};
 use super::source::Source;
@@ -9,23 +8,20 @@ use super::value::let_value;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, Block};
-use crate::syntax::{self, StatementKind};
+use crate::syntax;
 use std::collections::HashSet;
 
 /// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
-/// that has systems, for being of no use. A file of parts alone is a library for others.
-pub(super) fn check_unused(
+/// that has systems, for being of no use. A file of parts alone is a library for others; what is
+/// of use may be so in what a mistake hides, so a file with broken uses counts as one as well.
+pub(super) fn unused(
     bundle: &Bundle,
     root: &Source,
     used: &mut HashSet<Place>,
-    sink: &mut DedupSink<'_>,
-) {
-    // What is of use may be so in what a mistake hides.
-    let is_library = root.systems().next().is_none() || sink.has_broken_uses();
-    for statement in &root.tree.statements {
-        let StatementKind::Part(part) = &statement.kind else {
-            continue;
-        };
+    is_library: bool,
+) -> Vec<Problem> {
+    let mut found = Vec::new();
+    for part in root.parts() {
         let place = root.place(part.name.span);
         if used.contains(&place) {
             continue;
@@ -33,24 +29,20 @@ pub(super) fn check_unused(
         let is_repeated =
             Block::named(&part.block.text).is_some_and(|block| BLOCKS[block as usize].repeated);
         if is_repeated {
-            sink.emit([no_use_as_part(root, part)]);
+            found.push(no_use_as_part(root, part));
         }
-        let mut problems = Vec::new();
-        if let Some(block) = MergedBlock::of_part(bundle, part, &mut problems) {
+        if let Some(block) = MergedBlock::of_part(bundle, part, &mut found) {
             let mut builder = Builder::new(bundle, Merged::alone(block));
             builder.alone = true;
             builder.evaluate_all();
-            problems.append(&mut builder.problems);
+            found.append(&mut builder.problems);
             used.extend(builder.used_lets);
         }
-        sink.emit(problems);
         if !is_library && !is_repeated {
-            sink.emit([Problem::new(
-                CheckId::UnusedPart,
-                place,
-                format!("no system here uses the part `{}`", part.name.text),
-            )
-            .fix("remove it", root.place(statement.span), "")]);
+            let message = format!("no system here uses the part `{}`", part.name.text);
+            let whole = root.place(root.statement_around(part.name.span));
+            let problem = Problem::new(CheckId::UnusedPart, place, message);
+            found.push(problem.fix("remove it", whole, ""));
         }
     }
     for item in root.lets() {
@@ -65,31 +57,25 @@ pub(super) fn check_unused(
         if let Err(problem) = result {
             builder.record(problem);
         }
-        sink.emit(builder.problems);
+        found.append(&mut builder.problems);
         used.extend(builder.used_lets);
     }
     if is_library {
-        return;
+        return found;
     }
-    let of_systems = root.systems().flat_map(|system| &system.body.statements);
-    for statement in root.tree.statements.iter().chain(of_systems) {
-        let StatementKind::Let(item) = &statement.kind else {
-            continue;
-        };
+    for (item, statement) in root.all_lets() {
         let place = root.place(item.name.span);
         // Of a name that is given twice it is not known which was meant.
         let repeated = root
             .let_named(&item.name.text)
-            .is_some_and(|first| first.name.span < item.name.span);
+            .is_some_and(|first| root.range(first.name.span) < root.range(item.name.span));
         if !used.contains(&place) && !repeated {
-            sink.emit([Problem::new(
-                CheckId::UnusedLet,
-                place,
-                format!("nothing here uses `{}`", item.name.text),
-            )
-            .fix("remove it", root.place(statement.span), "")]);
+            let message = format!("nothing here uses `{}`", item.name.text);
+            let problem = Problem::new(CheckId::UnusedLet, place, message);
+            found.push(problem.fix("remove it", root.place(statement), ""));
         }
     }
+    found
 }
 
 /// A part of a block whose name in a system is a label, such as a `line`.

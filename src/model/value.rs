@@ -276,13 +276,7 @@ fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Prob
         return None;
     };
     let place = names.place(nominal);
-    let end = Place::new(
-        &place.file,
-        crate::syntax::Span {
-            start: place.span.end,
-            end: place.span.end,
-        },
-    );
+    let end = Place::new(&place.file, place.span.at_end());
     let message = format!(
         "this has no unit, and its tolerance is {}",
         article(unit.dimension())
@@ -413,13 +407,7 @@ pub(super) fn check_dimension(
             place.clone(),
             format!("`{what}` is {}, and this has no unit", article(wanted)),
         );
-        let end = Place::new(
-            &place.file,
-            crate::syntax::Span {
-                start: place.span.end,
-                end: place.span.end,
-            },
-        );
+        let end = Place::new(&place.file, place.span.at_end());
         for system in [UnitSystem::Metric, UnitSystem::Imperial] {
             let Some(unit) = usual_unit(wanted, system) else {
                 continue;

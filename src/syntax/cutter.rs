@@ -6,36 +6,31 @@
 //!
 //! Levels are three (file, system or part, block), so nothing here recurses with the text.
 
-use super::scan::{Token, TokenKind as K, tokens};
+use super::scan::{TokenKind as K, tokens};
 use super::statement;
 use super::{
-    Block, Body, Comment, Flaw, MAX_FILE_BYTES, MAX_FLAWS, Name, Part, Span, Statement,
-    StatementKind, System, Tree,
+    Block, Body, Comment, Flaw, MAX_FLAWS, Name, Part, Span, Statement, StatementKind, System,
 };
-use crate::check_id::CheckId;
 
-pub(super) fn parse(text: &str) -> Tree {
-    if text.len() > MAX_FILE_BYTES {
-        let flaw = Flaw::new(
-            CheckId::TooLarge,
-            Span::new(0, 0),
-            format!("this file is larger than {MAX_FILE_BYTES} bytes, the most that is read"),
-        )
-        .help("split it, and bring the parts together with `use`");
-        return Tree {
-            flaws: vec![flaw],
-            ..Tree::default()
-        };
-    }
-    parse_part(text, true)
+/// What a text holds. All spans count from its beginning.
+pub(super) struct Statements {
+    pub statements: Vec<Statement>,
+    /// Comments after the last statement.
+    pub tail: Vec<Comment>,
+    /// In the order of the text.
+    pub flaws: Vec<Flaw>,
 }
 
 /// Reads a run of whole lines from a file: its beginning, or what follows the last thing on a
 /// line.
-pub(super) fn parse_part(text: &str, begins_file: bool) -> Tree {
+pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
+    let tokens = tokens(text).into_iter().map(|token| Token {
+        kind: token.kind,
+        span: token.range.into(),
+    });
     let mut cutter = Cutter {
         text,
-        tokens: tokens(text),
+        tokens: tokens.collect(),
         at: 0,
         flaws: Vec::new(),
         open: Vec::new(),
@@ -54,20 +49,25 @@ pub(super) fn parse_part(text: &str, begins_file: bool) -> Tree {
     // The line that a file begins with is a new one.
     let (statements, tail) = cutter.statements(Level::File, usize::from(begins_file));
     let mut flaws = cutter.flaws;
-    flaws.sort_by_key(|flaw| flaw.span);
-    Tree {
+    flaws.sort_by_key(|flaw| (flaw.span.start, flaw.span.end));
+    Statements {
         statements,
         tail,
         flaws,
     }
 }
 
-/// Whether nothing more stands on a line behind an offset; so it is at the start of a file too,
-/// and at its end.
-pub(super) fn newline_follows(text: &str, offset: usize) -> bool {
-    let rest = text.get(offset..).unwrap_or_default();
-    let rest = rest.trim_start_matches([' ', '\t']);
-    offset == 0 || rest.is_empty() || rest.starts_with(['\n', '\r'])
+/// A token with its span in the text that is cut.
+#[derive(Clone, Copy)]
+struct Token {
+    kind: K,
+    span: Span,
+}
+
+impl Token {
+    fn is(self, kind: K) -> bool {
+        self.kind == kind
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -173,7 +173,7 @@ impl<'a> Cutter<'a> {
         let end = self
             .last_before(self.tokens.len())
             .map_or(0, |last| last.end);
-        Span { start: end, end }
+        Span::new(end as usize, end as usize)
     }
 
     /// The last thing before a token that is neither a comment nor a line's end.

@@ -1,6 +1,6 @@
 //! What is wrong with a text, as far as its shape goes.
 
-use super::Span;
+use super::{Span, TextRange};
 use crate::check_id::CheckId;
 
 /// One mistake in the text.
@@ -20,13 +20,14 @@ pub struct Flaw {
 #[derive(Clone, PartialEq, Debug)]
 pub struct FlawFix {
     pub title: String,
-    pub edits: Vec<Edit>,
+    /// What takes the place of which span.
+    pub edits: Vec<(Span, String)>,
 }
 
 /// The text of `span` becomes `text`.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Edit {
-    pub span: Span,
+    pub span: TextRange,
     pub text: String,
 }
 
@@ -64,10 +65,7 @@ impl Flaw {
     pub fn fix(mut self, title: impl Into<String>, span: Span, text: impl Into<String>) -> Self {
         self.fixes.push(FlawFix {
             title: title.into(),
-            edits: vec![Edit {
-                span,
-                text: text.into(),
-            }],
+            edits: vec![(span, text.into())],
         });
         self
     }

@@ -8,10 +8,10 @@
 //! braces by turns with the blanks between them. Every edit is the change of one piece, so edits
 //! never overlap, and a part of the text is formatted by the changes of its own pieces.
 
-use super::reparse::same_ends;
+use super::text_change::same_ends;
 use super::{
-    Block, Body, Comment, Edit, Expr, ExprKind, Field, Span, Statement, StatementKind, Tree, Value,
-    ValueKind,
+    Block, Body, Comment, Edit, Expr, ExprKind, Field, Span, Statement, StatementKind, TextRange,
+    Tree, Value, ValueKind,
 };
 
 /// Lines are kept within this many characters where they can be broken.
@@ -36,18 +36,24 @@ pub fn format_edits(text: &str, tree: &Tree) -> Option<Vec<Edit>> {
 ///
 /// Neighbours keep their form. One that follows on the same line gets its own line where the
 /// canonical form has it so. `None` if the text has flaws.
-pub fn format_range(text: &str, tree: &Tree, range: Span) -> Option<Vec<Edit>> {
+pub fn format_range(text: &str, tree: &Tree, range: TextRange) -> Option<Vec<Edit>> {
     let layout = Layout::of(text, tree)?;
-    let touched = touched(&tree.statements, &tree.tail, range);
+    let statements = tree.items.iter().map(|item| (&*item.statement, item.start));
+    let tail = tree.tail.iter().map(|comment| tree.range(comment.span));
+    let touched = touched(statements, tail, range);
     Some(touched.map_or_else(Vec::new, |run| edits(text, layout.changes_of(run))))
 }
 
 /// The edits that bring the statement whose closing brace ends at an offset into its canonical
 /// form. `None` if the text has flaws, or if no statement is closed there.
 pub fn format_closed(text: &str, tree: &Tree, offset: u32) -> Option<Vec<Edit>> {
-    let closed = closed_at(text, &tree.statements, offset)?;
+    let first = tree.items.partition_point(|item| item.range().end < offset);
+    let item = tree.items.get(first)?;
+    let statement = std::slice::from_ref(&*item.statement);
+    let own_text = item.extent().of(text);
+    let closed = closed_at(own_text, statement, offset.checked_sub(item.start)?)?;
     let layout = Layout::of(text, tree)?;
-    Some(edits(text, layout.changes_of(extent(closed))))
+    Some(edits(text, layout.changes_of(item.at(extent(closed)))))
 }
 
 /// A statement with its comments.
@@ -58,35 +64,49 @@ fn extent(statement: &Statement) -> Span {
 }
 
 /// The run of neighbouring statements and comments that a range touches, as deep inside as the
-/// whole range is.
-fn touched(statements: &[Statement], tail: &[Comment], range: Span) -> Option<Span> {
-    let is_touched = |span: Span| match range.start == range.end {
-        true => span.touches(range.start),
-        false => span.start < range.end && range.start < span.end,
+/// whole range is. Each statement comes with where its spans count from.
+fn touched<'t>(
+    statements: impl Iterator<Item = (&'t Statement, u32)>,
+    tail: impl Iterator<Item = TextRange>,
+    range: TextRange,
+) -> Option<TextRange> {
+    let is_touched = |at: TextRange| match range.start == range.end {
+        true => at.touches(range.start),
+        false => at.start < range.end && range.start < at.end,
     };
-    let mut inside = statements.iter().filter(|s| is_touched(extent(s)));
-    let (first, last) = (inside.next(), inside.next_back());
-    let comments = tail.iter().map(|comment| comment.span);
-    let mut comments = comments.filter(|span| is_touched(*span));
-    let comment = comments.next();
-    if let (Some(only), None, None) = (first, last, comment)
+    let extent_of = |(statement, start): (&Statement, u32)| extent(statement).from_start(start);
+    let inside: Vec<_> = statements.filter(|s| is_touched(extent_of(*s))).collect();
+    let comments: Vec<_> = tail.filter(|comment| is_touched(*comment)).collect();
+    if let ([(only, start)], []) = (&inside[..], &comments[..])
         && let Some(body) = only.body()
         && body
             .opening
             .map_or(body.inside().start, |comment| comment.end)
+            + start
             <= range.start
-        && range.end <= body.inside().end
+        && range.end <= body.inside().from_start(*start).end
     {
-        return touched(&body.statements, &body.tail, range);
+        return touched_inside(body, *start, range);
     }
-    let last = comments
-        .next_back()
-        .or(comment)
-        .or(last.or(first).map(extent))?;
-    Some(first.map_or(comment, |first| Some(extent(first)))?.to(last))
+    let extents = inside.into_iter().map(extent_of);
+    let mut all = extents.chain(comments);
+    let first = all.next()?;
+    Some(first.to(all.last().unwrap_or(first)))
 }
 
-/// The innermost statement that a brace closes right before an offset.
+/// The same in a body, no deeper than bodies nest.
+fn touched_inside(body: &Body, start: u32, range: TextRange) -> Option<TextRange> {
+    let statements: Vec<_> = body.statements.iter().map(|s| (s, start)).collect();
+    let tail: Vec<_> = body
+        .tail
+        .iter()
+        .map(|comment| comment.span.from_start(start))
+        .collect();
+    touched(statements.into_iter(), tail.into_iter(), range)
+}
+
+/// The innermost statement that a brace closes right before an offset of the text of the
+/// statement of the file that they are in.
 fn closed_at<'t>(text: &str, statements: &'t [Statement], offset: u32) -> Option<&'t Statement> {
     let first = statements.partition_point(|s| s.span.end < offset);
     let statement = statements.get(first).filter(|s| s.span.start < offset)?;
@@ -121,7 +141,7 @@ fn edits(text: &str, changes: impl Iterator<Item = Edit>) -> Vec<Edit> {
 /// in the middle: no position of the protocol lies there.
 fn least(text: &str, edit: Edit) -> Edit {
     let [before, behind] = same_ends(edit.span.of(text), &edit.text);
-    let span = Span::new(
+    let range = TextRange::new(
         edit.span.start as usize + before,
         edit.span.end as usize - behind,
     );
@@ -129,12 +149,12 @@ fn least(text: &str, edit: Edit) -> Edit {
         let (left, right) = text.split_at(at as usize);
         left.ends_with('\r') && right.starts_with('\n')
     };
-    if parts_line_end(span.start) || parts_line_end(span.end) {
+    if parts_line_end(range.start) || parts_line_end(range.end) {
         return edit;
     }
     let kept = before..edit.text.len() - behind;
     Edit {
-        span,
+        span: range,
         text: edit.text[kept].to_owned(),
     }
 }
@@ -157,7 +177,7 @@ struct Cut {
 
 impl<'a> Layout<'a> {
     fn of(text: &'a str, tree: &Tree) -> Option<Self> {
-        if !tree.flaws.is_empty() {
+        if !tree.is_flawless() {
             return None;
         }
         let mut printer = Printer {
@@ -166,10 +186,11 @@ impl<'a> Layout<'a> {
             out: String::with_capacity(text.len() + text.len() / 8),
             cuts: Vec::new(),
             depth: 0,
+            start: 0,
         };
-        printer.cut(0);
-        printer.statements(&tree.statements, &tree.tail);
-        printer.cut(text.len() as u32);
+        printer.cut_at(0);
+        printer.file(tree);
+        printer.cut_at(text.len() as u32);
         Some(Self {
             text,
             canonical: printer.out,
@@ -185,7 +206,7 @@ impl<'a> Layout<'a> {
     fn changes(&self, pieces: std::ops::Range<usize>) -> impl Iterator<Item = Edit> {
         let ends = self.cuts[pieces.start..=pieces.end].windows(2);
         ends.map(|ends| Edit {
-            span: Span {
+            span: TextRange {
                 start: ends[0].source,
                 end: ends[1].source,
             },
@@ -195,7 +216,7 @@ impl<'a> Layout<'a> {
 
     /// What becomes of a run of statements and comments, of the blanks before it, and of those
     /// behind it as far as they are on its last line.
-    fn changes_of(&self, run: Span) -> impl Iterator<Item = Edit> {
+    fn changes_of(&self, run: TextRange) -> impl Iterator<Item = Edit> {
         let first = self.cuts.partition_point(|cut| cut.source <= run.start) - 1;
         let last = self.cuts.partition_point(|cut| cut.source < run.end);
         let behind = self.changes(last..last + 1).filter_map(move |mut gap| {
@@ -222,25 +243,49 @@ struct Printer<'a> {
     out: String,
     cuts: Vec<Cut>,
     depth: usize,
+    /// Where the statement of the file that is printed begins: what its spans count from.
+    start: u32,
 }
 
-impl Printer<'_> {
+impl<'a> Printer<'a> {
+    fn file(&mut self, tree: &Tree) {
+        for (i, item) in tree.items.iter().enumerate() {
+            self.start = item.start;
+            self.statement_on_lines(&item.statement, 0, i == 0);
+        }
+        self.start = match tree.items.last() {
+            Some(item) => item.extent().end,
+            None => 0,
+        };
+        self.comments(&tree.tail, tree.items.is_empty());
+    }
+
     fn statements(&mut self, statements: &[Statement], tail: &[Comment]) {
         let widths = name_widths(statements);
         for (i, (statement, width)) in statements.iter().zip(widths).enumerate() {
-            if statement.blank_before && i > 0 {
-                self.end_line();
-            }
-            self.comments(&statement.before, true);
-            self.start_line();
-            self.statement(statement, width);
-            if let Some(after) = statement.after {
-                self.push("  ");
-                self.comment(after);
-            }
-            self.end_line();
+            self.statement_on_lines(statement, width, i == 0);
         }
         self.comments(tail, statements.is_empty());
+    }
+
+    /// A statement on lines of its own, with its comments.
+    fn statement_on_lines(&mut self, statement: &Statement, name_width: usize, is_first: bool) {
+        if statement.blank_before && !is_first {
+            self.end_line();
+        }
+        self.comments(&statement.before, true);
+        self.start_line();
+        self.statement(statement, name_width);
+        if let Some(after) = statement.after {
+            self.push("  ");
+            self.comment(after);
+        }
+        self.end_line();
+    }
+
+    /// What a span covers of the statement that is printed.
+    fn text_of(&self, span: Span) -> &'a str {
+        span.from_start(self.start).of(self.text)
     }
 
     /// Comments on lines of their own; `first` says that no blank line may come before them.
@@ -258,7 +303,7 @@ impl Printer<'_> {
     /// A comment that is a piece of its own.
     fn comment(&mut self, comment: Span) {
         self.cut(comment.start);
-        self.push(comment.of(self.text).trim_end());
+        self.push(self.text_of(comment).trim_end());
         self.cut(comment.end);
     }
 
@@ -272,7 +317,7 @@ impl Printer<'_> {
         match &statement.kind {
             StatementKind::Use(item) => {
                 self.push("use ");
-                self.push(item.path.span.of(self.text));
+                self.push(self.text_of(item.path.span));
             }
             StatementKind::Let(item) => {
                 self.push("let ");
@@ -292,7 +337,7 @@ impl Printer<'_> {
                 self.push(&system.name.text);
                 if let Some(title) = &system.title {
                     self.push(" ");
-                    self.push(title.span.of(self.text));
+                    self.push(self.text_of(title.span));
                 }
                 if let Some(base) = &system.base {
                     self.push(" from ");
@@ -338,16 +383,16 @@ impl Printer<'_> {
                 self.expression(&require.limit);
                 if let Some(why) = &require.why {
                     self.push("  ");
-                    self.push(why.span.of(self.text));
+                    self.push(self.text_of(why.span));
                 }
             }
             StatementKind::Allow(allow) => {
                 self.push("allow ");
                 self.push(&allow.check.text);
                 self.push("  ");
-                self.push(allow.why.span.of(self.text));
+                self.push(self.text_of(allow.why.span));
             }
-            StatementKind::Bad => self.push(statement.span.of(self.text)),
+            StatementKind::Bad => self.push(self.text_of(statement.span)),
         }
         self.cut(statement.span.end);
     }
@@ -437,7 +482,7 @@ impl Printer<'_> {
                 self.expression(high);
             }
             ValueKind::Curve(points) => self.curve(value.span, points, &value.inner),
-            ValueKind::Bad => self.push(value.span.of(self.text)),
+            ValueKind::Bad => self.push(self.text_of(value.span)),
         }
     }
 
@@ -489,7 +534,11 @@ impl Printer<'_> {
 
     /// A comment inside a curve: behind what stands on its line, or on a line of its own.
     fn curve_comment(&mut self, behind: u32, comment: Span) {
-        let between = Span::new(behind as usize, comment.start as usize).of(self.text);
+        let between = self.text_of(Span {
+            start: behind,
+            end: comment.start,
+            ..comment
+        });
         let taken = self
             .out
             .rsplit('\n')
@@ -501,7 +550,7 @@ impl Printer<'_> {
         } else {
             self.push("  ");
         }
-        self.push(comment.of(self.text).trim_end());
+        self.push(self.text_of(comment).trim_end());
     }
 
     fn point(&mut self, (x, y): &(Expr, Expr)) {
@@ -517,8 +566,8 @@ impl Printer<'_> {
                 unit, unit_span, ..
             } => {
                 self.number(Span {
-                    start: expr.span.start,
                     end: unit_span.start,
+                    ..expr.span
                 });
                 self.push(" ");
                 self.push(&unit.to_string());
@@ -575,7 +624,7 @@ impl Printer<'_> {
 
     /// A number as it was written, with one blank in a mixed one and no bare leading point.
     fn number(&mut self, span: Span) {
-        let text = span.of(self.text);
+        let text = self.text_of(span);
         if text.starts_with('.') {
             self.push("0");
         }
@@ -589,7 +638,7 @@ impl Printer<'_> {
 
     /// Whether a line break follows the opening brace in the text.
     fn opened(&self, span: Span) -> bool {
-        let text = span.of(self.text);
+        let text = self.text_of(span);
         let inside = text.split_once('{').map_or("", |(_, inside)| inside);
         inside
             .trim_start_matches([' ', '\t', '\u{00A0}'])
@@ -609,8 +658,13 @@ impl Printer<'_> {
         self.out.push_str(self.line_end);
     }
 
-    /// One piece ends here and another begins.
-    fn cut(&mut self, source: u32) {
+    /// One piece ends at an offset of the statement that is printed, and another begins.
+    fn cut(&mut self, offset: u32) {
+        self.cut_at(self.start + offset);
+    }
+
+    /// The same at an offset of the text.
+    fn cut_at(&mut self, source: u32) {
         self.cuts.push(Cut {
             source,
             canonical: self.out.len(),

@@ -227,7 +227,7 @@ impl Wide {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::syntax::Span;
+    use crate::syntax::TextRange;
 
     const TEXT: &str = "bore ± 2 µm\r\n# 🚗 ok\rlast";
 
@@ -273,7 +273,7 @@ mod tests {
                 for &end in &places[i..] {
                     for piece in pieces {
                         let change = TextChange {
-                            old: Span::new(start, end),
+                            old: TextRange::new(start, end),
                             new_length: piece.len() as u32,
                         };
                         let new = [&text[..start], piece, &text[end..]].concat();

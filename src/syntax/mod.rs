@@ -9,6 +9,7 @@ mod formatter;
 mod line_index;
 mod reparse;
 mod scan;
+mod span;
 mod spelling;
 mod statement;
 mod text_change;
@@ -17,10 +18,11 @@ mod tree;
 pub use flaw::{Edit, Flaw, FlawFix};
 pub use formatter::{format, format_closed, format_edits, format_range};
 pub use line_index::{Encoding, LineColumn, LineIndex};
-pub use reparse::{parse_after, same_ends};
+pub use reparse::{parse, parse_after};
 pub use scan::{Token, TokenKind, tokens};
+pub use span::{Span, StatementId, TextRange};
 pub use spelling::spelling;
-pub use text_change::TextChange;
+pub use text_change::{TextChange, same_ends};
 pub use tree::*;
 
 /// Files larger than this are refused whole.
@@ -33,11 +35,3 @@ pub const MAX_EXPRESSION_BYTES: usize = 1000;
 pub const MAX_POINTS: usize = 1000;
 /// Of a file with more flaws than this only the first are kept.
 pub const MAX_FLAWS: usize = 10_000;
-
-/// Reads a whole file.
-///
-/// Never fails and never panics: what cannot be read is kept as [`StatementKind::Bad`] with a
-/// [`Flaw`], and all else is in the tree. Time and memory grow linearly with the text.
-pub fn parse(text: &str) -> Tree {
-    cutter::parse(text)
-}

@@ -1,163 +1,291 @@
-//! Reads a file again after an edit: only the statements around the edit are read anew.
+//! From a text to its tree, and from the tree of a text to that of the text after an edit: only the
+//! statements around the edit are read anew.
 //!
 //! A statement that a file holds ends where the text says so, whatever follows, as long as
 //! nothing is wrong with it. So it is enough to read what was edited together with one sound
 //! statement on each side; if these two come out as they were, so does all beyond them.
 
-use super::cutter::{self, newline_follows};
+use super::cutter::{Statements, cut};
 use super::{
-    Allow, Block, Body, Choose, Comment, Expr, ExprKind, Field, Flaw, Let, MAX_FILE_BYTES, Name,
-    Part, Require, Span, Statement, StatementKind, System, Text, Tree, Use, Value, ValueKind,
+    Allow, Block, Body, Choose, Comment, Expr, ExprKind, Field, Flaw, Item, Let, MAX_FILE_BYTES,
+    MAX_FLAWS, Name, Part, Require, Span, Statement, StatementId, StatementKind, System, Text,
+    TextChange, TextRange, Tree, Use, Value, ValueKind,
 };
+use crate::check_id::CheckId;
+use rustc_hash::FxHashMap;
+use std::hash::{DefaultHasher, Hasher};
+use std::sync::Arc;
 
-/// The tree of a text, from that of the text before it was edited. It is the same as that of
-/// [`super::parse`].
-pub fn parse_after(old_text: &str, old: &Tree, text: &str) -> Tree {
-    around_edit(old_text, old, text).unwrap_or_else(|| cutter::parse(text))
+/// Reads a whole file.
+///
+/// Never fails and never panics: what cannot be read is kept as [`StatementKind::Bad`] with a
+/// [`Flaw`], and all else is in the tree. Time and memory grow linearly with the text.
+pub fn parse(text: &str) -> Tree {
+    if text.len() > MAX_FILE_BYTES {
+        let flaw = Flaw::new(
+            CheckId::TooLarge,
+            Span::default(),
+            format!("this file is larger than {MAX_FILE_BYTES} bytes, the most that is read"),
+        )
+        .help("split it, and bring the parts together with `use`");
+        return Tree {
+            leading: vec![flaw],
+            ..Tree::default()
+        };
+    }
+    let mut copies = FxHashMap::default();
+    let read = Items::of(text, 0, true, |hash| {
+        let count = copies.entry(hash).or_insert(0);
+        *count += 1;
+        *count - 1
+    });
+    Tree {
+        items: read.items,
+        tail: read.tail,
+        leading: read.leading,
+        copies,
+        ..Tree::default()
+    }
 }
 
-/// How many bytes two texts have in common at their starts and, of the rest, at their ends; of
-/// whole characters.
-pub fn same_ends(old: &str, new: &str) -> [usize; 2] {
-    let mut before = common(old.as_bytes().iter(), new.as_bytes().iter());
-    while !old.is_char_boundary(before) {
-        before -= 1;
-    }
-    let (old, new) = (&old[before..], &new[before..]);
-    let mut behind = common(old.as_bytes().iter().rev(), new.as_bytes().iter().rev());
-    while !old.is_char_boundary(old.len() - behind) {
-        behind -= 1;
-    }
-    [before, behind]
+/// The tree of a text that a change has led to, from that of the text before. It is the same as
+/// that of [`parse`].
+pub fn parse_after(old_text: &str, old: &Tree, change: TextChange, text: &str) -> Tree {
+    around_change(old_text, old, change, text).unwrap_or_else(|| parse(text))
 }
 
-fn common<'a>(a: impl Iterator<Item = &'a u8>, b: impl Iterator<Item = &'a u8>) -> usize {
-    a.zip(b).take_while(|(a, b)| a == b).count()
+/// Whether nothing more stands on a line behind an offset; so it is at the start of a file too,
+/// and at its end.
+fn newline_follows(text: &str, offset: usize) -> bool {
+    let rest = text.get(offset..).unwrap_or_default();
+    let rest = rest.trim_start_matches([' ', '\t']);
+    offset == 0 || rest.is_empty() || rest.starts_with(['\n', '\r'])
+}
+
+/// What a run of whole lines of a file holds.
+struct Items {
+    items: Vec<Item>,
+    tail: Vec<Comment>,
+    leading: Vec<Flaw>,
+}
+
+impl Items {
+    /// Reads a run of lines that begins at an offset of its file. `copy` is asked once for each
+    /// statement, by the hash of its text, how many equal ones precede it.
+    fn of(text: &str, offset: u32, begins_file: bool, mut copy: impl FnMut(u64) -> u32) -> Self {
+        let Statements {
+            statements,
+            mut tail,
+            flaws,
+        } = cut(text, begins_file);
+        let mut items: Vec<Item> = statements
+            .into_iter()
+            .map(|mut statement| {
+                let range = extent(&statement);
+                let hash = text_hash(range.of(text));
+                let anchor = Anchor {
+                    statement: StatementId::new(hash, copy(hash)),
+                    start: range.start,
+                };
+                anchor.statement(&mut statement);
+                Item {
+                    start: range.start,
+                    length: range.end - range.start,
+                    id: anchor.statement,
+                    statement: Arc::new(statement),
+                    flaws: None,
+                }
+            })
+            .collect();
+        let end = Anchor {
+            statement: StatementId::TAIL,
+            start: items.last().map_or(0, |item| item.extent().end),
+        };
+        if !items.is_empty() {
+            end.comments(&mut tail);
+        }
+        let mut leading = Vec::new();
+        let mut flaws = flaws.into_iter().peekable();
+        for i in 0..=items.len() {
+            let next = items.get(i).map_or(u32::MAX, |item| item.start);
+            let mut own: Vec<Flaw> =
+                std::iter::from_fn(|| flaws.next_if(|flaw| flaw.span.start < next)).collect();
+            own.iter_mut().for_each(|flaw| anchor_flaw(&items, flaw));
+            match i.checked_sub(1) {
+                None => leading = own,
+                Some(_) if own.is_empty() => {}
+                Some(before) => items[before].flaws = Some(own.into()),
+            }
+        }
+        items.iter_mut().for_each(|item| item.start += offset);
+        Self {
+            items,
+            tail,
+            leading,
+        }
+    }
+}
+
+/// A statement with its comments, where its spans are those of a text.
+fn extent(statement: &Statement) -> TextRange {
+    let first = statement.before.first().map(|comment| comment.span);
+    let last = statement.after.unwrap_or(statement.span);
+    first.unwrap_or(statement.span).to(last).from_start(0)
+}
+
+fn text_hash(text: &str) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    hasher.write(text.as_bytes());
+    hasher.finish() % StatementId::HASHES
+}
+
+/// Makes each span of a flaw one of the statement that begins last before it.
+fn anchor_flaw(items: &[Item], flaw: &mut Flaw) {
+    let edits = flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
+    let spans = edits.map(|(span, _)| span);
+    let spans = spans.chain(flaw.related.iter_mut().map(|(span, _)| span));
+    for span in spans.chain([&mut flaw.span]) {
+        let behind = items.partition_point(|item| item.start <= span.start);
+        if let Some(item) = behind.checked_sub(1).and_then(|i| items.get(i)) {
+            Anchor {
+                statement: item.id,
+                start: item.start,
+            }
+            .span(span);
+        }
+    }
 }
 
 /// The tree, if the edit leaves sound statements alone.
-fn around_edit(old_text: &str, old: &Tree, text: &str) -> Option<Tree> {
+fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> Option<Tree> {
     if text.len() > MAX_FILE_BYTES || old_text.len() > MAX_FILE_BYTES {
         return None;
     }
-    let [before, behind] = same_ends(old_text, text);
-    let edit_end = old_text.len() - behind;
-    let statements = &old.statements;
-    let untouched = statements.partition_point(|s| (end_of(s) as usize) < before);
-    let beyond = statements.partition_point(|s| s.span.start as usize <= edit_end);
-    // One of them on each side is read again, to see whether it comes out the same.
-    let head = &statements[..untouched.saturating_sub(1)];
-    let tail_at = if beyond < statements.len() {
-        beyond + 1
-    } else {
-        beyond
-    };
-    let tail = &statements[tail_at..];
+    let before = change.old.start as usize;
+    let edit_end = change.old.end as usize;
+    let items = &old.items;
+    let untouched = items.partition_point(|item| (item.extent().end as usize) < before);
+    let beyond = items.partition_point(|item| item.start as usize <= edit_end);
+    // Two of them on each side are read again: a comment may have come to the nearer one, and the
+    // farther one is to come out the same.
+    let head = &items[..untouched.saturating_sub(2)];
+    let tail_at = (beyond + 2).min(items.len());
+    let tail = &items[tail_at..];
 
-    let window_start = head.last().map_or(0, end_of) as usize;
+    let window_start = head.last().map_or(0, |item| item.extent().end) as usize;
     let old_window_end = match tail {
         [] => old_text.len(),
-        _ => end_of(&statements[tail_at - 1]) as usize,
+        _ => items[tail_at - 1].extent().end as usize,
     };
     let window_end = old_window_end + text.len() - old_text.len();
-    // What is missing at the very end of a statement is a flaw of that statement.
-    let in_window = |flaw: &Flaw| {
-        let (start, end) = (flaw.span.start as usize, flaw.span.end as usize);
-        (head.is_empty() || window_start < start) && (tail.is_empty() || end < old_window_end)
-    };
     let lines_end = newline_follows(text, window_start) && newline_follows(text, window_end);
-    if !old.flaws.iter().all(in_window) || !lines_end {
+    if !lines_end || !flaws_stay(old, head, tail) {
         return None;
     }
 
-    let window = cutter::parse_part(&text[window_start..window_end], head.is_empty());
-    let by = text.len() as i64 - old_text.len() as i64;
-    let into_text = Shift(window_start as i64);
-    let back = Shift(-by);
-    let same = |new: Option<&Statement>, was: Option<&Statement>, moved: Shift| {
+    let mut copies = old.copies.clone();
+    let was_read = &items[head.len()..tail_at];
+    for item in was_read {
+        if let Some(count) = copies.get_mut(&item.id.text_hash()) {
+            *count -= 1;
+        }
+    }
+    // Equal statements are told apart by their order in the whole file.
+    let mut is_alone = true;
+    let read = Items::of(
+        &text[window_start..window_end],
+        window_start as u32,
+        head.is_empty(),
+        |hash| {
+            let count = copies.entry(hash).or_insert(0);
+            is_alone &= *count == 0;
+            *count += 1;
+            0
+        },
+    );
+    let is_same = |new: Option<&Item>, was: Option<&Item>| {
         let (Some(new), Some(was)) = (new, was) else {
             return false;
         };
-        let mut span = new.span;
-        into_text.span(&mut span);
-        let is_sound = !window.is_flawed(new.span);
-        moved.span(&mut span);
-        is_sound && span == was.span && kind(new) == kind(was)
+        !new.is_flawed() && !was.is_flawed() && new.statement == was.statement
     };
     let holds_before = head.is_empty()
-        || same(
-            window.statements.first(),
-            statements.get(untouched - 1),
-            Shift(0),
-        );
-    let holds_behind =
-        tail.is_empty() || same(window.statements.last(), statements.get(tail_at - 1), back);
-    if !holds_before || !holds_behind {
+        || is_same(read.items.first(), was_read.first())
+            && read.items.first().map(|item| item.start) == was_read.first().map(|item| item.start);
+    let holds_behind = tail.is_empty() || is_same(read.items.last(), was_read.last());
+    if !is_alone || !holds_before || !holds_behind {
         return None;
     }
 
-    let mut read = window;
-    read.statements
-        .iter_mut()
-        .for_each(|s| into_text.statement(s));
-    read.tail
-        .iter_mut()
-        .for_each(|c| into_text.span(&mut c.span));
-    read.flaws.iter_mut().for_each(|flaw| into_text.flaw(flaw));
-    let mut all = Vec::with_capacity(head.len() + read.statements.len() + tail.len());
+    copies.retain(|_, count| *count > 0);
+    let mut all = Vec::with_capacity(head.len() + read.items.len() + tail.len());
     all.extend_from_slice(head);
-    all.append(&mut read.statements);
-    let first_moved = all.len();
-    all.extend_from_slice(tail);
-    let moved = Shift(by);
-    if by != 0 {
-        all[first_moved..]
-            .iter_mut()
-            .for_each(|s| moved.statement(s));
-    }
-    let mut end = read.tail;
-    if !tail.is_empty() {
-        end = old.tail.clone();
-        end.iter_mut().for_each(|c| moved.span(&mut c.span));
-    }
+    all.extend(read.items);
+    let by = text.len() as i64 - old_text.len() as i64;
+    all.extend(tail.iter().map(|item| Item {
+        start: (i64::from(item.start) + by) as u32,
+        ..item.clone()
+    }));
     Some(Tree {
-        statements: all,
-        tail: end,
-        flaws: read.flaws,
+        items: all,
+        tail: match tail {
+            [] => read.tail,
+            _ => old.tail.clone(),
+        },
+        leading: match head {
+            [] => read.leading,
+            _ => old.leading.clone(),
+        },
+        copies,
+        ..Tree::default()
     })
 }
 
-/// The end of a statement and of the comment behind it.
-fn end_of(statement: &Statement) -> u32 {
-    statement.after.unwrap_or(statement.span).end
+/// Whether what is wrong in the statements beyond an edit stays as it is. How a flawed statement
+/// was read may hang on what follows it, up to the next that only a file may hold; so a sound one
+/// of these must stand between it and what is read anew.
+fn flaws_stay(old: &Tree, head: &[Item], tail: &[Item]) -> bool {
+    let is_barrier = |item: &Item| {
+        let kind = &item.statement.kind;
+        let is_of_file = matches!(
+            kind,
+            StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::System(_)
+        );
+        is_of_file && item.flaws.is_none()
+    };
+    let is_flawed = |item: &Item| item.flaws.is_some();
+    let last_before = head.iter().rposition(is_flawed);
+    let first_behind = tail.iter().position(is_flawed);
+    if old.leading.is_empty() && last_before.is_none() && first_behind.is_none() {
+        return true;
+    }
+    // More than so many are not kept, wherever they are.
+    let has_room = old.flaws().count() < MAX_FLAWS / 2;
+    let between = &head[last_before.map_or(0, |last| last + 1)..];
+    let is_same_before = last_before.is_none() || between.iter().any(is_barrier);
+    let is_same_behind = first_behind.is_none_or(|first| tail[..first].iter().any(is_barrier));
+    has_room && is_same_before && is_same_behind
 }
 
-fn kind(statement: &Statement) -> std::mem::Discriminant<StatementKind> {
-    std::mem::discriminant(&statement.kind)
-}
-
-/// Moves everything in a tree by so many bytes.
+/// Makes the spans of a text those of a statement in it.
 #[derive(Clone, Copy)]
-struct Shift(i64);
+struct Anchor {
+    statement: StatementId,
+    /// Where the statement begins in the text.
+    start: u32,
+}
 
-impl Shift {
+impl Anchor {
     fn span(self, span: &mut Span) {
-        let moved = |offset: u32| u32::try_from(i64::from(offset) + self.0).unwrap_or(offset);
         *span = Span {
-            start: moved(span.start),
-            end: moved(span.end),
+            statement: self.statement,
+            start: span.start.saturating_sub(self.start),
+            end: span.end.saturating_sub(self.start),
         };
     }
 
     fn spans<'a>(self, spans: impl IntoIterator<Item = &'a mut Span>) {
         spans.into_iter().for_each(|span| self.span(span));
-    }
-
-    fn flaw(self, flaw: &mut Flaw) {
-        let edits = flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
-        self.spans(edits.map(|edit| &mut edit.span));
-        self.spans(flaw.related.iter_mut().map(|(span, _)| span));
-        self.span(&mut flaw.span);
     }
 
     fn comments(self, comments: &mut [Comment]) {
@@ -296,13 +424,14 @@ mod tests {
     fn read_alone(file: &str, from: &str, to: &str) -> bool {
         let edited = file.replacen(from, to, 1);
         assert_ne!(file, edited);
-        let old = cutter::parse(file);
+        let old = parse(file);
+        let change = TextChange::between(file, &edited);
         assert_eq!(
-            parse_after(file, &old, &edited),
-            cutter::parse(&edited),
+            parse_after(file, &old, change, &edited),
+            parse(&edited),
             "{edited}"
         );
-        around_edit(file, &old, &edited).is_some()
+        around_change(file, &old, change, &edited).is_some()
     }
 
     #[test]
@@ -328,9 +457,18 @@ mod tests {
             read_alone(FILE, from, to);
         }
         // What is missing at the end of the statement before the window is no part of it.
-        let bare = "system van\nuse \"a.clutch\"\nuse \"c.clutch\"\n";
+        let bare = "system van\nuse \"a.clutch\"\nuse \"b.clutch\"\nuse \"c.clutch\"\n";
         assert!(!read_alone(bare, "c.clutch", "d.clutch"));
-        let unclosed = FILE.replacen("6 }\n}", "6 }\n", 1);
-        assert!(!read_alone(&unclosed, "90 mm", "95 mm"));
+    }
+
+    #[test]
+    fn a_lasting_mistake_is_not_read_again_with_what_stands_apart_from_it() {
+        let sound = "system a { }\nsystem b { }\nsystem c { }\n";
+        for mistake in ["system open { pedal { ratio = 6\n", "let x = \n", "}\n"] {
+            let above = format!("{mistake}{sound}{FILE}");
+            assert!(read_alone(&above, "90 mm", "95 mm"), "{above}");
+            let below = format!("{FILE}{sound}{mistake}");
+            assert!(read_alone(&below, "2 mm", "25 mm"), "{below}");
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! The text as a flat run of tokens: just enough to see where statements begin and end.
 
-use super::Span;
+use super::TextRange;
 
 /// What a token is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -31,7 +31,7 @@ pub enum TokenKind {
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Token {
     pub kind: TokenKind,
-    pub span: Span,
+    pub range: TextRange,
 }
 
 impl Token {
@@ -106,7 +106,7 @@ impl Scanner<'_> {
     fn is_inch_mark(&self, start: usize) -> bool {
         self.tokens
             .last()
-            .is_some_and(|last| last.is(TokenKind::Number) && last.span.end as usize == start)
+            .is_some_and(|last| last.is(TokenKind::Number) && last.range.end as usize == start)
     }
 
     fn quoted(&mut self, start: usize) -> bool {
@@ -134,7 +134,7 @@ impl Scanner<'_> {
     fn push(&mut self, kind: TokenKind, start: usize) {
         self.tokens.push(Token {
             kind,
-            span: Span::new(start, self.at),
+            range: TextRange::new(start, self.at),
         });
     }
 }

@@ -16,7 +16,7 @@ pub fn spelling(text: &str) -> String {
             out.push(' ');
         }
         let behind_number = last.is_some_and(|last| last.is(K::Number));
-        match (token.kind, token.span.of(text)) {
+        match (token.kind, token.range.of(text)) {
             (K::Text | K::OpenText, quoted) => out.push_str(quoted),
             (K::Word, word) if behind_number => exponent(word, &mut out),
             (K::Word | K::Symbol, code) => code.chars().for_each(|c| symbol(c, &mut out)),
@@ -35,7 +35,7 @@ pub fn spelling(text: &str) -> String {
 
 /// Whether a point stands right before the digits of a number.
 fn begins_number(point: Token, digits: Token, text: &str) -> bool {
-    point.span.end == digits.span.start && point.span.of(text) == "."
+    point.range.end == digits.range.start && point.range.of(text) == "."
 }
 
 /// A word right behind a number, which may be the number's exponent with a unit behind it.

@@ -689,8 +689,8 @@ fn ends_with_unit(text: &str) -> bool {
 /// Puts a blank before a unit that replaces a mark glued to its number.
 fn separate(mut flaw: Flaw, glued: bool) -> Flaw {
     if glued {
-        for edit in flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
-            edit.text.insert(0, ' ');
+        for (_, text) in flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
+            text.insert(0, ' ');
         }
     }
     flaw

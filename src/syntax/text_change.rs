@@ -1,20 +1,29 @@
 //! How one text becomes the next.
 
-use super::Span;
+use super::TextRange;
 
 /// One replaced range of a text: all that several edits in a row change lies in it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct TextChange {
     /// The bytes of the old text that are replaced.
-    pub old: Span,
+    pub old: TextRange,
     /// The length in bytes of the text that replaces them.
     pub new_length: u32,
 }
 
 impl TextChange {
+    /// The least that leads from one text to another, of whole characters.
+    pub fn between(old: &str, new: &str) -> Self {
+        let [before, behind] = same_ends(old, new);
+        Self {
+            old: TextRange::new(before, old.len() - behind),
+            new_length: (new.len() - behind - before) as u32,
+        }
+    }
+
     /// The bytes of the new text that replace the old ones.
-    pub fn new_span(self) -> Span {
-        Span {
+    pub fn new_span(self) -> TextRange {
+        TextRange {
             start: self.old.start,
             end: self.old.start + self.new_length,
         }
@@ -27,7 +36,7 @@ impl TextChange {
         let start = between.start.min(next.old.start);
         let end = between.end.max(next.old.end);
         Self {
-            old: Span {
+            old: TextRange {
                 start,
                 end: end - self.new_length + (self.old.end - self.old.start),
             },
@@ -45,6 +54,39 @@ impl TextChange {
     }
 }
 
+/// How many bytes two texts have in common at their starts and, of the rest, at their ends; of
+/// whole characters.
+pub fn same_ends(old: &str, new: &str) -> [usize; 2] {
+    let mut before = common(old.as_bytes(), new.as_bytes());
+    while !old.is_char_boundary(before) {
+        before -= 1;
+    }
+    let (old, new) = (&old[before..], &new[before..]);
+    let mut behind = common_behind(old.as_bytes(), new.as_bytes());
+    while !old.is_char_boundary(old.len() - behind) {
+        behind -= 1;
+    }
+    [before, behind]
+}
+
+/// So many bytes are compared at once.
+const STRIDE: usize = 64;
+
+fn common(a: &[u8], b: &[u8]) -> usize {
+    let strides = a.chunks_exact(STRIDE).zip(b.chunks_exact(STRIDE));
+    let at = STRIDE * strides.take_while(|(a, b)| a == b).count();
+    let rest = a[at..].iter().zip(&b[at..]);
+    at + rest.take_while(|(a, b)| a == b).count()
+}
+
+fn common_behind(a: &[u8], b: &[u8]) -> usize {
+    let strides = a.rchunks_exact(STRIDE).zip(b.rchunks_exact(STRIDE));
+    let at = STRIDE * strides.take_while(|(a, b)| a == b).count();
+    let rest = a[..a.len() - at].iter().rev();
+    let rest = rest.zip(b[..b.len() - at].iter().rev());
+    at + rest.take_while(|(a, b)| a == b).count()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -55,7 +97,7 @@ mod tests {
         let end = (start + length).min(text.len());
         text.replace_range(start..end, new);
         TextChange {
-            old: Span::new(start, end),
+            old: TextRange::new(start, end),
             new_length: new.len() as u32,
         }
     }

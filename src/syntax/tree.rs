@@ -1,57 +1,85 @@
 //! The tree of a spec file, with the place of everything in it.
 
-use super::Flaw;
+use super::{Flaw, Span, StatementId, TextRange};
 use crate::quantity::UnitExpr;
-
-/// A run of bytes in one file, `start..end`.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default)]
-pub struct Span {
-    pub start: u32,
-    pub end: u32,
-}
-
-impl Span {
-    pub fn new(start: usize, end: usize) -> Self {
-        // Files beyond MAX_FILE_BYTES are never parsed, so offsets fit.
-        Self {
-            start: start as u32,
-            end: end.max(start) as u32,
-        }
-    }
-
-    /// From the start of this to the end of the other.
-    pub fn to(self, end: Self) -> Self {
-        Self {
-            start: self.start,
-            end: end.end.max(self.start),
-        }
-    }
-
-    pub fn range(self) -> std::ops::Range<usize> {
-        self.start as usize..self.end as usize
-    }
-
-    /// Whether an offset lies in it or right behind it, as a cursor does.
-    pub fn touches(self, offset: u32) -> bool {
-        self.start <= offset && offset <= self.end
-    }
-
-    /// The text that it covers; empty when it does not lie in the text.
-    pub fn of(self, text: &str) -> &str {
-        text.get(self.range()).unwrap_or_default()
-    }
-}
+use rustc_hash::FxHashMap;
+use std::ops::Deref;
+use std::sync::{Arc, OnceLock};
 
 /// A whole file.
-#[derive(Clone, PartialEq, Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Tree {
-    pub statements: Vec<Statement>,
+    /// The statements at the level of the file, in order.
+    pub items: Vec<Item>,
     /// Comments after the last statement.
     pub tail: Vec<Comment>,
-    pub flaws: Vec<Flaw>,
+    /// Flaws before the first statement.
+    pub(super) leading: Vec<Flaw>,
+    /// How many statements have each text, by its hash.
+    pub(super) copies: FxHashMap<u64, u32>,
+    pub(super) by_id: OnceLock<FxHashMap<StatementId, u32>>,
 }
 
-/// One statement, at any level.
+/// A statement at the level of the file, with its place in the text.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Item {
+    /// Where it begins in the text, the comments before it included; what the spans in it count
+    /// from.
+    pub start: u32,
+    /// How long it is with the comments before and behind it.
+    pub length: u32,
+    pub id: StatementId,
+    pub statement: Arc<Statement>,
+    /// What is wrong in it and up to the next statement, in order.
+    pub flaws: Option<Arc<[Flaw]>>,
+}
+
+impl Deref for Item {
+    type Target = Statement;
+
+    fn deref(&self) -> &Statement {
+        &self.statement
+    }
+}
+
+impl Item {
+    /// Where one of its spans stands in the text.
+    pub fn at(&self, span: Span) -> TextRange {
+        span.from_start(self.start)
+    }
+
+    /// From its first character to its last, comments apart.
+    pub fn range(&self) -> TextRange {
+        self.at(self.span)
+    }
+
+    /// The same with the comments before and behind it.
+    pub fn extent(&self) -> TextRange {
+        TextRange {
+            start: self.start,
+            end: self.start + self.length,
+        }
+    }
+
+    /// What is wrong in it and up to the next statement, in order.
+    pub fn flaws(&self) -> &[Flaw] {
+        self.flaws.as_deref().unwrap_or_default()
+    }
+
+    /// Whether something is wrong in one of its spans, or right behind it.
+    pub fn is_flawed_in(&self, span: Span) -> bool {
+        self.flaws()
+            .iter()
+            .any(|flaw| span.touches(flaw.span.start))
+    }
+
+    /// Whether something is wrong in it.
+    pub fn is_flawed(&self) -> bool {
+        self.flaws.is_some() && self.is_flawed_in(self.span)
+    }
+}
+
+/// One statement, at any level. All spans in it are of the statement at the level of the file that it is or stands in.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Statement {
     pub kind: StatementKind,
@@ -298,19 +326,94 @@ impl Operator {
     }
 }
 
+impl PartialEq for Tree {
+    fn eq(&self, other: &Self) -> bool {
+        self.items == other.items && self.tail == other.tail && self.leading == other.leading
+    }
+}
+
 impl Tree {
-    /// The flaws inside a run of text.
-    pub fn flaws_in(&self, span: Span) -> &[Flaw] {
-        let before = |flaw: &Flaw| flaw.span.start < span.start;
-        let first = self.flaws.partition_point(before);
-        let rest = self.flaws.get(first..).unwrap_or_default();
-        let inside = rest.partition_point(|flaw| flaw.span.start <= span.end);
-        &rest[..inside]
+    /// All flaws, in the order of the text.
+    pub fn flaws(&self) -> impl Iterator<Item = &Flaw> {
+        let of_items = self.items.iter().flat_map(Item::flaws);
+        self.leading.iter().chain(of_items)
     }
 
-    /// Whether there is a flaw inside a run of text.
+    /// Whether another tree has the same flaws before its first statement.
+    pub fn same_start(&self, other: &Self) -> bool {
+        self.leading == other.leading
+    }
+
+    pub fn is_flawless(&self) -> bool {
+        self.flaws().next().is_none()
+    }
+
+    /// Adds a flaw of the text as such at its place among the others.
+    pub(crate) fn add_flaw(&mut self, flaw: Flaw, at: TextRange) {
+        let behind = self.items.partition_point(|item| item.start <= at.start);
+        let span = self.anchor(at);
+        let flaw = Flaw { span, ..flaw };
+        let insert = |flaws: &mut Vec<Flaw>| {
+            let key = |flaw: &Flaw| (flaw.span.start, flaw.span.end);
+            let place = flaws.partition_point(|known| key(known) <= (span.start, span.end));
+            flaws.insert(place, flaw);
+        };
+        match behind.checked_sub(1).and_then(|i| self.items.get_mut(i)) {
+            None => insert(&mut self.leading),
+            Some(item) => {
+                let mut flaws = item.flaws().to_vec();
+                insert(&mut flaws);
+                item.flaws = Some(flaws.into());
+            }
+        }
+    }
+
+    /// A statement by its name.
+    pub fn item(&self, id: StatementId) -> Option<&Item> {
+        let by_id = self.by_id.get_or_init(|| {
+            let ids = self.items.iter().map(|item| item.id);
+            ids.zip(0..).collect()
+        });
+        self.items.get(*by_id.get(&id)? as usize)
+    }
+
+    /// Where a span stands in the text. One of a statement that is not there is empty at the
+    /// beginning of the text.
+    pub fn range(&self, span: Span) -> TextRange {
+        match span.statement {
+            StatementId::FILE => span.from_start(0),
+            StatementId::TAIL => span.from_start(self.tail_start()),
+            id => self.item(id).map(|item| item.at(span)).unwrap_or_default(),
+        }
+    }
+
+    /// Where the last statement and the comment behind it end.
+    pub(super) fn tail_start(&self) -> u32 {
+        self.items.last().map_or(0, |item| item.extent().end)
+    }
+
+    /// The statement that begins last before or at an offset: the offset lies in it or behind it.
+    pub fn item_before(&self, offset: u32) -> Option<&Item> {
+        let behind = self.items.partition_point(|item| item.start <= offset);
+        self.items[..behind].last()
+    }
+
+    /// The span of a run of the text: of the statement that begins last before it.
+    pub fn anchor(&self, range: TextRange) -> Span {
+        match self.item_before(range.start) {
+            None => range.into(),
+            Some(item) => Span {
+                statement: item.id,
+                start: range.start - item.start,
+                end: range.end.max(range.start) - item.start,
+            },
+        }
+    }
+
+    /// Whether there is a flaw in a span, or right behind it.
     pub fn is_flawed(&self, span: Span) -> bool {
-        !self.flaws_in(span).is_empty()
+        self.item(span.statement)
+            .is_some_and(|item| item.is_flawed_in(span))
     }
 }
 
@@ -333,6 +436,7 @@ impl Body {
         Span {
             start: self.span.start + braces,
             end: self.span.end - braces,
+            ..self.span
         }
     }
 }

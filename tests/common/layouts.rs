@@ -46,10 +46,11 @@ impl Statements {
 
     fn add_spec(&mut self, text: &str) {
         let tree = parse(text);
-        if !tree.flaws.is_empty() {
+        if !tree.is_flawless() {
             return;
         }
-        for statement in tree.statements {
+        for item in &tree.items {
+            let statement = (*item.statement).clone();
             let (list, statements) = match statement.kind {
                 StatementKind::System(system) => (&mut self.of_systems, system.body.statements),
                 _ => (&mut self.of_files, vec![statement]),
@@ -57,7 +58,7 @@ impl Statements {
             for statement in statements {
                 let first = statement.before.first().map_or(statement.span, |c| c.span);
                 let whole = first.to(statement.after.unwrap_or(statement.span));
-                let whole = whole.of(text).to_owned();
+                let whole = item.at(whole).of(text).to_owned();
                 if whole.len() <= LONGEST && !list.contains(&whole) {
                     list.push(whole);
                 }
@@ -114,14 +115,14 @@ fn mangled(spec: &str, rng: &mut StdRng) -> String {
     let mut text = String::new();
     let mut end = 0;
     for (i, token) in tokens.iter().enumerate() {
-        let old = &spec[end..token.span.start as usize];
+        let old = &spec[end..token.range.start as usize];
         let before = i.checked_sub(1).map(|before| tokens[before].kind);
         match rng.random_ratio(share, 100) {
             true => text.push_str(gap(old, before, &tokens[i..], rng)),
             false => text.push_str(old),
         }
-        text.push_str(token.span.of(spec));
-        end = token.span.end as usize;
+        text.push_str(token.range.of(spec));
+        end = token.range.end as usize;
     }
     let ends = [
         "\n",

@@ -6,8 +6,9 @@ pub mod chains;
 pub mod layouts;
 pub mod toleranced;
 
-use bitepoint::finding::{FileName, Fix};
+use bitepoint::finding::{FileName, Fix, Place};
 use bitepoint::model::{Bundle, Files, Source, System, build};
+use bitepoint::syntax::{TextRange, parse};
 use proptest::test_runner::Config as ProptestConfig;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -61,12 +62,22 @@ pub fn last_system(text: &str) -> System {
 /// A text with a fix applied.
 pub fn with_fix(text: &str, fix: &Fix) -> String {
     let mut edits = fix.edits.clone();
-    edits.sort_by_key(|(place, _)| std::cmp::Reverse(place.span));
-    let mut text = text.to_owned();
+    edits.sort_by_key(|(place, _)| std::cmp::Reverse(range_in(text, place)));
+    let mut changed = text.to_owned();
     for (place, new) in edits {
-        text.replace_range(place.span.range(), &new);
+        changed.replace_range(range_in(text, &place).range(), &new);
     }
-    text
+    changed
+}
+
+/// Where a place of a text stands in it.
+pub fn range_in(text: &str, place: &Place) -> TextRange {
+    parse(text).range(place.span)
+}
+
+/// What a place of a text covers.
+pub fn covered<'t>(text: &'t str, place: &Place) -> &'t str {
+    range_in(text, place).of(text)
 }
 
 /// Every example of the project, the starters among them.

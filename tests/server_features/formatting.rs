@@ -2,7 +2,7 @@
 
 use super::super::layouts::Statements;
 use super::*;
-use bitepoint::syntax::{Span, format_closed, format_edits, format_range, parse};
+use bitepoint::syntax::{TextRange, format_closed, format_edits, format_range, parse};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use tower_lsp::lsp_types::Position;
@@ -109,7 +109,7 @@ fn what_comes_over_the_wire_is_what_is_meant() {
                 whole(&mut client, &document),
                 mended(format_edits(&text, &tree))
             );
-            let range = format_range(&text, &tree, Span::new(start, end));
+            let range = format_range(&text, &tree, TextRange::new(start, end));
             assert_eq!(
                 within(&mut client, &document, start, end),
                 mended(range),

@@ -12,7 +12,9 @@ use crate::model::{Component, Source, System};
 use crate::quantity::nearest;
 use crate::schema::FieldId;
 use crate::schema::{BLOCKS, Block, Kind, Presence};
-use crate::syntax::{self, Body, Span, Statement, StatementKind, Text, TokenKind, tokens};
+use crate::syntax::{
+    self, Body, Item, Span, Statement, StatementKind, Text, TextRange, TokenKind, tokens,
+};
 use std::collections::HashSet;
 
 /// What would put in what a finding says is missing.
@@ -152,7 +154,10 @@ fn field_fix(
     let statement = block_statement(source, component.place.span)?;
     let (at, text) = match statement.body() {
         Some(body) => into_body(source, body, &fields)?,
-        None => (statement.span.end, format!(" {{ {} }}", fields.join("  "))),
+        None => (
+            source.range(statement.span).end,
+            format!(" {{ {} }}", fields.join("  ")),
+        ),
     };
     Some(Fix {
         title: format!("add `{}`", fields.join("`, `")),
@@ -161,7 +166,7 @@ fn field_fix(
 }
 
 fn point(source: &Source, at: u32) -> Place {
-    source.place(Span { start: at, end: at })
+    source.place_at(TextRange::empty(at))
 }
 
 /// The block whose name stands at a place.
@@ -176,10 +181,11 @@ fn into_body(source: &Source, body: &Body, fields: &[String]) -> Option<(u32, St
     if !body.whole {
         return None;
     }
-    let opens = source.lines.line_of(body.span.start);
-    let is_one_line = opens == source.lines.line_of(body.span.end);
+    let range = source.range(body.span);
+    let opens = source.lines.line_of(range.start);
+    let is_one_line = opens == source.lines.line_of(range.end);
     let last = body.statements.last();
-    let at = last.map_or(body.span.start + 1, |last| last.span.end);
+    let at = last.map_or(range.start + 1, |last| source.range(last.span).end);
     let text: String = match is_one_line {
         true => {
             let joint = if last.is_some() { "  " } else { " " };
@@ -289,6 +295,7 @@ fn meant_files(report: &Report, finding: &Finding, paths: UsePaths<'_>) -> Vec<F
     let inside = Span {
         start: path.span.start + 1,
         end: path.span.end.saturating_sub(1),
+        ..path.span
     };
     let offered = alike.into_iter().chain(meant);
     offered
@@ -299,23 +306,25 @@ fn meant_files(report: &Report, finding: &Finding, paths: UsePaths<'_>) -> Vec<F
         .collect()
 }
 
-fn uses(report: &Report) -> impl Iterator<Item = (&Statement, &Text)> {
-    let statements = report.source.tree.statements.iter();
-    statements.filter_map(|statement| match &statement.kind {
-        StatementKind::Use(item) => Some((statement, &item.path)),
+fn uses(report: &Report) -> impl Iterator<Item = (&Item, &Text)> {
+    let items = report.source.tree.items.iter();
+    items.filter_map(|item| match &item.kind {
+        StatementKind::Use(used) => Some((item, &used.path)),
         _ => None,
     })
 }
 
 /// Removes a `use` of which the file names nothing.
-pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
+pub(super) fn unused_use(report: &Report, within: TextRange) -> Option<Fix> {
     let source = &report.source;
-    let is_here = |(statement, _): &(&Statement, &Text)| {
-        statement.span.start <= within.end && within.start <= statement.span.end
+    let is_here = |(item, _): &(&Item, &Text)| {
+        let range = item.range();
+        range.start <= within.end && within.start <= range.end
     };
-    let (statement, path) = uses(report).find(is_here)?;
+    let (item, path) = uses(report).find(is_here)?;
+    let range = item.range();
     // Who uses a library sees what that uses; and half a text names half of what it needs.
-    if source.systems().next().is_none() || !source.tree.flaws.is_empty() {
+    if source.systems().next().is_none() || !source.tree.is_flawless() {
         return None;
     }
     let resolver = report.resolver();
@@ -323,7 +332,7 @@ pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
     brought.peek()?;
     let words = tokens(&source.text);
     let words = words.iter().filter(|token| token.is(TokenKind::Word));
-    let words: HashSet<&str> = words.map(|token| token.span.of(&source.text)).collect();
+    let words: HashSet<&str> = words.map(|token| token.range.of(&source.text)).collect();
     let names_it = |used: &Source| {
         let parts = used.parts().map(|part| &part.name.text);
         let lets = used.lets().map(|item| &item.name.text);
@@ -336,23 +345,19 @@ pub(super) fn unused_use(report: &Report, within: Span) -> Option<Fix> {
     if brought.any(names_it) {
         return None;
     }
-    let line = source
-        .lines
-        .line(source.lines.line_of(statement.span.start))?;
-    let next = source
-        .lines
-        .line(source.lines.line_of(statement.span.start) + 1);
+    let line = source.lines.line(source.lines.line_of(range.start))?;
+    let next = source.lines.line(source.lines.line_of(range.start) + 1);
     let end = next.map_or(line.end, |next| next.start);
-    let is_alone = source.text.get(line.clone())?.trim() == statement.span.of(&source.text);
+    let is_alone = source.text.get(line.clone())?.trim() == range.of(&source.text);
     let span = match is_alone {
-        true => Span::new(line.start, end),
-        false => statement.span,
+        true => TextRange::new(line.start, end),
+        false => range,
     };
     Some(Fix {
         title: format!(
             "remove `use \"{}\"`: nothing here names anything of it",
             path.text
         ),
-        edits: vec![(source.place(span), String::new())],
+        edits: vec![(source.place_at(span), String::new())],
     })
 }

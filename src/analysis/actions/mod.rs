@@ -14,7 +14,7 @@ use crate::quantity::{UnitExpr, UnitSystem, significant, usual_unit};
 use crate::schema::FieldId;
 use crate::schema::{BLOCKS, Block};
 use crate::syntax::{
-    self, Body, Expr, ExprKind, Field, Span, Statement, StatementKind, Value, ValueKind,
+    self, Body, Expr, ExprKind, Field, Statement, StatementKind, TextRange, Value, ValueKind,
 };
 use crate::{field, result};
 use std::sync::Arc;
@@ -46,12 +46,16 @@ pub enum ActionKind {
 pub type UsePaths<'a> = &'a dyn Fn() -> Vec<String>;
 
 /// What is offered for a run of text.
-pub fn actions(report: &Report, within: Span) -> Vec<Action<'_>> {
+pub fn actions(report: &Report, within: TextRange) -> Vec<Action<'_>> {
     actions_among(report, within, &Vec::new)
 }
 
 /// What is offered for a run of text, among other files.
-pub fn actions_among<'r>(report: &'r Report, within: Span, paths: UsePaths<'_>) -> Vec<Action<'r>> {
+pub fn actions_among<'r>(
+    report: &'r Report,
+    within: TextRange,
+    paths: UsePaths<'_>,
+) -> Vec<Action<'r>> {
     let mut actions = Vec::new();
     for finding in findings_in(report, within) {
         let fixes = &finding.problem.fixes;
@@ -109,7 +113,7 @@ fn cure(kind: ActionKind, fix: Fix, finding: &Finding) -> Action<'_> {
     }
 }
 
-fn findings_in(report: &Report, within: Span) -> impl Iterator<Item = &Finding> {
+fn findings_in(report: &Report, within: TextRange) -> impl Iterator<Item = &Finding> {
     report.findings.iter().filter(move |finding| {
         let span = report.place_here(finding);
         span.start <= within.end && within.start <= span.end
@@ -120,12 +124,12 @@ fn findings_in(report: &Report, within: Span) -> impl Iterator<Item = &Finding> 
 
 /// What would be known of the file after edits of it.
 fn after(report: &Report, fix: &Fix) -> Option<Report> {
-    let mut edits: Vec<(Span, &str)> = Vec::new();
+    let mut edits: Vec<(TextRange, &str)> = Vec::new();
     for (place, text) in &fix.edits {
         if place.file != report.source.name {
             return None;
         }
-        edits.push((place.span, text));
+        edits.push((report.source.range(place.span), text));
     }
     edits.sort_by_key(|(span, _)| *span);
     let mut text = report.source.text.clone();
@@ -167,11 +171,12 @@ fn statement_into(source: &Source, body: &Body, statement: &str) -> Option<(Plac
     if !body.whole {
         return None;
     }
-    let brace = body.span.end.checked_sub(1)?;
+    let range = source.range(body.span);
+    let brace = range.end.checked_sub(1)?;
     let lines = &source.lines;
-    let opens = source.lines.line_of(body.span.start);
+    let opens = lines.line_of(range.start);
     let closes = lines.line_of(brace);
-    let point = |at: u32| source.place(Span { start: at, end: at });
+    let point = |at: u32| source.place_at(TextRange::empty(at));
     if opens == closes {
         // Statements of a system stand on lines of their own.
         return Some((point(brace), format!("\n    {statement}\n")));
@@ -195,10 +200,10 @@ fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
         if finding.check.id != CheckId::MissingBlock {
             return None;
         }
-        let system = report
-            .source
-            .systems()
-            .find(|system| report.place_here(finding).touches(system.name.span.start))?;
+        let system = report.source.systems().find(|system| {
+            let name = report.source.range(system.name.span);
+            report.place_here(finding).touches(name.start)
+        })?;
         let block = BLOCKS.iter().find(|block| {
             finding
                 .problem
@@ -245,7 +250,7 @@ fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
 // ---- what is assumed ----
 
 /// Writes out what is assumed for a block.
-fn say_assumed(report: &Report, within: Span) -> Option<Fix> {
+fn say_assumed(report: &Report, within: TextRange) -> Option<Fix> {
     let (system, block, _) = block_at(report, within)?;
     let worked = report.worked(system)?;
     let id = Block::named(&block.block.text).filter(|_| !is_repeated(&block.block.text))?;
@@ -262,21 +267,18 @@ fn say_assumed(report: &Report, within: Span) -> Option<Fix> {
         return None;
     }
     let lines = &report.source.lines;
-    let one_line = lines.line_of(body.span.start) == lines.line_of(body.span.end);
+    let range = report.source.range(body.span);
+    let one_line = lines.line_of(range.start) == lines.line_of(range.end);
     let joint = if one_line { "  " } else { "\n        " };
     let text: String = assumed
         .iter()
         .map(|text| format!("{joint}{text}"))
         .collect();
-    let at = Span {
-        start: last.span.end,
-        end: last.span.end,
-    };
     harmless(
         report,
         Fix {
             title: format!("write out what is assumed: {}", assumed.join(", ")),
-            edits: vec![(report.source.place(at), text)],
+            edits: vec![(report.source.place(last.span.at_end()), text)],
         },
     )
 }
@@ -284,7 +286,7 @@ fn say_assumed(report: &Report, within: Span) -> Option<Fix> {
 // ---- the other system of units ----
 
 /// Writes a value in the other system of units.
-fn convert(report: &Report, within: Span) -> Option<Fix> {
+fn convert(report: &Report, within: TextRange) -> Option<Fix> {
     let (field, block) = field_at(report, within)?;
     let mut edits = Vec::new();
     let id = FieldId::named(block, &field.name.text);
@@ -340,7 +342,7 @@ fn quantities(value: &Value) -> Vec<&Expr> {
 // ---- parts ----
 
 /// Makes a part of a block that a system writes out.
-fn extract(report: &Report, within: Span) -> Option<Fix> {
+fn extract(report: &Report, within: TextRange) -> Option<Fix> {
     let (system, block, statement) = block_at(report, within)?;
     if block.name.is_some() || is_repeated(&block.block.text) {
         return None;
@@ -356,23 +358,15 @@ fn extract(report: &Report, within: Span) -> Option<Fix> {
         })
         .find(|name| resolver.part(kind, name).is_none())
         .filter(|name| name_objection(name).is_none())?;
-    let before = source
-        .tree
-        .statements
-        .iter()
-        .find(|s| matches!(&s.kind, StatementKind::System(s) if s.name == system.name))?;
-    let start = before
-        .before
-        .first()
-        .map_or(before.span.start, |c| c.span.start);
-    let text = body.span.of(&source.text).replace("\n    ", "\n");
-    let at = Span { start, end: start };
+    let own = source.tree.item(system.name.span.statement)?;
+    let text = source.text_of(body.span).replace("\n    ", "\n");
+    let at = source.place_at(TextRange::empty(own.start));
     harmless(
         report,
         Fix {
             title: format!("make a part `{name}` of this {kind}"),
             edits: vec![
-                (source.place(at), format!("part {kind} {name} {text}\n\n")),
+                (at, format!("part {kind} {name} {text}\n\n")),
                 (source.place(statement.span), format!("{kind} {name}")),
             ],
         },
@@ -391,8 +385,10 @@ fn fix_all(report: &Report) -> Option<Fix> {
         };
         let here = |(place, _): &(Place, String)| place.file == report.source.name;
         let apart = |(place, _): &(Place, String)| {
+            let range = report.range(place);
             edits.iter().all(|(known, _)| {
-                place.span.end < known.span.start || known.span.end < place.span.start
+                let known = report.range(known);
+                range.end < known.start || known.end < range.start
             })
         };
         let in_text = matches!(finding.check.run, Run::Reading);
@@ -414,7 +410,7 @@ fn fix_all(report: &Report) -> Option<Fix> {
 /// The block that a system writes around the start of a run of text.
 fn block_at(
     report: &Report,
-    within: Span,
+    within: TextRange,
 ) -> Option<(&syntax::System, &syntax::Block, &Statement)> {
     let spot = spot(&report.source.tree, within.start)?;
     let (system, block) = (spot.system?, spot.block?);
@@ -425,7 +421,7 @@ fn block_at(
 }
 
 /// The field around the start of a run of text, and the name of its block.
-fn field_at(report: &Report, within: Span) -> Option<(&Field, &str)> {
+fn field_at(report: &Report, within: TextRange) -> Option<(&Field, &str)> {
     let spot = spot(&report.source.tree, within.start)?;
     let (block, body) = match (spot.block, spot.part) {
         (Some(block), _) => (&block.block, block.body.as_ref()?),
@@ -433,7 +429,10 @@ fn field_at(report: &Report, within: Span) -> Option<(&Field, &str)> {
         (None, None) => return None,
     };
     let field = body.statements.iter().find_map(|s| match &s.kind {
-        StatementKind::Field(field) if s.span.touches(within.start) => Some(field),
+        StatementKind::Field(field) => {
+            let range = report.source.range(s.span);
+            range.touches(within.start).then_some(field)
+        }
         _ => None,
     })?;
     Some((field, &block.text))

@@ -5,6 +5,7 @@ use crate::checks::{Finding, Run};
 use crate::finding::Severity;
 use crate::quantity::UNITS;
 use crate::schema::BlockId;
+use crate::syntax::TextRange;
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
 /// What became of a finding.
@@ -57,6 +58,8 @@ impl FindingChange<'_> {
 #[derive(Clone, Copy)]
 struct Seen<'a> {
     finding: &'a Finding,
+    /// Where it stands: the file, and where in it.
+    at: (&'a str, Option<TextRange>),
     /// The reason of the `allow` that silences it.
     why: Option<&'a str>,
 }
@@ -89,12 +92,19 @@ pub(super) fn changes<'a>(
 }
 
 fn all<'a>(side: &Side<'a>) -> Vec<Seen<'a>> {
-    let open = side
-        .findings
-        .iter()
-        .map(|finding| Seen { finding, why: None });
+    let at = |finding: &'a Finding| {
+        let place = &finding.problem.place;
+        let range = side.report.map(|report| report.range(place));
+        (&*place.file, range)
+    };
+    let open = side.findings.iter().map(|finding| Seen {
+        finding,
+        at: at(finding),
+        why: None,
+    });
     let silenced = side.allowed.iter().map(|allowed| Seen {
         finding: &allowed.finding,
+        at: at(&allowed.finding),
         why: Some(&allowed.why),
     });
     open.chain(silenced).collect()
@@ -153,7 +163,7 @@ fn pair<'a>(
         same.is_none()
     });
     after.extend(waiting.into_values().flatten());
-    after.sort_by(|a, b| a.finding.problem.place.cmp(&b.finding.problem.place));
+    after.sort_by(|a, b| a.at.cmp(&b.at));
 }
 
 fn whole(message: &str) -> Vec<&str> {

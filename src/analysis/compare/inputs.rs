@@ -219,7 +219,7 @@ impl<'a> Speaker<'a> {
     fn literal(self, given: &Given) -> Option<String> {
         let mut sources = std::iter::once(&self.report.source).chain(&self.report.used);
         let source = sources.find(|source| source.name == given.place.file)?;
-        let text = source.text.get(given.place.span.range())?;
+        let text = source.text.get(source.range(given.place.span).range())?;
         let known = |word: &str| word == "to" || UNITS.iter().any(|unit| unit.name == word);
         let plain = text.len() <= LONGEST_VALUE
             && text

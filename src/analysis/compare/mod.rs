@@ -233,6 +233,7 @@ fn system<'a>(
 /// The findings of one side about one thing.
 #[derive(Default)]
 struct Side<'a> {
+    report: Option<&'a Report>,
     findings: Vec<&'a Finding>,
     allowed: Vec<&'a Allowed>,
 }
@@ -244,6 +245,7 @@ fn side<'a>(report: Option<&'a Report>, system: Option<&str>) -> Side<'a> {
     };
     let about = |finding: &Finding| finding.system.as_deref() == system;
     Side {
+        report: Some(report),
         findings: report.findings.iter().filter(|f| about(f)).collect(),
         allowed: report
             .allowed

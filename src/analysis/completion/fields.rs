@@ -5,7 +5,7 @@ use super::writer::Writer;
 use crate::analysis::names::default_text;
 use crate::model::Component;
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};
-use crate::syntax::{Body, Statement, StatementKind};
+use crate::syntax::{Body, Name, Statement, StatementKind};
 use std::collections::HashSet;
 
 impl<'a> Writer<'a> {
@@ -75,15 +75,16 @@ impl<'a> Writer<'a> {
 
     /// The statements between a block's braces, by where its name stands.
     fn body(&self, head: u32) -> Option<&'a Body> {
-        let statements = &self.report.source.tree.statements;
-        let in_systems = statements.iter().filter_map(|s| match &s.kind {
-            StatementKind::System(system) => Some(&system.body.statements),
-            _ => None,
-        });
-        let all = std::iter::once(statements).chain(in_systems).flatten();
+        let item = self.report.source.tree.item_before(head)?;
+        let is_at = |name: &Name| item.at(name.span).start == head;
+        let in_system = match &item.kind {
+            StatementKind::System(system) => &system.body.statements[..],
+            _ => &[],
+        };
+        let all = std::iter::once(&*item.statement).chain(in_system);
         all.filter(|statement| match &statement.kind {
-            StatementKind::Block(block) => block.block.span.start == head,
-            StatementKind::Part(part) => part.block.span.start == head,
+            StatementKind::Block(block) => is_at(&block.block),
+            StatementKind::Part(part) => is_at(&part.block),
             _ => false,
         })
         .find_map(Statement::body)
@@ -92,7 +93,8 @@ impl<'a> Writer<'a> {
     /// What is known of a block that a system writes, by where its name stands.
     fn component(&self, head: u32) -> Option<&'a Component> {
         self.worked()?.system.components().find(|component| {
-            component.place.file == self.report.source.name && component.place.span.start == head
+            component.place.file == self.report.source.name
+                && self.report.source.range(component.place.span).start == head
         })
     }
 }

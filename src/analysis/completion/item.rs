@@ -2,7 +2,7 @@
 
 use crate::analysis::Edit;
 use crate::model::Source;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use std::sync::Arc;
 
 /// Something that may be written at a place.
@@ -18,7 +18,7 @@ pub struct Completion {
     pub insert: String,
     /// The same with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
-    pub span: Span,
+    pub span: TextRange,
     /// What else must change in the file: the `use` of a part that it does not see yet.
     pub edits: Vec<Edit>,
 }

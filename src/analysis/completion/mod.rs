@@ -14,7 +14,7 @@ use super::Report;
 use super::cursor::{Cursor, Level, Token, in_name};
 use super::settings_help::complete_settings;
 use crate::settings::is_settings;
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use writer::Writer;
 
 /// How many are offered at most.
@@ -64,7 +64,7 @@ impl<'a> Writer<'a> {
 }
 
 /// The number at a cursor, with its point or its line: `12.9`, `7/8`.
-fn number_at(cursor: &Cursor<'_>) -> Option<Span> {
+fn number_at(cursor: &Cursor<'_>) -> Option<TextRange> {
     let word = cursor.word_span(in_name).of(cursor.text);
     let span = cursor.word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));
     let is_number = span

@@ -10,7 +10,7 @@ use crate::checks::CHECKS;
 use crate::finding::FileName;
 use crate::model::{Source, is_repeated};
 use crate::schema::{BLOCKS, Better, Block, BlockId, RESULTS, ResultId};
-use crate::syntax::{self, Span, Statement, StatementKind};
+use crate::syntax::{self, StatementKind, TextRange};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -250,7 +250,7 @@ impl<'a> Writer<'a> {
     }
 
     fn part(&mut self, source: &Source, part: &syntax::Part) -> &mut Completion {
-        let text = part.block.span.to(part.body.span).of(&source.text);
+        let text = source.text_of(part.block.span.to(part.body.span));
         let item = self.add(CompletionKind::Part, &part.name.text);
         item.doc = format!("```clutch\npart {text}\n```\n");
         item
@@ -365,19 +365,15 @@ fn use_of(report: &Report, path: &str) -> Edit {
         true => "\r\n",
         false => "\n",
     };
-    let statements = &source.tree.statements;
-    let is_use = |statement: &&Statement| matches!(statement.kind, StatementKind::Use(_));
-    let (at, text) = match statements.iter().rfind(is_use) {
+    let (at, text) = match source.uses().last() {
         Some(last) => {
-            let line = source.lines.line(source.lines.line_of(last.span.start));
-            let end = line.map_or(last.span.end, |line| line.end as u32);
+            let last = source.range(source.statement_around(last.path.span));
+            let line = source.lines.line(source.lines.line_of(last.start));
+            let end = line.map_or(last.end, |line| line.end as u32);
             (end, format!("{ending}use \"{path}\""))
         }
         None => {
-            let first = statements.first();
-            let comment = first.and_then(|first| first.before.first());
-            let start = comment.map(|comment| comment.span.start);
-            let start = start.or(first.map(|first| first.span.start));
+            let start = source.tree.items.first().map(|first| first.start);
             (
                 start.unwrap_or_default(),
                 format!("use \"{path}\"{ending}{ending}"),
@@ -385,7 +381,7 @@ fn use_of(report: &Report, path: &str) -> Edit {
         }
     };
     Edit {
-        span: Span { start: at, end: at },
+        span: TextRange::empty(at),
         text,
     }
 }

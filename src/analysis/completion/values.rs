@@ -9,7 +9,7 @@ use crate::field;
 use crate::model::LetValue;
 use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 
 impl<'a> Writer<'a> {
     pub(super) fn value(&mut self, block: BlockId, field: &str, head: u32, typed: &[Token<'a>]) {
@@ -101,7 +101,7 @@ impl<'a> Writer<'a> {
     fn bores(&mut self, typed: &[Token<'a>]) {
         let present = self.span;
         if let Some(first) = typed.first() {
-            self.span = Span::new(first.start, self.span.end as usize);
+            self.span = TextRange::new(first.start, self.span.end as usize);
         }
         if !self.take_in_quantity() {
             self.span = present;

@@ -5,13 +5,13 @@ use super::item::{Completion, CompletionKind, Shelves};
 use crate::analysis::cursor::{Cursor, in_name, in_unit};
 use crate::analysis::{Report, Worked};
 use crate::schema::Block;
-use crate::syntax::{self, Span};
+use crate::syntax::{self, Span, TextRange};
 
 pub(super) struct Writer<'a> {
     pub report: &'a Report,
     pub cursor: Cursor<'a>,
     /// What a completion replaces.
-    pub span: Span,
+    pub span: TextRange,
     pub shelves: Shelves<'a>,
     pub found: Vec<Completion>,
 }
@@ -114,7 +114,7 @@ impl<'a> Writer<'a> {
         self.report
             .source
             .systems()
-            .find(|system| system.name.span.start == start)
+            .find(|system| self.report.source.range(system.name.span).start == start)
     }
 
     pub fn worked(&self) -> Option<&'a Worked> {
@@ -123,7 +123,8 @@ impl<'a> Writer<'a> {
 
     /// Whether something is what is being typed at the cursor.
     pub fn is_typed(&self, span: Span) -> bool {
-        span.touches(self.cursor.offset as u32)
+        let range = self.report.source.range(span);
+        range.touches(self.cursor.offset as u32)
     }
 }
 

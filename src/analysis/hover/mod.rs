@@ -17,7 +17,7 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
 use crate::settings::{Settings, is_settings};
 use crate::solve::{Outcome, why_absent};
-use crate::syntax::{self, Span};
+use crate::syntax::{self, TextRange};
 use follows::{results_table, what_follows};
 use std::fmt::Write;
 use steps::{moved_by_block, one_step_each_way};
@@ -30,7 +30,7 @@ pub struct Hover {
     /// Where in it a drawing of the system may be put.
     pub drawing_at: Option<usize>,
     /// What it is about.
-    pub span: Span,
+    pub span: TextRange,
 }
 
 /// The systems of other files that use a part, which is given by the place of its name: their
@@ -337,7 +337,7 @@ impl<'a> Writer<'a> {
                 _ => None,
             })
             .map(|field| {
-                let text = field.value.span.of(&source.text);
+                let text = source.text_of(field.value.span);
                 format!("    {} = {text}\n", field.name.text)
             })
             .collect();

@@ -123,10 +123,10 @@ fn hold(report: &mut Report, travel: f64) {
 fn length(text: &str) -> Result<f64, CannotRun> {
     let wrong = || format!("`--at` wants a length such as `90 mm` or `3 1/2 in`, not `{text}`");
     let tree = parse(&format!("let at = {text}"));
-    let [statement] = tree.statements.as_slice() else {
+    let [statement] = tree.items.as_slice() else {
         return Err(wrong());
     };
-    if let Some(flaw) = tree.flaws.first() {
+    if let Some(flaw) = tree.flaws().next() {
         let help = flaw.help.as_ref().map(|help| format!("; {help}"));
         return Err(format!(
             "{}: {}{}",

@@ -5,7 +5,7 @@ use crate::check_id::CheckId;
 use crate::finding::{FileName, Problem};
 use crate::model::{Source, join};
 use crate::settings::{SETTINGS_FILE, Settings};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use std::sync::Arc;
 
 /// A file of settings.
@@ -28,7 +28,7 @@ impl SettingsFile {
         };
         let source = Arc::new(Source::plain_from_bytes(name, &bytes));
         let mut settings = read_settings(&source);
-        let place = source.place(Span::default());
+        let place = source.place_at(TextRange::default());
         let unread = failed.map(|why| Problem::new(CheckId::WrongSetting, place, why));
         settings.problems.extend(unread);
         Self {

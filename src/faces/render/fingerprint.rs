@@ -5,7 +5,7 @@ use crate::checks::Finding;
 use crate::finding::{FileName, Measure};
 use crate::schema::BLOCKS;
 use crate::settings::is_settings;
-use crate::syntax::{Block, Span, Statement, StatementKind, Tree, parse, spelling};
+use crate::syntax::{Block, Statement, StatementKind, TextRange, Tree, parse, spelling};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fmt::Write;
@@ -44,7 +44,7 @@ pub(super) fn fingerprints_v1(report: &Report) -> (Vec<String>, Vec<String>) {
     numbered(report, |finding| {
         let problem = &finding.problem;
         let text = report.file(&problem.place.file).map(|source| &*source.text);
-        let snippet = problem.place.span.of(text.unwrap_or_default());
+        let snippet = report.range(&problem.place).of(text.unwrap_or_default());
         let words: Vec<&str> = snippet.split_whitespace().collect();
         [
             finding.check.name(),
@@ -65,7 +65,7 @@ fn numbered(
     let silenced = report.allowed.iter().map(|allowed| &allowed.finding);
     let mut all: Vec<(usize, &Finding)> = open.chain(silenced).enumerate().collect();
     // A silenced one counts in its place among the others, so that silencing changes no print.
-    all.sort_by_key(|(_, finding)| finding.problem.place.span);
+    all.sort_by_key(|(_, finding)| report.range(&finding.problem.place));
     let mut seen: HashMap<String, u32> = HashMap::new();
     let mut prints = vec![String::new(); all.len()];
     for (index, finding) in all {
@@ -105,8 +105,9 @@ impl<'a> Fingerprinter<'a> {
                 parse(text)
             }
         });
-        let (around, mut about) = names(&tree.statements, place.span);
-        let mut snippet = spelling(place.span.of(text));
+        let range = self.report.range(place);
+        let (around, mut about) = names(tree, range);
+        let mut snippet = spelling(range.of(text));
         if around == Some(snippet.as_str()) {
             // It is shown at the system's name, for want of a better place.
             snippet.clear();
@@ -134,14 +135,19 @@ fn block(finding: &Finding) -> &'static str {
 
 /// The system around a place, and the names of the statements in it that hold the place:
 /// `slave.bore`, `line hard.length`, `require pedal_effort`.
-fn names(statements: &[Statement], place: Span) -> (Option<&str>, String) {
+fn names(tree: &Tree, place: TextRange) -> (Option<&str>, String) {
     let mut system = None;
     let mut about = String::new();
-    let mut inside = statements;
+    let first = tree
+        .items
+        .partition_point(|item| item.range().end < place.end);
+    let Some(item) = tree.items.get(first) else {
+        return (system, about);
+    };
+    let holds = |statement: &&Statement| item.at(statement.span).start <= place.start;
+    let mut around = Some(&*item.statement);
     loop {
-        let first = inside.partition_point(|statement| statement.span.end < place.end);
-        let around = inside.get(first);
-        let Some(statement) = around.filter(|statement| statement.span.start <= place.start) else {
+        let Some(statement) = around.filter(holds) else {
             return (system, about);
         };
         let name = match &statement.kind {
@@ -168,7 +174,9 @@ fn names(statements: &[Statement], place: Span) -> (Option<&str>, String) {
             about.push('.');
         }
         about.push_str(&name);
-        inside = statement.body().map_or(&[], |body| &body.statements);
+        let inside = statement.body().map_or(&[][..], |body| &body.statements);
+        let first = inside.partition_point(|inner| item.at(inner.span).end < place.end);
+        around = inside.get(first);
     }
 }
 

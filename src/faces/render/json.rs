@@ -106,6 +106,7 @@ fn place_json(report: &Report, place: &Place) -> Value {
         .chain(&report.used)
         .find(|source| source.name == place.file)
         .map(|source| &**source);
+    let range = report.range(place);
     let end = |offset: u32| match source {
         Some(source) => {
             let at = source.lines.position(offset, Encoding::Utf32);
@@ -115,8 +116,8 @@ fn place_json(report: &Report, place: &Place) -> Value {
     };
     json!({
         "file": &*place.file,
-        "start": end(place.span.start),
-        "end": end(place.span.end),
+        "start": end(range.start),
+        "end": end(range.end),
     })
 }
 

@@ -134,9 +134,10 @@ fn located_in(
     place: &Place,
     encoding: Encoding,
 ) -> Option<(LineColumn, LineColumn)> {
-    let lines = &report.file(&place.file)?.lines;
-    let at = |offset| lines.position(offset, encoding);
-    Some((at(place.span.start), at(place.span.end)))
+    let source = report.file(&place.file)?;
+    let range = source.range(place.span);
+    let at = |offset| source.lines.position(offset, encoding);
+    Some((at(range.start), at(range.end)))
 }
 
 /// `file:line:column`, counted from one in characters.

@@ -229,7 +229,7 @@ fn physical(report: &Report, place: &Place) -> Value {
     let mut value = json!({ "artifactLocation": artifact(&place.file) });
     if let Some(mut region) = region(report, place) {
         let text = report.file(&place.file).map(|source| &*source.text);
-        let snippet = place.span.of(text.unwrap_or_default());
+        let snippet = report.range(place).of(text.unwrap_or_default());
         if !snippet.is_empty() && snippet.len() <= LONGEST_SNIPPET {
             region["snippet"] = json!({ "text": sanitize(snippet) });
         }

@@ -115,7 +115,8 @@ impl Shown {
         let mut notes: Vec<String> = problem.help.iter().cloned().collect();
         let mut showable = source.is_some();
         let mut label = |place: &Place, text: Option<String>, primary: bool| {
-            let span: SourceSpan = (place.span.range().start, place.span.range().len()).into();
+            let range = report.range(place).range();
+            let span: SourceSpan = (range.start, range.len()).into();
             labels.push(if primary {
                 LabeledSpan::new_primary_with_span(text, span)
             } else {
@@ -163,7 +164,7 @@ fn source<'a>(report: &'a Report, place: &Place) -> Option<&'a Arc<Source>> {
 }
 
 fn is_short(source: &Source, place: &Place) -> bool {
-    let line = source.lines.line_of(place.span.start);
+    let line = source.lines.line_of(source.range(place.span).start);
     source
         .lines
         .line(line)

@@ -107,7 +107,7 @@ fn told(report: &Report, finding: &Finding) -> Block {
     if let Some(source) = source {
         let at = source
             .lines
-            .position(problem.place.span.start, Encoding::Utf32);
+            .position(source.range(problem.place.span).start, Encoding::Utf32);
         lines.push(format!("Stands in {}, line {}.", source.name, at.line + 1));
     }
     Block::Notice(finding.severity, title, lines)

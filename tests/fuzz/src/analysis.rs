@@ -7,7 +7,7 @@ use bitepoint::analysis::{
     formatting_typed, highlights, hover, inlays, lenses, links, selections, symbols, use_path_at,
 };
 use bitepoint::finding::{Fix, Place};
-use bitepoint::syntax::{Span, parse};
+use bitepoint::syntax::{TextRange, parse};
 
 pub fn holds(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
@@ -26,7 +26,10 @@ pub fn holds(data: &[u8]) {
 
 fn findings_lie_in(pair: &Pair, report: &Report) {
     assert!(report.findings.len() <= MAX_FINDINGS + 1);
-    let lies = |place: &Place| assert!(lies_in(pair.text_of(place), place.span), "{place:?}");
+    let lies = |place: &Place| {
+        let range = report.range(place);
+        assert!(lies_in(pair.text_of(place), range), "{place:?}");
+    };
     for finding in &report.findings {
         let problem = &finding.problem;
         lies(&problem.place);
@@ -41,7 +44,7 @@ fn findings_lie_in(pair: &Pair, report: &Report) {
 
 fn everywhere(report: &Report) {
     let text = &report.source.text;
-    let whole = Span::new(0, text.len());
+    let whole = TextRange::new(0, text.len());
     let spans = folds(report).into_iter().map(|fold| fold.span);
     let spans = spans.chain(lenses(report).into_iter().map(|lens| lens.span));
     let spans = spans.chain(links(report).into_iter().map(|link| link.span));
@@ -83,7 +86,8 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
     if let Some(found) = definition(report, offset) {
         assert!(lies_in(text, found.span));
         let target = &found.target;
-        assert!(lies_in(pair.text_of(target), target.span), "{target:?}");
+        let range = report.range(target);
+        assert!(lies_in(pair.text_of(target), range), "{target:?}");
     }
     if let Some((span, entity)) = entity_at(report, offset) {
         assert!(lies_in(text, span));
@@ -93,7 +97,7 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
         }
         scope.objection(&entity, "another_name");
     }
-    let mut inner: Option<Span> = None;
+    let mut inner: Option<TextRange> = None;
     for span in selections(report, offset) {
         assert!(lies_in(text, span));
         assert!(inner.is_none_or(|inner| span.start <= inner.start && inner.end <= span.end));
@@ -108,12 +112,12 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
 
 /// Every change that is offered can be made, and what could be read before still can be.
 fn offered(report: &Report, start: u32, end: u32) {
-    let within = Span {
+    let within = TextRange {
         start: start.min(end),
         end: start.max(end),
     };
     let text = &report.source.text;
-    let sound = report.source.tree.flaws.is_empty();
+    let sound = report.source.tree.is_flawless();
     for action in actions(report, within) {
         let Some(changed) = applied(text, report, &action.fix) else {
             continue;
@@ -122,10 +126,10 @@ fn offered(report: &Report, start: u32, end: u32) {
         let leaves_open = action
             .cures
             .is_some_and(|found| ["missing-field", "missing-block"].contains(&found.check.name()));
-        let flaws = parse(&changed).flaws;
+        let tree = parse(&changed);
         assert!(
-            !sound || leaves_open || flaws.is_empty(),
-            "`{}` makes {flaws:?} of it:\n{changed}",
+            !sound || leaves_open || tree.is_flawless(),
+            "`{}` makes {tree:?} of it:\n{changed}",
             action.fix.title
         );
     }
@@ -134,14 +138,15 @@ fn offered(report: &Report, start: u32, end: u32) {
 /// The text after a change; `None` for one of another file.
 fn applied(text: &str, report: &Report, fix: &Fix) -> Option<String> {
     let mut edits: Vec<&(Place, String)> = fix.edits.iter().collect();
-    edits.sort_by_key(|(place, _)| place.span);
+    edits.sort_by_key(|(place, _)| report.range(place));
     let mut changed = text.to_owned();
     for (place, new) in edits.into_iter().rev() {
         if place.file != report.source.name {
             return None;
         }
-        assert!(lies_in(text, place.span), "{fix:?}");
-        changed.replace_range(place.span.range(), new);
+        let range = report.range(place);
+        assert!(lies_in(text, range), "{fix:?}");
+        changed.replace_range(range.range(), new);
     }
     Some(changed)
 }

@@ -4,7 +4,7 @@
 use super::input::{Dice, Pair};
 use super::requests::Sound;
 use bitepoint::analysis::Report;
-use bitepoint::syntax::{Span, TokenKind, format, parse, tokens};
+use bitepoint::syntax::{TextRange, TokenKind, format, parse, tokens};
 
 pub fn holds(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
@@ -12,11 +12,11 @@ pub fn holds(data: &[u8]) {
     let text = &before.car.text;
     requests(text, &mut Dice::new(data));
     let Some(once) = format(text, &before.car.tree) else {
-        assert!(!before.car.tree.flaws.is_empty());
+        assert!(!before.car.tree.is_flawless());
         return;
     };
     let again = parse(&once);
-    assert!(again.flaws.is_empty(), "{:?}\n{once}", again.flaws);
+    assert!(again.is_flawless(), "{again:?}\n{once}");
     assert_eq!(format(&once, &again).as_deref(), Some(once.as_str()));
     assert_eq!(words(text), words(&once));
     assert_eq!(comments(text), comments(&once));
@@ -31,8 +31,8 @@ fn requests(text: &str, dice: &mut Dice) {
     };
     sound.whole();
     let (one, other) = (dice.offset(text) as usize, dice.offset(text) as usize);
-    sound.range(Span::new(one.min(other), one.max(other)));
-    sound.range(Span::new(one, one));
+    sound.range(TextRange::new(one.min(other), one.max(other)));
+    sound.range(TextRange::new(one, one));
     let braces: Vec<usize> = text.match_indices('}').map(|(at, _)| at).collect();
     if !braces.is_empty() {
         sound.typed(braces[dice.below(braces.len())] as u32 + 1);
@@ -78,7 +78,7 @@ fn words(text: &str) -> Vec<String> {
     tokens(text)
         .iter()
         .filter(|token| matches!(token.kind, TokenKind::Word | TokenKind::Text))
-        .map(|token| token.span.of(text).replace(['²', '³'], ""))
+        .map(|token| token.range.of(text).replace(['²', '³'], ""))
         .flat_map(|word| match word.strip_prefix(['e', 'E']) {
             // What stands right behind a number's exponent is its unit.
             Some(rest) if rest.starts_with(|c: char| c.is_ascii_digit()) => {
@@ -96,7 +96,7 @@ fn comments(text: &str) -> Vec<&str> {
     let mut comments: Vec<&str> = tokens(text)
         .iter()
         .filter(|token| token.is(TokenKind::Comment))
-        .map(|token| token.span.of(text).trim_start_matches('#').trim())
+        .map(|token| token.range.of(text).trim_start_matches('#').trim())
         .collect();
     // A comment inside a value may come to stand before or behind it.
     comments.sort_unstable();

@@ -3,7 +3,7 @@
 use bitepoint::analysis::{Report, Work, analyse_with};
 use bitepoint::finding::{FileName, Place};
 use bitepoint::model::{Files, Source};
-use bitepoint::syntax::Span;
+use bitepoint::syntax::TextRange;
 use std::sync::Arc;
 
 /// The file that is looked at, and the one that it may use.
@@ -97,6 +97,6 @@ impl Dice {
 }
 
 /// Whether a span lies in a text, between characters.
-pub fn lies_in(text: &str, span: Span) -> bool {
+pub fn lies_in(text: &str, span: TextRange) -> bool {
     text.get(span.range()).is_some()
 }

@@ -3,100 +3,117 @@
 
 use super::input::lies_in;
 use bitepoint::model::Source;
-use bitepoint::syntax::{Comment, Encoding, LineIndex, Span, Statement, TokenKind, Tree, tokens};
+use bitepoint::syntax::{
+    Comment, Encoding, LineIndex, Statement, TextRange, TokenKind, Tree, tokens,
+};
 
 pub fn holds(data: &[u8]) {
     let source = Source::from_bytes("car.clutch".into(), data);
     let (text, tree) = (&source.text, &source.tree);
     flaws_lie_in(text, tree);
     let mut covered = Vec::new();
-    statements(text, &tree.statements, whole(text), &mut covered);
-    comments(text, &tree.tail, &mut covered);
+    let mut end = 0;
+    for item in &tree.items {
+        assert!(end <= item.start, "{item:?}");
+        end = item.extent().end;
+        let one = std::slice::from_ref(&*item.statement);
+        statements(text, item.start, one, item.extent(), &mut covered);
+    }
+    let tail = tree.tail.iter().map(|comment| tree.range(comment.span));
+    tail.for_each(|at| comment(text, at, &mut covered));
     tokens_are_covered(text, tree, covered);
     lines_and_columns(text);
 }
 
-fn whole(text: &str) -> Span {
-    Span::new(0, text.len())
-}
-
 fn flaws_lie_in(text: &str, tree: &Tree) {
-    for flaw in &tree.flaws {
-        assert!(lies_in(text, flaw.span), "{flaw:?}");
+    for flaw in tree.flaws() {
+        assert!(lies_in(text, tree.range(flaw.span)), "{flaw:?}");
         assert!(!flaw.message.is_empty());
         for (related, _) in &flaw.related {
-            assert!(lies_in(text, *related), "{flaw:?}");
+            assert!(lies_in(text, tree.range(*related)), "{flaw:?}");
         }
-        for edit in flaw.fixes.iter().flat_map(|fix| &fix.edits) {
-            assert!(lies_in(text, edit.span), "{flaw:?}");
+        for (span, _) in flaw.fixes.iter().flat_map(|fix| &fix.edits) {
+            assert!(lies_in(text, tree.range(*span)), "{flaw:?}");
         }
     }
-    assert!(tree.flaws.is_sorted_by_key(|flaw| flaw.span));
+    assert!(tree.flaws().is_sorted_by_key(|flaw| tree.range(flaw.span)));
 }
 
-fn statements(text: &str, all: &[Statement], within: Span, covered: &mut Vec<Span>) {
+/// `start` is where the statement of the file begins that these are or stand in.
+fn statements(
+    text: &str,
+    start: u32,
+    all: &[Statement],
+    within: TextRange,
+    covered: &mut Vec<TextRange>,
+) {
     let mut end = within.start;
     for statement in all {
-        let span = statement.span;
+        let span = statement.span.from_start(start);
         assert!(lies_in(text, span), "{statement:?}");
         assert!(end <= span.start && span.end <= within.end, "{statement:?}");
         assert!(!span.of(text).is_empty(), "{statement:?}");
         end = span.end;
-        comments(text, &statement.before, covered);
-        covered.extend(statement.after);
+        comments(text, start, &statement.before, covered);
+        covered.extend(statement.after.map(|after| after.from_start(start)));
         match statement.body() {
             None => covered.push(span),
             Some(body) => {
-                assert!(lies_in(text, body.span), "{statement:?}");
-                assert!(span.start <= body.span.start && body.span.end <= span.end);
+                let braces = body.span.from_start(start);
+                assert!(lies_in(text, braces), "{statement:?}");
+                assert!(span.start <= braces.start && braces.end <= span.end);
                 let braced = |at: u32| text[at as usize..].starts_with(['{', '}']) as u32;
-                let (start, end) = (body.span.start, body.span.end);
-                covered.push(Span {
+                covered.push(TextRange {
                     start: span.start,
-                    end: start + braced(start),
+                    end: braces.start + braced(braces.start),
                 });
-                covered.extend(body.opening);
-                statements(text, &body.statements, body.span, covered);
-                comments(text, &body.tail, covered);
-                let last = body.span.of(text).ends_with('}') as u32;
-                covered.push(Span {
-                    start: end - last,
-                    end,
+                covered.extend(body.opening.map(|opening| opening.from_start(start)));
+                statements(text, start, &body.statements, braces, covered);
+                comments(text, start, &body.tail, covered);
+                let last = braces.of(text).ends_with('}') as u32;
+                covered.push(TextRange {
+                    start: braces.end - last,
+                    end: braces.end,
                 });
             }
         }
     }
 }
 
-fn comments(text: &str, comments: &[Comment], covered: &mut Vec<Span>) {
-    for comment in comments {
-        assert!(comment.span.of(text).starts_with('#'), "{comment:?}");
-        covered.push(comment.span);
-    }
+fn comments(text: &str, start: u32, comments: &[Comment], covered: &mut Vec<TextRange>) {
+    let ranges = comments
+        .iter()
+        .map(|comment| comment.span.from_start(start));
+    ranges.for_each(|at| comment(text, at, covered));
 }
 
-fn tokens_are_covered(text: &str, tree: &Tree, mut covered: Vec<Span>) {
-    covered.extend(tree.flaws.iter().map(|flaw| flaw.span));
+fn comment(text: &str, at: TextRange, covered: &mut Vec<TextRange>) {
+    assert!(at.of(text).starts_with('#'), "{at:?}");
+    covered.push(at);
+}
+
+fn tokens_are_covered(text: &str, tree: &Tree, mut covered: Vec<TextRange>) {
+    covered.extend(tree.flaws().map(|flaw| tree.range(flaw.span)));
     covered.sort_unstable();
     let mut reach = 0;
     let mut next = covered.iter().peekable();
     let mut end = 0;
     for token in tokens(text) {
-        assert!(lies_in(text, token.span) && end <= token.span.start);
-        end = token.span.end;
-        while let Some(span) = next.next_if(|span| span.start <= token.span.start) {
+        assert!(lies_in(text, token.range) && end <= token.range.start);
+        end = token.range.end;
+        while let Some(span) = next.next_if(|span| span.start <= token.range.start) {
             reach = reach.max(span.end);
         }
         let between = match token.kind {
             TokenKind::Newline | TokenKind::Comma => true,
             // Those in and around what cannot be read are not looked for.
-            TokenKind::Comment => !tree.flaws.is_empty(),
+            TokenKind::Comment => !tree.is_flawless(),
             _ => false,
         };
         assert!(
-            between || token.span.end <= reach,
+            between || token.range.end <= reach,
             "{:?} is in no statement",
-            token.span.of(text)
+            token.range.of(text)
         );
     }
 }

@@ -3,8 +3,8 @@
 //! nothing else.
 
 use bitepoint::syntax::{
-    Edit, Span, Statement, TokenKind, Tree, format, format_closed, format_edits, format_range,
-    parse, tokens,
+    Edit, Span, Statement, TextRange, TokenKind, Tree, format, format_closed, format_edits,
+    format_range, parse, tokens,
 };
 
 /// A text without flaws, and what it is in canonical form.
@@ -20,9 +20,9 @@ impl<'a> Sound<'a> {
         let tree = parse(text);
         let Some(canonical) = format(text, &tree) else {
             let end = text.len();
-            assert!(!tree.flaws.is_empty());
+            assert!(!tree.is_flawless());
             assert_eq!(format_edits(text, &tree), None);
-            assert_eq!(format_range(text, &tree, Span::new(0, end)), None);
+            assert_eq!(format_range(text, &tree, TextRange::new(0, end)), None);
             assert_eq!(format_closed(text, &tree, end as u32), None);
             return None;
         };
@@ -40,7 +40,7 @@ impl<'a> Sound<'a> {
         assert_eq!(essence(self.text), essence(&self.canonical));
     }
 
-    pub fn range(&self, range: Span) {
+    pub fn range(&self, range: TextRange) {
         let edits = format_range(self.text, &self.tree, range).expect("there are no flaws");
         self.formats(&edits, range);
     }
@@ -51,19 +51,15 @@ impl<'a> Sound<'a> {
             return;
         };
         assert!(self.text[..offset as usize].ends_with('}'));
-        self.formats(&edits, Span::new(offset as usize - 1, offset as usize));
+        self.formats(&edits, TextRange::new(offset as usize - 1, offset as usize));
     }
 
     /// All statements and comments of the file, one after the other, come to the whole.
     pub fn one_by_one(&self) {
-        let comments = self.tree.tail.iter().map(|comment| comment.span);
-        let all: Vec<Span> = self
-            .tree
-            .statements
-            .iter()
-            .map(extent)
-            .chain(comments)
-            .collect();
+        let tree = &self.tree;
+        let comments = tree.tail.iter().map(|comment| tree.range(comment.span));
+        let statements = tree.items.iter().map(|item| item.extent());
+        let all: Vec<TextRange> = statements.chain(comments).collect();
         let mut text = self.text.to_owned();
         for span in all.iter().rev() {
             let edits = format_range(&text, &parse(&text), *span).expect("there are no flaws");
@@ -76,22 +72,23 @@ impl<'a> Sound<'a> {
         );
     }
 
-    fn formats(&self, edits: &[Edit], range: Span) {
+    fn formats(&self, edits: &[Edit], range: TextRange) {
         let after = applied(self.text, edits);
         let tree = parse(&after);
         let canonical = format(&after, &tree);
         assert_eq!(
             canonical.as_deref().map(one_line_end),
             Some(one_line_end(&self.canonical)),
-            "{}\n---\n{after}\n---\n{:?}",
-            self.text,
-            tree.flaws
+            "{}\n---\n{after}\n---\n{tree:?}",
+            self.text
         );
-        let was = (self.text, &*self.tree.statements);
-        let is = (&*after, &*tree.statements);
         let canonical = parse(&self.canonical);
-        let wanted = (&*self.canonical, &*canonical.statements);
-        only_what_is_touched(was, is, wanted, range);
+        only_what_is_touched(
+            &Part::of_file(self.text, &self.tree),
+            &Part::of_file(&after, &tree),
+            &Part::of_file(&self.canonical, &canonical),
+            range,
+        );
     }
 }
 
@@ -100,53 +97,65 @@ fn one_line_end(text: &str) -> String {
     text.replace('\r', "")
 }
 
-type Part<'a> = (&'a str, &'a [Statement]);
+/// Neighbouring statements of a text, each with where its spans count from.
+struct Part<'a> {
+    text: &'a str,
+    statements: Vec<(u32, &'a Statement)>,
+}
+
+impl<'a> Part<'a> {
+    fn of_file(text: &'a str, tree: &'a Tree) -> Self {
+        let statements = tree.items.iter();
+        let statements = statements.map(|item| (item.start, &*item.statement));
+        Self {
+            text,
+            statements: statements.collect(),
+        }
+    }
+
+    fn of_body(text: &'a str, (start, statement): (u32, &'a Statement)) -> Option<Self> {
+        let statements = statement.body()?.statements.iter();
+        Some(Self {
+            text,
+            statements: statements.map(|inner| (start, inner)).collect(),
+        })
+    }
+
+    /// What one of its statements says, comments apart.
+    fn words(&self, (start, statement): (u32, &Statement)) -> &'a str {
+        statement.span.from_start(start).of(self.text)
+    }
+}
 
 /// Each statement is as it was, if it is not touched, and else as it is in the canonical form, or
 /// only something inside of it is touched.
-fn only_what_is_touched(was: Part<'_>, is: Part<'_>, wanted: Part<'_>, range: Span) {
-    let count = was.1.len();
-    assert_eq!(
-        (is.1.len(), wanted.1.len()),
-        (count, count),
-        "{}\n---\n{}",
-        was.0,
-        is.0
-    );
-    for ((old, new), form) in was.1.iter().zip(is.1).zip(wanted.1) {
-        if !is_touched(extent(old), range) {
-            assert_eq!(
-                old.span.of(was.0),
-                new.span.of(is.0),
-                "{}\n---\n{}",
-                was.0,
-                is.0
-            );
-        } else if one_line_end(new.span.of(is.0)) != one_line_end(form.span.of(wanted.0)) {
-            let (old, new, form) = match (old.body(), new.body(), form.body()) {
-                (Some(old), Some(new), Some(form)) => (old, new, form),
-                _ => panic!("{}\n---\n{}", was.0, is.0),
+fn only_what_is_touched(was: &Part<'_>, is: &Part<'_>, wanted: &Part<'_>, range: TextRange) {
+    let both = format!("{}\n---\n{}", was.text, is.text);
+    let counts = [was, is, wanted].map(|part| part.statements.len());
+    assert_eq!([counts[0]; 3], counts, "{both}");
+    let pairs = was.statements.iter().zip(&is.statements);
+    for ((old, new), form) in pairs.zip(&wanted.statements) {
+        if !is_touched(extent(old.1).from_start(old.0), range) {
+            assert_eq!(was.words(*old), is.words(*new), "{both}");
+        } else if one_line_end(is.words(*new)) != one_line_end(wanted.words(*form)) {
+            let inside = [(was, old), (is, new), (wanted, form)];
+            let inside = inside.map(|(part, statement)| Part::of_body(part.text, *statement));
+            let [Some(inner), Some(new), Some(form)] = inside else {
+                panic!("{both}");
             };
             // A cursor between braces and behind one of them touches what is inside.
-            let braces = [old.span.start, old.span.end - 1];
+            let body = old.1.body().expect("it has one").span.from_start(old.0);
             let overlaps = |at: u32| range.start <= at && at < range.end;
             assert!(
-                !braces.into_iter().any(overlaps),
-                "{}\n---\n{}",
-                was.0,
-                is.0
+                ![body.start, body.end - 1].into_iter().any(overlaps),
+                "{both}"
             );
-            only_what_is_touched(
-                (was.0, &old.statements),
-                (is.0, &new.statements),
-                (wanted.0, &form.statements),
-                range,
-            );
+            only_what_is_touched(&inner, &new, &form, range);
         }
     }
 }
 
-fn is_touched(span: Span, range: Span) -> bool {
+fn is_touched(span: TextRange, range: TextRange) -> bool {
     match range.start == range.end {
         true => span.touches(range.start),
         false => span.start < range.end && range.start < span.end,
@@ -195,7 +204,7 @@ pub fn essence(text: &str) -> (Vec<&str>, String) {
     let code: String = code
         .iter()
         .enumerate()
-        .map(|(i, token)| match (token.kind, token.span.of(text)) {
+        .map(|(i, token)| match (token.kind, token.range.of(text)) {
             (TokenKind::Text, text) => text.to_owned(),
             (_, ".")
                 if code
@@ -207,7 +216,7 @@ pub fn essence(text: &str) -> (Vec<&str>, String) {
             (_, code) => spelled(code),
         })
         .collect();
-    let comments = comments.iter().map(|token| token.span.of(text).trim_end());
+    let comments = comments.iter().map(|token| token.range.of(text).trim_end());
     (
         comments.collect(),
         code.replace("+/-", "±").replace("+-", "±"),

@@ -331,7 +331,8 @@ fn location(report: Option<&Report>, finding: &Finding) -> String {
     let file = sanitize::name(&place.file);
     match source {
         Some(source) => {
-            let at = source.lines.position(place.span.start, Encoding::Utf32);
+            let at = source.range(place.span).start;
+            let at = source.lines.position(at, Encoding::Utf32);
             format!("{file}:{}:{}", at.line + 1, at.column + 1)
         }
         None => file,

@@ -7,7 +7,7 @@ use crate::faces::server::protocol::log::{TARGET, Timer};
 use crate::faces::server::protocol::preview::{Analysed, AnalysedParams};
 use crate::faces::server::protocol::to_lsp::Lsp;
 use crate::faces::server::state::{Invalidated, OneFile, Snapshot};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use std::sync::Arc;
 use std::time::Duration;
 use tower_lsp::lsp_types::notification::PublishDiagnostics;
@@ -116,7 +116,7 @@ impl Shared {
         uri: &Url,
         opening: u64,
         snapshot: &Arc<Snapshot>,
-        (found, typed): (Vec<Diagnostic>, Option<Span>),
+        (found, typed): (Vec<Diagnostic>, Option<TextRange>),
         preview: bool,
     ) -> bool {
         let told = self.outgoing.flushing();

@@ -5,7 +5,7 @@ use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::{Source, join};
 use crate::settings::is_settings;
-use crate::syntax::{Encoding, LineColumn, LineIndex, Span, TextChange, same_ends};
+use crate::syntax::{Encoding, LineColumn, LineIndex, TextChange, TextRange, same_ends};
 use std::borrow::Cow;
 use std::sync::{Arc, Mutex};
 use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
@@ -86,12 +86,12 @@ impl Buffer {
         version: i32,
         changes: Vec<TextDocumentContentChangeEvent>,
         encoding: Encoding,
-    ) -> (Self, Option<Span>) {
+    ) -> (Self, Option<TextRange>) {
         let content = lock(&self.content);
         let edits = apply(content.text(), content.lines(), changes, encoding);
         let typed = edits.last.map(TextChange::new_span);
         let nothing = TextChange {
-            old: Span::default(),
+            old: TextRange::default(),
             new_length: 0,
         };
         let buffer = Self {
@@ -127,7 +127,7 @@ impl Buffer {
             _ if is_settings(&self.name) => Source::plain(self.name.clone(), text),
             Some(Before { source, change }) => {
                 debug_assert!(change.leads(&source.text, &text), "{change:?}");
-                source.edited(text)
+                source.changed(change, text)
             }
             None => Source::new(self.name.clone(), text),
         });
@@ -197,13 +197,13 @@ fn apply(
                 let old = start..end.max(start);
                 edits.text.replace_range(old.clone(), &event.text);
                 TextChange {
-                    old: Span::new(old.start, old.end),
+                    old: TextRange::new(old.start, old.end),
                     new_length: new_length as u32,
                 }
             }
             None => {
                 let [before, behind] = same_ends(&edits.text, &event.text);
-                let old = Span::new(before, edits.text.len() - behind);
+                let old = TextRange::new(before, edits.text.len() - behind);
                 edits.text = event.text;
                 TextChange {
                     old,

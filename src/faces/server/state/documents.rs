@@ -9,7 +9,7 @@ use super::workspace::Workspace;
 use super::world::{Closed, ClosedFiles, OneFile, World};
 use crate::faces::files::read_policy::ReadPolicy;
 use crate::finding::FileName;
-use crate::syntax::{Encoding, Span};
+use crate::syntax::{Encoding, TextRange};
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, OnceLock};
 use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
@@ -242,7 +242,7 @@ impl Documents {
     }
 
     /// Forgets what is known about a document, after an edit of it or of what it uses.
-    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>, typed: Option<Span>) {
+    fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>, typed: Option<TextRange>) {
         if let Some(document) = self.documents.get_mut(uri) {
             let old = &document.snapshot;
             let known = old.last_analysed();

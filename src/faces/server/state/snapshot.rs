@@ -7,7 +7,7 @@ use crate::faces::sync::lock;
 use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::{Settings, is_settings};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -36,7 +36,7 @@ pub(crate) struct Snapshot {
 /// The place of the last edit, while nobody knows that the cursor has moved on from it.
 #[derive(Debug)]
 struct LastEdit {
-    at: Span,
+    at: TextRange,
     moved_on: AtomicBool,
     /// Whether something was held back for it, and has to be told in the end.
     holds: AtomicBool,
@@ -59,7 +59,7 @@ impl Snapshot {
         before: Option<Arc<Self>>,
         buffer: Arc<Buffer>,
         files: FileView,
-        typed: Option<Span>,
+        typed: Option<TextRange>,
     ) -> Arc<Self> {
         Arc::new(Self {
             buffer,
@@ -78,7 +78,7 @@ impl Snapshot {
     }
 
     /// Where the last edit was, as long as the cursor is taken to be there.
-    pub fn typed(&self) -> Option<Span> {
+    pub fn typed(&self) -> Option<TextRange> {
         let typed = self.typed.as_ref()?;
         let is_there = !typed.moved_on.load(Ordering::Relaxed);
         is_there.then_some(typed.at)

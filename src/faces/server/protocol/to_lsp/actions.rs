@@ -97,7 +97,10 @@ impl Lsp<'_> {
         let mut files: Vec<(&FileName, Vec<lsp::TextEdit>)> = Vec::new();
         for (place, text) in &fix.edits {
             let source = self.report().file(&place.file)?;
-            let edit = lsp::TextEdit::new(self.range_in(source, place.span), text.clone());
+            let edit = lsp::TextEdit::new(
+                self.range_in(source, source.range(place.span)),
+                text.clone(),
+            );
             match files.iter_mut().find(|(name, _)| **name == place.file) {
                 Some((_, edits)) => edits.push(edit),
                 None => files.push((&place.file, vec![edit])),

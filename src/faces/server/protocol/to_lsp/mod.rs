@@ -19,7 +19,7 @@ use crate::faces::render::{Size, curves};
 use crate::faces::server::state::Snapshot;
 use crate::finding::Place;
 use crate::model::Source;
-use crate::syntax::{LineColumn, Span};
+use crate::syntax::{LineColumn, TextRange};
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use tower_lsp::lsp_types as lsp;
 
@@ -59,9 +59,9 @@ impl<'a> Lsp<'a> {
         self.source().lines.offset(place, self.client.encoding)
     }
 
-    pub fn span(&self, range: lsp::Range) -> Span {
+    pub fn span(&self, range: lsp::Range) -> TextRange {
         let (start, end) = (self.offset(range.start), self.offset(range.end));
-        Span::new(start as usize, end as usize)
+        TextRange::new(start as usize, end as usize)
     }
 
     fn position(&self, source: &Source, offset: u32) -> lsp::Position {
@@ -69,14 +69,14 @@ impl<'a> Lsp<'a> {
         lsp::Position::new(place.line, place.column)
     }
 
-    fn range_in(&self, source: &Source, span: Span) -> lsp::Range {
+    fn range_in(&self, source: &Source, span: TextRange) -> lsp::Range {
         lsp::Range {
             start: self.position(source, span.start),
             end: self.position(source, span.end),
         }
     }
 
-    fn range(&self, span: Span) -> lsp::Range {
+    fn range(&self, span: TextRange) -> lsp::Range {
         self.range_in(self.source(), span)
     }
 
@@ -85,7 +85,7 @@ impl<'a> Lsp<'a> {
         let source = self.report().file(&place.file)?;
         Some(lsp::Location {
             uri: self.snapshot.uri(&place.file)?,
-            range: self.range_in(source, place.span),
+            range: self.range_in(source, source.range(place.span)),
         })
     }
 

@@ -34,8 +34,9 @@ impl Lsp<'_> {
         for file in world.all() {
             let there = Lsp::new(&file, self.client, self.settings);
             for mention in file.scope().mentions(&entity) {
-                let is_it =
-                    file.buffer.name == entity.place().file && mention.span == entity.place().span;
+                let defined = entity.place();
+                let is_it = file.buffer.name == defined.file
+                    && mention.span == file.scope().root().range(defined.span);
                 if with_definitions || !is_it {
                     found.push(lsp::Location {
                         uri: file.buffer.uri.clone(),

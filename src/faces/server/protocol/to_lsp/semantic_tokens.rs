@@ -2,7 +2,7 @@
 
 use super::Lsp;
 use crate::analysis::{Role, highlights};
-use crate::syntax::Span;
+use crate::syntax::TextRange;
 use tower_lsp::lsp_types::{
     SemanticToken, SemanticTokenModifier, SemanticTokenType as T, SemanticTokensEdit,
     SemanticTokensLegend,
@@ -65,9 +65,10 @@ fn token_type(role: Role) -> u32 {
 
 impl Lsp<'_> {
     /// The words that touch a run of text; all of them where none is given.
-    pub fn semantic_tokens(&self, within: Option<Span>) -> Vec<SemanticToken> {
+    pub fn semantic_tokens(&self, within: Option<TextRange>) -> Vec<SemanticToken> {
         let (mut line, mut start) = (0, 0);
-        let wanted = |span: Span| within.is_none_or(|w| span.start < w.end && w.start < span.end);
+        let wanted =
+            |span: TextRange| within.is_none_or(|w| span.start < w.end && w.start < span.end);
         highlights(self.report())
             .into_iter()
             .filter(|highlight| wanted(highlight.span))
