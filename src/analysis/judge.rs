@@ -2,7 +2,7 @@
 
 use super::{Allowed, Silencer, Worked};
 use crate::check_id::CheckId;
-use crate::checks::{self, Detail, Finding, Found, Raised};
+use crate::checks::{self, Detail, Finding, Found, Raised, Told};
 use crate::finding::Problem;
 use crate::model::System;
 use crate::settings::Settings;
@@ -13,7 +13,7 @@ pub(super) struct Judged {
     pub outcome: Result<Box<Outcome>, NotWorked>,
     pub tolerances: Option<Tolerances>,
     /// What the checks found, each with the allow that silences it, by its place in the system.
-    pub problems: Vec<(Problem, Option<usize>)>,
+    pub told: Vec<(Told, Option<usize>)>,
 }
 
 /// Works a system out and asks every check about it.
@@ -21,12 +21,14 @@ pub(super) fn judge(system: &System, settings: &Settings) -> Judged {
     let mut found = Found::new(Detail::Full);
     let (outcome, tolerances) = ask(system, settings, true, &mut found);
     found.problems.extend(too_many_tolerances(system));
-    let problems = found.problems.into_iter().map(|problem| {
-        let allow = system.allow_for(problem.check, problem.block);
-        (problem, allow)
+    let worked_out = outcome.as_deref().ok();
+    let told = checks::told(found, system, worked_out, tolerances.as_ref(), settings);
+    let told = told.into_iter().map(|told| {
+        let allow = system.allow_for(told.problem.check, told.problem.block);
+        (told, allow)
     });
     Judged {
-        problems: problems.collect(),
+        told: told.collect(),
         outcome,
         tolerances,
     }
@@ -125,8 +127,8 @@ impl Judged {
             allowed: Vec::new(),
             used: vec![false; system.allows.len()],
         };
-        for (problem, allow) in self.problems {
-            let finding = Finding::new(problem, Some(&system));
+        for (told, allow) in self.told {
+            let finding = Finding::told(told, &system);
             match allow.and_then(|i| Some((i, system.allows.get(i)?))) {
                 Some((i, allow)) => {
                     sorted.used[i] = true;

@@ -117,12 +117,9 @@ impl Kept {
                 format!("{count} more findings follow; only the first {MAX_FINDINGS} are listed");
             let problem = Problem::new(CheckId::TooLarge, first, message)
                 .short_by(count as f64, Measure::Count);
-            let finding = Finding::new(problem, None);
+            let mut finding = Finding::new(problem, None);
             // It stands for what it leaves out, and is no worse.
-            let finding = Finding {
-                severity: worst,
-                ..finding
-            };
+            finding.severity = worst;
             self.findings.push((at, finding));
         }
         let findings = self.findings.into_iter().map(|(_, finding)| finding);

@@ -140,6 +140,15 @@ impl Report {
         }
     }
 
+    /// Works out what would cure its findings, and those that were silenced if they are told as well.
+    pub fn work_out_cures(&mut self, silenced_too: bool) {
+        self.findings.iter_mut().for_each(Finding::work_out_cures);
+        if silenced_too {
+            let silenced = self.allowed.iter_mut().map(|allowed| &mut allowed.finding);
+            silenced.for_each(Finding::work_out_cures);
+        }
+    }
+
     /// The same findings, of systems that are known by name and by what came of them: what else
     /// the file says is let go, so that many thousand reports may be listed together.
     pub fn listed(mut self) -> Self {
@@ -214,6 +223,16 @@ pub struct Work<'w> {
     /// Of how many combinations one system may stand before only some of them are tried.
     pub combinations: u64,
     pub watch: &'w dyn Watch,
+    pub cures: CureSearch,
+}
+
+/// When changes that cure what is found are looked for, which takes longer than all the rest.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum CureSearch {
+    /// With the analysis.
+    AtOnce,
+    /// When somebody asks a finding for its help, or a report for its cures.
+    WhenAsked,
 }
 
 /// Someone who waits for an analysis that may take long.
@@ -237,6 +256,7 @@ impl Default for Work<'_> {
         Self {
             combinations: MAX_COMBINATIONS,
             watch: &Unwatched,
+            cures: CureSearch::AtOnce,
         }
     }
 }
@@ -420,6 +440,17 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
         for (used, by_kit) in sorted.used.iter_mut().zip(judged.used) {
             *used |= by_kit;
         }
+    }
+    if work.cures == CureSearch::AtOnce {
+        let silenced = sorted
+            .allowed
+            .iter_mut()
+            .map(|allowed| &mut allowed.finding);
+        sorted
+            .findings
+            .iter_mut()
+            .chain(silenced)
+            .for_each(Finding::work_out_cures);
     }
     let unused = unused_allows(&worked.system, &sorted.used, is_known);
     sorted.findings.extend(unused);

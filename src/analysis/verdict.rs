@@ -3,7 +3,7 @@
 
 use super::{Kit, Located, Report, Shown, Worked};
 use crate::check_id::CheckId;
-use crate::checks::{Check, Finding, LIMITS};
+use crate::checks::{Check, Finding, ResultLimit};
 use crate::finding::Severity;
 use crate::result;
 use crate::schema::ResultId;
@@ -193,14 +193,7 @@ fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings)
     {
         return failed;
     }
-    let past = LIMITS
-        .iter()
-        .filter(|row| row.check.id == check.id)
-        .find_map(|row| {
-            let value = outcome.get(row.result)?;
-            let margin = row.margin(&worked.system, settings, value)?;
-            (margin < 0.0).then_some((row, -margin))
-        });
+    let past = ResultLimit::passed(check.id, &worked.system, settings, outcome);
     match past {
         Some((row, by)) => {
             let (words, off) = row.brief;

@@ -1,12 +1,12 @@
 //! Where on the pedal the disc comes free.
 
-use super::cure::{Goal, cure};
-use super::heavy_pedal;
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::comfort::{LEFT, bite_to_spare, share_before_release};
+use super::limits;
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
-use crate::finding::Severity;
+use crate::finding::{Problem, Severity};
 use crate::quantity::Dimension;
-use crate::schema::COMMON;
+use crate::schema::{COMMON, FieldId};
 use crate::solve::Outcome;
 use crate::{field, result};
 
@@ -15,13 +15,7 @@ pub const LOW: Check = Check {
     severity: Severity::Warning,
     finds: "The disc comes free so near the end of the pedal that next to nothing is left.",
     why: "Heat, a little air or a worn bush takes the rest, and then the clutch drags.",
-    limits: &[Limit {
-        name: "left",
-        value: 0.15,
-        dimension: Dimension::NUMBER,
-        what: "least share of the pedal's travel that is left when the disc comes free",
-        source: COMMON,
-    }],
+    limits: &[LEFT],
     source: COMMON,
     bad: Example::System(
         "cover { release_travel = 8 mm to 11 mm  release_load = 1400 N }\nslave { bore = 7/8 in }",
@@ -50,38 +44,25 @@ pub const HIGH: Check = Check {
     run: Run::Outcome(high),
 };
 
-/// Pad travel before release as a share of the travel used.
-fn share(outcome: &Outcome) -> Option<f64> {
-    let point = outcome.get(result!(release_point))?;
-    let used = outcome.get(result!(pedal_travel_used))?;
-    (used > 0.0).then(|| point / used)
-}
-
-/// How much more of the pedal's travel is left once the disc is free than the least that should be, as a
-/// share of the travel, for the cures of others.
-pub fn bite_to_spare(cx: &Context<'_>, outcome: &Outcome) -> Option<f64> {
-    Some(1.0 - share(outcome)? - LOW.limit("left", cx.settings)?)
-}
-
 fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
 }
 
 fn low(cx: &Context<'_>, out: &mut Found) {
-    let (Some(share_before), Some(least)) = (share(cx.outcome), cx.limit("left")) else {
-        return;
-    };
-    let left = 1.0 - share_before;
-    let (Some(point), Some(used)) = (
+    let (Some(before), Some(least), Some(point), Some(used)) = (
+        share_before_release(cx.outcome),
+        cx.limit("left"),
         cx.get(result!(release_point)),
         cx.get(result!(pedal_travel_used)),
     ) else {
         return;
     };
+    let left = 1.0 - before;
     if left >= least || cx.is_author_limited(result!(release_point), true) {
         return;
     }
-    if out.noted(cx.finger_travel_field().block) {
+    let field = cx.finger_travel_field();
+    if out.noted(field.block) {
         return;
     }
     let message = format!(
@@ -92,40 +73,29 @@ fn low(cx: &Context<'_>, out: &mut Found) {
         cx.length(used - point),
         percent(left),
     );
-    let problem = cx.problem(cx.finger_travel_field(), message).related(
-        cx.place(field!(cover.release_travel)),
-        "the cover's window begins here",
-    );
-    let problem = problem.short_by(point - (1.0 - least) * used, result!(release_point));
-    let effort = cx.get(result!(pedal_effort)).unwrap_or_default().max(
-        heavy_pedal::CHECK
-            .limit("effort", cx.settings)
-            .unwrap_or_default(),
-    );
-    let margin = |outcome: &Outcome| {
+    let problem = beside_window(cx, field, message)
+        .short_by(point - (1.0 - least) * used, result!(release_point));
+    let most_effort = limits::EFFORT.under(cx.settings, CheckId::HeavyPedal);
+    let effort = cx
+        .get(result!(pedal_effort))
+        .unwrap_or_default()
+        .max(most_effort);
+    let margin = move |outcome: &Outcome| {
         let light = effort - outcome.get(result!(pedal_effort))?;
-        let left = 1.0 - share(outcome)? - least;
+        let left = 1.0 - share_before_release(outcome)? - least;
         Some(if light < 0.0 { light } else { left })
     };
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(release_point),
-                margin: &margin,
-            },
-        )
-        .or_else(
-            "no single change mends it and keeps the pedal light: take up free play, stiffen what \
-             flexes, or give the pedal more travel",
-        ),
+    out.push_curable(
+        problem,
+        Goal::new(result!(release_point), margin),
+        "no single change mends it and keeps the pedal light: take up free play, stiffen what \
+         flexes, or give the pedal more travel",
     );
 }
 
 fn high(cx: &Context<'_>, out: &mut Found) {
     let (Some(before), Some(least), Some(point), Some(used)) = (
-        share(cx.outcome),
+        share_before_release(cx.outcome),
         cx.limit("before"),
         cx.get(result!(release_point)),
         cx.get(result!(pedal_travel_used)),
@@ -135,7 +105,8 @@ fn high(cx: &Context<'_>, out: &mut Found) {
     if before >= least || cx.is_author_limited(result!(release_point), false) {
         return;
     }
-    if out.noted(cx.driver_field().block) {
+    let field = cx.driver_field();
+    if out.noted(field.block) {
         return;
     }
     let message = format!(
@@ -145,22 +116,23 @@ fn high(cx: &Context<'_>, out: &mut Found) {
         cx.length(used),
         percent(before),
     );
-    let problem = cx.problem(cx.driver_field(), message).related(
+    let problem =
+        beside_window(cx, field, message).short_by(least * used - point, result!(release_point));
+    let to_spare = bite_to_spare(cx);
+    let margin = move |outcome: &Outcome| {
+        Some((share_before_release(outcome)? - least).min(to_spare(outcome)?))
+    };
+    out.push_curable(
+        problem,
+        Goal::new(result!(release_point), margin),
+        "a greater pedal ratio makes it bite later and lighter",
+    );
+}
+
+/// A problem at a field, with the window that the fingers must get into beside it.
+fn beside_window(cx: &Context<'_>, field: FieldId, message: String) -> Problem {
+    cx.problem(field, message).related(
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
-    );
-    let problem = problem.short_by(least * used - point, result!(release_point));
-    let margin =
-        |outcome: &Outcome| Some((share(outcome)? - least).min(bite_to_spare(cx, outcome)?));
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(release_point),
-                margin: &margin,
-            },
-        )
-        .or_else("a greater pedal ratio makes it bite later and lighter"),
-    );
+    )
 }

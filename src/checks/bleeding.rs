@@ -1,5 +1,6 @@
 //! Air in the fluid: where it is caught, and what a measurement says of it.
 
+use super::limits;
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
@@ -14,13 +15,7 @@ pub const BUBBLE_TRAP: Check = Check {
     severity: Severity::Warning,
     finds: "The slave's far end lies higher than its bleed screw, and a bubble stays there.",
     why: "Bleeding never gets it out, and it takes part of every stroke.",
-    limits: &[Limit {
-        name: "volume",
-        value: 100.0,
-        dimension: Dimension::VOLUME,
-        what: "the largest bubble that is let pass",
-        source: COMMON,
-    }],
+    limits: &[limits::BUBBLE],
     source: "volume of a cylinder's hoof; Boyle's law",
     bad: Example::System("slave { slope = 5 deg  chamber = 30 mm }"),
     good: Example::System("slave { slope = -5 deg  chamber = 30 mm }"),
@@ -89,7 +84,6 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
                 costs.unwrap_or_default()
             ),
         )
-        .short_by(volume - most, result!(bubble_volume))
         .help(
             "bleed the slave off the car with the screw at the top, or turn it so that its far \
              end lies lower. Support the vehicle, and keep brake fluid off eyes, skin and paint",

@@ -1,9 +1,9 @@
 //! A cable's bends: how tight they are, and what they take.
 
-use super::cure::{Goal, cure};
 use super::edit::edit_field;
+use super::limits;
 use super::sizes::written;
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::Actuation;
@@ -11,7 +11,6 @@ use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{block, field};
 
 /// Cars on cables, for the examples.
@@ -60,13 +59,7 @@ pub const BENDS: Check = Check {
     severity: Severity::Warning,
     finds: "The bends of the cable take much of what the foot puts in.",
     why: "The pedal is heavy and comes back slowly, more so as the liner wears.",
-    limits: &[Limit {
-        name: "efficiency",
-        value: 0.7,
-        dimension: Dimension::NUMBER,
-        what: "the least that the bends should leave of the pull",
-        source: COMMON,
-    }],
+    limits: &[limits::EFFICIENCY],
     source: "Euler–Eytelwein",
     bad: BENT,
     good: EASY,
@@ -143,17 +136,9 @@ fn bends(cx: &Context<'_>, out: &mut Found) {
             crate::quantity::significant(cable.friction, 3),
         ),
     );
-    let problem = problem.short_by(least - efficiency, result!(cable_efficiency));
-    let margin = |outcome: &Outcome| Some(outcome.get(result!(cable_efficiency))? - least);
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(cable_efficiency),
-                margin: &margin,
-            },
-        )
-        .or_else("run the cable with fewer bends, or use a lined one of less friction"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(cable_efficiency)),
+        "run the cable with fewer bends, or use a lined one of less friction",
     );
 }

@@ -1,6 +1,7 @@
 //! What the fluid does in the cold and as the disc wears.
 
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::limits;
+use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
@@ -13,13 +14,7 @@ pub const SLOW_RETURN: Check = Check {
     severity: Severity::Warning,
     finds: "In the cold the line lets the fluid back too slowly.",
     why: "The clutch engages late and slips on every change until it is warm.",
-    limits: &[Limit {
-        name: "time",
-        value: 1.0,
-        dimension: Dimension::TIME,
-        what: "the longest return in the cold",
-        source: COMMON,
-    }],
+    limits: &[limits::RETURN_TIME],
     source: "Hagen–Poiseuille; viscosity limits: 49 CFR 571.116, S5.1.3",
     bad: Example::System("fluid { grade = dot4  coldest = -40 degC }\nline hard { bore = 2 mm }"),
     good: Example::System(
@@ -78,7 +73,6 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
                 show(time - most)
             ),
         )
-        .short_by(time - most, result!(return_time))
         .help(format!(
             "lines of about {} bore let it back in time; or use a thinner fluid, such as DOT 5.1 \
              where the seals allow it. Brake fluid harms eyes, skin and paint",

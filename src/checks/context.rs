@@ -1,9 +1,9 @@
 //! What a check sees of a system, and the ways it speaks about it.
 
+use super::Limit;
 use super::edit::place_in;
 use super::limits::{ResultLimit, is_upper};
 use super::sizes::written;
-use super::{Check, Limit, Raised};
 use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::{Place, Problem};
@@ -13,18 +13,16 @@ use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
 use crate::solve::{Outcome, Spread, Tolerances};
-use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
-    pub check: &'static Check,
+    pub check: CheckId,
+    pub limits: &'static [Limit],
     pub settings: &'a Settings,
     pub system: &'a System,
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
     pub tolerances: Option<&'a Tolerances>,
-    /// Which findings the system has, without words, once a cure has asked for them.
-    pub present: &'a OnceCell<Vec<Raised>>,
 }
 
 impl<'a> Context<'a> {
@@ -40,20 +38,27 @@ impl<'a> Context<'a> {
 
     /// A limit of this check by name, in internal units.
     pub fn limit(&self, name: &str) -> Option<f64> {
-        self.check.limit(name, self.settings)
+        let limit = self.limits.iter().find(|limit| limit.name == name);
+        debug_assert!(limit.is_some(), "{} has no limit {name}", self.check);
+        Some(limit?.under(self.settings, self.check))
+    }
+
+    /// The bound that this check holds a result to.
+    pub fn row(&self, result: ResultId) -> Option<&'static ResultLimit> {
+        let row = ResultLimit::of(result).find(|row| row.check == self.check);
+        debug_assert!(
+            row.is_some(),
+            "{} has no bound on {}",
+            self.check,
+            result.spec().name
+        );
+        row
     }
 
     /// What bounds a result by this check, in internal units; `None` where the author's own `require` on
     /// the result takes the place of a limit that is only a default.
     pub fn bound(&self, result: ResultId) -> Option<f64> {
-        let row = ResultLimit::of(result).find(|row| row.check.id == self.check.id);
-        debug_assert!(
-            row.is_some(),
-            "{} has no bound on {}",
-            self.check.id,
-            result.spec().name
-        );
-        Some(row?.value(self.system, self.settings)?.nominal)
+        Some(self.row(result)?.value(self.system, self.settings)?.nominal)
     }
 
     /// Whether the author's own `require` says the most, or the least, that a result may be.
@@ -64,8 +69,8 @@ impl<'a> Context<'a> {
 
     /// What a limit of this check rests on, for a message.
     pub fn source_of(&self, limit: &str) -> String {
-        let set = |limit: &&Limit| self.settings.limit(self.check.id, limit.name).is_some();
-        let limit = self.check.limits.iter().find(|l| l.name == limit);
+        let set = |limit: &&Limit| self.settings.limit(self.check, limit.name).is_some();
+        let limit = self.limits.iter().find(|l| l.name == limit);
         match (&self.settings.file, limit.filter(set)) {
             (Some(file), Some(_)) => format!("set in `{file}`"),
             _ => limit.map_or_else(String::new, |limit| limit.source.to_owned()),
@@ -167,34 +172,19 @@ impl<'a> Context<'a> {
 
     /// A problem of this check at a field, where the system itself says what it is.
     pub fn problem(&self, field: FieldId, message: impl Into<String>) -> Problem {
-        problem_of_field(self.check.id, self.system, field, message)
+        problem_of_field(self.check, self.system, field, message)
     }
 
     /// A problem of this check at the system's name.
     pub fn problem_of_system(&self, message: impl Into<String>) -> Problem {
-        Problem::new(self.check.id, self.system.place.clone(), message)
+        Problem::new(self.check, self.system.place.clone(), message)
     }
 
-    // ---- cures ----
+    // ---- what another chain would give ----
 
     /// What would come of another value; `None` if it has no meaning.
     pub fn what_if(&self, change: impl FnOnce(&mut Chain)) -> Option<Outcome> {
         self.outcome.with(change)
-    }
-
-    /// What a change leads to, in a few numbers: `release margin 1.1 mm, effort 104 N`.
-    pub fn leads_to(&self, outcome: &Outcome) -> String {
-        let margin = outcome
-            .get(crate::result!(release_margin))
-            .map(|v| format!("release margin {}", self.length(v)));
-        let effort = outcome
-            .get(crate::result!(pedal_effort))
-            .map(|v| format!("effort {}", self.force(v)));
-        margin
-            .into_iter()
-            .chain(effort)
-            .collect::<Vec<_>>()
-            .join(", ")
     }
 }
 

@@ -1,7 +1,6 @@
 //! The pedal's rod arm comes in line with its rod.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::{EndedBy, Leverage};
@@ -66,21 +65,15 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the pedal would go on to here",
     );
     let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
-    let margin = |outcome: &Outcome| {
+    let margin = move |outcome: &Outcome| {
         let used = outcome.get(result!(pedal_travel_used))?;
         let geometry = outcome.chain.pedal.geometry()?;
         let is_clear = geometry.rod_travel(used + clear * pad_arm).is_some();
         Some(if is_clear { 0.0 } else { -clear })
     };
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(pedal_travel_used),
-                margin: &margin,
-            },
-        )
-        .or_else("set the arm square to the rod at mid travel"),
+    out.push_curable(
+        problem,
+        Goal::new(result!(pedal_travel_used), margin),
+        "set the arm square to the rod at mid travel",
     );
 }

@@ -1,11 +1,10 @@
 //! More force than a leg likes to give.
 
-use super::bite::bite_to_spare;
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::comfort::bite_to_spare;
+use super::limits;
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
-use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::solve::Outcome;
 use crate::{field, result};
@@ -15,14 +14,7 @@ pub const CHECK: Check = Check {
     severity: Severity::Warning,
     finds: "The pedal takes more force than a driver likes to give in traffic.",
     why: "The leg tires, and the foot slips off or rides the clutch.",
-    limits: &[Limit {
-        name: "effort",
-        // Passenger cars are usually built for 80 to 130 N.
-        value: 150.0,
-        dimension: Dimension::FORCE,
-        what: "the highest effort at the pad on the way down",
-        source: COMMON,
-    }],
+    limits: &[limits::EFFORT],
     source: COMMON,
     bad: Example::System(
         "cover { release_travel = 6 mm to 11 mm  release_load = 1700 N }
@@ -65,21 +57,21 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_load)),
         "the load that the foot holds against",
     );
-    let problem = problem.short_by(effort - most, result!(pedal_effort));
     let problem = cx.beside(
         problem,
         field!(slave.bore),
         "the larger the slave, the lighter the pedal",
     );
-    let margin = |outcome: &Outcome| {
+    let to_spare = bite_to_spare(cx);
+    let margin = move |outcome: &Outcome| {
         let spare = most - outcome.get(result!(pedal_effort))?;
         // A pedal that is light and bites at the floor is no better.
-        Some(spare.min(bite_to_spare(cx, outcome)?))
+        Some(spare.min(to_spare(outcome)?))
     };
-    out.push(
-        cure(cx, problem, &Goal { result: result!(pedal_effort), margin: &margin }).or_else(
-            "no single change makes it light and still frees the disc: combine a greater pedal ratio \
+    out.push_curable(
+        problem,
+        Goal::new(result!(pedal_effort), margin),
+        "no single change makes it light and still frees the disc: combine a greater pedal ratio \
              with more pedal travel, or fit an assist spring",
-        ),
     );
 }

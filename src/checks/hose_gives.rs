@@ -1,8 +1,7 @@
 //! Too much of the stroke goes into swelling the lines.
 
 use super::context::problem_of_component;
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::Wall;
@@ -89,16 +88,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "it swells by this much of length",
     );
     let problem = problem.short_by(lost - most * ideal, result!(lost_hose));
-    let margin = |outcome: &Outcome| Some(most - lost_share(outcome)?);
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(lost_hose),
-                margin: &margin,
-            },
-        )
-        .or_else("use firmer or shorter hoses, and hard line for the rest of the way"),
+    let margin = move |outcome: &Outcome| Some(most - lost_share(outcome)?);
+    out.push_curable(
+        problem,
+        Goal::new(result!(lost_hose), margin),
+        "use firmer or shorter hoses, and hard line for the rest of the way",
     );
 }

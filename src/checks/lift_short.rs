@@ -1,12 +1,10 @@
 //! The plate does not lift as far as the disc wants.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::result;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -54,17 +52,9 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         field!(disc.cushion),
         "the cushion that must spring back first",
     );
-    let problem = problem.short_by(-margin, result!(lift_margin));
-    let margin = |outcome: &Outcome| outcome.get(result!(lift_margin));
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(lift_margin),
-                margin: &margin,
-            },
-        )
-        .or_else("the cover's window may be too small for this disc: compare their data sheets"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(lift_margin)),
+        "the cover's window may be too small for this disc: compare their data sheets",
     );
 }

@@ -1,15 +1,14 @@
 //! What bounds a result, and what happens past it: one row a bound. Checks, cures, `thin-margin` and
 //! hovers read it.
 
-use super::{
-    Check, alignment, bleeding, cable, cold, heavy_pedal, lift_short, master_bottoms, no_wear_room,
-    over_pressure, over_release, overrun, pedal_stays_down, rod_angle, setup_gap, short_release,
-    torque_short,
-};
+use super::Limit;
+use crate::check_id::CheckId;
 use crate::model::{Component, Require, System};
 use crate::quantity::Band;
-use crate::schema::{FieldId, ResultId};
+use crate::quantity::Dimension;
+use crate::schema::{COMMON, FieldId, ResultId};
 use crate::settings::Settings;
+use crate::solve::Outcome;
 use crate::syntax::Comparison;
 use crate::{block, field, result};
 
@@ -19,7 +18,7 @@ pub struct ResultLimit {
     pub result: ResultId,
     pub bound: Bound,
     /// The check that says so where the bound is passed.
-    pub check: &'static Check,
+    pub check: CheckId,
     /// What happens past it, as the end of a sentence.
     pub harm: &'static str,
     /// The same in the fewest words, with what a distance past it is called: `drags`, 0.3 mm `short`.
@@ -41,99 +40,177 @@ pub enum Bound {
     },
     /// The most is the least rating of master, slave and lines.
     AtMostRating,
-    /// The most is a limit of the check, by its name, which settings may change.
-    AtMostSetting(fn(&System) -> &'static str),
-    /// The least is a limit of the check, by its name, which settings may change.
-    AtLeastSetting(fn(&System) -> &'static str),
+    /// The most is a limit of the check, which settings may change.
+    AtMostSetting(fn(&System) -> &'static Limit),
+    /// The least is a limit of the check, which settings may change.
+    AtLeastSetting(fn(&System) -> &'static Limit),
 }
 
 /// The least by which a result must pass zero where zero itself is too little: what ends at zero comes
 /// out there but for rounding. In the result's internal unit.
 pub const OPEN: f64 = 1e-9;
 
+// ---- bounds that are only a habit of the trade ----
+
+const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
+pub const EFFORT: Limit = Limit {
+    name: "effort",
+    // Passenger cars are usually built for 80 to 130 N.
+    value: 150.0,
+    dimension: Dimension::FORCE,
+    what: "the highest effort at the pad on the way down",
+    source: COMMON,
+};
+
+pub const EFFICIENCY: Limit = Limit {
+    name: "efficiency",
+    value: 0.7,
+    dimension: Dimension::NUMBER,
+    what: "the least that the bends should leave of the pull",
+    source: COMMON,
+};
+
+pub const PEDAL_ROD: Limit = Limit {
+    name: "angle",
+    value: 4.0 * DEGREE,
+    dimension: Dimension::ANGLE,
+    what: "the most that the pedal's rod should lean",
+    source: COMMON,
+};
+
+pub const RETURN_TIME: Limit = Limit {
+    name: "time",
+    value: 1.0,
+    dimension: Dimension::TIME,
+    what: "the longest return in the cold",
+    source: COMMON,
+};
+
+pub const BUBBLE: Limit = Limit {
+    name: "volume",
+    value: 100.0,
+    dimension: Dimension::VOLUME,
+    what: "the largest bubble that is let pass",
+    source: COMMON,
+};
+
+pub const BALL: Limit = Limit {
+    name: "ball",
+    value: 8.0 * DEGREE,
+    dimension: Dimension::ANGLE,
+    what: "the most that a rod with a ball end should lean",
+    source: COMMON,
+};
+
+pub const CLEVIS: Limit = Limit {
+    name: "clevis",
+    value: 5.0 * DEGREE,
+    dimension: Dimension::ANGLE,
+    what: "the most that a rod with a clevis should lean",
+    source: COMMON,
+};
+
+pub const PLAIN: Limit = Limit {
+    name: "plain",
+    value: 3.0 * DEGREE,
+    dimension: Dimension::ANGLE,
+    what: "the most that a rod with a plain end, or an unknown one, should lean",
+    source: COMMON,
+};
+
+/// The limit that goes with the end of the slave's rod.
+pub fn of_rod_end(system: &System) -> &'static Limit {
+    match system.word(field!(slave.rod_end)) {
+        Some("ball") => &BALL,
+        Some("clevis") => &CLEVIS,
+        _ => &PLAIN,
+    }
+}
+
 /// Every bound of a result, in the order in which `thin-margin` tells them.
 pub static LIMITS: &[ResultLimit] = &[
     ResultLimit {
         result: result!(master_reserve),
         bound: Bound::AboveZero,
-        check: &master_bottoms::CHECK,
+        check: CheckId::MasterBottoms,
         harm: "the master's piston bottoms",
         brief: ("master bottoms", "short"),
     },
     ResultLimit {
         result: result!(slave_reserve),
         bound: Bound::NotBelowZero,
-        check: &overrun::SLAVE,
+        check: CheckId::SlaveOverrun,
         harm: "the slave's piston leaves its stroke",
         brief: ("slave leaves its stroke", "past its end"),
     },
     ResultLimit {
         result: result!(release_margin),
         bound: Bound::NotBelowZero,
-        check: &short_release::CHECK,
+        check: CheckId::ShortRelease,
         harm: "the disc does not come free",
         brief: ("drags", "short"),
     },
     ResultLimit {
         result: result!(overtravel_margin),
         bound: Bound::NotBelowZero,
-        check: &over_release::CHECK,
+        check: CheckId::OverRelease,
         harm: "the cover is bent too far",
         brief: ("cover bent too far", "past its limit"),
     },
     ResultLimit {
         result: result!(pedal_effort_return),
         bound: Bound::NotBelowZero,
-        check: &pedal_stays_down::CHECK,
+        check: CheckId::PedalStaysDown,
         harm: "the pedal stays down",
         brief: ("pedal stays down", "short"),
     },
     ResultLimit {
         result: result!(pedal_effort_slack),
         bound: Bound::NotBelowZero,
-        check: &pedal_stays_down::CHECK,
+        check: CheckId::PedalStaysDown,
         harm: "the pedal hangs down by its free play",
         brief: ("pedal stays down", "short"),
     },
     ResultLimit {
         result: result!(wear_reserve),
         bound: Bound::NotBelowZero,
-        check: &no_wear_room::CHECK,
+        check: CheckId::NoWearRoom,
         harm: "a worn disc slips",
         brief: ("slips with a worn disc", "of room short"),
     },
     ResultLimit {
         result: result!(lift_margin),
         bound: Bound::NotBelowZero,
-        check: &lift_short::CHECK,
+        check: CheckId::LiftShort,
         harm: "the disc drags",
         brief: ("drags", "of lift short"),
     },
     ResultLimit {
         result: result!(torque_margin),
         bound: Bound::NotBelowZero,
-        check: &torque_short::CHECK,
+        check: CheckId::TorqueShort,
         harm: "the clutch slips where it should hold",
         brief: ("slips", "short"),
     },
     ResultLimit {
         result: result!(pilot_engagement),
         bound: Bound::NotBelowZero,
-        check: &alignment::PILOT,
+        check: CheckId::PilotShort,
         harm: "the shaft's tip is held by nothing",
         brief: ("shaft short of its pilot", "short"),
     },
     ResultLimit {
         result: result!(setup_gap),
         bound: Bound::NotBelowZero,
-        check: &setup_gap::CHECK,
+        check: CheckId::SetupGap,
         harm: "the slave is crushed when the gearbox is pulled up",
         brief: ("slave crushed", "short"),
     },
     ResultLimit {
         result: result!(line_pressure),
         bound: Bound::AtMostRating,
-        check: &over_pressure::CHECK,
+        check: CheckId::OverPressure,
         harm: "it leaks or bursts",
         brief: ("pressure over a part's rating", "over"),
     },
@@ -143,7 +220,7 @@ pub static LIMITS: &[ResultLimit] = &[
             field: field!(bearing.max_travel),
             owner: "the bearing's guide",
         },
-        check: &overrun::BEARING,
+        check: CheckId::BearingOverrun,
         harm: "it runs off its guide",
         brief: ("bearing runs off its guide", "past it"),
     },
@@ -153,55 +230,70 @@ pub static LIMITS: &[ResultLimit] = &[
             field: field!(fork.window),
             owner: "the fork's window",
         },
-        check: &overrun::FORK,
+        check: CheckId::ForkFouls,
         harm: "the fork strikes the housing",
         brief: ("fork strikes the housing", "past its window"),
     },
     ResultLimit {
         result: result!(pedal_effort),
-        bound: Bound::AtMostSetting(|_| "effort"),
-        check: &heavy_pedal::CHECK,
+        bound: Bound::AtMostSetting(|_| &EFFORT),
+        check: CheckId::HeavyPedal,
         harm: "the leg tires in traffic",
         brief: ("heavy pedal", "over"),
     },
     ResultLimit {
         result: result!(cable_efficiency),
-        bound: Bound::AtLeastSetting(|_| "efficiency"),
-        check: &cable::BENDS,
+        bound: Bound::AtLeastSetting(|_| &EFFICIENCY),
+        check: CheckId::CableBends,
         harm: "the pedal is heavy and comes back slowly",
         brief: ("cable bends", "short"),
     },
     ResultLimit {
         result: result!(rod_angle),
-        bound: Bound::AtMostSetting(rod_angle::limit_name),
-        check: &rod_angle::SLAVE,
+        bound: Bound::AtMostSetting(of_rod_end),
+        check: CheckId::RodAngle,
         harm: "the rod wears the bore, or jumps out",
         brief: ("slave's rod leans", "over"),
     },
     ResultLimit {
         result: result!(pedal_rod_angle),
-        bound: Bound::AtMostSetting(|_| "angle"),
-        check: &rod_angle::PEDAL,
+        bound: Bound::AtMostSetting(|_| &PEDAL_ROD),
+        check: CheckId::PedalRodAngle,
         harm: "the rod wears the master's seals on one side",
         brief: ("pedal's rod leans", "over"),
     },
     ResultLimit {
         result: result!(return_time),
-        bound: Bound::AtMostSetting(|_| "time"),
-        check: &cold::SLOW_RETURN,
+        bound: Bound::AtMostSetting(|_| &RETURN_TIME),
+        check: CheckId::SlowReturn,
         harm: "the clutch slips until it is warm",
         brief: ("slow return in the cold", "over"),
     },
     ResultLimit {
         result: result!(bubble_volume),
-        bound: Bound::AtMostSetting(|_| "volume"),
-        check: &bleeding::BUBBLE_TRAP,
+        bound: Bound::AtMostSetting(|_| &BUBBLE),
+        check: CheckId::BubbleTrap,
         harm: "a bubble stays in the slave",
         brief: ("traps a bubble", "over"),
     },
 ];
 
 impl ResultLimit {
+    /// The first bound that an outcome is past by a check, and by how much, in the result's internal unit.
+    pub fn passed(
+        check: CheckId,
+        system: &System,
+        settings: &Settings,
+        outcome: &Outcome,
+    ) -> Option<(&'static Self, f64)> {
+        let rows = LIMITS.iter().filter(|row| row.check == check);
+        rows.into_iter().find_map(|row| {
+            let value = outcome.get(row.result)?;
+            let margin = row.margin(system, settings, value)?;
+            (margin < 0.0).then_some((row, -margin))
+        })
+    }
+
     /// The bounds of a result.
     pub fn of(result: ResultId) -> impl Iterator<Item = &'static Self> {
         LIMITS.iter().filter(move |row| row.result == result)
@@ -217,7 +309,7 @@ impl ResultLimit {
                 let (part, field, _) = least_rating(system)?;
                 part.given(field)?.band()
             }
-            Bound::AtMostSetting(name) | Bound::AtLeastSetting(name) => {
+            Bound::AtMostSetting(limit) | Bound::AtLeastSetting(limit) => {
                 let replaced = system
                     .requires
                     .iter()
@@ -225,7 +317,7 @@ impl ResultLimit {
                 if replaced {
                     return None;
                 }
-                self.check.limit(name(system), settings).map(Band::exact)
+                Some(Band::exact(limit(system).under(settings, self.check)))
             }
         }
     }

@@ -1,7 +1,6 @@
 //! The master's piston is at the end of its bore before the pedal is at the end of its travel.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::EndedBy;
@@ -54,14 +53,14 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the pedal would go on to here",
     );
     let problem = problem.short_by(cx.pedal_end() - used, result!(pedal_travel_used));
-    let margin = |outcome: &Outcome| match outcome.ended_by {
+    let margin = move |outcome: &Outcome| match outcome.ended_by {
         EndedBy::MasterStroke => Some(-outcome.get(result!(master_travel))?.max(reserve)),
         _ => Some(outcome.get(result!(master_reserve))? - reserve),
     };
-    out.push(
-        cure(cx, problem, &Goal { result: result!(master_reserve), margin: &margin }).or_else(
-            "no single change keeps it off its end: something further down would then travel too far. \
+    out.push_curable(
+        problem,
+        Goal::new(result!(master_reserve), margin),
+        "no single change keeps it off its end: something further down would then travel too far. \
              Cure that first, or use a greater pedal ratio",
-        ),
     );
 }

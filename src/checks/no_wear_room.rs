@@ -1,12 +1,10 @@
 //! The bearing cannot come back as far as a worn disc wants it to.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
-use crate::finding::{Problem, Severity};
+use crate::finding::Severity;
 use crate::mechanics::Actuation;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
@@ -47,7 +45,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
     let wanted = wear * ratio;
     if cx.outcome.hydraulics().is_none() {
-        out.push(set_again(cx, wear, ratio, reserve));
+        set_again(cx, wear, ratio, reserve, out);
         return;
     }
     let message = format!(
@@ -65,19 +63,17 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             cx.place(field!(cover.finger_ratio)),
             "the fingers come back by this times the wear",
         );
-    let problem = problem.short_by(-reserve, result!(wear_reserve));
-    let margin = |outcome: &Outcome| outcome.get(result!(wear_reserve));
-    out.push(
-        cure(cx, problem, &Goal { result: result!(wear_reserve), margin: &margin }).or_else(
-            "the piston should rest further out, and needs more stroke for that: use a slave with a \
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(wear_reserve)),
+        "the piston should rest further out, and needs more stroke for that: use a slave with a \
              longer stroke and a longer rod",
-        ),
     );
 }
 
-/// A cable or a linkage has nothing that goes back by itself: somebody has to slacken it as the
+/// A cable or a linkage has nothing that goes back by itself: it has to be slackened as the
 /// disc wears.
-fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
+fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64, out: &mut Found) {
     let (what, place) = match cx.outcome.chain.actuation {
         Actuation::Cable(_) => ("cable", field!(cable.play)),
         _ => ("linkage", field!(linkage.play)),
@@ -95,20 +91,16 @@ fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64) -> Problem {
         cx.length(-reserve * cx.outcome.chain.fork.ratio),
     );
     let problem = cx.problem(place, message);
-    let problem = problem.short_by(-reserve, result!(wear_reserve));
     let problem = cx.beside(problem, field!(disc.wear), "the wear to make room for");
     let problem = cx.beside(
         problem,
         field!(cover.finger_ratio),
         "the fingers come back by this times the wear",
     );
-    let margin = |outcome: &Outcome| outcome.get(result!(wear_reserve));
-    let goal = Goal {
-        result: result!(wear_reserve),
-        margin: &margin,
-    };
-    cure(cx, problem, &goal).or_else(format!(
+    let goal = Goal::within_bound(cx, result!(wear_reserve));
+    let otherwise = format!(
         "fit an adjuster at the fork's end; where a mechanic sets the {what} again in time, say so with \
          `allow no-wear-room`"
-    ))
+    );
+    out.push_curable(problem, goal, otherwise);
 }

@@ -1,13 +1,11 @@
 //! More pressure than a part may carry.
 
 use super::context::problem_of_component;
-use super::cure::{Goal, cure};
 use super::limits::{least_rating, name_of_rated};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
@@ -47,11 +45,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             "the load that makes the pressure",
         )
         .related(cx.place(cx.driver_field()), "the area that carries it");
-    let problem = problem.short_by(pressure - most, result!(line_pressure));
-    let margin = |outcome: &Outcome| Some(most - outcome.get(result!(line_pressure))?);
-    out.push(
-        cure(cx, problem, &Goal { result: result!(line_pressure), margin: &margin }).or_else(format!(
+    out.push_curable(problem, Goal::within_bound(cx, result!(line_pressure)), format!(
             "use parts that may carry more than {name} does, or a larger slave with more pedal travel"
-        )),
-    );
+        ));
 }

@@ -1,11 +1,9 @@
 //! The fingers travel further than the cover may take.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
@@ -44,16 +42,14 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window ends here",
     );
-    let problem = problem.short_by(-margin, result!(overtravel_margin));
     let problem = cx.beside(
         problem,
         field!(slave.bore),
         "the smaller the slave, the further it moves",
     );
-    let margin = |outcome: &Outcome| outcome.get(result!(overtravel_margin));
-    out.push(
-        cure(cx, problem, &Goal { result: result!(overtravel_margin), margin: &margin }).or_else(
-            "no single change spares the cover and still frees the disc: cure the other errors first",
-        ),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(overtravel_margin)),
+        "no single change spares the cover and still frees the disc: cure the other errors first",
     );
 }

@@ -4,15 +4,17 @@
 
 use super::edit::edit_field;
 use super::sizes::written;
-use super::{Found, Limit, problem_of_field, text};
+use super::{Check, Example, Found, Limit, Run, problem_of_field, text};
+use crate::check_id::CheckId;
 use crate::field;
+use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
 use crate::settings::Settings;
 
 /// A gap felt at the pad and one felt with a gauge agree to about this much.
-pub const AGREEMENT: Limit = Limit {
+const AGREEMENT: Limit = Limit {
     name: "free-play",
     value: 0.1,
     dimension: Dimension::NUMBER,
@@ -20,8 +22,22 @@ pub const AGREEMENT: Limit = Limit {
     source: COMMON,
 };
 
-pub fn run(system: &System, settings: &Settings, out: &mut Found) {
-    let Some(share) = text::OVER_STATED.limit(AGREEMENT.name, settings) else {
+/// Found while the text is read, but for the pedal's free play, which wants its ratio.
+pub const CHECK: Check = Check {
+    limits: &[AGREEMENT],
+    run: Run::Limited(run),
+    ..text::check(
+        CheckId::OverStated,
+        Severity::Error,
+        "One thing is said in two ways that do not agree.",
+        "Which of the two is meant cannot be known.",
+        Example::System("fork { ratio = 2  slave_arm = 130 mm  bearing_arm = 68 mm }"),
+        Example::System("fork { slave_arm = 112 mm  bearing_arm = 68 mm }"),
+    )
+};
+
+fn run(system: &System, settings: &Settings, out: &mut Found) {
+    let Some(share) = CHECK.limit(AGREEMENT.name, settings) else {
         return;
     };
     let (at_pad, at_rod) = (field!(pedal.free_play), field!(master.rod_clearance));
@@ -40,7 +56,7 @@ pub fn run(system: &System, settings: &Settings, out: &mut Found) {
     }
     let show = |value| system.show(value, Dimension::LENGTH);
     let mut problem = problem_of_field(
-        text::OVER_STATED.id,
+        CHECK.id,
         system,
         at_pad,
         format!(

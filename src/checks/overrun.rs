@@ -1,12 +1,10 @@
 //! Something between the master and the fingers travels further than it may.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
-use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const SLAVE: Check = Check {
@@ -70,21 +68,13 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     );
     let (deciding, other, why) = deciding_of_slave(cx, rest);
     let mut problem = cx.problem(deciding, message);
-    problem = problem.short_by(-reserve, result!(slave_reserve));
     if cx.system.given(other).is_some() {
         problem = problem.related(cx.place(other), why);
     }
-    let margin = |outcome: &Outcome| outcome.get(result!(slave_reserve));
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(slave_reserve),
-                margin: &margin,
-            },
-        )
-        .or_else("use a slave with a longer stroke, or end the pedal's travel earlier"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(slave_reserve)),
+        "use a slave with a longer stroke, or end the pedal's travel earlier",
     );
 }
 
@@ -126,18 +116,10 @@ fn bearing(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal takes it this far",
     );
-    let problem = problem.short_by(travel - most, result!(bearing_travel));
-    let margin = |outcome: &Outcome| Some(most - outcome.get(result!(bearing_travel))?);
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(bearing_travel),
-                margin: &margin,
-            },
-        )
-        .or_else("the cover needs more than the guide allows: find room for the bearing"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(bearing_travel)),
+        "the cover needs more than the guide allows: find room for the bearing",
     );
 }
 
@@ -164,17 +146,9 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         cx.place(cx.pedal_end_field()),
         "the pedal takes it this far",
     );
-    let problem = problem.short_by(travel - window, result!(fork_travel));
-    let margin = |outcome: &Outcome| Some(window - outcome.get(result!(fork_travel))?);
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(fork_travel),
-                margin: &margin,
-            },
-        )
-        .or_else("give the fork more room, or use one with a smaller ratio"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(fork_travel)),
+        "give the fork more room, or use one with a smaller ratio",
     );
 }

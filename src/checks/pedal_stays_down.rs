@@ -1,7 +1,6 @@
 //! The pedal does not come back by itself.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::result;
@@ -53,22 +52,16 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let problem = cx
         .problem(field, message)
         .short_by(lacking, result!(pedal_effort_return));
-    let margin = |outcome: &Outcome| {
+    let margin = move |outcome: &Outcome| {
         let least = [result!(pedal_effort_return), result!(pedal_effort_slack)];
         least
             .into_iter()
             .filter_map(|id| outcome.get(id))
             .reduce(f64::min)
     };
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(pedal_effort_return),
-                margin: &margin,
-            },
-        )
-        .or_else("use a stronger return spring, or an assist that is weaker there"),
+    out.push_curable(
+        problem,
+        Goal::new(result!(pedal_effort_return), margin),
+        "use a stronger return spring, or an assist that is weaker there",
     );
 }

@@ -1,7 +1,6 @@
 //! A limit of the author's own that is not met.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::Require;
@@ -60,13 +59,13 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let mut found = 0;
     for require in &cx.system.requires {
         if !holds(require, cx.outcome) && !out.noted(None) {
-            out.push(failed(cx, require, found < MOST_CURED));
+            failed(cx, require, found < MOST_CURED, out);
             found += 1;
         }
     }
 }
 
-fn failed(cx: &Context<'_>, require: &Require, is_cured: bool) -> Problem {
+fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) {
     let spec = require.result.spec();
     let show = |value| cx.show(value, spec.dimension);
     let words = match require.comparison {
@@ -93,32 +92,28 @@ fn failed(cx: &Context<'_>, require: &Require, is_cured: bool) -> Problem {
     };
     let Some(value) = cx.get(require.result) else {
         let absent = why_absent(cx.system, require.result);
-        return problem(format!(
-            "`{}` is {wanted}, and cannot be worked out{why}",
-            spec.name
-        ))
-        .help(if absent.starts_with("needs ") {
-            format!("it {absent}")
-        } else {
-            absent
-        });
+        let message = format!("`{}` is {wanted}, and cannot be worked out{why}", spec.name);
+        let help = match absent.starts_with("needs ") {
+            true => format!("it {absent}"),
+            false => absent,
+        };
+        out.push(problem(message).help(help));
+        return;
     };
     let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
     let problem = problem(message).short_by((value - limit).abs(), require.result);
     if !is_cured {
-        return problem.help(format!(
+        out.push(problem.help(format!(
             "a cure is looked for only for the first {MOST_CURED} limits of a system"
-        ));
+        )));
+        return;
     }
+    let met = require.clone();
     let met =
-        |outcome: &Outcome| Some(margin(require, outcome)).filter(|margin| margin.is_finite());
-    cure(
-        cx,
+        move |outcome: &Outcome| Some(margin(&met, outcome)).filter(|margin| margin.is_finite());
+    out.push_curable(
         problem,
-        &Goal {
-            result: require.result,
-            margin: &met,
-        },
-    )
-    .or_else("no single change brings it there without another error")
+        Goal::new(require.result, met),
+        "no single change brings it there without another error",
+    );
 }

@@ -1,44 +1,19 @@
 //! Rods that leave the line of their bores.
 
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::limits;
+use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
-use crate::model::System;
 use crate::quantity::Dimension;
 use crate::result;
-use crate::schema::COMMON;
 use crate::{block, field};
-
-const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 pub const SLAVE: Check = Check {
     id: CheckId::RodAngle,
     severity: Severity::Warning,
     finds: "The slave's rod leans out of its bore's line.",
     why: "It wears piston and bore on one side, and a rod that is only laid in jumps out.",
-    limits: &[
-        Limit {
-            name: "ball",
-            value: 8.0 * DEGREE,
-            dimension: Dimension::ANGLE,
-            what: "the most that a rod with a ball end should lean",
-            source: COMMON,
-        },
-        Limit {
-            name: "clevis",
-            value: 5.0 * DEGREE,
-            dimension: Dimension::ANGLE,
-            what: "the most that a rod with a clevis should lean",
-            source: COMMON,
-        },
-        Limit {
-            name: "plain",
-            value: 3.0 * DEGREE,
-            dimension: Dimension::ANGLE,
-            what: "the most that a rod with a plain end, or an unknown one, should lean",
-            source: COMMON,
-        },
-    ],
+    limits: &[limits::BALL, limits::CLEVIS, limits::PLAIN],
     source: "slider-crank, planar kinematics; that the rod runs parallel to its bore: common practice, no source",
     bad: Example::System("slave { rod_length = 120 mm  rod_offset = 12 mm }"),
     good: Example::System("slave { rod_length = 120 mm  rod_offset = 1 mm }"),
@@ -50,30 +25,15 @@ pub const PEDAL: Check = Check {
     severity: Severity::Warning,
     finds: "The pedal's rod leans out of the master's bore.",
     why: "It wears the master's seals on one side.",
-    limits: &[Limit {
-        name: "angle",
-        value: 4.0 * DEGREE,
-        dimension: Dimension::ANGLE,
-        what: "the most that the pedal's rod should lean",
-        source: COMMON,
-    }],
+    limits: &[limits::PEDAL_ROD],
     source: "slider-crank, planar kinematics",
     bad: Example::System("pedal { arm_angle = 40 deg  rod_length = 120 mm }"),
     good: Example::System("pedal { rod_length = 120 mm }"),
     run: Run::Outcome(pedal),
 };
 
-/// The limit that goes with the end of the slave's rod.
-pub fn limit_name(system: &System) -> &'static str {
-    match system.word(field!(slave.rod_end)) {
-        Some("ball") => "ball",
-        Some("clevis") => "clevis",
-        _ => "plain",
-    }
-}
-
 fn slave(cx: &Context<'_>, out: &mut Found) {
-    let end = limit_name(cx.system);
+    let end = limits::of_rod_end(cx.system).name;
     let found = (
         cx.get(result!(rod_angle)),
         cx.get(result!(rod_offset_best)),
@@ -112,7 +72,6 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
             cx.length(best),
             cx.length(move_by.abs())
         ));
-    let problem = problem.short_by(angle - most, result!(rod_angle));
     out.push(cx.beside(problem, field!(slave.rod_length), "a longer rod leans less"));
 }
 
@@ -139,7 +98,6 @@ fn pedal(cx: &Context<'_>, out: &mut Found) {
                 show(angle - most)
             ),
         )
-        .short_by(angle - most, result!(pedal_rod_angle))
         .help("use a longer rod, or set the master so that the arm stands square at mid travel"),
     );
 }

@@ -1,11 +1,9 @@
 //! The fingers do not travel far enough to free the disc.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::schema::COMMON;
-use crate::solve::Outcome;
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
@@ -40,17 +38,15 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
-    let problem = problem.short_by(-margin, result!(release_margin));
     let problem = cx.beside(
         problem,
         field!(master.bore),
         "this bore decides how much fluid there is",
     );
-    let margin = |outcome: &Outcome| outcome.get(result!(release_margin));
-    out.push(
-        cure(cx, problem, &Goal { result: result!(release_margin), margin: &margin }).or_else(
-            "no single change frees it: combine more pedal travel, less free play, stiffer parts and \
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(release_margin)),
+        "no single change frees it: combine more pedal travel, less free play, stiffer parts and \
              a larger master",
-        ),
     );
 }

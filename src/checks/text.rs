@@ -1,13 +1,11 @@
 //! The checks that are raised while a text is read: their documentation.
 
-use super::{Check, Example, Run, over_stated};
+use super::{Check, Example, LANGUAGE, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 
-/// What the language says of itself.
-pub const LANGUAGE: &str = "the language's own rule";
-
-const fn check(
+/// A check that is raised while a text is read.
+pub(super) const fn check(
     id: CheckId,
     severity: Severity,
     finds: &'static str,
@@ -138,20 +136,6 @@ pub const TAKEN_NAME: Check = check(
     System("let pi = 3\nslave { bore = sqrt(4 * 380 mm^2 / pi) }"),
     System("let area = 380 mm^2\nslave { bore = sqrt(4 * area / pi) }"),
 );
-
-/// Found while the text is read, but for the pedal's free play, which wants its ratio.
-pub const OVER_STATED: Check = Check {
-    limits: &[over_stated::AGREEMENT],
-    run: Run::Limited(over_stated::run),
-    ..check(
-        CheckId::OverStated,
-        Error,
-        "One thing is said in two ways that do not agree.",
-        "Which of the two is meant cannot be known.",
-        System("fork { ratio = 2  slave_arm = 130 mm  bearing_arm = 68 mm }"),
-        System("fork { slave_arm = 112 mm  bearing_arm = 68 mm }"),
-    )
-};
 
 pub const OUT_OF_RANGE: Check = check(
     CheckId::OutOfRange,

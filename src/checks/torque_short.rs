@@ -1,12 +1,10 @@
 //! The clutch cannot carry the engine.
 
-use super::cure::{Goal, cure};
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
-use crate::solve::Outcome;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -55,17 +53,9 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
     let problem = cx.beside(problem, field!(cover.clamp_load), "the clamp load");
     let problem = cx.beside(problem, field!(disc.friction), "the facing's friction");
-    let problem = problem.short_by(-margin, result!(torque_margin));
-    let margin = |outcome: &Outcome| outcome.get(result!(torque_margin));
-    out.push(
-        cure(
-            cx,
-            problem,
-            &Goal {
-                result: result!(torque_margin),
-                margin: &margin,
-            },
-        )
-        .or_else("use a cover of more clamp load, a larger disc, or more faces"),
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(torque_margin)),
+        "use a cover of more clamp load, a larger disc, or more faces",
     );
 }

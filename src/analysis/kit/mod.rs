@@ -243,10 +243,11 @@ impl Speaker<'_> {
     fn finding(&self, key: &Key, seen: &Seen, allow: Option<usize>) -> Option<Finding> {
         let mut picker = self.space.picker(self.rebuild);
         let combination = picker.pick(seen.first);
-        let problems = judge(combination, self.settings).problems;
-        let (mut problem, _) = problems
+        let told = judge(combination, self.settings).told;
+        let (told, _) = told
             .into_iter()
-            .find(|(problem, by)| Key::of(problem) == *key && *by == allow)?;
+            .find(|(told, by)| Key::of(&told.problem) == *key && *by == allow)?;
+        let mut problem = told.worked_out();
         problem.message = format!("{}: {}", self.common_and_first(seen), problem.message);
         // What would cure one combination may be wrong for the next, and where its numbers come
         // from says little of the others.

@@ -9,7 +9,7 @@ use super::no_system;
 use super::side_by_side::side_by_side;
 use super::{Work, meant};
 use crate::check_id::CheckId;
-use crate::checks::{COMMON_BORES, Check, bore_written};
+use crate::checks::{COMMON_BORES, Check, Told, bore_written};
 use crate::finding::Severity;
 use crate::model::{
     Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, Wanted, build,
@@ -551,9 +551,9 @@ impl Candidate {
 
     /// Puts the errors of a candidate into words.
     fn say(&mut self, system: &System, settings: &Settings) {
-        let problems = judge(system, settings).problems;
-        let loud = problems.into_iter().filter(|(_, allow)| allow.is_none());
-        let errors = loud.filter_map(|(problem, _)| {
+        let told = judge(system, settings).told;
+        let loud = told.into_iter().filter(|(_, allow)| allow.is_none());
+        let errors = loud.filter_map(|(Told { problem, .. }, _)| {
             let check = Check::of(problem.check);
             let severity = check.severity_under(settings)?;
             (severity == Severity::Error).then_some((check.name(), problem.message))

@@ -4,7 +4,9 @@ use super::{
     CannotRun, Config, Format, Status, input, no_system_at_all, print, progress, status, style,
     tell_left_out, wanted,
 };
-use crate::analysis::{Concern, Located, Pick, Report, analyse_picked, analyse_with};
+use crate::analysis::{
+    Concern, CureSearch, Located, Pick, Report, Work, analyse_picked, analyse_with,
+};
 use crate::checks::{Finding, Run};
 use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
 use crate::quantity::Dimension;
@@ -31,7 +33,10 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         Some(system) if !request.picks.is_empty() => {
             analyse_picked(source, &disk, system, &request.picks)?
         }
-        _ => progress::with(|work| analyse_with(source, &disk, work)),
+        _ => progress::with(|work| {
+            let cures = CureSearch::WhenAsked;
+            analyse_with(source, &disk, &Work { cures, ..*work })
+        }),
     }
     .with_settings();
     let held = request.at.as_deref().map(length).transpose()?;

@@ -1,7 +1,7 @@
 //! `bitepoint check`
 
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
-use crate::analysis::{Report, Work, analyse_with};
+use crate::analysis::{CureSearch, Report, Work, analyse_with};
 use crate::faces::files::disk::Disk;
 use crate::faces::files::paths::{folder_of, real};
 use crate::faces::files::read::read_at_most;
@@ -41,6 +41,16 @@ pub enum Form {
     Annotations,
 }
 
+impl Form {
+    /// Whether it tells how to cure what is silenced, and not only that it is.
+    fn helps_silenced(self) -> bool {
+        match self {
+            Self::Text | Self::Annotations => false,
+            Self::Json | Self::Sarif | Self::Junit => true,
+        }
+    }
+}
+
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     for (path, product) in request.outputs() {
         refuse_name(path, product)?;
@@ -55,11 +65,16 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
     let disk = request.disk()?;
     let found = input::specs(&request.paths)?;
-    let mut checked = progress::with(|work| checked(&found.specs, &disk, work));
+    // What a baseline knows is silenced, and then needs no cures.
+    let cures_first = request.baseline.is_none().then_some(request.form);
+    let mut checked = progress::with(|work| checked(&found.specs, &disk, work, cures_first));
     checked.unread.splice(..0, found.unread);
     refuse_inputs(request, &disk)?;
     if let Some(path) = &request.baseline {
         compare(&mut checked, path, request.write_baseline)?;
+        let silenced_too = request.form.helps_silenced();
+        let reports = checked.reports.par_iter_mut();
+        reports.for_each(|report| report.work_out_cures(silenced_too));
     }
     let cannot: Vec<String> = checked.unread.iter().map(ToString::to_string).collect();
     if checked.reports.is_empty() && request.form == Form::Text {
@@ -129,12 +144,23 @@ fn refuse_inputs(request: &Request, disk: &Disk) -> Result<(), CannotRun> {
     outputs.into_iter().try_for_each(all)
 }
 
-/// What is known about some specs and the settings that hold for them.
-fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>) -> Checked {
+/// What is known about some specs and the settings that hold for them, with the cures that a form tells, if they
+/// are wanted already.
+fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>, cures: Option<Form>) -> Checked {
+    let work = Work {
+        cures: CureSearch::WhenAsked,
+        ..*work
+    };
     let analysed: Vec<Result<Report, Unread>> = paths
         .par_iter()
         .map(|path| match input::read_one(path, disk) {
-            Ok(source) => Ok(analyse_with(source, disk, work).listed()),
+            Ok(source) => {
+                let mut report = analyse_with(source, disk, &work);
+                if let Some(form) = cures {
+                    report.work_out_cures(form.helps_silenced());
+                }
+                Ok(report.listed())
+            }
             Err(why) => Err(Unread {
                 file: Disk::name(path).to_string(),
                 why,

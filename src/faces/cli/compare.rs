@@ -5,7 +5,7 @@ mod side;
 
 use super::{CannotRun, Config, Status, print, shown, style};
 use crate::analysis::compare::{Pairing, compare, same_text};
-use crate::analysis::{Report, analyse};
+use crate::analysis::{CureSearch, Report, Work, analyse_with};
 use crate::faces::git::Entry;
 use crate::faces::render::Unread;
 use crate::faces::render::compare::{
@@ -290,11 +290,16 @@ fn read(
             (Some(old), Some(new)) => same_text((old, &old_files), (new, &new_files)),
             (old, new) => old.is_none() && new.is_none(),
         };
+    // Only what is new is told with its cures.
+    let work = Work {
+        cures: CureSearch::WhenAsked,
+        ..Work::default()
+    };
     let reports = match is_same {
         true => None,
         false => Some(Reports {
-            before: old.map(|source| analyse(source, &old_files).with_settings()),
-            after: new.map(|source| analyse(source, &new_files).with_settings()),
+            before: old.map(|source| analyse_with(source, &old_files, &work).with_settings()),
+            after: new.map(|source| analyse_with(source, &new_files, &work).with_settings()),
         }),
     };
     let broken: Vec<Unread> = [old_files, new_files]

@@ -23,7 +23,7 @@ pub fn check_annotations(checked: &Checked) -> String {
             Severity::Info | Severity::Hint => "notice",
         };
         let mut text = message(finding);
-        if let Some(help) = &finding.problem.help {
+        if let Some(help) = finding.help() {
             let _ = write!(text, "\n{help}");
         }
         line(&mut out, command, report, finding, &text);

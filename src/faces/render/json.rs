@@ -73,9 +73,8 @@ pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {
             value
         })
         .collect();
-    let fixes: Vec<Value> = problem
-        .fixes
-        .iter()
+    let fixes: Vec<Value> = finding
+        .fixes()
         .map(|fix| {
             let edits: Vec<Value> = fix
                 .edits
@@ -94,7 +93,7 @@ pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {
     value["severity"] = json!(finding.severity.name());
     value["system"] = json!(finding.system);
     value["message"] = json!(problem.message);
-    value["help"] = json!(problem.help);
+    value["help"] = json!(finding.help());
     value["related"] = json!(related);
     value["fixes"] = json!(fixes);
     value

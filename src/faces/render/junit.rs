@@ -94,7 +94,7 @@ fn lines(out: &mut String, report: &Report, finding: &Finding) {
         finding.check.name(),
         finding.problem.message
     );
-    if let Some(help) = &finding.problem.help {
+    if let Some(help) = finding.help() {
         let _ = writeln!(out, "    {}", help.replace('\n', "\n    "));
     }
 }

@@ -141,7 +141,7 @@ fn result(
 ) -> Value {
     let problem = &finding.problem;
     let mut message = super::message(finding);
-    if let Some(help) = &problem.help {
+    if let Some(help) = finding.help() {
         let _ = write!(message, "\n{help}");
     }
     let mut location = json!({ "physicalLocation": physical(report, &problem.place) });
@@ -158,11 +158,7 @@ fn result(
             })
         })
         .collect();
-    let fixes: Vec<Value> = problem
-        .fixes
-        .iter()
-        .filter_map(|f| fix(report, f))
-        .collect();
+    let fixes: Vec<Value> = finding.fixes().filter_map(|f| fix(report, f)).collect();
     let index = CHECKS
         .iter()
         .position(|check| check.name() == finding.check.name());

@@ -112,7 +112,7 @@ impl Shown {
         let source = source(report, &problem.place);
         let mut labels = Vec::new();
         // Places in other files are named; their lines would bury the message.
-        let mut notes: Vec<String> = problem.help.iter().cloned().collect();
+        let mut notes: Vec<String> = finding.help().map(str::to_owned).into_iter().collect();
         let mut showable = source.is_some();
         let mut label = |place: &Place, text: Option<String>, primary: bool| {
             let range = report.range(place).range();

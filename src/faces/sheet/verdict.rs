@@ -99,7 +99,7 @@ fn told(report: &Report, finding: &Finding) -> Block {
     let problem = &finding.problem;
     let title = format!("{}: {}", finding.severity.name(), finding.check.name());
     let mut lines = vec![sentence(&problem.message)];
-    if let Some(help) = &problem.help {
+    if let Some(help) = finding.help() {
         lines.push(format!("To cure it: {}", sentence(help)));
     }
     let sources = std::iter::once(&report.source).chain(&report.used);

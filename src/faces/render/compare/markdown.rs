@@ -357,7 +357,7 @@ fn finding(out: &mut String, file: &Comparison<'_>, change: &FindingChange<'_>) 
         (Fate::Changed, Some(before), _) => Some(("Before", &*before.problem.message)),
         (Fate::Silenced, _, Some(why)) => Some(("Because", why)),
         (Fate::Came | Fate::Unsilenced, ..) => {
-            let help = finding.problem.help.as_deref();
+            let help = finding.help();
             help.map(|help| ("Help", help))
         }
         _ => None,

@@ -192,7 +192,7 @@ impl Writer<'_> {
                 self.hanging(&format!("{under}because: "), why);
             }
             (Fate::Came | Fate::Unsilenced, ..) => {
-                if let Some(help) = &finding.problem.help {
+                if let Some(help) = finding.help() {
                     self.hanging(&format!("{under}help: "), help);
                 }
             }

@@ -118,6 +118,7 @@ impl Snapshot {
                     let work = Work {
                         combinations: WHILE_TYPING,
                         watch: self,
+                        ..Work::default()
                     };
                     let before = lock(&self.before).clone();
                     let before = before.as_ref().and_then(|before| before.report.get());

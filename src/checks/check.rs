@@ -1,0 +1,95 @@
+//! A check and its documentation.
+
+use super::{Context, Found, Limit};
+use crate::check_id::CheckId;
+use crate::finding::Severity;
+use crate::model::System;
+use crate::settings::{Level, Settings};
+
+/// What the language says of itself, as the source of what is found while a text is read.
+pub const LANGUAGE: &str = "the language's own rule";
+
+/// One check and its documentation.
+#[derive(Debug)]
+pub struct Check {
+    pub id: CheckId,
+    pub severity: Severity,
+    /// What it finds, as a sentence.
+    pub finds: &'static str,
+    /// Why that matters, as a sentence.
+    pub why: &'static str,
+    pub limits: &'static [Limit],
+    pub source: &'static str,
+    /// An example that raises it.
+    pub bad: Example,
+    /// The same without the mistake.
+    pub good: Example,
+    pub run: Run,
+}
+
+/// A piece of a spec that shows a check at work.
+#[derive(Clone, Copy, Debug)]
+pub enum Example {
+    /// The body of a system that starts from the system in [`REFERENCE`].
+    System(&'static str),
+    /// A whole file.
+    File(&'static str),
+    /// The settings in a `bitepoint.toml`.
+    Settings(&'static str),
+}
+
+/// How a check is raised.
+pub enum Run {
+    /// By looking at a system that could be worked out.
+    Outcome(fn(&Context<'_>, &mut Found)),
+    /// By looking at what a system says, worked out or not.
+    System(fn(&System, &mut Found)),
+    /// The same, with a limit that may be set.
+    Limited(fn(&System, &Settings, &mut Found)),
+    /// By looking at a system whose numbers have no meaning together.
+    Impossible(fn(&System, &mut Found)),
+    /// While the text is read, or the names in it are resolved.
+    Reading,
+}
+
+impl std::fmt::Debug for Run {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Outcome(_) => "Outcome",
+            Self::System(_) => "System",
+            Self::Limited(_) => "Limited",
+            Self::Impossible(_) => "Impossible",
+            Self::Reading => "Reading",
+        })
+    }
+}
+
+impl Check {
+    /// In plain words of the trade, kebab-case.
+    pub fn name(&self) -> &'static str {
+        self.id.name()
+    }
+
+    /// A limit by name, in internal units: as it is set, or else the check's own.
+    pub fn limit(&self, name: &str, settings: &Settings) -> Option<f64> {
+        let limit = self.limits.iter().find(|limit| limit.name == name)?;
+        Some(limit.under(settings, self.id))
+    }
+
+    /// How bad what it finds is, as it is set; `None` where it is off.
+    pub fn severity_under(&self, settings: &Settings) -> Option<Severity> {
+        match settings.level(self.id) {
+            None => Some(self.severity),
+            Some(Level::At(severity)) => Some(severity),
+            Some(Level::Off) => None,
+        }
+    }
+
+    /// Whether what it finds keeps a system from being worked out: it cannot be less than an
+    /// error.
+    pub fn is_fatal(&self) -> bool {
+        let found_in_text = self.source == LANGUAGE;
+        self.severity == Severity::Error
+            && (found_in_text || matches!(self.run, Run::Impossible(_)))
+    }
+}

@@ -1,0 +1,69 @@
+//! What is reported: a problem with its check, as it concerns one user.
+
+use super::Check;
+use super::cures::{Cures, Told};
+use crate::check_id::CheckId;
+use crate::finding::{Fix, Problem, Related, Severity};
+use crate::model::System;
+
+/// What is reported: a problem with its check, as it concerns one user.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    pub check: &'static Check,
+    pub severity: Severity,
+    pub problem: Problem,
+    /// The system that it is about; `None` for what is wrong with the text itself.
+    pub system: Option<String>,
+    /// What would cure it, where that is not worked out yet.
+    pub(super) cures: Option<Cures>,
+}
+
+impl Finding {
+    /// A problem with its check.
+    pub fn new(problem: Problem, system: Option<&System>) -> Self {
+        let check = Check::of(problem.check);
+        Self {
+            check,
+            severity: check.severity,
+            problem,
+            system: system.map(|system| system.name.clone()),
+            cures: None,
+        }
+    }
+
+    /// What a check found in a system.
+    pub fn told(told: Told, system: &System) -> Self {
+        Self {
+            cures: told.cures,
+            ..Self::new(told.problem, Some(system))
+        }
+    }
+
+    /// What to change, worked out now if it was not yet.
+    pub fn help(&self) -> Option<&str> {
+        match &self.cures {
+            Some(cures) => Some(&cures.advice().help),
+            None => self.problem.help.as_deref(),
+        }
+    }
+
+    /// Changes of the text that cure it, worked out now if they were not yet.
+    pub fn fixes(&self) -> impl Iterator<Item = &Fix> {
+        let cures = self.cures.iter().flat_map(|cures| &cures.advice().fixes);
+        self.problem.fixes.iter().chain(cures)
+    }
+
+    /// Works out what would cure it: its problem then says so.
+    pub fn work_out_cures(&mut self) {
+        if let Some(cures) = self.cures.take() {
+            cures.advice().clone().say(&mut self.problem);
+        }
+    }
+
+    /// Whether the mistake itself stands in another file, which this one uses.
+    pub fn is_of_a_used_file(&self) -> bool {
+        let problem = &self.problem;
+        let elsewhere = |related: &Related| related.place.file != problem.place.file;
+        self.check.id == CheckId::UseMissing && problem.related.iter().any(elsewhere)
+    }
+}

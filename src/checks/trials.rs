@@ -1,0 +1,179 @@
+//! What other values would bring in one system, and what the checks say of it.
+
+use super::adjustments::{ADJUSTMENTS, Adjustment};
+use super::limits::LIMITS;
+use super::{Check, Detail, Found, Raised, require_failed, run};
+use crate::check_id::CheckId;
+use crate::finding::Severity;
+use crate::model::System;
+use crate::quantity::Dimension;
+use crate::schema::ResultId;
+use crate::settings::Settings;
+use crate::solve::{Outcome, Tolerances, work_out};
+use rustc_hash::FxHashMap;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+/// With more values that carry a tolerance than this, cures are ranked by the findings at nominal.
+const MOST_TOLERANCED: usize = 6;
+/// A field of a system that a cure may change.
+#[derive(Clone, Copy)]
+pub(super) struct Lever {
+    /// Its place among all levers of the system.
+    pub place: usize,
+    pub row: &'static Adjustment,
+    pub line: Option<usize>,
+    /// In internal units.
+    pub present: f64,
+}
+
+/// What comes of other values in one system, each worked out once for all that is asked about it.
+pub(super) struct Trials {
+    pub system: System,
+    pub outcome: Outcome,
+    /// `None` as well where too many values carry one to judge cures by them.
+    tolerances: Option<Tolerances>,
+    settings: Settings,
+    pub levers: Vec<Lever>,
+    /// By a lever's place and a value's bits.
+    tried: Mutex<FxHashMap<(usize, u64), Option<Arc<Outcome>>>>,
+    /// The findings of the system as it is.
+    present: OnceLock<Vec<Raised>>,
+    /// The margins of the system as it is.
+    margins: OnceLock<Vec<Option<f64>>>,
+}
+
+impl Trials {
+    pub fn new(
+        system: &System,
+        outcome: &Outcome,
+        tolerances: Option<&Tolerances>,
+        settings: &Settings,
+    ) -> Self {
+        let thin_margin = Check::of(CheckId::ThinMargin);
+        let thin_is_error = thin_margin.severity_under(settings) == Some(Severity::Error);
+        let few = |count: usize| count <= MOST_TOLERANCED || thin_is_error;
+        let rows = ADJUSTMENTS.iter().flat_map(|row| {
+            row.lines(system).filter_map(move |line| {
+                let present = row.present(system, outcome, line)?;
+                Some((row, line, present))
+            })
+        });
+        let levers = rows.enumerate().map(|(place, (row, line, present))| Lever {
+            place,
+            row,
+            line,
+            present,
+        });
+        Self {
+            levers: levers.collect(),
+            system: system.clone(),
+            outcome: outcome.clone(),
+            tolerances: tolerances
+                .filter(|tolerances| few(tolerances.inputs.len()))
+                .cloned(),
+            settings: settings.clone(),
+            tried: Mutex::default(),
+            present: OnceLock::new(),
+            margins: OnceLock::new(),
+        }
+    }
+
+    /// The system with another value.
+    pub fn system(&self, lever: Lever, value: f64) -> System {
+        let mut system = self.system.clone();
+        system.set(lever.row.field, lever.line, value);
+        system
+    }
+
+    /// What comes of another value; `None` where it has no meaning.
+    pub fn outcome(&self, lever: Lever, value: f64) -> Option<Arc<Outcome>> {
+        let key = (lever.place, value.to_bits());
+        let tried = || self.tried.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = tried().get(&key) {
+            return known.clone();
+        }
+        let outcome = work_out(&self.system(lever, value)).ok().map(Arc::new);
+        tried().insert(key, outcome.clone());
+        outcome
+    }
+
+    /// Which findings the checks have about the system as it is, without words.
+    pub fn present(&self) -> &[Raised] {
+        self.present.get_or_init(|| {
+            findings(
+                &self.system,
+                &self.outcome,
+                self.tolerances.as_ref(),
+                &self.settings,
+            )
+        })
+    }
+
+    /// Which findings the checks have about a system, without words.
+    pub fn findings(&self, system: &System, outcome: &Outcome) -> Vec<Raised> {
+        let tolerances = self
+            .tolerances
+            .as_ref()
+            .and_then(|_| Tolerances::new(system, outcome));
+        findings(system, outcome, tolerances.as_ref(), &self.settings)
+    }
+
+    /// How bad a finding is to whoever reads it; `None` for one that is silenced.
+    pub fn severity(&self, raised: &Raised) -> Option<Severity> {
+        match self.system.allow_for(raised.check, raised.block) {
+            Some(_) => None,
+            None => Check::of(raised.check).severity_under(&self.settings),
+        }
+    }
+
+    /// How far every bound whose check is an error, and every limit of the author's own, is from being passed; below
+    /// zero where it is.
+    fn margins(&self, system: &System, outcome: &Outcome) -> Vec<Option<f64>> {
+        let is_error =
+            |check| Check::of(check).severity_under(&self.settings) == Some(Severity::Error);
+        let bounds = LIMITS.iter().filter(|row| is_error(row.check));
+        let of_limits =
+            bounds.map(|row| row.margin(system, &self.settings, outcome.get(row.result)?));
+        let requires = self.system.requires.iter();
+        let of_requires = requires.map(|require| Some(require_failed::margin(require, outcome)));
+        of_limits.chain(of_requires).collect()
+    }
+
+    /// Whether no error that was there before is further from its cure.
+    pub fn worsens_nothing(&self, system: &System, outcome: &Outcome) -> bool {
+        /// What ends at a limit comes out there but for rounding.
+        const ROUNDING: f64 = 1e-9;
+        let before = self
+            .margins
+            .get_or_init(|| self.margins(&self.system, &self.outcome));
+        let after = self.margins(system, outcome);
+        before.iter().zip(&after).all(|pair| match pair {
+            (Some(before), Some(after)) => *after >= 0.0 || *after >= before - ROUNDING,
+            // What cannot be worked out any more is not known to be right.
+            (Some(before), None) => *before < 0.0,
+            (None, _) => true,
+        })
+    }
+
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+        self.system.show(value, dimension)
+    }
+
+    /// A result in plain words: `master reserve 4.3 mm`.
+    pub fn shown(&self, id: ResultId, outcome: &Outcome) -> Option<String> {
+        let value = self.show(outcome.get(id)?, id.spec().dimension);
+        Some(format!("{} {value}", id.spec().name.replace('_', " ")))
+    }
+}
+
+/// Which findings the checks have about a system, without words.
+fn findings(
+    system: &System,
+    outcome: &Outcome,
+    tolerances: Option<&Tolerances>,
+    settings: &Settings,
+) -> Vec<Raised> {
+    let mut found = Found::new(Detail::Brief);
+    run(system, Ok(outcome), tolerances, settings, &mut found);
+    found.raised
+}
