@@ -2,7 +2,7 @@
 
 mod common;
 
-use bitepoint::analysis::{Report, Work, analyse_with, read_settings, report_settings};
+use bitepoint::analysis::{CureSearch, Report, Work, analyse_with, read_settings, report_settings};
 use bitepoint::checks::{CHECKS, Detail, Example, Finding, Found, REFERENCE, run};
 use bitepoint::finding::{FileName, Place, Severity};
 use bitepoint::model::{Files, Source};
@@ -1107,4 +1107,30 @@ fn every_fix_holds_on_many_cars() {
         }
     }
     assert!(tried > 200, "only {tried} fixes were tried");
+}
+
+/// What is looked for only when somebody asks is what is looked for at once, and nothing is before that.
+#[test]
+fn cures_are_worked_out_when_asked_and_are_the_same() {
+    let mut curable = 0;
+    for check in CHECKS {
+        let text = text_of(check.bad);
+        let source = || Arc::new(Source::new("a.clutch".into(), text.clone()));
+        let at_once = analyse_with(source(), &NoFiles, &Work::default());
+        let work = Work {
+            cures: CureSearch::WhenAsked,
+            ..Work::default()
+        };
+        let when_asked = analyse_with(source(), &NoFiles, &work);
+        let pairs = at_once.findings.iter().zip(&when_asked.findings);
+        for (cured, asked) in pairs {
+            assert_eq!(cured.problem.message, asked.problem.message);
+            let is_open = asked.problem.help.is_none() && asked.problem.fixes.is_empty();
+            curable += usize::from(is_open && cured.problem.help.is_some());
+            assert_eq!(asked.help(), cured.problem.help.as_deref());
+            assert!(asked.fixes().eq(&cured.problem.fixes));
+        }
+        assert_eq!(at_once.findings.len(), when_asked.findings.len());
+    }
+    assert!(curable > 15, "only {curable} cures were left for later");
 }

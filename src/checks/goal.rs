@@ -8,8 +8,10 @@ use crate::solve::Outcome;
 pub struct Goal {
     /// The result that it is about, told with each cure.
     pub result: ResultId,
-    margin: Box<dyn Fn(&Outcome) -> Option<f64> + Send + Sync>,
+    margin: Box<Margin>,
 }
+
+type Margin = dyn Fn(&Outcome) -> Option<f64> + Send + Sync;
 
 impl Goal {
     /// `margin` says how far an outcome is on the right side, in any unit; below zero where it is not cured.

@@ -34,13 +34,15 @@ pub(super) struct Trials {
     tolerances: Option<Tolerances>,
     settings: Settings,
     pub levers: Vec<Lever>,
-    /// By a lever's place and a value's bits.
-    tried: Mutex<FxHashMap<(usize, u64), Option<Arc<Outcome>>>>,
+    tried: Mutex<Tried>,
     /// The findings of the system as it is.
     present: OnceLock<Vec<Raised>>,
     /// The margins of the system as it is.
     margins: OnceLock<Vec<Option<f64>>>,
 }
+
+/// What came of a value, by its lever's place and its bits; `None` where it has no meaning.
+type Tried = FxHashMap<(usize, u64), Option<Arc<Outcome>>>;
 
 impl Trials {
     pub fn new(

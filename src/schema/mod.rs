@@ -7,13 +7,18 @@
 //! **Never knows files or text positions.**
 
 mod blocks;
+mod ids;
+mod needs;
+mod result_id;
 mod results;
 
 pub use blocks::BLOCKS;
+pub use ids::{BlockId, FieldId, block_id, field_id};
+pub use needs::{Need, Ways, block_needs, in_words};
+pub use result_id::{ResultId, result_id};
 pub use results::RESULTS;
 
 use crate::quantity::Dimension;
-use std::sync::LazyLock;
 
 /// One kind of component, such as `master`.
 #[derive(Debug)]
@@ -47,109 +52,6 @@ pub struct Field {
     pub needs: Ways,
     /// Where the meaning or the default comes from.
     pub source: &'static str,
-}
-
-/// Several ways, each of them fields as expressions write them (`master.bore`) and blocks
-/// (`master`). A repeated block's own fields mean those of the same block.
-pub type Ways = &'static [&'static [&'static str]];
-
-/// What a way of [`Field::needs`] names.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Need {
-    Block(BlockId),
-    Field(FieldId),
-}
-
-impl Need {
-    /// What a path means; `None` for what the schema does not know.
-    const fn of(path: &str) -> Option<Self> {
-        let path = path.as_bytes();
-        let mut dot = 0;
-        while dot < path.len() && path[dot] != b'.' {
-            dot += 1;
-        }
-        let (block, rest) = path.split_at(dot);
-        let Some(block) = find_block(block) else {
-            return None;
-        };
-        match rest {
-            [] => Some(Self::Block(block)),
-            [_, name @ ..] => match find_field(block, name) {
-                Some(field) => Some(Self::Field(FieldId { block, field })),
-                None => None,
-            },
-        }
-    }
-
-    /// As [`Ways`] write it.
-    pub fn path(self) -> String {
-        match self {
-            Self::Block(block) => BLOCKS[block as usize].name.to_owned(),
-            Self::Field(field) => field.path(),
-        }
-    }
-
-    /// The block itself, or that of the field.
-    pub fn block(self) -> BlockId {
-        match self {
-            Self::Block(block) => block,
-            Self::Field(field) => field.block,
-        }
-    }
-}
-
-/// A need that names nothing in the table does not compile.
-const _: () = {
-    const fn are_known(ways: Ways) -> bool {
-        let mut w = 0;
-        while w < ways.len() {
-            let mut n = 0;
-            while n < ways[w].len() {
-                if Need::of(ways[w][n]).is_none() {
-                    return false;
-                }
-                n += 1;
-            }
-            w += 1;
-        }
-        true
-    }
-    let mut b = 0;
-    while b < BLOCKS.len() {
-        assert!(
-            are_known(BLOCKS[b].needs),
-            "a block needs what the schema does not know"
-        );
-        let mut f = 0;
-        while f < BLOCKS[b].fields.len() {
-            assert!(
-                are_known(BLOCKS[b].fields[f].needs),
-                "a field needs what the schema does not know"
-            );
-            f += 1;
-        }
-        b += 1;
-    }
-};
-
-/// The needs of every field, by block and field, looked up once.
-static FIELD_NEEDS: LazyLock<Vec<Vec<Vec<Vec<Need>>>>> = LazyLock::new(|| {
-    let of_block = |block: &Block| block.fields.iter().map(|f| looked_up(f.needs)).collect();
-    BLOCKS.iter().map(of_block).collect()
-});
-
-/// The needs of every block, looked up once.
-static BLOCK_NEEDS: LazyLock<Vec<Vec<Vec<Need>>>> =
-    LazyLock::new(|| BLOCKS.iter().map(|block| looked_up(block.needs)).collect());
-
-fn looked_up(ways: Ways) -> Vec<Vec<Need>> {
-    let way = |way: &&[&str]| way.iter().filter_map(|path| Need::of(path)).collect();
-    ways.iter().map(way).collect()
-}
-
-/// The ways of [`Block::needs`].
-pub fn block_needs(block: BlockId) -> &'static [Vec<Need>] {
-    BLOCK_NEEDS.get(block as usize).map_or(&[], Vec::as_slice)
 }
 
 /// What a field's value is made of.
@@ -287,19 +189,6 @@ pub struct ResultSpec {
     pub source: &'static str,
 }
 
-impl ResultSpec {
-    /// What it needs, in words: `cover.finger_ratio or diaphragm`, one text for each need.
-    pub fn needs_in_words(&self) -> impl Iterator<Item = String> {
-        self.needs.iter().map(|any| in_words(any))
-    }
-}
-
-/// Alternatives of which one is needed: `cover.finger_ratio or diaphragm`.
-pub fn in_words(alternatives: &[Need]) -> String {
-    let paths: Vec<String> = alternatives.iter().map(|need| need.path()).collect();
-    paths.join(" or ")
-}
-
 /// Which way a result is better.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Better {
@@ -307,76 +196,6 @@ pub enum Better {
     Less,
     /// More of it is good for one thing and bad for another.
     Neither,
-}
-
-/// The place of a field in [`BLOCKS`].
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
-pub struct FieldId {
-    pub block: u8,
-    pub field: u8,
-}
-
-/// The place of a result in [`RESULTS`].
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
-pub struct ResultId(u8);
-
-/// The place of a block in [`BLOCKS`].
-pub type BlockId = u8;
-
-impl FieldId {
-    pub fn block(self) -> &'static Block {
-        &BLOCKS[self.block as usize]
-    }
-
-    pub fn field(self) -> &'static Field {
-        &self.block().fields[self.field as usize]
-    }
-
-    /// The field that `block.field` names.
-    pub fn named(block: &str, field: &str) -> Option<Self> {
-        let block = Block::named(block)?;
-        let field = BLOCKS[block as usize].field_index(field)?;
-        Some(Self { block, field })
-    }
-
-    /// As expressions write it: `master.bore`.
-    pub fn path(self) -> String {
-        format!("{}.{}", self.block().name, self.field().name)
-    }
-
-    /// Every field of every block.
-    pub fn all() -> impl Iterator<Item = Self> {
-        (0u8..).zip(BLOCKS).flat_map(|(block, row)| {
-            let fields = 0..row.fields.len() as u8;
-            fields.map(move |field| Self { block, field })
-        })
-    }
-
-    /// The ways of [`Field::needs`].
-    pub fn needs(self) -> &'static [Vec<Need>] {
-        let of_block = FIELD_NEEDS.get(self.block as usize);
-        of_block
-            .and_then(|fields| fields.get(self.field as usize))
-            .map_or(&[], Vec::as_slice)
-    }
-}
-
-impl ResultId {
-    pub fn spec(self) -> &'static ResultSpec {
-        &RESULTS[self.index()]
-    }
-
-    pub fn index(self) -> usize {
-        self.0 as usize
-    }
-
-    pub fn all() -> impl Iterator<Item = Self> {
-        (0..RESULTS.len() as u8).map(Self)
-    }
-
-    pub fn named(name: &str) -> Option<Self> {
-        Self::all().find(|id| id.spec().name == name)
-    }
 }
 
 impl Block {
@@ -473,99 +292,6 @@ impl Field {
 
 /// What is said of a fact of the trade that has no published source.
 pub const COMMON: &str = "common practice, no source";
-
-const fn same(a: &[u8], b: &[u8]) -> bool {
-    if a.len() != b.len() {
-        return false;
-    }
-    let mut i = 0;
-    while i < a.len() {
-        if a[i] != b[i] {
-            return false;
-        }
-        i += 1;
-    }
-    true
-}
-
-const fn find_block(name: &[u8]) -> Option<BlockId> {
-    let mut b = 0;
-    while b < BLOCKS.len() {
-        if same(BLOCKS[b].name.as_bytes(), name) {
-            return Some(b as BlockId);
-        }
-        b += 1;
-    }
-    None
-}
-
-const fn find_field(block: BlockId, name: &[u8]) -> Option<u8> {
-    let fields = BLOCKS[block as usize].fields;
-    let mut f = 0;
-    while f < fields.len() {
-        if same(fields[f].name.as_bytes(), name) {
-            return Some(f as u8);
-        }
-        f += 1;
-    }
-    None
-}
-
-/// The place of a block by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`block!`](crate::block).
-pub const fn block_id(block: &str) -> BlockId {
-    match find_block(block.as_bytes()) {
-        Some(block) => block,
-        None => panic!("no such block in the schema"),
-    }
-}
-
-/// The place of a field by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`field!`](crate::field).
-pub const fn field_id(block: &str, field: &str) -> FieldId {
-    let block = block_id(block);
-    match find_field(block, field.as_bytes()) {
-        Some(field) => FieldId { block, field },
-        None => panic!("no such field in the schema"),
-    }
-}
-
-/// The place of a result by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`result!`](crate::result).
-pub const fn result_id(name: &str) -> ResultId {
-    let mut r = 0;
-    while r < RESULTS.len() {
-        if same(RESULTS[r].name.as_bytes(), name.as_bytes()) {
-            return ResultId(r as u8);
-        }
-        r += 1;
-    }
-    panic!("no such result in the schema")
-}
-
-/// `field!(master.bore)`: the [`FieldId`](crate::schema::FieldId) of a field, found at compile time.
-#[macro_export]
-macro_rules! field {
-    ($block:ident . $field:ident) => {
-        const { $crate::schema::field_id(stringify!($block), stringify!($field)) }
-    };
-}
-
-/// `block!(master)`: the place of a block in the schema, found at compile time.
-#[macro_export]
-macro_rules! block {
-    ($block:ident) => {
-        const { $crate::schema::block_id(stringify!($block)) }
-    };
-}
-
-/// `result!(release_margin)`: the [`ResultId`](crate::schema::ResultId) of a result, found at compile time.
-#[macro_export]
-macro_rules! result {
-    ($name:ident) => {
-        const { $crate::schema::result_id(stringify!($name)) }
-    };
-}
 
 #[cfg(test)]
 mod tests {

@@ -15,7 +15,7 @@ pub struct Curve {
 }
 
 impl Curve {
-    /// The curve of a system in so many samples.
+    /// The curve of a system in so many samples, with what its tolerances do to it.
     pub fn new(
         system: &System,
         outcome: &Outcome,
@@ -24,15 +24,67 @@ impl Curve {
     ) -> Self {
         let band = |tolerances: &Tolerances| tolerances.curve(system, &outcome.chain, samples);
         Self {
-            samples: outcome.curve(samples),
             band: tolerances.map(band),
+            ..Self::nominal(outcome, samples)
         }
     }
 
+    /// The curve in so many samples without what tolerances do to it.
+    pub fn nominal(outcome: &Outcome, samples: usize) -> Self {
+        Self {
+            samples: outcome.curve(samples),
+            band: None,
+        }
+    }
+
+    /// Where it ends, mm of pad travel; `None` for one without samples.
+    pub fn end(&self) -> Option<f64> {
+        Some(self.samples.last()?.pad_travel)
+    }
+
     /// The columns that some sample has a value for: a cable has no pressure.
-    pub fn columns(samples: &[Sample]) -> impl Iterator<Item = &'static CurveColumn> + '_ {
-        let has = |column: &&CurveColumn| samples.iter().any(|s| (column.value)(s).is_some());
-        CURVE_COLUMNS.iter().filter(has)
+    pub fn columns(&self) -> impl Iterator<Item = &'static CurveColumn> + '_ {
+        CURVE_COLUMNS.iter().filter(|column| self.has(column))
+    }
+
+    /// Whether some sample has a value for a column.
+    pub fn has(&self, column: &CurveColumn) -> bool {
+        self.samples.iter().any(|s| (column.value)(s).is_some())
+    }
+
+    /// A column's value in a row, with the least and the most of it where there is a band.
+    pub fn at(&self, row: usize, column: &CurveColumn) -> [Option<f64>; 3] {
+        let of = |samples: &[Sample]| samples.get(row).and_then(column.value);
+        let band = self.band.as_ref();
+        [
+            of(&self.samples),
+            band.and_then(|band| of(&band.low)),
+            band.and_then(|band| of(&band.high)),
+        ]
+    }
+
+    /// The greatest value of a column, and no less than zero.
+    pub fn greatest(&self, column: &CurveColumn) -> f64 {
+        let values = self.samples.iter().filter_map(column.value);
+        values.fold(0.0, f64::max)
+    }
+
+    /// A column over pad travel.
+    pub fn points(&self, column: &CurveColumn) -> Vec<(f64, f64)> {
+        self.over(&self.samples, column)
+    }
+
+    /// The least and the most of a column over pad travel; `None` where there is no band.
+    pub fn band_points(&self, column: &CurveColumn) -> Option<[Vec<(f64, f64)>; 2]> {
+        let band = self.band.as_ref()?;
+        Some([&band.low, &band.high].map(|samples| self.over(samples, column)))
+    }
+
+    fn over(&self, samples: &[Sample], column: &CurveColumn) -> Vec<(f64, f64)> {
+        let pairs = self.samples.iter().zip(samples);
+        pairs
+            .filter_map(|(place, sample)| Some((place.pad_travel, (column.value)(sample)?)))
+            .collect()
     }
 }
 
@@ -55,66 +107,77 @@ pub struct CurveColumn {
     pub value: fn(&Sample) -> Option<f64>,
 }
 
+pub const PAD_TRAVEL: CurveColumn = CurveColumn {
+    name: "pad_travel",
+    label: "pad travel",
+    dimension: Dimension::LENGTH,
+    value: |s| Some(s.pad_travel),
+};
+pub const MASTER_TRAVEL: CurveColumn = CurveColumn {
+    name: "master_travel",
+    label: "master travel",
+    dimension: Dimension::LENGTH,
+    value: |s| s.master_travel,
+};
+pub const FORK_TRAVEL: CurveColumn = CurveColumn {
+    name: "fork_travel",
+    label: "travel at the fork's end",
+    dimension: Dimension::LENGTH,
+    value: |s| Some(s.fork_travel),
+};
+pub const BEARING_TRAVEL: CurveColumn = CurveColumn {
+    name: "bearing_travel",
+    label: "bearing travel",
+    dimension: Dimension::LENGTH,
+    value: |s| Some(s.bearing_travel),
+};
+pub const FINGER_TRAVEL: CurveColumn = CurveColumn {
+    name: "finger_travel",
+    label: "finger travel",
+    dimension: Dimension::LENGTH,
+    value: |s| Some(s.finger_travel),
+};
+pub const RELEASE_LOAD: CurveColumn = CurveColumn {
+    name: "release_load",
+    label: "release load",
+    dimension: Dimension::FORCE,
+    value: |s| Some(s.release_load),
+};
+pub const LINE_PRESSURE: CurveColumn = CurveColumn {
+    name: "line_pressure",
+    label: "line pressure",
+    dimension: Dimension::PRESSURE,
+    value: |s| s.pressure,
+};
+pub const ROD_FORCE: CurveColumn = CurveColumn {
+    name: "rod_force",
+    label: "force in the pedal's rod",
+    dimension: Dimension::FORCE,
+    value: |s| Some(s.rod_force),
+};
+pub const PEDAL_EFFORT: CurveColumn = CurveColumn {
+    name: "pedal_effort",
+    label: "pedal effort",
+    dimension: Dimension::FORCE,
+    value: |s| Some(s.effort),
+};
+pub const PEDAL_EFFORT_RETURN: CurveColumn = CurveColumn {
+    name: "pedal_effort_return",
+    label: "pedal effort on the return",
+    dimension: Dimension::FORCE,
+    value: |s| Some(s.effort_return),
+};
+
 /// Every column, the pad's travel first.
 pub static CURVE_COLUMNS: &[CurveColumn] = &[
-    CurveColumn {
-        name: "pad_travel",
-        label: "pad travel",
-        dimension: Dimension::LENGTH,
-        value: |s| Some(s.pad_travel),
-    },
-    CurveColumn {
-        name: "master_travel",
-        label: "master travel",
-        dimension: Dimension::LENGTH,
-        value: |s| s.master_travel,
-    },
-    CurveColumn {
-        name: "fork_travel",
-        label: "travel at the fork's end",
-        dimension: Dimension::LENGTH,
-        value: |s| Some(s.fork_travel),
-    },
-    CurveColumn {
-        name: "bearing_travel",
-        label: "bearing travel",
-        dimension: Dimension::LENGTH,
-        value: |s| Some(s.bearing_travel),
-    },
-    CurveColumn {
-        name: "finger_travel",
-        label: "finger travel",
-        dimension: Dimension::LENGTH,
-        value: |s| Some(s.finger_travel),
-    },
-    CurveColumn {
-        name: "release_load",
-        label: "release load",
-        dimension: Dimension::FORCE,
-        value: |s| Some(s.release_load),
-    },
-    CurveColumn {
-        name: "line_pressure",
-        label: "line pressure",
-        dimension: Dimension::PRESSURE,
-        value: |s| s.pressure,
-    },
-    CurveColumn {
-        name: "rod_force",
-        label: "force in the pedal's rod",
-        dimension: Dimension::FORCE,
-        value: |s| Some(s.rod_force),
-    },
-    CurveColumn {
-        name: "pedal_effort",
-        label: "pedal effort",
-        dimension: Dimension::FORCE,
-        value: |s| Some(s.effort),
-    },
-    CurveColumn {
-        name: "pedal_effort_return",
-        label: "pedal effort on the return",
-        dimension: Dimension::FORCE,
-        value: |s| Some(s.effort_return),
-    },
+    PAD_TRAVEL,
+    MASTER_TRAVEL,
+    FORK_TRAVEL,
+    BEARING_TRAVEL,
+    FINGER_TRAVEL,
+    RELEASE_LOAD,
+    LINE_PRESSURE,
+    ROD_FORCE,
+    PEDAL_EFFORT,
+    PEDAL_EFFORT_RETURN,
 ];

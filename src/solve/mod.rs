@@ -4,11 +4,11 @@
 //! beside it, and gives the [`Outcome`]. What tolerances, a worn disc or another value do to it is worked out from
 //! there.
 //!
-//! **Never judges and never words**: it says what comes out, and `None` for what the spec does not support.
+//! **Never judges**: it says what comes out, and `None` for what the spec does not support.
 
 mod absent;
 mod acceptance;
-mod curve;
+pub mod curve;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -19,7 +19,7 @@ mod worn;
 
 pub use absent::{absences, belongs, why_absent};
 pub use acceptance::{Acceptance, FirmPedal, StrokeReading};
-pub use curve::{CURVE_COLUMNS, Curve, CurveColumn};
+pub use curve::Curve;
 pub use inputs::SideInputs;
 pub use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
@@ -29,6 +29,3 @@ pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;
 pub use sensitivity::{Movement, movements};
 pub use tolerance::{Contribution, CurveBand, MAX_TOLERANCED, Spread, Tolerances};
-
-/// What outcomes and curves are made of, for those above that know no mechanics.
-pub use crate::mechanics::{EndedBy, Sample};

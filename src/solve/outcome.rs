@@ -75,6 +75,28 @@ pub(super) fn results_alone(system: &System) -> Option<Results> {
     Some(solution(&chain(system, &side)?, &side, 0.0)?.results)
 }
 
+impl EndedBy {
+    /// As machines are told it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::PedalTravel => "pedal_travel",
+            Self::PedalStop => "pedal_stop",
+            Self::MasterStroke => "master_stroke",
+            Self::Geometry => "geometry",
+        }
+    }
+
+    /// As the end of a sentence: what ends the pedal's travel.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::PedalTravel => "the end of its own travel",
+            Self::PedalStop => "its stop",
+            Self::MasterStroke => "the master's piston, which bottoms",
+            Self::Geometry => "its own lever, which comes to dead centre",
+        }
+    }
+}
+
 impl Outcome {
     /// The results of a chain; `None` if its numbers have no meaning together.
     pub fn new(chain: Chain, side_inputs: SideInputs) -> Option<Self> {

@@ -9,7 +9,7 @@ use crate::finding::{Place, Severity};
 use crate::model::Source;
 use crate::quantity::UnitExpr;
 use crate::schema::ResultId;
-use crate::solve::{EndedBy, why_absent};
+use crate::solve::why_absent;
 use crate::syntax::Encoding;
 use serde_json::{Map, Value, json};
 
@@ -194,7 +194,7 @@ fn system_json(worked: &Worked) -> Value {
         };
         worn.iter().map(row).collect()
     });
-    let ended_by = worked.outcome.as_ref().ok().map(|o| ended_by(o.ended_by));
+    let ended_by = worked.outcome.as_ref().ok().map(|o| o.ended_by.name());
     json!({
         "name": system.name,
         "title": system.title,
@@ -232,16 +232,6 @@ fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
         "shares": named(&spread.shares),
         "variance_shares": named(&variance),
     }))
-}
-
-/// What ends the pedal's travel, for machines.
-pub(super) fn ended_by(ended_by: EndedBy) -> &'static str {
-    match ended_by {
-        EndedBy::PedalTravel => "pedal_travel",
-        EndedBy::PedalStop => "pedal_stop",
-        EndedBy::MasterStroke => "master_stroke",
-        EndedBy::Geometry => "geometry",
-    }
 }
 
 /// An internal value in a unit of machine output.

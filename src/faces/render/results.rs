@@ -6,9 +6,8 @@ use crate::faces::sanitize::name;
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::ResultId;
-use crate::solve::{
-    CURVE_COLUMNS, Curve, CurveBand, CurveColumn, EndedBy, Outcome, Sample, Spread, absences,
-};
+use crate::solve::curve::{CURVE_COLUMNS, Curve, CurveColumn};
+use crate::solve::{Outcome, Spread, absences};
 use std::fmt::Write;
 
 /// Every result of a system, what is assumed, and what is missing; of one that leaves something to
@@ -146,24 +145,15 @@ fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Strin
     match held {
         None => format!(
             "the pedal's travel is ended by {}",
-            ended_by(outcome.ended_by)
+            outcome.ended_by.words()
         ),
         Some(at) if outcome.reaches(at) => format!("with the pedal held at {}", show(at)),
         Some(at) => format!(
             "the pedal does not get to {}: its travel is ended at {} by {}, and these are the results there",
             show(at),
             show(used),
-            ended_by(outcome.ended_by)
+            outcome.ended_by.words()
         ),
-    }
-}
-
-pub(super) fn ended_by(ended_by: EndedBy) -> &'static str {
-    match ended_by {
-        EndedBy::PedalTravel => "the end of its own travel",
-        EndedBy::PedalStop => "its stop",
-        EndedBy::MasterStroke => "the master's piston, which bottoms",
-        EndedBy::Geometry => "its own lever, which comes to dead centre",
     }
 }
 
@@ -203,17 +193,14 @@ pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
             continue;
         };
         let curve = Curve::new(&worked.system, outcome, worked.tolerances.as_ref(), points);
-        for (i, sample) in curve.samples.iter().enumerate() {
+        for i in 0..curve.samples.len() {
             let mut row = vec![worked.system.name.clone()];
             for (place, column) in CURVE_COLUMNS.iter().enumerate() {
                 let shown = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-                row.push(shown((column.value)(sample)));
+                let [value, low, high] = curve.at(i, column).map(shown);
+                row.push(value);
                 if banded(place) {
-                    let end = |ends: fn(&CurveBand) -> &[Sample]| {
-                        let sample = curve.band.as_ref().and_then(|band| ends(band).get(i));
-                        shown(sample.and_then(column.value))
-                    };
-                    row.extend([end(|band| &band.low), end(|band| &band.high)]);
+                    row.extend([low, high]);
                 }
             }
             writer.write_record(&row).map_err(|e| failed(&e))?;

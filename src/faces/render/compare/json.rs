@@ -6,7 +6,7 @@ use crate::analysis::compare::{
     Comparison, Fate, Figure, FindingChange, InputChange, ResultChange, Said, Standing,
     SystemChange, Way,
 };
-use crate::faces::render::json::{VERSION, ended_by, finding_json, outward};
+use crate::faces::render::json::{VERSION, finding_json, outward};
 use crate::faces::render::written;
 use crate::finding::Severity;
 use serde_json::{Map, Value, json};
@@ -107,7 +107,7 @@ fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
         "inputs": change.inputs.iter().map(input).collect::<Vec<_>>(),
         "findings": findings(file, &change.findings),
         "ended_by": change.ended_by.map(|(before, after)| {
-            json!({ "before": ended_by(before), "after": ended_by(after) })
+            json!({ "before": before.name(), "after": after.name() })
         }),
         "results": results(&change.results),
         "worn": results(&change.worn),

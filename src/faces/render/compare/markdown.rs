@@ -7,7 +7,6 @@ use super::{
 };
 use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange, Way};
 use crate::checks::Finding;
-use crate::faces::render::results::ended_by;
 use crate::faces::render::{counted, markdown};
 use crate::finding::Severity;
 use std::fmt::Write;
@@ -266,7 +265,7 @@ fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
     }
     findings(out, file, &system.findings);
     if let Some((before, after)) = system.ended_by {
-        let [before, after] = [before, after].map(ended_by);
+        let [before, after] = [before.words(), after.words()];
         let _ = writeln!(
             out,
             "\nThe pedal's travel was ended by {before}, and is by {after}."

@@ -5,7 +5,6 @@ use super::{
     report_of, row, said, speaker, worn,
 };
 use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange};
-use crate::faces::render::results::ended_by;
 use crate::faces::render::{TextStyle, counted};
 use crate::faces::sanitize;
 use std::fmt::Write;
@@ -120,7 +119,7 @@ impl Writer<'_> {
         self.inputs(system);
         self.findings(file, &system.findings, 4);
         if let Some((before, after)) = system.ended_by {
-            let [before, after] = [before, after].map(ended_by);
+            let [before, after] = [before.words(), after.words()];
             self.hanging(
                 "    ",
                 &format!("the pedal's travel was ended by {before}, and is by {after}"),

@@ -11,7 +11,10 @@ use crate::faces::sanitize::sanitize;
 use crate::quantity::{Dimension, UnitExpr};
 use crate::result;
 use crate::schema::ResultId;
-use crate::solve::{Curve, CurveBand, Outcome, Sample};
+use crate::solve::Outcome;
+use crate::solve::curve::{
+    Curve, CurveColumn, FINGER_TRAVEL, LINE_PRESSURE, PEDAL_EFFORT, PEDAL_EFFORT_RETURN, ROD_FORCE,
+};
 use crate::syntax::Comparison;
 use maud::{PreEscaped, html};
 use panel::{
@@ -33,16 +36,15 @@ pub enum Size {
 pub fn curves(worked: &Worked, size: Size) -> Option<String> {
     let outcome = worked.outcome.as_ref().ok()?;
     let tolerances = worked.tolerances.as_ref();
-    let Curve { samples, band } = Curve::new(&worked.system, outcome, tolerances, size.samples());
-    let end = samples.last()?.pad_travel;
+    let curve = Curve::new(&worked.system, outcome, tolerances, size.samples());
+    let end = curve.end()?;
     if end <= 0.0 {
         return None;
     }
     let curves = Curves {
         worked,
         outcome,
-        samples,
-        band,
+        curve,
     };
     let panels = curves.panels(size);
     let marks = curves.marks();
@@ -116,12 +118,8 @@ impl Size {
 struct Curves<'a> {
     worked: &'a Worked,
     outcome: &'a Outcome,
-    samples: Vec<Sample>,
-    band: Option<CurveBand>,
+    curve: Curve,
 }
-
-/// What a curve shows of a sample.
-type Read = fn(&Sample) -> Option<f64>;
 
 impl Curves<'_> {
     fn show(&self, id: ResultId) -> Option<String> {
@@ -153,8 +151,8 @@ impl Curves<'_> {
         Panel {
             title: titled("Travel of the fingers", unit.as_ref()),
             key: "shaded: the release window",
-            traces: self.trace(unit.as_ref(), |s| Some(s.finger_travel), PRESS, false),
-            bands: self.banded(unit.as_ref(), |s| Some(s.finger_travel), PRESS),
+            traces: self.trace(unit.as_ref(), &FINGER_TRAVEL, PRESS, false),
+            bands: self.banded(unit.as_ref(), &FINGER_TRAVEL, PRESS),
             window: Some((shown(cover.needed), shown(cover.most))),
             warning: match self.outcome.get(result!(release_point)) {
                 Some(_) => None,
@@ -170,12 +168,12 @@ impl Curves<'_> {
     }
 
     fn effort(&self) -> Panel {
-        let greatest = self.samples.iter().map(|s| s.effort).fold(0.0, f64::max);
+        let greatest = self.curve.greatest(&PEDAL_EFFORT);
         let unit = self.unit(greatest, Dimension::FORCE);
-        let mut traces = self.trace(unit.as_ref(), |s| Some(s.effort), PRESS, false);
-        traces.extend(self.trace(unit.as_ref(), |s| Some(s.effort_return), BACK, true));
-        let mut bands = self.banded(unit.as_ref(), |s| Some(s.effort), PRESS);
-        bands.extend(self.banded(unit.as_ref(), |s| Some(s.effort_return), BACK));
+        let mut traces = self.trace(unit.as_ref(), &PEDAL_EFFORT, PRESS, false);
+        traces.extend(self.trace(unit.as_ref(), &PEDAL_EFFORT_RETURN, BACK, true));
+        let mut bands = self.banded(unit.as_ref(), &PEDAL_EFFORT, PRESS);
+        bands.extend(self.banded(unit.as_ref(), &PEDAL_EFFORT_RETURN, BACK));
         let system = &self.worked.system;
         let wanted = system.requires.iter().filter(|require| {
             require.result == result!(pedal_effort)
@@ -205,29 +203,20 @@ impl Curves<'_> {
 
     /// The pressure in the line; where there is none, the force in the pedal's rod or cable.
     fn drive(&self) -> Panel {
-        let hydraulic = self.samples.iter().any(|s| s.pressure.is_some());
-        let (read, dimension, what): (Read, _, _) = if hydraulic {
-            (|s| s.pressure, Dimension::PRESSURE, "Pressure in the line")
+        let hydraulic = self.curve.has(&LINE_PRESSURE);
+        let (column, what) = if hydraulic {
+            (&LINE_PRESSURE, "Pressure in the line")
         } else if self.outcome.get(result!(cable_tension)).is_some() {
-            (
-                |s| Some(s.rod_force),
-                Dimension::FORCE,
-                "Pull in the cable, at the pedal",
-            )
+            (&ROD_FORCE, "Pull in the cable, at the pedal")
         } else {
-            (
-                |s| Some(s.rod_force),
-                Dimension::FORCE,
-                "Force in the pedal's rod",
-            )
+            (&ROD_FORCE, "Force in the pedal's rod")
         };
-        let greatest = self.samples.iter().filter_map(read).fold(0.0, f64::max);
-        let unit = self.unit(greatest, dimension);
+        let unit = self.unit(self.curve.greatest(column), column.dimension);
         Panel {
             title: titled(what, unit.as_ref()),
             key: "pressing",
-            traces: self.trace(unit.as_ref(), read, PRESS, false),
-            bands: self.banded(unit.as_ref(), read, PRESS),
+            traces: self.trace(unit.as_ref(), column, PRESS, false),
+            bands: self.banded(unit.as_ref(), column, PRESS),
             window: None,
             warning: None,
             levels: Vec::new(),
@@ -239,12 +228,12 @@ impl Curves<'_> {
     fn trace(
         &self,
         unit: Option<&UnitExpr>,
-        read: Read,
+        column: &CurveColumn,
         colour: RGBColor,
         dashed: bool,
     ) -> Vec<Trace> {
         vec![Trace {
-            points: points(&self.samples, &self.samples, unit, read),
+            points: in_unit(self.curve.points(column), unit),
             colour,
             dashed,
         }]
@@ -253,16 +242,15 @@ impl Curves<'_> {
     fn banded(
         &self,
         unit: Option<&UnitExpr>,
-        read: Read,
+        column: &CurveColumn,
         colour: RGBColor,
     ) -> Vec<(Vec<(f64, f64)>, RGBColor)> {
         /// A band narrower than this part of what it lies around would not be seen.
         const NARROWEST: f64 = 1e-3;
-        let Some(band) = &self.band else {
+        let Some(ends) = self.curve.band_points(column) else {
             return Vec::new();
         };
-        let mut outline = points(&self.samples, &band.low, unit, read);
-        let back = points(&self.samples, &band.high, unit, read);
+        let [mut outline, back] = ends.map(|points| in_unit(points, unit));
         let pairs = outline.iter().zip(&back);
         let widest = pairs.map(|(a, b)| b.1 - a.1).fold(0.0, f64::max);
         if widest <= NARROWEST * back.iter().map(|(_, v)| v.abs()).fold(0.0, f64::max) {
@@ -318,15 +306,10 @@ impl Curves<'_> {
     }
 }
 
-/// `read` of some samples in a unit, each over the pad travel of its place on the nominal curve.
-fn points(
-    places: &[Sample],
-    samples: &[Sample],
-    unit: Option<&UnitExpr>,
-    read: Read,
-) -> Vec<(f64, f64)> {
-    let pairs = places.iter().zip(samples);
-    pairs
-        .filter_map(|(place, sample)| Some((place.pad_travel, outward(unit, read(sample)?))))
+/// Points with their values in a unit.
+fn in_unit(points: Vec<(f64, f64)>, unit: Option<&UnitExpr>) -> Vec<(f64, f64)> {
+    let shown = points.into_iter();
+    shown
+        .map(|(pad_travel, value)| (pad_travel, outward(unit, value)))
         .collect()
 }

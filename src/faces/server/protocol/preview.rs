@@ -6,7 +6,7 @@ use crate::analysis::{Located, Shown, Standing, Worked, verdict};
 use crate::faces::render::{Size, curves};
 use crate::faces::sheet::{Form, sheet};
 use crate::quantity::UnitExpr;
-use crate::solve::{self, CurveColumn, Sample};
+use crate::solve::curve::{self, CurveColumn};
 use serde::{Deserialize, Serialize};
 use tower_lsp::lsp_types::{Position, TextDocumentIdentifier, Url, notification::Notification};
 
@@ -80,8 +80,8 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         title: worked.system.title.clone(),
         ..Curve::default()
     };
-    let samples = match &worked.outcome {
-        Ok(outcome) => outcome.curve(ROWS),
+    let travel = match &worked.outcome {
+        Ok(outcome) => curve::Curve::nominal(outcome, ROWS),
         Err(why) => {
             let why = lsp.report().why_not_worked(&worked.system, *why);
             return Curve {
@@ -91,20 +91,22 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         }
     };
     let unit = |column: &CurveColumn| worked.system.display.unit(column.dimension);
-    let columns: Vec<(&CurveColumn, Option<UnitExpr>)> = solve::Curve::columns(&samples)
+    let columns: Vec<(&CurveColumn, Option<UnitExpr>)> = travel
+        .columns()
         .map(|column| (column, unit(column)))
         .collect();
-    let row = |sample: &Sample| {
+    let row = |at: usize| {
         columns
             .iter()
             .map(|(column, unit)| {
-                let value = (column.value)(sample)?;
+                let [value, ..] = travel.at(at, column);
+                let value = value?;
                 Some(unit.as_ref().map_or(value, |unit| unit.outward(value)))
             })
             .collect()
     };
     Curve {
-        rows: samples.iter().map(row).collect(),
+        rows: (0..travel.samples.len()).map(row).collect(),
         why: mistake.map(|mistake| format!("before {}", lsp.report().mistake_words(mistake))),
         svg: curves(worked, Size::Page),
         columns: columns
