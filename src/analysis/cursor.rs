@@ -1,8 +1,8 @@
-//! What a cursor stands in, from the text alone: it must be known while the text is broken,
+//! What a cursor stands in, from the tokens before it: it must be known while the text is broken,
 //! which is when people want it completed.
 
 use crate::schema::Block;
-use crate::syntax::TextRange;
+use crate::syntax::{TextRange, Token as Scanned, TokenKind, tokens as scan};
 
 /// Where a cursor stands.
 #[derive(Debug)]
@@ -73,108 +73,67 @@ impl<'a> Cursor<'a> {
             open: Vec::new(),
             before: Vec::new(),
         };
-        let mut at = 0;
-        while at < offset {
-            at = cursor.step(at)?;
+        let tokens = scan(&text[..offset]);
+        for (at, token) in tokens.iter().enumerate() {
+            cursor.take(*token, &tokens[..at], tokens.get(at + 1))?;
         }
         Some(cursor)
     }
 
-    /// Takes what stands at one place, and says where the next thing stands.
-    fn step(&mut self, at: usize) -> Option<usize> {
-        let rest = &self.text[at..];
-        let c = rest.chars().next()?;
-        let run = |take: fn(char) -> bool| at + rest.find(|c| !take(c)).unwrap_or(rest.len());
-        let next = at + c.len_utf8();
-        match c {
-            '\n' | '\r' => {
-                if !self
-                    .open
-                    .last()
-                    .is_some_and(|open| open.level == Level::Curve)
-                {
+    /// Takes a token; `None` where the cursor stands inside of it.
+    fn take(&mut self, token: Scanned, before: &[Scanned], next: Option<&Scanned>) -> Option<()> {
+        let ends_here = token.range.end as usize == self.offset;
+        let is_in = |level| self.open.last().is_some_and(|open| open.level == level);
+        match token.kind {
+            TokenKind::Newline => {
+                if !is_in(Level::Curve) {
                     self.before.clear();
                 }
-                return Some(next);
             }
-            c if c.is_whitespace() => return Some(next),
-            '#' => {
-                let end = run(|c| c != '\n' && c != '\r');
-                return (end < self.offset).then_some(end);
-            }
-            '"' if !self.is_inch_mark(at) => {
-                let end = at + 1 + rest[1..].find(['"', '\n', '\r']).unwrap_or(rest.len() - 1);
-                let closed = self.text[end..].starts_with('"');
-                let end = if closed { end + 1 } else { end };
-                // Behind the closing quote, but not before it.
-                if end > self.offset || (end == self.offset && !closed) {
-                    return None;
-                }
-                self.push(Kind::Text, at, end);
-                return Some(end);
-            }
-            '{' => self.opened(),
-            '}' => {
+            TokenKind::Comment | TokenKind::OpenText if ends_here => return None,
+            TokenKind::Comment => {}
+            TokenKind::Text | TokenKind::OpenText => self.push(Kind::Text, token.range),
+            TokenKind::OpenBrace => self.opened(),
+            TokenKind::CloseBrace => {
                 self.open.pop();
                 self.before.clear();
             }
-            ',' if self
-                .open
-                .last()
-                .is_some_and(|open| open.level == Level::Block) =>
-            {
-                self.before.clear();
+            TokenKind::Comma if is_in(Level::Block) => self.before.clear(),
+            TokenKind::Number => self.push(Kind::Number, token.range),
+            TokenKind::Word => {
+                let starts_line = before.last().is_none_or(|last| last.is(TokenKind::Newline));
+                let is_file_word = matches!(token.range.of(self.text), "use" | "part" | "system");
+                // A statement that only a file holds: whatever is still open was never closed.
+                if starts_line && is_file_word && !ends_here {
+                    self.open.clear();
+                }
+                // The next `name =` on a line begins a new field.
+                let begins_field = next.is_some_and(|next| next.is(TokenKind::Equals));
+                let in_block = self
+                    .open
+                    .last()
+                    .is_some_and(|open| open.level == Level::Block);
+                if in_block && begins_field {
+                    self.before.clear();
+                }
+                self.push(Kind::Word, token.range);
             }
-            c if c.is_ascii_digit() => {
-                let end = run(|c| c.is_ascii_digit() || c == '.').min(self.offset);
-                self.push(Kind::Number, at, end);
-                return Some(end);
-            }
-            c if c.is_alphabetic() || c == '_' => {
-                let end = run(|c| c.is_alphanumeric() || c == '_').min(self.offset);
-                self.word(at, end);
-                return Some(end);
-            }
-            _ => self.push(Kind::Symbol, at, next),
+            TokenKind::OpenParenthesis
+            | TokenKind::CloseParenthesis
+            | TokenKind::Comma
+            | TokenKind::Equals
+            | TokenKind::Symbol
+            | TokenKind::Stray => self.push(Kind::Symbol, token.range),
         }
-        Some(next)
+        Some(())
     }
 
-    fn push(&mut self, kind: Kind, start: usize, end: usize) {
-        let text = &self.text[start..end];
-        self.before.push(Token { kind, start, text });
-    }
-
-    fn word(&mut self, start: usize, end: usize) {
-        let text = &self.text[start..end];
-        // A statement that only a file holds: whatever is still open was never closed.
-        if self.starts_line(start) && matches!(text, "use" | "part" | "system") && end < self.offset
-        {
-            self.open.clear();
-        }
-        // The next `name =` on a line begins a new field.
-        let in_block = self
-            .open
-            .last()
-            .is_some_and(|open| open.level == Level::Block);
-        let behind = self.text[end..self.offset].trim_start();
-        if in_block && behind.starts_with('=') {
-            self.before.clear();
-        }
-        self.push(Kind::Word, start, end);
-    }
-
-    fn starts_line(&self, at: usize) -> bool {
-        self.text[..at]
-            .trim_end_matches([' ', '\t'])
-            .ends_with(['\n', '\r'])
-            || at == 0
-    }
-
-    /// A quote right behind a number is somebody's inch mark.
-    fn is_inch_mark(&self, at: usize) -> bool {
-        let last = self.before.last();
-        last.is_some_and(|last| last.kind == Kind::Number && last.end() == at)
+    fn push(&mut self, kind: Kind, range: TextRange) {
+        self.before.push(Token {
+            kind,
+            start: range.start as usize,
+            text: range.of(self.text),
+        });
     }
 
     fn opened(&mut self) {
