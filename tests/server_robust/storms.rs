@@ -1,9 +1,11 @@
 //! Storms of edits through the real server: whatever is typed, pasted, closed, opened again and
-//! renamed, in whatever order, ends in the findings of the final texts.
+//! renamed, in whatever order, ends in the findings of the final texts. Only the lines above systems
+//! may be from before a mistake, and then they say so.
 
 use super::*;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// How many storms there are, unless `BITEPOINT_STORMS` says otherwise; each is its own seed.
 const STORMS: u64 = 1_000;
@@ -11,7 +13,10 @@ const STORMS: u64 = 1_000;
 /// How many rage at once in a session.
 const AT_ONCE: usize = 16;
 
-const CAR: &str = "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    slave mine\r\n    pedal { travel = 150 mm ± 3 mm }\r\n}\r\n";
+/// How many systems are shown as they were before a mistake.
+static KEPT: AtomicU64 = AtomicU64::new(0);
+
+const CAR: &str = "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    slave mine\r\n    pedal { ratio = 6  travel = 150 mm ± 3 mm }\r\n    fork { ratio = 1.6 }\r\n    cover { release_travel = 7 mm to 11 mm  release_load = 1 kN }\r\n}\r\n";
 const PARTS: &str = "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n";
 
 /// Names that the library goes by, one after the other.
@@ -181,8 +186,14 @@ impl Storm {
     /// Rages, and says what it asked for on the way.
     fn rage(&mut self, client: &mut Client, encoding: Encoding) -> Vec<i64> {
         let mut asked = Vec::new();
-        self.car.open(client);
         self.library.open(client);
+        self.car.open(client);
+        // Half of them are looked at while they are whole, so that there is something to keep.
+        if self.seed.is_multiple_of(2) {
+            let params = json!({ "textDocument": { "uri": self.car.uri } });
+            let id = client.send_request("textDocument/codeLens", params);
+            client.answer(id).expect("lenses");
+        }
         for _ in 0..self.random.random_range(3..10) {
             self.edit(client, encoding);
             match self.random.random_range(0..8) {
@@ -208,7 +219,10 @@ impl Storm {
                 &mut self.car.text
             };
             if whole {
-                *text = format!("{text}{new}");
+                *text = match one_place {
+                    true => format!("{text}{new}"),
+                    false => new.to_owned(),
+                };
                 changes.push(json!({ "text": text }));
                 continue;
             }
@@ -305,6 +319,17 @@ fn found(client: &mut Client, text: &Text, asked: Option<i64>) -> Value {
     found.to_string().replace("/b/", "/a/").into()
 }
 
+/// What a line above a system says when it is from before a mistake.
+const BEFORE: &str = " · before the mistake ";
+
+/// The lines above the systems of a document, calm or not.
+fn shown(client: &mut Client, asked: i64) -> Vec<String> {
+    let lenses = client.answer(asked).expect("lenses");
+    let lenses = lenses.as_array().into_iter().flatten();
+    let labels = lenses.map(|lens| lens["command"]["title"].as_str().expect("a label"));
+    labels.map(|label| label.replace("/b/", "/a/")).collect()
+}
+
 fn rage(seeds: &[u64], client: &mut Client, encoding: Encoding, way: Way) {
     let mut storms: Vec<Storm> = seeds.iter().copied().map(Storm::new).collect();
     let mut asked = Vec::new();
@@ -325,10 +350,15 @@ fn rage(seeds: &[u64], client: &mut Client, encoding: Encoding, way: Way) {
         storm.library.change(client, &[]);
         storm.car.change(client, &[]);
         let raged = [&storm.library, &storm.car];
-        let asked = [raged[0], raged[1], &calm[0], &calm[1]].map(|text| ask(client, text));
-        endings.push((calm, asked));
+        let all = [raged[0], raged[1], &calm[0], &calm[1]];
+        let asked = all.map(|text| ask(client, text));
+        let lenses = all.map(|text| {
+            let params = json!({ "textDocument": { "uri": text.uri } });
+            client.send_request("textDocument/codeLens", params)
+        });
+        endings.push((calm, asked, lenses));
     }
-    for (storm, (calm, asked)) in storms.iter().zip(&endings) {
+    for (storm, (calm, asked, lenses)) in storms.iter().zip(&endings) {
         let raged = [&storm.library, &storm.car];
         for (at, (raged, calm)) in raged.into_iter().zip(calm).enumerate() {
             let now = found(client, raged, asked[at]);
@@ -337,6 +367,22 @@ fn rage(seeds: &[u64], client: &mut Client, encoding: Encoding, way: Way) {
                 now, fresh,
                 "storm {}, {:?} of {}",
                 storm.seed, raged.text, raged.uri
+            );
+            let now = shown(client, lenses[at]);
+            let fresh = shown(client, lenses[at + 2]);
+            let kept = now.iter().filter(|now| now.contains(BEFORE)).count();
+            KEPT.fetch_add(kept as u64, Ordering::Relaxed);
+            let is_kept = |now: &str, fresh: &str| {
+                now.contains(BEFORE) && fresh.starts_with("not worked out: ")
+            };
+            let mut both = now.iter().zip(&fresh);
+            assert!(
+                now.len() == fresh.len()
+                    && both.all(|(now, fresh)| now == fresh || is_kept(now, fresh)),
+                "storm {}, {:?} of {}: {now:?} for {fresh:?}",
+                storm.seed,
+                raged.text,
+                raged.uri
             );
         }
         raged
@@ -377,4 +423,9 @@ fn every_storm_ends_in_what_a_fresh_look_finds() {
             });
         }
     });
+    let kept = KEPT.load(Ordering::Relaxed);
+    assert!(
+        kept >= count / 100,
+        "{kept} systems were kept in {count} storms"
+    );
 }

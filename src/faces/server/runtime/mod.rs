@@ -19,7 +19,6 @@ mod handlers;
 
 mod serve;
 
-mod edit_storm_tests;
 mod session_tests;
 
 pub use serve::{Log, serve, serve_on};

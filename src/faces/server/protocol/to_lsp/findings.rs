@@ -15,13 +15,6 @@ pub(crate) struct Diagnosed {
 }
 
 impl Lsp<'_> {
-    /// All that is wrong.
-    #[cfg(test)]
-    pub fn diagnostics(&self) -> Vec<lsp::Diagnostic> {
-        let findings = self.report().findings.iter();
-        findings.map(|finding| self.diagnostic(finding)).collect()
-    }
-
     /// What is told of it: all, but for what only says that the statement under the cursor is not
     /// whole yet. That is told once the cursor has moved on; a client that could not be told so
     /// by itself is told at once.
