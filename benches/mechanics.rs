@@ -7,7 +7,7 @@ use bitepoint::analysis::analyse;
 use bitepoint::checks::REFERENCE;
 use bitepoint::model::{Source, System};
 use bitepoint::solve::{Tolerances, work_out};
-use common::{NoFiles, last};
+use common::{Library, last};
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use std::fmt::Write;
@@ -95,10 +95,10 @@ fn combinations_of_a_kit(bencher: Bencher, count: u32) {
     }
     writeln!(text, "system kit from reference {{ {choose} }}").expect("a string takes it");
     let source = Arc::new(Source::new("bench.clutch".into(), text));
-    let report = analyse(source.clone(), &NoFiles);
+    let report = analyse(source.clone(), &Library::default());
     let kit = report.systems.iter().find_map(|worked| worked.kit.as_ref());
     assert_eq!(kit.map(|kit| kit.tried.count), Some(u64::from(count)));
     bencher
         .counter(ItemsCount::new(count))
-        .bench(|| analyse(black_box(source.clone()), &NoFiles));
+        .bench(|| analyse(black_box(source.clone()), &Library::default()));
 }

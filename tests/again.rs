@@ -1,25 +1,18 @@
 //! What is kept from before an edit is what a fresh analysis finds.
 
 use bitepoint::analysis::{Report, Watch, Work, analyse, analyse_after};
-use bitepoint::finding::FileName;
-use bitepoint::model::{Files, Source};
+use bitepoint::model::Source;
 use bitepoint::syntax::{TextChange, parse, parse_after};
 use proptest::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
+#[path = "common/library.rs"]
+mod library;
+
+use library::Library;
+
 const LIBRARY: &str = "part slave big { bore = 1 in  stroke = 30 mm }\nlet arm = 50 mm\n";
-
-struct Library(Arc<Source>);
-
-impl Files for Library {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match &**name {
-            "library.clutch" => Ok(self.0.clone()),
-            _ => Err("cannot be found".to_owned()),
-        }
-    }
-}
 
 /// Statements of which most work together, whatever their order.
 const STATEMENTS: &[&str] = &[
@@ -127,7 +120,7 @@ proptest! {
 
     #[test]
     fn an_analysis_after_edits_is_a_fresh_analysis((mut text, edits) in edits()) {
-        let library = Library(Arc::new(Source::new("library.clutch".into(), LIBRARY.to_owned())));
+        let library = Library::new(&[("library.clutch", LIBRARY)]);
         let source = |text: &str| Arc::new(Source::new("spec.clutch".into(), text.to_owned()));
         let mut report = analyse(source(&text), &library);
         for edit in edits {
@@ -169,10 +162,7 @@ fn a_kit_is_not_worked_out_again_while_the_text_around_it_grows() {
     );
     let other = "system other {\n    pedal { ratio = 6  travel = 150 mm }\n}\n";
     let kit: String = parts.chain([rest]).collect();
-    let library = Library(Arc::new(Source::new(
-        "library.clutch".into(),
-        LIBRARY.to_owned(),
-    )));
+    let library = Library::new(&[("library.clutch", LIBRARY)]);
     for (name, text) in [
         ("above", format!("{other}{kit}")),
         ("below", format!("{kit}{other}")),

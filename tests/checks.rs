@@ -4,21 +4,12 @@ mod common;
 
 use bitepoint::analysis::{CureSearch, Report, Work, analyse_with, read_settings, report_settings};
 use bitepoint::checks::{CHECKS, Detail, Example, Finding, Found, REFERENCE, run};
-use bitepoint::finding::{FileName, Place, Severity};
-use bitepoint::model::{Files, Source};
-use common::with_fix;
+use bitepoint::finding::{Place, Severity};
+use bitepoint::model::Source;
+use common::{Library, with_fix};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::sync::Arc;
-
-/// A disk with nothing on it.
-struct NoFiles;
-
-impl Files for NoFiles {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        Err(format!("cannot be read: nothing is called {name}"))
-    }
-}
 
 fn analysed(text: &str) -> Report {
     // No spec begins like that.
@@ -33,7 +24,7 @@ fn analysed(text: &str) -> Report {
         combinations: 3,
         ..Work::default()
     };
-    analyse_with(Arc::new(source), &NoFiles, &work)
+    analyse_with(Arc::new(source), &Library::default(), &work)
 }
 
 fn text_of(example: Example) -> String {

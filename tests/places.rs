@@ -5,10 +5,14 @@ use bitepoint::analysis::{
     Completion, Report, Shelf, SymbolKind, analyse, completions, completions_among, definition,
     hover, inlays, symbols,
 };
-use bitepoint::finding::FileName;
-use bitepoint::model::{Files, Source};
+use bitepoint::model::Source;
 use bitepoint::syntax::TextRange;
 use std::sync::Arc;
+
+#[path = "common/library.rs"]
+mod library;
+
+use library::Library;
 
 const PARTS: &str = "let lean = 4 deg
 let reach = 30 mm
@@ -30,15 +34,9 @@ system car \"A *car*\" {
 }
 ";
 
-struct Library;
-
-impl Files for Library {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match &**name {
-            "parts.clutch" => Ok(Arc::new(Source::new(name.clone(), PARTS.to_owned()))),
-            _ => Err("does not exist".to_owned()),
-        }
-    }
+/// The file that the cars use.
+fn library() -> Library {
+    Library::new(&[("parts.clutch", PARTS)])
 }
 
 /// A file with its cursor.
@@ -46,7 +44,7 @@ fn marked(text: &str) -> (Report, u32) {
     let at = text.find('|').expect("a cursor");
     let text = text.replacen('|', "", 1);
     let source = Source::new("car.clutch".into(), text);
-    (analyse(Arc::new(source), &Library), at as u32)
+    (analyse(Arc::new(source), &library()), at as u32)
 }
 
 fn car(slave: &str) -> String {
@@ -643,7 +641,7 @@ fn completion_works_anywhere_in_any_text() {
             .map(|(at, _)| at)
             .chain([text.len(), text.len() + 9]);
         let source = Source::new("car.clutch".into(), text.clone());
-        let report = analyse(Arc::new(source), &Library);
+        let report = analyse(Arc::new(source), &library());
         for at in places {
             for item in completions(&report, at as u32) {
                 assert!(
@@ -697,7 +695,7 @@ fn names_lead_to_their_definition() {
 /// The text with the words behind its lines.
 fn with_inlays(text: &str) -> String {
     let source = Source::new("car.clutch".into(), text.to_owned());
-    let report = analyse(Arc::new(source), &Library);
+    let report = analyse(Arc::new(source), &library());
     let mut found = inlays(&report, TextRange::new(0, text.len()));
     found.sort_by_key(|inlay| inlay.offset);
     let mut text = text.to_owned();

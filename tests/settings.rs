@@ -7,14 +7,13 @@ use bitepoint::analysis::{
 };
 use bitepoint::check_id::CheckId;
 use bitepoint::checks::CHECKS;
-use bitepoint::finding::{FileName, Severity};
-use bitepoint::model::{Files, Source};
+use bitepoint::finding::Severity;
+use bitepoint::model::Source;
 use bitepoint::quantity::Display;
 use bitepoint::settings::Settings;
 use bitepoint::syntax::Encoding;
-use common::{bitepoint, cases, folder, source};
+use common::{Library, bitepoint, cases, folder, source};
 use proptest::prelude::*;
-use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -25,32 +24,11 @@ fn settings(text: &str) -> Settings {
     ))
 }
 
-/// A spec among files, under settings.
-struct World {
-    files: HashMap<&'static str, &'static str>,
-    settings: Arc<Settings>,
-}
-
-impl Files for World {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        let text = self.files.get(&**name);
-        Ok(source(name, text.ok_or("does not exist")?))
-    }
-
-    fn settings(&self, _spec: &FileName) -> Arc<Settings> {
-        self.settings.clone()
-    }
-}
-
 fn under(settings_text: &str, files: &[(&'static str, &'static str)]) -> Report {
     let settings = settings(settings_text);
     assert!(settings.problems.is_empty(), "{:?}", settings.problems);
-    let world = World {
-        files: files.iter().copied().collect(),
-        settings: Arc::new(settings),
-    };
     let (name, text) = files[0];
-    analyse(source(name, text), &world)
+    analyse(source(name, text), &Library::new(files).under(settings))
 }
 
 fn severities<'r>(report: &'r Report, check: &'r str) -> Vec<Severity> {

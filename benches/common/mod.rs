@@ -1,26 +1,15 @@
 //! What the benchmarks share.
 
-use bitepoint::finding::FileName;
-use bitepoint::model::{Bundle, Files, Source, System, build};
-use std::sync::Arc;
+use bitepoint::model::{Bundle, System, build};
 
-/// A disk with nothing on it.
-pub struct NoFiles;
+#[path = "../../tests/common/library.rs"]
+mod library;
 
-impl Files for NoFiles {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        Err(format!("cannot be read: nothing is called {name}"))
-    }
-}
+pub use library::{Library, source};
 
 /// The last system of a text.
 pub fn last(text: &str) -> System {
-    let source = Source::new("bench.clutch".into(), text.to_owned());
-    let model = build(&Bundle::load(Arc::new(source), &NoFiles));
-    model
-        .systems
-        .into_iter()
-        .next_back()
-        .expect("a system")
-        .system
+    let bundle = Bundle::load(source("bench.clutch", text), &Library::default());
+    let last = build(&bundle).systems.into_iter().next_back();
+    last.expect("a system").system
 }

@@ -2,11 +2,12 @@
 
 use bitepoint::analysis::{Report, Work, analyse_with};
 use bitepoint::checks::REFERENCE;
-use bitepoint::finding::FileName;
-use bitepoint::model::{Files, Source};
+use library::{Library, source};
 use std::collections::HashMap;
 use std::fmt::Write;
-use std::sync::Arc;
+
+#[path = "../../tests/common/library.rs"]
+mod library;
 
 /// How much more there is the second time.
 pub const MORE: usize = 4;
@@ -28,12 +29,13 @@ impl Given {
     }
 
     pub fn analyse(&self) -> Report {
-        let source = Arc::new(Source::new("car.clutch".into(), self.car.clone()));
+        let others = self.others.iter().map(|(name, text)| source(name, text));
+        let others: Library = others.collect();
         let work = Work {
             combinations: 1_000,
             ..Work::default()
         };
-        analyse_with(source, self, &work)
+        analyse_with(source("car.clutch", &self.car), &others, &work)
     }
 }
 
@@ -42,15 +44,6 @@ impl From<String> for Given {
         Self {
             car,
             others: HashMap::new(),
-        }
-    }
-}
-
-impl Files for Given {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match self.others.get(&**name) {
-            Some(text) => Ok(Arc::new(Source::new(name.clone(), text.clone()))),
-            None => Err("does not exist".to_owned()),
         }
     }
 }

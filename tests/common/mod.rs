@@ -4,16 +4,17 @@
 pub mod cars;
 pub mod chains;
 pub mod layouts;
+mod library;
 pub mod toleranced;
 
-use bitepoint::finding::{FileName, Fix, Place};
-use bitepoint::model::{Bundle, Files, Source, System, build};
+pub use library::{Library, source};
+
+use bitepoint::finding::{Fix, Place};
+use bitepoint::model::{Bundle, System, build};
 use bitepoint::syntax::{TextRange, parse};
 use proptest::test_runner::Config as ProptestConfig;
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
-use std::sync::Arc;
 
 /// How many cases a property is tried on. A case that fails is printed and becomes a test.
 pub fn cases(count: u32) -> ProptestConfig {
@@ -22,34 +23,6 @@ pub fn cases(count: u32) -> ProptestConfig {
         failure_persistence: None,
         ..ProptestConfig::default()
     }
-}
-
-/// Files that exist only in a test.
-#[derive(Default)]
-pub struct Library {
-    files: HashMap<String, String>,
-}
-
-impl Library {
-    pub fn new(files: &[(&str, &str)]) -> Self {
-        let owned = |(name, text): &(&str, &str)| ((*name).to_owned(), (*text).to_owned());
-        Self {
-            files: files.iter().map(owned).collect(),
-        }
-    }
-}
-
-impl Files for Library {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match self.files.get(&**name) {
-            Some(text) => Ok(source(name, text)),
-            None => Err("does not exist".to_owned()),
-        }
-    }
-}
-
-pub fn source(name: &str, text: &str) -> Arc<Source> {
-    Arc::new(Source::new(name.into(), text.to_owned()))
 }
 
 /// The last system of a text, as far as it could be read.

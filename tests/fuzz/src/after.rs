@@ -21,7 +21,12 @@ pub fn holds(data: &[u8]) {
         let source = report.source.edited(text.clone());
         assert_eq!(source.tree, parse(&text), "{text}");
         pair = pair.with(text.clone());
-        let again = analyse_after(Some(&report), Arc::new(source), &pair, &Pair::work());
+        let again = analyse_after(
+            Some(&report),
+            Arc::new(source),
+            &pair.files(),
+            &Pair::work(),
+        );
         let fresh = pair.report();
         assert_eq!(everything(&again), everything(&fresh), "{text}");
         report = again;

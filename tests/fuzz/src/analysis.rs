@@ -91,7 +91,7 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
     }
     if let Some((span, entity)) = entity_at(report, offset) {
         assert!(lies_in(text, span));
-        let scope = Scope::load(pair.car.clone(), pair);
+        let scope = Scope::load(pair.car.clone(), &pair.files());
         for mention in scope.mentions(&entity) {
             assert!(lies_in(text, mention.span), "{mention:?}");
         }
@@ -119,34 +119,48 @@ fn offered(report: &Report, start: u32, end: u32) {
     let text = &report.source.text;
     let sound = report.source.tree.is_flawless();
     for action in actions(report, within) {
-        let Some(changed) = applied(text, report, &action.fix) else {
+        let Some((changed, put_in)) = applied(text, report, &action.fix) else {
             continue;
         };
-        // What is missing is added with its value left open, which is its author's to write.
+        // What is missing is added with its value left open, which is its author's to write; what
+        // was there before is as whole as it was.
         let leaves_open = action
             .cures
             .is_some_and(|found| ["missing-field", "missing-block"].contains(&found.check.name()));
+        let is_new = |flaw: TextRange| {
+            let mut new = put_in.iter();
+            new.any(|new| new.start <= flaw.start && flaw.end <= new.end)
+        };
         let tree = parse(&changed);
+        let mut flaws = tree.flaws();
         assert!(
-            !sound || leaves_open || tree.is_flawless(),
+            !sound || flaws.all(|flaw| leaves_open && is_new(tree.range(flaw.span))),
             "`{}` makes {tree:?} of it:\n{changed}",
             action.fix.title
         );
     }
 }
 
-/// The text after a change; `None` for one of another file.
-fn applied(text: &str, report: &Report, fix: &Fix) -> Option<String> {
+/// The text after a change and where in it the new text stands; `None` for a change of another
+/// file.
+fn applied(text: &str, report: &Report, fix: &Fix) -> Option<(String, Vec<TextRange>)> {
     let mut edits: Vec<&(Place, String)> = fix.edits.iter().collect();
     edits.sort_by_key(|(place, _)| report.range(place));
-    let mut changed = text.to_owned();
-    for (place, new) in edits.into_iter().rev() {
+    let mut changed = String::new();
+    let mut put_in = Vec::new();
+    let mut end = 0;
+    for (place, new) in edits {
         if place.file != report.source.name {
             return None;
         }
         let range = report.range(place);
         assert!(lies_in(text, range), "{fix:?}");
-        changed.replace_range(range.range(), new);
+        let replaced = range.range();
+        changed += &text[end..replaced.start];
+        put_in.push(TextRange::new(changed.len(), changed.len() + new.len()));
+        changed += new;
+        end = replaced.end;
     }
-    Some(changed)
+    changed += &text[end..];
+    Some((changed, put_in))
 }

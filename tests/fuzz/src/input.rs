@@ -1,10 +1,14 @@
 //! Bytes made into what a property is about.
 
 use bitepoint::analysis::{Report, Work, analyse_with};
-use bitepoint::finding::{FileName, Place};
-use bitepoint::model::{Files, Source};
+use bitepoint::finding::Place;
+use bitepoint::model::Source;
 use bitepoint::syntax::TextRange;
+use library::{Library, source};
 use std::sync::Arc;
+
+#[path = "../../common/library.rs"]
+mod library;
 
 /// The file that is looked at, and the one that it may use.
 pub const NAMES: [&str; 2] = ["car.clutch", "parts.clutch"];
@@ -15,7 +19,7 @@ pub const DIVIDER: &str = "\n#---\n";
 /// Few combinations: many of them are only more of the same.
 const COMBINATIONS: u64 = 6;
 
-/// Two files that exist only here.
+/// A file, and the one that it may use.
 pub struct Pair {
     pub car: Arc<Source>,
     parts: Arc<Source>,
@@ -25,11 +29,15 @@ impl Pair {
     /// The text up to the divider, and what follows it.
     pub fn new(text: &str) -> Self {
         let (car, parts) = text.split_once(DIVIDER).unwrap_or((text, ""));
-        let source = |name: &str, text: &str| Arc::new(Source::new(name.into(), text.to_owned()));
         Self {
             car: source(NAMES[0], car),
             parts: source(NAMES[1], parts),
         }
+    }
+
+    /// What the first file may use.
+    pub fn files(&self) -> Library {
+        [self.parts.clone()].into_iter().collect()
     }
 
     pub fn work() -> Work<'static> {
@@ -40,13 +48,13 @@ impl Pair {
     }
 
     pub fn report(&self) -> Report {
-        analyse_with(self.car.clone(), self, &Self::work())
+        analyse_with(self.car.clone(), &self.files(), &Self::work())
     }
 
     /// The same with another text in the first file.
     pub fn with(&self, text: String) -> Self {
         Self {
-            car: Arc::new(Source::new(NAMES[0].into(), text)),
+            car: source(NAMES[0], &text),
             parts: self.parts.clone(),
         }
     }
@@ -55,15 +63,6 @@ impl Pair {
         match &*place.file == NAMES[1] {
             true => &self.parts.text,
             false => &self.car.text,
-        }
-    }
-}
-
-impl Files for Pair {
-    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
-        match &**name == NAMES[1] {
-            true => Ok(self.parts.clone()),
-            false => Err("does not exist".to_owned()),
         }
     }
 }
