@@ -1107,12 +1107,12 @@ fn cures_are_worked_out_when_asked_and_are_the_same() {
     for check in CHECKS {
         let text = text_of(check.bad);
         let source = || Arc::new(Source::new("a.clutch".into(), text.clone()));
-        let at_once = analyse_with(source(), &NoFiles, &Work::default());
+        let at_once = analyse_with(source(), &Library::default(), &Work::default());
         let work = Work {
             cures: CureSearch::WhenAsked,
             ..Work::default()
         };
-        let when_asked = analyse_with(source(), &NoFiles, &work);
+        let when_asked = analyse_with(source(), &Library::default(), &work);
         let pairs = at_once.findings.iter().zip(&when_asked.findings);
         for (cured, asked) in pairs {
             assert_eq!(cured.problem.message, asked.problem.message);
