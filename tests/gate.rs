@@ -212,6 +212,55 @@ fn a_message_that_cannot_be_written_is_no_pass() {
     }
 }
 
+/// Findings of many files go out in the order of their names, and do not wait for the last file.
+#[cfg(unix)]
+#[test]
+fn findings_go_out_as_they_come() {
+    use std::io::{BufRead, BufReader};
+    const FILES: usize = 300;
+    let folder = folder(&[]);
+    let names: Vec<String> = (0..FILES).map(|n| format!("a{n:03}.clutch")).collect();
+    for name in &names {
+        std::fs::write(folder.path().join(name), faulty()).unwrap();
+    }
+    let pipe = folder.path().join("z.clutch");
+    let made = Command::new("mkfifo").arg(&pipe).status().unwrap();
+    assert!(made.success());
+    let mut check = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .arg("check")
+        .args(&names)
+        .arg("z.clutch")
+        .current_dir(folder.path())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let output = BufReader::new(check.stdout.take().unwrap());
+    let (sender, lines) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        for line in output.lines() {
+            let _ = sender.send(line.unwrap());
+        }
+    });
+    // Only a program that waits for the pipe takes as long.
+    let patience = std::time::Duration::from_secs(60);
+    let mut said = vec![lines.recv_timeout(patience).expect("a finding")];
+    std::fs::write(&pipe, faulty()).unwrap();
+    said.extend(lines);
+    assert_eq!(check.wait().unwrap().code(), Some(1));
+    let mut told: Vec<&str> = said
+        .iter()
+        .filter_map(|line| line.trim_start().strip_prefix("╭─[")?.split(':').next())
+        .collect();
+    assert!(told.is_sorted());
+    told.dedup();
+    assert_eq!(told.len(), FILES + 1);
+    assert!(
+        said.last()
+            .unwrap()
+            .starts_with("301 systems in 301 files: 301 errors")
+    );
+}
+
 /// Makes a folder that nobody can look into, not even root: its path is longer than any may be.
 #[cfg(target_os = "linux")]
 fn too_deep(folder: &Path) {

@@ -6,7 +6,7 @@
 mod rows;
 
 use allocation_counter::measure;
-use bitepoint::faces::render::{Checked, TextStyle, check_json, check_sarif, findings_text};
+use bitepoint::faces::render::{CheckForm, CheckRenderer, Ending, TextStyle};
 use cpu_time::ProcessTime;
 use rows::{Given, MORE, MOST, ROWS};
 use std::time::Duration;
@@ -30,19 +30,17 @@ fn cost(given: &Given) -> (Duration, u64) {
 }
 
 fn tell(given: &Given) {
-    let checked = Checked {
-        reports: vec![given.analyse()],
-        ..Checked::default()
-    };
+    let report = given.analyse();
     let style = TextStyle {
         colour: false,
         width: 100,
     };
-    std::hint::black_box([
-        findings_text(&checked.reports, style),
-        check_json(&checked),
-        check_sarif(&checked),
-    ]);
+    for form in [CheckForm::Text(style), CheckForm::Json, CheckForm::Sarif] {
+        let mut renderer = CheckRenderer::new(form, None);
+        let first = renderer.add(&report);
+        let rest = renderer.finish(&Ending::default());
+        std::hint::black_box((first, rest.map_or_else(|why| vec![why], |(rest, _)| rest)));
+    }
 }
 
 fn main() {

@@ -85,9 +85,9 @@ fn a_log_that_cannot_be_written_is_said_before_anything_else() {
     let folder = tempfile::tempdir().unwrap();
     let missing: PathBuf = folder.path().join("missing/bitepoint.log");
     let said = refused(&missing);
-    assert!(said.contains("the log `"), "{said}");
+    assert!(said.contains("there is no log: `"), "{said}");
     assert!(
-        said.contains("missing/bitepoint.log` does not exist"),
+        said.contains("missing/bitepoint.log` cannot be written"),
         "{said}"
     );
     let spec = folder.path().join("car.clutch");

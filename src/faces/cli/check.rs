@@ -1,5 +1,6 @@
 //! `bitepoint check`
 
+use super::input::Found;
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
 use crate::analysis::{CureSearch, Report, Work, analyse_with};
 use crate::faces::files::disk::Disk;
@@ -7,14 +8,19 @@ use crate::faces::files::paths::{folder_of, real};
 use crate::faces::files::read::read_at_most;
 use crate::faces::output::{Product, is_same, refuse_input, refuse_name};
 use crate::faces::render::{
-    Baseline, Checked, Files, MAX_BASELINE_BYTES, Unread, check_annotations, check_json,
-    check_junit, check_sarif, findings, findings_text, kits_text, summary,
+    Baseline, CheckForm, CheckRenderer, Compared, Ending, Files, HeldAgainst, MAX_BASELINE_BYTES,
+    Tally, Unread,
 };
 use crate::faces::sanitize;
 use crate::finding::Severity;
+use crate::model::Files as _;
 use clap::ValueEnum;
 use rayon::prelude::*;
+use std::collections::HashSet;
 use std::path::{Component, Path, PathBuf};
+
+/// How many specs are looked at before what is known of them is told, in their order.
+const AT_ONCE: usize = 128;
 
 pub struct Request {
     pub paths: Vec<PathBuf>,
@@ -65,49 +71,153 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
     let disk = request.disk()?;
     let found = input::specs(&request.paths)?;
-    // What a baseline knows is silenced, and then needs no cures.
-    let cures_first = request.baseline.is_none().then_some(request.form);
-    let mut checked = progress::with(|work| checked(&found.specs, &disk, work, cures_first));
-    checked.unread.splice(..0, found.unread);
-    refuse_inputs(request, &disk)?;
-    if let Some(path) = &request.baseline {
-        compare(&mut checked, path, request.write_baseline)?;
-        let silenced_too = request.form.helps_silenced();
-        let reports = checked.reports.par_iter_mut();
-        reports.for_each(|report| report.work_out_cures(silenced_too));
-    }
-    let cannot: Vec<String> = checked.unread.iter().map(ToString::to_string).collect();
-    if checked.reports.is_empty() && request.form == Form::Text {
+    let (answer, ending) = match &request.baseline {
+        Some(path) => against_baseline(request, path, found, &disk)?,
+        None => as_they_come(request, found, &disk)?,
+    };
+    let cannot: Vec<String> = ending.unread.iter().map(ToString::to_string).collect();
+    if answer.renderer.tally.files == 0 && request.form == Form::Text {
         return Err(cannot.join("\n"));
     }
-    let text = match request.form {
-        Form::Text => {
-            let findings = findings_text(&checked.reports, style());
-            let kits = kits_text(&checked.reports, style().width);
-            let text = format!("{findings}{kits}{}\n", summary(&checked));
-            sanitize::lines(&text).into_owned()
-        }
-        Form::Json => check_json(&checked),
-        Form::Sarif => check_sarif(&checked),
-        Form::Junit => check_junit(&checked, request.fail_on)?,
-        Form::Annotations => check_annotations(&checked),
-    };
-    match &request.output {
-        Some(path) => write(path, &text)?,
-        // Safe by now, and the annotations are commands.
-        None => print_exactly(&text)?,
-    }
+    let tally = answer.finish(&ending)?;
     if !cannot.is_empty() {
         return Err(cannot.join("\n"));
     }
-    let fails = findings(&checked.reports).any(|(_, finding)| finding.severity >= request.fail_on);
-    // The process ends now, and frees it all at once.
-    std::mem::forget(checked);
-    Ok(if fails {
+    Ok(if tally.reaches(request.fail_on) {
         Status::Findings
     } else {
         Status::Clean
     })
+}
+
+/// Checks specs one after the other, and lets go of what is known of each once it is told.
+fn as_they_come<'r>(
+    request: &'r Request,
+    found: Found,
+    disk: &Disk,
+) -> Result<(Answer<'r>, Ending), CannotRun> {
+    let mut answer = Answer::new(request, None);
+    let mut unread = found.unread;
+    // The settings' mistakes are reported once, in their own file, before the specs.
+    for path in one_of_each_folder(&found.specs) {
+        disk.settings(&input::name_of(path));
+    }
+    for report in settings_with_mistakes(disk) {
+        answer.add(&report)?;
+    }
+    progress::with_bar(|work, bar| {
+        let mut take = |analysed: Analysed| match analysed {
+            Ok(report) => bar.aside(|| answer.add(&report)),
+            Err(why) => {
+                unread.push(why);
+                Ok(())
+            }
+        };
+        let mut waiting = Vec::new();
+        for next in found.specs.chunks(AT_ONCE) {
+            // What is known is told in order while the next are looked at.
+            let told = || waiting.drain(..).try_for_each(&mut take);
+            let (told, analysed) =
+                rayon::join(told, || analyse_all(next, disk, work, Some(request.form)));
+            told?;
+            waiting = analysed;
+        }
+        waiting.into_iter().try_for_each(take)
+    })?;
+    refuse_inputs(request, disk)?;
+    let ending = Ending {
+        unread,
+        ..Ending::default()
+    };
+    Ok((answer, ending))
+}
+
+/// Checks specs and holds all that is found against a baseline, or makes it the baseline.
+fn against_baseline<'r>(
+    request: &'r Request,
+    baseline: &Path,
+    found: Found,
+    disk: &Disk,
+) -> Result<(Answer<'r>, Ending), CannotRun> {
+    // What a baseline knows is silenced, and then needs no cures.
+    let analysed = progress::with(|work| analyse_all(&found.specs, disk, work, None));
+    let mut reports = settings_with_mistakes(disk);
+    let mut ending = Ending {
+        unread: found.unread,
+        ..Ending::default()
+    };
+    for one in analysed {
+        match one {
+            Ok(report) => reports.push(report.listed()),
+            Err(unread) => ending.unread.push(unread),
+        }
+    }
+    refuse_inputs(request, disk)?;
+    let compared = compare(&mut reports, baseline, request.write_baseline)?;
+    let silenced_too = request.form.helps_silenced();
+    let each = reports.par_iter_mut();
+    each.for_each(|report| report.work_out_cures(silenced_too));
+    ending.gone = compared.gone;
+    let held = HeldAgainst {
+        baseline: Disk::name(baseline).to_string(),
+        worse: compared.worse,
+    };
+    let mut answer = Answer::new(request, Some(held));
+    reports.iter().try_for_each(|report| answer.add(report))?;
+    Ok((answer, ending))
+}
+
+/// An answer on its way to standard output or into a file.
+struct Answer<'r> {
+    renderer: CheckRenderer,
+    output: Option<&'r Path>,
+    /// What is written into the file in the end.
+    text: String,
+}
+
+impl<'r> Answer<'r> {
+    fn new(request: &'r Request, held: Option<HeldAgainst>) -> Self {
+        let form = match request.form {
+            Form::Text => CheckForm::Text(style()),
+            Form::Json => CheckForm::Json,
+            Form::Sarif => CheckForm::Sarif,
+            Form::Junit => CheckForm::Junit(request.fail_on),
+            Form::Annotations => CheckForm::Annotations,
+        };
+        Self {
+            renderer: CheckRenderer::new(form, held),
+            output: request.output.as_deref(),
+            text: String::new(),
+        }
+    }
+
+    fn add(&mut self, report: &Report) -> Result<(), CannotRun> {
+        let piece = self.renderer.add(report);
+        self.tell(&piece)
+    }
+
+    fn tell(&mut self, piece: &str) -> Result<(), CannotRun> {
+        match self.output {
+            Some(_) => self.text.push_str(piece),
+            // Safe by now, and the annotations are commands.
+            None if !piece.is_empty() => print_exactly(piece)?,
+            None => {}
+        }
+        Ok(())
+    }
+
+    fn finish(mut self, ending: &Ending) -> Result<Tally, CannotRun> {
+        let form = CheckForm::Annotations;
+        let renderer = std::mem::replace(&mut self.renderer, CheckRenderer::new(form, None));
+        let (pieces, tally) = renderer.finish(ending)?;
+        for piece in pieces {
+            self.tell(&piece)?;
+        }
+        if let Some(path) = self.output {
+            write(path, &self.text)?;
+        }
+        Ok(tally)
+    }
 }
 
 impl Request {
@@ -144,50 +254,58 @@ fn refuse_inputs(request: &Request, disk: &Disk) -> Result<(), CannotRun> {
     outputs.into_iter().try_for_each(all)
 }
 
-/// What is known about some specs and the settings that hold for them, with the cures that a form tells, if they
-/// are wanted already.
-fn checked(paths: &[PathBuf], disk: &Disk, work: &Work<'_>, cures: Option<Form>) -> Checked {
+/// What is known about a spec, or why it is not read.
+type Analysed = Result<Report, Unread>;
+
+/// Analyses specs side by side, with the cures that a form tells, if they are wanted already.
+fn analyse_all(
+    paths: &[PathBuf],
+    disk: &Disk,
+    work: &Work<'_>,
+    cures: Option<Form>,
+) -> Vec<Analysed> {
     let work = Work {
         cures: CureSearch::WhenAsked,
         ..*work
     };
-    let analysed: Vec<Result<Report, Unread>> = paths
-        .par_iter()
-        .map(|path| match input::read_one(path, disk) {
-            Ok(source) => {
-                let mut report = analyse_with(source, disk, &work);
-                if let Some(form) = cures {
-                    report.work_out_cures(form.helps_silenced());
-                }
-                Ok(report.listed())
+    let analyse = |path: &PathBuf| match input::read_one(path, disk) {
+        Ok(source) => {
+            let mut report = analyse_with(source, disk, &work);
+            if let Some(form) = cures {
+                report.work_out_cures(form.helps_silenced());
             }
-            Err(why) => Err(Unread {
-                file: Disk::name(path).to_string(),
-                why,
-            }),
-        })
-        .collect();
-    let mut checked = Checked::default();
-    // The settings' mistakes are reported once, in their own file.
+            Ok(report)
+        }
+        Err(why) => Err(Unread {
+            file: Disk::name(path).to_string(),
+            why,
+        }),
+    };
+    paths.par_iter().map(analyse).collect()
+}
+
+/// The reports of the settings that hold for specs, as far as something is found in them.
+fn settings_with_mistakes(disk: &Disk) -> Vec<Report> {
     let mut settings = disk.settings_reports();
     settings.retain(|report| !report.findings.is_empty());
-    checked.reports = settings;
-    for one in analysed {
-        match one {
-            Ok(report) => checked.reports.push(report),
-            Err(unread) => checked.unread.push(unread),
-        }
-    }
-    checked
+    settings
+}
+
+/// One spec of each folder that can be looked into: the same settings hold for all in it.
+fn one_of_each_folder(specs: &[PathBuf]) -> impl Iterator<Item = &PathBuf> {
+    let mut folders = HashSet::new();
+    let is_there = |path: &&PathBuf| input::is_standard_input(path) || path.exists();
+    let there = specs.iter().filter(is_there);
+    there.filter(move |path| folders.insert(path.parent()))
 }
 
 /// Silences what is known already, or writes down that all of it is.
-fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), CannotRun> {
+fn compare(reports: &mut [Report], path: &Path, write_it: bool) -> Result<Compared, CannotRun> {
     let folder = real(folder_of(path));
     let relative = |file: &str| relative(file, &folder);
     let name = Disk::name(path);
     let baseline = if write_it {
-        let baseline = Baseline::of(&checked.reports, &relative);
+        let baseline = Baseline::of(reports, &relative);
         write(path, &baseline.to_text()?)?;
         say(&format!(
             "`{}` holds {} findings now",
@@ -214,11 +332,7 @@ fn compare(checked: &mut Checked, path: &Path, write_it: bool) -> Result<(), Can
         relative: &relative,
         exists: &|file| folder.join(file).exists(),
     };
-    let compared = baseline.silence(&mut checked.reports, &name, &files);
-    checked.gone = compared.gone;
-    checked.worse = compared.worse;
-    checked.baseline = Some(name.to_string());
-    Ok(())
+    Ok(baseline.silence(reports, &name, &files))
 }
 
 /// The name of a file as it is seen from a folder, the same wherever the program runs.

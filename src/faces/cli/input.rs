@@ -123,6 +123,14 @@ fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
     }
 }
 
+/// The name under which a spec goes.
+pub fn name_of(path: &Path) -> FileName {
+    match is_standard_input(path) {
+        true => FileName::from(STANDARD_INPUT),
+        false => Disk::name(path),
+    }
+}
+
 /// One spec, from the disk or from standard input.
 ///
 /// # Errors
@@ -145,8 +153,7 @@ pub fn read_one(path: &Path, disk: &Disk) -> Result<Arc<Source>, String> {
     if is_standard_input(path) {
         let bytes =
             bounded(std::io::stdin().lock()).map_err(|error| format!("cannot be read: {error}"))?;
-        let name = FileName::from(STANDARD_INPUT);
-        return Ok(Arc::new(Source::from_bytes(name, &bytes)));
+        return Ok(Arc::new(Source::from_bytes(name_of(path), &bytes)));
     }
     if path.to_str().is_none() {
         return Err(NOT_UTF8.to_owned());

@@ -9,11 +9,17 @@ const LONG: u64 = 20_000;
 
 /// Does some work with a bar that shows how far it has come.
 pub fn with<T>(work: impl FnOnce(&Work<'_>) -> T) -> T {
+    with_bar(|given, _| work(given))
+}
+
+/// Does some work with a bar, and with something to say meanwhile.
+pub fn with_bar<T>(work: impl FnOnce(&Work<'_>, &Bar) -> T) -> T {
     let bar = Bar::default();
-    let done = work(&Work {
+    let given = Work {
         watch: &bar,
         ..Work::default()
-    });
+    };
+    let done = work(&given, &bar);
     if let Some(bar) = bar.0.get() {
         bar.finish_and_clear();
     }
@@ -22,7 +28,17 @@ pub fn with<T>(work: impl FnOnce(&Work<'_>) -> T) -> T {
 
 /// Indicatif draws on standard error, and only where that is a terminal.
 #[derive(Default)]
-struct Bar(OnceLock<ProgressBar>);
+pub struct Bar(OnceLock<ProgressBar>);
+
+impl Bar {
+    /// Prints something while the bar is out of the way.
+    pub fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
+        match self.0.get() {
+            Some(bar) => bar.suspend(print),
+            None => print(),
+        }
+    }
+}
 
 impl Watch for Bar {
     fn combinations(&self, done: u64, all: u64) {

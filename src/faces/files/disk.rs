@@ -1,4 +1,4 @@
-//! Files on the disk, each read and parsed once.
+//! Files on the disk; those that others use are read and parsed once.
 
 use super::paths::seen_from;
 use super::read::read_bounded;
@@ -83,7 +83,7 @@ impl Disk {
     ) -> Result<Arc<Source>, ReadError> {
         let [spec, file] = [spec, name].map(|name| Path::new(&**name));
         let path = self.policy.used(spec, &settings.library, file)?;
-        Ok(self.read_from(&path, name)?)
+        Ok(self.read_and_keep(&path, name)?)
     }
 
     /// The names of all files that were read, and of the settings.
@@ -160,7 +160,15 @@ impl Disk {
         }
         let bytes = read_bounded(path)?;
         lock(&self.inputs).insert(name.clone());
-        let source = Arc::new(Source::from_bytes(name.clone(), &bytes));
+        Ok(Arc::new(Source::from_bytes(name.clone(), &bytes)))
+    }
+
+    /// A file that others use.
+    fn read_and_keep(&self, path: &Path, name: &FileName) -> Result<Arc<Source>, String> {
+        if let Some(known) = lock(&self.read).get(name) {
+            return Ok(known.clone());
+        }
+        let source = self.read_from(path, name)?;
         let mut known = lock(&self.read);
         if known.len() >= MOST_KEPT {
             known.retain(|_, source| Arc::strong_count(source) > 1);
@@ -194,7 +202,7 @@ impl Files for Disk {
                 path
             }
         }?;
-        Ok(self.read_from(&path, name)?)
+        Ok(self.read_and_keep(&path, name)?)
     }
 
     /// Its path as seen from where the user is.

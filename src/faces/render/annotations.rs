@@ -1,6 +1,7 @@
 //! Findings as the workflow commands that CI systems turn into annotations.
 
-use super::{Checked, findings, located_in, message};
+use super::tally::Ending;
+use super::{located_in, message};
 use crate::analysis::Report;
 use crate::checks::Finding;
 use crate::faces::sanitize::sanitize;
@@ -9,35 +10,46 @@ use crate::syntax::Encoding;
 use std::fmt::Write;
 
 /// One command a line: findings by severity, what was silenced as `debug`.
-pub fn check_annotations(checked: &Checked) -> String {
-    let mut out = String::new();
-    for unread in &checked.unread {
-        let why = format!("`{}` {}", unread.file, unread.why);
-        let file = property(&unread.file);
-        let _ = writeln!(out, "::error file={file},title=unreadable::{}", data(&why));
-    }
-    for (report, finding) in findings(&checked.reports) {
-        let command = match finding.severity {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-            Severity::Info | Severity::Hint => "notice",
-        };
-        let mut text = message(finding);
-        if let Some(help) = finding.help() {
-            let _ = write!(text, "\n{help}");
-        }
-        line(&mut out, command, report, finding, &text);
-    }
-    for report in &checked.reports {
-        for allowed in &report.allowed {
-            let text = format!("silenced ({}): {}", allowed.why, message(&allowed.finding));
-            line(&mut out, "debug", report, &allowed.finding, &text);
-        }
-    }
-    out
+#[derive(Debug, Default)]
+pub(super) struct AnnotationsOutput {
+    findings: Vec<String>,
+    silenced: Vec<String>,
 }
 
-fn line(out: &mut String, command: &str, report: &Report, finding: &Finding, text: &str) {
+impl AnnotationsOutput {
+    pub fn add(&mut self, report: &Report) {
+        for finding in &report.findings {
+            let command = match finding.severity {
+                Severity::Error => "error",
+                Severity::Warning => "warning",
+                Severity::Info | Severity::Hint => "notice",
+            };
+            let mut text = message(finding);
+            if let Some(help) = finding.help() {
+                let _ = write!(text, "\n{help}");
+            }
+            self.findings.push(line(command, report, finding, &text));
+        }
+        for allowed in &report.allowed {
+            let text = format!("silenced ({}): {}", allowed.why, message(&allowed.finding));
+            self.silenced
+                .push(line("debug", report, &allowed.finding, &text));
+        }
+    }
+
+    pub fn finish(self, ending: &Ending) -> Vec<String> {
+        let unread = ending.unread.iter().map(|unread| {
+            let why = format!("`{}` {}", unread.file, unread.why);
+            let file = property(&unread.file);
+            format!("::error file={file},title=unreadable::{}\n", data(&why))
+        });
+        let all = unread.chain(self.findings).chain(self.silenced);
+        all.collect()
+    }
+}
+
+fn line(command: &str, report: &Report, finding: &Finding, text: &str) -> String {
+    let mut out = String::new();
     let place = &finding.problem.place;
     let _ = write!(out, "::{command} file={}", property(&place.file));
     if let Some((start, end)) = located_in(report, place, Encoding::Utf32) {
@@ -54,6 +66,7 @@ fn line(out: &mut String, command: &str, report: &Report, finding: &Finding, tex
     }
     let title = property(finding.check.name());
     let _ = writeln!(out, ",title={title}::{}", data(text));
+    out
 }
 
 /// A text in which nothing ends the command or steers who shows it.

@@ -1,8 +1,10 @@
 //! Findings and results for machines. The forms are documented in the README; `version` rises
 //! when a reader would have to change.
 
+use super::json_list::{List, Member, object};
 use super::kit::kit_json;
-use super::{Checked, LeftOut, bounded, count, written};
+use super::tally::{Ending, Tally};
+use super::{LeftOut, bounded, written};
 use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
@@ -15,16 +17,37 @@ use serde_json::{Map, Value, json};
 
 pub(super) const VERSION: u32 = 1;
 
-/// The findings of some files.
-pub fn check_json(checked: &Checked) -> String {
-    let reports = &checked.reports;
-    let findings: Vec<Value> = super::findings(reports)
-        .map(|(report, finding)| finding_json(report, finding))
-        .collect();
-    let allowed: Vec<Value> = reports
-        .iter()
-        .flat_map(|report| report.allowed.iter().map(move |allowed| (report, allowed)))
-        .map(|(report, allowed)| {
+/// How far in the members of an answer stand.
+const INDENT: usize = 2;
+
+/// The findings of files, one file after the other.
+#[derive(Debug)]
+pub(super) struct JsonOutput {
+    files: List,
+    findings: List,
+    allowed: List,
+    kits: List,
+}
+
+impl Default for JsonOutput {
+    fn default() -> Self {
+        let [files, findings, allowed, kits] = std::array::from_fn(|_| List::new(INDENT));
+        Self {
+            files,
+            findings,
+            allowed,
+            kits,
+        }
+    }
+}
+
+impl JsonOutput {
+    pub fn add(&mut self, report: &Report) {
+        self.files.push(&json!(&*report.source.name));
+        for finding in &report.findings {
+            self.findings.push(&finding_json(report, finding));
+        }
+        for allowed in &report.allowed {
             let mut value = finding_json(report, &allowed.finding);
             value["why"] = json!(allowed.why);
             value["by"] = json!(match allowed.by {
@@ -32,34 +55,39 @@ pub fn check_json(checked: &Checked) -> String {
                 Silencer::Settings => "settings",
                 Silencer::Baseline => "baseline",
             });
-            value
-        })
-        .collect();
-    let counts: Map<String, Value> = Severity::ALL
-        .iter()
-        .rev()
-        .map(|severity| (severity.name().to_owned(), json!(count(reports, *severity))))
-        .collect();
-    let unread: Vec<Value> = checked
-        .unread
-        .iter()
-        .map(|unread| json!({ "file": unread.file, "why": unread.why }))
-        .collect();
-    let systems = reports.iter().flat_map(|report| &report.systems);
-    let kits: Vec<Value> = systems
-        .filter_map(|worked| Some(kit_json(worked, worked.kit.as_ref()?)))
-        .collect();
-    let value = json!({
-        "version": VERSION,
-        "files": reports.iter().map(|r| &*r.source.name).collect::<Vec<_>>(),
-        "findings": findings,
-        "allowed": allowed,
-        "counts": counts,
-        "unread": unread,
-        "gone": checked.gone,
-        "kits": kits,
-    });
-    written(&value)
+            self.allowed.push(&value);
+        }
+        for worked in &report.systems {
+            if let Some(kit) = &worked.kit {
+                self.kits.push(&kit_json(worked, kit));
+            }
+        }
+    }
+
+    pub fn finish(self, tally: &Tally, ending: &Ending) -> Vec<String> {
+        let counts: Map<String, Value> = Severity::ALL
+            .iter()
+            .rev()
+            .map(|severity| (severity.name().to_owned(), json!(tally.found(*severity))))
+            .collect();
+        let unread = ending.unread.iter();
+        let unread: Vec<Value> = unread
+            .map(|unread| json!({ "file": unread.file, "why": unread.why }))
+            .collect();
+        let members = [
+            ("version", Member::Value(json!(VERSION))),
+            ("files", Member::List(self.files)),
+            ("findings", Member::List(self.findings)),
+            ("allowed", Member::List(self.allowed)),
+            ("counts", Member::Value(Value::Object(counts))),
+            ("unread", Member::Value(json!(unread))),
+            ("gone", Member::Value(json!(ending.gone))),
+            ("kits", Member::List(self.kits)),
+        ];
+        let mut pieces = object(INDENT, members);
+        pieces.push("\n".to_owned());
+        pieces
+    }
 }
 
 pub(super) fn finding_json(report: &Report, finding: &Finding) -> Value {

@@ -1,6 +1,7 @@
 //! Findings as JUnit XML: a suite for each file, a case for its text and for each system.
 
-use super::{Checked, message, the_place};
+use super::tally::Ending;
+use super::{message, the_place};
 use crate::analysis::{Report, Silencer};
 use crate::checks::Finding;
 use crate::faces::sanitize::sanitize;
@@ -11,20 +12,23 @@ use std::fmt::Write;
 /// The case for what is wrong with a file whatever system is meant.
 const TEXT: &str = "the text";
 
-/// A case fails with findings at or above a severity; those below are in its output.
-///
-/// # Errors
-/// When it cannot be written, as a sentence.
-pub fn check_junit(checked: &Checked, fail_on: Severity) -> Result<String, String> {
-    let mut all = quick_junit::Report::new(env!("CARGO_PKG_NAME"));
-    for unread in &checked.unread {
-        let mut status = TestCaseStatus::non_success(NonSuccessKind::Error);
-        status.set_message(visible(&unread.why));
-        let mut suite = TestSuite::new(visible(&unread.file));
-        suite.add_test_case(TestCase::new(TEXT, status));
-        all.add_test_suite(suite);
+/// The suites of files, one after the other.
+#[derive(Debug)]
+pub(super) struct JunitOutput {
+    fail_on: Severity,
+    suites: Vec<TestSuite>,
+}
+
+impl JunitOutput {
+    /// A case fails with findings at or above a severity; those below are in its output.
+    pub fn new(fail_on: Severity) -> Self {
+        Self {
+            fail_on,
+            suites: Vec::new(),
+        }
     }
-    for report in &checked.reports {
+
+    pub fn add(&mut self, report: &Report) {
         let mut suite = TestSuite::new(visible(&report.source.name));
         let mut names: Vec<&str> = report.systems.iter().map(|w| &*w.system.name).collect();
         // A system with a mistake in its head is found, and not worked out.
@@ -32,14 +36,30 @@ pub fn check_junit(checked: &Checked, fail_on: Severity) -> Result<String, Strin
             let name = finding.system.as_deref();
             names.extend(name.filter(|name| !names.contains(name)));
         }
-        suite.add_test_case(case(report, None, fail_on));
+        suite.add_test_case(case(report, None, self.fail_on));
         for name in names {
-            suite.add_test_case(case(report, Some(name), fail_on));
+            suite.add_test_case(case(report, Some(name), self.fail_on));
         }
-        all.add_test_suite(suite);
+        self.suites.push(suite);
     }
-    let text = all.to_string();
-    text.map_err(|error| format!("the findings cannot be written: {error}"))
+
+    /// # Errors
+    /// When it cannot be written, as a sentence.
+    pub fn finish(self, ending: &Ending) -> Result<String, String> {
+        let mut all = quick_junit::Report::new(env!("CARGO_PKG_NAME"));
+        for unread in &ending.unread {
+            let mut status = TestCaseStatus::non_success(NonSuccessKind::Error);
+            status.set_message(visible(&unread.why));
+            let mut suite = TestSuite::new(visible(&unread.file));
+            suite.add_test_case(TestCase::new(TEXT, status));
+            all.add_test_suite(suite);
+        }
+        for suite in self.suites {
+            all.add_test_suite(suite);
+        }
+        let text = all.to_string();
+        text.map_err(|error| format!("the findings cannot be written: {error}"))
+    }
 }
 
 fn case(report: &Report, system: Option<&str>, fail_on: Severity) -> TestCase {

@@ -3,9 +3,11 @@
 mod annotations;
 mod baseline;
 mod chain_drawing;
+mod check;
 pub mod compare;
 mod fingerprint;
 mod json;
+mod json_list;
 mod junit;
 mod kit;
 mod markdown;
@@ -13,50 +15,27 @@ mod plot;
 mod results;
 mod sarif;
 mod size;
+mod tally;
 mod text;
 
-pub use annotations::check_annotations;
-pub use baseline::{Baseline, Files, Known, MAX_BASELINE_BYTES};
+pub use baseline::{Baseline, Compared, Files, MAX_BASELINE_BYTES};
 pub use chain_drawing::chain_drawing;
+pub use check::{CheckForm, CheckRenderer};
 pub use fingerprint::fingerprints;
-pub use json::{calc_json, check_json};
-pub use junit::check_junit;
+pub use json::calc_json;
 pub use kit::kits_text;
 pub use plot::{Size, curves};
 pub use results::{curve_csv, results_text};
-pub use sarif::check_sarif;
 pub use size::{size_json, size_text};
-pub use text::{TextStyle, findings_text, summary};
+pub use tally::{Ending, HeldAgainst, Tally};
+pub use text::{TextStyle, findings_text};
 
 use super::sanitize;
-use crate::analysis::{Report, Silencer, Worked};
+use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
-use crate::finding::{Place, Severity};
+use crate::finding::Place;
 use crate::syntax::{Encoding, LineColumn};
-use std::collections::HashSet;
 use std::fmt;
-
-/// What a check of many files came to.
-#[derive(Debug, Default)]
-pub struct Checked {
-    pub reports: Vec<Report>,
-    /// Files that could not be looked at.
-    pub unread: Vec<Unread>,
-    /// The name of the baseline that the findings were held against.
-    pub baseline: Option<String>,
-    /// What the baseline knows of these files and is found no more.
-    pub gone: Vec<Known>,
-    /// What the baseline knows and has become worse, by file and fingerprint.
-    pub worse: HashSet<(String, String)>,
-}
-
-impl Checked {
-    /// How many findings were silenced in one way.
-    fn silenced(&self, by: Silencer) -> usize {
-        let allowed = self.reports.iter().flat_map(|report| &report.allowed);
-        allowed.filter(|allowed| allowed.by == by).count()
-    }
-}
 
 /// The most bytes of an answer about all systems of a file, but for the last system in it: more than
 /// anybody reads or prints.
@@ -150,17 +129,10 @@ fn the_place(report: &Report, place: &Place) -> String {
 }
 
 /// The findings of some files, in order.
-pub fn findings(reports: &[Report]) -> impl Iterator<Item = (&Report, &Finding)> {
+fn findings(reports: &[Report]) -> impl Iterator<Item = (&Report, &Finding)> {
     reports
         .iter()
         .flat_map(|report| report.findings.iter().map(move |finding| (report, finding)))
-}
-
-/// How many findings there are of one severity.
-pub fn count(reports: &[Report], severity: Severity) -> usize {
-    findings(reports)
-        .filter(|(_, finding)| finding.severity == severity)
-        .count()
 }
 
 /// `1 error`, `2 errors`.

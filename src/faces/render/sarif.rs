@@ -1,6 +1,8 @@
 //! Findings as SARIF 2.1.0, the interchange format of static analysis.
 
-use super::{Checked, fingerprints, located_in, written};
+use super::json_list::{List, Member, object};
+use super::tally::{Ending, HeldAgainst};
+use super::{fingerprints, located_in};
 use crate::analysis::{Allowed, Report, Silencer};
 use crate::checks::{CHECKS, Check, Finding};
 use crate::faces::sanitize::{name, sanitize};
@@ -21,68 +23,88 @@ const FINGERPRINT: &str = "bitepointFinding/v2";
 /// A longer text is not quoted.
 const LONGEST_SNIPPET: usize = 400;
 
-/// Findings, silenced ones among them, with the rules that they break.
-pub fn check_sarif(checked: &Checked) -> String {
-    let rules: Vec<Value> = CHECKS.iter().map(|check| rule(check)).collect();
-    let mut results = Vec::new();
-    for report in &checked.reports {
-        let (open, silenced) = fingerprints(report);
-        for (finding, print) in report.findings.iter().zip(open) {
-            results.push(result(checked, report, finding, None, print));
-        }
-        for (allowed, print) in report.allowed.iter().zip(silenced) {
-            results.push(result(
-                checked,
-                report,
-                &allowed.finding,
-                Some(allowed),
-                print,
-            ));
-        }
-    }
-    let artifacts: Vec<Value> = checked
-        .reports
-        .iter()
-        .map(|report| {
-            json!({
-                "location": artifact(&report.source.name),
-                "roles": ["analysisTarget"],
-                "encoding": "utf-8",
-            })
-        })
-        .collect();
-    let value = json!({
-        "$schema": SCHEMA,
-        "version": "2.1.0",
-        "runs": [{
-            "tool": { "driver": {
-                "name": env!("CARGO_PKG_NAME"),
-                "version": env!("CARGO_PKG_VERSION"),
-                "semanticVersion": env!("CARGO_PKG_VERSION"),
-                "shortDescription": { "text": env!("CARGO_PKG_DESCRIPTION") },
-                "rules": rules,
-            }},
-            "columnKind": "utf16CodeUnits",
-            "originalUriBaseIds": { ROOT: {
-                "description": { "text": "the folder that the check ran in" },
-            }},
-            "invocations": [invocation(checked)],
-            "artifacts": artifacts,
-            "results": results,
-        }],
-    });
-    written(&value)
+/// How far in the members of the run stand.
+const INDENT: usize = 6;
+
+/// Findings, silenced ones among them, one file after the other.
+#[derive(Debug)]
+pub(super) struct SarifOutput {
+    artifacts: List,
+    results: List,
 }
 
-fn invocation(checked: &Checked) -> Value {
-    let unread = checked.unread.iter().map(|unread| {
+impl Default for SarifOutput {
+    fn default() -> Self {
+        Self {
+            artifacts: List::new(INDENT),
+            results: List::new(INDENT),
+        }
+    }
+}
+
+impl SarifOutput {
+    pub fn add(&mut self, report: &Report, held: Option<&HeldAgainst>) {
+        self.artifacts.push(&json!({
+            "location": artifact(&report.source.name),
+            "roles": ["analysisTarget"],
+            "encoding": "utf-8",
+        }));
+        let (open, silenced) = fingerprints(report);
+        for (finding, print) in report.findings.iter().zip(open) {
+            self.results
+                .push(&result(held, report, finding, None, print));
+        }
+        for (allowed, print) in report.allowed.iter().zip(silenced) {
+            let finding = &allowed.finding;
+            self.results
+                .push(&result(held, report, finding, Some(allowed), print));
+        }
+    }
+
+    /// All of it, with the rules that the findings break.
+    pub fn finish(self, ending: &Ending) -> Vec<String> {
+        let rules: Vec<Value> = CHECKS.iter().map(|check| rule(check)).collect();
+        let members = [
+            (
+                "tool",
+                Member::Value(json!({ "driver": {
+                    "name": env!("CARGO_PKG_NAME"),
+                    "version": env!("CARGO_PKG_VERSION"),
+                    "semanticVersion": env!("CARGO_PKG_VERSION"),
+                    "shortDescription": { "text": env!("CARGO_PKG_DESCRIPTION") },
+                    "rules": rules,
+                }})),
+            ),
+            ("columnKind", Member::Value(json!("utf16CodeUnits"))),
+            (
+                "originalUriBaseIds",
+                Member::Value(json!({ ROOT: {
+                    "description": { "text": "the folder that the check ran in" },
+                }})),
+            ),
+            ("invocations", Member::Value(json!([invocation(ending)]))),
+            ("artifacts", Member::List(self.artifacts)),
+            ("results", Member::List(self.results)),
+        ];
+        let head = format!(
+            "{{\n  \"$schema\": \"{SCHEMA}\",\n  \"version\": \"2.1.0\",\n  \"runs\": [\n    "
+        );
+        let mut pieces = vec![head];
+        pieces.extend(object(INDENT, members));
+        pieces.push("\n  ]\n}\n".to_owned());
+        pieces
+    }
+}
+
+fn invocation(ending: &Ending) -> Value {
+    let unread = ending.unread.iter().map(|unread| {
         json!({
             "level": "error",
             "message": { "text": plain(&format!("`{}` {}", unread.file, unread.why)) },
             "locations": [{ "physicalLocation": { "artifactLocation": artifact(&unread.file) } }],
         })
     });
-    let gone = checked.gone.iter().map(|known| {
+    let gone = ending.gone.iter().map(|known| {
         let text = format!(
             "{}: `{}` is in the baseline and is found no more",
             known.file, known.check
@@ -90,7 +112,7 @@ fn invocation(checked: &Checked) -> Value {
         json!({ "level": "note", "message": { "text": plain(&text) } })
     });
     json!({
-        "executionSuccessful": checked.unread.is_empty(),
+        "executionSuccessful": ending.unread.is_empty(),
         "toolExecutionNotifications": unread.chain(gone).collect::<Vec<_>>(),
     })
 }
@@ -133,7 +155,7 @@ fn rule(check: &Check) -> Value {
 }
 
 fn result(
-    checked: &Checked,
+    held: Option<&HeldAgainst>,
     report: &Report,
     finding: &Finding,
     silenced: Option<&Allowed>,
@@ -173,10 +195,10 @@ fn result(
         "partialFingerprints": { FINGERPRINT: &print },
     });
     let by = silenced.map(|allowed| allowed.by);
-    if checked.baseline.is_some() {
+    if let Some(held) = held {
         let is_worse = || {
             let found = (report.source.name.to_string(), print);
-            checked.worse.contains(&found)
+            held.worse.contains(&found)
         };
         value["baselineState"] = json!(match by {
             Some(Silencer::Baseline) => "unchanged",

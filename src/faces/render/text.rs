@@ -1,9 +1,11 @@
 //! Findings for people, with the lines that they are about.
 
-use super::{Checked, count, counted, findings, the_place};
-use crate::analysis::{Report, Silencer};
+use super::kit::kits_text;
+use super::tally::{Ending, HeldAgainst, Tally};
+use super::{counted, findings, the_place};
+use crate::analysis::Report;
 use crate::checks::Finding;
-use crate::faces::sanitize::{name, same_length, sanitize};
+use crate::faces::sanitize::{lines, name, same_length, sanitize};
 use crate::finding::{FileName, Place, Severity};
 use crate::model::Source;
 use crate::syntax::Encoding;
@@ -49,14 +51,40 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
     out
 }
 
+/// The findings of files for people, one file after the other.
+#[derive(Debug)]
+pub(super) struct TextOutput {
+    style: TextStyle,
+    /// What is said of kits behind all findings.
+    kits: String,
+}
+
+impl TextOutput {
+    pub fn new(style: TextStyle) -> Self {
+        Self {
+            style,
+            kits: String::new(),
+        }
+    }
+
+    pub fn add(&mut self, report: &Report) -> String {
+        let report = std::slice::from_ref(report);
+        self.kits.push_str(&kits_text(report, self.style.width));
+        lines(&findings_text(report, self.style)).into_owned()
+    }
+
+    pub fn finish(self, tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> Vec<String> {
+        let summary = summary(tally, held, ending);
+        vec![lines(&format!("{}{summary}\n", self.kits)).into_owned()]
+    }
+}
+
 /// The last line: what was looked at and what came of it.
-pub fn summary(checked: &Checked) -> String {
-    let reports = &checked.reports;
-    let systems = reports.iter().map(|report| report.systems.len()).sum();
+fn summary(tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> String {
     let counts: Vec<String> = Severity::ALL
         .iter()
         .rev()
-        .map(|severity| (count(reports, *severity), severity))
+        .map(|severity| (tally.found(*severity), severity))
         .filter(|(count, _)| *count > 0)
         .map(|(count, severity)| counted(count, severity.name()))
         .collect();
@@ -65,32 +93,27 @@ pub fn summary(checked: &Checked) -> String {
     } else {
         counts.join(", ")
     };
-    let silenced: Vec<String> = [
-        (Silencer::Allow, "allowed"),
-        (Silencer::Settings, "off"),
-        (Silencer::Baseline, "known"),
-    ]
-    .into_iter()
-    .map(|(by, word)| (checked.silenced(by), word))
-    .filter(|(count, _)| *count > 0)
-    .map(|(count, word)| format!("{count} {word}"))
-    .collect();
+    let silenced = tally.silenced().into_iter();
+    let silenced: Vec<String> = silenced
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| format!("{count} {word}"))
+        .collect();
     let silenced = match silenced.as_slice() {
         [] => String::new(),
         some => format!(" ({})", some.join(", ")),
     };
-    let gone = match (&checked.baseline, checked.gone.len()) {
-        (Some(baseline), gone) if gone > 0 => format!(
+    let gone = match (held, ending.gone.len()) {
+        (Some(held), gone) if gone > 0 => format!(
             "\n{} of the baseline `{}` found no more: write it anew with `--write-baseline`",
             counted(gone, "finding"),
-            name(baseline)
+            name(&held.baseline)
         ),
         _ => String::new(),
     };
     format!(
         "{} in {}: {found}{silenced}{gone}",
-        counted(systems, "system"),
-        counted(reports.len(), "file")
+        counted(tally.systems, "system"),
+        counted(tally.files, "file")
     )
 }
 

@@ -4,9 +4,8 @@
 use super::input::{Dice, Pair};
 use bitepoint::analysis::Report;
 use bitepoint::faces::render::{
-    Baseline, Checked, Size, TextStyle, calc_json, chain_drawing, check_annotations, check_json,
-    check_junit, check_sarif, curve_csv, curves, findings_text, fingerprints, kits_text,
-    results_text, summary,
+    Baseline, CheckForm, CheckRenderer, Ending, Size, TextStyle, calc_json, chain_drawing,
+    curve_csv, curves, fingerprints, kits_text, results_text,
 };
 use bitepoint::faces::sanitize::steers;
 use bitepoint::faces::sheet::{Form, sheet};
@@ -15,43 +14,47 @@ use serde_json::Value;
 
 pub fn holds(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
-    let checked = Checked {
-        reports: vec![Pair::new(&text).report()],
-        ..Checked::default()
-    };
-    let report = &checked.reports[0];
+    let report = &Pair::new(&text).report();
     // One kind of face at a time, so that more specs are tried.
     match Dice::new(data).below(5) {
-        0 => for_machines(&checked),
-        1 => for_people(&checked),
+        0 => for_machines(report),
+        1 => for_people(report),
         2 => results(report),
         3 => drawings(report),
         _ => sheets(report),
     }
 }
 
-fn for_machines(checked: &Checked) {
-    let report = &checked.reports[0];
-    is_json(&check_json(checked));
-    is_json(&check_sarif(checked));
-    assert!(check_junit(checked, Severity::Error).is_ok());
+/// The findings of a report in a form.
+fn rendered(report: &Report, form: CheckForm) -> String {
+    let mut renderer = CheckRenderer::new(form, None);
+    let first = renderer.add(report);
+    let (rest, _) = renderer
+        .finish(&Ending::default())
+        .expect("it can be written");
+    first + &rest.concat()
+}
+
+fn for_machines(report: &Report) {
+    is_json(&rendered(report, CheckForm::Json));
+    is_json(&rendered(report, CheckForm::Sarif));
+    rendered(report, CheckForm::Junit(Severity::Error));
     let (own, allowed) = fingerprints(report);
     assert_eq!(own.len(), report.findings.len());
     assert_eq!(allowed.len(), report.allowed.len());
-    let baseline = Baseline::of(&checked.reports, &str::to_owned);
+    let baseline = Baseline::of(std::slice::from_ref(report), &str::to_owned);
     let written = baseline.to_text().expect("a baseline can be written");
     let read = Baseline::parse(&written).expect("what was written can be read");
     assert_eq!(read.count(), baseline.count());
 }
 
-fn for_people(checked: &Checked) {
+fn for_people(report: &Report) {
     let style = TextStyle {
         colour: false,
         width: 80,
     };
-    is_inert(&findings_text(&checked.reports, style));
-    is_inert(&summary(checked));
-    is_inert(&check_annotations(checked));
+    is_inert(&rendered(report, CheckForm::Text(style)));
+    is_inert(&rendered(report, CheckForm::Annotations));
 }
 
 fn results(report: &Report) {

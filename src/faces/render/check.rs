@@ -1,0 +1,88 @@
+//! What a check of many files finds, in every form: rendered file by file, so that nobody need
+//! keep what is known about all of them.
+
+use super::TextStyle;
+use super::annotations::AnnotationsOutput;
+use super::json::JsonOutput;
+use super::junit::JunitOutput;
+use super::sarif::SarifOutput;
+use super::tally::{Ending, HeldAgainst, Tally};
+use super::text::TextOutput;
+use crate::analysis::Report;
+use crate::finding::Severity;
+
+/// The form of findings.
+#[derive(Clone, Copy, Debug)]
+pub enum CheckForm {
+    /// For people, with the lines that the findings are about.
+    Text(TextStyle),
+    Json,
+    Sarif,
+    /// A case fails with findings at or above a severity; those below are in its output.
+    Junit(Severity),
+    Annotations,
+}
+
+#[derive(Debug)]
+enum Output {
+    Text(TextOutput),
+    Json(JsonOutput),
+    Sarif(SarifOutput),
+    Junit(JunitOutput),
+    Annotations(AnnotationsOutput),
+}
+
+/// Renders the reports of files one after the other.
+#[derive(Debug)]
+pub struct CheckRenderer {
+    output: Output,
+    held: Option<HeldAgainst>,
+    pub tally: Tally,
+}
+
+impl CheckRenderer {
+    pub fn new(form: CheckForm, held: Option<HeldAgainst>) -> Self {
+        let output = match form {
+            CheckForm::Text(style) => Output::Text(TextOutput::new(style)),
+            CheckForm::Json => Output::Json(JsonOutput::default()),
+            CheckForm::Sarif => Output::Sarif(SarifOutput::default()),
+            CheckForm::Junit(fail_on) => Output::Junit(JunitOutput::new(fail_on)),
+            CheckForm::Annotations => Output::Annotations(AnnotationsOutput::default()),
+        };
+        Self {
+            output,
+            held,
+            tally: Tally::default(),
+        }
+    }
+
+    /// Takes the next report, and gives what of the answer can go out before the rest is known.
+    #[must_use]
+    pub fn add(&mut self, report: &Report) -> String {
+        self.tally.add(report);
+        match &mut self.output {
+            Output::Text(text) => return text.add(report),
+            Output::Json(json) => json.add(report),
+            Output::Sarif(sarif) => sarif.add(report, self.held.as_ref()),
+            Output::Junit(junit) => junit.add(report),
+            Output::Annotations(annotations) => annotations.add(report),
+        }
+        String::new()
+    }
+
+    /// The rest of the answer, in pieces.
+    ///
+    /// # Errors
+    /// It cannot be written, as a sentence.
+    pub fn finish(self, ending: &Ending) -> Result<(Vec<String>, Tally), String> {
+        let held = self.held.as_ref();
+        let rest = match self.output {
+            Output::Text(text) => text.finish(&self.tally, held, ending),
+            Output::Json(json) => json.finish(&self.tally, ending),
+            Output::Sarif(sarif) => sarif.finish(ending),
+            Output::Junit(junit) => vec![junit.finish(ending)?],
+            Output::Annotations(annotations) => annotations.finish(ending),
+        };
+        Ok((rest, self.tally))
+    }
+}
