@@ -14,8 +14,13 @@ use std::sync::Arc;
 pub struct Located {
     /// Its name in the text.
     pub(super) at: Span,
+    // Here too, so that of very many systems that hold nobody looks at what is known.
     /// Whether it was read without a flaw, and nothing stopped its analysis.
     is_whole: bool,
+    /// Whether a mistake keeps it from being worked out.
+    is_mistaken: bool,
+    /// Whether the checks find nothing in it, not even what is allowed.
+    is_clean: bool,
     known: Arc<Known>,
     /// What came of it the last time that it was worked out, while a mistake keeps it from that.
     last: Option<Arc<Known>>,
@@ -56,6 +61,8 @@ impl Located {
         Self {
             at: known.worked.system.place.span,
             is_whole: known.is_whole,
+            is_mistaken: known.worked.system.mistake.is_some(),
+            is_clean: known.findings.is_empty() && known.allowed.is_empty(),
             known: Arc::new(known),
             last: None,
         }
@@ -97,21 +104,19 @@ impl Located {
 
     /// Whether a mistake keeps it from being worked out.
     pub(super) fn is_mistaken(&self) -> bool {
-        self.known.worked.system.mistake.is_some()
+        self.is_mistaken
     }
 
     pub(super) fn name(&self) -> &str {
         &self.known.worked.system.name
     }
 
-    /// What the checks find in it.
-    pub(super) fn findings(&self) -> &[Finding] {
-        &self.known.findings
-    }
-
-    /// What of that is allowed.
-    pub(super) fn allowed(&self) -> &[Allowed] {
-        &self.known.allowed
+    /// What the checks find in it, and what of that is allowed.
+    pub(super) fn found(&self) -> (&[Finding], &[Allowed]) {
+        match self.is_clean {
+            true => (&[], &[]),
+            false => (&self.known.findings, &self.known.allowed),
+        }
     }
 
     /// The lets and parts that it uses.
@@ -143,7 +148,7 @@ impl<'a> Reuse<'a> {
                 .zip(&bundle.sources[1..])
                 .all(|(then, now)| Arc::ptr_eq(then, now));
         let old = &before.source;
-        let is_whole = before.systems.len() == old.systems().count();
+        let is_whole = before.systems.len() == old.system_places().len();
         if !same_files
             || !is_whole
             || old.name != source.name

@@ -286,7 +286,7 @@ pub fn analyse_after(
     let reuse = before.and_then(|before| Reuse::of(before, &bundle));
     let (known, unused) = match &reuse {
         Some(reuse) => reuse.systems(),
-        None => (vec![None; bundle.sources[0].systems().count()], Vec::new()),
+        None => (vec![None; bundle.sources[0].system_places().len()], Vec::new()),
     };
     let before_edit = reuse.as_ref().map(|reuse| Before {
         file: &reuse.before.file,
@@ -395,8 +395,9 @@ fn report(
             Some(before) => located.after_mistake(before),
             None => located,
         };
-        kept.extend(located.findings().iter().cloned());
-        allowed.extend(located.allowed().iter().cloned());
+        let (found, silenced) = located.found();
+        kept.extend(found.iter().cloned());
+        allowed.extend(silenced.iter().cloned());
         systems.push(located);
     }
     let (findings, silenced) = kept.finish();

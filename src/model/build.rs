@@ -37,7 +37,7 @@ pub struct Built {
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
 pub fn build(bundle: &Bundle) -> Model {
     let mut problems = Vec::new();
-    let known = vec![None; bundle.sources[0].systems().count()];
+    let known = vec![None; bundle.sources[0].system_places().len()];
     let (systems, _) = build_after(bundle, &known, None, &mut |problem| problems.push(problem));
     Model {
         systems: systems.into_iter().flatten().collect(),
@@ -97,11 +97,15 @@ pub fn build_after(
         let flaws = source.tree.flaws();
         sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
     }
-    let systems: Vec<Option<Built>> = (0..)
-        .zip(root.systems())
-        .map(|(number, tree)| match known.get(number) {
-            Some(Some(_)) => None,
-            _ => Some(build_system(Rebuild { bundle, tree }, &mut sink)),
+    let systems: Vec<Option<Built>> = known
+        .iter()
+        .zip(root.system_places())
+        .map(|(known, at)| match known {
+            Some(_) => None,
+            None => {
+                let tree = root.system_at(*at)?;
+                Some(build_system(Rebuild { bundle, tree }, &mut sink))
+            }
         })
         .collect();
     let built = || systems.iter().flatten();

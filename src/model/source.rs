@@ -509,6 +509,14 @@ impl Source {
         &self.definitions.names.all_systems
     }
 
+    /// The system that is one of the items of the tree.
+    pub(super) fn system_at(&self, place: usize) -> Option<&System> {
+        match &self.tree.items.get(place)?.kind {
+            StatementKind::System(system) => Some(system),
+            _ => None,
+        }
+    }
+
     pub fn systems(&self) -> impl Iterator<Item = &System> {
         self.listed(&self.definitions.names.all_systems)
             .filter_map(|s| match &s.kind {
