@@ -1,6 +1,6 @@
 //! Which findings of a file are about one of its systems.
 
-use super::again::Located;
+use super::incremental::Located;
 use super::{Report, Worked};
 use crate::checks::Finding;
 use crate::model::MAX_FROM_DEPTH;

@@ -3,7 +3,6 @@
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
 mod actions;
-mod again;
 pub mod compare;
 mod completion;
 mod concerns;
@@ -12,6 +11,7 @@ mod definition;
 mod edits;
 mod highlighting;
 mod hover;
+mod incremental;
 mod inlay;
 mod judge;
 mod kept;
@@ -31,13 +31,13 @@ mod used;
 mod verdict;
 
 pub use actions::{Action, ActionKind, UsePaths, actions, actions_among};
-pub use again::{Located, Shown};
 pub use completion::{Completion, CompletionKind, Shelf, Shelves, completions, completions_among};
 pub use concerns::Concern;
 pub use definition::{Definition, definition};
 pub use edits::{Edit, formatting, formatting_typed, formatting_within};
 pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{Hover, UsersElsewhere, hover, hover_among};
+pub use incremental::{Located, Shown};
 pub use inlay::{Inlay, inlays};
 pub use kept::MAX_FINDINGS;
 pub use kit::{Cell, Group, Kit, Pairs, Pick, Range, Tried};
@@ -62,7 +62,7 @@ use crate::quantity::nearest;
 use crate::settings::Settings;
 use crate::solve::{NotWorked, Outcome, Tolerances};
 use crate::syntax::{Span, StatementId, StatementKind, TextRange};
-use again::{Known, Reuse};
+use incremental::{Known, Reuse};
 use judge::judge;
 use kept::Kept;
 use kit::{is_kit, judge_kit, picked};
@@ -286,7 +286,10 @@ pub fn analyse_after(
     let reuse = before.and_then(|before| Reuse::of(before, &bundle));
     let (known, unused) = match &reuse {
         Some(reuse) => reuse.systems(),
-        None => (vec![None; bundle.sources[0].system_places().len()], Vec::new()),
+        None => (
+            vec![None; bundle.sources[0].system_places().len()],
+            Vec::new(),
+        ),
     };
     let before_edit = reuse.as_ref().map(|reuse| Before {
         file: &reuse.before.file,

@@ -3,8 +3,8 @@
 use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, wrong_way};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
-use crate::model::{Component, System};
-use crate::schema::{BLOCKS, FieldId, Need, Presence, block_needs};
+use crate::model::{Component, Given, Origin, System};
+use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -81,6 +81,10 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
                 continue;
             }
             let missing = nearest(system, component, ways);
+            let given = component.given(field);
+            if given.is_some_and(|given| is_of_base(system, given, &missing)) {
+                continue;
+            }
             match found[first..].iter_mut().find(|i| i.missing == missing) {
                 Some(same) => same.fields.push(field),
                 None => found.push(Idle {
@@ -92,6 +96,19 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
         }
     }
     found
+}
+
+/// Whether a base gives a field, and the system itself changes nothing that bears on its use: what
+/// starts from a system says nothing again that is said of that one.
+fn is_of_base(system: &System, given: &Given, missing: &[Vec<Need>]) -> bool {
+    let is_own = |block: BlockId| system.component(block).is_some_and(|other| other.own);
+    let needed = missing.iter().flatten().map(|need| match need {
+        Need::Block(block) => *block,
+        Need::Field(field) => field.block,
+    });
+    // Which slave it is decides what a fork is for.
+    let mut bears = needed.chain([block!(slave)]);
+    given.origin == Origin::Base && !bears.any(is_own)
 }
 
 /// What is missing of the ways that lack least.
