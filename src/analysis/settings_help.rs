@@ -1,9 +1,10 @@
 //! What may be written in a `bitepoint.toml`, and what stands in it means: from the registry of
 //! checks. It goes by lines, since it is wanted while the text is not yet TOML.
 
-use super::hover::{Hover, check_markdown};
+use super::Report;
+use super::completion_item::{Completion, CompletionKind};
+use super::hover_content::{Hover, check_markdown};
 use super::settings::{KEYS, written};
-use super::{Completion, CompletionKind, Report};
 use crate::checks::{CHECKS, Check, Limit};
 use crate::settings::Level;
 use crate::syntax::TextRange;

@@ -6,11 +6,11 @@
 //!
 //! Levels are three (file, system or part, block), so nothing here recurses with the text.
 
+use super::explain::{shown, stray_flaw};
 use super::scan::{TokenKind as K, tokens};
 use super::statement;
-use super::{
-    Block, Body, Comment, Flaw, MAX_FLAWS, Name, Part, Span, Statement, StatementKind, System,
-};
+use super::token_cursor::{Balance, FILE_WORDS, Level, Open, SYSTEM_WORDS, Token, TokenCursor};
+use super::{Block, Body, Comment, Flaw, Name, Part, Span, Statement, StatementKind, System};
 
 /// What a text holds. All spans count from its beginning.
 pub(super) struct Statements {
@@ -28,7 +28,7 @@ pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
         kind: token.kind,
         span: token.range.into(),
     });
-    let mut cutter = Cutter {
+    let mut cutter = TokenCursor {
         text,
         tokens: tokens.collect(),
         at: 0,
@@ -57,134 +57,7 @@ pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
     }
 }
 
-/// A token with its span in the text that is cut.
-#[derive(Clone, Copy)]
-struct Token {
-    kind: K,
-    span: Span,
-}
-
-impl Token {
-    fn is(self, kind: K) -> bool {
-        self.kind == kind
-    }
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-enum Level {
-    File,
-    System,
-    Block,
-}
-
-struct Cutter<'a> {
-    text: &'a str,
-    tokens: Vec<Token>,
-    at: usize,
-    flaws: Vec<Flaw>,
-    /// The bodies that are open here, outermost first.
-    open: Vec<Open>,
-    /// Where each line starts.
-    lines: Vec<u32>,
-    /// Whether the braces of the file's present statement add up.
-    balance: Balance,
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-enum Balance {
-    Even,
-    TooFewClosing,
-    TooManyClosing,
-}
-
-/// A body whose closing brace has not come yet.
-struct Open {
-    /// What it belongs to, for messages: `system orchard`.
-    head: String,
-    brace: Span,
-    /// How far its head's line is indented, in bytes.
-    indent: usize,
-}
-
-/// Deeper indentation is all one: it keeps the look at it short.
-const MOST_INDENT: usize = 256;
-const FILE_WORDS: [&str; 4] = ["use", "let", "part", "system"];
-const SYSTEM_WORDS: [&str; 4] = ["let", "choose", "require", "allow"];
-
-impl<'a> Cutter<'a> {
-    fn flaw(&mut self, flaw: Flaw) {
-        if self.flaws.len() < MAX_FLAWS {
-            self.flaws.push(flaw);
-        }
-    }
-
-    // ---- looking ----
-
-    fn token(&self, ahead: usize) -> Option<Token> {
-        self.tokens.get(self.at + ahead).copied()
-    }
-
-    fn peek(&self, kind: K) -> bool {
-        self.token(0).is_some_and(|token| token.is(kind))
-    }
-
-    fn word(&self, ahead: usize) -> Option<&'a str> {
-        let token = self.token(ahead)?;
-        token.is(K::Word).then(|| token.span.of(self.text))
-    }
-
-    fn is_at(&self, index: usize, kind: K) -> bool {
-        self.tokens.get(index).is_some_and(|token| token.is(kind))
-    }
-
-    /// Whether `name =` stands at a token.
-    fn starts_field(&self, index: usize) -> bool {
-        self.is_at(index, K::Word) && self.is_at(index + 1, K::Equals)
-    }
-
-    fn starts_line(&self, index: usize) -> bool {
-        index == 0 || self.is_at(index - 1, K::Newline)
-    }
-
-    /// Whether a statement that only a file may hold begins at a token.
-    fn starts_file_statement(&self, index: usize) -> bool {
-        self.starts_line(index)
-            && self.is_at(index, K::Word)
-            && match self.tokens[index].span.of(self.text) {
-                "use" => self.is_at(index + 1, K::Text) || self.is_at(index + 1, K::OpenText),
-                "part" | "system" => self.is_at(index + 1, K::Word),
-                _ => false,
-            }
-    }
-
-    /// How far the line of an offset is indented, in bytes.
-    fn indent(&self, offset: u32) -> usize {
-        let line = self.lines.partition_point(|start| *start <= offset) - 1;
-        let start = self.lines[line] as usize;
-        self.text.as_bytes()[start..offset as usize]
-            .iter()
-            .take(MOST_INDENT)
-            .take_while(|byte| matches!(byte, b' ' | b'\t'))
-            .count()
-    }
-
-    /// Right behind the last thing that is neither a comment nor blank.
-    fn end_of_text(&self) -> Span {
-        let end = self
-            .last_before(self.tokens.len())
-            .map_or(0, |last| last.end);
-        Span::new(end as usize, end as usize)
-    }
-
-    /// The last thing before a token that is neither a comment nor a line's end.
-    fn last_before(&self, index: usize) -> Option<Span> {
-        self.tokens[..index]
-            .iter()
-            .rev()
-            .find(|token| !matches!(token.kind, K::Newline | K::Comment))
-            .map(|token| token.span)
-    }
-
+impl<'a> TokenCursor<'a> {
     // ---- statements and the comments between them ----
 
     /// Everything up to the end of the body (its closing brace is left standing) or of the file,
@@ -248,33 +121,6 @@ impl<'a> Cutter<'a> {
         (statements, comments)
     }
 
-    /// Whether what comes next cannot belong to the innermost open body, so that its closing
-    /// brace must be missing.
-    fn ends_body(&self, level: Level) -> bool {
-        if self.starts_file_statement(self.at) {
-            return true;
-        }
-        if level != Level::Block || !self.starts_line(self.at) {
-            return false;
-        }
-        let Some(open) = self.open.last() else {
-            return false;
-        };
-        let Some(token) = self.token(0) else {
-            return false;
-        };
-        let head = self.word(0).is_some()
-            && (self.is_at(self.at + 1, K::OpenBrace)
-                || self.is_at(self.at + 1, K::Word)
-                    && (self.is_at(self.at + 2, K::OpenBrace)
-                        || self.is_at(self.at + 2, K::Newline)));
-        let system_word = self
-            .word(0)
-            .is_some_and(|word| word != "allow" && SYSTEM_WORDS.contains(&word))
-            && !self.starts_field(self.at);
-        (head || system_word) && self.indent(token.span.start) <= open.indent
-    }
-
     fn statement(&mut self, level: Level) -> (StatementKind, Span) {
         let first = self.tokens[self.at];
         if first.is(K::Stray) {
@@ -320,7 +166,7 @@ impl<'a> Cutter<'a> {
             span = span.to(self.tokens[self.at].span);
             self.at += 1;
         }
-        self.flaw(statement::stray_flaw(self.text, first));
+        self.flaw(stray_flaw(self.text, first));
         (StatementKind::Bad, span)
     }
 
@@ -332,7 +178,7 @@ impl<'a> Cutter<'a> {
         let has_body = self.tokens[before..self.at]
             .iter()
             .any(|token| token.is(K::OpenBrace));
-        let shown = statement::shown(first.span.of(self.text));
+        let shown = shown(first.span.of(self.text));
         let flaw = match (level, first.kind) {
             (Level::File, K::Word) if has_body || self.peek(K::OpenBrace) => {
                 let word = first.span.of(self.text);
@@ -622,11 +468,11 @@ impl<'a> Cutter<'a> {
         } else {
             let place = Span::new(head_end, head_end);
             self.flaw(
-                Flaw::syntax(
+                Flaw::syntax(place, format!("`{}` has no opening brace", shown(&label))).fix(
+                    "add the opening brace",
                     place,
-                    format!("`{}` has no opening brace", statement::shown(&label)),
-                )
-                .fix("add the opening brace", place, " {"),
+                    " {",
+                ),
             );
             if self.token(0).is_none() || self.peek(K::CloseBrace) {
                 return None;
@@ -656,128 +502,4 @@ impl<'a> Cutter<'a> {
             tail,
         })
     }
-
-    /// Whether the braces from here add up before the next statement that only a file holds.
-    /// Looked up once for each statement of the file, so the whole costs one pass.
-    fn look_for_balance(&mut self) {
-        let mut depth = 1usize;
-        let mut index = self.at;
-        while depth > 0 && index < self.tokens.len() && !self.starts_file_statement(index) {
-            match self.tokens[index].kind {
-                K::OpenBrace => depth += 1,
-                K::CloseBrace => depth -= 1,
-                _ => {}
-            }
-            index += 1;
-        }
-        let next = (index..self.tokens.len())
-            .find(|i| !self.is_at(*i, K::Newline) && !self.is_at(*i, K::Comment));
-        self.balance = if depth > 0 {
-            Balance::TooFewClosing
-        } else if next.is_some_and(|next| {
-            !self.is_at(next, K::Word)
-                || !FILE_WORDS.contains(&self.tokens[next].span.of(self.text))
-        }) {
-            // What follows belongs to no file: the last brace closed too much.
-            Balance::TooManyClosing
-        } else {
-            Balance::Even
-        };
-    }
-
-    /// Whether the closing brace here closes nothing: at the level of the file, or where there
-    /// are too many and this one stands deeper than the head of what it would close.
-    fn is_excess_brace(&self, level: Level) -> bool {
-        match (level, self.open.last()) {
-            (Level::File, _) | (_, None) => true,
-            (Level::System, Some(open)) => {
-                self.balance == Balance::TooManyClosing
-                    && self.starts_line(self.at)
-                    && self.indent(self.tokens[self.at].span.start) > open.indent
-            }
-            (Level::Block, Some(_)) => false,
-        }
-    }
-
-    /// The end of the innermost open body and whether its closing brace is there; if it is not,
-    /// a flaw says so.
-    fn close(&mut self) -> (Span, bool) {
-        let Some(open) = self.open.last() else {
-            return (self.end_of_text(), false);
-        };
-        let last = self.last_before(self.at).unwrap_or(open.brace);
-        if self.peek(K::CloseBrace) && !self.closes_outer_body() {
-            let brace = self.tokens[self.at].span;
-            self.at += 1;
-            return (brace, true);
-        }
-        let place = Span::new(last.end as usize, last.end as usize);
-        let head = statement::shown(&open.head);
-        if self.token(0).is_some() {
-            let indent = " ".repeat(open.indent);
-            self.flaw(
-                Flaw::syntax(
-                    open.brace,
-                    format!("the brace that `{head}` opens is never closed"),
-                )
-                .related(place, "a closing brace is missing behind this")
-                .fix("add the closing brace", place, format!("\n{indent}}}")),
-            );
-        } else if self.open.len() == 1 || self.at_end_first_time() {
-            self.end_of_file_flaw();
-        }
-        (place, false)
-    }
-
-    /// Where braces do not add up, a closing brace that stands alone under the head of an outer
-    /// body is taken to close that one.
-    fn closes_outer_body(&self) -> bool {
-        if self.balance != Balance::TooFewClosing
-            || self.open.len() < 2
-            || !self.starts_line(self.at)
-        {
-            return false;
-        }
-        let indent = self.indent(self.tokens[self.at].span.start);
-        let inner = &self.open[self.open.len() - 1];
-        let outer = &self.open[self.open.len() - 2];
-        indent == outer.indent && indent < inner.indent
-    }
-
-    fn at_end_first_time(&self) -> bool {
-        !self
-            .flaws
-            .iter()
-            .any(|flaw| flaw.message.starts_with(FILE_ENDS))
-    }
-
-    /// One flaw for a file that stops in the middle, however many bodies are open there.
-    fn end_of_file_flaw(&mut self) {
-        if !self.at_end_first_time() {
-            return;
-        }
-        let end = self.end_of_text();
-        // What is cut off in the middle of its last statement is the same mistake.
-        self.flaws.retain(|flaw| flaw.span.end < end.end);
-        let heads: Vec<String> = self
-            .open
-            .iter()
-            .rev()
-            .map(|open| format!("`{}`", statement::shown(&open.head)))
-            .collect();
-        let mut flaw = Flaw::syntax(end, format!("{FILE_ENDS} {}", heads.join(" in ")))
-            .help("closing braces are missing, or the end of the file is lost");
-        for open in &self.open {
-            flaw = flaw.related(open.brace, "opened here");
-        }
-        let braces: String = self
-            .open
-            .iter()
-            .rev()
-            .map(|open| format!("\n{}}}", " ".repeat(open.indent)))
-            .collect();
-        self.flaw(flaw.fix("close what is open", end, braces));
-    }
 }
-
-const FILE_ENDS: &str = "the file ends inside";

@@ -3,16 +3,21 @@
 //! **Parsing never fails**: every text gives a tree and a list of flaws. One mistake costs one
 //! statement. **Never knows what a block or a field means.**
 
+mod braces;
 mod cutter;
+mod explain;
 mod flaw;
 mod formatter;
 mod line_index;
+mod printer;
+mod reader;
 mod reparse;
 mod scan;
 mod span;
 mod spelling;
 mod statement;
 mod text_change;
+mod token_cursor;
 mod tree;
 
 pub use flaw::{Edit, Flaw, FlawFix};

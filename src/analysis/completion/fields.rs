@@ -1,7 +1,7 @@
 //! The fields of a block.
 
-use super::item::CompletionKind;
 use super::writer::Writer;
+use crate::analysis::completion_item::CompletionKind;
 use crate::analysis::names::default_text;
 use crate::model::Component;
 use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};

@@ -1,16 +1,15 @@
 //! What may be written at a place.
 
 mod fields;
-mod item;
 mod statements;
 mod units;
 mod values;
 mod writer;
 
 pub(super) use fields::needed_fields;
-pub use item::{Completion, CompletionKind, Shelf, Shelves};
 
 use super::Report;
+use super::completion_item::{Completion, Shelves};
 use super::cursor::{Cursor, Level, Token, in_name};
 use super::settings_help::complete_settings;
 use crate::settings::is_settings;

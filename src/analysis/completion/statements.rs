@@ -1,8 +1,8 @@
 //! What may begin a statement, and what follows in one up to its values.
 
 use super::fields::needed_fields;
-use super::item::{Completion, CompletionKind};
 use super::writer::Writer;
+use crate::analysis::completion_item::{Completion, CompletionKind};
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_check, in_name};
 use crate::analysis::used::Used;
 use crate::analysis::{Edit, Report, analyse};

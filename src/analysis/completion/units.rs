@@ -1,7 +1,7 @@
 //! Units, and values in the units that the author of a spec writes.
 
-use super::item::CompletionKind;
 use super::writer::Writer;
+use crate::analysis::completion_item::CompletionKind;
 use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
 
 impl Writer<'_> {

@@ -1,7 +1,7 @@
 //! What may stand behind an equals sign, or where else a value is wanted.
 
-use super::item::CompletionKind;
 use super::writer::{Writer, begins_field};
+use crate::analysis::completion_item::CompletionKind;
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_name, in_unit};
 use crate::analysis::names::default_text;
 use crate::checks::{COMMON_BORES, written};

@@ -1,7 +1,7 @@
 //! What the completions of a place are gathered in, and what of the text behind the cursor each
 //! takes in.
 
-use super::item::{Completion, CompletionKind, Shelves};
+use crate::analysis::completion_item::{Completion, CompletionKind, Shelves};
 use crate::analysis::cursor::{Cursor, in_name, in_unit};
 use crate::analysis::{Report, Worked};
 use crate::schema::Block;

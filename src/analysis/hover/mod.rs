@@ -5,33 +5,24 @@ mod steps;
 mod summary;
 mod values;
 
+use super::hover_content::{Hover, both, check_markdown};
 use super::names::default_text;
 use super::settings_help::hover_settings;
 use super::{Located, Report, Worked};
-use crate::checks::{Adjustment, Check, Example};
+use crate::checks::{Adjustment, Check};
 use crate::finding::{FileName, Place};
 use crate::model::{
     Component, FUNCTIONS, Given, LetValue, Origin, Resolved, Resolver, Spot, System, What, spot,
 };
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
-use crate::settings::{Settings, is_settings};
+use crate::settings::is_settings;
 use crate::solve::{Outcome, why_absent};
-use crate::syntax::{self, TextRange};
+use crate::syntax;
 use follows::{results_table, what_follows};
 use std::fmt::Write;
 use steps::{moved_by_block, one_step_each_way};
-use values::{both, unit_markdown, unit_of, value_in_brief, value_in_full};
-
-/// What is known about a place.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Hover {
-    pub markdown: String,
-    /// Where in it a drawing of the system may be put.
-    pub drawing_at: Option<usize>,
-    /// What it is about.
-    pub span: TextRange,
-}
+use values::{unit_markdown, unit_of, value_in_brief, value_in_full};
 
 /// The systems of other files that use a part, which is given by the place of its name: their
 /// files and names.
@@ -500,41 +491,6 @@ fn default_and_source(out: &mut String, id: FieldId) {
         out.push_str("It must be given.\n\n");
     }
     let _ = writeln!(out, "*{}*", field.source);
-}
-
-pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
-    let mut out = format!(
-        "**`{}`** · {}\n\n{}\n\n{}\n\n",
-        check.name(),
-        check.severity.name(),
-        check.finds,
-        check.why
-    );
-    for limit in check.limits {
-        let show = |value| both(value, limit.dimension, None);
-        let own = show(limit.value);
-        let _ = match settings.limit(check.id, limit.name) {
-            Some(set) => writeln!(
-                out,
-                "- {}: {}, set in place of {own}",
-                limit.what,
-                show(set)
-            ),
-            None => writeln!(out, "- {}: {own} (*{}*)", limit.what, limit.source),
-        };
-    }
-    if !check.limits.is_empty() {
-        out.push('\n');
-    }
-    for (words, example) in [("Raises it:", check.bad), ("Does not:", check.good)] {
-        let (language, text) = match example {
-            Example::System(text) | Example::File(text) => ("clutch", text),
-            Example::Settings(text) => ("toml", text),
-        };
-        let _ = writeln!(out, "{words}\n```{language}\n{}\n```\n", text.trim());
-    }
-    let _ = writeln!(out, "*{}*", check.source);
-    out
 }
 
 /// An author's own text, so that Markdown shows it as it is.

@@ -1,34 +1,12 @@
 //! Values in both systems of units.
 
+use crate::analysis::hover_content::both;
 use crate::checks::written;
 use crate::model::{Given, Points, Value};
-use crate::quantity::{
-    Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, significant, usual_unit,
-};
+use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, usual_unit};
 use crate::schema::{FieldId, Kind};
 use crate::syntax;
 use std::fmt::Write;
-
-/// A value in a unit, the usual one where there is none, with the other system of units behind
-/// it. It has more digits than results have: 19.05 mm and 19 mm are two sizes.
-pub(super) fn both(value: f64, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
-    let unit = unit
-        .cloned()
-        .or_else(|| usual_unit(dimension, UnitSystem::Metric));
-    // A thou is about as much as people tell apart, and so is a hundredth of a millimetre.
-    let (other, digits) = match unit.as_ref().map(UnitExpr::system) {
-        Some(UnitSystem::Imperial) => (UnitSystem::Metric, 5),
-        _ => (UnitSystem::Imperial, 4),
-    };
-    let shown = written(value, unit.as_ref());
-    match usual_unit(dimension, other) {
-        Some(other) if Some(&other) != unit.as_ref() => {
-            let number = significant(other.outward(value), digits);
-            format!("{shown} ({number} {other})")
-        }
-        _ => shown,
-    }
-}
 
 /// What a value says, as Markdown.
 pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> String {

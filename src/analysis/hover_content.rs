@@ -1,0 +1,74 @@
+//! What is said at a place, and what is said of checks and sizes wherever they are met.
+
+use crate::checks::{Check, Example, written};
+use crate::quantity::{Dimension, UnitExpr, UnitSystem, significant, usual_unit};
+use crate::settings::Settings;
+use crate::syntax::TextRange;
+use std::fmt::Write;
+
+/// What is known about a place.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Hover {
+    pub markdown: String,
+    /// Where in it a drawing of the system may be put.
+    pub drawing_at: Option<usize>,
+    /// What it is about.
+    pub span: TextRange,
+}
+
+/// A value in a unit, the usual one where there is none, with the other system of units behind
+/// it. It has more digits than results have: 19.05 mm and 19 mm are two sizes.
+pub(super) fn both(value: f64, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
+    let unit = unit
+        .cloned()
+        .or_else(|| usual_unit(dimension, UnitSystem::Metric));
+    // A thou is about as much as people tell apart, and so is a hundredth of a millimetre.
+    let (other, digits) = match unit.as_ref().map(UnitExpr::system) {
+        Some(UnitSystem::Imperial) => (UnitSystem::Metric, 5),
+        _ => (UnitSystem::Imperial, 4),
+    };
+    let shown = written(value, unit.as_ref());
+    match usual_unit(dimension, other) {
+        Some(other) if Some(&other) != unit.as_ref() => {
+            let number = significant(other.outward(value), digits);
+            format!("{shown} ({number} {other})")
+        }
+        _ => shown,
+    }
+}
+
+/// A check with its limits, sources and examples, as Markdown.
+pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
+    let mut out = format!(
+        "**`{}`** · {}\n\n{}\n\n{}\n\n",
+        check.name(),
+        check.severity.name(),
+        check.finds,
+        check.why
+    );
+    for limit in check.limits {
+        let show = |value| both(value, limit.dimension, None);
+        let own = show(limit.value);
+        let _ = match settings.limit(check.id, limit.name) {
+            Some(set) => writeln!(
+                out,
+                "- {}: {}, set in place of {own}",
+                limit.what,
+                show(set)
+            ),
+            None => writeln!(out, "- {}: {own} (*{}*)", limit.what, limit.source),
+        };
+    }
+    if !check.limits.is_empty() {
+        out.push('\n');
+    }
+    for (words, example) in [("Raises it:", check.bad), ("Does not:", check.good)] {
+        let (language, text) = match example {
+            Example::System(text) | Example::File(text) => ("clutch", text),
+            Example::Settings(text) => ("toml", text),
+        };
+        let _ = writeln!(out, "{words}\n```{language}\n{}\n```\n", text.trim());
+    }
+    let _ = writeln!(out, "*{}*", check.source);
+    out
+}
