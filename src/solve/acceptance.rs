@@ -22,9 +22,11 @@ pub struct Acceptance {
 /// What a stroke measured at full pedal means.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct StrokeReading {
+    /// Travel of the fork's outer end that is measured, mm.
     pub stroke: f64,
     /// Finger travel beyond what frees the disc; below zero where it drags.
     pub margin: f64,
+    /// Whether the disc is free at it.
     pub frees: bool,
     /// The air in the fluid that explains it, as its volume at rest; `None` where there is no fluid, or none does.
     pub air: Option<f64>,
@@ -35,6 +37,7 @@ pub struct StrokeReading {
 /// How a clutch feels with so much air that it only just frees.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct FirmPedal {
+    /// Volume of the air at rest, mm³.
     pub air: f64,
     /// What is left of it at full pedal.
     pub left: f64,
@@ -42,6 +45,7 @@ pub struct FirmPedal {
     pub half_done: f64,
     /// Effort that holds the pedal down, with the air and without.
     pub effort: f64,
+    /// Effort that holds the pedal down with no air in the fluid, N.
     pub effort_without: f64,
 }
 

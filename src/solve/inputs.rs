@@ -10,26 +10,46 @@ use crate::{block, field};
 
 /// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub struct SideInputs {
+pub(crate) struct SideInputs {
+    /// How much thinner the disc may become, mm.
     pub wear: Option<f64>,
+    /// Finger travel over plate travel, no unit; given, or worked out from the diaphragm.
     pub finger_ratio: Option<f64>,
+    /// From the slave's mounting face to the rod's seat in the fork, along the bore, at rest with a new disc,
+    /// mm.
     pub mount_to_fork: Option<f64>,
+    /// From the slave's mounting face back to the rod's seat in the piston, with the piston fully home, mm;
+    /// below zero where the seat stands out past the face.
     pub face_to_seat: Option<f64>,
+    /// How far the rod's seat in the fork lies beside the bore's line at rest, mm; above zero away from the
+    /// fork's pivot.
     pub rod_offset: Option<f64>,
+    /// The slave's rod; `None` where its length, its offset or the fork's arm is not given.
     pub rod: Option<SlaveRod>,
     /// Slope and length of the slave's fluid space.
     pub chamber: Option<(f64, f64)>,
+    /// The diaphragm spring; `None` where the spec does not describe it.
     pub diaphragm: Option<Diaphragm>,
+    /// How much the springs between the disc's facings give from free to clamped, mm.
     pub cushion: Option<f64>,
+    /// Gap at each rubbing face of the free disc, mm.
     pub clearance: Option<f64>,
+    /// Clamp load of a new disc as the cover's maker states it, N.
     pub clamp_load: Option<f64>,
+    /// The disc's facings; `None` where the spec has no disc.
     pub disc: Option<Disc>,
     /// Torque in N·mm, and the service factor.
     pub engine: Option<(f64, f64)>,
+    /// Distance between the axes of crankshaft and gearbox, mm.
     pub bell_offset: Option<f64>,
+    /// What a dial gauge read around the housing's bore says; `None` where there are no readings, or they are
+    /// too few or too close together.
     pub dial: Option<Dial>,
+    /// Angle between the housing's face and the plane square to the crankshaft, rad.
     pub bell_tilt: Option<f64>,
+    /// Length of the input shaft's tip inside the pilot bearing, mm; below zero where it does not reach it.
     pub pilot_engagement: Option<f64>,
+    /// Gap between the fingers and a slave that is fully home, mm; below zero where they press it.
     pub setup_gap: Option<f64>,
     /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
     pub cold: Option<(f64, f64)>,

@@ -108,7 +108,9 @@ pub struct Fingers {
     pub way: f64,
     /// Gap from the bearing at rest.
     pub free_play: f64,
+    /// Travel that frees the disc.
     pub needed: f64,
+    /// Travel that the cover may take at the most.
     pub most: f64,
 }
 

@@ -8,7 +8,7 @@
 
 mod absent;
 mod acceptance;
-pub mod curve;
+pub(crate) mod curve;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -18,14 +18,13 @@ mod tolerance;
 mod worn;
 
 pub use absent::{absences, belongs, why_absent};
-pub use acceptance::{Acceptance, FirmPedal, StrokeReading};
+pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
-pub use inputs::SideInputs;
-pub use kinematics::{
+pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
-    StandIns, Turn,
+    StandIns,
 };
 pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;
-pub use sensitivity::{Movement, movements};
+pub(crate) use sensitivity::{Movement, movements};
 pub use tolerance::{Contribution, CurveBand, MAX_TOLERANCED, Spread, Tolerances};

@@ -14,8 +14,10 @@ pub struct Outcome {
     /// The inputs, for asking what another value would do.
     pub chain: Chain,
     /// What the results need beside the chain.
-    pub side_inputs: SideInputs,
+    pub(crate) side_inputs: SideInputs,
+    /// What ends the pedal's travel.
     pub ended_by: EndedBy,
+    /// Every result that the spec supports, with the disc new.
     pub results: Results,
     /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
     /// not known, or where there is no room for it and the clutch slips before.
@@ -99,7 +101,7 @@ impl EndedBy {
 
 impl Outcome {
     /// The results of a chain; `None` if its numbers have no meaning together.
-    pub fn new(chain: Chain, side_inputs: SideInputs) -> Option<Self> {
+    pub(crate) fn new(chain: Chain, side_inputs: SideInputs) -> Option<Self> {
         let solution = solution(&chain, &side_inputs, 0.0)?;
         Some(Self {
             worn: worn_results(&chain, &side_inputs),
@@ -112,6 +114,7 @@ impl Outcome {
         })
     }
 
+    /// A result in its internal unit; `None` where the spec does not support it.
     pub fn get(&self, id: ResultId) -> Option<f64> {
         self.results.get(id)
     }

@@ -83,6 +83,7 @@ impl Spread {
 /// What one input brings of a result's spread.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Contribution<'t> {
+    /// The value with a tolerance.
     pub input: &'t Toleranced,
     /// Its part of the worst case.
     pub of_worst: f64,
