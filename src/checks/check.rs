@@ -12,18 +12,23 @@ pub const LANGUAGE: &str = "the language's own rule";
 /// One check and its documentation.
 #[derive(Debug)]
 pub struct Check {
+    /// Its name, as findings, `allow` and the settings write it.
     pub id: CheckId,
+    /// The severity of what it finds, unless the settings set another.
     pub severity: Severity,
     /// What it finds, as a sentence.
     pub finds: &'static str,
     /// Why that matters, as a sentence.
     pub why: &'static str,
+    /// What it holds a system against, where settings may change that; may be empty.
     pub limits: &'static [Limit],
+    /// What the check rests on: a standard, a textbook or the habit of the trade.
     pub source: &'static str,
     /// An example that raises it.
     pub bad: Example,
     /// The same without the mistake.
     pub good: Example,
+    /// When it is asked, and what it looks at.
     pub run: Run,
 }
 

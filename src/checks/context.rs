@@ -16,10 +16,15 @@ use crate::solve::{Outcome, Spread, Tolerances};
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
+    /// The check that looks.
     pub check: CheckId,
+    /// The limits of that check, which the settings may change.
     pub limits: &'static [Limit],
+    /// The settings that hold for the spec.
     pub settings: &'a Settings,
+    /// The system as the spec has it.
     pub system: &'a System,
+    /// The system worked out: its chain and its results.
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
     pub tolerances: Option<&'a Tolerances>,
@@ -87,18 +92,22 @@ impl<'a> Context<'a> {
 
     // ---- values in the author's units ----
 
+    /// A value in internal units, as text in the author's unit for the dimension.
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
         self.system.show(value, dimension)
     }
 
+    /// A length in mm, as text in the author's unit.
     pub fn length(&self, mm: f64) -> String {
         self.show(mm, Dimension::LENGTH)
     }
 
+    /// A force in N, as text in the author's unit.
     pub fn force(&self, newton: f64) -> String {
         self.show(newton, Dimension::FORCE)
     }
 
+    /// A pressure in MPa, as text in the author's unit.
     pub fn pressure(&self, mpa: f64) -> String {
         self.show(mpa, Dimension::PRESSURE)
     }

@@ -9,8 +9,11 @@ use crate::model::System;
 /// What is reported: a problem with its check, as it concerns one user.
 #[derive(Clone, Debug)]
 pub struct Finding {
+    /// The check that found it.
     pub check: &'static Check,
+    /// The severity that the check has, or that the settings set.
     pub severity: Severity,
+    /// What is wrong, where, and what can be done.
     pub problem: Problem,
     /// The system that it is about; `None` for what is wrong with the text itself.
     pub system: Option<String>,

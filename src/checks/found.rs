@@ -11,13 +11,16 @@ use crate::schema::BlockId;
 pub enum Detail {
     /// What is wrong, and nothing about what would cure it: for many systems at once.
     Brief,
+    /// All there is to say: problems in words, with what they want cured.
     Full,
 }
 
 /// A check that has found something, and the block that it is about.
 #[derive(Clone, Copy, Debug)]
 pub struct Raised {
+    /// The check that found something.
     pub check: CheckId,
+    /// The block it is about; `None` for the system as a whole.
     pub block: Option<BlockId>,
 }
 
@@ -27,9 +30,11 @@ pub struct Raised {
 pub struct Found {
     detail: Detail,
     running: Option<CheckId>,
+    /// What is wrong, in words; empty when only brief answers are wanted.
     pub problems: Vec<Problem>,
     /// What would cure some of them.
     pub(super) wishes: Vec<Wish>,
+    /// Which checks found something; empty unless only brief answers are wanted.
     pub raised: Vec<Raised>,
     /// Where in `problems` those of the running check begin.
     first: usize,
@@ -46,6 +51,7 @@ pub(super) struct Wish {
 }
 
 impl Found {
+    /// An empty list for checks that are to say so much.
     pub fn new(detail: Detail) -> Self {
         Self {
             detail,
@@ -57,6 +63,7 @@ impl Found {
         }
     }
 
+    /// How much the checks are to say.
     pub fn detail(&self) -> Detail {
         self.detail
     }
@@ -115,6 +122,7 @@ impl Found {
         }
     }
 
+    /// Adds a problem; in brief, notes only the running check and the problem's block.
     pub fn push(&mut self, problem: Problem) {
         if !self.noted(problem.block) {
             self.problems.push(problem);

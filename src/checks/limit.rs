@@ -11,9 +11,11 @@ pub struct Limit {
     pub name: &'static str,
     /// In internal units.
     pub value: f64,
+    /// What kind of quantity it is; its internal unit is the one of `value`.
     pub dimension: Dimension,
     /// What it limits.
     pub what: &'static str,
+    /// What it rests on: a standard, a guide or the habit of the trade.
     pub source: &'static str,
 }
 

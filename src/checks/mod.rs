@@ -20,7 +20,7 @@ mod limit;
 mod limits;
 mod registry;
 mod sizes;
-pub mod text;
+pub(crate) mod text;
 mod trials;
 
 mod alignment;
@@ -58,15 +58,15 @@ mod torque_short;
 mod unit_slip;
 mod wrong_way;
 
-pub use adjustments::{Adjustment, Usual};
+pub(crate) use adjustments::Adjustment;
 pub use check::{Check, Example, LANGUAGE, Run};
 pub use context::{Context, problem_of_component, problem_of_field};
-pub use cures::{Cures, Told, told};
+pub(crate) use cures::{Told, told};
 pub use finding::Finding;
 pub use found::{Detail, Found, Raised};
 pub use goal::Goal;
 pub use limit::Limit;
-pub use limits::{Bound, LIMITS, ResultLimit, least_rating};
+pub(crate) use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub use registry::{CHECKS, run};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 
