@@ -8,7 +8,9 @@ use std::sync::Arc;
 /// Something that may be written at a place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Completion {
+    /// The words in the list, by which an editor also filters.
     pub label: String,
+    /// What it is, for the icon beside the label.
     pub kind: CompletionKind,
     /// A few words beside the label.
     pub detail: String,
@@ -18,6 +20,7 @@ pub struct Completion {
     pub insert: String,
     /// The same with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
+    /// The text that `insert` replaces, in bytes of the file; empty where nothing is written yet.
     pub span: TextRange,
     /// What else must change in the file: the `use` of a part that it does not see yet.
     pub edits: Vec<Edit>,
@@ -28,24 +31,38 @@ pub struct Completion {
 pub struct Shelf {
     /// Its path as a `use` of the file would write it.
     pub path: String,
+    /// The file itself.
     pub source: Arc<Source>,
 }
 
 /// The files of parts around a file, looked for only where a part is wanted.
 pub type Shelves<'a> = &'a dyn Fn() -> Vec<Shelf>;
 
+/// What a completion is in the language.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum CompletionKind {
+    /// A word of the language, or the name of a setting.
     Keyword,
+    /// The name of a block, such as `master`.
     Block,
+    /// The name of a field of the block around it.
     Field,
+    /// A part that the file sees, or could see by another `use`.
     Part,
+    /// A system, as the base of another.
     System,
+    /// A unit of measure.
     Unit,
+    /// A value that a field or a limit may have.
     Value,
+    /// One of a field's few words.
     Choice,
+    /// A let, by its name.
     Let,
+    /// The name of a result.
     Result,
+    /// The id of a check.
     Check,
+    /// A sign or a word between two values, such as `<=` or `±`.
     Operator,
 }

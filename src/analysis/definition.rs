@@ -10,6 +10,7 @@ use crate::syntax::TextRange;
 pub struct Definition {
     /// The name that was asked about.
     pub span: TextRange,
+    /// The name where it is defined, in this file or in one that it uses.
     pub target: Place,
 }
 

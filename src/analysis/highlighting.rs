@@ -8,31 +8,48 @@ use crate::syntax::{TextRange, TokenKind, tokens};
 /// A word, a number, a text or a comment, and what it is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Highlight {
+    /// Its place in the file, in bytes.
     pub span: TextRange,
+    /// What it is.
     pub role: Role,
     /// Whether it is defined here.
     pub is_definition: bool,
 }
 
+/// What a word of a file is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Role {
+    /// A word of the language, such as `system`.
     Keyword,
+    /// A comment, with the sign that begins it.
     Comment,
+    /// Text in quotes.
     Text,
+    /// A number, without its unit.
     Number,
+    /// A sign, such as `=` or `<=`.
     Operator,
     /// A kind of component, such as `master`.
     Block,
+    /// The name of a part.
     Part,
+    /// The name of a system.
     System,
+    /// The label of a block that may stand several times, such as a line's.
     Label,
+    /// The name of a field.
     Field,
+    /// The name of a let.
     Let,
     /// One of a field's few words.
     Choice,
+    /// A unit of measure.
     Unit,
+    /// The name of a function.
     Function,
+    /// The name of a result.
     Result,
+    /// The id of a check.
     Check,
 }
 

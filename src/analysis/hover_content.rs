@@ -9,6 +9,7 @@ use std::fmt::Write;
 /// What is known about a place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Hover {
+    /// What is said, in Markdown.
     pub markdown: String,
     /// Where in it a drawing of the system may be put.
     pub drawing_at: Option<usize>,

@@ -29,6 +29,7 @@ pub struct Located {
 /// What is shown of a system: what comes of it, or what came of it before a mistake.
 #[derive(Clone, Copy, Debug)]
 pub struct Shown<'a> {
+    /// The system with its results.
     pub worked: &'a Worked,
     /// The mistake that it is from before. The places in `worked` are then those of an earlier text.
     pub mistake: Option<&'a Place>,

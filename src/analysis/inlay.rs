@@ -14,6 +14,7 @@ use crate::{block, field, result};
 pub struct Inlay {
     /// The end of the line.
     pub offset: u32,
+    /// The words, with numbers in the units of the system.
     pub label: String,
     /// More about it, for whoever points at it.
     pub tooltip: Option<String>,

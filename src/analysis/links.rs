@@ -9,6 +9,7 @@ use crate::syntax::TextRange;
 pub struct Link {
     /// The path inside its quotes.
     pub span: TextRange,
+    /// The file that the path leads to, one that could be read.
     pub file: FileName,
 }
 
@@ -32,6 +33,7 @@ pub fn links(report: &Report) -> Vec<Link> {
 /// The path of a `use`, inside its quotes.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct UsePath {
+    /// The path in the file, in bytes, without its quotes.
     pub span: TextRange,
     /// Whether the quote behind it is there.
     pub closed: bool,

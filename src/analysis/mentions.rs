@@ -12,7 +12,9 @@ use std::sync::Arc;
 /// Something with a name, by the place of its name where it is defined.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub enum Entity {
+    /// A part.
     Part(Place),
+    /// A system.
     System(Place),
     /// Of a file or of a system. A system's let that replaces one of a base is the base's.
     Let(Place),
@@ -42,6 +44,7 @@ impl Entity {
 /// Somewhere in a file where something is named.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Mention {
+    /// The name's place in the file, in bytes.
     pub span: TextRange,
     /// Whether it is defined there, or given a new value.
     pub is_definition: bool,

@@ -3,7 +3,7 @@
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
 mod actions;
-pub mod compare;
+pub(crate) mod compare;
 mod completion;
 mod completion_item;
 mod concerns;
@@ -53,7 +53,7 @@ pub use shape::{Fold, FoldKind, folds, selections};
 pub use size::{Candidate, NoSizes, Order, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 pub use typing::Typing;
-pub use verdict::{Standing, Verdict, verdict};
+pub(crate) use verdict::{Standing, verdict};
 
 use crate::check_id::CheckId;
 use crate::checks::{self, Check, Finding, Run};
@@ -79,6 +79,7 @@ use used::Used;
 /// All that is known about one file.
 #[derive(Debug)]
 pub struct Report {
+    /// The file itself: its name, its text and the tree of it.
     pub source: Arc<Source>,
     /// The files that it uses, directly or not.
     pub used: Vec<Arc<Source>>,
@@ -185,6 +186,7 @@ impl Report {
 /// A system and what comes of it.
 #[derive(Debug)]
 pub struct Worked {
+    /// The typed system, as it was built from the text.
     pub system: System,
     /// In a box: of very many systems that are not worked out, nothing is kept for what could come.
     pub outcome: Result<Box<Outcome>, NotWorked>,
@@ -204,7 +206,9 @@ impl Worked {
 /// A finding that somebody silenced.
 #[derive(Clone, Debug)]
 pub struct Allowed {
+    /// The finding, with the severity that it would have.
     pub finding: Finding,
+    /// Where it was silenced.
     pub by: Silencer,
     /// The reason.
     pub why: String,
@@ -226,7 +230,9 @@ pub enum Silencer {
 pub struct Work<'w> {
     /// Of how many combinations one system may stand before only some of them are tried.
     pub combinations: u64,
+    /// Hears how far the analysis has come, and can stop it.
     pub watch: &'w dyn Watch,
+    /// Whether changes that cure the findings are looked for at once, or only when asked for.
     pub cures: CureSearch,
 }
 

@@ -11,14 +11,18 @@ use crate::syntax::{
 pub struct Fold {
     /// From the first character that goes to the last.
     pub span: TextRange,
+    /// What folds.
     pub kind: FoldKind,
 }
 
+/// What a run of lines is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FoldKind {
     /// What stands between braces, and they themselves.
     Body,
+    /// A run of lines that are comments.
     Comment,
+    /// A run of `use` statements.
     Uses,
 }
 

@@ -8,21 +8,33 @@ use crate::syntax::{
 /// Something that has a name in a file.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Symbol {
+    /// The name, as an outline lists it.
     pub name: String,
+    /// What stands beside the name, on one line: a system's title, a part's kind, a block's label or a value;
+    /// empty where there is none.
     pub detail: String,
+    /// What kind of thing it is.
     pub kind: SymbolKind,
+    /// All of its text in the file, in bytes.
     pub span: TextRange,
     /// Its name, inside of `span`.
     pub name_span: TextRange,
+    /// What stands inside of it, in the order of the text.
     pub children: Vec<Symbol>,
 }
 
+/// What kind of thing a symbol is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum SymbolKind {
+    /// A system.
     System,
+    /// A part, which systems may use.
     Part,
+    /// A block of a system, such as its `master`.
     Block,
+    /// A field with its value.
     Field,
+    /// A `let`: a named value.
     Let,
 }
 

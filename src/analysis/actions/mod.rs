@@ -22,7 +22,9 @@ use std::sync::Arc;
 /// A change that is offered.
 #[derive(Clone, Debug)]
 pub struct Action<'a> {
+    /// What kind of change it is, by which editors sort and filter.
     pub kind: ActionKind,
+    /// The edits, and the words that offer them.
     pub fix: Fix,
     /// What it cures.
     pub cures: Option<&'a Finding>,
@@ -30,12 +32,16 @@ pub struct Action<'a> {
     pub is_only: bool,
 }
 
+/// What kind of change is offered.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ActionKind {
+    /// Mends what is found, or removes what is unused.
     Fix,
     /// Silences a check, which is no cure.
     Allow,
+    /// Says the same in another way: a value in another unit, or a default written out.
     Rewrite,
+    /// Makes a part of a block that a system writes out.
     Extract,
     /// All fixes of mistakes in the text.
     FixAll,

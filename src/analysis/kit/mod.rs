@@ -37,8 +37,11 @@ pub struct Kit {
 /// A check and the combinations that raise it.
 #[derive(Clone, Debug)]
 pub struct Group {
+    /// The check that finds something.
     pub check: &'static Check,
+    /// The severity of what it finds, as the settings have it.
     pub severity: Severity,
+    /// How many of the combinations that were tried raise it.
     pub count: u64,
     /// How many of how many, and what they share, as a part of a sentence.
     pub words: String,

@@ -33,7 +33,9 @@ pub struct Tried {
 /// Which choices of two axes go together.
 #[derive(Clone, Debug)]
 pub struct Pairs {
+    /// How many choices the one axis has.
     pub rows: usize,
+    /// How many choices the other axis has.
     pub columns: usize,
     /// Row by row.
     pub cells: Vec<Cell>,
@@ -42,6 +44,7 @@ pub struct Pairs {
 /// How the combinations of two choices fare.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Cell {
+    /// How many combinations of the two choices were tried.
     pub tried: u64,
     /// How many have an error.
     pub failing: u64,
@@ -65,10 +68,15 @@ impl Tried {
 /// The least and the greatest of a result over combinations that work, and where they are.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Range {
+    /// The result that the values are of.
     pub result: ResultId,
+    /// The least value, in the result's internal unit.
     pub low: f64,
+    /// The index of the combination that has the least; of several, the first.
     pub low_at: u64,
+    /// The greatest value, in the result's internal unit.
     pub high: f64,
+    /// The index of the combination that has the greatest; of several, the first.
     pub high_at: u64,
 }
 

@@ -25,10 +25,12 @@ use std::sync::Arc;
 /// What is looked for.
 #[derive(Clone, Debug)]
 pub struct Search {
+    /// The name of the system to find sizes for.
     pub system: String,
     /// What may vary; the system's own choices, or else the commonly made bores, where it is
     /// empty.
     pub vary: Vec<Vary>,
+    /// By what the combinations that pass are ordered.
     pub order: Order,
     /// How many of the best are kept.
     pub best: usize,
@@ -63,9 +65,13 @@ impl From<String> for NoSizes {
 /// What a search found.
 #[derive(Debug)]
 pub struct Sizes {
+    /// The combinations that were searched.
     pub space: Space,
+    /// How values are shown: the units of the system.
     pub display: Display,
+    /// How many combinations were tried.
     pub tried: u64,
+    /// How many of them pass every check.
     pub passing: u64,
     /// Those that pass every check, the best first.
     pub best: Vec<Candidate>,
@@ -85,6 +91,7 @@ pub struct Candidate {
     pub index: u64,
     /// The release margin, at the worst of the tolerances where the spec has some.
     pub margin: Option<f64>,
+    /// The highest pedal effort, N; `None` where nothing can be worked out.
     pub effort: Option<f64>,
     /// Pad travel at release as a share of the travel used.
     pub bite: Option<f64>,
