@@ -46,6 +46,7 @@ pub enum SettingsChoice {
 }
 
 impl Disk {
+    /// A disk whose specs are held against these settings.
     pub fn with_settings(choice: SettingsChoice) -> Self {
         Self {
             choice,

@@ -141,6 +141,7 @@ impl Baseline {
         Ok(text)
     }
 
+    /// How many findings it knows.
     pub fn count(&self) -> usize {
         self.findings.len()
     }

@@ -16,10 +16,13 @@ use crate::finding::Severity;
 pub enum CheckForm {
     /// For people, with the lines that the findings are about.
     Text(TextStyle),
+    /// One JSON document.
     Json,
+    /// SARIF 2.1.0, the static analysis results format of OASIS.
     Sarif,
     /// A case fails with findings at or above a severity; those below are in its output.
     Junit(Severity),
+    /// Workflow commands, which a CI service shows beside the lines of a change.
     Annotations,
 }
 
@@ -37,10 +40,12 @@ enum Output {
 pub struct CheckRenderer {
     output: Output,
     held: Option<HeldAgainst>,
+    /// How much was looked at and found so far.
     pub tally: Tally,
 }
 
 impl CheckRenderer {
+    /// A renderer that has seen no report yet; `held` is `None` where there is no baseline.
     pub fn new(form: CheckForm, held: Option<HeldAgainst>) -> Self {
         let output = match form {
             CheckForm::Text(style) => Output::Text(TextOutput::new(style)),

@@ -4,7 +4,7 @@ mod annotations;
 mod baseline;
 mod chain_drawing;
 mod check;
-pub mod compare;
+pub(crate) mod compare;
 mod fingerprint;
 mod json;
 mod json_list;
@@ -44,6 +44,7 @@ pub const MAX_ANSWER_BYTES: usize = 16 << 20;
 /// The systems at the end of a file that an answer has no room for.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct LeftOut {
+    /// How many systems are left out.
     pub count: usize,
     /// How many systems there are in all.
     pub of: usize,
@@ -89,7 +90,9 @@ pub fn bounded<T>(
 /// A file that could not be read, and why, as the end of a sentence.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct Unread {
+    /// The path of the file, as the user gave it or as it was found.
     pub file: String,
+    /// Why it could not be read, as the end of a sentence.
     pub why: String,
 }
 

@@ -9,6 +9,7 @@ use std::collections::HashSet;
 /// The baseline that findings were held against.
 #[derive(Debug)]
 pub struct HeldAgainst {
+    /// The path of the baseline, as it is told.
     pub baseline: String,
     /// What the baseline knows and has become worse, by file and fingerprint.
     pub worse: HashSet<(String, String)>,
@@ -26,7 +27,9 @@ pub struct Ending {
 /// How much was looked at and found.
 #[derive(Debug, Default)]
 pub struct Tally {
+    /// How many files were looked at.
     pub files: usize,
+    /// How many systems they have in all.
     pub systems: usize,
     found: [usize; Severity::ALL.len()],
     allowed: usize,

@@ -20,7 +20,9 @@ use std::sync::Arc;
 /// How text is laid out for whoever reads it.
 #[derive(Clone, Copy, Debug)]
 pub struct TextStyle {
+    /// Whether colours are used.
     pub colour: bool,
+    /// How many characters a line may have.
     pub width: usize,
 }
 

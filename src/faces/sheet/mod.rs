@@ -24,6 +24,7 @@ use content::{Document, Printed};
 pub enum Form {
     /// One self-contained page.
     Html,
+    /// Plain Markdown, for notes and reviews.
     Markdown,
 }
 

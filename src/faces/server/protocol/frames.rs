@@ -30,6 +30,7 @@ struct Header {
 }
 
 impl<R: BufRead> Frames<R> {
+    /// Reads frames from an input, from its beginning.
     pub fn new(input: R) -> Self {
         Self { input, skip: 0 }
     }

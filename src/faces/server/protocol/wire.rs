@@ -23,6 +23,7 @@ const MAX_BACKLOG_BYTES: usize = 16 << 20;
 /// What comes from the client.
 #[derive(Debug)]
 pub enum Incoming {
+    /// A request of the client's, or a notification, which has no id.
     Request(Request),
     /// The client's answer to a request of the server's.
     Answer(Response),

@@ -18,7 +18,9 @@ use tower_lsp::LspService;
 /// A log to add to, and whether the texts of messages go into it.
 #[derive(Clone, Copy, Debug)]
 pub struct Log<'a> {
+    /// The file that lines are added to.
     pub path: &'a Path,
+    /// Whether the texts of messages are written, which hold the specs; else only names and sizes.
     pub with_text: bool,
 }
 
