@@ -16,7 +16,9 @@ pub enum Encoding {
 /// A place in a text, both numbers from zero.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct LineColumn {
+    /// Which line it is in.
     pub line: u32,
+    /// How many units of the [`Encoding`] stand before it in its line.
     pub column: u32,
 }
 
@@ -138,7 +140,7 @@ impl LineIndex {
         }
     }
 
-    pub fn line_count(&self) -> usize {
+    pub(crate) fn line_count(&self) -> usize {
         self.starts.len()
     }
 

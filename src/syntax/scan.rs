@@ -13,28 +13,39 @@ pub enum TokenKind {
     Text,
     /// A text whose closing quote is missing; it ends with its line.
     OpenText,
+    /// `{`
     OpenBrace,
+    /// `}`
     CloseBrace,
+    /// `(`
     OpenParenthesis,
+    /// `)`
     CloseParenthesis,
+    /// `,`
     Comma,
+    /// `=`
     Equals,
     /// Any other character that a statement may hold.
     Symbol,
     /// A character that belongs nowhere in a spec.
     Stray,
+    /// From a `#` to the end of the line, without the line ending.
     Comment,
+    /// A line ending: `\n`, `\r\n` or `\r`.
     Newline,
 }
 
 /// One token and its place.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Token {
+    /// What it is.
     pub kind: TokenKind,
+    /// Where it stands in the text.
     pub range: TextRange,
 }
 
 impl Token {
+    /// Whether it is of a kind.
     pub fn is(self, kind: TokenKind) -> bool {
         self.kind == kind
     }

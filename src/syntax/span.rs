@@ -3,11 +3,14 @@
 /// A run of bytes of a file's text, `start..end`.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default)]
 pub struct TextRange {
+    /// The offset of its first byte, from the beginning of the text.
     pub start: u32,
+    /// The offset behind its last byte; the same as `start` for an empty range.
     pub end: u32,
 }
 
 impl TextRange {
+    /// The range `start..end`; empty where `end` lies before `start`.
     pub fn new(start: usize, end: usize) -> Self {
         // Files beyond MAX_FILE_BYTES are never parsed, so offsets fit.
         Self {
@@ -29,6 +32,7 @@ impl TextRange {
         }
     }
 
+    /// The same as a range of the standard library, to slice a text with.
     pub fn range(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
@@ -79,8 +83,11 @@ impl StatementId {
 /// [`Tree::range`] says where it stands in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Span {
+    /// The statement of the file that it lies in.
     pub statement: StatementId,
+    /// The offset of its first byte, from where the statement begins.
     pub start: u32,
+    /// The offset behind its last byte, from where the statement begins.
     pub end: u32,
 }
 

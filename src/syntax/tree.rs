@@ -28,7 +28,9 @@ pub struct Item {
     pub start: u32,
     /// How long it is with the comments before and behind it.
     pub length: u32,
+    /// A name for it that edits elsewhere in the file leave as it is.
     pub id: StatementId,
+    /// What it says. Shared with trees of earlier states of the text, where it is the same.
     pub statement: Arc<Statement>,
     /// What is wrong in it and up to the next statement, in order.
     pub flaws: Option<Arc<[Flaw]>>,
@@ -82,6 +84,7 @@ impl Item {
 /// One statement, at any level. All spans in it are of the statement at the level of the file that it is or stands in.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Statement {
+    /// What it is, with its contents.
     pub kind: StatementKind,
     /// From its first character to its last, comments apart.
     pub span: Span,
@@ -96,20 +99,32 @@ pub struct Statement {
 /// A comment on a line of its own.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Comment {
+    /// From the `#` to the end of the line.
     pub span: Span,
+    /// Whether a blank line stands before it.
     pub blank_before: bool,
 }
 
+/// What a statement is, with its contents.
 #[derive(Clone, PartialEq, Debug)]
 pub enum StatementKind {
+    /// `use "library.clutch"`
     Use(Use),
+    /// `let travel = 150 mm`
     Let(Let),
+    /// `part master hy_m19 { … }`
     Part(Part),
+    /// `system car "My car" from base { … }`
     System(System),
+    /// `master { … }`, `master hy_m19`, `line hard { … }`: a component of a system.
     Block(Block),
+    /// `bore = 22.2 mm`
     Field(Field),
+    /// `choose master small, large`
     Choose(Choose),
+    /// `require release_margin >= 1 mm "why"`
     Require(Require),
+    /// `allow heavy-pedal "why"`
     Allow(Allow),
     /// Something that could not be read; a flaw says why.
     Bad,
@@ -118,48 +133,69 @@ pub enum StatementKind {
 /// A word with its place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Name {
+    /// As it is written.
     pub text: String,
+    /// Where it stands.
     pub span: Span,
 }
 
 /// A text in quotes: its inside, and its place with the quotes.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Text {
+    /// What stands between the quotes.
     pub text: String,
+    /// Where it stands, the quotes included.
     pub span: Span,
 }
 
+/// `use "library.clutch"`: brings in what another file defines.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Use {
+    /// The file, relative to the one that says it or to a folder of the library.
     pub path: Text,
 }
 
+/// `let travel = 150 mm`: a name for a value.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Let {
+    /// The name that it defines.
     pub name: Name,
+    /// What the name stands for.
     pub value: Value,
 }
 
+/// `part master hy_m19 { … }`: a component that systems can take by its name.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Part {
+    /// The kind of component, such as `master`.
     pub block: Name,
+    /// The name that it defines.
     pub name: Name,
+    /// Its fields, in braces.
     pub body: Body,
 }
 
+/// `system car "My car" from base { … }`: a whole clutch actuation.
 #[derive(Clone, PartialEq, Debug)]
 pub struct System {
+    /// The name that it defines.
     pub name: Name,
+    /// A longer name for people, where one is given.
     pub title: Option<Text>,
+    /// The system that it starts from, behind `from`; `None` for one that starts from nothing.
     pub base: Option<Name>,
+    /// Its blocks and its other statements, in braces.
     pub body: Body,
 }
 
+/// A component of a system: `master { … }`, `master hy_m19`, `line hard { … }`.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Block {
+    /// The kind of component, such as `master`.
     pub block: Name,
     /// A part's name, or the label of a block that may stand many times.
     pub name: Option<Name>,
+    /// Its fields, in braces; `None` where it only names a part.
     pub body: Option<Body>,
 }
 
@@ -172,47 +208,67 @@ pub struct Body {
     pub whole: bool,
     /// A comment behind the opening brace.
     pub opening: Option<Span>,
+    /// The statements between the braces, in order.
     pub statements: Vec<Statement>,
     /// Comments after the last statement.
     pub tail: Vec<Comment>,
 }
 
+/// `bore = 22.2 mm`: a value that is given to a field.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Field {
+    /// The field, as it is written; it may be unknown to the schema.
     pub name: Name,
+    /// What stands behind the equals sign.
     pub value: Value,
 }
 
+/// `choose master small, large`: parts of which each makes a system of its own.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Choose {
+    /// The kind of component that varies, such as `master`.
     pub block: Name,
+    /// The parts to choose from, in order.
     pub parts: Vec<Name>,
 }
 
+/// `require release_margin >= 1 mm "why"`: a limit of the author's own on a result.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Require {
+    /// The result that is limited, as it is written.
     pub result: Name,
+    /// How the result must compare with the limit.
     pub comparison: Comparison,
+    /// What the result is held against.
     pub limit: Expr,
+    /// The author's reason, where one is given.
     pub why: Option<Text>,
 }
 
+/// `allow heavy-pedal "why"`: silences a check.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Allow {
+    /// The check that is silenced, as it is written.
     pub check: Name,
+    /// The author's reason, which must be given.
     pub why: Text,
 }
 
+/// How a `require` holds a result (on the left) against a limit (on the right).
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Comparison {
+    /// `<=`
     AtMost,
+    /// `>=`
     AtLeast,
+    /// `<`
     Below,
+    /// `>`
     Above,
 }
 
 impl Comparison {
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Self::AtMost => "<=",
             Self::AtLeast => ">=",
@@ -231,7 +287,8 @@ impl Comparison {
         matches!(self, Self::AtMost | Self::Below)
     }
 
-    pub fn holds(self, left: f64, right: f64) -> bool {
+    /// Whether it is true of two numbers, in the order in which it is written.
+    pub(crate) fn holds(self, left: f64, right: f64) -> bool {
         match self {
             Self::AtMost => left <= right,
             Self::AtLeast => left >= right,
@@ -244,79 +301,115 @@ impl Comparison {
 /// What stands behind an equals sign.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Value {
+    /// What it is, with its contents.
     pub kind: ValueKind,
+    /// From its first character to its last.
     pub span: Span,
     /// Comments inside it, in order; only a curve has any.
     pub inner: Vec<Span>,
 }
 
+/// The forms of a value.
 #[derive(Clone, PartialEq, Debug)]
 pub enum ValueKind {
     /// An expression; a bare word is a name alone.
     Plain(Expr),
     /// `150 mm ± 3 mm`, `150 mm ± 2 %`
     Tolerance {
+        /// The value that is aimed at.
         nominal: Expr,
+        /// How far the value may be off each way: an amount, or a percentage of the nominal value.
         spread: Expr,
     },
     /// `7.5 mm to 10.5 mm`
     Limits {
+        /// The least that it may be.
         low: Expr,
+        /// The most that it may be.
         high: Expr,
     },
+    /// `curve { 0 mm: 0 N, 3 mm: 900 N }`: pairs of x and y, in the order of the text.
     Curve(Vec<(Expr, Expr)>),
     /// There is something, but a flaw says why it cannot be used.
     Bad,
 }
 
+/// An expression, with its place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Expr {
+    /// What it is, with its contents.
     pub kind: ExprKind,
+    /// From its first character to its last.
     pub span: Span,
 }
 
+/// The forms of an expression.
 #[derive(Clone, PartialEq, Debug)]
 pub enum ExprKind {
+    /// A number without a unit: `0.5`, `7/8`.
     Number(f64),
+    /// A number with a unit: `22.2 mm`.
     Quantity {
+        /// The number as it is written, in `unit`.
         number: f64,
+        /// The unit that is written behind it.
         unit: UnitExpr,
+        /// Where the unit stands.
         unit_span: Span,
     },
+    /// A word: a let, a choice of the field, or `pi`.
     Name(String),
     /// `master.bore`
     Path {
+        /// The block that is read from, such as `master`.
         block: Name,
+        /// The field that is read, such as `bore`.
         field: Name,
     },
+    /// `min(a, b)`
     Call {
+        /// The name of the function, as it is written.
         function: Name,
+        /// What stands in its parentheses, in order.
         arguments: Vec<Expr>,
     },
+    /// `-x`
     Negative(Box<Expr>),
+    /// `a + b`, `a - b`, `a * b`, `a / b`
     Binary {
+        /// What is done with the two.
         operator: Operator,
+        /// What stands before the operator.
         left: Box<Expr>,
+        /// What stands behind the operator.
         right: Box<Expr>,
     },
+    /// `x^2`
     Power {
+        /// What is multiplied by itself.
         base: Box<Expr>,
+        /// A whole number, which may be negative.
         exponent: i32,
     },
     /// In parentheses, which the formatter keeps.
     Group(Box<Expr>),
 }
 
+/// The operators between two expressions.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Operator {
+    /// `+`
     Add,
+    /// `-`
     Subtract,
+    /// `*`
     Multiply,
+    /// `/`
     Divide,
 }
 
 impl Operator {
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Self::Add => "+",
             Self::Subtract => "-",
@@ -344,6 +437,7 @@ impl Tree {
         self.leading == other.leading
     }
 
+    /// Whether the text has no flaw at all.
     pub fn is_flawless(&self) -> bool {
         self.flaws().next().is_none()
     }
