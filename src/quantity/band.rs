@@ -6,8 +6,11 @@
 /// inside the operands' bands can give (for operands that vary independently).
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Band {
+    /// The value that is aimed at.
     pub nominal: f64,
+    /// The least value that the tolerance allows.
     pub low: f64,
+    /// The greatest value that the tolerance allows.
     pub high: f64,
 }
 

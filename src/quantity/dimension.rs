@@ -19,20 +19,35 @@ pub struct Dimension {
 const MOST_EXPONENT: i16 = 24;
 
 impl Dimension {
+    /// Without a dimension: a ratio, a count.
     pub const NUMBER: Self = Self::new(0, 0, 0, 0, 0);
+    /// Length, held in mm.
     pub const LENGTH: Self = Self::new(1, 0, 0, 0, 0);
+    /// Area, held in mm².
     pub const AREA: Self = Self::new(2, 0, 0, 0, 0);
+    /// Volume, held in mm³.
     pub const VOLUME: Self = Self::new(3, 0, 0, 0, 0);
+    /// Mass, held in tonnes.
     pub const MASS: Self = Self::new(0, 1, 0, 0, 0);
+    /// Time, held in seconds.
     pub const TIME: Self = Self::new(0, 0, 1, 0, 0);
+    /// Absolute temperature, held in K.
     pub const TEMPERATURE: Self = Self::new(0, 0, 0, 1, 0);
+    /// Plane angle, held in radians.
     pub const ANGLE: Self = Self::new(0, 0, 0, 0, 1);
+    /// Force, held in N.
     pub const FORCE: Self = Self::new(1, 1, -2, 0, 0);
+    /// Force per area, held in MPa (N/mm²).
     pub const PRESSURE: Self = Self::new(-1, 1, -2, 0, 0);
+    /// Force of a spring per length, held in N/mm.
     pub const STIFFNESS: Self = Self::new(0, 1, -2, 0, 0);
+    /// Force times arm, held in N·mm.
     pub const TORQUE: Self = Self::new(2, 1, -2, 0, 0);
+    /// Torque times angle, held in N·mm·rad; a thousand of them are a joule.
     pub const ENERGY: Self = Self::new(2, 1, -2, 0, 1);
+    /// Mass per volume, held in tonne/mm³.
     pub const DENSITY: Self = Self::new(-3, 1, 0, 0, 0);
+    /// Kinematic viscosity, held in mm²/s.
     pub const VISCOSITY: Self = Self::new(2, 0, -1, 0, 0);
     /// Volume a hose gains per length and per pressure.
     pub const EXPANSION: Self = Self::new(3, -1, 2, 0, 0);

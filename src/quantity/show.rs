@@ -113,7 +113,9 @@ impl Display {
 /// Two values of the same thing, as people tell them apart.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Shift {
+    /// The earlier value with its unit, to as many digits as tell the two apart: `2.65 mm`.
     pub before: String,
+    /// The later value in the same unit, to as many digits: `2.66 mm`.
     pub after: String,
     /// With its sign.
     pub by: String,

@@ -6,7 +6,9 @@ use std::fmt;
 /// Which of the two habits of measuring a unit belongs to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum UnitSystem {
+    /// `mm`, `N`, `bar`
     Metric,
+    /// `in`, `lbf`, `psi`
     Imperial,
     /// Belongs to neither more than the other (`deg`, `s`, `%`).
     Common,
@@ -17,11 +19,13 @@ pub enum UnitSystem {
 pub struct Unit {
     /// As it is written.
     pub name: &'static str,
+    /// What it measures.
     pub dimension: Dimension,
     /// Multiplies a value in this unit to give it in the internal system.
     pub factor: f64,
     /// Added after the factor; only temperatures have one.
     pub offset: f64,
+    /// Whose habit it is.
     pub system: UnitSystem,
     /// What it is called in full.
     pub doc: &'static str,
@@ -173,9 +177,17 @@ pub const HABITS: &[(&str, &str)] = &[
 #[derive(Clone, PartialEq, Debug)]
 pub enum UnitError {
     /// No unit has this name; with the spelling that was probably meant, if any.
-    Unknown { name: String, meant: Option<String> },
+    Unknown {
+        /// The name as it is written.
+        name: String,
+        /// The spelling that was probably meant.
+        meant: Option<String>,
+    },
     /// A temperature scale with an offset multiplied or divided.
-    Offset { name: String },
+    Offset {
+        /// The name of the scale.
+        name: String,
+    },
     /// Exponents grow beyond all use.
     TooLarge,
 }
@@ -253,6 +265,7 @@ impl UnitExpr {
         })
     }
 
+    /// What it measures, as a whole.
     pub fn dimension(&self) -> Dimension {
         self.dimension
     }

@@ -5,7 +5,9 @@ use super::{BLOCKS, Block, Field};
 /// The place of a field in [`BLOCKS`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
 pub struct FieldId {
+    /// Its block, by the place in [`BLOCKS`].
     pub block: u8,
+    /// Its place in [`Block::fields`].
     pub field: u8,
 }
 
@@ -13,10 +15,12 @@ pub struct FieldId {
 pub type BlockId = u8;
 
 impl FieldId {
+    /// The row of its block.
     pub fn block(self) -> &'static Block {
         &BLOCKS[self.block as usize]
     }
 
+    /// Its own row in the table.
     pub fn field(self) -> &'static Field {
         &self.block().fields[self.field as usize]
     }

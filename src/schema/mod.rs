@@ -23,9 +23,11 @@ use crate::quantity::Dimension;
 /// One kind of component, such as `master`.
 #[derive(Debug)]
 pub struct Block {
+    /// Its name as the spec writes it: `master`.
     pub name: &'static str,
     /// What it is, in a sentence or two.
     pub doc: &'static str,
+    /// Its fields; a [`FieldId`] names one by its place among them.
     pub fields: &'static [Field],
     /// Fields that say one thing in different ways.
     pub alternatives: &'static [Alternatives],
@@ -38,10 +40,13 @@ pub struct Block {
 /// One field of a block.
 #[derive(Debug)]
 pub struct Field {
+    /// Its name as the spec writes it: `bore`.
     pub name: &'static str,
     /// What it is and how it is measured.
     pub doc: &'static str,
+    /// What its value is made of.
     pub kind: Kind,
+    /// Whether it must be given, and what stands in for it where it is not.
     pub presence: Presence,
     /// What is physically possible.
     pub range: Range,
@@ -62,9 +67,19 @@ pub enum Kind {
     /// A window, `least to most`.
     Window(Dimension),
     /// Points of `x: y` with x rising.
-    Curve { x: Dimension, y: Dimension },
+    Curve {
+        /// The dimension of the points' x.
+        x: Dimension,
+        /// The dimension of the points' y.
+        y: Dimension,
+    },
     /// A curve, or a single value of `y` that stands for its peak.
-    CurveOrPeak { x: Dimension, y: Dimension },
+    CurveOrPeak {
+        /// The dimension of the points' x.
+        x: Dimension,
+        /// The dimension of the points' y.
+        y: Dimension,
+    },
     /// One of a few bare words.
     Choice(&'static [Choice]),
 }
@@ -72,13 +87,16 @@ pub enum Kind {
 /// One word that a field may say.
 #[derive(PartialEq, Debug)]
 pub struct Choice {
+    /// The word as the spec writes it.
     pub name: &'static str,
+    /// What it means.
     pub doc: &'static str,
 }
 
 /// Whether a field must be given.
 #[derive(Clone, Copy, Debug)]
 pub enum Presence {
+    /// The block is not complete without it.
     Required,
     /// Left out of the model when absent.
     Optional,
@@ -98,6 +116,7 @@ pub enum Presence {
 /// Ways of giving the same thing: exactly one of them, in full.
 #[derive(Debug)]
 pub struct Alternatives {
+    /// The ways, each as the names of its fields.
     pub ways: &'static [&'static [&'static str]],
     /// Whether one of the ways must be given.
     pub required: bool,
@@ -106,7 +125,9 @@ pub struct Alternatives {
 /// The physically possible values of a quantity, in internal units.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Range {
+    /// The least possible value; minus infinity where there is none.
     pub low: f64,
+    /// The greatest possible value; infinity where there is none.
     pub high: f64,
     /// Whether the ends themselves are possible.
     pub closed: bool,
@@ -115,19 +136,19 @@ pub struct Range {
 }
 
 impl Range {
-    pub const ANY: Self = Self {
+    pub(crate) const ANY: Self = Self {
         low: f64::NEG_INFINITY,
         high: f64::INFINITY,
         closed: true,
         words: "any number",
     };
-    pub const POSITIVE: Self = Self {
+    pub(crate) const POSITIVE: Self = Self {
         low: 0.0,
         high: f64::INFINITY,
         closed: false,
         words: "above zero",
     };
-    pub const NOT_NEGATIVE: Self = Self {
+    pub(crate) const NOT_NEGATIVE: Self = Self {
         low: 0.0,
         high: f64::INFINITY,
         closed: true,
@@ -154,14 +175,14 @@ impl Range {
         closed: false,
         words: "between -90 deg and 90 deg",
     };
-    pub const ABSOLUTE: Self = Self {
+    pub(crate) const ABSOLUTE: Self = Self {
         low: 0.0,
         high: f64::INFINITY,
         closed: false,
         words: "above absolute zero",
     };
 
-    pub fn contains(&self, value: f64) -> bool {
+    pub(crate) fn contains(&self, value: f64) -> bool {
         if self.closed {
             self.low <= value && value <= self.high
         } else {
@@ -173,11 +194,13 @@ impl Range {
 /// One computed result.
 #[derive(Debug)]
 pub struct ResultSpec {
+    /// Its name as the spec writes it: `release_margin`.
     pub name: &'static str,
     /// What it means for whoever reads it.
     pub doc: &'static str,
     /// How it is worked out, in words or symbols of the mechanics.
     pub formula: &'static str,
+    /// What it measures.
     pub dimension: Dimension,
     /// The unit of machine output; empty for a plain number.
     pub unit: &'static str,
@@ -186,19 +209,23 @@ pub struct ResultSpec {
     pub needs: &'static [&'static [Need]],
     /// Which way is better, all else alike.
     pub better: Better,
+    /// Where the formula comes from.
     pub source: &'static str,
 }
 
 /// Which way a result is better.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Better {
+    /// The greater, the better.
     More,
+    /// The smaller, the better.
     Less,
     /// More of it is good for one thing and bad for another.
     Neither,
 }
 
 impl Block {
+    /// The block of a name; `None` where there is none.
     pub fn named(name: &str) -> Option<BlockId> {
         BLOCKS
             .iter()
@@ -206,7 +233,7 @@ impl Block {
             .map(|i| i as BlockId)
     }
 
-    pub fn field_index(&self, name: &str) -> Option<u8> {
+    pub(crate) fn field_index(&self, name: &str) -> Option<u8> {
         self.fields
             .iter()
             .position(|field| field.name == name)

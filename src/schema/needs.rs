@@ -11,7 +11,9 @@ pub type Ways = &'static [&'static [&'static str]];
 /// What a way of [`Field::needs`] names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Need {
+    /// The block is there, whatever it says.
     Block(BlockId),
+    /// The field is given.
     Field(FieldId),
 }
 

@@ -8,19 +8,22 @@ use super::{RESULTS, ResultSpec};
 pub struct ResultId(u8);
 
 impl ResultId {
+    /// Its row in the table.
     pub fn spec(self) -> &'static ResultSpec {
         &RESULTS[self.index()]
     }
 
+    /// Its place in [`RESULTS`].
     pub fn index(self) -> usize {
         self.0 as usize
     }
 
+    /// Every result, in the order of [`RESULTS`].
     pub fn all() -> impl Iterator<Item = Self> {
         (0..RESULTS.len() as u8).map(Self)
     }
 
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         Self::all().find(|id| id.spec().name == name)
     }
 }
