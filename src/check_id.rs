@@ -13,7 +13,7 @@ macro_rules! check_ids {
         }
 
         impl CheckId {
-            pub const ALL: &'static [Self] = &[$(Self::$id),*];
+            pub(crate) const ALL: &'static [Self] = &[$(Self::$id),*];
 
             /// In plain words of the trade, kebab-case.
             pub const fn name(self) -> &'static str {
@@ -91,7 +91,7 @@ check_ids! {
 }
 
 impl CheckId {
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|id| id.name() == name)
     }
 

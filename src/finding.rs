@@ -12,12 +12,14 @@ pub type FileName = Arc<str>;
 /// A run of bytes in a statement of a file. An edit of other statements leaves it as it is.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Place {
+    /// The file that it is in.
     pub file: FileName,
+    /// Where in the file.
     pub span: Span,
 }
 
 impl Place {
-    pub fn new(file: &FileName, span: Span) -> Self {
+    pub(crate) fn new(file: &FileName, span: Span) -> Self {
         Self {
             file: file.clone(),
             span,
@@ -39,8 +41,9 @@ pub enum Severity {
 }
 
 impl Severity {
-    pub const ALL: [Self; 4] = [Self::Hint, Self::Info, Self::Warning, Self::Error];
+    pub(crate) const ALL: [Self; 4] = [Self::Hint, Self::Info, Self::Warning, Self::Error];
 
+    /// Its name as people read it and as settings write it: `warning`.
     pub fn name(self) -> &'static str {
         match self {
             Self::Hint => "hint",
@@ -54,7 +57,9 @@ impl Severity {
 /// Another place that explains a finding.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Related {
+    /// Where it is.
     pub place: Place,
+    /// What it has to do with the finding.
     pub message: String,
 }
 
@@ -63,6 +68,7 @@ pub struct Related {
 pub struct Fix {
     /// What it does and what it leads to.
     pub title: String,
+    /// What takes the place of which text; all of them together.
     pub edits: Vec<(Place, String)>,
 }
 
@@ -71,12 +77,14 @@ pub struct Fix {
 pub struct Shortfall {
     /// In internal units.
     pub value: f64,
+    /// What it is a value of.
     pub what: Measure,
 }
 
 /// What a shortfall is one of.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Measure {
+    /// A result of the table.
     Result(ResultId),
     /// Something that is no result.
     Other(Dimension),
@@ -85,7 +93,7 @@ pub enum Measure {
 }
 
 impl Measure {
-    pub fn dimension(self) -> Dimension {
+    pub(crate) fn dimension(self) -> Dimension {
         match self {
             Self::Result(result) => result.spec().dimension,
             Self::Other(dimension) => dimension,
@@ -126,12 +134,15 @@ impl std::hash::Hash for Shortfall {
 pub struct Problem {
     /// The check that it belongs to.
     pub check: CheckId,
+    /// Where it is.
     pub place: Place,
     /// What is wrong, with the numbers, and what that does.
     pub message: String,
     /// What to change.
     pub help: Option<String>,
+    /// Other places that explain it.
     pub related: Vec<Related>,
+    /// Changes of the text, each of which cures it.
     pub fixes: Vec<Fix>,
     /// The block that it is about, so that an `allow` in that block can silence it.
     pub block: Option<BlockId>,
@@ -140,7 +151,7 @@ pub struct Problem {
 }
 
 impl Problem {
-    pub fn new(check: CheckId, place: Place, message: impl Into<String>) -> Self {
+    pub(crate) fn new(check: CheckId, place: Place, message: impl Into<String>) -> Self {
         Self {
             check,
             place,
@@ -171,12 +182,13 @@ impl Problem {
             .chain(edits.map(|(place, _)| place))
     }
 
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub(crate) fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
         self
     }
 
-    pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
+    /// Adds another place that explains it.
+    pub(crate) fn related(mut self, place: Place, message: impl Into<String>) -> Self {
         self.related.push(Related {
             place,
             message: message.into(),
@@ -193,7 +205,8 @@ impl Problem {
         self
     }
 
-    pub fn about(mut self, block: BlockId) -> Self {
+    /// Says which block it is about, so that an `allow` in that block can silence it.
+    pub(crate) fn about(mut self, block: BlockId) -> Self {
         self.block = Some(block);
         self
     }

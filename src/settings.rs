@@ -31,12 +31,14 @@ pub struct Settings {
 /// How a check is reported.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Level {
+    /// The check reports nothing.
     Off,
+    /// The check's findings have this severity.
     At(Severity),
 }
 
 impl Level {
-    pub const ALL: [Self; 5] = [
+    pub(crate) const ALL: [Self; 5] = [
         Self::At(Severity::Error),
         Self::At(Severity::Warning),
         Self::At(Severity::Info),
@@ -44,14 +46,14 @@ impl Level {
         Self::Off,
     ];
 
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Off => "off",
             Self::At(severity) => severity.name(),
         }
     }
 
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|level| level.name() == name)
     }
 }
@@ -65,11 +67,12 @@ impl Settings {
         }
     }
 
-    pub fn set_limit(&mut self, check: CheckId, limit: &'static str, value: f64) {
+    /// Sets a limit of a check, in internal units.
+    pub(crate) fn set_limit(&mut self, check: CheckId, limit: &'static str, value: f64) {
         self.limits.insert((check, limit), value);
     }
 
-    pub fn set_level(&mut self, check: CheckId, level: Level) {
+    pub(crate) fn set_level(&mut self, check: CheckId, level: Level) {
         self.severities.insert(check, level);
     }
 
