@@ -13,7 +13,7 @@ impl Report {
     }
 
     /// What the names in the file stand for.
-    pub fn resolver(&self) -> Resolver<'_> {
+    pub(crate) fn resolver(&self) -> Resolver<'_> {
         Resolver::new(&self.bundle)
     }
 

@@ -17,6 +17,7 @@ use std::collections::HashMap;
 pub struct Model {
     /// The file's systems, in its order.
     pub systems: Vec<Built>,
+    /// What is wrong with the file and with those that it uses, each thing once.
     pub problems: Vec<Problem>,
 }
 

@@ -26,6 +26,7 @@ pub struct Bundle {
     uses: Vec<Vec<usize>>,
     /// The paths of the first one's `use` statements, with what they lead to.
     direct: Vec<(Place, usize)>,
+    /// What is wrong with the `use` statements.
     pub problems: Vec<Problem>,
     /// For each source, the first of its `use` statements that leads nowhere.
     missing: Vec<Option<Problem>>,
@@ -148,22 +149,25 @@ impl Bundle {
         reached.map(|source| &*self.sources[source])
     }
 
-    pub fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {
+    /// The part that a name means in one of the sources, with the number of the source that defines it.
+    pub(crate) fn part(&self, from: usize, block: &str, name: &str) -> Option<(usize, &Part)> {
         self.visible(from)
             .find_map(|(i, source)| Some((i, source.part(block, name)?)))
     }
 
-    pub fn let_named(&self, from: usize, name: &str) -> Option<(usize, &Let)> {
+    /// The let of a file that a name means, likewise.
+    pub(crate) fn let_named(&self, from: usize, name: &str) -> Option<(usize, &Let)> {
         self.visible(from)
             .find_map(|(i, source)| Some((i, source.let_named(name)?)))
     }
 
-    pub fn system(&self, from: usize, name: &str) -> Option<(usize, &System)> {
+    /// The system that a name means, likewise.
+    pub(crate) fn system(&self, from: usize, name: &str) -> Option<(usize, &System)> {
         self.visible(from)
             .find_map(|(i, source)| Some((i, source.system(name)?)))
     }
 
-    pub fn place(&self, source: usize, span: Span) -> Place {
+    pub(crate) fn place(&self, source: usize, span: Span) -> Place {
         self.sources[source].place(span)
     }
 

@@ -25,22 +25,23 @@ mod unused;
 mod value;
 
 pub use assemble::Rebuild;
-pub use build::{Before, Built, FileFindings, Model, build, build_after};
+pub(crate) use build::{Before, build_after};
+pub use build::{Built, FileFindings, Model, build};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
-pub use expression::{Evaluated, FUNCTIONS, LetValue, Names, article};
+pub(crate) use expression::LetValue;
+pub use expression::{FUNCTIONS, article};
 pub use layers::MAX_FROM_DEPTH;
 pub use merge::MAX_LINES;
-pub use reads::Defined;
-pub use resolve::{Evaluator, Resolved, Resolver, choices_of, labels_of};
+pub(crate) use resolve::{Resolved, Resolver, choices_of, labels_of};
 pub(crate) use source::changed_items;
 pub use source::{Files, ReadError, Source};
 pub use space::{
     Axis, AxisLabels, Choice, Labels, MAX_COMBINATIONS, Picker, Space, Subject, Wanted,
 };
-pub use spot::{Spot, What, is_repeated, spot, spots};
+pub use spot::{Spot, What, spots};
+pub(crate) use spot::{is_repeated, spot};
 pub use standalone::standalone_value;
 pub use system::{
     Allow, Choose, Component, Given, Origin, PartName, Points, Require, Soundness, System,
     Toleranced, Value, ValuePart,
 };
-pub use value::let_value;

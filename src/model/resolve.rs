@@ -31,7 +31,8 @@ pub enum Resolved<'a> {
     Let(Defined<'a, Let>),
     /// A line, by the label that the first base gives it.
     Label(&'a Source, &'a Name),
-    Block(BlockId),
+    /// A kind of component that the schema knows.
+    Block,
     /// The name of a field where it is given a value.
     Field(&'a syntax::Field),
     /// A block that an expression reads from.
@@ -40,10 +41,14 @@ pub enum Resolved<'a> {
     PathField(FieldId),
     /// One of the few words that a field may be.
     Choice(FieldId, &'static Choice),
+    /// `pi` in an expression.
     Pi,
-    Function(&'a Name),
-    Result(ResultId),
-    Check(&'a Name),
+    /// A function in an expression; it need not exist.
+    Function,
+    /// A result that the schema knows.
+    Result,
+    /// The check of an `allow`; it need not exist.
+    Check,
 }
 
 /// The names of a file and of all that it brings in.
@@ -147,15 +152,6 @@ impl<'a> Resolver<'a> {
         Some((spot, self.resolve(spot)?))
     }
 
-    /// Everything that the file names, in its order.
-    pub fn all(&self) -> Vec<(Spot<'a>, Resolved<'a>)> {
-        let mut found = Vec::new();
-        spots(&self.root().tree, &mut |spot| {
-            found.extend(self.resolve(spot).map(|resolved| (spot, resolved)));
-        });
-        found
-    }
-
     /// What stands somewhere in the file; `None` for what is no name, and for a name of
     /// nothing.
     pub fn resolve(&self, spot: Spot<'a>) -> Option<Resolved<'a>> {
@@ -163,7 +159,7 @@ impl<'a> Resolver<'a> {
             What::UsePath(path) => Resolved::File(self.used_at(path.span)?),
             What::SystemName => Resolved::System(self.defined(0, spot.system?)),
             What::Base(name) => Resolved::System(self.system(&name.text)?),
-            What::BlockName(name) => Resolved::Block(Block::named(&name.text)?),
+            What::BlockName(name) => Block::named(&name.text).map(|_| Resolved::Block)?,
             What::PartName(part) => Resolved::Part(self.defined(0, part)),
             What::PartMention { block, name } => {
                 Resolved::Part(self.part(&block.text, &name.text)?)
@@ -190,9 +186,9 @@ impl<'a> Resolver<'a> {
                 }
             }
             What::LetName(item) => Resolved::Let(self.defined(0, item)),
-            What::Function(name) => Resolved::Function(name),
-            What::ResultName(name) => Resolved::Result(ResultId::named(&name.text)?),
-            What::CheckName(name) => Resolved::Check(name),
+            What::Function(_) => Resolved::Function,
+            What::ResultName(name) => ResultId::named(&name.text).map(|_| Resolved::Result)?,
+            What::CheckName(_) => Resolved::Check,
             What::FieldValue(_) | What::LetValue(_) | What::Unit { .. } => return None,
         })
     }

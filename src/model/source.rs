@@ -59,9 +59,13 @@ impl From<String> for ReadError {
 /// One file with its tree.
 #[derive(Debug)]
 pub struct Source {
+    /// Its name as the user or the editor knows it.
     pub name: FileName,
+    /// What stands in it.
     pub text: String,
+    /// What the parser makes of its text.
     pub tree: Tree,
+    /// Where the lines of its text begin.
     pub lines: LineIndex,
     definitions: Definitions,
 }
@@ -231,6 +235,7 @@ pub(super) fn a_let(statement: &Statement) -> Option<&Let> {
 }
 
 impl Source {
+    /// Parses a text. Flaws stand in the tree.
     pub fn new(name: FileName, text: String) -> Self {
         let tree = parse(&text);
         Self {
@@ -304,7 +309,7 @@ impl Source {
         source
     }
 
-    pub fn place(&self, span: Span) -> Place {
+    pub(crate) fn place(&self, span: Span) -> Place {
         Place::new(&self.name, span)
     }
 
@@ -365,7 +370,7 @@ impl Source {
         flaw.or_else(unknown_block)
     }
 
-    pub fn part(&self, block: &str, name: &str) -> Option<&Part> {
+    pub(crate) fn part(&self, block: &str, name: &str) -> Option<&Part> {
         // The key is only built for a look-up; names are short.
         let key = (block.to_owned(), name.to_owned());
         match &self.statement(self.definitions.names.parts.get(&key))?.kind {
@@ -374,7 +379,7 @@ impl Source {
         }
     }
 
-    pub fn let_named(&self, name: &str) -> Option<&Let> {
+    pub(crate) fn let_named(&self, name: &str) -> Option<&Let> {
         match &self.statement(self.definitions.names.lets.get(name))?.kind {
             StatementKind::Let(item) => Some(item),
             _ => None,
@@ -440,7 +445,7 @@ impl Source {
         self.definitions.bodies.get(&system.name.span.statement)
     }
 
-    pub fn system(&self, name: &str) -> Option<&System> {
+    pub(crate) fn system(&self, name: &str) -> Option<&System> {
         match &self
             .statement(self.definitions.names.systems.get(name))?
             .kind
@@ -459,7 +464,7 @@ impl Source {
         items.map(|item| &*item.statement)
     }
 
-    pub fn uses(&self) -> impl Iterator<Item = &Use> {
+    pub(crate) fn uses(&self) -> impl Iterator<Item = &Use> {
         self.listed(&self.definitions.names.all_uses)
             .filter_map(|s| match &s.kind {
                 StatementKind::Use(item) => Some(item),
@@ -467,7 +472,7 @@ impl Source {
             })
     }
 
-    pub fn parts(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn parts(&self) -> impl Iterator<Item = &Part> {
         self.listed(&self.definitions.names.all_parts)
             .filter_map(|s| match &s.kind {
                 StatementKind::Part(part) => Some(part),
@@ -484,7 +489,7 @@ impl Source {
             })
     }
 
-    pub fn lets(&self) -> impl Iterator<Item = &Let> {
+    pub(crate) fn lets(&self) -> impl Iterator<Item = &Let> {
         self.listed(&self.definitions.names.all_lets)
             .filter_map(|s| match &s.kind {
                 StatementKind::Let(item) => Some(item),
@@ -517,7 +522,7 @@ impl Source {
         }
     }
 
-    pub fn systems(&self) -> impl Iterator<Item = &System> {
+    pub(crate) fn systems(&self) -> impl Iterator<Item = &System> {
         self.listed(&self.definitions.names.all_systems)
             .filter_map(|s| match &s.kind {
                 StatementKind::System(system) => Some(system),

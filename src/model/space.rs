@@ -29,7 +29,9 @@ pub enum Subject {
 /// One thing that varies, and all that it can be.
 #[derive(Clone, Debug)]
 pub struct Axis {
+    /// What varies.
     pub subject: Subject,
+    /// All that it can be, in the order of the spec or of the request.
     pub choices: Vec<Choice>,
 }
 
@@ -59,6 +61,7 @@ enum Replacement {
 /// What an axis can be, before it is looked at.
 #[derive(Clone, Debug)]
 pub enum Wanted {
+    /// Parts of a block, by name.
     Parts(BlockId, Vec<String>),
     /// Values in internal units, and as they would be written.
     Values(FieldId, Vec<(f64, String)>),
@@ -68,19 +71,23 @@ pub enum Wanted {
 /// it is a place in a text.
 #[derive(Clone, Debug)]
 pub struct Labels {
+    /// One of each axis of the space, in its order.
     pub axes: Vec<AxisLabels>,
 }
 
 /// One thing that varies, and what it can be, by name.
 #[derive(Clone, Debug)]
 pub struct AxisLabels {
+    /// What varies.
     pub subject: Subject,
+    /// The names of all that it can be, in order.
     pub choices: Vec<String>,
 }
 
 /// All that a system stands for.
 #[derive(Clone, Debug)]
 pub struct Space {
+    /// What varies; a combination takes one choice of each.
     pub axes: Vec<Axis>,
     /// The combination of all first choices.
     first: System,
@@ -360,7 +367,7 @@ fn in_words<'c>(chosen: impl Iterator<Item = (Subject, &'c str)>) -> String {
 }
 
 impl Subject {
-    pub fn block(self) -> BlockId {
+    pub(crate) fn block(self) -> BlockId {
         match self {
             Self::Part(block) => block,
             Self::Value(field) => field.block,

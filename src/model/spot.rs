@@ -13,9 +13,13 @@ pub struct Spot<'a> {
     pub span: TextRange,
     /// The same in its statement.
     pub at: Span,
+    /// What it is.
     pub what: What<'a>,
+    /// The system that it stands in; `None` outside of all.
     pub system: Option<&'a System>,
+    /// The part that it stands in; `None` outside of all.
     pub part: Option<&'a Part>,
+    /// The block of a system that it stands in; `None` outside of all.
     pub block: Option<&'a Block>,
     /// The let of the file or of the system that it stands in.
     pub item: Option<&'a Let>,
@@ -34,9 +38,12 @@ impl Spot<'_> {
     }
 }
 
+/// What a piece of a spec is, as far as a cursor can ask about it.
 #[derive(Clone, Copy, Debug)]
 pub enum What<'a> {
+    /// The path of a `use`.
     UsePath(&'a Text),
+    /// A system's own name, or its title.
     SystemName,
     /// The system that another one starts from.
     Base(&'a Name),
@@ -46,36 +53,51 @@ pub enum What<'a> {
     PartName(&'a Part),
     /// The name of a part where it is used.
     PartMention {
+        /// The kind of component.
         block: &'a Name,
+        /// The part's name.
         name: &'a Name,
     },
     /// The label of a block that may stand many times.
     Label(&'a Name),
+    /// The name of a field where it is given a value.
     FieldName(&'a Field),
     /// Somewhere in a field's value, at nothing that has a meaning of its own.
     FieldValue(&'a Field),
     /// A quantity's unit.
     Unit {
+        /// The number that stands before it.
         number: f64,
+        /// The unit, as it is read.
         unit: &'a UnitExpr,
     },
     /// A bare word in a value: a choice or a let.
     Word {
+        /// The field whose value it stands in; `None` in a let or a `require`.
         field: Option<&'a Field>,
+        /// The word itself.
         word: &'a str,
+        /// The expression that it is.
         expr: &'a Expr,
     },
     /// `block.field` in an expression.
     Path {
+        /// What stands before the point.
         block: &'a Name,
+        /// What stands behind the point.
         field: &'a Name,
+        /// Whether it is the block that the cursor is on, and not the field.
         on_block: bool,
     },
+    /// The name of a let where it is defined.
     LetName(&'a Let),
+    /// Somewhere in a let's value, at nothing that has a meaning of its own.
     LetValue(&'a Let),
     /// A function in an expression.
     Function(&'a Name),
+    /// The result that a `require` limits.
     ResultName(&'a Name),
+    /// The check that an `allow` silences.
     CheckName(&'a Name),
 }
 

@@ -10,7 +10,9 @@ use std::sync::Arc;
 /// One system, as far as the spec says it.
 #[derive(Clone, Debug)]
 pub struct System {
+    /// Its name as the spec writes it.
     pub name: String,
+    /// A longer name for people, where one is given.
     pub title: Option<String>,
     /// Its name in its head.
     pub place: Place,
@@ -18,9 +20,13 @@ pub struct System {
     pub body: Place,
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
     pub blocks: Vec<Option<Arc<Component>>>,
+    /// Its blocks of the kind that may stand many times (`line`), each with its label.
     pub lines: Vec<Component>,
+    /// The limits that its author sets on results.
     pub requires: Vec<Require>,
+    /// The checks that its author silences, in all of it or in a block.
     pub allows: Vec<Allow>,
+    /// The choices among parts that are left open.
     pub chooses: Vec<Choose>,
     /// The units that its author writes.
     pub display: Display,
@@ -48,6 +54,7 @@ pub enum Soundness {
 /// One block of a system.
 #[derive(Clone, Debug)]
 pub struct Component {
+    /// Which kind of component it is.
     pub block: BlockId,
     /// The part that it takes its fields from.
     pub part: Option<PartName>,
@@ -67,7 +74,9 @@ pub struct Component {
 /// A part and where it is defined.
 #[derive(Clone, PartialEq, Debug)]
 pub struct PartName {
+    /// Its name as the spec writes it.
     pub name: String,
+    /// Its name where it is defined.
     pub definition: Place,
     /// Where the system names it.
     pub mention: Place,
@@ -76,11 +85,13 @@ pub struct PartName {
 /// A value that the spec gives, and where.
 #[derive(Clone, Debug)]
 pub struct Given {
+    /// What is given.
     pub value: Value,
     /// The field's name.
     pub name: Place,
     /// What stands behind the equals sign.
     pub place: Place,
+    /// Where it comes from, seen from the system.
     pub origin: Origin,
     /// How far below and above it may be as a share of it, where its tolerance is written so: `± 2 %`.
     pub share: Option<[f64; 2]>,
@@ -100,17 +111,23 @@ pub enum Origin {
 /// A value held against the schema, in internal units.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Value {
+    /// One value.
     Quantity {
+        /// The value, and what its tolerance allows.
         band: Band,
         /// The unit that its author wrote, of those written plainly.
         unit: Option<UnitExpr>,
     },
     /// Each end may carry a tolerance.
     Window {
+        /// The near end.
         low: Band,
+        /// The far end.
         high: Band,
     },
+    /// `curve { 0 mm: 0 N, 3 mm: 900 N }`
     Curve(Points),
+    /// One of the words of a field that is a choice.
     Word(&'static str),
 }
 
@@ -123,7 +140,7 @@ pub struct Points {
 }
 
 impl Points {
-    pub fn new(points: Vec<(f64, Band)>) -> Self {
+    pub(crate) fn new(points: Vec<(f64, Band)>) -> Self {
         Self { points, held: 0.0 }
     }
 
@@ -142,17 +159,24 @@ impl Points {
 /// A limit of the author's own on a result.
 #[derive(Clone, Debug)]
 pub struct Require {
+    /// The result that it limits.
     pub result: crate::schema::ResultId,
+    /// How the result must compare with the limit.
     pub comparison: Comparison,
+    /// What the result is held against, in internal units.
     pub limit: Band,
+    /// The author's reason, where one is given.
     pub why: Option<String>,
+    /// The result's name in it.
     pub place: Place,
 }
 
 /// A check silenced by the author.
 #[derive(Clone, Debug)]
 pub struct Allow {
+    /// The name of the check, as it is written.
     pub check: String,
+    /// The author's reason.
     pub why: String,
     /// The check's name in it.
     pub place: Place,
@@ -165,17 +189,22 @@ pub struct Allow {
 /// A choice among parts, each of which makes a system of its own.
 #[derive(Clone, Debug)]
 pub struct Choose {
+    /// The block that takes one of the parts.
     pub block: BlockId,
+    /// The parts to choose from, in order; those that could not be found are left out.
     pub parts: Vec<PartName>,
+    /// The block's name in the `choose`.
     pub place: Place,
 }
 
 /// A value with a tolerance, and its place in the system.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Toleranced {
+    /// The field that it is given for.
     pub field: FieldId,
     /// Which line it belongs to, for the fields of lines.
     pub line: Option<usize>,
+    /// What of the value it is.
     pub part: ValuePart,
     /// Its limits; of a curve, from −1 where every point is at its low to 1 where every point is at its high.
     pub band: Band,
@@ -398,14 +427,16 @@ impl System {
         }
     }
 
-    pub fn window(&self, field: FieldId) -> Option<(f64, f64)> {
+    /// The two ends of a window at nominal, in internal units; `None` where the spec gives none.
+    pub(crate) fn window(&self, field: FieldId) -> Option<(f64, f64)> {
         match self.given(field)?.value {
             Value::Window { low, high } => Some((low.nominal, high.nominal)),
             _ => None,
         }
     }
 
-    pub fn curve(&self, field: FieldId) -> Option<Vec<(f64, f64)>> {
+    /// The points of a curve where they are held, in internal units; `None` where the spec gives none.
+    pub(crate) fn curve(&self, field: FieldId) -> Option<Vec<(f64, f64)>> {
         match &self.given(field)?.value {
             Value::Curve(points) => Some(points.iter().collect()),
             _ => None,
@@ -514,7 +545,8 @@ impl Component {
         given.any(|given| given.value.toleranced().next().is_some())
     }
 
-    pub fn given(&self, field: FieldId) -> Option<&Given> {
+    /// What the spec gives for one of its fields.
+    pub(crate) fn given(&self, field: FieldId) -> Option<&Given> {
         self.fields.get(field.field as usize)?.as_ref()
     }
 
@@ -555,7 +587,8 @@ impl Given {
         Some(self.band()?.nominal)
     }
 
-    pub fn word(&self) -> Option<&'static str> {
+    /// The word of a choice; `None` for any other value.
+    pub(crate) fn word(&self) -> Option<&'static str> {
         match self.value {
             Value::Word(word) => Some(word),
             _ => None,
