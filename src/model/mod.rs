@@ -13,6 +13,7 @@ mod fields;
 mod layers;
 mod let_groups;
 mod merge;
+mod points;
 mod reads;
 mod reserved_names;
 mod resolve;
@@ -32,6 +33,7 @@ pub(crate) use expression::LetValue;
 pub use expression::{FUNCTIONS, article};
 pub use layers::MAX_FROM_DEPTH;
 pub use merge::MAX_LINES;
+pub use points::Points;
 pub(crate) use resolve::{Resolved, Resolver, choices_of, labels_of};
 pub(crate) use source::changed_items;
 pub use source::{Files, ReadError, Source};
@@ -42,6 +44,6 @@ pub use spot::{Spot, What, spots};
 pub(crate) use spot::{is_repeated, spot};
 pub use standalone::standalone_value;
 pub use system::{
-    Allow, Choose, Component, Given, Origin, PartName, Points, Require, Soundness, System,
-    Toleranced, Value, ValuePart,
+    Allow, Choose, Component, Given, Origin, PartName, Require, Soundness, System, Toleranced,
+    Value, ValuePart,
 };

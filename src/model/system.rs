@@ -1,5 +1,6 @@
 //! One typed system: its blocks, their values in internal units, and where the text says each.
 
+use super::points::Points;
 use crate::check_id::CheckId;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
@@ -131,31 +132,6 @@ pub enum Value {
     Word(&'static str),
 }
 
-/// The points of a curve: where each stands, and its value, which may carry a tolerance.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Points {
-    points: Vec<(f64, Band)>,
-    /// Where in their bands all of them are held: −1 at their lows, 0 at nominal, 1 at their highs.
-    held: f64,
-}
-
-impl Points {
-    pub(crate) fn new(points: Vec<(f64, Band)>) -> Self {
-        Self { points, held: 0.0 }
-    }
-
-    /// The points where they are held, at first at nominal.
-    pub fn iter(&self) -> impl ExactSizeIterator<Item = (f64, f64)> + '_ {
-        let at = |y: &Band| y.part_way(self.held);
-        self.points.iter().map(move |(x, y)| (*x, at(y)))
-    }
-
-    /// The points with what each may be.
-    pub fn bands(&self) -> &[(f64, Band)] {
-        &self.points
-    }
-}
-
 /// A limit of the author's own on a result.
 #[derive(Clone, Debug)]
 pub struct Require {
@@ -233,7 +209,7 @@ impl Value {
             Self::Window { low, high } => {
                 [Some((ValuePart::Near, *low)), Some((ValuePart::Far, *high))]
             }
-            Self::Curve(curve) if curve.points.iter().any(|(_, y)| !y.is_exact()) => {
+            Self::Curve(curve) if curve.bands().iter().any(|(_, y)| !y.is_exact()) => {
                 [Some((ValuePart::Curve, Band::around(0.0, 1.0))), None]
             }
             Self::Curve(_) | Self::Word(_) => [None, None],

@@ -1,7 +1,8 @@
 //! What stands behind an equals sign to a value as the schema wants it.
 
 use super::expression::{Evaluated, LetValue, Names, article, expression, refuse_scale};
-use super::system::{Points, Value};
+use super::points::Points;
+use super::system::Value;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{
