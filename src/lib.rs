@@ -1,9 +1,45 @@
 //! Bitepoint reads `.clutch` specs, which describe a vehicle's clutch actuation from the pedal to
 //! the pressure plate, works them out, and says what is wrong with them.
 //!
+//! ```
+//! use bitepoint::analysis::analyse;
+//! use bitepoint::finding::FileName;
+//! use bitepoint::model::{Files, Source};
+//! use std::sync::Arc;
+//!
+//! /// A spec that uses no other files.
+//! struct Alone;
+//!
+//! impl Files for Alone {
+//!     fn read(&self, _name: &FileName) -> Result<Arc<Source>, String> {
+//!         Err("does not exist".to_owned())
+//!     }
+//! }
+//!
+//! let text = "system van {
+//!     pedal { ratio = 6  travel = 150 mm }
+//!     master { bore = 3/4 in  stroke = 36 mm }
+//!     slave { bore = 7/8 in  stroke = 30 mm }
+//!     fork { ratio = 1.5 }
+//!     cover { release_travel = 9 mm to 12 mm  release_load = 1500 N }
+//! }";
+//! let source = Arc::new(Source::new("van.clutch".into(), text.to_owned()));
+//! let report = analyse(source, &Alone);
+//!
+//! for finding in &report.findings {
+//!     println!("{}: {}", finding.check.name(), finding.problem.message);
+//! }
+//! let van = report.worked_systems().next().expect("a system");
+//! let outcome = van.outcome.as_ref().expect("it is worked out");
+//! let margin = outcome.get(bitepoint::result!(release_margin)).expect("it is known");
+//! assert!(margin > 1.0, "{margin} mm past release");
+//! ```
+//!
 //! Data flows down this list of rooms and never back up:
 //! [`check_id`], [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`], [`solve`],
 //! [`checks`], [`analysis`], [`faces`].
+
+#![warn(missing_docs)]
 
 // What pest makes of the grammar names it where the standard library does not.
 extern crate alloc;
