@@ -95,7 +95,7 @@ impl CheckId {
         Self::ALL.iter().copied().find(|id| id.name() == name)
     }
 
-    /// Its place in [`CheckId::ALL`].
+    /// Its place in the list of all.
     pub const fn index(self) -> usize {
         self as usize
     }

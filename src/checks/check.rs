@@ -35,7 +35,7 @@ pub struct Check {
 /// A piece of a spec that shows a check at work.
 #[derive(Clone, Copy, Debug)]
 pub enum Example {
-    /// The body of a system that starts from the system in [`REFERENCE`].
+    /// The body of a system that starts from the system in [`REFERENCE`](super::REFERENCE).
     System(&'static str),
     /// A whole file.
     File(&'static str),

@@ -4,7 +4,7 @@
 //! an example that raises it and one that does not. To add one, write its file and add its line
 //! to [`CHECKS`]; `explain`, the rule lists of the machine formats and the tests follow.
 //!
-//! **Never prints and never computes mechanics**: checks ask the [`Outcome`] and say what its
+//! **Never prints and never computes mechanics**: checks ask the [`Outcome`](crate::solve::Outcome) and say what its
 //! numbers mean.
 
 mod adjustments;

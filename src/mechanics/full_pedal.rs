@@ -93,7 +93,7 @@ impl Walk<'_> {
     }
 
     /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to full pedal; `None` as for
-    /// [`PedalGeometry::worst_rod_angle`].
+    /// [`PedalGeometry::worst_rod_angle`](super::PedalGeometry::worst_rod_angle).
     pub fn worst_pedal_rod_angle(&self, full: &FullPedal) -> Option<f64> {
         self.geometry.worst_rod_angle(full.state.pad_travel)
     }

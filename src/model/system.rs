@@ -482,7 +482,7 @@ impl System {
     }
 
     /// Whether the value of a field of a component is used: the system gives what its row
-    /// [needs](crate::schema::Field::needs). A hose given by its expansion has no use for a tube's
+    /// needs. A hose given by its expansion has no use for a tube's
     /// modulus, nor a warm car for the fluid's density.
     pub fn uses(&self, component: &Component, field: FieldId) -> bool {
         self.gives_one(component, block_needs(component.block))

@@ -33,7 +33,7 @@ pub struct Block {
     pub alternatives: &'static [Alternatives],
     /// A block that may stand many times takes a label instead of a part's name.
     pub repeated: bool,
-    /// What else must be given before anything in it is used, as [`Field::needs`].
+    /// What else must be given before anything in it is used, as `Field::needs`.
     pub needs: Ways,
 }
 

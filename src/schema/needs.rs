@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 /// (`master`). A repeated block's own fields mean those of the same block.
 pub type Ways = &'static [&'static [&'static str]];
 
-/// What a way of [`Field::needs`] names.
+/// What a way of `Field::needs` names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Need {
     /// The block is there, whatever it says.
@@ -110,7 +110,7 @@ pub fn block_needs(block: BlockId) -> &'static [Vec<Need>] {
 }
 
 impl FieldId {
-    /// The ways of [`Field::needs`].
+    /// The ways of `Field::needs`.
     pub fn needs(self) -> &'static [Vec<Need>] {
         let of_block = FIELD_NEEDS.get(self.block as usize);
         of_block

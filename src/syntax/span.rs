@@ -80,7 +80,7 @@ impl StatementId {
 
 /// A run of bytes of one statement at the level of the file, counted from where that statement
 /// (with the comments before it) begins. An edit of other statements leaves it as it is;
-/// [`Tree::range`] says where it stands in the file.
+/// [`Tree::range`](super::Tree::range) says where it stands in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Span {
     /// The statement of the file that it lies in.

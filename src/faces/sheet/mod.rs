@@ -1,6 +1,6 @@
 //! The fitting sheet: what the workshop needs beside the car, on paper.
 //!
-//! [`content`] is what it says; [`html`] and [`markdown`] give it a form. The page needs no script, fetches
+//! `content` is what it says; `html` and `markdown` give it a form. The page needs no script, fetches
 //! nothing, and prints on A4 and Letter.
 
 mod acceptance;
