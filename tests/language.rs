@@ -140,11 +140,14 @@ fn every_check_is_raised_by_a_case_that_begins_with_what_it_shows() {
     let mut raised = BTreeSet::new();
     for (name, text) in &cases {
         let first = text.lines().next().unwrap();
-        assert!(first.starts_with("# "), "{name} says nothing of itself");
+        assert!(
+            first.starts_with("# "),
+            "{name} does not begin with a comment that says what it shows"
+        );
         raised.extend(expected(text).into_iter().map(|((.., check), _)| check));
     }
     let of_settings = ["wrong-setting"];
-    // Only while somebody types are combinations left out.
+    // Combinations are left out only while a spec is typed.
     let of_editors = ["not-all-tried"];
     let left: Vec<&str> = CHECKS
         .iter()

@@ -33,7 +33,7 @@ pub struct Outcome {
 pub enum NotWorked {
     /// The spec is incomplete or has mistakes in it.
     Unsound,
-    /// It stands for many systems, one for each choice.
+    /// It leaves something to choose, so it is many systems and has no one result.
     Choices,
     /// Its numbers have no meaning together: nothing moves, or a lever cannot reach.
     Impossible,

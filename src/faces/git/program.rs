@@ -99,7 +99,7 @@ pub(super) fn git(folder: &Path, arguments: &[&str]) -> Command {
         // git 2.45, which knows the first, no protocol is left to fetch it by.
         .env("GIT_NO_LAZY_FETCH", "1")
         .env("GIT_ALLOW_PROTOCOL", "none")
-        // What a commit holds, and not what somebody put in its place.
+        // Read what the commit holds: a replacement object could stand in for it.
         .env("GIT_NO_REPLACE_OBJECTS", "1")
         .env("GIT_TERMINAL_PROMPT", "0")
         .env("GIT_OPTIONAL_LOCKS", "0")

@@ -73,8 +73,8 @@ mod tests {
         }
     }
 
-    /// How often the chain is worked out for the tolerances that somebody gives who measures: 965 times before anything
-    /// was looked for inside of the bands.
+    /// Tolerances as a workshop measures them: how often the chain is worked out. It was 965 times before the inside
+    /// of the bands was searched.
     #[test]
     fn ordinary_tolerances_cost_little() {
         let text = "system more {

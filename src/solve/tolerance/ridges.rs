@@ -46,7 +46,7 @@ impl Search<'_> {
                 if spot.worth > worth {
                     return Some(());
                 }
-                // Where there is another kink on the way, both stay inside.
+                // The path may have a second kink. Then neither input is at the end of its band.
                 let (here, far) = (at.value(second, other), far.of(other));
                 let mut along = |y: f64| {
                     let found = self.search(id, end, spot, &at.with_value(second, y), first, range);

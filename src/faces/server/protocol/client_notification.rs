@@ -28,8 +28,8 @@ pub(crate) enum Sorted {
     Notification(ClientNotification),
     /// A request, or a notification that changes nothing.
     Other(Request),
-    /// A notification that cannot be read, and why. Nobody is answered, and after a change of a
-    /// text that was not understood the client and the server see different texts.
+    /// A notification that cannot be read, and why. A notification has no answer; if it was a
+    /// change of a text, client and server now have different texts.
     Misunderstood(String),
 }
 

@@ -47,8 +47,8 @@ impl Shared {
         }
     }
 
-    /// Looks at a document as it is, and tells what was found to who wants to know. One at a
-    /// time works on a document.
+    /// Analyses the present state of a document and publishes its diagnostics. Only one analysis of
+    /// a document runs at a time.
     pub(super) async fn diagnose(self: Arc<Self>, uri: Url, opening: u64) {
         loop {
             let Some((snapshot, settings)) = self.present(&uri, opening) else {

@@ -89,7 +89,7 @@ impl Shared {
     fn did_change_configuration(self: &Arc<Self>, params: DidChangeConfigurationParams) {
         match params.settings.get("bitepoint") {
             Some(told) => self.configure(told),
-            // A client that is asked for its configuration only tells that there is another.
+            // Some clients send only that the configuration has changed: ask for it.
             None => {
                 let shared = self.clone();
                 tokio::spawn(async move { shared.ask_configuration().await });

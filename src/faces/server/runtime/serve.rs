@@ -97,7 +97,7 @@ pub(super) fn converse(
         session::run(service, notify, incoming, outgoing, Box::pin(gone)).await;
         shared
     });
-    // An analysis may still be running; nobody waits for it any more.
+    // An analysis may still be running. Its result is not wanted any more.
     runtime.shutdown_background();
     let shut_down = shared.state().shut_down;
     tracing::info!(target: TARGET, shut_down, "ended");

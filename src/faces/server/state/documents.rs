@@ -61,7 +61,7 @@ impl Drop for Document {
 }
 
 impl Documents {
-    /// No documents, for somebody who looks at them.
+    /// An empty set of documents that an analyst will look at.
     pub fn of(analyst: Analyst) -> Self {
         let mut documents = Self::default();
         documents.closed.files.analyst = analyst;
