@@ -173,15 +173,6 @@ impl Problem {
             .chain(edits.map(|(place, _)| place))
     }
 
-    /// The same, to change them.
-    pub fn places_mut(&mut self) -> impl Iterator<Item = &mut Place> {
-        let related = self.related.iter_mut().map(|related| &mut related.place);
-        let edits = self.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
-        std::iter::once(&mut self.place)
-            .chain(related)
-            .chain(edits.map(|(place, _)| place))
-    }
-
     pub(crate) fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
         self

@@ -269,6 +269,33 @@ fn the_program_says_what_is_worse() {
     assert_eq!(status, 0, "{out}");
 }
 
+#[test]
+fn what_is_new_beside_a_baseline_is_told_as_without_one() {
+    let folder = folder(&[("sound.clutch", SOUND), ("a.clutch", DRAGS)]);
+    let check = |arguments: &[&str]| {
+        let all = [&["check", "--no-config"], arguments].concat();
+        bitepoint(folder.path(), &all)
+    };
+    let write = [
+        "--baseline",
+        "known.json",
+        "--write-baseline",
+        "sound.clutch",
+    ];
+    assert_eq!(check(&write).0, 0);
+    let findings = |arguments: &[&str]| {
+        let (_, out, err) = check(&[arguments, &["--format", "json", "a.clutch"]].concat());
+        assert!(err.is_empty(), "{err}");
+        let told: serde_json::Value = serde_json::from_str(&out).unwrap();
+        told["findings"].clone()
+    };
+    let alone = findings(&[]);
+    let mut each = alone.as_array().unwrap().iter();
+    let has_fix = |found: &serde_json::Value| !found["fixes"].as_array().unwrap().is_empty();
+    assert!(each.any(has_fix), "{alone:#}");
+    assert_eq!(findings(&["--baseline", "known.json"]), alone);
+}
+
 /// What the first version of the program wrote of [`DRAGS`].
 const OLD: &str = include_str!("cases/baseline-v1.json");
 

@@ -14,7 +14,7 @@ use std::sync::Arc;
 pub struct Located {
     /// Its name in the text.
     pub(super) at: Span,
-    // Here too, so that of very many systems that hold nobody looks at what is known.
+    // Three facts of `known` stand here too: an edit elsewhere then costs no look into it.
     /// Whether it was read without a flaw, and nothing stopped its analysis.
     is_whole: bool,
     /// Whether a mistake keeps it from being worked out.
@@ -132,9 +132,7 @@ pub(super) struct Reuse<'a> {
     source: &'a Source,
     /// The statements that are not as before.
     edited: Range<usize>,
-    /// Other statements that were read otherwise.
-    read_otherwise: Vec<usize>,
-    /// The names of systems that were edited, came or went, if another system may start from one.
+    /// The names of systems that were edited, came or went.
     changed: Vec<&'a str>,
 }
 
@@ -160,19 +158,8 @@ impl<'a> Reuse<'a> {
         }
         let (was, is) = (&old.tree.items, &source.tree.items);
         let (old_run, new_run) = changed_items(was, is);
-        // How a statement with a mistake is read may hang on what stands around it.
-        let is_otherwise = |at: &usize| {
-            let old = match *at < new_run.start {
-                true => *at,
-                false => at + old_run.end - new_run.end,
-            };
-            was[old].flaws != is[*at].flaws
-        };
-        let same = (0..new_run.start).chain(new_run.end..is.len());
-        let read_otherwise: Vec<usize> = same.filter(is_otherwise).collect();
-        let edited = was[old_run.clone()].iter().chain(&is[new_run.clone()]);
         let mut changed = Vec::new();
-        for item in edited.chain(read_otherwise.iter().map(|at| &is[*at])) {
+        for item in was[old_run].iter().chain(&is[new_run.clone()]) {
             let StatementKind::System(system) = &item.kind else {
                 return None;
             };
@@ -182,7 +169,6 @@ impl<'a> Reuse<'a> {
             before,
             source,
             edited: new_run,
-            read_otherwise,
             changed,
         })
     }
@@ -201,8 +187,7 @@ impl<'a> Reuse<'a> {
             .map(Located::uses)
             .collect();
         let mut take = |at: &usize, located: &'a Located| {
-            let is_changed =
-                self.read_otherwise.contains(at) || is_base && self.starts_from_changed(*at);
+            let is_changed = is_base && self.starts_from_changed(*at);
             if located.is_whole && !is_changed {
                 return Some(located.clone());
             }
@@ -220,12 +205,9 @@ impl<'a> Reuse<'a> {
 
     /// Whether a system starts, directly or not, from one that changed.
     fn starts_from_changed(&self, at: usize) -> bool {
-        let item = self.source.tree.items.get(at).map(|item| &item.kind);
-        let Some(StatementKind::System(system)) = item else {
-            return false;
-        };
         let layer = |system: &&syntax::System| self.source.system(&system.base.as_ref()?.text);
-        let layers = std::iter::successors(Some(system), layer).take(MAX_FROM_DEPTH + 1);
+        let layers =
+            std::iter::successors(self.source.system_at(at), layer).take(MAX_FROM_DEPTH + 1);
         let mut bases = layers.filter_map(|layer| layer.base.as_ref());
         bases.any(|base| self.changed.contains(&&*base.text))
     }

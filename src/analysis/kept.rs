@@ -68,7 +68,8 @@ impl Kept {
                 return;
             }
         }
-        let at = range_among(&self.sources, &finding.problem.place);
+        let sources = self.sources.iter().map(|source| &**source);
+        let at = range_among(sources, &finding.problem.place);
         self.findings.push((at, finding));
         if self.findings.len() >= COLLECTED {
             self.cut();
@@ -134,7 +135,10 @@ impl Extend<Finding> for Kept {
 }
 
 /// Where a place stands in its file, which is one of some; what is none of them has no statements.
-pub(super) fn range_among(sources: &[Arc<Source>], place: &Place) -> TextRange {
-    let source = sources.iter().find(|source| source.name == place.file);
+pub(super) fn range_among<'s>(
+    mut sources: impl Iterator<Item = &'s Source>,
+    place: &Place,
+) -> TextRange {
+    let source = sources.find(|source| source.name == place.file);
     source.map_or(place.span.from_start(0), |source| source.range(place.span))
 }

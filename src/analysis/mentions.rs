@@ -125,9 +125,9 @@ impl Scope {
         let source = sources.find(|source| source.name == place.file)?;
         let name = source.text_of(place.span);
         let resolver = Resolver::new(&self.bundle);
-        resolver.is_bound_elsewhere(place, name).then(|| {
-            format!("`{name}` stands for different values in different systems that share parts")
-        })
+        resolver
+            .is_bound_elsewhere(place, name)
+            .then(|| format!("`{name}` has different values in systems that share a part"))
     }
 
     /// Why something that is mentioned here cannot be given a new name; `None` if it can.

@@ -68,7 +68,7 @@ use crate::solve::{NotWorked, Outcome, Tolerances};
 use crate::syntax::{Span, StatementId, StatementKind, TextRange};
 use incremental::{Known, Reuse};
 use judge::judge;
-use kept::Kept;
+use kept::{Kept, range_among};
 use kit::{is_kit, judge_kit, picked};
 use rustc_hash::FxHashMap;
 use std::cell::OnceCell;
@@ -116,8 +116,7 @@ impl Report {
 
     /// Where a place stands in its file.
     pub fn range(&self, place: &Place) -> TextRange {
-        let source = self.file(&place.file);
-        source.map_or(place.span.from_start(0), |source| source.range(place.span))
+        range_among(self.sources(), place)
     }
 
     /// What a file is called in messages.
@@ -158,14 +157,6 @@ impl Report {
     /// the file says is let go, so that many thousand reports may be listed together.
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
-        let source = self.source.clone();
-        let allowed = self.allowed.iter_mut().map(|allowed| &mut allowed.finding);
-        let places = self.findings.iter_mut().chain(allowed);
-        let places = places.flat_map(|finding| finding.problem.places_mut());
-        // Without its statements, the file has places of the whole text alone.
-        for place in places.filter(|place| place.file == source.name) {
-            place.span = source.range(place.span).into();
-        }
         self.source = Arc::new(match is_clean {
             // Nobody asks for a place in it.
             true => Source::plain(self.source.name.clone(), String::new()),

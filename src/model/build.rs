@@ -154,7 +154,6 @@ fn exchange<'p>(
     gone: impl Iterator<Item = &'p Place>,
     new: impl Iterator<Item = &'p Place>,
 ) -> bool {
-    let gone: Vec<&Place> = gone.collect();
     let mut is_same = true;
     for place in new {
         match users.get_mut(place) {

@@ -320,7 +320,7 @@ impl Names for Scope<'_, '_> {
             format!("nothing is called `{name}`"),
         );
         if UNITS.iter().any(|unit| unit.name == name) {
-            return Err(problem.help(format!("`{name}` is a unit; it wants a number before it")));
+            return Err(problem.help(format!("`{name}` is a unit: write a number before it")));
         }
         if let Some(problem) = bundle.hidden(self.source) {
             self.builder

@@ -142,12 +142,14 @@ impl Definitions {
                 .zip(is)
                 .all(|(was, is)| defined_name(was) == defined_name(is));
         let mut bodies = self.bodies.clone();
-        if was.iter().any(|item| bodies.contains_key(&item.id)) || is.iter().any(has_lets) {
+        let new_bodies: Vec<_> = is.iter().filter_map(body).collect();
+        let is_gone = |item: &Item| self.bodies.contains_key(&item.id);
+        if !new_bodies.is_empty() || was.iter().any(is_gone) {
             let bodies = Arc::make_mut(&mut bodies);
             was.iter().for_each(|item| {
                 bodies.remove(&item.id);
             });
-            bodies.extend(is.iter().filter_map(body));
+            bodies.extend(new_bodies);
         }
         Self {
             names: match same_names {
@@ -159,9 +161,13 @@ impl Definitions {
     }
 }
 
-/// The runs of two lists of items between what they have in common at their ends.
+/// The runs of two lists of items between what they have in common at their ends. How a statement
+/// with a mistake is read may depend on its neighbours, so its text alone does not make it the same.
 pub(crate) fn changed_items(old: &[Item], new: &[Item]) -> (Range<usize>, Range<usize>) {
-    let same = |(was, is): &(&Item, &Item)| was.id == is.id;
+    let same = |(was, is): &(&Item, &Item)| {
+        let are_sound = was.flaws.is_none() && is.flaws.is_none();
+        was.id == is.id && (are_sound || was.flaws == is.flaws && was.statement == is.statement)
+    };
     let before = old.iter().zip(new).take_while(same).count();
     let rest = old[before..].iter().rev().zip(new[before..].iter().rev());
     let behind = rest.take_while(same).count();
@@ -182,19 +188,9 @@ fn defined_name(item: &Item) -> (std::mem::Discriminant<StatementKind>, [Option<
     (std::mem::discriminant(&item.kind), names)
 }
 
-fn has_lets(item: &Item) -> bool {
-    let StatementKind::System(system) = &item.kind else {
-        return false;
-    };
-    system.body.statements.iter().any(|s| a_let(s).is_some())
-}
-
 /// What the body of a system with lets holds.
 fn body(item: &Item) -> Option<(StatementId, Contents)> {
-    let StatementKind::System(system) = &item.kind else {
-        return None;
-    };
-    Some((item.id, Contents::of(system)?))
+    Some((item.id, Contents::of(a_system(item)?)?))
 }
 
 /// The statements of a system's body: its lets, and all else. A base may have very many lets,
@@ -230,6 +226,27 @@ impl Contents {
 pub(super) fn a_let(statement: &Statement) -> Option<&Let> {
     match &statement.kind {
         StatementKind::Let(item) => Some(item),
+        _ => None,
+    }
+}
+
+fn a_use(statement: &Statement) -> Option<&Use> {
+    match &statement.kind {
+        StatementKind::Use(item) => Some(item),
+        _ => None,
+    }
+}
+
+fn a_part(statement: &Statement) -> Option<&Part> {
+    match &statement.kind {
+        StatementKind::Part(part) => Some(part),
+        _ => None,
+    }
+}
+
+fn a_system(statement: &Statement) -> Option<&System> {
+    match &statement.kind {
+        StatementKind::System(system) => Some(system),
         _ => None,
     }
 }
@@ -278,7 +295,10 @@ impl Source {
 
     /// The file as a place for findings, without what was read in it.
     pub fn unread(&self) -> Self {
-        Self::plain(self.name.clone(), self.text.clone())
+        Self {
+            tree: self.tree.without_statements(),
+            ..Self::plain(self.name.clone(), self.text.clone())
+        }
     }
 
     /// A file as it comes from outside. Bytes that are not UTF-8 are replaced, and the first of
@@ -373,17 +393,11 @@ impl Source {
     pub(crate) fn part(&self, block: &str, name: &str) -> Option<&Part> {
         // The key is only built for a look-up; names are short.
         let key = (block.to_owned(), name.to_owned());
-        match &self.statement(self.definitions.names.parts.get(&key))?.kind {
-            StatementKind::Part(part) => Some(part),
-            _ => None,
-        }
+        a_part(self.statement(self.definitions.names.parts.get(&key))?)
     }
 
     pub(crate) fn let_named(&self, name: &str) -> Option<&Let> {
-        match &self.statement(self.definitions.names.lets.get(name))?.kind {
-            StatementKind::Let(item) => Some(item),
-            _ => None,
-        }
+        a_let(self.statement(self.definitions.names.lets.get(name))?)
     }
 
     /// All lets of the file and of its systems, each with its statement.
@@ -446,13 +460,7 @@ impl Source {
     }
 
     pub(crate) fn system(&self, name: &str) -> Option<&System> {
-        match &self
-            .statement(self.definitions.names.systems.get(name))?
-            .kind
-        {
-            StatementKind::System(system) => Some(system),
-            _ => None,
-        }
+        a_system(self.statement(self.definitions.names.systems.get(name))?)
     }
 
     fn statement(&self, index: Option<&usize>) -> Option<&Statement> {
@@ -466,35 +474,23 @@ impl Source {
 
     pub(crate) fn uses(&self) -> impl Iterator<Item = &Use> {
         self.listed(&self.definitions.names.all_uses)
-            .filter_map(|s| match &s.kind {
-                StatementKind::Use(item) => Some(item),
-                _ => None,
-            })
+            .filter_map(a_use)
     }
 
     pub(crate) fn parts(&self) -> impl Iterator<Item = &Part> {
         self.listed(&self.definitions.names.all_parts)
-            .filter_map(|s| match &s.kind {
-                StatementKind::Part(part) => Some(part),
-                _ => None,
-            })
+            .filter_map(a_part)
     }
 
     pub(super) fn parts_of(&self, block: &str) -> impl Iterator<Item = &Part> {
         let indices = self.definitions.names.parts_of_block.get(block);
         self.listed(indices.map_or(&[][..], Vec::as_slice))
-            .filter_map(|s| match &s.kind {
-                StatementKind::Part(part) => Some(part),
-                _ => None,
-            })
+            .filter_map(a_part)
     }
 
     pub(crate) fn lets(&self) -> impl Iterator<Item = &Let> {
         self.listed(&self.definitions.names.all_lets)
-            .filter_map(|s| match &s.kind {
-                StatementKind::Let(item) => Some(item),
-                _ => None,
-            })
+            .filter_map(a_let)
     }
 
     /// Whether it defines the same names as an earlier state of the file, in the same order, and the
@@ -515,19 +511,13 @@ impl Source {
     }
 
     /// The system that is one of the items of the tree.
-    pub(super) fn system_at(&self, place: usize) -> Option<&System> {
-        match &self.tree.items.get(place)?.kind {
-            StatementKind::System(system) => Some(system),
-            _ => None,
-        }
+    pub(crate) fn system_at(&self, place: usize) -> Option<&System> {
+        a_system(self.tree.items.get(place)?)
     }
 
     pub(crate) fn systems(&self) -> impl Iterator<Item = &System> {
         self.listed(&self.definitions.names.all_systems)
-            .filter_map(|s| match &s.kind {
-                StatementKind::System(system) => Some(system),
-                _ => None,
-            })
+            .filter_map(a_system)
     }
 }
 
@@ -554,4 +544,26 @@ pub(super) fn known_block(
         });
     }
     known
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_statement_that_is_read_otherwise_is_defined_anew() {
+        // A head before a closing brace is no system, and one before a statement of the file is.
+        let before = Source::new("a.clutch".into(), "system van }\nuse \"b.clutch\"\n".into());
+        let after = before.edited(before.text.replace('}', ""));
+        let names = |source: &Source| -> Vec<String> {
+            source
+                .systems()
+                .map(|system| system.name.text.clone())
+                .collect()
+        };
+        assert_eq!(
+            (names(&before), names(&after)),
+            (vec![], vec!["van".to_owned()])
+        );
+    }
 }

@@ -241,32 +241,6 @@ impl System {
         self.soundness >= Soundness::Workable
     }
 
-    /// Every place in it.
-    pub fn places_mut(&mut self) -> Vec<&mut Place> {
-        let mut places = vec![&mut self.place, &mut self.body];
-        places.extend(&mut self.mistake);
-        let blocks = self.blocks.iter_mut().flatten().map(Arc::make_mut);
-        for component in blocks.chain(&mut self.lines) {
-            places.push(&mut component.place);
-            places.extend(&mut component.body);
-            if let Some(part) = &mut component.part {
-                places.extend([&mut part.definition, &mut part.mention]);
-            }
-            for given in component.fields.iter_mut().flatten() {
-                places.extend([&mut given.name, &mut given.place]);
-            }
-        }
-        places.extend(self.requires.iter_mut().map(|require| &mut require.place));
-        places.extend(self.allows.iter_mut().map(|allow| &mut allow.place));
-        for choose in &mut self.chooses {
-            places.push(&mut choose.place);
-            for part in &mut choose.parts {
-                places.extend([&mut part.definition, &mut part.mention]);
-            }
-        }
-        places
-    }
-
     /// Which of its allows silences what a check found about a block, by its place in the system.
     pub fn allow_for(&self, check: CheckId, block: Option<BlockId>) -> Option<usize> {
         self.allows.iter().position(|allow| {

@@ -2,8 +2,8 @@
 //! statements around the edit are read anew.
 //!
 //! A statement that a file holds ends where the text says so, whatever follows, as long as
-//! nothing is wrong with it. So it is enough to read what was edited together with one sound
-//! statement on each side; if these two come out as they were, so does all beyond them.
+//! nothing is wrong with it. So it is enough to read what was edited together with two statements on
+//! each side; if the outer ones are sound and come out as they were, so does all beyond them.
 
 use super::cutter::{Statements, cut};
 use super::{
@@ -207,7 +207,8 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
         let (Some(new), Some(was)) = (new, was) else {
             return false;
         };
-        !new.is_flawed() && !was.is_flawed() && new.statement == was.statement
+        // A flaw behind it, up to the next statement, may stand outside of what is read.
+        new.flaws.is_none() && was.flaws.is_none() && new.statement == was.statement
     };
     let holds_before = head.is_empty()
         || is_same(read.items.first(), was_read.first())
@@ -470,5 +471,11 @@ mod tests {
             let below = format!("{FILE}{sound}{mistake}");
             assert!(read_alone(&below, "2 mm", "25 mm"), "{below}");
         }
+    }
+
+    #[test]
+    fn a_brace_too_many_behind_a_statement_is_told_after_edits_above_it() {
+        let excess = "let a = 1 mm\nsystem b { }\nsystem c { }\n}\nsystem d { }\nsystem e { }\n";
+        assert!(!read_alone(excess, "1 mm", "11 mm"));
     }
 }

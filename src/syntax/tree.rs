@@ -74,11 +74,6 @@ impl Item {
             .iter()
             .any(|flaw| span.touches(flaw.span.start))
     }
-
-    /// Whether something is wrong in it.
-    pub fn is_flawed(&self) -> bool {
-        self.flaws.is_some() && self.is_flawed_in(self.span)
-    }
 }
 
 /// One statement, at any level. All spans in it are of the statement at the level of the file that it is or stands in.
@@ -440,6 +435,26 @@ impl Tree {
     /// Whether the text has no flaw at all.
     pub fn is_flawless(&self) -> bool {
         self.flaws().next().is_none()
+    }
+
+    /// The same places, without what the statements say.
+    pub(crate) fn without_statements(&self) -> Self {
+        let nothing = Arc::new(Statement {
+            kind: StatementKind::Bad,
+            span: Span::default(),
+            before: Vec::new(),
+            blank_before: false,
+            after: None,
+        });
+        let items = self.items.iter().map(|item| Item {
+            statement: nothing.clone(),
+            flaws: None,
+            ..*item
+        });
+        Self {
+            items: items.collect(),
+            ..Self::default()
+        }
     }
 
     /// Adds a flaw of the text as such at its place among the others.
