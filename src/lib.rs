@@ -37,7 +37,7 @@
 //!
 //! Data flows down this list of rooms and never back up:
 //! [`check_id`], [`quantity`], [`syntax`], [`schema`], [`finding`], [`settings`], [`model`], [`mechanics`], [`solve`],
-//! [`checks`], [`analysis`], [`faces`].
+//! [`diagnose`], [`checks`], [`analysis`], [`faces`].
 
 #![warn(missing_docs)]
 
@@ -47,6 +47,7 @@ extern crate alloc;
 pub mod analysis;
 pub mod check_id;
 pub mod checks;
+pub mod diagnose;
 pub mod faces;
 pub mod finding;
 pub mod mechanics;

@@ -19,6 +19,7 @@ const STAIR: &[&str] = &[
     "model",
     "mechanics",
     "solve",
+    "diagnose",
     "checks",
     "analysis",
     "faces",

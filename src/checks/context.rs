@@ -5,6 +5,7 @@ use super::edit::place_in;
 use super::limits::{ResultLimit, is_upper};
 use super::sizes::written;
 use crate::check_id::CheckId;
+use crate::diagnose::{Diagnosis, diagnose};
 use crate::field;
 use crate::finding::{Place, Problem};
 use crate::mechanics::{Actuation, Chain, EndedBy};
@@ -13,6 +14,7 @@ use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
 use crate::solve::{Outcome, Spread, Tolerances};
+use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
@@ -28,12 +30,20 @@ pub struct Context<'a> {
     pub outcome: &'a Outcome,
     /// `None` where the spec has no tolerances.
     pub tolerances: Option<&'a Tolerances>,
+    /// What was measured on the car says, worked out when the first check asks.
+    pub diagnosis: &'a OnceCell<Diagnosis>,
 }
 
 impl<'a> Context<'a> {
     /// A result in internal units.
     pub fn get(&self, id: ResultId) -> Option<f64> {
         self.outcome.get(id)
+    }
+
+    /// What the readings on the car say.
+    pub fn diagnosis(&self) -> &'a Diagnosis {
+        self.diagnosis
+            .get_or_init(|| diagnose(self.system, self.outcome))
     }
 
     /// What the tolerances do to a result.

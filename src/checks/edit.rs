@@ -43,7 +43,7 @@ pub fn edit_field(
 
 /// Where a system itself says what a field of a component is, as near as it does.
 pub fn place_in(system: &System, component: &Component, field: FieldId) -> Place {
-    if !BLOCKS[component.block as usize].repeated {
+    if component.label.is_none() && !BLOCKS[component.block as usize].repeated {
         return system.place_of(field);
     }
     match component.given(field) {

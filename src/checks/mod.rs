@@ -36,6 +36,7 @@ mod hose_gives;
 mod idle_stop;
 mod lift_short;
 mod master_bottoms;
+mod measured;
 mod no_wear_room;
 mod not_all_tried;
 mod not_used;

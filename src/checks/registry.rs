@@ -3,7 +3,7 @@
 use super::limits::ResultLimit;
 use super::{
     Check, Context, Found, Run, alignment, assumed_value, bite, bleeding, cable, cold, dead_centre,
-    fluid_attacks_seals, heavy_pedal, hose_gives, idle_stop, lift_short, master_bottoms,
+    fluid_attacks_seals, heavy_pedal, hose_gives, idle_stop, lift_short, master_bottoms, measured,
     no_wear_room, not_all_tried, not_used, not_worked, odd_ratio, odd_size, optimistic_model,
     over_pressure, over_release, over_stated, overrun, pedal_stays_down, require_failed, rod_angle,
     rod_length, setup_gap, short_release, text, thin_margin, torque_short, unit_slip, wrong_way,
@@ -12,6 +12,7 @@ use crate::check_id::CheckId;
 use crate::model::System;
 use crate::settings::Settings;
 use crate::solve::{NotWorked, Outcome, Tolerances};
+use std::cell::OnceCell;
 
 // Each stands at its identity's place.
 const _: () = {
@@ -45,6 +46,7 @@ pub static CHECKS: &[&Check] = &[
     &torque_short::CHECK,
     &lift_short::CHECK,
     &pedal_stays_down::CHECK,
+    &measured::DRAGS,
     &require_failed::CHECK,
     &thin_margin::CHECK,
     &bite::LOW,
@@ -57,7 +59,8 @@ pub static CHECKS: &[&Check] = &[
     &alignment::MISALIGNED,
     &alignment::PILOT,
     &bleeding::BUBBLE_TRAP,
-    &bleeding::AIR_IN_LINE,
+    &measured::AIR_IN_LINE,
+    &measured::READING_OFF,
     &cold::RESERVOIR,
     &cold::SLOW_RETURN,
     &hose_gives::CHECK,
@@ -112,6 +115,7 @@ pub fn run(
     settings: &Settings,
     found: &mut Found,
 ) {
+    let diagnosis = OnceCell::new();
     for &check in CHECKS {
         found.running(check.id);
         match (&check.run, outcome) {
@@ -127,6 +131,7 @@ pub fn run(
                     system,
                     outcome,
                     tolerances,
+                    diagnosis: &diagnosis,
                 };
                 run(&context, found);
                 found.measure(|| ResultLimit::passed(check.id, system, settings, outcome));

@@ -44,6 +44,7 @@ mod limit;
 mod linkage;
 mod numeric;
 mod pedal;
+mod readings;
 mod rod;
 mod summary;
 mod train;
@@ -72,8 +73,9 @@ pub use hydraulics::{
 pub use interpolation::Curve;
 pub use limit::EndedBy;
 pub use linkage::Linkage;
-pub(crate) use numeric::peak;
+pub(crate) use numeric::{maximum, peak};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
+pub use readings::Readings;
 pub use rod::{SlaveRod, rod_length};
 pub use summary::Summary;
 pub use travel::Sample;

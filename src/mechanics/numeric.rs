@@ -96,7 +96,7 @@ pub(super) fn highest(f: impl Fn(f64) -> f64, cuts: usize) -> f64 {
 /// Parabolas through the three best points, and golden sections where they lead nowhere (R. P. Brent,
 /// Algorithms for Minimization without Derivatives, 1973, ch. 5). The place is good to 1e-6 of the interval,
 /// and so the value, flat at the peak, to about 1e-12 of its rise.
-pub(super) fn maximum(mut f: impl FnMut(f64) -> f64, mut low: f64, mut high: f64) -> Point {
+pub fn maximum(mut f: impl FnMut(f64) -> f64, mut low: f64, mut high: f64) -> Point {
     const GOLDEN: f64 = 0.381_966_011_250_105_15;
     /// Golden sections alone would need 29.
     const MOST_STEPS: usize = 60;

@@ -11,7 +11,7 @@ use super::value::{check_dimension, learn_units};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Display, nearest};
-use crate::schema::{BlockId, FieldId, RESULTS, ResultId};
+use crate::schema::{BLOCKS, BlockId, FieldId, RESULTS, ResultId};
 use crate::syntax;
 use rustc_hash::FxHashSet;
 use std::collections::HashSet;
@@ -72,7 +72,10 @@ fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Overrides) -> Buil
 
 impl<'a> Builder<'a> {
     fn system(&mut self, tree: &'a syntax::System) -> System {
-        let (blocks, lines) = self.evaluate_all();
+        let (blocks, labelled) = self.evaluate_all();
+        let (lines, visits) = labelled
+            .into_iter()
+            .partition(|component| BLOCKS[component.block as usize].repeated);
         self.check_own_lets(tree);
         let requires = self.requires();
         let chooses = match self.is_unchanged {
@@ -87,6 +90,7 @@ impl<'a> Builder<'a> {
             body: self.bundle.place(0, tree.body.span),
             blocks,
             lines,
+            visits,
             requires,
             allows,
             chooses,

@@ -13,7 +13,7 @@ impl Builder<'_> {
         let blocks = system.blocks.iter().zip(&self.merged.blocks);
         let blocks = blocks.filter_map(|(c, m)| Some((&**c.as_ref()?, m.as_ref()?)));
         let with_fields: Vec<(&Component, Option<Vec<bool>>)> = blocks
-            .chain(system.lines.iter().zip(&self.merged.lines))
+            .chain(system.labelled().zip(&self.merged.lines))
             .map(|(component, merged)| {
                 // Written but unreadable is not missing.
                 let given = merged.fields.iter().zip(&component.fields);

@@ -5,18 +5,37 @@ use super::bundle::Bundle;
 use super::system::{Origin, PartName, Soundness};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
-use crate::schema::{BLOCKS, BlockId, FieldId};
+use crate::schema::{BLOCKS, Block, BlockId, FieldId};
 use crate::syntax::{self, Let, StatementKind};
 
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
 
+/// How many lines a system may have, and how many visits: no car comes near, and what one more line would do is
+/// asked of each.
+pub const MAX_LINES: usize = 32;
+
 /// How many names a message lists.
 pub(super) const MOST_LISTED: usize = 8;
+
+/// What is wrong with a block that has a label and nothing else, and what to do.
+pub(super) fn without_body(block: &Block) -> (&'static str, &'static str) {
+    if block.labelled {
+        return (
+            "a visit has no body: its name is a label, not a part",
+            "give its readings: `measured first_call { slave_travel = 12.9 mm }`",
+        );
+    }
+    (
+        "a line has no body: its name is a label, not a part",
+        "give its bore and length: `line hard { bore = 3.2 mm  length = 900 mm }`",
+    )
+}
 
 /// A system before any expression is evaluated.
 pub(super) struct Merged<'a> {
     pub blocks: Vec<Option<MergedBlock<'a>>>,
+    /// The blocks with labels: its lines, and behind them its visits.
     pub lines: Vec<MergedBlock<'a>>,
     /// Where its lets stand.
     pub layers: Layers<'a>,
@@ -110,6 +129,24 @@ impl<'a> MergedBlock<'a> {
 }
 
 impl<'a> Merged<'a> {
+    /// Takes over the blocks with labels, as far as there may be so many of each kind; of what is over, where it
+    /// begins and what to say.
+    pub fn take_labelled(
+        &mut self,
+        labelled: impl Iterator<Item = MergedBlock<'a>>,
+    ) -> Vec<(Place, String)> {
+        let is_line = |block: &MergedBlock<'_>| BLOCKS[block.block as usize].repeated;
+        let (lines, visits): (Vec<_>, Vec<_>) = labelled.partition(is_line);
+        let mut over = Vec::new();
+        for (blocks, what) in [(lines, "lines"), (visits, "visits")] {
+            let mut blocks = blocks.into_iter();
+            self.lines.extend(blocks.by_ref().take(MAX_LINES));
+            let message = format!("a system has no more than {MAX_LINES} {what}");
+            over.extend(blocks.next().map(|more| (more.place, message)));
+        }
+        over
+    }
+
     /// Something that a number may depend on is not known, because of a mistake somewhere.
     pub fn mark_unworkable(&mut self, mistake: &Place) {
         self.soundness = Soundness::Partial;

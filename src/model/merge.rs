@@ -7,7 +7,7 @@
 use super::bundle::Bundle;
 use super::layers::{
     Layers, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides,
-    names_part, open_choices,
+    names_part, open_choices, without_body,
 };
 use super::source::{Source, known_block};
 use super::system::{Origin, PartName};
@@ -18,10 +18,6 @@ use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
 use crate::syntax::{self, Flaw, Name, Statement, StatementKind, Value};
 use rustc_hash::FxHashSet;
 use std::collections::HashMap;
-
-/// How many lines a system may have: no car comes near, and what one more would do is asked of
-/// each.
-pub const MAX_LINES: usize = 32;
 
 impl<'a> MergedBlock<'a> {
     /// One part alone, as if a system consisted of it.
@@ -136,10 +132,10 @@ struct Merger<'a, 'p> {
     bundle: &'a Bundle,
     problems: &'p mut Vec<Problem>,
     merged: Merged<'a>,
-    /// The lines so far, in order. One that a later layer changes leaves its place for the last.
+    /// The blocks with labels so far, in order. One that a later layer changes leaves its place for the last.
     lines: Vec<Option<MergedBlock<'a>>>,
-    /// Where each label's line stands among them.
-    labels: HashMap<&'a str, usize>,
+    /// Where each label's block stands among them.
+    labels: HashMap<(BlockId, &'a str), usize>,
     /// The layers at which another part is named than the text says.
     renamed: Vec<(usize, BlockId, &'p str)>,
 }
@@ -150,13 +146,11 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.problems.push(problem);
     }
 
-    /// Takes over the lines, as far as there may be so many.
+    /// Takes over the lines and the visits, as far as there may be so many.
     fn bound_lines(&mut self) {
-        let mut lines = std::mem::take(&mut self.lines).into_iter().flatten();
-        self.merged.lines = lines.by_ref().take(MAX_LINES).collect();
-        if let Some(more) = lines.next() {
-            let message = format!("a system has no more than {MAX_LINES} lines");
-            self.record(Problem::new(CheckId::TooLarge, more.place, message));
+        let labelled = std::mem::take(&mut self.lines).into_iter().flatten();
+        for (place, message) in self.merged.take_labelled(labelled) {
+            self.record(Problem::new(CheckId::TooLarge, place, message));
         }
     }
 
@@ -225,12 +219,13 @@ impl<'a, 'p> Merger<'a, 'p> {
             let StatementKind::Block(block) = &statement.kind else {
                 continue;
             };
-            let repeated = BlockSchema::named(&block.block.text)
-                .is_some_and(|id| BLOCKS[id as usize].repeated);
+            let schema = BlockSchema::named(&block.block.text).map(|id| &BLOCKS[id as usize]);
+            let repeated = schema.is_some_and(|schema| schema.repeated);
+            let takes_label = schema.is_some_and(BlockSchema::takes_label);
             let label = block.name.as_ref().map(|name| name.text.as_str());
             let key = (
                 block.block.text.as_str(),
-                if repeated { label } else { None },
+                if takes_label { label } else { None },
             );
             if (!repeated || label.is_some())
                 && let Some(first) = seen.insert(key, &block.block)
@@ -286,8 +281,12 @@ impl<'a, 'p> Merger<'a, 'p> {
         let schema = &BLOCKS[id as usize];
         let origin = if own { Origin::Own } else { Origin::Base };
         let label = block.name.as_ref().map(|name| name.text.as_str());
-        let mut target = if schema.repeated {
-            let known = label.and_then(|label| self.labels.get(label));
+        // Before it took labels, a block's name could only be a part; where there is one, it still is.
+        let is_labelled = schema.repeated
+            || schema.labelled
+                && label.is_some_and(|name| self.bundle.part(source, schema.name, name).is_none());
+        let mut target = if is_labelled {
+            let known = label.and_then(|label| self.labels.get(&(id, label)));
             let known = known.and_then(|at| self.lines.get_mut(*at)?.take());
             known.unwrap_or_else(|| MergedBlock::new(id, place.clone()))
         } else {
@@ -297,7 +296,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         };
         target.place = place;
         target.own |= own;
-        if schema.repeated {
+        if is_labelled {
             target.label = label;
         } else if let Some(name) = self.renamed(layer, id) {
             let mention = target.place.clone();
@@ -323,19 +322,16 @@ impl<'a, 'p> Merger<'a, 'p> {
                     });
                 }
             }
-        } else if schema.repeated {
-            let problem = Problem::new(
-                CheckId::MissingField,
-                self.bundle.place(source, statement.span),
-                "a line has no body: its name is a label, not a part",
-            )
-            .help("give its bore and length: `line hard { bore = 3.2 mm  length = 900 mm }`");
+        } else if is_labelled {
+            let (message, help) = without_body(schema);
+            let place = self.bundle.place(source, statement.span);
+            let problem = Problem::new(CheckId::MissingField, place, message).help(help);
             self.record(problem);
             target.fields_incomplete = true;
         }
-        if schema.repeated {
+        if is_labelled {
             if let Some(label) = label {
-                self.labels.insert(label, self.lines.len());
+                self.labels.insert((id, label), self.lines.len());
             }
             self.lines.push(Some(target));
         } else {

@@ -376,5 +376,6 @@ impl<'a, 'f> Finder<'a, 'f> {
 
 /// Whether a block may stand many times, and so is followed by a label and not by a part.
 pub fn is_repeated(block: &str) -> bool {
-    crate::schema::Block::named(block).is_some_and(|id| crate::schema::BLOCKS[id as usize].repeated)
+    crate::schema::Block::named(block)
+        .is_some_and(|id| crate::schema::BLOCKS[id as usize].takes_label())
 }

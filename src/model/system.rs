@@ -23,6 +23,8 @@ pub struct System {
     pub blocks: Vec<Option<Arc<Component>>>,
     /// Its blocks of the kind that may stand many times (`line`), each with its label.
     pub lines: Vec<Component>,
+    /// Its `measured` blocks that have a label, in the order of the visits.
+    pub visits: Vec<Component>,
     /// The limits that its author sets on results.
     pub requires: Vec<Require>,
     /// The checks that its author silences, in all of it or in a block.
@@ -421,6 +423,18 @@ impl System {
             .map(|component| &**component)
             .chain(&self.lines)
             .chain(after.iter().flatten().map(|component| &**component))
+            .chain(&self.visits)
+    }
+
+    /// Its lines and, behind them, its visits: every block with a label.
+    pub(crate) fn labelled(&self) -> impl Iterator<Item = &Component> {
+        self.lines.iter().chain(&self.visits)
+    }
+
+    /// Its visits, the one without a label first: what was measured on the car, each time.
+    pub fn measured(&self) -> impl Iterator<Item = &Component> {
+        let lone = self.component(crate::block!(measured));
+        lone.into_iter().chain(&self.visits)
     }
 
     /// The defaults that stand in for what the spec does not say, in blocks that it has or
@@ -473,10 +487,16 @@ impl System {
     pub fn gives(&self, component: &Component, need: Need) -> bool {
         match need {
             Need::Block(block) if BLOCKS[block as usize].repeated => !self.lines.is_empty(),
+            Need::Block(block) if BLOCKS[block as usize].labelled => {
+                self.measured().next().is_some()
+            }
             Need::Block(block) => self.component(block).is_some(),
             // Of several lines each speaks for itself.
             Need::Field(field) if field.block == component.block => {
                 component.given(field).is_some()
+            }
+            Need::Field(field) if field.block().labelled => {
+                self.measured().any(|visit| visit.given(field).is_some())
             }
             Need::Field(field) => self.given(field).is_some(),
         }

@@ -160,6 +160,7 @@ const PEDAL: Block = Block {
     name: "pedal",
     doc: "The clutch pedal: a lever from the driver's foot to the rod that it pushes.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
@@ -269,6 +270,7 @@ const MASTER: Block = Block {
     doc: "The master cylinder, whose piston the pedal's rod pushes and which sends fluid to the \
          slave.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -356,6 +358,7 @@ const LINE: Block = Block {
     doc: "One length of tube or hose between master and slave; give one block for each, with a \
          label of your own.",
     repeated: true,
+    labelled: false,
     needs: &[&["master"]],
     alternatives: &[Alternatives {
         ways: &[&["expansion"], &["wall"]],
@@ -442,6 +445,7 @@ const FLUID: Block = Block {
     name: "fluid",
     doc: "What fills the system, and the air that bleeding has left in it.",
     repeated: false,
+    labelled: false,
     needs: &[&["master"]],
     alternatives: &[],
     fields: &[
@@ -535,6 +539,7 @@ const SLAVE: Block = Block {
     doc: "The slave cylinder that moves the fork, or the concentric one around the input shaft \
          that moves the bearing itself.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["bore"], &["outer", "inner"]],
@@ -697,6 +702,7 @@ const CABLE: Block = Block {
     name: "cable",
     doc: "A cable in a sheath that drives the fork in place of master and slave.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -761,6 +767,7 @@ const LINKAGE: Block = Block {
     name: "linkage",
     doc: "Rods and a cross-shaft that drive the fork in place of master and slave.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -818,6 +825,7 @@ const FORK: Block = Block {
     doc: "The release fork, a lever from the slave, cable or linkage to the release bearing. A \
          concentric slave has none.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["slave_arm", "bearing_arm"]],
@@ -902,6 +910,7 @@ const BEARING: Block = Block {
     name: "bearing",
     doc: "The release bearing, which presses on the cover's fingers or pulls at them.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -927,6 +936,7 @@ const COVER: Block = Block {
     name: "cover",
     doc: "The clutch cover with its pressure plate and fingers.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -990,6 +1000,7 @@ const DIAPHRAGM: Block = Block {
     doc: "The diaphragm spring by its measures, in place of `cover.release_load` and \
          `cover.clamp_load` where no curve is known.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1084,6 +1095,7 @@ const DISC: Block = Block {
     name: "disc",
     doc: "The clutch disc that the cover clamps against the flywheel.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1146,6 +1158,7 @@ const ENGINE: Block = Block {
     name: "engine",
     doc: "What the clutch must carry.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1173,6 +1186,7 @@ const BELLHOUSING: Block = Block {
     name: "bellhousing",
     doc: "The bell housing, with any adapter plate, and how true it sits to the crankshaft.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["runout"], &["dial"]],
@@ -1258,6 +1272,7 @@ const GEARBOX: Block = Block {
     name: "gearbox",
     doc: "The gearbox's input shaft and how it reaches the pilot bearing.",
     repeated: false,
+    labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1306,65 +1321,164 @@ const GEARBOX: Block = Block {
     ],
 };
 
+const YES_NO: Kind = Kind::Choice(&[
+    Choice {
+        name: "yes",
+        doc: "It does.",
+    },
+    Choice {
+        name: "no",
+        doc: "It does not.",
+    },
+]);
+
+/// What the foot says of the pedal.
+const FEEL: Kind = Kind::Choice(&[
+    Choice {
+        name: "firm",
+        doc: "Hard from the first push. It proves nothing: a clutch's line sees little pressure \
+             against a brake's, and air in it is soon squeezed.",
+    },
+    Choice {
+        name: "soft",
+        doc: "Springy, with no clear point where the load comes on.",
+    },
+    Choice {
+        name: "pumps_up",
+        doc: "The second and third push are firmer, or release higher, than the first.",
+    },
+    Choice {
+        name: "sinks",
+        doc: "It goes on down while the foot holds it with the same force.",
+    },
+    Choice {
+        name: "stays_down",
+        doc: "It does not come all the way back by itself.",
+    },
+]);
+
 const MEASURED: Block = Block {
     name: "measured",
-    doc: "What was measured on the finished car, to set against what is worked out.",
+    doc: "What was measured on the finished car, to set against what is worked out. With a label \
+         of your own, as `measured first_call`, it may stand once for each visit. A reading may \
+         carry a tolerance, as 0.45 in ± 1/32 in; without one it counts as good as its tool: a \
+         travel to 0.5 mm, the pad's travel to 3 mm, a force to 5 %, a pressure to 2 %. Chock the \
+         wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
+         a helper presses the pedal; a car that is raised stands on stands.",
     repeated: false,
+    labelled: true,
     needs: &[],
     alternatives: &[],
     fields: &[
         Field::new(
             "pedal_travel",
             LENGTH,
-            "Pad travel at which the other values were taken, from rest along the pad's arc.",
+            "Pad travel at which the other values were taken, from rest along the pad's arc. Left \
+             out, they were taken at full pedal.",
         )
         .needs(&[
             &["measured.slave_travel"],
             &["measured.master_travel"],
+            &["measured.fork_travel"],
             &["measured.bearing_travel"],
             &["measured.pedal_effort"],
+            &["measured.held_effort"],
             &["measured.line_pressure"],
             &["measured.release_point"],
+            &["measured.half_travel"],
+            &["measured.sink"],
         ])
-        .required()
         .range(Range::POSITIVE)
         .usual(10.0, 300.0),
         Field::new(
             "slave_travel",
             LENGTH,
-            "How far the slave's rod moved from rest.",
+            "How far the slave's rod moved from rest. Measure from the rod's end to a fixed point \
+             on the slave's own mount, once at rest and once with the pedal held.",
         )
         .needs(&[&["master"]])
         .usual(0.0, 80.0),
         Field::new(
             "master_travel",
             LENGTH,
-            "How far the master's piston moved from rest.",
+            "How far the master's piston moved from rest. Measure from the pushrod to the \
+             cylinder's own body, and not to the firewall, which may give.",
         )
         .needs(&[&["master"]])
         .usual(0.0, 80.0),
         Field::new(
+            "fork_travel",
+            LENGTH,
+            "How far the fork's outer end moved from rest, where the slave, cable or linkage works \
+             it. Measure to a fixed point on the bell housing, along the line of the push.",
+        )
+        .needs(&[&["fork"]])
+        .usual(0.0, 80.0),
+        Field::new(
             "bearing_travel",
             LENGTH,
-            "How far the release bearing moved from rest, its free play to the fingers included.",
+            "How far the release bearing moved from rest, its free play to the fingers included. \
+             Measure through the fork's window or the inspection hole, along the input shaft.",
         )
         .usual(0.0, 80.0),
         Field::new(
             "pedal_effort",
             FORCE,
-            "Force at the pad, square to its arm, as read while pressing and not while letting \
-             up.",
+            "The highest force at the pad on the way down to there, square to its arm: a scale \
+             at the pad, read while pressing slowly and not while letting up.",
         )
         .usual(0.0, 1500.0),
-        Field::new("line_pressure", PRESSURE, "Pressure in the line, gauge.")
-            .needs(&[&["master"]])
-            .usual(0.0, 40.0),
+        Field::new(
+            "held_effort",
+            FORCE,
+            "Force at the pad that holds it there, square to its arm, come to from above and not \
+             while letting up.",
+        )
+        .usual(0.0, 1500.0),
+        Field::new(
+            "line_pressure",
+            PRESSURE,
+            "The highest pressure on the way down to there, gauge: a gauge at the slave's bleed \
+             screw, bled like the rest. Keep eyes and skin away from a line under pressure.",
+        )
+        .needs(&[&["master"]])
+        .usual(0.0, 40.0),
         Field::new(
             "release_point",
             LENGTH,
-            "Pad travel from rest at which the disc came free, whatever `pedal_travel` says.",
+            "Pad travel from rest at which the disc came free, whatever `pedal_travel` says. With \
+             the driven wheels off the ground on stands, the engine off and a gear in, a helper \
+             turns a wheel by hand while the pedal goes down slowly.",
         )
         .range(Range::POSITIVE)
         .usual(5.0, 300.0),
+        Field::new(
+            "half_travel",
+            LENGTH,
+            "How far the slave's rod had moved with the pad at half of `pedal_travel`; on a cable \
+             or a linkage the fork's outer end. Air is squeezed early and a hose swells with the \
+             pressure, so this tells them apart.",
+        )
+        .range(Range::NOT_NEGATIVE)
+        .usual(0.0, 80.0),
+        Field::new(
+            "sink",
+            LENGTH,
+            "Travel that the slave's rod lost while the pedal was held there for a minute; zero \
+             where it stood still.",
+        )
+        .needs(&[&["master"]])
+        .usual(0.0, 40.0),
+        Field::new(
+            "frees",
+            YES_NO,
+            "Whether the disc comes free at full pedal: with the engine off, a gear in and the \
+             driven wheels off the ground on stands, a wheel can be turned by hand.",
+        ),
+        Field::new(
+            "feel",
+            FEEL,
+            "What the foot says of the pedal, pressed slowly several times.",
+        ),
     ],
 };

@@ -7,12 +7,14 @@
 //! **Never knows files or text positions.**
 
 mod blocks;
+mod bores;
 mod ids;
 mod needs;
 mod result_id;
 mod results;
 
 pub use blocks::BLOCKS;
+pub use bores::COMMON_BORES;
 pub use ids::{BlockId, FieldId, block_id, field_id};
 pub use needs::{Need, Ways, block_needs, in_words};
 pub use result_id::{ResultId, result_id};
@@ -33,6 +35,8 @@ pub struct Block {
     pub alternatives: &'static [Alternatives],
     /// A block that may stand many times takes a label instead of a part's name.
     pub repeated: bool,
+    /// A block that stands once without a label, and as often as its author likes with one of its own.
+    pub labelled: bool,
     /// What else must be given before anything in it is used, as `Field::needs`.
     pub needs: Ways,
 }
@@ -225,6 +229,11 @@ pub enum Better {
 }
 
 impl Block {
+    /// Whether a name behind the block's own is a label, and not a part.
+    pub fn takes_label(&self) -> bool {
+        self.repeated || self.labelled
+    }
+
     /// The block of a name; `None` where there is none.
     pub fn named(name: &str) -> Option<BlockId> {
         BLOCKS

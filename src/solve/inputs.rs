@@ -53,8 +53,8 @@ pub(crate) struct SideInputs {
     pub setup_gap: Option<f64>,
     /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
     pub cold: Option<(f64, f64)>,
-    /// Pad travel and what was read there.
-    pub measured: Option<(f64, Reading)>,
+    /// Pad travel, `None` for full pedal, and what was read there on the last visit.
+    pub measured: Option<(Option<f64>, Reading)>,
 }
 
 /// Room on the worn release curve past the end of the window, as a part of it.
@@ -332,16 +332,18 @@ fn cold(system: &System) -> Option<(f64, f64)> {
     Some((viscosity, system.number(field!(fluid.density))?))
 }
 
-/// The measurement that says most about the fluid: the slave's travel before the bearing's, and
+/// The measurement of the last visit that says most about the fluid: the slave's travel before the bearing's, and
 /// that before the point of release.
-fn measured(system: &System) -> Option<(f64, Reading)> {
-    let given = |id| system.given_number(id);
+fn measured(system: &System) -> Option<(Option<f64>, Reading)> {
+    let visit = system.measured().last()?;
+    let given = |id| visit.given(id)?.number();
     let at = given(field!(measured.pedal_travel));
     if let Some(travel) = given(field!(measured.slave_travel)) {
-        Some((at?, Reading::SlaveTravel(travel)))
+        Some((at, Reading::SlaveTravel(travel)))
     } else if let Some(travel) = given(field!(measured.bearing_travel)) {
-        Some((at?, Reading::BearingTravel(travel)))
+        Some((at, Reading::BearingTravel(travel)))
     } else {
-        Some((given(field!(measured.release_point))?, Reading::Release))
+        Some((given(field!(measured.release_point)), Reading::Release))
+            .filter(|(at, _)| at.is_some())
     }
 }

@@ -182,7 +182,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<So
     );
     let trapped_air = side
         .measured
-        .and_then(|(pad, reading)| chain.trapped_air(pad, reading));
+        .and_then(|(pad, reading)| chain.trapped_air(pad.unwrap_or(s.pedal_travel_used), reading));
     // Less than no air is a contradiction, not an amount; the check says so.
     set(
         result!(air_volume),

@@ -176,7 +176,7 @@ impl<'a> Writer<'a> {
         let system = self.worked().map(|worked| &worked.system);
         let mut blocks: Vec<(BlockId, &Block)> = (0u8..)
             .zip(BLOCKS)
-            .filter(|(_, block)| block.repeated || !own.contains(block.name))
+            .filter(|(_, block)| block.takes_label() || !own.contains(block.name))
             .collect();
         // What a base gives already is likelier to be left as it is.
         let inherited =
@@ -194,7 +194,10 @@ impl<'a> Writer<'a> {
             let from_base = inherited(id);
             let item = self.add(CompletionKind::Block, block.name);
             item.doc = block.doc.to_owned();
-            item.snippet = is_alone.then(|| block_snippet(block, from_base));
+            item.snippet = is_alone.then(|| {
+                let again = block.repeated || own.contains(block.name);
+                block_snippet(block, from_base, again)
+            });
             if is_glued {
                 item.insert.push(' ');
             }
@@ -387,13 +390,13 @@ fn use_of(report: &Report, path: &str) -> Edit {
 }
 
 /// A block with the fields that it must have.
-fn block_snippet(block: &Block, from_base: bool) -> String {
+fn block_snippet(block: &Block, from_base: bool, takes_label: bool) -> String {
     let fields = match from_base {
         true => Vec::new(),
         false => needed_fields(block),
     };
-    let label = if block.repeated { " ${1:label}" } else { "" };
-    let first = if block.repeated { 2 } else { 1 };
+    let label = if takes_label { " ${1:label}" } else { "" };
+    let first = if takes_label { 2 } else { 1 };
     let width = fields.iter().map(|name| name.len()).max().unwrap_or(0);
     let mut lines = String::new();
     for (i, name) in (first..).zip(&fields) {

@@ -280,7 +280,8 @@ impl<'a> Writer<'a> {
         for component in components {
             let block = &BLOCKS[component.block as usize];
             let has_one = |field: &Field| dimension.is_none_or(|d| field.dimension() == Some(d));
-            if !block.repeated && block.fields.iter().any(has_one) {
+            let stands_once = !block.repeated && component.label.is_none();
+            if stands_once && block.fields.iter().any(has_one) {
                 let item = self.add(CompletionKind::Block, block.name);
                 item.detail = "one of its values".to_owned();
                 if !is_path {

@@ -184,7 +184,7 @@ fn names(tree: &Tree, place: TextRange) -> (Option<&str>, String) {
 fn is_repeated(block: &str) -> bool {
     BLOCKS
         .iter()
-        .any(|spec| spec.name == block && spec.repeated)
+        .any(|spec| spec.name == block && spec.takes_label())
 }
 
 fn digest(text: &str) -> String {

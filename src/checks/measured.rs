@@ -1,0 +1,345 @@
+//! What was measured on the car is not what is worked out: the clutch drags, and what explains it.
+
+use super::context::problem_of_component;
+use super::sizes::bore_written;
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
+use crate::diagnose::{
+    Explanation, FaultId, NextReading, Reading, Size, Sized, Value, VisitReport,
+};
+use crate::finding::{Problem, Severity};
+use crate::model::Component;
+use crate::quantity::{Dimension, significant};
+use crate::result;
+use crate::schema::COMMON;
+
+const FIT: &str = "the chain with one thing changed, fitted to all readings by least squares; Boyle's law; what is \
+                   usual: common practice, no source";
+
+pub const DRAGS: Check = Check {
+    id: CheckId::DragsAsMeasured,
+    severity: Severity::Error,
+    finds: "What was measured on the car gives the fingers less travel than frees the disc.",
+    why: "The disc drags on this car, whatever the spec works out: gears grind going in, and the car creeps with the pedal down.",
+    limits: &[],
+    source: FIT,
+    bad: Example::System("measured { pedal_travel = 150 mm  slave_travel = 10.5 mm }"),
+    good: Example::System("measured { pedal_travel = 150 mm  slave_travel = 15.75 mm }"),
+    run: Run::Outcome(drags),
+};
+
+pub const AIR_IN_LINE: Check = Check {
+    id: CheckId::AirInLine,
+    severity: Severity::Warning,
+    finds: "What was measured on the car is short of what is worked out, and air in the fluid is the likeliest to explain it.",
+    why: "Air takes part of every stroke, and more of it as the fluid warms.",
+    limits: &[
+        Limit {
+            name: "air",
+            value: 50.0,
+            dimension: Dimension::VOLUME,
+            what: "the most air that is let pass as a misreading",
+            source: COMMON,
+        },
+        Limit {
+            name: "difference",
+            value: 0.0,
+            dimension: Dimension::NUMBER,
+            what: "the part by which a measured travel, effort or pressure may differ, whatever its accuracy",
+            source: COMMON,
+        },
+    ],
+    source: FIT,
+    bad: Example::System("measured { pedal_travel = 150 mm  slave_travel = 13 mm }"),
+    good: Example::System("measured { pedal_travel = 150 mm  slave_travel = 15.75 mm }"),
+    run: Run::Outcome(air_in_line),
+};
+
+pub const READING_OFF: Check = Check {
+    id: CheckId::ReadingOff,
+    severity: Severity::Warning,
+    finds: "What was measured on the car is not what is worked out, and something else than air is the likeliest to explain it.",
+    why: "A part is worn, wrong or out of place, or a reading is: what the spec works out does not hold for this car.",
+    limits: &[],
+    source: FIT,
+    bad: Example::System(
+        "measured { pedal_travel = 150 mm  slave_travel = 13.5 mm  master_travel = 20 mm }",
+    ),
+    good: Example::System(
+        "measured { pedal_travel = 150 mm  slave_travel = 15.75 mm  master_travel = 23.6 mm }",
+    ),
+    run: Run::Outcome(reading_off),
+};
+
+/// How many of the faults that stand a finding names.
+const NAMED: usize = 3;
+
+fn drags(cx: &Context<'_>, out: &mut Found) {
+    for (component, visit) in visits(cx).filter(|(_, visit)| visit.drags) {
+        if !out.noted(component.block) {
+            out.extend(problem(cx, component, visit));
+        }
+    }
+}
+
+fn air_in_line(cx: &Context<'_>, out: &mut Found) {
+    warn(cx, out, true);
+}
+
+fn reading_off(cx: &Context<'_>, out: &mut Found) {
+    warn(cx, out, false);
+}
+
+/// One finding for each visit that does not drag, and that something explains better than nothing wrong.
+fn warn(cx: &Context<'_>, out: &mut Found, of_air: bool) {
+    for (component, visit) in visits(cx) {
+        let is_air = first(visit) == Some(FaultId::Air);
+        let is_let_pass = is_air && passes_as_misread(cx, visit);
+        if visit.drags || is_quiet(cx, visit) || is_air != of_air || is_let_pass {
+            continue;
+        }
+        if !out.noted(component.block) {
+            out.extend(problem(cx, component, visit));
+        }
+    }
+}
+
+/// Every visit with its block.
+fn visits<'a>(cx: &Context<'a>) -> impl Iterator<Item = (&'a Component, &'a VisitReport)> {
+    cx.system.measured().zip(&cx.diagnosis().visits)
+}
+
+fn first(visit: &VisitReport) -> Option<FaultId> {
+    let first = visit.faults.first().filter(|fault| fault.explains);
+    first.map(|fault| fault.sized.fault)
+}
+
+fn is_quiet(cx: &Context<'_>, visit: &VisitReport) -> bool {
+    let part = match Check::of(CheckId::AirInLine).limit("difference", cx.settings) {
+        Some(part) if part > 0.0 => part,
+        _ => return visit.taken.is_empty() || first(visit) == Some(FaultId::NothingWrong),
+    };
+    visit.taken.iter().all(|taken| {
+        let expected = expected(visit, taken.reading);
+        match (taken.value, expected) {
+            (Value::Number(value), Some(Value::Number(expected))) => {
+                (value - expected).abs() <= part * expected.abs()
+            }
+            _ => visit.agrees,
+        }
+    }) || first(visit) == Some(FaultId::NothingWrong)
+}
+
+fn passes_as_misread(cx: &Context<'_>, visit: &VisitReport) -> bool {
+    let most = Check::of(CheckId::AirInLine).limit("air", cx.settings);
+    let air = visit.faults.first().and_then(|fault| fault.sized.value);
+    most.zip(air).is_some_and(|(most, air)| air <= most)
+}
+
+fn expected(visit: &VisitReport, reading: Reading) -> Option<Value> {
+    let (_, value) = visit.expected.iter().find(|(one, _)| *one == reading)?;
+    *value
+}
+
+fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Option<Problem> {
+    let decides = visit.decides?;
+    let taken = visit.taken.iter().find(|taken| taken.reading == decides)?;
+    let expected = expected(visit, decides);
+    let mut message = String::new();
+    if visit.drags {
+        message.push_str("the clutch drags as measured: ");
+    }
+    message.push_str(&said(cx, decides, taken.value, expected));
+    if let Some(travel) = visit.finger_travel.filter(|_| visit.drags) {
+        message.push_str(&format!(
+            ", and the fingers move {} of the {} that free the disc",
+            cx.length(travel),
+            cx.length(visit.needed)
+        ));
+    }
+    message.push_str(&explained(cx, visit));
+    let mut problem = problem_of_component(
+        cx.check,
+        cx.system,
+        component,
+        decides.kind().field,
+        message,
+    );
+    if let (Value::Number(value), Some(Value::Number(expected))) = (taken.value, expected)
+        && let Some(dimension) = decides.dimension()
+    {
+        problem = problem.short_by((value - expected).abs(), dimension);
+    }
+    Some(problem.help(help(cx, visit)))
+}
+
+/// A reading beside what is worked out: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
+fn said(cx: &Context<'_>, reading: Reading, value: Value, expected: Option<Value>) -> String {
+    let what = match reading {
+        Reading::PedalTravel => "the pad went to",
+        Reading::SlaveTravel => "the slave's rod moved",
+        Reading::MasterTravel => "the master's piston moved",
+        Reading::ForkTravel => "the fork's end moved",
+        Reading::BearingTravel => "the bearing moved",
+        Reading::PedalEffort => "the pedal took",
+        Reading::HeldEffort => "the pedal is held by",
+        Reading::LinePressure => "the line showed",
+        Reading::ReleasePoint => "the disc came free at",
+        Reading::HalfTravel => "at half pedal the rod had moved",
+        Reading::Sink => "in a minute's hold the slave lost",
+        Reading::Frees => "",
+        Reading::Feel => "",
+    };
+    let dimension = reading.dimension().unwrap_or(Dimension::NUMBER);
+    match (value, expected) {
+        (Value::Number(value), Some(Value::Number(expected))) => {
+            let way = if value > expected { "more" } else { "less" };
+            format!(
+                "{what} {}, {} {way} than the {} that is worked out",
+                cx.show(value, dimension),
+                cx.show((value - expected).abs(), dimension),
+                cx.show(expected, dimension)
+            )
+        }
+        (Value::Number(value), _) => format!(
+            "{what} {}, and nothing is worked out for it",
+            cx.show(value, dimension)
+        ),
+        (Value::Word("no"), _) => "the disc does not come free".to_owned(),
+        (Value::Word("yes"), _) => "the disc comes free, and it should not".to_owned(),
+        (Value::Word(word), _) => format!("the pedal is `{word}`"),
+    }
+}
+
+/// What explains it, and what else does.
+fn explained(cx: &Context<'_>, visit: &VisitReport) -> String {
+    let standing: Vec<&Explanation> = visit.faults.iter().filter(|f| f.explains).collect();
+    let Some((best, others)) = standing.split_first() else {
+        return match visit.pairs.first() {
+            Some(pair) => {
+                let [one, other] = pair.faults.map(|sized| words(cx, sized));
+                format!(". No single fault explains all that was read; two do: {one}, and {other}")
+            }
+            None => ". Nothing in the table of faults explains all that was read: read it again"
+                .to_owned(),
+        };
+    };
+    if best.sized.fault == FaultId::NothingWrong {
+        return ". Nothing needs to be wrong with the parts: the spec itself gives no more"
+            .to_owned();
+    }
+    let mut text = format!(". Likeliest: {}", words(cx, best.sized));
+    if best.sized.fault == FaultId::Air {
+        text.push_str(&firm(cx, best.sized).unwrap_or_default());
+    }
+    let named: Vec<String> = others
+        .iter()
+        .take(NAMED)
+        .map(|fault| words(cx, fault.sized))
+        .collect();
+    let more = others.len().saturating_sub(NAMED);
+    let more = match more {
+        0 => String::new(),
+        more => format!("; {more} more"),
+    };
+    if !named.is_empty() {
+        text.push_str(&format!(". As well: {}{more}", named.join("; ")));
+    }
+    text
+}
+
+/// A fault and its size: "there is air in the fluid (0.83 cc)".
+fn words(cx: &Context<'_>, sized: Sized) -> String {
+    let fault = sized.fault.fault();
+    let Some(value) = sized.value else {
+        return fault.says.to_owned();
+    };
+    let size = match (fault.size, fault.unit) {
+        (Size::Bore { .. }, _) => bore_written(value),
+        (Size::Factor { .. }, _) => significant(value, 3),
+        (_, "") => format!("{} %", significant(100.0 * value, 2)),
+        (_, "cc") => cx.show(value, Dimension::VOLUME),
+        _ => cx.length(value),
+    };
+    format!("{} ({size})", fault.says)
+}
+
+/// Why the pedal feels firm with so much air.
+fn firm(cx: &Context<'_>, sized: Sized) -> Option<String> {
+    let air = sized.value?;
+    let explained = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += air))?;
+    let squeeze = explained.squeeze()?;
+    let pressure = explained.get(result!(line_pressure))?;
+    Some(format!(
+        ". At the {} of this clutch it is squeezed to {}, half of that by {} of pedal, so the pedal \
+         feels firm from there on",
+        cx.pressure(pressure),
+        cx.show(squeeze.left, Dimension::VOLUME),
+        cx.length(squeeze.half_done)
+    ))
+}
+
+/// What to read next, or how to cure what stands.
+fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
+    let standing: Vec<FaultId> = visit
+        .faults
+        .iter()
+        .filter(|fault| fault.explains)
+        .map(|fault| fault.sized.fault)
+        .collect();
+    let Some(best) = standing.first() else {
+        return match visit.pairs.first() {
+            Some(pair) => pair.faults[0].fault.fault().confirm.to_owned(),
+            None => "measure each again, from a fixed point on the part's own mount".to_owned(),
+        };
+    };
+    let fault = best.fault();
+    if let Some(next) = visit.next.first() {
+        return format!(
+            "read `{}` next: {}",
+            next.reading.name(),
+            predictions(cx, next)
+        );
+    }
+    let alike = match standing.len() {
+        0 | 1 => "",
+        _ => "no reading that a workshop takes tells them apart. ",
+    };
+    let confirm = match fault.confirm.is_empty() {
+        true => String::new(),
+        false => format!("to confirm: {}. ", fault.confirm),
+    };
+    let mut text = format!("{alike}{confirm}Then {}. {}", fault.cure, fault.caution);
+    if *best == FaultId::Air
+        && let Some(travel) = cx.get(result!(slave_travel))
+    {
+        text = format!(
+            "{alike}{}: {} of slave travel at full pedal is what to look for. {}",
+            fault.cure,
+            cx.length(travel),
+            fault.caution
+        );
+    }
+    text.trim_end().to_owned()
+}
+
+/// What each fault would show: "23 mm: air; 17.4 mm: more free play".
+fn predictions(cx: &Context<'_>, next: &NextReading) -> String {
+    let dimension = next.reading.dimension().unwrap_or(Dimension::NUMBER);
+    let mut shown: Vec<(String, Vec<&str>)> = Vec::new();
+    for prediction in &next.predictions {
+        let value = match prediction.value {
+            Value::Number(value) => cx.show(value, dimension),
+            Value::Word(word) => word.to_owned(),
+        };
+        let name = prediction.fault.name();
+        match shown.iter_mut().find(|(known, _)| *known == value) {
+            Some((_, names)) => names.push(name),
+            None => shown.push((value, vec![name])),
+        }
+    }
+    let shown = shown
+        .into_iter()
+        .map(|(value, names)| format!("{value} means {}", names.join(" or ")));
+    shown.collect::<Vec<_>>().join("; ")
+}

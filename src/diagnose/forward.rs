@@ -1,0 +1,145 @@
+//! What would be read on a car with one thing changed: the chain's own answer.
+
+use super::base::{Base, Moment};
+use super::faults::{Fault, FaultId};
+use super::readings::{PerReading, Reading, Taken, Value, Visit};
+use crate::mechanics::Chain;
+
+/// Some faults, each with its size, and the chain that they leave.
+#[derive(Clone, Copy, Debug)]
+pub struct Case<'f> {
+    pub faults: &'f [(&'static Fault, f64)],
+}
+
+impl Case<'_> {
+    fn chain(&self, base: &Base, moment: Moment) -> Option<Chain> {
+        let mut chain = base.chain.clone();
+        for (fault, size) in self.faults {
+            (fault.apply)(&mut chain, base, *size, moment)?;
+        }
+        Some(chain)
+    }
+
+    fn has(&self, name: FaultId) -> bool {
+        self.faults.iter().any(|(fault, _)| fault.id == name)
+    }
+
+    /// What would be read of the wanted kinds on a car where this is wrong, with the pad held at `said`, mm; `None`
+    /// for full pedal. `None` where this car cannot have it.
+    pub fn predict(
+        &self,
+        base: &Base,
+        said: Option<f64>,
+        wanted: impl Fn(Reading) -> bool,
+    ) -> Option<PerReading> {
+        let chain = self.chain(base, Moment::Read)?;
+        let walk = chain.walk()?;
+        let mut found: PerReading = [None; _];
+        let mut set = |reading: Reading, value: Option<f64>| {
+            if wanted(reading) {
+                found[reading as usize] = value.filter(|value| value.is_finite());
+            }
+        };
+        let there = walk.readings(said, wanted(Reading::PedalEffort))?;
+        let is_short = self.has(FaultId::ShortPedal);
+        set(
+            Reading::PedalTravel,
+            // A pad that was said to move further than it does.
+            Some(match said {
+                Some(said) if is_short => said,
+                _ => there.pad_travel,
+            }),
+        );
+        let is_hydraulic = there.master_travel.is_some();
+        set(
+            Reading::SlaveTravel,
+            Some(there.fork_travel).filter(|_| is_hydraulic),
+        );
+        set(Reading::MasterTravel, there.master_travel);
+        set(
+            Reading::ForkTravel,
+            Some(there.fork_travel).filter(|_| base.has_fork()),
+        );
+        set(Reading::BearingTravel, Some(there.bearing_travel));
+        set(Reading::PedalEffort, there.pedal_effort);
+        set(Reading::HeldEffort, Some(there.held_effort));
+        set(Reading::LinePressure, there.line_pressure);
+        if wanted(Reading::ReleasePoint) {
+            set(Reading::ReleasePoint, walk.release_pad_travel());
+        }
+        if wanted(Reading::HalfTravel) {
+            let half = 0.5 * said.unwrap_or(base.full.pad_travel);
+            let there = walk.readings(Some(half), false)?;
+            set(Reading::HalfTravel, Some(there.fork_travel));
+        }
+        if wanted(Reading::Sink) && is_hydraulic {
+            let sunk = match self.has(FaultId::LeakBy) {
+                true => {
+                    let held = self.chain(base, Moment::AfterAMinute)?;
+                    let held = held.walk()?.readings(said, false)?;
+                    there.fork_travel - held.fork_travel
+                }
+                // Nothing else changes while the pedal is held.
+                false => 0.0,
+            };
+            set(Reading::Sink, Some(sunk));
+        }
+        if wanted(Reading::Frees) {
+            let full = match said {
+                Some(_) => walk.readings(None, false)?,
+                None => there,
+            };
+            set(
+                Reading::Frees,
+                Some(full.finger_travel - chain.cover.needed),
+            );
+        }
+        Some(found)
+    }
+
+    /// By how many accuracies what was read on a visit misses what is predicted; `None` for a car that cannot have
+    /// this.
+    pub fn misses(&self, base: &Base, visit: &Visit) -> Option<PerReading> {
+        let wanted = |reading| visit.taken(reading).is_some();
+        let predicted = self.predict(base, visit.pedal_travel(), wanted)?;
+        Some(self.held_against(&predicted, visit))
+    }
+
+    /// By how many accuracies each reading of a visit lies above what is predicted.
+    pub fn held_against(&self, predicted: &PerReading, visit: &Visit) -> PerReading {
+        let mut found: PerReading = [None; _];
+        for taken in &visit.taken {
+            let value = predicted[taken.reading as usize];
+            found[taken.reading as usize] = Some(self.miss(taken, value));
+        }
+        found
+    }
+
+    fn miss(&self, taken: &Taken, predicted: Option<f64>) -> f64 {
+        /// What no size of a fault mends.
+        const IMPOSSIBLE: f64 = 100.0;
+        /// A word of the foot that a fault does not bring about.
+        const WRONG_WORD: f64 = 3.0;
+        match (taken.value, taken.reading) {
+            (Value::Word(word), Reading::Feel) => {
+                let feels = |fault: &Fault| fault.feels.contains(&word);
+                let known = self.faults.iter().any(|(fault, _)| feels(fault));
+                if known { 0.0 } else { WRONG_WORD }
+            }
+            (Value::Word(word), _) => {
+                // Above zero where it comes free.
+                let Some(margin) = predicted else {
+                    return IMPOSSIBLE;
+                };
+                match word == "yes" {
+                    true => (-margin).max(0.0) / taken.accuracy,
+                    false => -margin.max(0.0) / taken.accuracy,
+                }
+            }
+            (Value::Number(value), _) => match predicted {
+                Some(predicted) => (value - predicted) / taken.accuracy,
+                None => IMPOSSIBLE,
+            },
+        }
+    }
+}

@@ -1,0 +1,28 @@
+//! Fault-finding: which causes explain all that was read on a car, and what to measure next.
+//!
+//! [`diagnose`] holds every visit of a system against its chain. For each fault of [`FAULTS`] the size is found that
+//! explains all readings of a visit at once; a fault explains a visit when it misses no reading by more than twice
+//! its accuracy. A prediction is always that of the chain itself with one thing changed.
+//!
+//! The types mirror the machine output of the command `diagnose`: a [`Diagnosis`] has `visits`, and a
+//! [`VisitReport`] has `drags`, `agrees`, `faults`, `ruled_out` and `next`.
+//!
+//! **Never words or severities**: the checks and faces say what a report means.
+
+mod base;
+mod faults;
+mod fit;
+mod forward;
+mod next;
+mod pairs;
+mod readings;
+mod report;
+mod sizes;
+mod types;
+
+pub use faults::{FAULTS, Fault, FaultId, Feel, Size};
+pub use readings::{Accuracy, READINGS, Reading, ReadingKind, Taken, Value, Visit};
+pub use report::{diagnose, diagnose_visits};
+pub use types::{
+    Change, Diagnosis, Explanation, NextReading, Pair, Prediction, RuledOut, Sized, VisitReport,
+};

@@ -1,0 +1,92 @@
+//! What to read next: the reading whose predictions under the faults that still stand lie furthest apart.
+
+use super::base::Base;
+use super::faults::FaultId;
+use super::fit::{EXPLAINED, Fit};
+use super::forward::Case;
+use super::readings::{FREES, PerReading, READINGS, Reading, Value, Visit};
+use super::types::{NextReading, Prediction};
+
+/// How many readings are offered.
+const OFFERED: usize = 3;
+
+/// The readings not yet taken that tell the standing faults apart, the best first; none where no reading does.
+pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
+    if standing.len() < 2 {
+        return Vec::new();
+    }
+    let is_wanted = |reading| is_offered(reading, visit);
+    let predicted: Vec<_> = standing
+        .iter()
+        .filter_map(|fit| {
+            let faults = [(fit.fault, fit.size)];
+            let case = Case { faults: &faults };
+            Some((fit, case.predict(base, visit.pedal_travel(), is_wanted)?))
+        })
+        .collect();
+    let mut offered: Vec<NextReading> = READINGS
+        .iter()
+        .filter(|row| is_wanted(row.reading))
+        .filter_map(|row| {
+            let of_fault = |(fit, found): &(&&Fit, PerReading)| {
+                Some((fit.fault.id, found[row.reading as usize]?))
+            };
+            let values: Vec<(FaultId, f64)> = predicted.iter().filter_map(of_fault).collect();
+            let mut most = 0.0_f64;
+            let mut told = 0.0;
+            for (i, (_, one)) in values.iter().enumerate() {
+                for (_, other) in &values[i + 1..] {
+                    let apart = apart(row.reading, *one, *other);
+                    most = most.max(apart);
+                    // Readings that are told from each other are not told better from further apart.
+                    told += apart.min(2.0 * EXPLAINED);
+                }
+            }
+            let predictions = values.iter().map(|(fault, predicted)| Prediction {
+                fault: *fault,
+                value: value(row.reading, *predicted),
+            });
+            let pairs = predicted.len() * (predicted.len() - 1) / 2;
+            (most > EXPLAINED).then(|| NextReading {
+                reading: row.reading,
+                apart: most,
+                tells: told / (2.0 * EXPLAINED * pairs as f64),
+                predictions: predictions.collect(),
+            })
+        })
+        .collect();
+    offered.sort_by(|a, b| b.tells.total_cmp(&a.tells));
+    offered.truncate(OFFERED);
+    offered
+}
+
+/// What a prediction is as a reading.
+pub fn value(reading: Reading, predicted: f64) -> Value {
+    match reading {
+        Reading::Frees => Value::Word(if predicted >= 0.0 { "yes" } else { "no" }),
+        _ => Value::Number(predicted),
+    }
+}
+
+/// How far apart two predictions of a reading lie, in accuracies.
+fn apart(reading: Reading, one: f64, other: f64) -> f64 {
+    let difference = (one - other).abs();
+    match reading {
+        Reading::Frees if (one < 0.0) != (other < 0.0) => difference / FREES,
+        Reading::Frees => 0.0,
+        _ => difference / reading.accuracy(0.5 * (one + other)),
+    }
+}
+
+/// Whether a reading may be asked for: it is not taken, and no other that is the same on this car is.
+fn is_offered(reading: Reading, visit: &Visit) -> bool {
+    let is_taken = |reading| visit.taken(reading).is_some();
+    match reading {
+        // Where the others were taken is no reading to ask for, and the foot is no gauge.
+        Reading::PedalTravel | Reading::Feel => false,
+        // The slave's rod moves with the fork's end.
+        Reading::SlaveTravel => !is_taken(Reading::SlaveTravel) && !is_taken(Reading::ForkTravel),
+        Reading::ForkTravel => !is_taken(Reading::ForkTravel) && !is_taken(Reading::SlaveTravel),
+        reading => !is_taken(reading),
+    }
+}

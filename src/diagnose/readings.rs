@@ -1,0 +1,261 @@
+//! What can be read on a car, and how well.
+
+use crate::field;
+use crate::model::{Component, System};
+use crate::quantity::Dimension;
+use crate::schema::{COMMON, FieldId};
+
+/// One kind of reading, by its place in [`READINGS`].
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub enum Reading {
+    /// Pad travel at which the others were taken.
+    PedalTravel,
+    /// Travel of the slave's rod.
+    SlaveTravel,
+    /// Travel of the master's piston.
+    MasterTravel,
+    /// Travel of the fork's outer end.
+    ForkTravel,
+    /// Travel of the release bearing.
+    BearingTravel,
+    /// Highest force at the pad on the way down.
+    PedalEffort,
+    /// Force at the pad that holds it down.
+    HeldEffort,
+    /// Highest pressure on the way down.
+    LinePressure,
+    /// Pad travel at which the disc comes free.
+    ReleasePoint,
+    /// Travel of the fork's outer end at half the pad's travel.
+    HalfTravel,
+    /// Travel of the slave's rod lost in a minute's hold.
+    Sink,
+    /// Whether the disc comes free at full pedal.
+    Frees,
+    /// What the foot says.
+    Feel,
+}
+
+/// How well a reading is known where its author does not say.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Accuracy {
+    /// In internal units.
+    Absolute(f64),
+    /// As a share of the reading.
+    Share(f64),
+    /// A word is right or wrong.
+    Word,
+}
+
+/// A row of [`READINGS`].
+#[derive(Debug)]
+pub struct ReadingKind {
+    /// Which reading it is.
+    pub reading: Reading,
+    /// The field of `measured` that holds it.
+    pub field: FieldId,
+    /// How well it is known by itself.
+    pub accuracy: Accuracy,
+    /// Where the accuracy comes from.
+    pub source: &'static str,
+}
+
+/// What a tape shows of a travel, mm.
+const TRAVEL: Accuracy = Accuracy::Absolute(0.5);
+/// What a tape shows at the pad, mm.
+const PAD: Accuracy = Accuracy::Absolute(3.0);
+/// At half pedal the pad is not where it should be by a few mm either, and a slave moves with it.
+const HALF: Accuracy = Accuracy::Absolute(1.0);
+const FORCE: Accuracy = Accuracy::Share(0.05);
+const PRESSURE: Accuracy = Accuracy::Share(0.02);
+
+const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKind {
+    ReadingKind {
+        reading,
+        field,
+        accuracy,
+        source: COMMON,
+    }
+}
+
+/// Every kind of reading, in the order of [`Reading`].
+pub static READINGS: [ReadingKind; 13] = [
+    row(Reading::PedalTravel, field!(measured.pedal_travel), PAD),
+    row(Reading::SlaveTravel, field!(measured.slave_travel), TRAVEL),
+    row(
+        Reading::MasterTravel,
+        field!(measured.master_travel),
+        TRAVEL,
+    ),
+    row(Reading::ForkTravel, field!(measured.fork_travel), TRAVEL),
+    row(
+        Reading::BearingTravel,
+        field!(measured.bearing_travel),
+        TRAVEL,
+    ),
+    row(Reading::PedalEffort, field!(measured.pedal_effort), FORCE),
+    row(Reading::HeldEffort, field!(measured.held_effort), FORCE),
+    row(
+        Reading::LinePressure,
+        field!(measured.line_pressure),
+        PRESSURE,
+    ),
+    row(Reading::ReleasePoint, field!(measured.release_point), PAD),
+    row(Reading::HalfTravel, field!(measured.half_travel), HALF),
+    row(Reading::Sink, field!(measured.sink), TRAVEL),
+    row(Reading::Frees, field!(measured.frees), Accuracy::Word),
+    row(Reading::Feel, field!(measured.feel), Accuracy::Word),
+];
+
+/// How near to what frees the disc the finger travel may come before `frees` contradicts it, mm: as a travel.
+pub(super) const FREES: f64 = 0.5;
+
+/// A number for each reading, by its place in [`READINGS`].
+pub(super) type PerReading = [Option<f64>; READINGS.len()];
+
+impl Reading {
+    /// Its row.
+    pub fn kind(self) -> &'static ReadingKind {
+        &READINGS[self as usize]
+    }
+
+    /// Its name in the language and in machine output: `slave_travel`.
+    pub fn name(self) -> &'static str {
+        self.kind().field.field().name
+    }
+
+    /// The reading of a name.
+    pub fn named(name: &str) -> Option<Self> {
+        let mut rows = READINGS.iter();
+        Some(rows.find(|row| row.reading.name() == name)?.reading)
+    }
+
+    /// What it measures; `None` for words.
+    pub fn dimension(self) -> Option<Dimension> {
+        self.kind().field.field().dimension()
+    }
+
+    /// How well a value of it is known by itself, in internal units. A word is right or wrong: 1.
+    pub fn accuracy(self, value: f64) -> f64 {
+        match self.kind().accuracy {
+            Accuracy::Absolute(accuracy) => accuracy,
+            // What reads nothing is known to as much as a small reading.
+            Accuracy::Share(share) => (share * value.abs()).max(1e-3),
+            Accuracy::Word if self == Self::Frees => FREES,
+            Accuracy::Word => 1.0,
+        }
+    }
+}
+
+/// What a reading says.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Value {
+    /// In internal units.
+    Number(f64),
+    /// One of the words of its field.
+    Word(&'static str),
+}
+
+/// A reading that was taken.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Taken {
+    /// Which one.
+    pub reading: Reading,
+    /// What it says.
+    pub value: Value,
+    /// How well it is known, in internal units.
+    pub accuracy: f64,
+}
+
+impl Taken {
+    /// A number with the accuracy of its kind, or with its author's own.
+    pub fn number(reading: Reading, value: f64, accuracy: Option<f64>) -> Self {
+        let accuracy = accuracy.filter(|accuracy| *accuracy > 0.0);
+        Self {
+            reading,
+            value: Value::Number(value),
+            accuracy: accuracy.unwrap_or_else(|| reading.accuracy(value)),
+        }
+    }
+
+    /// A word.
+    pub fn word(reading: Reading, word: &'static str) -> Self {
+        Self {
+            reading,
+            value: Value::Word(word),
+            accuracy: reading.accuracy(0.0),
+        }
+    }
+}
+
+/// All that was read on one visit.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Visit {
+    /// Its label in the spec; `None` for a `measured` that has none.
+    pub label: Option<String>,
+    /// What was read, in the order of [`READINGS`].
+    pub taken: Vec<Taken>,
+}
+
+impl Visit {
+    /// A `measured` block of a system.
+    pub fn of(component: &Component) -> Self {
+        let taken = READINGS.iter().filter_map(|row| {
+            let given = component.given(row.field)?;
+            Some(match (given.word(), given.band()) {
+                (Some(word), _) => Taken::word(row.reading, word),
+                (None, Some(band)) => {
+                    let spread = (band.nominal - band.low).max(band.high - band.nominal);
+                    Taken::number(row.reading, band.nominal, Some(spread))
+                }
+                (None, None) => return None,
+            })
+        });
+        Self {
+            label: component.label.clone(),
+            taken: taken.collect(),
+        }
+    }
+
+    /// Every visit of a system, the one without a label first.
+    pub fn all(system: &System) -> Vec<Self> {
+        system.measured().map(Self::of).collect()
+    }
+
+    /// What was read of one kind.
+    pub fn taken(&self, reading: Reading) -> Option<&Taken> {
+        self.taken.iter().find(|taken| taken.reading == reading)
+    }
+
+    /// The number that was read of one kind, in internal units.
+    pub fn number(&self, reading: Reading) -> Option<f64> {
+        match self.taken(reading)?.value {
+            Value::Number(number) => Some(number),
+            Value::Word(_) => None,
+        }
+    }
+
+    /// The word that was read of one kind.
+    pub fn word(&self, reading: Reading) -> Option<&'static str> {
+        match self.taken(reading)?.value {
+            Value::Word(word) => Some(word),
+            Value::Number(_) => None,
+        }
+    }
+
+    /// Where on the pad's travel the readings were taken, mm; `None` for full pedal.
+    pub fn pedal_travel(&self) -> Option<f64> {
+        self.number(Reading::PedalTravel)
+    }
+
+    /// Puts a reading in the place of one of its kind, or adds it.
+    pub fn put(&mut self, taken: Taken) {
+        let at = self
+            .taken
+            .partition_point(|one| one.reading < taken.reading);
+        match self.taken.get_mut(at) {
+            Some(known) if known.reading == taken.reading => *known = taken,
+            _ => self.taken.insert(at, taken),
+        }
+    }
+}

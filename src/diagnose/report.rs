@@ -1,0 +1,200 @@
+//! What the readings of every visit say, as data for the checks and the faces.
+
+use super::base::Base;
+use super::faults::{FAULTS, FaultId};
+use super::fit::{EXPLAINED, Fit, NEARLY, squares, worst};
+use super::next::{next, value as reading_of};
+use super::pairs::pairs;
+use super::readings::{PerReading, READINGS, Reading, Value, Visit};
+use super::types::{Change, Diagnosis, Explanation, Pair, RuledOut, Sized, VisitReport};
+use crate::block;
+use crate::model::System;
+use crate::solve::Outcome;
+
+/// What the readings of a system's visits say. Empty where the system has none.
+pub fn diagnose(system: &System, outcome: &Outcome) -> Diagnosis {
+    let visits = Visit::all(system);
+    diagnose_visits(system, outcome, &visits)
+}
+
+/// What the readings of some visits to a system say.
+pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> Diagnosis {
+    let has_fork = system.component(block!(fork)).is_some();
+    let Some(base) = Base::new(&outcome.chain, has_fork).filter(|_| !visits.is_empty()) else {
+        return Diagnosis::default();
+    };
+    let mut before = None;
+    let reports = visits.iter().filter_map(|visit| {
+        let changes = before
+            .replace(visit)
+            .map_or_else(Vec::new, |b| changes(b, visit));
+        report(&base, visit, changes)
+    });
+    Diagnosis {
+        visits: reports.collect(),
+    }
+}
+
+fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitReport> {
+    let healthy = Fit::best(FaultId::NothingWrong.fault(), base, visit)?;
+    let agrees = healthy.within(EXPLAINED);
+    let mut ruled_out = Vec::new();
+    let mut explain: Vec<Fit> = Vec::new();
+    let mut nearly: Vec<Fit> = Vec::new();
+    // Where all is as it should be, to the accuracy, a fault stands only if its usual size could not be seen.
+    let is_right = healthy.within(1.0);
+    for fault in &FAULTS {
+        if fault.id == FaultId::NothingWrong {
+            if agrees {
+                explain.push(healthy.clone());
+            } else {
+                ruled_out.extend(rule_out(&healthy));
+            }
+            continue;
+        }
+        let fit = match (is_right, fault.usual(base)) {
+            (true, Some(usual)) => Fit::at(fault, usual, base, visit),
+            _ => Fit::best(fault, base, visit),
+        };
+        let Some(fit) = fit else { continue };
+        // What explains no better than nothing wrong needs no fault.
+        let adds = squares(&fit.misses) + 1.0 <= squares(&healthy.misses);
+        match (fit.within(EXPLAINED), fit.within(NEARLY)) {
+            (true, _) if agrees && (is_right || !adds) => {}
+            (true, _) => explain.push(fit),
+            (false, true) if !agrees => nearly.push(fit),
+            _ => ruled_out.extend(rule_out(&fit)),
+        }
+    }
+    explain.sort_by(|a, b| b.plausibility.total_cmp(&a.plausibility));
+    nearly.sort_by(|a, b| squares(&a.misses).total_cmp(&squares(&b.misses)));
+    let standing: Vec<&Fit> = match explain.is_empty() {
+        true => nearly.iter().collect(),
+        false => explain.iter().collect(),
+    };
+    let pairs = match explain.is_empty() {
+        true => pairs(base, visit, &healthy.misses),
+        false => Vec::new(),
+    };
+    let finger_travel = finger_travel(base, visit);
+    let needed = base.chain.cover.needed;
+    let drags = match visit.word(Reading::Frees) {
+        Some(word) => word == "no",
+        None => finger_travel.is_some_and(|(travel, accuracy)| travel < needed - accuracy),
+    };
+    let first = explain.first();
+    let is_equal = |fit: &Fit| first.is_some_and(|first| fit.is_like(first));
+    Some(VisitReport {
+        label: visit.label.clone(),
+        taken: visit.taken.clone(),
+        expected: visit
+            .taken
+            .iter()
+            .filter(|taken| taken.reading != Reading::Feel)
+            .map(|taken| {
+                let predicted = healthy.predicted[taken.reading as usize];
+                let value = predicted.map(|p| reading_of(taken.reading, p));
+                (taken.reading, value)
+            })
+            .collect(),
+        misses: by_reading(&healthy.misses),
+        drags,
+        finger_travel: finger_travel.map(|(travel, _)| travel),
+        needed,
+        agrees,
+        decides: worst(&healthy.misses).map(|(reading, _)| reading),
+        next: next(base, visit, &standing),
+        faults: explain
+            .iter()
+            .map(|fit| explanation(fit, true, is_equal(fit)))
+            .chain(nearly.iter().map(|fit| explanation(fit, false, false)))
+            .collect(),
+        pairs: pairs
+            .into_iter()
+            .map(|pair| Pair {
+                faults: pair.faults.map(|(fault, size)| Sized {
+                    fault: fault.id,
+                    value: Some(size),
+                }),
+                plausibility: pair.plausibility,
+                misses: by_reading(&pair.misses),
+            })
+            .collect(),
+        ruled_out,
+        changes,
+    })
+}
+
+fn rule_out(fit: &Fit) -> Option<RuledOut> {
+    let (by, misses) = worst(&fit.misses)?;
+    Some(RuledOut {
+        fault: fit.fault.id,
+        by,
+        misses,
+    })
+}
+
+fn explanation(fit: &Fit, explains: bool, equal: bool) -> Explanation {
+    let readings = READINGS.iter().map(|row| row.reading).zip(fit.predicted);
+    Explanation {
+        sized: Sized {
+            fault: fit.fault.id,
+            value: (fit.fault.id != FaultId::NothingWrong).then_some(fit.size),
+        },
+        explains,
+        equal,
+        plausibility: fit.plausibility,
+        misses: by_reading(&fit.misses),
+        predictions: readings
+            .filter_map(|(reading, value)| Some((reading, reading_of(reading, value?))))
+            .collect(),
+    }
+}
+
+fn by_reading(values: &PerReading) -> Vec<(Reading, f64)> {
+    let readings = READINGS.iter().map(|row| row.reading).zip(values);
+    readings
+        .filter_map(|(reading, value)| Some((reading, (*value)?)))
+        .collect()
+}
+
+/// Finger travel that follows from the reading nearest to the disc, and how well it is known, mm; `None` where none
+/// was taken at full pedal.
+fn finger_travel(base: &Base, visit: &Visit) -> Option<(f64, f64)> {
+    let pad = Reading::PedalTravel.accuracy(base.full.pad_travel);
+    let at_full = |at: f64| at >= base.full.pad_travel - pad;
+    if !visit.pedal_travel().is_none_or(at_full) {
+        return None;
+    }
+    let number = |reading: Reading| {
+        let taken = visit.taken(reading)?;
+        Some((visit.number(reading)?, taken.accuracy))
+    };
+    if let Some((travel, accuracy)) = number(Reading::BearingTravel) {
+        let fingers = (travel - base.chain.bearing.free_play).max(0.0);
+        return Some((fingers, accuracy));
+    }
+    let (travel, accuracy) =
+        number(Reading::SlaveTravel).or_else(|| number(Reading::ForkTravel))?;
+    let fingers = base.chain.finger_travel_at_fork(travel)?;
+    Some((fingers, accuracy / base.chain.fork.ratio))
+}
+
+/// What was read on both of two visits.
+fn changes(before: &Visit, now: &Visit) -> Vec<Change> {
+    let both = now.taken.iter().filter_map(|taken| {
+        let known = before.taken(taken.reading)?;
+        Some(Change {
+            reading: taken.reading,
+            before: known.value,
+            now: taken.value,
+            is_real: match (known.value, taken.value) {
+                (Value::Number(before), Value::Number(now)) => {
+                    (now - before).abs() > known.accuracy + taken.accuracy
+                }
+                (before, now) => before != now,
+            },
+        })
+    });
+    both.collect()
+}

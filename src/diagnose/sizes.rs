@@ -1,0 +1,66 @@
+//! How large a fault may be on a car, and how plausible that is.
+
+use super::base::Base;
+use super::faults::{Fault, FaultId, Size};
+use crate::mechanics::SlaveBore;
+use crate::schema::COMMON_BORES;
+
+/// How far sizes spread around the usual one, as a logarithm: nine of ten lie within a factor of about five.
+const SPREAD: f64 = 1.0;
+
+impl Fault {
+    /// The size that is commonly met on this car, and its departure from the spec's own; `None` where it has none.
+    pub(super) fn usual(&self, base: &Base) -> Option<f64> {
+        Some(match self.size {
+            Size::None => return None,
+            Size::Between { usual, .. } => usual,
+            Size::Factor { usual, .. } => base.chain.fork.ratio * usual.exp(),
+            Size::Bore { .. } => *self.bores(base).first()?,
+        })
+    }
+
+    /// The bore of the spec that it puts another in the place of, mm.
+    fn own_bore(&self, base: &Base) -> Option<f64> {
+        let hydraulics = base.chain.actuation.hydraulics()?;
+        match (self.id, &hydraulics.slave.bore) {
+            (FaultId::SmallMaster, _) => Some(hydraulics.master.bore),
+            (_, SlaveBore::Round(bore)) => Some(*bore),
+            (_, SlaveBore::Annulus { .. }) => None,
+        }
+    }
+
+    /// The bores commonly made that it may have on this car, mm, the nearest first; none for what is no bore.
+    pub(super) fn bores(&self, base: &Base) -> Vec<f64> {
+        /// Nearer than this, one of them is the other, mm.
+        const SAME: f64 = 0.3;
+        let (Size::Bore { larger, most, .. }, Some(own)) = (self.size, self.own_bore(base)) else {
+            return Vec::new();
+        };
+        let fits = |bore: &f64| {
+            let past = if larger { bore - own } else { own - bore };
+            past >= SAME && (bore / own).ln().abs() <= most
+        };
+        let mut bores: Vec<f64> = COMMON_BORES.iter().copied().filter(fits).collect();
+        bores.sort_by(|a, b| (a - own).abs().total_cmp(&(b - own).abs()));
+        bores
+    }
+
+    /// How plausible it is in a size, 0 to 1: as often as it is met at the usual one, and falling with the logarithm
+    /// of how many times larger or smaller the size is.
+    ///
+    /// Source: log-normal, as sizes of defects are commonly taken to be; its spread is common practice, no source.
+    pub(super) fn plausibility(&self, base: &Base, size: f64) -> f64 {
+        let departure = |own: f64| (size / own).ln().abs();
+        let times = match self.size {
+            Size::None => return 1.0,
+            Size::Between { usual, .. } => size / usual,
+            Size::Factor { usual, .. } => departure(base.chain.fork.ratio) / usual,
+            Size::Bore { usual, .. } => match self.own_bore(base) {
+                Some(own) => departure(own) / usual,
+                None => return 0.0,
+            },
+        };
+        let off = times.max(f64::MIN_POSITIVE).ln() / SPREAD;
+        self.often * (-0.5 * off * off).exp()
+    }
+}

@@ -1,0 +1,128 @@
+//! What a tape, a scale and a gauge show on a car at any pad travel.
+
+use super::chain::Chain;
+use super::cover::{Cover, Load};
+use super::domain::finite;
+use super::efficiency::Stroke;
+use super::interpolation::Curve;
+use super::limit::Limit;
+use super::walk::Walk;
+
+/// What can be read while the pad is held at one place. Travels in mm from rest, forces in N, pressures in MPa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Readings {
+    /// Pad travel, no more than full pedal.
+    pub pad_travel: f64,
+    /// Travel of the master's piston in its cylinder; `None` for a cable or a linkage.
+    pub master_travel: Option<f64>,
+    /// Travel of the fork's outer end; the slave's rod moves with it.
+    pub fork_travel: f64,
+    /// Travel of the release bearing.
+    pub bearing_travel: f64,
+    /// Travel of the diaphragm's fingers.
+    pub finger_travel: f64,
+    /// Force at the pad that holds it there.
+    pub held_effort: f64,
+    /// Highest force at the pad on the way there.
+    pub pedal_effort: Option<f64>,
+    /// Highest pressure on the way there; `None` for a cable or a linkage.
+    pub line_pressure: Option<f64>,
+    /// Highest force in the pedal's rod on the way there.
+    pub rod_force: f64,
+    /// Force at the fork's outer end.
+    pub fork_force: f64,
+}
+
+impl Walk<'_> {
+    /// What is read with the pad held at `pad_travel`, mm, or as far as it goes where that is less; `None` for
+    /// full pedal. The highest effort is looked for only where `with_effort` says so, as it takes longest.
+    ///
+    /// `None` where a number grows past bounds.
+    pub fn readings(&self, pad_travel: Option<f64>, with_effort: bool) -> Option<Readings> {
+        let mut walk = *self;
+        if let Some(pad_travel) = pad_travel.filter(|at| *at < self.limit.pad_travel) {
+            walk.limit = Limit {
+                pad_travel,
+                rod_travel: self.geometry.rod_travel(pad_travel)?,
+                ..self.limit
+            };
+        }
+        let full = walk.full_pedal()?;
+        let strongest = walk.strongest_drive(&full);
+        let state = &full.state;
+        Some(Readings {
+            pad_travel: state.pad_travel,
+            master_travel: state.cylinders.map(|cylinders| cylinders.master_travel),
+            fork_travel: state.fork_travel,
+            bearing_travel: state.bearing_travel,
+            finger_travel: state.finger_travel,
+            held_effort: state.effort,
+            pedal_effort: match with_effort {
+                true => Some(walk.highest_effort(&full)?),
+                false => None,
+            },
+            line_pressure: state.cylinders.map(|_| strongest.pressure),
+            rod_force: strongest.input_force,
+            fork_force: state.fork_force,
+        })
+    }
+
+    /// Pad travel, mm, at which the disc comes free, wherever the pedal ends; `None` where its geometry cannot
+    /// reach.
+    pub fn release_pad_travel(&self) -> Option<f64> {
+        let bearing = finite(self.chain.bearing.free_play + self.chain.cover.needed)?;
+        Some(self.on_cover(bearing, Stroke::Press)?.pad_travel)
+    }
+
+    /// Pad travel, mm, at which the pedal's rod has taken up its clearance.
+    pub fn clearance_pad_travel(&self) -> Option<f64> {
+        Some(self.geometry.position(self.clearance)?.pad_travel)
+    }
+
+    /// Pad travel, mm, at which the fork's outer end has moved by `travel`, mm; `None` where nothing reaches it.
+    pub fn pad_travel_at_fork(&self, travel: f64) -> Option<f64> {
+        let place = self.place_at_fork_travel(travel)?;
+        Some(self.state(&place, Stroke::Press)?.pad_travel)
+    }
+}
+
+impl Chain {
+    /// Finger travel, mm, that the fork's outer end brings about when it has moved by `travel`, mm, whatever lies
+    /// before it; `None` for numbers without meaning.
+    pub fn finger_travel_at_fork(&self, travel: f64) -> Option<f64> {
+        Some(self.release_margin_at(travel)? + self.cover.needed)
+    }
+}
+
+impl Cover {
+    /// The cover with a load that is the given share of its own all along; `None` for numbers without meaning.
+    pub fn with_load(&self, share: f64) -> Option<Self> {
+        let load = match &self.load {
+            Load::Peak(peak) => Load::Peak(finite(peak * share)?),
+            Load::Curve(curve) => {
+                let knots = curve.knots().iter().map(|(x, load)| (*x, load * share));
+                Load::Curve(Curve::new(knots.collect())?)
+            }
+        };
+        Some(Self {
+            load,
+            ..self.clone()
+        })
+    }
+
+    /// The cover with a disc that comes free only `later`, mm of finger travel, under the same load.
+    pub fn freeing_later(&self, later: f64) -> Option<Self> {
+        let load = match &self.load {
+            // The line to the peak stays where it is.
+            Load::Peak(peak) if self.needed > 0.0 => {
+                Load::Curve(Curve::new(vec![(0.0, 0.0), (self.needed, *peak)])?)
+            }
+            load => load.clone(),
+        };
+        Some(Self {
+            needed: finite(self.needed + later)?,
+            load,
+            ..self.clone()
+        })
+    }
+}
