@@ -652,6 +652,26 @@ fn cold_viscosity_limits() {
     }
 }
 
+/// ASTM D341 (C. Walther's equation) through 1800 mm²/s at −40 °C and 1.5 mm²/s at 100 °C, worked out apart.
+#[test]
+fn viscosity_between_its_limits() {
+    let at = |celsius: f64| Grade::Dot4.viscosity(celsius + 273.15);
+    for (celsius, viscosity, digit) in [
+        (-40.0, 1800.0, 1e-6),
+        (-30.0, 459.0, 0.5),
+        (-20.0, 156.0, 0.5),
+        (-15.0, 99.0, 0.05),
+        (-5.0, 45.7, 0.05),
+        (0.0, 32.8, 0.05),
+        (20.0, 11.5, 0.05),
+        (100.0, 1.5, 1e-9),
+    ] {
+        prints(at(celsius).expect("within"), viscosity, digit);
+    }
+    // The grade says nothing of what lies beyond.
+    assert_eq!((at(-41.0), at(101.0)), (None, None));
+}
+
 /// US Standard Atmosphere 1976 (`fluids` 1.3.1): 79 501.42 Pa at 2000 m.
 #[test]
 fn atmosphere_at_altitude() {

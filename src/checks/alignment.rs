@@ -1,8 +1,8 @@
-//! Whether the housing lines up, and whether the input shaft reaches its pilot bearing.
+//! Whether the housing lines up, and whether the input shaft fits its pilot bearing.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
-use crate::finding::Severity;
+use crate::finding::{Problem, Severity};
 use crate::model::Value;
 use crate::quantity::Dimension;
 use crate::result;
@@ -27,11 +27,53 @@ pub const MISALIGNED: Check = Check {
     run: Run::Outcome(misaligned),
 };
 
+pub const BOTTOMS: Check = Check {
+    id: CheckId::ShaftBottoms,
+    severity: Severity::Error,
+    finds: "The input shaft touches bottom in the pilot, or nearly does, before the gearbox is home on its housing.",
+    why: "Tightening the bolts drives shaft and crankshaft endwise: thrust washers, pilot and gearbox bearings are ruined.",
+    limits: &[Limit {
+        name: "room",
+        value: 1.0,
+        dimension: Dimension::LENGTH,
+        what: "the least room ahead of the shaft's tip",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System(
+        "bellhousing { depth = 160 mm }
+    gearbox { input_length = 215 mm  pilot_reach = 14 mm  pilot_depth = 15 mm }",
+    ),
+    good: Example::System(
+        "bellhousing { depth = 160 mm  adapter = 28 mm }
+    gearbox { input_length = 215 mm  pilot_reach = 14 mm  pilot_depth = 15 mm }",
+    ),
+    run: Run::Outcome(bottoms),
+};
+
+pub const MISSED: Check = Check {
+    id: CheckId::PilotMissed,
+    severity: Severity::Error,
+    finds: "The input shaft ends in front of the pilot bearing.",
+    why: "Nothing holds the shaft's tip: disc and gearbox run out of true and are ruined.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System(
+        "bellhousing { depth = 160 mm  adapter = 20 mm }
+    gearbox { input_length = 190 mm  pilot_reach = 14 mm }",
+    ),
+    good: Example::System(
+        "bellhousing { depth = 160 mm }
+    gearbox { input_length = 190 mm  pilot_reach = 14 mm }",
+    ),
+    run: Run::Outcome(missed),
+};
+
 pub const PILOT: Check = Check {
     id: CheckId::PilotShort,
     severity: Severity::Warning,
     finds: "Too little of the input shaft's tip stands in the pilot bearing.",
-    why: "The shaft whips, and disc and gearbox suffer; one that does not reach at all is not held.",
+    why: "The shaft whips, and disc and gearbox suffer.",
     limits: &[Limit {
         name: "engagement",
         value: 8.0,
@@ -176,44 +218,106 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
 }
 
-fn pilot(cx: &Context<'_>, out: &mut Found) {
-    let wanted = cx
-        .system
-        .given_number(field!(gearbox.pilot_engagement))
-        .or(cx.limit("engagement"));
-    let (Some(engagement), Some(wanted)) = (cx.get(result!(pilot_engagement)), wanted) else {
+fn bottoms(cx: &Context<'_>, out: &mut Found) {
+    let (Some(room), Some(least)) = (cx.get(result!(pilot_room)), cx.limit("room")) else {
         return;
     };
-    if engagement >= wanted {
+    if room >= least || out.noted(block!(gearbox)) {
         return;
     }
-    if out.noted(block!(gearbox)) {
-        return;
-    }
-    let message = if engagement <= 0.0 {
+    let message = if room < 0.0 {
         format!(
-            "the input shaft ends {} in front of the pilot bearing: nothing holds its tip",
-            cx.length(-engagement)
+            "the input shaft is {} too long: it touches bottom in the pilot before the gearbox is home",
+            cx.length(-room)
         )
     } else {
         format!(
-            "only {} of the input shaft stand in the pilot bearing, {} less than wanted: the shaft \
-             whips",
-            cx.length(engagement),
-            cx.length(wanted - engagement)
+            "only {} are left ahead of the input shaft's tip, {} less than wanted: as it warms it bears on \
+             the crankshaft",
+            cx.length(room),
+            cx.length(least - room)
         )
     };
     let problem = cx
         .problem(field!(gearbox.input_length), message)
+        .short_by(least - room, result!(pilot_room))
         .help(format!(
-            "make the adapter {} thinner, or bring the pilot bearing out by as much with a bush",
-            cx.length(wanted - engagement)
+            "make the adapter {} thicker, or take as much off the shaft's tip or out of the pilot's hole. Do \
+             not pull the gearbox up with its bolts",
+            cx.length(least - room)
         ));
-    let problem = problem.short_by(wanted - engagement, result!(pilot_engagement));
+    out.push(beside_pilot(cx, problem));
+}
+
+/// How much of the shaft's tip should stand in the pilot bearing, mm.
+fn engagement_wanted(cx: &Context<'_>) -> Option<f64> {
+    cx.system
+        .given_number(field!(gearbox.pilot_engagement))
+        .or_else(|| {
+            let [engagement] = PILOT.limits else {
+                return None;
+            };
+            Some(engagement.under(cx.settings, PILOT.id))
+        })
+}
+
+fn missed(cx: &Context<'_>, out: &mut Found) {
+    let found = cx.get(result!(pilot_engagement)).zip(engagement_wanted(cx));
+    let Some((engagement, wanted)) = found.filter(|(engagement, _)| *engagement <= 0.0) else {
+        return;
+    };
+    if out.noted(block!(gearbox)) {
+        return;
+    }
+    let message = format!(
+        "the input shaft ends {} in front of the pilot bearing: nothing holds its tip",
+        cx.length(-engagement)
+    );
+    let problem = cx
+        .problem(field!(gearbox.input_length), message)
+        .short_by(-engagement, result!(pilot_engagement));
+    out.push(beside_pilot(
+        cx,
+        reach_further(cx, problem, wanted - engagement),
+    ));
+}
+
+fn pilot(cx: &Context<'_>, out: &mut Found) {
+    let found = cx.get(result!(pilot_engagement)).zip(engagement_wanted(cx));
+    let short = |(engagement, wanted): &(f64, f64)| 0.0 < *engagement && engagement < wanted;
+    let Some((engagement, wanted)) = found.filter(short) else {
+        return;
+    };
+    if out.noted(block!(gearbox)) {
+        return;
+    }
+    let message = format!(
+        "only {} of the input shaft stand in the pilot bearing, {} less than wanted: the shaft whips",
+        cx.length(engagement),
+        cx.length(wanted - engagement)
+    );
+    let problem = cx
+        .problem(field!(gearbox.input_length), message)
+        .short_by(wanted - engagement, result!(pilot_engagement));
+    out.push(beside_pilot(
+        cx,
+        reach_further(cx, problem, wanted - engagement),
+    ));
+}
+
+fn reach_further(cx: &Context<'_>, problem: Problem, by: f64) -> Problem {
+    problem.help(format!(
+        "make the adapter {} thinner, or bring the pilot bearing out by as much with a bush",
+        cx.length(by)
+    ))
+}
+
+fn beside_pilot(cx: &Context<'_>, problem: Problem) -> Problem {
     let problem = cx.beside(problem, field!(bellhousing.adapter), "the adapter");
-    out.push(cx.beside(
+    let problem = cx.beside(
         problem,
         field!(gearbox.pilot_reach),
         "where the bearing begins",
-    ));
+    );
+    cx.beside(problem, field!(gearbox.pilot_depth), "how deep it is")
 }

@@ -15,7 +15,7 @@ pub const SLOW_RETURN: Check = Check {
     finds: "In the cold the line lets the fluid back too slowly.",
     why: "The clutch engages late and slips on every change until it is warm.",
     limits: &[limits::RETURN_TIME],
-    source: "Hagen–Poiseuille; viscosity limits: 49 CFR 571.116, S5.1.3",
+    source: "Hagen–Poiseuille; viscosity limits: 49 CFR 571.116, S5.1.3; between them by temperature: ASTM D341",
     bad: Example::System("fluid { grade = dot4  coldest = -40 degC }\nline hard { bore = 2 mm }"),
     good: Example::System(
         "fluid { grade = dot5_1  coldest = -40 degC }\nline hard { bore = 5 mm }\nline flex { bore = 3/16 in }",
@@ -53,9 +53,13 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let show = |s| cx.show(s, Dimension::TIME);
-    let grade = match cx.system.given(field!(fluid.viscosity)) {
-        Some(_) => "",
-        None => ", with a fluid as thick as its grade allows at -40 degC,",
+    let coldest = cx.system.given_number(field!(fluid.coldest));
+    let grade = match (cx.system.given(field!(fluid.viscosity)), coldest) {
+        (None, Some(coldest)) => format!(
+            ", with a fluid as thick as its grade allows at {},",
+            cx.show(coldest, Dimension::TEMPERATURE)
+        ),
+        _ => String::new(),
     };
     // Resistance goes with the fourth power of the bore: where one line holds nearly all of it,
     // this is what it takes.
@@ -90,12 +94,9 @@ fn reservoir(cx: &Context<'_>, out: &mut Found) {
     };
     let side = &cx.outcome.side_inputs;
     let stroke = crate::mechanics::bore_area(hydraulics.master.bore) * hydraulics.master.stroke;
-    let wear = side
-        .wear
-        .zip(side.finger_ratio)
-        .map_or(0.0, |(wear, ratio)| {
-            hydraulics.slave.bore.area() * wear * ratio * cx.outcome.chain.fork.ratio
-        });
+    let wear = side.wear_at_fingers().map_or(0.0, |come_back| {
+        hydraulics.slave.bore.area() * come_back * cx.outcome.chain.fork.ratio
+    });
     let wanted = stroke + wear;
     if holds >= wanted {
         return;

@@ -5,7 +5,6 @@ use super::{Check, Example, Found, Run, problem_of_field};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
-use crate::schema::COMMON;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -14,7 +13,7 @@ pub const CHECK: Check = Check {
     finds: "The fluid attacks what the seals of a cylinder are made of.",
     why: "The seals swell, stick and tear within days, and the clutch does not come back or is gone.",
     limits: &[],
-    source: COMMON,
+    source: "fluids and rubbers that suit: 49 CFR 571.116, S4, and ISO 4925; the rest is common practice, no source",
     bad: Example::System(
         "fluid { grade = mineral }\nmaster { seals = epdm }\nslave { seals = epdm }",
     ),
@@ -24,11 +23,12 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-/// Common practice, no source. Of silicone fluid (dot5) with anything but epdm no two people
+/// Glycol fluid suits SBR, EPDM and natural rubber, and mineral fluid none of them: 49 CFR 571.116, S4; ISO 4925. That
+/// glycol attacks the others is common practice, no source. Of silicone fluid (dot5) with anything but epdm no two people
 /// say the same, so nothing is said of it.
 fn attacks(grade: &str, seals: &str) -> bool {
     match seals {
-        "epdm" => grade == "mineral",
+        "epdm" | "sbr" | "natural_rubber" => grade == "mineral",
         _ => matches!(grade, "dot3" | "dot4" | "dot5_1"),
     }
 }
@@ -41,6 +41,14 @@ fn fluid_name(grade: &str) -> &'static str {
         "dot5" => "DOT 5",
         "dot5_1" => "DOT 5.1",
         _ => "mineral oil",
+    }
+}
+
+/// As people write it.
+fn seals_name(seals: &str) -> String {
+    match seals {
+        "natural_rubber" => "natural rubber".to_owned(),
+        _ => seals.to_uppercase(),
     }
 }
 
@@ -58,13 +66,7 @@ fn run(system: &System, out: &mut Found) {
     let attacked: Vec<String> = seals
         .iter()
         .filter(|(_, seals)| attacks(grade, seals))
-        .map(|(field, seals)| {
-            format!(
-                "the {}'s {} seals",
-                field.block().name,
-                seals.to_uppercase()
-            )
-        })
+        .map(|(field, seals)| format!("the {}'s {} seals", field.block().name, seals_name(seals)))
         .collect();
     let fluid = fluid_name(grade);
     let mut problem = problem_of_field(

@@ -57,6 +57,7 @@ mod short_release;
 mod thin_margin;
 mod torque_short;
 mod unit_slip;
+mod worn_fails;
 mod wrong_way;
 
 pub(crate) use adjustments::Adjustment;

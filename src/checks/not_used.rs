@@ -5,6 +5,7 @@ use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System};
 use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
+use crate::solve::cold_fluid;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -43,21 +44,26 @@ fn run(system: &System, out: &mut Found) {
                 CHECK.id,
                 system,
                 field!(fluid.coldest),
-                "`fluid.coldest` is not used: no limit on how thick mineral oil gets in the cold \
-                 is known, so the return in the cold is not worked out",
+                format!(
+                    "`fluid.coldest` is not used: {}, so the return in the cold is not worked out",
+                    match system.word(field!(fluid.grade)) {
+                        Some("mineral") => "no limit on how thick mineral oil gets in the cold is known",
+                        _ => "how thick a grade of brake fluid may be is known from -40 degC to 100 degC",
+                    }
+                ),
             )
-            .help("give `fluid.viscosity` at that temperature, from the oil's data sheet"),
+            .help("give `fluid.viscosity` at that temperature, from the fluid's data sheet"),
         );
     }
 }
 
-/// Whether a coldest temperature is given for an oil whose viscosity there nobody knows.
+/// Whether a coldest temperature is given at which the fluid's viscosity is not known.
 fn has_no_viscosity(system: &System) -> bool {
     let given = |field| system.given(field).is_some();
     given(field!(fluid.coldest))
-        && !given(field!(fluid.viscosity))
-        && system.word(field!(fluid.grade)) == Some("mineral")
+        && given(field!(fluid.grade))
         && system.component(block!(master)).is_some()
+        && cold_fluid(system).is_none()
 }
 
 fn idle(system: &System) -> Vec<Idle<'_>> {

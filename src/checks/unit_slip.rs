@@ -1,4 +1,4 @@
-//! A magnitude that looks like another unit.
+//! A magnitude that looks like another unit, or a decimal point elsewhere.
 
 use super::context::problem_of_component;
 use super::sizes::written;
@@ -6,14 +6,14 @@ use super::{Check, Example, Found, Run};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System, Value};
-use crate::quantity::{Band, UnitExpr, significant};
+use crate::quantity::{Band, Dimension, UnitExpr, significant};
 use crate::schema::{BLOCKS, COMMON, FieldId};
 
 pub const CHECK: Check = Check {
     id: CheckId::UnitSlip,
     severity: Severity::Warning,
-    finds: "A value is far from what is usual, and in another unit it would not be.",
-    why: "Everything worked out from it is off by the ratio of the two units.",
+    finds: "A value is far from what is usual, and in another unit, or with its decimal point elsewhere, it would not be.",
+    why: "Everything worked out from it is as far off.",
     limits: &[],
     source: COMMON,
     bad: Example::System("slave { max_pressure = 70 MPa }"),
@@ -57,17 +57,20 @@ fn slip(
     given: &Given,
     (low, high): (f64, f64),
 ) -> Option<Problem> {
-    let Value::Quantity {
-        band,
-        unit: Some(unit),
-    } = &given.value
-    else {
+    let Value::Quantity { band, unit } = &given.value else {
         return None;
     };
     let is_usual = |value: f64| (low..=high).contains(&value);
     if is_usual(band.nominal) {
         return None;
     }
+    let Some(unit) = unit else {
+        // What is worked out from other values has no unit of its own, and is left alone.
+        if field.field().dimension() != Some(Dimension::NUMBER) {
+            return None;
+        }
+        return point_slip(system, component, field, (given, band.nominal), (low, high));
+    };
     let number = unit.outward(band.nominal);
     let written_in = unit.to_string();
     let (_, cousins) = COUSINS.iter().find(|(name, _)| *name == written_in)?;
@@ -100,6 +103,44 @@ fn slip(
     Some(problem)
 }
 
+/// A bare number that would be usual with its decimal point elsewhere.
+fn point_slip(
+    system: &System,
+    component: &Component,
+    field: FieldId,
+    (given, number): (&Given, f64),
+    (low, high): (f64, f64),
+) -> Option<Problem> {
+    let fitting: Vec<String> = [0.1, 0.01, 10.0, 100.0]
+        .into_iter()
+        .map(|factor| number * factor)
+        .filter(|moved| (low..=high).contains(moved))
+        .map(|moved| significant(moved, DIGITS).to_string())
+        .collect();
+    if fitting.is_empty() {
+        return None;
+    }
+    let message = format!(
+        "`{}` is {}, and usual is {low} to {high}: whatever is worked out from it is as far off",
+        field.path(),
+        significant(number, DIGITS),
+    );
+    let mut problem =
+        problem_of_component(CHECK.id, system, component, field, message).help(format!(
+            "if the decimal point slipped, write `{}`",
+            fitting.join("` or `")
+        ));
+    if given.origin == Origin::Own {
+        for text in fitting {
+            problem = problem.fix(format!("write `{text}`"), given.place.clone(), text);
+        }
+    }
+    Some(problem)
+}
+
+/// How many digits a person would have written at most.
+const DIGITS: usize = 9;
+
 /// The same numbers with another unit behind them.
 fn rewritten(band: Band, unit: &UnitExpr, cousin: &UnitExpr) -> String {
     let nominal = text(unit.outward(band.nominal), cousin);
@@ -112,7 +153,6 @@ fn rewritten(band: Band, unit: &UnitExpr, cousin: &UnitExpr) -> String {
 
 /// A number and its unit with every digit that a person would have written.
 fn text(number: f64, unit: &UnitExpr) -> String {
-    const DIGITS: usize = 9;
     if unit.to_string() == "in" {
         return written(unit.inward(number), Some(unit));
     }

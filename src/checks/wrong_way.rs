@@ -147,27 +147,69 @@ fn concentric(system: &System, out: &mut Found) {
     ));
 }
 
+/// Ways along the shaft, in the words of the author.
+struct Ways {
+    /// Whether the author counts from the engine, and not from the car's ends.
+    from_engine: bool,
+    /// Whether the gearbox stands ahead of the engine.
+    is_ahead: bool,
+}
+
+impl Ways {
+    fn of(system: &System, moves: &str) -> Self {
+        Self {
+            from_engine: matches!(moves, "to_engine" | "from_engine"),
+            is_ahead: system.word(field!(gearbox.side)) == Some("ahead"),
+        }
+    }
+
+    /// Whether a word of `moves` means towards the engine.
+    fn is_to_engine(&self, word: &str) -> bool {
+        match word {
+            "to_engine" => true,
+            "forward" => !self.is_ahead,
+            "rearward" => self.is_ahead,
+            _ => false,
+        }
+    }
+
+    /// The word of `moves` for a way.
+    fn word(&self, to_engine: bool) -> &'static str {
+        match (self.from_engine, to_engine == self.is_ahead) {
+            (true, _) if to_engine => "to_engine",
+            (true, _) => "from_engine",
+            (false, true) => "rearward",
+            (false, false) => "forward",
+        }
+    }
+
+    /// A way, as a sentence has it.
+    fn said(&self, to_engine: bool) -> &'static str {
+        match self.word(to_engine) {
+            "to_engine" => "towards the engine",
+            "from_engine" => "away from the engine",
+            word => word,
+        }
+    }
+}
+
 fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
-    // A gearbox behind an engine that lies lengthwise: the flywheel is in front of the bearing.
-    let (Some(driven), Some(pivot), Some(action)) = (
+    let (Some(word), Some(pivot), Some(action)) = (
         system.word(moves),
         system.word(field!(fork.pivot)),
         system.word(field!(cover.action)),
     ) else {
         return;
     };
+    let ways = Ways::of(system, word);
+    let driven = ways.is_to_engine(word);
     let bearing = match pivot {
-        "between" => reverse(driven),
+        "between" => !driven,
         _ => driven,
     };
-    let wanted = match action {
-        "push" => "forward",
-        _ => "rearward",
-    };
-    if bearing == wanted {
-        return;
-    }
-    if out.noted(moves.block) {
+    // The flywheel is on the engine's side of the bearing.
+    let wanted = action == "push";
+    if bearing == wanted || out.noted(moves.block) {
         return;
     }
     let turns = match pivot {
@@ -183,8 +225,11 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         system,
         moves,
         format!(
-            "the {what} drives the fork's end {driven}, and {turns} {bearing}; this cover wants \
-             it {verb} {wanted}: the pedal never frees the disc"
+            "the {what} drives the fork's end {}, and {turns} {}; this cover wants it {verb} {}: the \
+             pedal never frees the disc",
+            ways.said(driven),
+            ways.said(bearing),
+            ways.said(wanted),
         ),
     );
     for (field, message) in [
@@ -193,23 +238,29 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
             field!(cover.action),
             "the cover decides the way that is wanted",
         ),
+        (field!(gearbox.side), "on which side the engine is"),
     ] {
         if let Some(given) = system.given(field) {
             problem = problem.related(given.place.clone(), message);
         }
     }
-    let other_way = reverse(driven);
     let other_pivot = match pivot {
         "between" => "outboard",
         _ => "between",
     };
-    let by_slave = format!("mount the {what} so that it drives the fork's end {other_way}");
+    let by_slave = format!(
+        "mount the {what} so that it drives the fork's end {}",
+        ways.said(!driven)
+    );
     let by_pivot = match other_pivot {
         "between" => "use a fork that turns between its driver and the bearing",
         _ => "use a fork that turns at its end, outboard of both",
     };
-    let help = format!("{by_slave}; or {by_pivot}: the bearing then goes {wanted}");
-    problem = set(system, problem, moves, other_way, &by_slave);
+    let help = format!(
+        "{by_slave}; or {by_pivot}: the bearing then goes {}",
+        ways.said(wanted)
+    );
+    problem = set(system, problem, moves, ways.word(!driven), &by_slave);
     problem = set(system, problem, field!(fork.pivot), other_pivot, by_pivot);
     out.push(problem.help(help));
 }
@@ -218,12 +269,5 @@ fn set(system: &System, problem: Problem, field: FieldId, word: &str, title: &st
     match edit_field(system, field, None, word) {
         Some((place, text)) => problem.fix(title, place, text),
         None => problem,
-    }
-}
-
-fn reverse(way: &str) -> &'static str {
-    match way {
-        "forward" => "rearward",
-        _ => "forward",
     }
 }

@@ -30,6 +30,26 @@ impl Grade {
             Self::Dot5 | Self::Dot51 => 900.0,
         }
     }
+
+    /// Highest kinematic viscosity, mm²/s, at a temperature, K, of a fluid that is as thick at −40 °C as the grade
+    /// allows and as thin at 100 °C as it may be: `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. `None` below −40 °C, of
+    /// which the grade says nothing, and above 100 °C.
+    ///
+    /// Source: C. Walther's equation as in ASTM D341; 1.5 mm²/s at 100 °C: 49 CFR 571.116, S5.1.3.
+    pub fn viscosity(self, temperature: f64) -> Option<f64> {
+        const COLD: f64 = 273.15 - 40.0;
+        const HOT: f64 = 273.15 + 100.0;
+        const THINNEST: f64 = 1.5;
+        // A spec in °C or °F comes out there but for rounding.
+        const ROUNDING: f64 = 1e-6;
+        if !(COLD - ROUNDING..=HOT + ROUNDING).contains(&temperature) {
+            return None;
+        }
+        let twice = |viscosity: f64| (viscosity + 0.7).log10().log10();
+        let (cold, hot) = (twice(self.coldest_viscosity()), twice(THINNEST));
+        let share = (temperature / COLD).log10() / (HOT / COLD).log10();
+        finite(10_f64.powf(10_f64.powf(cold + (hot - cold) * share)) - 0.7)
+    }
 }
 
 /// Pressure, MPa, that a flow, mm³/s, of a fluid of the given dynamic viscosity, MPa·s, loses along a round

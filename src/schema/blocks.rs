@@ -62,6 +62,14 @@ const SEALS: Kind = Kind::Choice(&[
              Mineral oil swells and ruins it.",
     },
     Choice {
+        name: "sbr",
+        doc: "The classic cups of brake and clutch cylinders. Stands glycol brake fluids; mineral oil ruins it.",
+    },
+    Choice {
+        name: "natural_rubber",
+        doc: "Old cups. Stands glycol brake fluids; mineral oil ruins it.",
+    },
+    Choice {
         name: "nbr",
         doc: "Stands mineral oil. Glycol brake fluids attack it.",
     },
@@ -107,6 +115,26 @@ const MOVES: Kind = Kind::Choice(&[
         name: "rearward",
         doc: "Towards the rear of the car.",
     },
+    Choice {
+        name: "to_engine",
+        doc: "Towards the engine, wherever in the car it stands.",
+    },
+    Choice {
+        name: "from_engine",
+        doc: "Away from the engine, towards the gearbox.",
+    },
+]);
+
+/// Where the gearbox stands.
+const SIDE: Kind = Kind::Choice(&[
+    Choice {
+        name: "behind",
+        doc: "Behind the engine, as seen from the front of the car.",
+    },
+    Choice {
+        name: "ahead",
+        doc: "Ahead of the engine, as seen from the front of the car: nearer to it.",
+    },
 ]);
 
 /// How the slave's rod meets the fork.
@@ -140,6 +168,17 @@ const PIVOT: Kind = Kind::Choice(&[
 ]);
 
 /// Which way the fingers go to release.
+const ADJUSTS: Kind = Kind::Choice(&[
+    Choice {
+        name: "none",
+        doc: "The fingers come back towards the gearbox as the disc wears.",
+    },
+    Choice {
+        name: "self",
+        doc: "The cover takes up the disc's wear by itself: the fingers stay where they are, and load and clamp load stay those of a new disc.",
+    },
+]);
+
 const ACTION: Kind = Kind::Choice(&[
     Choice {
         name: "push",
@@ -504,7 +543,7 @@ const FLUID: Block = Block {
         )
         .needs(&[&["fluid.grade", "line"], &["fluid.viscosity", "line"]])
         .range(Range::ABSOLUTE)
-        .usual(200.0, 320.0),
+        .usual(233.15, 320.0),
         Field::new(
             "air",
             VOLUME,
@@ -975,7 +1014,8 @@ const COVER: Block = Block {
             NUMBER,
             "Finger travel over the lift of the pressure plate: the lever of the fingers.",
         )
-        .range(Range::POSITIVE),
+        .range(Range::POSITIVE)
+        .usual(1.5, 8.0),
         Field::new(
             "finger_height",
             LENGTH,
@@ -992,6 +1032,34 @@ const COVER: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(500.0, 60_000.0),
+        Field::new(
+            "clamp_load_worn",
+            FORCE,
+            "Force with which the pressure plate clamps a disc that is worn out, by the cover's data \
+             sheet.",
+        )
+        .needs(&[&["disc.wear", "cover.finger_ratio", "cover.clamp_load"]])
+        .range(Range::POSITIVE)
+        .usual(500.0, 60_000.0),
+        Field::new(
+            "release_load_worn",
+            FORCE_OVER_TRAVEL,
+            "Force at the fingers over finger travel from their worn rest, with the disc worn out: a \
+             curve, by the cover's data sheet. A worn disc lets the diaphragm stand steeper, and most \
+             covers are heavier then.",
+        )
+        .needs(&[&["disc.wear", "cover.finger_ratio", "cover.release_load"]])
+        .usual(300.0, 20_000.0),
+        Field::new(
+            "adjusts",
+            ADJUSTS,
+            "Whether the cover takes up the disc's wear by itself.",
+        )
+        .needs(&[
+            &["disc.wear", "cover.finger_ratio"],
+            &["disc.wear", "diaphragm"],
+        ])
+        .default_word("none"),
     ],
 };
 
@@ -1128,7 +1196,8 @@ const DISC: Block = Block {
         )
         .needs(&[&["cover.clamp_load"], &["diaphragm"]])
         .required()
-        .range(Range::POSITIVE),
+        .range(Range::POSITIVE)
+        .usual(0.15, 0.7),
         Field::new(
             "wear",
             LENGTH,
@@ -1270,12 +1339,24 @@ const BELLHOUSING: Block = Block {
 
 const GEARBOX: Block = Block {
     name: "gearbox",
-    doc: "The gearbox's input shaft and how it reaches the pilot bearing.",
+    doc: "The gearbox: where it stands, and how its input shaft reaches the pilot bearing.",
     repeated: false,
     labelled: false,
     needs: &[],
     alternatives: &[],
     fields: &[
+        Field::new(
+            "side",
+            SIDE,
+            "On which side of the engine the gearbox stands, along the car: it turns forward and \
+             rearward round for release.",
+        )
+        .needs(&[
+            &["fork.pivot", "cover.action", "slave.moves"],
+            &["fork.pivot", "cover.action", "cable.moves"],
+            &["fork.pivot", "cover.action", "linkage.moves"],
+        ])
+        .default_word("behind"),
         Field::new(
             "input_length",
             LENGTH,

@@ -480,6 +480,18 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "pilot_room",
+        doc: "Room ahead of the input shaft's tip, up to the bottom of the pilot's hole, with the gearbox home. Below zero the shaft bears on the crankshaft before the faces meet.",
+        formula: "gearbox.pilot_depth − (gearbox.input_length − bellhousing.depth − bellhousing.adapter − gearbox.pilot_reach)",
+        needs: needs![
+            bellhousing.depth,
+            gearbox.input_length,
+            gearbox.pilot_reach,
+            gearbox.pilot_depth
+        ],
+        ..IN_MM
+    },
+    ResultSpec {
         name: "setup_gap",
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
@@ -517,7 +529,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Time for the line to let the slave's fluid back in the cold, until the fingers have come back by nine tenths.",
         formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
         needs: needs![fluid.viscosity | fluid.coldest],
-        source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3",
+        source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3; between them by temperature: ASTM D341",
         better: Better::Less,
         ..IN_S
     },

@@ -1,6 +1,7 @@
 //! Why a result is absent, and which results a system has at all.
 
 use super::Outcome;
+use super::inputs::cold_fluid;
 use crate::model::System;
 use crate::schema::{BlockId, Need, ResultId, in_words};
 use crate::{block, result};
@@ -40,6 +41,8 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
     let missing: Vec<String> = missing.map(|any| in_words(any)).collect();
     if missing.is_empty() && id == result!(rod_cut_length) {
         "no rod fits between its ends".to_owned()
+    } else if missing.is_empty() && id == result!(return_time) && cold_fluid(system).is_none() {
+        "the fluid's grade says nothing of its thickness at `fluid.coldest`: give `fluid.viscosity` there".to_owned()
     } else if missing.is_empty() {
         "full pedal does not get there".to_owned()
     } else {

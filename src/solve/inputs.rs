@@ -13,6 +13,8 @@ use crate::{block, field};
 pub(crate) struct SideInputs {
     /// How much thinner the disc may become, mm.
     pub wear: Option<f64>,
+    /// Whether the cover takes up the wear by itself.
+    pub is_self_adjusting: bool,
     /// Finger travel over plate travel, no unit; given, or worked out from the diaphragm.
     pub finger_ratio: Option<f64>,
     /// From the slave's mounting face to the rod's seat in the fork, along the bore, at rest with a new disc,
@@ -36,6 +38,8 @@ pub(crate) struct SideInputs {
     pub clearance: Option<f64>,
     /// Clamp load of a new disc as the cover's maker states it, N.
     pub clamp_load: Option<f64>,
+    /// The same with the disc worn out.
+    pub clamp_load_worn: Option<f64>,
     /// The disc's facings; `None` where the spec has no disc.
     pub disc: Option<Disc>,
     /// Torque in N·mm, and the service factor.
@@ -49,6 +53,8 @@ pub(crate) struct SideInputs {
     pub bell_tilt: Option<f64>,
     /// Length of the input shaft's tip inside the pilot bearing, mm; below zero where it does not reach it.
     pub pilot_engagement: Option<f64>,
+    /// Room ahead of the input shaft's tip, mm; below zero where it touches bottom before the gearbox is home.
+    pub pilot_room: Option<f64>,
     /// Gap between the fingers and a slave that is fully home, mm; below zero where they press it.
     pub setup_gap: Option<f64>,
     /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
@@ -61,6 +67,16 @@ pub(crate) struct SideInputs {
 const PAST_WINDOW: f64 = 1.25;
 
 impl SideInputs {
+    /// How far the fingers come back until the disc is worn out, mm: nothing with a cover that adjusts itself.
+    pub fn wear_at_fingers(&self) -> Option<f64> {
+        let come_back = self.wear? * self.finger_ratio?;
+        Some(if self.is_self_adjusting {
+            0.0
+        } else {
+            come_back
+        })
+    }
+
     /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm.
     pub(super) fn rod_span(&self, hydraulics: Option<&Hydraulics>) -> Option<f64> {
         Some(self.mount_to_fork? + self.face_to_seat? - hydraulics?.slave.rest_extension)
@@ -224,8 +240,11 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         .curve(field!(bellhousing.dial))
         .and_then(|readings| Dial::from_readings(&readings));
     let runout = given(field!(bellhousing.runout)).map(bell_offset);
+    let penetration = penetration(system);
+    let pilot_depth = given(field!(gearbox.pilot_depth));
     SideInputs {
         wear: given(field!(disc.wear)),
+        is_self_adjusting: system.word(field!(cover.adjusts)) == Some("self"),
         finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
         mount_to_fork: given(field!(slave.mount_to_fork)),
         face_to_seat: given(field!(slave.face_to_seat)),
@@ -236,6 +255,7 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         cushion: given(field!(disc.cushion)),
         clearance: given(field!(disc.clearance)),
         clamp_load: given(field!(cover.clamp_load)),
+        clamp_load_worn: given(field!(cover.clamp_load_worn)),
         disc: disc(system),
         engine: given(field!(engine.torque)).zip(system.number(field!(engine.service_factor))),
         bell_offset: runout.or(dial.map(|dial| dial.offset)),
@@ -243,9 +263,12 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         bell_tilt: given(field!(bellhousing.face_runout))
             .zip(given(field!(bellhousing.face_circle)))
             .and_then(|(reading, circle)| bell_angle(reading, circle)),
-        pilot_engagement: pilot(system),
+        pilot_engagement: penetration.map(|penetration| pilot_engagement(penetration, pilot_depth)),
+        pilot_room: penetration
+            .zip(pilot_depth)
+            .map(|(penetration, depth)| depth - penetration),
         setup_gap: setup_gap(system),
-        cold: cold(system),
+        cold: cold_fluid(system),
         measured: measured(system),
     }
 }
@@ -292,17 +315,14 @@ fn disc(system: &System) -> Option<Disc> {
     })
 }
 
-fn pilot(system: &System) -> Option<f64> {
+/// How far the input shaft's tip stands past the pilot bearing's mouth, mm.
+fn penetration(system: &System) -> Option<f64> {
     let given = |id| system.given_number(id);
-    let past_mouth = pilot_penetration(
+    Some(pilot_penetration(
         given(field!(bellhousing.depth))?,
         system.number(field!(bellhousing.adapter))?,
         given(field!(gearbox.input_length))?,
         given(field!(gearbox.pilot_reach))?,
-    );
-    Some(pilot_engagement(
-        past_mouth,
-        given(field!(gearbox.pilot_depth)),
     ))
 }
 
@@ -313,10 +333,10 @@ fn setup_gap(system: &System) -> Option<f64> {
     Some(stack - given(field!(cover.finger_height))? - given(field!(slave.height))?)
 }
 
-/// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows.
-fn cold(system: &System) -> Option<(f64, f64)> {
+/// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows there.
+pub(crate) fn cold_fluid(system: &System) -> Option<(f64, f64)> {
     let of_grade = || {
-        system.given(field!(fluid.coldest))?;
+        let coldest = system.given_number(field!(fluid.coldest))?;
         let grade = match system.word(field!(fluid.grade))? {
             "dot3" => Grade::Dot3,
             "dot4" => Grade::Dot4,
@@ -324,7 +344,7 @@ fn cold(system: &System) -> Option<(f64, f64)> {
             "dot5_1" => Grade::Dot51,
             _ => return None,
         };
-        Some(grade.coldest_viscosity())
+        grade.viscosity(coldest)
     };
     let viscosity = system
         .given_number(field!(fluid.viscosity))

@@ -20,6 +20,7 @@ mod worn;
 pub use absent::{absences, belongs, why_absent};
 pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
+pub(crate) use inputs::cold_fluid;
 pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
     StandIns,

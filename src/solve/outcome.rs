@@ -1,9 +1,9 @@
 //! A system worked out: its chain, its results, and what another chain would give.
 
 use super::inputs::{SideInputs, chain, side_inputs};
-use super::results::{Results, solution};
-use super::worn::worn_results;
-use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Squeeze, TrappedAir};
+use super::results::{DiscState, Results, solution};
+use super::worn::{stated_worn_load, worn_results};
+use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Load, Squeeze, TrappedAir};
 use crate::model::System;
 use crate::result;
 use crate::schema::ResultId;
@@ -15,6 +15,8 @@ pub struct Outcome {
     pub chain: Chain,
     /// What the results need beside the chain.
     pub(crate) side_inputs: SideInputs,
+    /// The release load with the disc worn out, where the cover's maker states it.
+    worn_load: Option<Load>,
     /// What ends the pedal's travel.
     pub ended_by: EndedBy,
     /// Every result that the spec supports, with the disc new.
@@ -63,7 +65,7 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
     }
     let side = side_inputs(system);
     chain(system, &side)
-        .and_then(|chain| Outcome::new(chain, side))
+        .and_then(|chain| Outcome::new(chain, side, stated_worn_load(system)))
         .ok_or(NotWorked::Impossible)
 }
 
@@ -74,7 +76,7 @@ pub(super) fn results_alone(system: &System) -> Option<Results> {
         return None;
     }
     let side = side_inputs(system);
-    Some(solution(&chain(system, &side)?, &side, 0.0)?.results)
+    Some(solution(&chain(system, &side)?, &side, DiscState::New)?.results)
 }
 
 impl EndedBy {
@@ -101,12 +103,17 @@ impl EndedBy {
 
 impl Outcome {
     /// The results of a chain; `None` if its numbers have no meaning together.
-    pub(crate) fn new(chain: Chain, side_inputs: SideInputs) -> Option<Self> {
-        let solution = solution(&chain, &side_inputs, 0.0)?;
+    pub(crate) fn new(
+        chain: Chain,
+        side_inputs: SideInputs,
+        worn_load: Option<Load>,
+    ) -> Option<Self> {
+        let solution = solution(&chain, &side_inputs, DiscState::New)?;
         Some(Self {
-            worn: worn_results(&chain, &side_inputs),
+            worn: worn_results(&chain, &side_inputs, worn_load.as_ref()),
             chain,
             side_inputs,
+            worn_load,
             ended_by: solution.ended_by,
             results: solution.results,
             trapped_air: solution.trapped_air,
@@ -131,7 +138,7 @@ impl Outcome {
     pub fn with(&self, change: impl FnOnce(&mut Chain)) -> Option<Self> {
         let mut chain = self.chain.clone();
         change(&mut chain);
-        Self::new(chain, self.side_inputs)
+        Self::new(chain, self.side_inputs, self.worn_load.clone())
     }
 
     /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm; `None` where

@@ -59,9 +59,16 @@ impl Results {
     }
 }
 
-/// The results after the disc has become thinner by `worn`, mm; the chain is the worn one. `None` if its numbers have
-/// no meaning together.
-pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<Solution> {
+/// The state of the disc that results are those of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum DiscState {
+    New,
+    WornOut,
+}
+
+/// The results with the disc new or worn out; the chain is the one with it so. `None` if its numbers have no meaning
+/// together.
+pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Option<Solution> {
     let (s, slack, cold_return, rod_angle) = {
         let walk = chain.walk()?;
         let full = walk.full_pedal()?;
@@ -123,11 +130,13 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<So
     set(result!(pedal_effort_return), s.pedal_effort_return);
     set(result!(pedal_effort_slack), slack);
     set(result!(pedal_work), Some(s.pedal_work));
-    let wear_at_fingers = side.wear.zip(side.finger_ratio).map(|(w, r)| w * r);
+    let wear_at_fingers = side.wear_at_fingers();
     set(
         result!(wear_reserve),
-        wear_at_fingers
-            .map(|wear| chain.wear_room() - (wear - worn * wear / side.wear.unwrap_or(1.0))),
+        wear_at_fingers.map(|wear| match disc {
+            DiscState::New => chain.wear_room() - wear,
+            DiscState::WornOut => chain.wear_room(),
+        }),
     );
     set(
         result!(rod_cut_length),
@@ -149,19 +158,27 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<So
     set(
         result!(lift_margin),
         lift.zip(side.disc.zip(side.clearance))
-            .and_then(|(lift, (disc, clearance))| {
-                let wanted = disc.lift_needed(side.cushion.unwrap_or(0.0), clearance)?;
+            .and_then(|(lift, (facings, clearance))| {
+                let wanted = facings.lift_needed(side.cushion.unwrap_or(0.0), clearance)?;
                 Some(lift - wanted)
             }),
     );
+    let is_as_new = disc == DiscState::New || side.is_self_adjusting;
     let clamp = match side.diaphragm {
-        Some(diaphragm) => diaphragm.spring().and_then(|s| s.clamp_load(worn)),
-        None => side.clamp_load.filter(|_| worn == 0.0),
+        Some(diaphragm) => {
+            let plate = if is_as_new { Some(0.0) } else { side.wear };
+            diaphragm
+                .spring()
+                .zip(plate)
+                .and_then(|(s, wear)| s.clamp_load(wear))
+        }
+        None if is_as_new => side.clamp_load,
+        None => side.clamp_load_worn,
     };
     set(result!(clamp_load), clamp);
     let capacity = clamp
         .zip(side.disc)
-        .and_then(|(clamp, disc)| disc.torque_capacity(clamp));
+        .and_then(|(clamp, facings)| facings.torque_capacity(clamp));
     set(result!(torque_capacity), capacity);
     set(
         result!(torque_margin),
@@ -173,6 +190,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, worn: f64) -> Option<So
     set(result!(bell_angle), side.dial.map(|d| d.move_towards));
     set(result!(bell_tilt), side.bell_tilt);
     set(result!(pilot_engagement), side.pilot_engagement);
+    set(result!(pilot_room), side.pilot_room);
     set(result!(setup_gap), side.setup_gap);
     set(
         result!(bubble_volume),

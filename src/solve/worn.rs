@@ -1,16 +1,24 @@
 //! The results with a worn disc.
 
 use super::inputs::{SideInputs, diaphragm_load};
-use super::results::{Results, solution};
-use crate::mechanics::Chain;
+use super::results::{DiscState, Results, solution};
+use crate::field;
+use crate::mechanics::{Chain, Curve, Load};
+use crate::model::System;
 
 /// The results of a chain with its disc worn out; `None` where the wear is not known or leaves no meaning.
-pub(super) fn worn_results(chain: &Chain, side: &SideInputs) -> Option<Results> {
+/// `load` is the worn cover's own, where its maker states it.
+pub(super) fn worn_results(
+    chain: &Chain,
+    side: &SideInputs,
+    load: Option<&Load>,
+) -> Option<Results> {
     let wear = side.wear.filter(|wear| *wear > 0.0)?;
-    let at_fingers = wear * side.finger_ratio?;
-    let load = match &side.diaphragm {
-        None => None,
-        Some(diaphragm) => Some(diaphragm_load(
+    let at_fingers = side.wear_at_fingers()?;
+    let load = match (&side.diaphragm, load) {
+        _ if side.is_self_adjusting => None,
+        (None, load) => load.cloned(),
+        (Some(diaphragm), _) => Some(diaphragm_load(
             diaphragm,
             wear,
             side.cushion,
@@ -25,6 +33,12 @@ pub(super) fn worn_results(chain: &Chain, side: &SideInputs) -> Option<Results> 
         mount_to_fork: None,
         ..*side
     };
-    let worn = solution(&chain.worn(at_fingers, load)?, &side, wear)?;
+    let worn = solution(&chain.worn(at_fingers, load)?, &side, DiscState::WornOut)?;
     Some(worn.results)
+}
+
+/// The worn cover's release load as its maker states it; `None` where the spec does not say it.
+pub(super) fn stated_worn_load(system: &System) -> Option<Load> {
+    let points = system.curve(field!(cover.release_load_worn))?;
+    Some(Load::Curve(Curve::new(points)?))
 }
