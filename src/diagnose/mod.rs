@@ -22,7 +22,7 @@ mod types;
 
 pub use faults::{FAULTS, Fault, FaultId, Feel, Size};
 pub use readings::{Accuracy, READINGS, Reading, ReadingKind, Taken, Value, Visit};
-pub use report::{diagnose, diagnose_visits};
+pub use report::{best_fit, diagnose, diagnose_visits, readings_with, usual_sizes};
 pub use types::{
     Change, Diagnosis, Explanation, NextReading, Pair, Prediction, RuledOut, Sized, VisitReport,
 };

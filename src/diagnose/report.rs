@@ -3,6 +3,7 @@
 use super::base::Base;
 use super::faults::{FAULTS, FaultId};
 use super::fit::{EXPLAINED, Fit, NEARLY, squares, worst};
+use super::forward::Case;
 use super::next::{next, value as reading_of};
 use super::pairs::pairs;
 use super::readings::{PerReading, READINGS, Reading, Value, Visit};
@@ -19,8 +20,7 @@ pub fn diagnose(system: &System, outcome: &Outcome) -> Diagnosis {
 
 /// What the readings of some visits to a system say.
 pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> Diagnosis {
-    let has_fork = system.component(block!(fork)).is_some();
-    let Some(base) = Base::new(&outcome.chain, has_fork).filter(|_| !visits.is_empty()) else {
+    let Some(base) = base_of(system, outcome).filter(|_| !visits.is_empty()) else {
         return Diagnosis::default();
     };
     let mut before = None;
@@ -33,6 +33,48 @@ pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> 
     Diagnosis {
         visits: reports.collect(),
     }
+}
+
+/// What would be read on a car with some faults, in internal units, with the pad held at `pedal_travel`, mm, or at full
+/// pedal: every number of [`READINGS`] that the car gives, and whether it frees. `None` where the car cannot have
+/// such faults.
+pub fn readings_with(
+    system: &System,
+    outcome: &Outcome,
+    faults: &[Sized],
+    pedal_travel: Option<f64>,
+) -> Option<Vec<(Reading, Value)>> {
+    let base = base_of(system, outcome)?;
+    let sized = |one: &Sized| (one.fault.fault(), one.value.unwrap_or_default());
+    let faults: Vec<_> = faults.iter().map(sized).collect();
+    let predicted = Case { faults: &faults }.predict(&base, pedal_travel, |_| true)?;
+    let readings = READINGS.iter().map(|row| row.reading).zip(predicted);
+    Some(
+        readings
+            .filter_map(|(reading, value)| Some((reading, reading_of(reading, value?))))
+            .collect(),
+    )
+}
+
+/// The size of one fault that explains a visit best, however well that is; `None` where the car cannot have it.
+pub fn best_fit(
+    system: &System,
+    outcome: &Outcome,
+    visit: &Visit,
+    fault: FaultId,
+) -> Option<Explanation> {
+    let fit = Fit::best(fault.fault(), &base_of(system, outcome)?, visit)?;
+    Some(explanation(&fit, fit.within(EXPLAINED), false))
+}
+
+/// Sizes of a fault as they are commonly met on a car, from half of the usual one to twice as much; none where the
+/// car cannot have it.
+pub fn usual_sizes(system: &System, outcome: &Outcome, fault: FaultId) -> Vec<f64> {
+    base_of(system, outcome).map_or_else(Vec::new, |base| fault.fault().usual_sizes(&base))
+}
+
+fn base_of(system: &System, outcome: &Outcome) -> Option<Base> {
+    Base::new(&outcome.chain, system.component(block!(fork)).is_some())
 }
 
 fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitReport> {

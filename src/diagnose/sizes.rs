@@ -19,6 +19,32 @@ impl Fault {
         })
     }
 
+    /// Sizes as they are commonly met on this car, from half of the usual one to twice as much.
+    pub(super) fn usual_sizes(&self, base: &Base) -> Vec<f64> {
+        const TIMES: [f64; 5] = [0.5, 0.7, 1.0, 1.4, 2.0];
+        let own = base.chain.fork.ratio;
+        match self.size {
+            Size::None => Vec::new(),
+            Size::Between { usual, .. } => TIMES.map(|times| times * usual).to_vec(),
+            Size::Factor { usual, .. } => {
+                let logs = TIMES.map(|times| times * usual);
+                logs.iter()
+                    .flat_map(|log| [own * log.exp(), own * (-log).exp()])
+                    .collect()
+            }
+            Size::Bore { usual, .. } => {
+                let Some(own) = self.own_bore(base) else {
+                    return Vec::new();
+                };
+                let is_usual = |bore: &f64| {
+                    let log = (bore / own).ln().abs();
+                    0.5 * usual <= log && log <= 2.0 * usual
+                };
+                self.bores(base).into_iter().filter(is_usual).collect()
+            }
+        }
+    }
+
     /// The bore of the spec that it puts another in the place of, mm.
     fn own_bore(&self, base: &Base) -> Option<f64> {
         let hydraulics = base.chain.actuation.hydraulics()?;

@@ -3,6 +3,7 @@
 
 pub mod cars;
 pub mod chains;
+pub mod injected;
 pub mod layouts;
 mod library;
 pub mod toleranced;

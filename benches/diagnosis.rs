@@ -1,0 +1,146 @@
+//! Fault-finding on many random cars with a fault put into each: how often it is found, what is taken for what, and
+//! how long an answer takes. `cargo bench --bench diagnosis [cars]`.
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use bitepoint::diagnose::FAULTS;
+use common::injected::{Injected, Rank};
+use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
+
+/// How often each rank was met.
+#[derive(Clone, Copy, Default)]
+struct Tally([usize; 4]);
+
+impl Tally {
+    fn add(&mut self, rank: Rank) {
+        self.0[rank as usize] += 1;
+    }
+
+    fn share(&self, least: Rank) -> f64 {
+        let all: usize = self.0.iter().sum();
+        let good: usize = self.0[..=least as usize].iter().sum();
+        100.0 * good as f64 / all.max(1) as f64
+    }
+}
+
+fn main() {
+    let asked = std::env::args().find_map(|argument| argument.parse().ok());
+    let count = asked.unwrap_or(10_000);
+    let show = std::env::var("BITEPOINT_SHOW").is_ok();
+    let (mut before, mut after) = (Tally::default(), Tally::default());
+    let (mut shown, mut shown_after) = (Tally::default(), Tally::default());
+    let mut named: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut by_fault: BTreeMap<&str, (Tally, Tally)> = BTreeMap::new();
+    let mut longest = Duration::ZERO;
+    let mut all = Duration::ZERO;
+    let (mut answers, mut blamed, mut healthy) = (0, 0, 0);
+    let (mut cars, mut seed) = (0, 0);
+    while cars < count {
+        seed += 1;
+        if let Some(car) = Injected::draw(seed, true).filter(|_| seed % 4 == 0) {
+            healthy += 1;
+            let first = car
+                .report()
+                .faults
+                .first()
+                .map(|fault| fault.sized.fault.name());
+            blamed += usize::from(first != Some("nothing-wrong"));
+        }
+        let Some(mut car) = Injected::draw(seed, false) else {
+            continue;
+        };
+        cars += 1;
+        let mut timed = |car: &Injected| {
+            let start = Instant::now();
+            let report = car.report();
+            let took = start.elapsed();
+            all += took;
+            answers += 1;
+            longest = longest.max(took);
+            report
+        };
+        let name = car.fault.fault.name();
+        let mut report = timed(&car);
+        let mut rank = car.rank(&report);
+        let of_fault = by_fault.entry(name).or_default();
+        before.add(rank);
+        let is_shown = !report.agrees;
+        if is_shown {
+            shown.add(rank);
+        }
+        of_fault.0.add(rank);
+        if show && rank > Rank::LikeFirst {
+            println!("seed {seed} {rank:?} {:?} {:?}", car.fault, car.visit.taken);
+            for fault in &report.faults {
+                println!(
+                    "    {:?} {} {:.3} {:?}",
+                    fault.sized, fault.explains, fault.plausibility, fault.misses
+                );
+            }
+        }
+        if let Some(next) = report.next.first() {
+            car.read(next.reading);
+            report = timed(&car);
+            rank = car.rank(&report);
+            if show && rank > Rank::LikeFirst {
+                println!(
+                    "after: seed {seed} {rank:?} {:?} {:?}",
+                    car.fault, car.visit.taken
+                );
+                for fault in &report.faults {
+                    println!(
+                        "    {:?} {} {:.3} {:?}",
+                        fault.sized, fault.explains, fault.plausibility, fault.misses
+                    );
+                }
+            }
+        }
+        after.add(rank);
+        if is_shown {
+            shown_after.add(rank);
+        }
+        of_fault.1.add(rank);
+        let first = report.faults.first().filter(|fault| fault.explains);
+        let first = first.map_or("none", |first| match rank {
+            // What cannot be told apart is not taken for anything else.
+            Rank::LikeFirst => name,
+            _ => first.sized.fault.name(),
+        });
+        *named.entry((name, first)).or_default() += 1;
+    }
+    let row = |name: &str, before: &Tally, after: &Tally| {
+        println!(
+            "{name:<16} {:>6} {:>8.1} {:>8.1} {:>8.1} | {:>8.1} {:>8.1} {:>8.1}",
+            before.0.iter().sum::<usize>(),
+            before.share(Rank::First),
+            before.share(Rank::LikeFirst),
+            before.share(Rank::Explains),
+            after.share(Rank::First),
+            after.share(Rank::LikeFirst),
+            after.share(Rank::Explains),
+        );
+    };
+    println!("                          before the reading asked for |  after it, % of the cars");
+    println!("fault              cars    first  or like explains |    first  or like explains");
+    for fault in &FAULTS {
+        if let Some((before, after)) = by_fault.get(fault.name) {
+            row(fault.name, before, after);
+        }
+    }
+    row("all", &before, &after);
+    row("all that is seen", &shown, &shown_after);
+    println!("\nhealthy cars {healthy}, blamed {blamed}");
+    println!(
+        "\nwhat is named first after the reading asked for, where it is not the fault or like it:"
+    );
+    for ((fault, first), count) in named.iter().filter(|((fault, first), _)| fault != first) {
+        println!("{fault:<16} taken for {first:<16} {count:>5}");
+    }
+    println!(
+        "\n{answers} answers, {:.2} ms each, the longest {:.2} ms",
+        1e3 * all.as_secs_f64() / f64::from(answers),
+        1e3 * longest.as_secs_f64()
+    );
+}
