@@ -297,3 +297,31 @@ fn a_healthy_car_is_never_blamed() {
     }
     assert_eq!(cars, CARS / 2);
 }
+
+/// By hand: the master moves 23.0 mm, less 1.2 mm to its port: 21.8 · 285 mm² = 6.21 cc a stroke. The lines hold
+/// 900 · 8.04 + 350 · 7.92 = 10.0 cc, and the slave's 25 mm of chamber 388 · 25 = 9.7 cc: 19.7 / 6.21 = 3.2, so the
+/// fourth stroke brings a bubble to the screw, and one stroke does not clear the lines. The slave's bore falls away from
+/// the screw by 3 deg: it holds nothing.
+#[test]
+fn bleeding_in_numbers() {
+    let found = visit("slave_travel = 12.9 mm  master_travel = 23 mm");
+    let plan = found.bleeding.expect("air stands");
+    let near = |value: f64, hand: f64| assert!((value / hand - 1.0).abs() < 0.02, "{plan:?}");
+    near(plan.per_stroke, 6210.0);
+    near(plan.to_screw, 19_700.0);
+    near(plan.pushed_back, 388.0 * 12.0);
+    assert_eq!((plan.strokes, plan.clears_lines), (4, false));
+    assert_eq!((plan.held, plan.tilt), (Some(0.0), None));
+    assert_eq!(plan.elsewhere, Some(plan.air));
+    // No air, no plan.
+    assert!(visit("slave_travel = 15.5 mm").bleeding.is_none());
+    // 5 deg nose up over 30 mm of chamber: the far end is 2.6 mm higher, and holds a bubble.
+    let report = report_of(
+        "slave { slope = 5 deg  chamber = 30 mm } measured { slave_travel = 12.9 mm  master_travel = 23 mm }",
+    );
+    let plan = report.visits[0].bleeding.expect("air stands");
+    assert!(
+        plan.held.unwrap() > 100.0 && plan.tilt.unwrap() > 0.08,
+        "{plan:?}"
+    );
+}

@@ -10,6 +10,7 @@
 //! **Never words or severities**: the checks and faces say what a report means.
 
 mod base;
+mod bleeding;
 mod faults;
 mod fit;
 mod forward;
@@ -20,6 +21,7 @@ mod report;
 mod sizes;
 mod types;
 
+pub use bleeding::BleedingPlan;
 pub use faults::{FAULTS, Fault, FaultId, Feel, Size};
 pub use readings::{Accuracy, READINGS, Reading, ReadingKind, Taken, Value, Visit};
 pub use report::{best_fit, diagnose, diagnose_visits, readings_with, usual_sizes};

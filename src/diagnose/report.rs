@@ -1,6 +1,7 @@
 //! What the readings of every visit say, as data for the checks and the faces.
 
 use super::base::Base;
+use super::bleeding::BleedingPlan;
 use super::faults::{FAULTS, FaultId};
 use super::fit::{EXPLAINED, Fit, NEARLY, squares, worst};
 use super::forward::Case;
@@ -28,7 +29,12 @@ pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> 
         let changes = before
             .replace(visit)
             .map_or_else(Vec::new, |b| changes(b, visit));
-        report(&base, visit, changes)
+        let mut report = report(&base, visit, changes)?;
+        let mut standing = report.faults.iter().filter(|fault| fault.explains);
+        report.bleeding = standing
+            .find(|fault| fault.sized.fault == FaultId::Air)
+            .and_then(|air| BleedingPlan::new(system, outcome, air.sized.value?));
+        Some(report)
     });
     Diagnosis {
         visits: reports.collect(),
@@ -163,6 +169,7 @@ fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitRepor
             })
             .collect(),
         ruled_out,
+        bleeding: None,
         changes,
     })
 }

@@ -1,5 +1,6 @@
 //! What is found out from readings, as the machine output of the command `diagnose` has it.
 
+use super::bleeding::BleedingPlan;
 use super::faults::FaultId;
 use super::readings::{Reading, Taken, Value};
 
@@ -41,6 +42,8 @@ pub struct VisitReport {
     pub ruled_out: Vec<RuledOut>,
     /// What to read next, the reading that tells most first; none where no reading tells the standing faults apart.
     pub next: Vec<NextReading>,
+    /// What bleeding takes, where air is among the faults that explain.
+    pub bleeding: Option<BleedingPlan>,
     /// What changed since the visit before.
     pub changes: Vec<Change>,
 }
