@@ -500,7 +500,7 @@ fn a_pedal_is_heavy_above_150_newtons() {
 fn bites_are_told_as_shares_of_the_travel() {
     let found = plain_finding(
         "low-bite",
-        "cover { release_travel = 11.25 mm to 13 mm  release_load = 1200 N }",
+        "cover { release_travel = 11.25 mm to 15 mm  release_load = 1200 N }",
     );
     // 11.25 mm are 135 mm of pedal.
     assert!(

@@ -19,8 +19,12 @@ const CAR: &str = "
 ";
 
 fn outcome(cover: &str) -> Outcome {
+    outcome_of(CAR, cover)
+}
+
+fn outcome_of(car: &str, cover: &str) -> Outcome {
     let text =
-        format!("system car {{{CAR}    cover {{ release_travel = 7 mm to 14 mm  {cover} }}\n}}\n");
+        format!("system car {{{car}    cover {{ release_travel = 7 mm to 14 mm  {cover} }}\n}}\n");
     let source = Source::new("car.clutch".into(), text);
     let report: Report = analyse(Arc::new(source), &Library::default());
     Outcome::clone(report.systems[0].outcome.as_ref().expect("worked out"))
@@ -80,4 +84,12 @@ fn without_the_worn_clamp_load_its_torque_is_absent() {
     let car = outcome("finger_ratio = 0.5  release_load = 1200 N  clamp_load = 6500 N");
     assert!(car.worn.is_some());
     assert_eq!(worn(&car, result!(torque_capacity)), None);
+}
+
+/// With two discs both wear: 2 × 0.8 × 3.4 = 5.44 mm at the fingers.
+#[test]
+fn every_disc_wears() {
+    let twin = CAR.replace("wear = 1.6 mm", "faces = 4  wear = 0.8 mm");
+    let twin = outcome_of(&twin, "finger_ratio = 3.4  release_load = 1200 N");
+    near(twin.get(result!(wear_reserve)), 1.5 - 5.44);
 }

@@ -1,6 +1,6 @@
 //! Where on the pedal the disc comes free.
 
-use super::comfort::{LEFT, bite_to_spare, share_before_release};
+use super::comfort::{LEFT, bite_margin, bite_to_spare, share_before_release};
 use super::limits;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
@@ -58,7 +58,8 @@ fn low(cx: &Context<'_>, out: &mut Found) {
         return;
     };
     let left = 1.0 - before;
-    if left >= least || cx.is_author_limited(result!(release_point), true) {
+    let is_enough = bite_margin(cx.outcome, least).is_none_or(|margin| margin >= 0.0);
+    if is_enough || cx.is_author_limited(result!(release_point), true) {
         return;
     }
     let field = cx.finger_travel_field();
@@ -82,7 +83,7 @@ fn low(cx: &Context<'_>, out: &mut Found) {
         .max(most_effort);
     let margin = move |outcome: &Outcome| {
         let light = effort - outcome.get(result!(pedal_effort))?;
-        let left = 1.0 - share_before_release(outcome)? - least;
+        let left = bite_margin(outcome, least)?;
         Some(if light < 0.0 { light } else { left })
     };
     out.push_curable(

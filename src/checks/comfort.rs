@@ -22,9 +22,19 @@ pub fn share_before_release(outcome: &Outcome) -> Option<f64> {
     (used > 0.0).then(|| point / used)
 }
 
-/// How much more of the pedal's travel is left once the disc is free than the least that should be, as a
-/// share of the travel, for the cures of others.
+/// How much more of the pedal's travel is left once the disc is free than `least`, as a share of the travel; below
+/// zero where it is less. Full pedal past the middle of the cover's window leaves enough in any case: of a small
+/// window no pedal stop could leave more without bending the cover.
+pub fn bite_margin(outcome: &Outcome, least: f64) -> Option<f64> {
+    let left = 1.0 - share_before_release(outcome)? - least;
+    let to_near_end = outcome.get(result!(release_margin))?;
+    let to_far_end = outcome.get(result!(overtravel_margin))?;
+    let is_past_middle = to_near_end >= to_far_end;
+    Some(if is_past_middle { left.max(0.0) } else { left })
+}
+
+/// [`bite_margin`] with the least that `low-bite` wants, for the cures of others.
 pub fn bite_to_spare(cx: &Context<'_>) -> impl Fn(&Outcome) -> Option<f64> + Send + Sync + use<> {
     let least = LEFT.under(cx.settings, CheckId::LowBite);
-    move |outcome| Some(1.0 - share_before_release(outcome)? - least)
+    move |outcome| bite_margin(outcome, least)
 }

@@ -1201,9 +1201,9 @@ const DISC: Block = Block {
         Field::new(
             "wear",
             LENGTH,
-            "How much thinner the disc may get from new to worn out, both faces together. The \
-             fingers come back by this times `cover.finger_ratio`, and the bearing needs that \
-             room.",
+            "How much thinner one disc may get from new to worn out, both faces together. The \
+             fingers come back by this times `cover.finger_ratio`, for each disc, and the bearing \
+             needs that room.",
         )
         .needs(&[&["cover.finger_ratio"], &["diaphragm"]])
         .usual(0.2, 12.0),

@@ -11,7 +11,7 @@ use crate::{block, field};
 /// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub(crate) struct SideInputs {
-    /// How much thinner the disc may become, mm.
+    /// How much thinner the disc may become, mm; two discs together.
     pub wear: Option<f64>,
     /// Whether the cover takes up the wear by itself.
     pub is_self_adjusting: bool,
@@ -243,7 +243,7 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
     let penetration = penetration(system);
     let pilot_depth = given(field!(gearbox.pilot_depth));
     SideInputs {
-        wear: given(field!(disc.wear)),
+        wear: given(field!(disc.wear)).map(|wear| wear * discs(system)),
         is_self_adjusting: system.word(field!(cover.adjusts)) == Some("self"),
         finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
         mount_to_fork: given(field!(slave.mount_to_fork)),
@@ -303,6 +303,12 @@ fn diaphragm(system: &System) -> Option<Diaphragm> {
         finger_circle: number(field!(diaphragm.finger_circle))?,
         set_deflection: number(field!(diaphragm.set_deflection))?,
     })
+}
+
+/// How many discs there are: each has two faces.
+fn discs(system: &System) -> f64 {
+    let faces = system.number(field!(disc.faces)).unwrap_or(2.0);
+    (0.5 * faces).max(1.0)
 }
 
 fn disc(system: &System) -> Option<Disc> {
