@@ -216,6 +216,65 @@ fn in_markdown() {
     insta::assert_snapshot!("fails", out(&output));
 }
 
+/// Whatever stroke a tape shows has its row: down to none, in the author's units, with no step so long that what
+/// was measured lies far from any row.
+#[test]
+fn the_readings_reach_down_to_none() {
+    let inches = SOUND
+        .replace("150 mm", "5 7/8 in")
+        .replace("36 mm", "1 3/8 in");
+    let report = analyse(source("inches.clutch", &inches), &Library::default());
+    let larkfield = out(&bitepoint(&[
+        "sheet",
+        "examples/larkfield.clutch",
+        "--format",
+        "md",
+    ]));
+    for text in [of(&report, Form::Markdown), larkfield] {
+        let tables = text.split("| Measured at full pedal |").skip(1);
+        assert!(tables.clone().count() > 0, "{text}");
+        for table in tables {
+            let rows = table
+                .lines()
+                .skip(2)
+                .take_while(|line| line.starts_with('|'));
+            let strokes: Vec<f64> = rows
+                .map(|row| {
+                    let cell = row.split('|').nth(1).unwrap().replace('*', "");
+                    cell.split_whitespace().next().unwrap().parse().unwrap()
+                })
+                .collect();
+            let full = strokes[0];
+            assert_eq!(strokes.last(), Some(&0.0), "{table}");
+            assert!(strokes.len() < 24, "{table}");
+            for pair in strokes.windows(2) {
+                let step = pair[0] - pair[1];
+                assert!(step > 0.0 && step < 0.26 * full, "{pair:?}: {table}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
+    let page = out(&bitepoint(&[
+        "sheet",
+        "examples/larkfield.clutch",
+        "larkfield",
+        "--format",
+        "md",
+    ]));
+    let (_, short) = page.split_once("## When it falls short").unwrap();
+    let (short, _) = short.split_once("\n## ").unwrap();
+    for part in [
+        "- air: there is air in the fluid",
+        "| master travel | ",
+        "bitepoint diagnose",
+    ] {
+        assert!(short.contains(part), "no `{part}`: {short}");
+    }
+}
+
 #[test]
 fn a_system_that_is_not_worked_out_says_why() {
     let text = "system half \"half a car\" { pedal { travel = 150 mm } }\n";

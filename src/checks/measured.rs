@@ -9,7 +9,7 @@ use crate::diagnose::{
 };
 use crate::finding::{Problem, Severity};
 use crate::model::Component;
-use crate::quantity::{Dimension, significant};
+use crate::quantity::{Dimension, Display, significant};
 use crate::result;
 use crate::schema::COMMON;
 
@@ -249,7 +249,7 @@ fn explained(cx: &Context<'_>, visit: &VisitReport) -> String {
 }
 
 /// A fault and its size: "there is air in the fluid (0.83 cc)".
-fn words(cx: &Context<'_>, sized: Sized) -> String {
+pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
     let fault = sized.fault.fault();
     let Some(value) = sized.value else {
         return fault.says.to_owned();
@@ -258,10 +258,14 @@ fn words(cx: &Context<'_>, sized: Sized) -> String {
         (Size::Bore { .. }, _) => bore_written(value),
         (Size::Factor { .. }, _) => significant(value, 3),
         (_, "") => format!("{} %", significant(100.0 * value, 2)),
-        (_, "cc") => cx.show(value, Dimension::VOLUME),
-        _ => cx.length(value),
+        (_, "cc") => display.show(value, Dimension::VOLUME),
+        _ => display.show(value, Dimension::LENGTH),
     };
     format!("{} ({size})", fault.says)
+}
+
+fn words(cx: &Context<'_>, sized: Sized) -> String {
+    fault_in_words(&cx.system.display, sized)
 }
 
 /// Why the pedal feels firm with so much air.

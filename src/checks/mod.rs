@@ -69,6 +69,7 @@ pub use found::{Detail, Found, Raised};
 pub use goal::Goal;
 pub use limit::Limit;
 pub(crate) use limits::{Bound, LIMITS, ResultLimit, least_rating};
+pub(crate) use measured::fault_in_words;
 pub use registry::{CHECKS, run};
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
 

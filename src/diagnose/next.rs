@@ -32,11 +32,16 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 Some((fit.fault.id, found[row.reading as usize]?))
             };
             let values: Vec<(FaultId, f64)> = predicted.iter().filter_map(of_fault).collect();
+            // Past full pedal nobody sees where the disc would come free.
+            let seen = |value: f64| match row.reading {
+                Reading::ReleasePoint => value.min(base.full.pad_travel),
+                _ => value,
+            };
             let mut most = 0.0_f64;
             let mut told = 0.0;
             for (i, (_, one)) in values.iter().enumerate() {
                 for (_, other) in &values[i + 1..] {
-                    let apart = apart(row.reading, *one, *other);
+                    let apart = apart(row.reading, seen(*one), seen(*other));
                     most = most.max(apart);
                     // Readings that are told from each other are not told better from further apart.
                     told += apart.min(2.0 * EXPLAINED);

@@ -13,7 +13,7 @@ pub struct Acceptance {
     pub full: f64,
     /// The least that still frees the disc.
     pub least: f64,
-    /// Strokes that one may measure, the longest first; those two and round ones between and a little below.
+    /// Strokes that one may measure, the longest first: those two, and round ones down to none.
     pub readings: Vec<StrokeReading>,
     /// Why a firm pedal does not prove that there is no air; `None` where no air explains a drag.
     pub firm_pedal: Option<FirmPedal>,
@@ -92,27 +92,42 @@ fn air_at(outcome: &Outcome, stroke: f64) -> Option<f64> {
     (found.air > -1.0).then_some(found.air.max(0.0))
 }
 
-/// Strokes to list, mm, the longest first.
+/// Strokes to list, mm, the longest first: close together down to a little below the least that frees, and from there
+/// in longer steps down to none, so that whatever is measured has its row.
 fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
-    const STEPS: [f64; 8] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0];
-    const MOST_ROWS: f64 = 9.0;
+    const MOST_CLOSE: u8 = 9;
+    const MOST_BELOW: u8 = 6;
     let out = |mm: f64| unit.map_or(mm, |unit| unit.outward(mm));
     let inward = |value: f64| unit.map_or(value, |unit| unit.inward(value));
     let bottom = out(0.9 * full.min(least)).max(0.0);
-    let top = out(full);
-    let step = STEPS
+    let close = round_values(bottom, out(full), MOST_CLOSE);
+    let below = round_values(0.0, bottom, MOST_BELOW);
+    let mut strokes: Vec<f64> = close
         .into_iter()
-        .find(|step| (top - bottom) / step <= MOST_ROWS)
-        .unwrap_or((top - bottom) / MOST_ROWS);
-    let highest = (top / step).ceil() - 1.0;
-    let mut strokes: Vec<f64> = (0..=MOST_ROWS as u32)
-        .map(|i| inward((highest - f64::from(i)) * step))
-        .filter(|stroke| *stroke >= inward(bottom))
-        .chain([full, least])
+        .chain(below)
+        .map(inward)
+        .chain([full, least, 0.0])
         .collect();
     strokes.sort_by(|a, b| b.total_cmp(a));
     strokes.dedup();
     strokes
+}
+
+/// Round values from `bottom` on and below `top`, about `most` of them, the highest first.
+fn round_values(bottom: f64, top: f64, most: u8) -> Vec<f64> {
+    const STEPS: [f64; 10] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0];
+    let span = top - bottom;
+    if span <= 0.0 {
+        return Vec::new();
+    }
+    let rows = f64::from(most);
+    let step = STEPS.into_iter().find(|step| span / step <= rows);
+    let step = step.unwrap_or(span / rows);
+    let highest = (top / step).ceil() - 1.0;
+    (0..=most)
+        .map(|i| (highest - f64::from(i)) * step)
+        .filter(|value| *value >= bottom)
+        .collect()
 }
 
 fn firm_pedal(outcome: &Outcome, least: f64) -> Option<FirmPedal> {

@@ -3,6 +3,7 @@
 
 mod actions;
 mod asked;
+mod fault_finding;
 mod formatting;
 mod log;
 mod mistakes;

@@ -42,7 +42,7 @@ pub(super) fn put_in<'r>(
 // ---- fields ----
 
 /// A field with the unit that its author would write, and no number: none would be right.
-fn skeleton(system: &System, block: &str, field: &str) -> String {
+pub(super) fn skeleton(system: &System, block: &str, field: &str) -> String {
     let unit = |dimension| {
         let unit = system.display.unit(dimension);
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
@@ -165,7 +165,7 @@ fn field_fix(
     })
 }
 
-fn point(source: &Source, at: u32) -> Place {
+pub(super) fn point(source: &Source, at: u32) -> Place {
     source.place_at(TextRange::empty(at))
 }
 
@@ -177,7 +177,7 @@ fn block_statement(source: &Source, name: Span) -> Option<&Statement> {
 }
 
 /// Fields at the end of a body, on its line or on lines of their own.
-fn into_body(source: &Source, body: &Body, fields: &[String]) -> Option<(u32, String)> {
+pub(super) fn into_body(source: &Source, body: &Body, fields: &[String]) -> Option<(u32, String)> {
     if !body.whole {
         return None;
     }

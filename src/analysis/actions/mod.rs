@@ -2,6 +2,7 @@
 //! something worse is tried before it is offered.
 
 mod missing;
+mod next_reading;
 mod other_part;
 
 use super::{Report, Used, analyse, name_objection};
@@ -91,6 +92,7 @@ pub fn actions_among<'r>(
                 .map(|fix| cure(ActionKind::Fix, fix, finding)),
         );
     }
+    actions.extend(next_reading::next_readings(report, within));
     for finding in findings_in(report, within) {
         let allow = allow(report, finding);
         actions.extend(allow.map(|fix| cure(ActionKind::Allow, fix, finding)));

@@ -1,6 +1,7 @@
 //! What is known about a place, as a reader wants it: Markdown.
 
 mod follows;
+mod measured;
 mod steps;
 mod summary;
 mod values;
@@ -9,6 +10,7 @@ use super::hover_content::{Hover, both, check_markdown};
 use super::names::default_text;
 use super::settings_help::hover_settings;
 use super::{Located, Report, Worked};
+use crate::block;
 use crate::checks::{Adjustment, Check};
 use crate::finding::{FileName, Place};
 use crate::model::{
@@ -275,6 +277,11 @@ impl<'a> Writer<'a> {
         let Some(seen) = self.seen() else {
             return Some(out);
         };
+        if id == block!(measured) && measured::is_told(seen) {
+            let seen = self.before(&mut out, seen);
+            measured::visit(&mut out, seen);
+            return Some(out);
+        }
         self.fields(&mut out, seen);
         let seen = self.before(&mut out, seen);
         results_table(&mut out, seen.worked, &moved_by_block(seen), seen.system());

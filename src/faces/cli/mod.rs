@@ -4,28 +4,32 @@ mod calc;
 mod check;
 mod compare;
 mod describe;
+mod diagnose;
 mod explain;
 mod format;
 mod generate;
 mod input;
 mod manual;
 mod new;
+mod options;
 mod progress;
 mod sheet;
 mod size;
 
-use super::files::disk::{Disk, SettingsChoice, shown};
+use super::files::disk::shown;
 use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;
 use super::server::Log;
-use super::sheet::Form;
 use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
-use crate::analysis::{Order, Pick, Report, Search, Vary, Worked, no_system, read_vary};
+use crate::analysis::diagnosis::read_reading;
+use crate::analysis::{Pick, Report, Search, Worked, no_system, read_vary};
 use crate::checks::Finding;
+use crate::diagnose::Taken;
 use crate::finding::Severity;
 use crate::model::Source;
-use clap::{Parser, Subcommand, ValueEnum};
+use clap::{Parser, Subcommand};
+use options::{Best, Config, FailOn, Format, SheetFormat, VaryList, pick};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -116,6 +120,27 @@ enum Verb {
         /// The least severity of a new finding that makes the exit status 1
         #[arg(long, value_enum, default_value_t = FailOn::Error)]
         fail_on: FailOn,
+        #[command(flatten)]
+        config: Config,
+    },
+    /// Find a fault by what was measured on the car: what explains the readings, and what to measure next
+    #[command(after_help = DIAGNOSED)]
+    Diagnose {
+        /// A file, or `-` for standard input
+        file: PathBuf,
+        /// One system of it [default: those with readings]
+        system: Option<String>,
+        /// What was read besides what the spec says: `slave_travel="0.45 in"`, `frees=no`. It goes
+        /// into the last visit
+        #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = read_reading)]
+        readings: Vec<Taken>,
+        /// One combination of a system that leaves something to choose: `slave=hy_s22`
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
+              requires = "system")]
+        pick: Vec<Pick>,
+        /// The form of the answer
+        #[arg(long, value_enum, default_value_t = diagnose::Form::Text)]
+        format: diagnose::Form,
         #[command(flatten)]
         config: Config,
     },
@@ -217,119 +242,16 @@ enum Verb {
     },
 }
 
-/// Where limits, severities and library folders come from.
-#[derive(clap::Args, Clone, Debug)]
-struct Config {
-    /// Take the settings from this file [default: the nearest `bitepoint.toml`, in the folder of
-    /// a spec or above it]
-    #[arg(long, value_name = "FILE", conflicts_with = "no_config")]
-    config: Option<PathBuf>,
-    /// Take no settings from any file
-    #[arg(long)]
-    no_config: bool,
-}
-
-impl Config {
-    /// The disk, with these settings.
-    ///
-    /// # Errors
-    /// When the file of settings cannot be read.
-    fn disk(&self) -> Result<Disk, CannotRun> {
-        let choice = match &self.config {
-            None if self.no_config => SettingsChoice::None,
-            None => SettingsChoice::Nearest,
-            Some(path) if path.is_file() => SettingsChoice::File(Disk::name(path)),
-            Some(path) => return Err(format!("there is no file `{}`", shown(path))),
-        };
-        Ok(Disk::with_settings(choice))
-    }
-}
-
 const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
                       2 could not run.";
 
 const COMPARED: &str = "Exit status: 0 nothing came at or above the failing level; 1 such findings \
                         came; 2 could not run.";
 
-#[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
-enum Format {
-    /// For people, with the lines that the findings are about
-    Text,
-    /// For machines; documented in the README
-    Json,
-}
-
-#[derive(ValueEnum, Clone, Copy, Debug)]
-enum SheetFormat {
-    /// One page without script or network, for a browser and for print
-    Html,
-    /// Markdown
-    Md,
-}
-
-impl SheetFormat {
-    fn form(self) -> Form {
-        match self {
-            Self::Html => Form::Html,
-            Self::Md => Form::Markdown,
-        }
-    }
-}
-
-/// What stands behind one `--vary`. The alias keeps the option's reader from taking the list for
-/// the option's own.
-type VaryList = Vec<Vary>;
-
-#[derive(ValueEnum, Clone, Copy, Debug)]
-enum Best {
-    /// The release margin at the worst of the tolerances
-    Margin,
-    /// The least pedal effort
-    Effort,
-    /// The point of release nearest to the middle of where it should lie
-    Bite,
-}
-
-impl Best {
-    fn order(self) -> Order {
-        match self {
-            Self::Margin => Order::Margin,
-            Self::Effort => Order::Effort,
-            Self::Bite => Order::Bite,
-        }
-    }
-}
+const DIAGNOSED: &str = "Exit status: 0 no visit drags as measured, and the spec has no error; 1 one drags, or \
+                         the spec has errors; 2 could not run, or nothing was read.";
 
 const SIZED: &str = "Exit status: 0 something passes every check; 1 nothing does; 2 could not run.";
-
-#[derive(ValueEnum, Clone, Copy, Debug)]
-enum FailOn {
-    Error,
-    Warning,
-    Info,
-    Hint,
-}
-
-impl FailOn {
-    fn severity(self) -> Severity {
-        match self {
-            Self::Error => Severity::Error,
-            Self::Warning => Severity::Warning,
-            Self::Info => Severity::Info,
-            Self::Hint => Severity::Hint,
-        }
-    }
-}
-
-/// Reads `slave=hy_s22`.
-fn pick(text: &str) -> Result<Pick, String> {
-    match text.split_once('=') {
-        Some((block, part)) if !block.trim().is_empty() && !part.trim().is_empty() => {
-            Ok((block.trim().to_owned(), part.trim().to_owned()))
-        }
-        _ => Err("it wants a block and a part, such as `slave=hy_s22`".to_owned()),
-    }
-}
 
 /// What a verb came to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -402,6 +324,21 @@ pub fn main() -> ExitCode {
             systems: systems.and_then(|names| <[String; 2]>::try_from(names).ok()),
             format,
             fail_on: fail_on.severity(),
+            config,
+        }),
+        Verb::Diagnose {
+            file,
+            system,
+            readings,
+            pick: picks,
+            format,
+            config,
+        } => diagnose::run(&diagnose::Request {
+            file,
+            system,
+            picks,
+            readings,
+            form: format,
             config,
         }),
         Verb::New {
@@ -520,6 +457,21 @@ fn tell_left_out(left_out: Option<&LeftOut>, verb: &str, file: &str) {
     if let Some(left_out) = left_out {
         say(&left_out.words(verb, &sanitize::name(file)));
     }
+}
+
+/// What is for one car needs one combination of a system that leaves something to choose: why it cannot be given
+/// without.
+fn needs_pick(worked: &Worked, why: &str) -> Option<CannotRun> {
+    let labels = &worked.kit.as_ref()?.labels;
+    let firsts = labels.axes.iter().filter_map(|axis| {
+        let first = axis.choices.first()?;
+        Some(format!("{}={first}", axis.subject.words()))
+    });
+    Some(format!(
+        "`{name}` leaves something to choose, and {why}: name it and pick, such as `{name} --pick {}`",
+        firsts.collect::<Vec<_>>().join(","),
+        name = worked.system.name,
+    ))
 }
 
 /// What is found of some systems of a file, and of what they are made of: errors fail, and so does a

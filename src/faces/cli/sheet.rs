@@ -1,7 +1,8 @@
 //! `bitepoint sheet`
 
 use super::{
-    CannotRun, Config, Status, input, print, status, tell_left_out, wanted, without_system, write,
+    CannotRun, Config, Status, input, needs_pick, print, status, tell_left_out, wanted,
+    without_system, write,
 };
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::output::{Product, refuse_input, refuse_name};
@@ -35,7 +36,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
     .with_settings();
     let systems = wanted(&report, request.system.as_deref())?;
-    if let Some(why) = systems.iter().find_map(|worked| wants_pick(worked)) {
+    let needs_pick = |worked: &&Worked| needs_pick(worked, "a sheet is for one combination");
+    if let Some(why) = systems.iter().find_map(needs_pick) {
         return Err(why);
     }
     let status = status(&report, &systems);
@@ -53,19 +55,4 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         }
     }
     Ok(status)
-}
-
-/// A sheet is for one car: of a system that leaves something to choose, one combination.
-fn wants_pick(worked: &Worked) -> Option<String> {
-    let labels = &worked.kit.as_ref()?.labels;
-    let firsts = labels.axes.iter().filter_map(|axis| {
-        let first = axis.choices.first()?;
-        Some(format!("{}={first}", axis.subject.words()))
-    });
-    Some(format!(
-        "`{name}` leaves something to choose, and a sheet is for one combination: name it and pick, \
-         such as `{name} --pick {}`",
-        firsts.collect::<Vec<_>>().join(","),
-        name = worked.system.name,
-    ))
 }

@@ -5,6 +5,7 @@ mod baseline;
 mod chain_drawing;
 mod check;
 pub(crate) mod compare;
+mod diagnosis;
 mod fingerprint;
 mod json;
 mod json_list;
@@ -21,6 +22,10 @@ mod text;
 pub use baseline::{Baseline, Compared, Files, MAX_BASELINE_BYTES};
 pub use chain_drawing::chain_drawing;
 pub use check::{CheckForm, CheckRenderer};
+pub use diagnosis::{
+    askable_markdown, askable_text, diagnosis_json, diagnosis_markdown, diagnosis_text,
+    system_json as diagnosed_json,
+};
 pub use fingerprint::fingerprints;
 pub use json::calc_json;
 pub use kit::kits_text;

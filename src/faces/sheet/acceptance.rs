@@ -2,6 +2,8 @@
 
 use super::content::{Block, Section, Step, Table};
 use super::view::{View, measured_at};
+use crate::analysis::diagnosis::told_of_one;
+use crate::diagnose::Reading;
 use crate::field;
 use crate::quantity::Dimension;
 use crate::result;
@@ -13,6 +15,7 @@ pub fn sections(view: &View<'_>) -> Vec<Section> {
         vec![Block::Steps(steps(view))],
     )];
     sections.extend(readings(view));
+    sections.extend(falls_short(view));
     sections
 }
 
@@ -130,7 +133,8 @@ fn readings(view: &View<'_>) -> Option<Section> {
             "Travel of {where_at} with the pedal fully down, from rest; what is worked out and the least that \
              frees stand out. {}",
             if hydraulic {
-                "Air is given as the volume that it takes when the pedal is up."
+                "Air is given as the volume that it takes when the pedal is up. It is one cause of several: measure \
+                 as below before you bleed. A dash: no air explains it."
             } else {
                 "Less than worked out means more play, or more give, than the spec says."
             }
@@ -140,6 +144,54 @@ fn readings(view: &View<'_>) -> Option<Section> {
     let firm = acceptance.firm_pedal.map(|firm| why_firm(view, &firm));
     blocks.extend(firm.map(Block::Text));
     Some(Section::new("What the reading means", blocks))
+}
+
+/// What explains a stroke that falls short, and what to measure next to tell which it is.
+fn falls_short(view: &View<'_>) -> Option<Section> {
+    let (where_at, travel) = measured_at(view);
+    let full = view.outcome.get(travel)?;
+    let least = view
+        .outcome
+        .freeing_stroke()
+        .filter(|least| *least < full)?;
+    let reading = match view.outcome.hydraulics() {
+        Some(_) => Reading::SlaveTravel,
+        None => Reading::ForkTravel,
+    };
+    let told = told_of_one(view.worked, reading, least)?;
+    if !told.explains || told.next.is_empty() {
+        return None;
+    }
+    let causes = told.causes.iter().map(|cause| cause.words.clone());
+    let mut table = Table::new(&["Measure next", "If it reads", "It may be"]);
+    for next in &told.next {
+        let name = next.reading.name().replace('_', " ");
+        let names = std::iter::once(name).chain(std::iter::repeat(String::new()));
+        for (name, (value, faults)) in names.zip(&next.values) {
+            table.row(vec![name, value.clone(), faults.join(", ")]);
+        }
+    }
+    let how = told.next.iter().map(|next| {
+        let name = next.reading.name().replace('_', " ");
+        // Paper has no code in it.
+        format!("{name}: {}", next.how.replace('`', "").replace('_', " "))
+    });
+    Some(Section::new(
+        "When it falls short",
+        vec![
+            Block::Text(format!(
+                "Where {where_at} moves {}, the least that frees, each of these explains it:",
+                view.length(least)
+            )),
+            Block::List(causes.collect()),
+            Block::Table(table),
+            Block::List(how.collect()),
+            Block::Text(
+                "Give what you read to “bitepoint diagnose”: it says what is left, what is ruled out, and the cure."
+                    .to_owned(),
+            ),
+        ],
+    ))
 }
 
 /// Why a firm pedal does not prove that there is no air.

@@ -1,0 +1,78 @@
+//! How a car is bled, step by step, each with the number to look for.
+
+use crate::diagnose::BleedingPlan;
+use crate::quantity::{Dimension, Display};
+
+/// The steps of bleeding a car, in the order in which they are done. Common practice, no source; the numbers are the
+/// car's own.
+pub(super) fn bleeding_steps(
+    plan: &BleedingPlan,
+    display: &Display,
+    is_concentric: bool,
+) -> Vec<String> {
+    let volume = |value| display.show(value, Dimension::VOLUME);
+    let length = |value| display.show(value, Dimension::LENGTH);
+    let mut steps = Vec::new();
+    if let Some(held) = plan.held.filter(|held| *held > 0.0) {
+        let rest = match plan.elsewhere.filter(|elsewhere| *elsewhere > 0.0) {
+            Some(elsewhere) => format!(
+                " The other {} sits in the line or the master, or comes in anew.",
+                volume(elsewhere)
+            ),
+            None => String::new(),
+        };
+        steps.push(format!(
+            "As the slave sits, {} of the {} of air stays above its bleed screw however long you bleed.{rest}",
+            volume(held),
+            volume(plan.air)
+        ));
+    }
+    steps.push(match plan.tilt {
+        Some(tilt) => format!(
+            "Unbolt the slave and tilt it by {} or more, so that its bleed screw is the highest point.",
+            display.show(tilt, Dimension::ANGLE)
+        ),
+        None => "See that the slave's bleed screw is its highest point.".to_owned(),
+    });
+    if !is_concentric && plan.push_home > 0.0 {
+        steps.push(format!(
+            "Push the slave's piston fully home, by {}, and hold it there while you bleed. {} of fluid comes back: \
+             see that the reservoir does not run over.",
+            length(plan.push_home),
+            volume(plan.pushed_back)
+        ));
+    }
+    steps.push(
+        "If the master was off the car or ran dry, bleed it on the bench first, its outlet up, until no bubble comes."
+            .to_owned(),
+    );
+    let strokes = match plan.strokes {
+        1 => "1 full stroke carries".to_owned(),
+        strokes => format!("{strokes} full strokes carry"),
+    };
+    let past = match plan.clears_lines {
+        true => "One stroke carries it past any high point of the line.",
+        false => {
+            "One stroke does not carry it through the line: let the next follow at once, or bleed back from the \
+             slave."
+        }
+    };
+    steps.push(format!(
+        "Bleed. {strokes} a bubble from the master to the bleed screw: {} each, and {} lie between. {past}",
+        volume(plan.per_stroke),
+        volume(plan.to_screw)
+    ));
+    steps.push(format!(
+        "Pump test: a second push straight after the first gains {} of slave travel at most. More is air.",
+        length(plan.most_change)
+    ));
+    steps.push(format!(
+        "Hold test: in a minute's hold the slave loses {} at most. More is a leak.",
+        length(plan.most_change)
+    ));
+    steps.push(format!(
+        "At full pedal the slave moves {}. Less is air that is still there, or another fault: read it again.",
+        length(plan.slave_travel)
+    ));
+    steps
+}

@@ -1,0 +1,42 @@
+//! Fault-finding for every face: readings from a spec and from elsewhere, and what they say in words.
+
+mod asked;
+mod bleeding;
+mod told;
+
+pub use asked::{Askable, askable, not_on_this_car, read_reading};
+pub use told::{Next, VisitTold, told};
+
+use super::Worked;
+use crate::diagnose::{Diagnosis, Reading, Taken, Visit, diagnose_visits};
+
+/// What the readings of a system say, with more of them put into its last visit. `None` where the system is not
+/// worked out, or nothing was read.
+pub fn diagnosis(worked: &Worked, more: &[Taken]) -> Option<Diagnosis> {
+    let outcome = worked.outcome.as_deref().ok()?;
+    let mut visits = Visit::all(&worked.system);
+    if visits.is_empty() && !more.is_empty() {
+        visits.push(Visit::default());
+    }
+    if let Some(last) = visits.last_mut() {
+        more.iter().for_each(|taken| last.put(*taken));
+    }
+    let diagnosis = diagnose_visits(&worked.system, outcome, &visits);
+    (!diagnosis.visits.is_empty()).then_some(diagnosis)
+}
+
+/// Whether a system has readings of its own.
+pub fn has_readings(worked: &Worked) -> bool {
+    worked.system.measured().next().is_some()
+}
+
+/// What a visit says on which one number was read at full pedal and nothing else, whatever the spec itself has read.
+pub fn told_of_one(worked: &Worked, reading: Reading, number: f64) -> Option<VisitTold> {
+    let outcome = worked.outcome.as_deref().ok()?;
+    let visit = Visit {
+        label: None,
+        taken: vec![Taken::number(reading, number, None)],
+    };
+    let diagnosis = diagnose_visits(&worked.system, outcome, &[visit]);
+    Some(told(worked, diagnosis.visits.first()?))
+}

@@ -1,0 +1,478 @@
+//! What the readings of a visit say, in plain words and in the author's units.
+
+use super::super::Worked;
+use super::bleeding::bleeding_steps;
+use crate::checks::fault_in_words;
+use crate::diagnose::{
+    Explanation, FaultId, NextReading, Reading, RuledOut, Sized, Taken, Value, VisitReport,
+};
+use crate::field;
+use crate::quantity::{Dimension, Display};
+use crate::result;
+
+/// What the readings of a visit say.
+#[derive(Clone, PartialEq, Debug)]
+pub struct VisitTold {
+    /// Its label in the spec; `None` for readings without one.
+    pub label: Option<String>,
+    /// Whether the clutch drags as measured.
+    pub drags: bool,
+    /// What follows from all of it, the gravest first: sentences.
+    pub verdict: Vec<String>,
+    /// What was measured against what is worked out.
+    pub readings: Vec<ReadingLine>,
+    /// What changed since the visit before: sentences.
+    pub changes: Vec<String>,
+    /// What explains all readings, the likeliest first; where nothing does, what nearly does.
+    pub causes: Vec<Cause>,
+    /// Whether the causes explain all readings.
+    pub explains: bool,
+    /// Two faults that explain them together, where no single one does, the likeliest first.
+    pub pairs: Vec<String>,
+    /// What is ruled out, by the reading that speaks against it.
+    pub ruled_out: Vec<(String, Vec<String>)>,
+    /// What to measure next, the reading that tells most first.
+    pub next: Vec<Next>,
+    /// What cures the causes, the first to do first.
+    pub cures: Vec<Cure>,
+    /// What to know before the cures: sentences.
+    pub before_cures: Vec<String>,
+    /// What to be careful of.
+    pub cautions: Vec<&'static str>,
+}
+
+/// A reading beside what is worked out.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ReadingLine {
+    /// Its name in plain words: `slave travel`.
+    pub name: String,
+    /// What was measured.
+    pub measured: String,
+    /// What is worked out; a dash where nothing is.
+    pub worked_out: String,
+    /// `agrees`, or by how much it is more or less; empty where nothing can be said.
+    pub off: String,
+}
+
+/// A fault that explains what was read.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Cause {
+    /// What is wrong, with its size: `air: there is air in the fluid (0.83 cc)`.
+    pub words: String,
+    /// Whether the readings cannot tell it from the first, which is equal to itself.
+    pub is_equal: bool,
+}
+
+/// A reading to take next.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Next {
+    /// Which one.
+    pub reading: Reading,
+    /// How it is taken.
+    pub how: &'static str,
+    /// What is read, and the faults that it then is: those that the reading cannot tell apart stand together.
+    pub values: Vec<(String, Vec<String>)>,
+}
+
+/// How a fault is confirmed and cured.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Cure {
+    /// The fault's name: `air`.
+    pub of: String,
+    /// Sentences, in the order in which they are done.
+    pub steps: Vec<String>,
+}
+
+/// How many faults that the readings cannot tell apart have their cures told.
+const CURED: usize = 3;
+
+/// What the readings of a visit say.
+pub fn told(worked: &Worked, visit: &VisitReport) -> VisitTold {
+    let teller = Teller {
+        worked,
+        display: &worked.system.display,
+        visit,
+    };
+    let (causes, explains) = teller.causes();
+    let next: Vec<Next> = visit.next.iter().map(|next| teller.next(next)).collect();
+    let (before_cures, cures, cautions) = teller.cures(explains, &next);
+    VisitTold {
+        label: visit.label.clone(),
+        drags: visit.drags,
+        verdict: teller.verdict(),
+        readings: visit.taken.iter().map(|taken| teller.line(taken)).collect(),
+        changes: teller.changes(),
+        causes,
+        explains,
+        pairs: teller.pairs(),
+        ruled_out: teller.ruled_out(),
+        next,
+        cures,
+        before_cures,
+        cautions,
+    }
+}
+
+struct Teller<'a> {
+    worked: &'a Worked,
+    display: &'a Display,
+    visit: &'a VisitReport,
+}
+
+impl<'a> Teller<'a> {
+    fn length(&self, mm: f64) -> String {
+        self.display.show(mm, Dimension::LENGTH)
+    }
+
+    fn value(&self, reading: Reading, value: Value) -> String {
+        match value {
+            Value::Number(value) => {
+                let dimension = reading.dimension().unwrap_or(Dimension::NUMBER);
+                self.display.show(value, dimension)
+            }
+            Value::Word(word) => word.replace('_', " "),
+        }
+    }
+
+    fn expected(&self, reading: Reading) -> Option<Value> {
+        let mut expected = self.visit.expected.iter();
+        expected.find(|(known, _)| *known == reading)?.1
+    }
+
+    /// The faults that explain all readings.
+    fn standing(&self) -> impl Iterator<Item = &'a Explanation> {
+        self.visit.faults.iter().filter(|fault| fault.explains)
+    }
+
+    fn is_sound(&self) -> bool {
+        let first = self.standing().next();
+        first.is_some_and(|first| first.sized.fault == FaultId::NothingWrong)
+    }
+
+    fn verdict(&self) -> Vec<String> {
+        let visit = self.visit;
+        if visit
+            .taken
+            .iter()
+            .all(|t| t.reading == Reading::PedalTravel)
+        {
+            return vec!["Nothing was read yet.".to_owned()];
+        }
+        let mut said = vec![self.frees()];
+        said.push(match (visit.drags, self.is_sound(), self.most_off()) {
+            (true, true, _) => {
+                "The parts do what the spec says, and that does not free the disc: the spec itself \
+                                must change. Run `bitepoint check`."
+                    .to_owned()
+            }
+            (false, true, _) => "Every reading agrees with what is worked out.".to_owned(),
+            (_, false, Some(off)) => off,
+            (_, false, None) => "What was read is not what is worked out.".to_owned(),
+        });
+        said
+    }
+
+    /// Whether the disc comes free, as far as the readings say.
+    fn frees(&self) -> String {
+        let visit = self.visit;
+        let frees = visit.taken.iter().find_map(|taken| match taken.value {
+            Value::Word(word) if taken.reading == Reading::Frees => Some(word == "yes"),
+            _ => None,
+        });
+        let needed = self.length(visit.needed);
+        match (visit.finger_travel, frees) {
+            (Some(travel), _) if visit.drags && travel < visit.needed => format!(
+                "The clutch drags as measured: the fingers move {} of the {needed} that free the disc.",
+                self.length(travel)
+            ),
+            (_, Some(false)) => {
+                "The clutch drags as measured: the disc does not come free at full pedal."
+                    .to_owned()
+            }
+            (Some(travel), _) if travel >= visit.needed => format!(
+                "As measured the disc comes free: the fingers move {}, and {needed} free it.",
+                self.length(travel)
+            ),
+            (Some(travel), _) => format!(
+                "As measured the disc only just comes free, if at all: the fingers move {}, and {needed} free it.",
+                self.length(travel)
+            ),
+            (None, Some(true)) => "The disc comes free at full pedal.".to_owned(),
+            (None, None) => {
+                "What was read does not say whether the disc comes free at full pedal.".to_owned()
+            }
+        }
+    }
+
+    /// The reading that is furthest off: "Slave travel is 2.69 mm less than the 15.6 mm worked out."
+    fn most_off(&self) -> Option<String> {
+        let reading = self.visit.decides?;
+        let taken = self.visit.taken.iter().find(|t| t.reading == reading)?;
+        let name = capital(&plain(reading));
+        let measured = self.value(reading, taken.value);
+        match (taken.value, self.expected(reading)) {
+            (Value::Number(value), Some(Value::Number(expected))) => Some(format!(
+                "{name} is {measured}, {} {} than the {} worked out.",
+                self.value(reading, Value::Number((value - expected).abs())),
+                way(value, expected),
+                self.value(reading, Value::Number(expected)),
+            )),
+            (_, Some(expected)) => Some(format!(
+                "{name} is `{measured}`, and {} is worked out.",
+                self.value(reading, expected)
+            )),
+            (_, None) => Some(format!(
+                "{name} is {measured}, and nothing is worked out for it."
+            )),
+        }
+    }
+
+    fn line(&self, taken: &Taken) -> ReadingLine {
+        let reading = taken.reading;
+        let expected = self.expected(reading);
+        let miss = self
+            .visit
+            .misses
+            .iter()
+            .find(|(known, _)| *known == reading);
+        let agrees = miss.is_some_and(|(_, miss)| miss.abs() <= 1.0);
+        let off = match (taken.value, expected) {
+            (_, Some(_)) if agrees => "agrees".to_owned(),
+            (Value::Number(value), Some(Value::Number(expected))) => format!(
+                "{} {}",
+                self.value(reading, Value::Number((value - expected).abs())),
+                way(value, expected)
+            ),
+            (_, Some(_)) => "does not agree".to_owned(),
+            (_, None) => String::new(),
+        };
+        ReadingLine {
+            name: plain(reading),
+            measured: self.value(reading, taken.value),
+            worked_out: expected.map_or_else(|| "–".to_owned(), |value| self.value(reading, value)),
+            off,
+        }
+    }
+
+    fn changes(&self) -> Vec<String> {
+        let changes = self.visit.changes.iter();
+        changes
+            .filter(|change| change.is_real)
+            .map(|change| {
+                format!(
+                    "{}: {}, and {} on the visit before",
+                    plain(change.reading),
+                    self.value(change.reading, change.now),
+                    self.value(change.reading, change.before)
+                )
+            })
+            .collect()
+    }
+
+    fn causes(&self) -> (Vec<Cause>, bool) {
+        let explains = self.standing().next().is_some();
+        let shown = self.visit.faults.iter();
+        let causes = shown
+            .filter(|fault| fault.explains == explains)
+            .map(|fault| Cause {
+                words: self.cause(fault.sized),
+                is_equal: fault.equal,
+            })
+            .collect();
+        (causes, explains)
+    }
+
+    /// A fault by its name, and what that is: `air: there is air in the fluid (0.83 cc)`.
+    fn cause(&self, sized: Sized) -> String {
+        let says = fault_in_words(self.display, sized);
+        match sized.fault {
+            FaultId::NothingWrong => says,
+            fault => format!("{}: {says}", in_short(fault)),
+        }
+    }
+
+    fn pairs(&self) -> Vec<String> {
+        let pairs = self.visit.pairs.iter();
+        pairs
+            .map(|pair| {
+                let [one, other] = pair.faults.map(|sized| self.cause(sized));
+                format!("{one}; and {other}")
+            })
+            .collect()
+    }
+
+    fn ruled_out(&self) -> Vec<(String, Vec<String>)> {
+        let mut by_reading: Vec<(Reading, Vec<String>)> = Vec::new();
+        // That something is wrong is the verdict already.
+        let is_fault = |one: &&RuledOut| one.fault != FaultId::NothingWrong;
+        for one in self.visit.ruled_out.iter().filter(is_fault) {
+            let says = in_short(one.fault);
+            match by_reading.iter_mut().find(|(known, _)| *known == one.by) {
+                Some((_, faults)) => faults.push(says),
+                None => by_reading.push((one.by, vec![says])),
+            }
+        }
+        let named = by_reading.into_iter();
+        named
+            .map(|(reading, faults)| (plain(reading), faults))
+            .collect()
+    }
+
+    fn next(&self, next: &NextReading) -> Next {
+        Next {
+            reading: next.reading,
+            how: next.reading.kind().field.field().doc,
+            values: self.groups(next),
+        }
+    }
+
+    /// What each fault would show, the most first. What lies within one accuracy stands together: nobody can tell it
+    /// apart.
+    fn groups(&self, next: &NextReading) -> Vec<(String, Vec<String>)> {
+        let reading = next.reading;
+        let mut words: Vec<(String, Vec<String>)> = Vec::new();
+        let mut numbers: Vec<(f64, usize, FaultId)> = Vec::new();
+        let mut never: Vec<String> = Vec::new();
+        for prediction in &next.predictions {
+            match prediction.value {
+                Value::Number(value) if !self.is_reached(reading, value) => {
+                    never.push(in_short(prediction.fault))
+                }
+                Value::Number(value) => numbers.push((value, numbers.len(), prediction.fault)),
+                Value::Word(word) => match words.iter_mut().find(|(known, _)| known == word) {
+                    Some((_, faults)) => faults.push(in_short(prediction.fault)),
+                    None => words.push((word.to_owned(), vec![in_short(prediction.fault)])),
+                },
+            }
+        }
+        numbers.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut rest = numbers.as_slice();
+        while let [(most, ..), ..] = rest {
+            let least = most - reading.accuracy(*most);
+            let count = rest
+                .iter()
+                .take_while(|(value, ..)| *value >= least)
+                .count();
+            let (group, further) = rest.split_at(count.max(1));
+            rest = further;
+            let shown = |value: f64| self.value(reading, Value::Number(value));
+            let (high, low) = (shown(*most), group.last().map(|(value, ..)| shown(*value)));
+            let mut group = group.to_vec();
+            // The likeliest first, as they are listed.
+            group.sort_by_key(|(_, place, _)| *place);
+            let faults = group.iter().map(|(.., fault)| in_short(*fault)).collect();
+            words.push(match low.filter(|low| *low != high) {
+                Some(low) => (format!("{low} to {high}"), faults),
+                None => (high, faults),
+            });
+        }
+        if !never.is_empty() {
+            words.push(("it does not come free".to_owned(), never));
+        }
+        words
+    }
+
+    /// Whether a reading can be that at all: a disc does not come free past full pedal.
+    fn is_reached(&self, reading: Reading, value: f64) -> bool {
+        let outcome = self.worked.outcome.as_deref().ok();
+        let full = outcome.and_then(|outcome| outcome.get(result!(pedal_travel_used)));
+        reading != Reading::ReleasePoint || full.is_none_or(|full| value <= full)
+    }
+
+    /// What to know before the cures, the cures, and their cautions.
+    fn cures(&self, explains: bool, next: &[Next]) -> (Vec<String>, Vec<Cure>, Vec<&'static str>) {
+        let mut before = Vec::new();
+        let cured: Vec<FaultId> = if explains {
+            let standing = self.standing().map(|fault| fault.sized.fault);
+            let most = if next.is_empty() { CURED } else { 1 };
+            standing.take(most).collect()
+        } else if let Some(pair) = self.visit.pairs.first() {
+            pair.faults.map(|sized| sized.fault).to_vec()
+        } else {
+            before.push(
+                "Nothing in the table of faults explains all that was read: read each again, from a fixed point \
+                 on the part's own mount."
+                    .to_owned(),
+            );
+            Vec::new()
+        };
+        if cured.first() == Some(&FaultId::NothingWrong) {
+            return (before, Vec::new(), Vec::new());
+        }
+        if explains && next.is_empty() && cured.len() > 1 {
+            before.push(
+                "No reading that a workshop takes tells these apart. Begin with the first."
+                    .to_owned(),
+            );
+        }
+        let mut cautions: Vec<&'static str> = Vec::new();
+        for fault in &cured {
+            let caution = fault.fault().caution;
+            if !caution.is_empty() && !cautions.contains(&caution) {
+                cautions.push(caution);
+            }
+        }
+        let is_cure = |fault: &&FaultId| **fault != FaultId::NothingWrong;
+        let cures = cured.iter().filter(is_cure).map(|fault| Cure {
+            of: in_short(*fault),
+            steps: self.steps(*fault),
+        });
+        (before, cures.collect(), cautions)
+    }
+
+    /// How a fault is confirmed and cured, with the numbers to look for.
+    fn steps(&self, fault: FaultId) -> Vec<String> {
+        let row = fault.fault();
+        let mut steps = Vec::new();
+        if !row.confirm.is_empty() {
+            steps.push(format!("To confirm: {}.", row.confirm));
+        }
+        if fault == FaultId::Air
+            && let Some(plan) = &self.visit.bleeding
+        {
+            let is_concentric = self.worked.system.given(field!(slave.outer)).is_some();
+            steps.extend(bleeding_steps(plan, self.display, is_concentric));
+            return steps;
+        }
+        steps.push(sentence(row.cure));
+        if let Some(reading) = self.visit.decides
+            && let Some(Value::Number(right)) = self.expected(reading)
+        {
+            steps.push(format!(
+                "Right is a {} of {}.",
+                plain(reading),
+                self.value(reading, Value::Number(right))
+            ));
+        }
+        steps
+    }
+}
+
+/// A reading's name in plain words: `slave travel`.
+fn plain(reading: Reading) -> String {
+    reading.name().replace('_', " ")
+}
+
+/// A fault's name in plain words: `firewall flex`.
+fn in_short(fault: FaultId) -> String {
+    fault.name().replace('-', " ")
+}
+
+fn way(value: f64, expected: f64) -> &'static str {
+    match value > expected {
+        true => "more",
+        false => "less",
+    }
+}
+
+/// Words that begin a sentence.
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
+/// A clause as a sentence.
+fn sentence(clause: &str) -> String {
+    format!("{}.", capital(clause))
+}

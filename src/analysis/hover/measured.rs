@@ -1,0 +1,76 @@
+//! What the readings of a visit say, where a `measured` stands.
+
+use super::Seen;
+use crate::analysis::diagnosis::{VisitTold, diagnosis, told};
+use std::fmt::Write;
+
+/// Whether anything can be said of a visit: its system is worked out.
+pub(super) fn is_told(seen: Seen<'_>) -> bool {
+    told_of(seen).is_some()
+}
+
+/// What was measured against what is worked out, what explains it, and what to measure next.
+pub(super) fn visit(out: &mut String, seen: Seen<'_>) {
+    let Some(visit) = told_of(seen) else {
+        return;
+    };
+    if let Some((first, rest)) = visit.verdict.split_first() {
+        let _ = writeln!(out, "**{first}** {}\n", rest.join(" "));
+    }
+    if !visit.readings.is_empty() {
+        out.push_str("| reading | measured | worked out | |\n|:--|--:|--:|:--|\n");
+        for line in &visit.readings {
+            let _ = writeln!(
+                out,
+                "| {} | {} | {} | {} |",
+                line.name, line.measured, line.worked_out, line.off
+            );
+        }
+        out.push('\n');
+    }
+    causes(out, &visit);
+    for (i, next) in visit.next.iter().enumerate() {
+        let lead = if i == 0 { "Measure next" } else { "Or" };
+        let values: Vec<String> = next
+            .values
+            .iter()
+            .map(|(value, faults)| format!("{value}: {}", faults.join(", ")))
+            .collect();
+        let _ = writeln!(
+            out,
+            "{lead} `{}`: {}.\n",
+            next.reading.name(),
+            values.join(". ")
+        );
+    }
+    out.push_str("*Cures and cautions: `bitepoint diagnose`*\n");
+}
+
+fn causes(out: &mut String, visit: &VisitTold) {
+    let lead = match visit.explains {
+        true => "Explains it, likeliest first (= fits equally well):",
+        false => "Nearly explains it:",
+    };
+    if !visit.causes.is_empty() {
+        let _ = writeln!(out, "{lead}\n");
+        for cause in &visit.causes {
+            let mark = if cause.is_equal { "= " } else { "" };
+            let _ = writeln!(out, "- {mark}{}", cause.words);
+        }
+        out.push('\n');
+    }
+    if !visit.pairs.is_empty() {
+        out.push_str("No single fault explains it; two together do:\n\n");
+        for pair in &visit.pairs {
+            let _ = writeln!(out, "- {pair}");
+        }
+        out.push('\n');
+    }
+}
+
+fn told_of(seen: Seen<'_>) -> Option<VisitTold> {
+    let found = diagnosis(seen.worked, &[])?;
+    let label = &seen.component.label;
+    let visit = found.visits.iter().find(|visit| visit.label == *label)?;
+    Some(told(seen.worked, visit))
+}

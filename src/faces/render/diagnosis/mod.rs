@@ -1,0 +1,71 @@
+//! What the readings on a car say, for people and for machines.
+
+mod json;
+mod markdown;
+mod text;
+
+pub use json::{diagnosis_json, system_json};
+pub use markdown::{askable_markdown, diagnosis_markdown};
+pub use text::{askable_text, diagnosis_text};
+
+use crate::analysis::Worked;
+use crate::analysis::diagnosis::{Askable, VisitTold, askable, told};
+use crate::diagnose::{Diagnosis, Reading};
+use crate::quantity::UnitSystem;
+
+/// What stands above a visit without a label.
+const UNLABELLED: &str = "Readings";
+
+/// What every visit of a system says.
+fn visits(worked: &Worked, diagnosis: &Diagnosis) -> Vec<VisitTold> {
+    let visits = diagnosis.visits.iter();
+    visits.map(|visit| told(worked, visit)).collect()
+}
+
+/// The heading over the causes.
+fn causes_head(visit: &VisitTold) -> &'static str {
+    match (visit.explains, visit.causes.len()) {
+        (false, _) => "Nearly explains it",
+        (true, 1) => "What explains it",
+        (true, _) => "What explains it, likeliest first",
+    }
+}
+
+/// How many causes fit as well as the first, the first included.
+fn equals(visit: &VisitTold) -> usize {
+    visit.causes.iter().filter(|cause| cause.is_equal).count()
+}
+
+/// What the mark of an equal cause means.
+const EQUALS: &str = "Those marked = fit what was read equally well.";
+
+/// What a list of readings that may be taken has for one: `0.614 in when right`, or the words to choose from.
+fn right(askable: &Askable) -> String {
+    match askable.reading.dimension() {
+        Some(_) if !askable.right.is_empty() => format!("{} when right", askable.right),
+        _ => askable.right.clone(),
+    }
+}
+
+/// How readings are given, for the author of a system: in the spec, and on the command line.
+fn how_to_give(worked: &Worked, file: &str) -> [String; 2] {
+    let value = match worked.system.display.system() {
+        UnitSystem::Imperial => "0.45 in",
+        _ => "12.9 mm",
+    };
+    let reading = match askable(worked)
+        .iter()
+        .any(|a| a.reading == Reading::SlaveTravel)
+    {
+        true => Reading::SlaveTravel,
+        false => Reading::BearingTravel,
+    };
+    let reading = reading.name();
+    [
+        format!("measured first_call {{ {reading} = {value} }}"),
+        format!(
+            "bitepoint diagnose {file} {} --reading {reading}=\"{value}\"",
+            worked.system.name
+        ),
+    ]
+}

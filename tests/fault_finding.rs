@@ -1,0 +1,372 @@
+//! Fault-finding on the command line, as the real program that people run.
+
+mod common;
+
+use common::folder;
+use serde_json::Value;
+use std::path::Path;
+
+const CALL: &str = "examples/fails/drags-as-measured.clutch";
+const LARKFIELD: &str = "examples/larkfield.clutch";
+
+/// A van whose author thinks in inches.
+const INCHES: &str = r#"system car "A van in inches" {
+    pedal { pad_arm = 12 in  rod_arm = 2 in  travel = 6 in  free_play = 1/4 in }
+    master { bore = 3/4 in  stroke = 1 3/8 in  port_travel = 0.04 in  mount_stiffness = 5000 lbf/in }
+    line flex { bore = 1/8 in  length = 14 in  expansion = 0.33 cc/ft / 1000 psi }
+    slave { bore = 7/8 in  stroke = 1.2 in  rest_extension = 1/4 in }
+    fork { slave_arm = 4.4 in  bearing_arm = 2.7 in  pivot = between }
+    cover { release_travel = 0.28 in to 0.42 in  release_load = 340 lbf }
+}
+"#;
+
+/// Status, standard output and standard error.
+fn bitepoint(arguments: &[&str]) -> (i32, String, String) {
+    common::bitepoint(Path::new(env!("CARGO_MANIFEST_DIR")), arguments)
+}
+
+#[track_caller]
+fn json(arguments: &[&str]) -> (i32, Value) {
+    let (status, out, err) = bitepoint(&[arguments, &["--format", "json"]].concat());
+    let value: Value = serde_json::from_str(&out).unwrap_or_else(|why| panic!("{why}: {out}{err}"));
+    let schema = include_str!("schemas/diagnose.json");
+    let schema = jsonschema::validator_for(&serde_json::from_str(schema).unwrap()).unwrap();
+    let wrong: Vec<String> = schema
+        .iter_errors(&value)
+        .map(|error| format!("{}: {error}", error.instance_path()))
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    (status, value)
+}
+
+fn names<'v>(list: &'v Value, member: &str) -> Vec<&'v str> {
+    let list = list.as_array().unwrap();
+    list.iter()
+        .map(|one| one[member].as_str().unwrap())
+        .collect()
+}
+
+/// The walk of one call: a short slave, the master's travel that was asked for, and the cure.
+#[test]
+fn one_call_leads_from_the_first_reading_to_the_cure() {
+    let (status, out, _) = bitepoint(&["diagnose", CALL]);
+    assert_eq!(status, 1, "the first visits drag");
+    insta::assert_snapshot!(out);
+
+    let (_, found) = json(&["diagnose", CALL]);
+    let [first, asked, after] = found["systems"][0]["visits"].as_array().unwrap().as_slice() else {
+        panic!("{found:#}");
+    };
+    assert_eq!(first["label"], "first_call");
+    assert_eq!(first["drags"], true);
+    assert_eq!(names(&first["next"], "reading")[0], "master_travel");
+    let upstream = ["short-pedal", "lost-free-play", "firewall-flex", "bottomed"];
+    for fault in upstream {
+        assert!(names(&first["faults"], "fault").contains(&fault), "{fault}");
+        assert!(
+            names(&asked["ruled_out"], "fault").contains(&fault),
+            "{fault}"
+        );
+    }
+    assert_eq!(asked["faults"][0]["fault"], "air");
+    assert_eq!(
+        (&after["drags"], &after["agrees"]),
+        (&false.into(), &true.into())
+    );
+    assert_eq!(names(&after["faults"], "fault"), ["nothing-wrong"]);
+}
+
+#[test]
+fn in_millimetres_in_every_form() {
+    let asked = [
+        "diagnose",
+        LARKFIELD,
+        "larkfield",
+        "--reading",
+        "slave_travel=11.5 mm",
+        "--reading",
+        "feel=firm",
+    ];
+    for form in ["text", "md", "json"] {
+        let (status, out, err) = bitepoint(&[&asked[..], &["--format", form]].concat());
+        assert_eq!((status, err.as_str()), (1, ""));
+        // The digits of the fits are not what this is about.
+        let out = match form {
+            "json" => shape(&serde_json::from_str(&out).unwrap()),
+            _ => out,
+        };
+        insta::assert_snapshot!(format!("millimetres_{form}"), out);
+    }
+    json(&asked);
+}
+
+/// JSON with its numbers to three digits.
+fn shape(value: &Value) -> String {
+    fn rounded(value: &Value) -> Value {
+        match value {
+            Value::Number(number) => {
+                let number = number.as_f64().unwrap();
+                format!("{number:.2}").parse::<f64>().unwrap().into()
+            }
+            Value::Array(list) => list.iter().map(rounded).collect(),
+            Value::Object(map) => {
+                let members = map.iter();
+                Value::Object(
+                    members
+                        .map(|(name, value)| (name.clone(), rounded(value)))
+                        .collect(),
+                )
+            }
+            other => other.clone(),
+        }
+    }
+    format!("{:#}", rounded(value))
+}
+
+#[test]
+fn an_author_in_inches_is_answered_in_inches() {
+    let folder = folder(&[("car.clutch", INCHES)]);
+    for form in ["text", "md"] {
+        let arguments = [
+            "diagnose",
+            "car.clutch",
+            "--reading",
+            "slave_travel=0.42 in",
+            "--format",
+            form,
+        ];
+        let (status, out, err) = common::bitepoint(folder.path(), &arguments);
+        assert_eq!((status, err.as_str()), (1, ""), "{out}");
+        for metric in [" mm", " cc", " N:", " MPa"] {
+            // Bores are told in the unit in which they are sold.
+            let bores = out.lines().filter(|line| !line.contains("bore is"));
+            assert!(
+                !bores.clone().any(|line| line.contains(metric)),
+                "{metric}: {out}"
+            );
+        }
+        insta::assert_snapshot!(format!("inches_{form}"), out);
+    }
+}
+
+/// The readings of the command line go into the last visit: the walk goes on where the spec ends.
+#[test]
+fn a_reading_completes_the_last_visit() {
+    let spec = format!(
+        "{INCHES}system measured_car from car {{\n    measured {{ slave_travel = 0.42 in }}\n}}\n"
+    );
+    let folder = folder(&[("car.clutch", &spec)]);
+    let path = folder.path().join("car.clutch");
+    let path = path.to_str().unwrap();
+    let (_, found) = json(&[
+        "diagnose",
+        path,
+        "measured_car",
+        "--reading",
+        "master_travel=0.92 in",
+    ]);
+    let visits = found["systems"][0]["visits"].as_array().unwrap();
+    assert_eq!(visits.len(), 1);
+    assert_eq!(visits[0]["readings"].as_object().unwrap().len(), 2);
+    assert_eq!(visits[0]["label"], Value::Null);
+    // Without them only the system that was measured answers.
+    let (_, found) = json(&["diagnose", path]);
+    assert_eq!(names(&found["systems"], "name"), ["measured_car"]);
+}
+
+#[test]
+fn without_readings_it_is_said_how_to_give_them() {
+    let (status, out, err) = bitepoint(&["diagnose", LARKFIELD, "larkfield_cable"]);
+    assert_eq!(status, 2, "nothing was looked at");
+    assert!(err.contains("has readings"), "{err}");
+    insta::assert_snapshot!(out);
+    let (status, found) = json(&["diagnose", LARKFIELD, "larkfield_cable"]);
+    assert_eq!(
+        (
+            status,
+            found["systems"][0]["visits"].as_array().unwrap().len()
+        ),
+        (2, 0)
+    );
+}
+
+/// The commands of the page on fault-finding do what it says.
+#[test]
+fn the_page_on_fault_finding_holds() {
+    let page = include_str!("../grammar/fault-finding.md");
+    let example = |fence: &str| {
+        let (_, rest) = page.split_once(fence).unwrap();
+        rest.split_once("```").unwrap().0
+    };
+    let spec = format!("use \"larkfield.clutch\"\n{}", example("```clutch\n"));
+    let folder = folder(&[
+        ("van.clutch", &spec),
+        (
+            "larkfield.clutch",
+            include_str!("../examples/larkfield.clutch"),
+        ),
+        (
+            "parts/cylinders.clutch",
+            include_str!("../examples/parts/cylinders.clutch"),
+        ),
+        (
+            "parts/covers.clutch",
+            include_str!("../examples/parts/covers.clutch"),
+        ),
+    ]);
+    let command = example("```sh\n")
+        .trim()
+        .replace('"', "")
+        .replace("0.45 in", "0.45_in");
+    let arguments: Vec<String> = command
+        .split(' ')
+        .skip(1)
+        .map(|argument| argument.replace("0.45_in", "0.45 in"))
+        .collect();
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let (status, out, err) = common::bitepoint(folder.path(), &arguments);
+    assert_eq!((status, err.as_str()), (1, ""), "{out}");
+    assert!(
+        out.contains("first_call") && out.contains("If it is air"),
+        "{out}"
+    );
+}
+
+#[test]
+fn a_reading_that_cannot_be_read_says_why() {
+    for (reading, why) in [
+        ("slave_travl=3 mm", "did you mean `slave_travel`?"),
+        ("zz=1", "there are pedal_travel, slave_travel"),
+        ("slave_travel", "give a name and a value"),
+        ("=", "there is no reading ``"),
+        ("slave_travel=", "give its value"),
+        ("slave_travel=3", "add its unit, `mm` or `in`"),
+        ("slave_travel=3 N", "is a length, and this is a force"),
+        ("slave_travel=3 mn", "did you mean `mm`?"),
+        ("slave_travel=nope", "nothing is called `nope`"),
+        ("slave_travel=3 mm } }", "is not one value"),
+        ("slave_travel=3 mm\nfrees = yes", "is not one value"),
+        ("slave_travel=1/0 mm", "divides by zero"),
+        ("slave_travel=\u{1b}[31m3 mm", "U+001B"),
+        ("slave_travel=\u{202e}3 mm", "belongs nowhere in a spec"),
+        ("release_point=-3 mm", "release_point"),
+        ("frees=maybe", "one of yes, no"),
+    ] {
+        let (status, out, err) =
+            bitepoint(&["diagnose", LARKFIELD, "larkfield", "--reading", reading]);
+        assert_eq!((status, out.as_str()), (2, ""), "{reading:?}");
+        assert!(err.contains(why), "{reading:?}: {err}");
+        let steers = |c: char| (c.is_control() && c != '\n') || c == '\u{202e}';
+        assert!(!err.contains(steers), "{reading:?}: {err:?}");
+    }
+    let deep = format!("slave_travel={}3 mm", "(".repeat(100_000));
+    let long = format!("slave_travel={} mm", "9".repeat(100_000));
+    for reading in [&deep, &long] {
+        let (status, out, _) =
+            bitepoint(&["diagnose", LARKFIELD, "larkfield", "--reading", reading]);
+        assert_eq!((status, out.as_str()), (2, ""));
+    }
+}
+
+#[test]
+fn readings_are_of_one_car_and_of_one_that_has_them() {
+    let run = |arguments: &[&str]| {
+        let (status, _, err) = bitepoint(&[&["diagnose", LARKFIELD], arguments].concat());
+        (status, err)
+    };
+    let reading = ["--reading", "slave_travel=3 mm"];
+    let (status, err) = run(&reading);
+    assert_eq!(status, 2);
+    assert!(
+        err.contains("larkfield, larkfield_ring, larkfield_cable"),
+        "{err}"
+    );
+    let (status, err) = run(&[&["larkfield_cable"], &reading[..]].concat());
+    assert_eq!(status, 2);
+    assert!(
+        err.contains("has no `master`, so there is no `slave_travel`"),
+        "{err}"
+    );
+    let (status, err) = run(&[&["larkfield"], &reading[..], &reading[..]].concat());
+    assert_eq!(status, 2);
+    assert!(err.contains("`slave_travel` is given twice"), "{err}");
+    let (status, err) = run(&["larkfeld"]);
+    assert_eq!(status, 2);
+    assert!(err.contains("did you mean `larkfield`?"), "{err}");
+}
+
+/// What a kit's car was measured on is one combination of it.
+#[test]
+fn a_kit_is_measured_in_one_combination() {
+    let kit = [
+        "diagnose",
+        "examples/kit.clutch",
+        "larkfield_kit",
+        "--reading",
+        "slave_travel=11 mm",
+    ];
+    let (status, out, err) = bitepoint(&kit);
+    assert_eq!((status, out.as_str()), (2, ""));
+    assert!(
+        err.contains("readings are of one car: name it and pick"),
+        "{err}"
+    );
+    let (status, out, err) =
+        bitepoint(&[&kit[..], &["--pick", "master=yard_19,slave=yard_22"]].concat());
+    assert_eq!(status, 1, "{out}{err}");
+    assert!(out.contains("drags as measured"), "{out}");
+}
+
+#[test]
+fn a_spec_that_is_wrong_is_said_beside_the_answer() {
+    let wrong = INCHES.replace("slave { bore = 7/8 in", "slave { bore = 1 1/16 in");
+    let folder = folder(&[("car.clutch", &wrong)]);
+    let arguments = ["diagnose", "car.clutch", "--reading", "frees=no"];
+    let (status, out, err) = common::bitepoint(folder.path(), &arguments);
+    assert_eq!(status, 1);
+    assert!(
+        out.contains("The parts do what the spec says, and that does not free the disc"),
+        "{out}"
+    );
+    assert!(err.contains("has errors of its own"), "{err}");
+    // One that cannot be worked out says why, and not what it seems to lack.
+    let lost = "system lost from nowhere { measured { slave_travel = 11 mm } }\n";
+    let folder = common::folder(&[("lost.clutch", lost)]);
+    for more in [&[][..], &["--reading", "master_travel=22 mm"]] {
+        let arguments = [&["diagnose", "lost.clutch"], more].concat();
+        let (status, out, _) = common::bitepoint(folder.path(), &arguments);
+        assert_eq!(status, 1);
+        assert!(
+            out.contains("lost: not worked out: see the mistake on line 1"),
+            "{out}"
+        );
+    }
+}
+
+/// Titles and names of files come from outside.
+#[test]
+fn nothing_in_a_spec_steers_or_lays_out() {
+    let title = "::error::x <b>@someone</b> [a](http://x.y) ##[error] | `c`";
+    let spec = INCHES.replace("A van in inches", title);
+    let folder = folder(&[("::error:: *car*.clutch", &spec)]);
+    let file = "./::error:: *car*.clutch";
+    for form in ["text", "md", "json"] {
+        for more in [&["--reading", "slave_travel=0.42 in"][..], &[]] {
+            let arguments = [&["diagnose", file, "--format", form], more].concat();
+            let (_, out, err) = common::bitepoint(folder.path(), &arguments);
+            for text in [&out, &err] {
+                assert!(
+                    !text.lines().any(|line| line.trim_start().starts_with("::")),
+                    "{text}"
+                );
+                assert!(!text.contains("##["), "{text}");
+            }
+            if form == "md" {
+                assert!(
+                    !out.contains("<b>") && !out.contains("[a](") && !out.contains(" @some"),
+                    "{out}"
+                );
+            }
+        }
+    }
+}
