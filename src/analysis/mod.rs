@@ -72,7 +72,6 @@ use judge::judge;
 use kept::{Kept, range_among};
 use kit::{is_kit, judge_kit, picked};
 use rustc_hash::FxHashMap;
-use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 use used::Used;
@@ -300,28 +299,16 @@ pub fn analyse_after(
         unused: &unused,
     });
     let mut kept = Kept::of(&bundle);
-    let uses: Vec<_> = known
-        .iter()
-        .map(|known| known.as_ref().map(Located::uses))
-        .collect();
-    let (built, file) = build_after(&bundle, &uses, before_edit, &mut |problem| {
+    let is_new = |(at, known): (usize, &Option<Located>)| known.is_none().then_some(at);
+    let new: Vec<usize> = known.iter().enumerate().filter_map(is_new).collect();
+    let known_uses = || known.iter().flatten().flat_map(Located::uses);
+    let (built, file) = build_after(&bundle, &new, known_uses, before_edit, &mut |problem| {
         kept.problem(problem);
     });
-    let systems = known.into_iter().zip(built).filter_map(|pair| match pair {
-        (Some(known), _) => Some(Made::Known(known)),
-        (None, built) => Some(Made::New(Box::new(built?))),
-    });
-    let systems = systems.collect();
     Report {
         file,
-        ..report(bundle, systems, kept, before, work)
+        ..report(bundle, known, built, kept, before, work)
     }
-}
-
-/// A system that is to be worked out, or that is known from before.
-enum Made {
-    New(Box<Built>),
-    Known(Located),
 }
 
 /// Analyses one combination of a system that leaves something to choose.
@@ -349,8 +336,8 @@ pub fn analyse_picked(
     for problem in model.problems {
         kept.problem(problem);
     }
-    let systems = vec![Made::New(Box::new(built))];
-    Ok(report(bundle, systems, kept, None, &Work::default()))
+    let work = Work::default();
+    Ok(report(bundle, vec![None], vec![built], kept, None, &work))
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -368,9 +355,11 @@ pub fn no_system(source: &Source, name: &str) -> String {
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
+/// The report of a file, of whose systems some are known, and the others built, in order.
 fn report(
     bundle: Bundle,
-    made: Vec<Made>,
+    known_systems: Vec<Option<Located>>,
+    built: Vec<Built>,
     mut kept: Kept,
     before: Option<&Report>,
     work: &Work<'_>,
@@ -379,25 +368,21 @@ fn report(
     let settings = bundle.settings.clone();
     kept.extend(misspelled_allows(&source));
     let mut allowed = Vec::new();
-    let mut systems = Vec::with_capacity(made.len());
+    let mut systems = Vec::with_capacity(known_systems.len());
     let mut is_whole = true;
-    let known_before: OnceCell<HashMap<&str, &Located>> = OnceCell::new();
-    let last = |name: &str| {
-        let systems = before.into_iter().flat_map(|report| &report.systems);
-        let by_name = systems.map(|located| (located.name(), located));
-        known_before.get_or_init(|| by_name.collect()).get(name)
-    };
-    for made in made {
+    let mut built = built.into_iter();
+    for located in known_systems {
         if work.watch.is_stopped() {
             is_whole = false;
             break;
         }
-        let located = match made {
-            Made::Known(located) => located,
-            Made::New(built) => Located::new(known(&bundle, *built, work)),
+        let Some(located) =
+            located.or_else(|| Some(Located::new(known(&bundle, built.next()?, work))))
+        else {
+            continue;
         };
-        let before = located.is_mistaken().then(|| last(located.name()));
-        let located = match before.flatten() {
+        let before = before.filter(|_| located.is_mistaken());
+        let located = match before.and_then(|before| before.located_by_name(located.name())) {
             Some(before) => located.after_mistake(before),
             None => located,
         };

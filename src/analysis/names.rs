@@ -46,6 +46,11 @@ impl Report {
         self.systems.get(*by_statement.get(&name.statement)?)
     }
 
+    /// What is known of the first system of a name.
+    pub(super) fn located_by_name(&self, name: &str) -> Option<&Located> {
+        self.systems.get(self.source.system_order(name)?)
+    }
+
     /// The system of the file whose text an offset stands in.
     pub fn system_at(&self, offset: u32) -> Option<&Located> {
         let items = &self.source.tree.items;

@@ -38,12 +38,11 @@ pub struct Built {
 /// Builds the systems of a bundle's first file, and checks its parts and lets on their own.
 pub fn build(bundle: &Bundle) -> Model {
     let mut problems = Vec::new();
-    let known = vec![None; bundle.sources[0].system_places().len()];
-    let (systems, _) = build_after(bundle, &known, None, &mut |problem| problems.push(problem));
-    Model {
-        systems: systems.into_iter().flatten().collect(),
-        problems,
-    }
+    let all: Vec<usize> = (0..bundle.sources[0].system_places().len()).collect();
+    let (systems, _) = build_after(bundle, &all, std::iter::empty, None, &mut |problem| {
+        problems.push(problem);
+    });
+    Model { systems, problems }
 }
 
 /// What a build finds in a file apart from its systems, to be known after an edit in one of them.
@@ -68,15 +67,16 @@ pub struct Before<'k> {
     pub unused: &'k [&'k [Place]],
 }
 
-/// The same, but for systems that the caller knows already, by their order: of those it says which
-/// lets and parts they use, and they are `None` in what is returned. Each problem of the others is
-/// told as soon as it is known: there may be more of them than anybody wants to keep.
-pub fn build_after(
+/// The same, but only of some systems, by their order in the file. The others the caller knows
+/// already: which lets and parts they use, it says when asked. Each problem is told as soon as it is
+/// known: there may be more of them than anybody wants to keep.
+pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
     bundle: &Bundle,
-    known: &[Option<&[Place]>],
+    wanted: &[usize],
+    known_uses: impl FnOnce() -> U,
     before: Option<Before<'_>>,
     tell: &mut dyn FnMut(Problem),
-) -> (Vec<Option<Built>>, FileFindings) {
+) -> (Vec<Built>, FileFindings) {
     let root = &bundle.sources[0];
     let mut sink = DedupSink::new(bundle, tell);
     let flaws = root.tree.flaws();
@@ -98,19 +98,14 @@ pub fn build_after(
         let flaws = source.tree.flaws();
         sink.emit(flaws.map(|flaw| Problem::from_flaw(flaw, &source.name)));
     }
-    let systems: Vec<Option<Built>> = known
+    let places = root.system_places();
+    let trees = wanted
         .iter()
-        .zip(root.system_places())
-        .map(|(known, at)| match known {
-            Some(_) => None,
-            None => {
-                let tree = root.system_at(*at)?;
-                Some(build_system(Rebuild { bundle, tree }, &mut sink))
-            }
-        })
+        .filter_map(|at| root.system_at(*places.get(*at)?));
+    let systems: Vec<Built> = trees
+        .map(|tree| build_system(Rebuild { bundle, tree }, &mut sink))
         .collect();
-    let built = || systems.iter().flatten();
-    let new_uses = || built().flat_map(|built| &built.uses);
+    let new_uses = || systems.iter().flat_map(|built| &built.uses);
 
     let held = before.and_then(|before| {
         let mut users = before.file.users.clone();
@@ -120,10 +115,9 @@ pub fn build_after(
     });
     let (users, unused) = held.unwrap_or_else(|| {
         let mut users = HashMap::new();
-        let known = known.iter().flatten().flat_map(|uses| uses.iter());
-        for place in known.chain(new_uses()) {
-            *users.entry(place.clone()).or_insert(0) += 1;
-        }
+        let mut count = |place: &Place| *users.entry(place.clone()).or_insert(0) += 1;
+        known_uses().for_each(&mut count);
+        new_uses().for_each(count);
         let mut used = users.keys().cloned().collect();
         let is_library = root.systems().next().is_none() || sink.has_broken_uses();
         let unused = unused(bundle, root, &mut used, is_library);
@@ -131,7 +125,9 @@ pub fn build_after(
     });
     sink.emit(unused.iter().cloned());
     let is_alone = !sink.has_broken_uses();
-    let mistakes = built().filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
+    let mistakes = systems
+        .iter()
+        .filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
     let broken = sink.broken_uses(&mistakes.collect());
     sink.emit(broken);
     let file = FileFindings {

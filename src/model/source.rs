@@ -510,6 +510,12 @@ impl Source {
         &self.definitions.names.all_systems
     }
 
+    /// Where among the systems of the file the first of a name stands.
+    pub fn system_order(&self, name: &str) -> Option<usize> {
+        let at = self.definitions.names.systems.get(name)?;
+        self.system_places().binary_search(at).ok()
+    }
+
     /// The system that is one of the items of the tree.
     pub(crate) fn system_at(&self, place: usize) -> Option<&System> {
         a_system(self.tree.items.get(place)?)

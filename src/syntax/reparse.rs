@@ -12,9 +12,9 @@ use super::{
     TextChange, TextRange, Tree, Use, Value, ValueKind,
 };
 use crate::check_id::CheckId;
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::hash::{DefaultHasher, Hasher};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// Reads a whole file.
 ///
@@ -43,7 +43,6 @@ pub fn parse(text: &str) -> Tree {
         items: read.items,
         tail: read.tail,
         leading: read.leading,
-        copies,
         ..Tree::default()
     }
 }
@@ -183,23 +182,25 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
         return None;
     }
 
-    let mut copies = old.copies.clone();
     let was_read = &items[head.len()..tail_at];
-    for item in was_read {
-        if let Some(count) = copies.get_mut(&item.id.text_hash()) {
-            *count -= 1;
-        }
-    }
     // Equal statements are told apart by their order in the whole file.
+    let has_equal = |item: &Item| {
+        let second = StatementId::new(item.id.text_hash(), 1);
+        old.position(second).is_some()
+    };
+    if was_read.iter().any(has_equal) {
+        return None;
+    }
+    let mut seen = FxHashSet::default();
     let mut is_alone = true;
     let read = Items::of(
         &text[window_start..window_end],
         window_start as u32,
         head.is_empty(),
         |hash| {
-            let count = copies.entry(hash).or_insert(0);
-            is_alone &= *count == 0;
-            *count += 1;
+            let first = old.position(StatementId::new(hash, 0));
+            let is_beyond = first.is_some_and(|at| at < head.len() || tail_at <= at);
+            is_alone &= !is_beyond && seen.insert(hash);
             0
         },
     );
@@ -218,7 +219,15 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
         return None;
     }
 
-    copies.retain(|_, count| *count > 0);
+    let by_id = match read.items.len() == was_read.len() {
+        true => {
+            let pairs = (0u32..).zip(read.items.iter().zip(was_read));
+            let edited = pairs.filter(|(_, (new, was))| new.id != was.id);
+            let at = |(i, _)| head.len() as u32 + i;
+            old.positions().after_edit(edited.map(at))
+        }
+        false => None,
+    };
     let mut all = Vec::with_capacity(head.len() + read.items.len() + tail.len());
     all.extend_from_slice(head);
     all.extend(read.items);
@@ -237,8 +246,7 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
             [] => read.leading,
             _ => old.leading.clone(),
         },
-        copies,
-        ..Tree::default()
+        by_id: by_id.map(OnceLock::from).unwrap_or_default(),
     })
 }
 
@@ -449,6 +457,37 @@ mod tests {
             ("# last\n", ""),
         ] {
             assert!(read_alone(FILE, from, to), "{from:?} to {to:?}");
+        }
+    }
+
+    #[test]
+    fn equal_statements_keep_the_names_of_a_fresh_look() {
+        let equal = "part master m { bore = 19 mm }\n";
+        let file = format!("{equal}{FILE}let last = 1 mm\n{equal}{equal}");
+        // Edited one after the other, each time that which stands first.
+        assert!(!read_alone(&file, "19 mm", "20 mm"));
+        assert!(!read_alone(
+            &file.replacen("19 mm", "20 mm", 1),
+            "19 mm",
+            "20 mm"
+        ));
+        assert!(read_alone(&file, "6 }", "60 }"));
+    }
+
+    #[test]
+    fn what_was_edited_is_found_by_its_name() {
+        let mut text: String = (0..100).map(|i| format!("let a{i} = 1 mm\n")).collect();
+        let mut tree = parse(&text);
+        for at in 0..100 {
+            let next = text.replace(&format!("a{at} = 1"), &format!("a{at} = 12"));
+            let change = TextChange::between(&text, &next);
+            tree = around_change(&text, &tree, change, &next).expect("it is read alone");
+            text = next;
+            for (i, item) in tree.items.iter().enumerate() {
+                assert_eq!(tree.position(item.id), Some(i));
+            }
+            let unknown = StatementId::new(text_hash("let a0 = 1 mm"), 0);
+            assert_eq!(tree.position(unknown), None);
         }
     }
 
