@@ -264,7 +264,7 @@ impl Known {
             .map(|finding| finding.problem.message.clone())
             .collect();
         if let Ok(outcome) = &self.probe().outcome {
-            let worn = outcome.worn.as_ref();
+            let worn = outcome.worn();
             let results = outcome
                 .results
                 .iter()

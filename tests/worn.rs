@@ -31,7 +31,7 @@ fn outcome_of(car: &str, cover: &str) -> Outcome {
 }
 
 fn worn(outcome: &Outcome, id: ResultId) -> Option<f64> {
-    outcome.worn.as_ref()?.get(id)
+    outcome.worn()?.get(id)
 }
 
 fn near(value: Option<f64>, expected: f64) {
@@ -44,7 +44,7 @@ fn near(value: Option<f64>, expected: f64) {
 fn without_room_there_is_no_worn_clutch() {
     let car = outcome("finger_ratio = 3.4  release_load = 1200 N  clamp_load = 6500 N");
     near(car.get(result!(wear_reserve)), 1.5 - 5.44);
-    assert!(car.worn.is_none());
+    assert!(car.worn().is_none());
 }
 
 /// A cover that adjusts itself keeps fingers, load and clamp load: all the room is left.
@@ -82,7 +82,7 @@ fn the_worn_covers_own_data_are_taken() {
 #[test]
 fn without_the_worn_clamp_load_its_torque_is_absent() {
     let car = outcome("finger_ratio = 0.5  release_load = 1200 N  clamp_load = 6500 N");
-    assert!(car.worn.is_some());
+    assert!(car.worn().is_some());
     assert_eq!(worn(&car, result!(torque_capacity)), None);
 }
 

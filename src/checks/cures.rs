@@ -12,12 +12,14 @@ use super::trials::{Lever, Trials};
 use super::{Found, Goal, Raised};
 use crate::check_id::CheckId;
 use crate::finding::{Fix, Place, Problem, Severity};
+use crate::mechanics::root;
 use crate::model::System;
 use crate::quantity::{Dimension, UnitExpr, significant};
 use crate::schema::Better;
 use crate::settings::Settings;
 use crate::solve::{Outcome, Tolerances};
 use crate::{field, result};
+use std::cell::Cell;
 use std::sync::{Arc, LazyLock};
 
 /// How many cures a finding offers.
@@ -341,15 +343,7 @@ impl CureSearch {
             .into_iter()
             .map(|part| from + way * part)
             .find(|value| self.cures_at(lever, *value))?;
-        let (mut bad, mut first) = (from, good);
-        for _ in 0..HALVINGS {
-            let middle = bad + (first - bad) / 2.0;
-            if self.cures_at(lever, middle) {
-                first = middle;
-            } else {
-                bad = middle;
-            }
-        }
+        let first = self.first_that_cures(lever, good);
         let up = way > 0.0;
         if up && row.takes_most {
             return self.most(lever, first, end, unit);
@@ -371,6 +365,45 @@ impl CureSearch {
         near.chain(places)
             .filter(between)
             .find_map(|value| self.accepted(lever, value))
+    }
+
+    /// The first value that cures on the way to one that does, as halving finds it. From there on all
+    /// cure, so that what interpolation finds on the margin spares most of the halvings.
+    fn first_that_cures(&self, lever: Lever, good: f64) -> f64 {
+        /// A last halving, as a part of the way.
+        const LAST: f64 = 1.0 / (1 << HALVINGS) as f64;
+        let from = lever.present;
+        // As parts of the way: the last that is known not to cure, and the first that is known to.
+        let known = Cell::new((0.0, 1.0));
+        let look = |part: f64, value: f64| {
+            let margin = self.margin(lever, value).unwrap_or(f64::NEG_INFINITY);
+            let (bad, good) = known.get();
+            known.set(match margin >= 0.0 {
+                true => (bad, part.min(good)),
+                false => (part.max(bad), good),
+            });
+            margin
+        };
+        let now = self.goal.margin(&self.trials.outcome);
+        if let (Some(now), Some(there)) = (now, self.margin(lever, good))
+            && now < 0.0
+        {
+            let margin = |part: f64| look(part, from + (good - from) * part);
+            root(margin, (0.0, now), (1.0, there), LAST / 2.0);
+        }
+        let (mut bad, mut first) = (from, good);
+        for _ in 0..HALVINGS {
+            let middle = bad + (first - bad) / 2.0;
+            let part = (middle - from) / (good - from);
+            let (never, always) = known.get();
+            let cures = part >= always || part > never && look(part, middle) >= 0.0;
+            if cures {
+                first = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        first
     }
 
     /// The largest value between the first that cures and the end of the field's reach that is accepted.

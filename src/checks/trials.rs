@@ -35,6 +35,8 @@ pub(super) struct Trials {
     settings: Settings,
     pub levers: Vec<Lever>,
     tried: Mutex<Tried>,
+    /// The system, to try a value in it and put back what was there.
+    bench: Mutex<System>,
     /// The findings of the system as it is.
     present: OnceLock<Vec<Raised>>,
     /// The margins of the system as it is.
@@ -75,6 +77,7 @@ impl Trials {
                 .cloned(),
             settings: settings.clone(),
             tried: Mutex::default(),
+            bench: Mutex::new(system.clone()),
             present: OnceLock::new(),
             margins: OnceLock::new(),
         }
@@ -94,7 +97,14 @@ impl Trials {
         if let Some(known) = tried().get(&key) {
             return known.clone();
         }
-        let outcome = work_out(&self.system(lever, value)).ok().map(Arc::new);
+        let mut bench = self.bench.lock().unwrap_or_else(PoisonError::into_inner);
+        let before = bench.slot(lever.row.field, lever.line).cloned();
+        bench.set(lever.row.field, lever.line, value);
+        let outcome = work_out(&bench).ok().map(Arc::new);
+        if let (Some(slot), Some(before)) = (bench.slot(lever.row.field, lever.line), before) {
+            *slot = before;
+        }
+        drop(bench);
         tried().insert(key, outcome.clone());
         outcome
     }

@@ -30,7 +30,7 @@ pub const CHECK: Check = Check {
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
-    let Some(worn) = &cx.outcome.worn else {
+    let Some(worn) = cx.outcome.worn() else {
         return;
     };
     bounds(cx, worn, out);
@@ -71,7 +71,7 @@ fn bounds(cx: &Context<'_>, worn: &Results, out: &mut Found) {
             row.harm
         );
         let inside = move |outcome: &Outcome| {
-            let late = outcome.worn.as_ref()?.get(row.result)?;
+            let late = outcome.worn()?.get(row.result)?;
             Some(row.inside(late, bound))
         };
         let problem = problem(cx, message).short_by((late - bound).abs(), row.result);
@@ -102,9 +102,8 @@ fn torque(cx: &Context<'_>, worn: &Results, out: &mut Found) {
         show(torque - late),
         show(torque),
     );
-    let inside = move |outcome: &Outcome| {
-        Some(outcome.worn.as_ref()?.get(result!(torque_capacity))? - torque)
-    };
+    let inside =
+        move |outcome: &Outcome| Some(outcome.worn()?.get(result!(torque_capacity))? - torque);
     let problem = problem(cx, message).short_by(torque - late, result!(torque_capacity));
     let problem = cx.beside(problem, field!(engine.torque), "what the engine gives");
     let goal = Goal::new(result!(torque_capacity), inside);

@@ -73,7 +73,7 @@ pub use hydraulics::{
 pub use interpolation::Curve;
 pub use limit::EndedBy;
 pub use linkage::Linkage;
-pub(crate) use numeric::{maximum, peak};
+pub(crate) use numeric::{maximum, peak, root};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use readings::Readings;
 pub use rod::{SlaveRod, rod_length};

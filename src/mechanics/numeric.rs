@@ -9,7 +9,7 @@ pub type Point = (f64, f64);
 /// Interpolate, truncate, project: I. F. D. Oliveira and R. H. C. Takahashi, "An enhancement of the
 /// bisection method average performance preserving minmax optimality", ACM TOMS 47(1), 2020. Never more
 /// than one evaluation beyond bisection, and a handful on the near-linear functions met here.
-pub(super) fn root(
+pub fn root(
     f: impl Fn(f64) -> f64,
     (mut low, mut f_low): Point,
     (mut high, mut f_high): Point,

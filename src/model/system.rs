@@ -330,11 +330,20 @@ impl System {
         given.value = Value::Quantity { band, unit };
     }
 
+    /// The place for what the spec gives for a field; `None` where the system has no such block.
+    pub(crate) fn slot(
+        &mut self,
+        field: FieldId,
+        line: Option<usize>,
+    ) -> Option<&mut Option<Given>> {
+        let component = self.component_mut(field, line)?;
+        component.fields.get_mut(field.field as usize)
+    }
+
     /// What the spec gives for a field, to put something else there; of the lines that of the one at
     /// `line`.
     pub fn given_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Given> {
-        let component = self.component_mut(field, line)?;
-        component.fields.get_mut(field.field as usize)?.as_mut()
+        self.slot(field, line)?.as_mut()
     }
 
     fn component_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Component> {

@@ -7,6 +7,8 @@ use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Load, Squeeze, Tr
 use crate::model::System;
 use crate::result;
 use crate::schema::ResultId;
+use std::fmt;
+use std::sync::OnceLock;
 
 /// A system worked out.
 #[derive(Clone, PartialEq, Debug)]
@@ -21,13 +23,29 @@ pub struct Outcome {
     pub ended_by: EndedBy,
     /// Every result that the spec supports, with the disc new.
     pub results: Results,
-    /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
-    /// not known, or where there is no room for it and the clutch slips before.
-    pub worn: Option<Results>,
+    worn: Worn,
     /// What a measurement on the car says about air in the fluid.
     pub trapped_air: Option<TrappedAir>,
     /// How the fluid comes back in the cold.
     pub cold_return: Option<ColdReturn>,
+}
+
+/// What comes of the same chain with its disc worn out, once somebody asks. Most never do, and it takes as long
+/// as all else.
+#[derive(Clone, Default)]
+struct Worn(OnceLock<Option<Results>>);
+
+/// Outcomes of equal chains are equal, whether somebody has asked or not.
+impl PartialEq for Worn {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
+impl fmt::Debug for Worn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Worn")
+    }
 }
 
 /// Why a system has no results.
@@ -110,7 +128,7 @@ impl Outcome {
     ) -> Option<Self> {
         let solution = solution(&chain, &side_inputs, DiscState::New)?;
         Some(Self {
-            worn: worn_results(&chain, &side_inputs, worn_load.as_ref()),
+            worn: Worn::default(),
             chain,
             side_inputs,
             worn_load,
@@ -124,6 +142,13 @@ impl Outcome {
     /// A result in its internal unit; `None` where the spec does not support it.
     pub fn get(&self, id: ResultId) -> Option<f64> {
         self.results.get(id)
+    }
+
+    /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
+    /// not known, or where there is no room for it and the clutch slips before.
+    pub fn worn(&self) -> Option<&Results> {
+        let worn = || worn_results(&self.chain, &self.side_inputs, self.worn_load.as_ref());
+        self.worn.0.get_or_init(worn).as_ref()
     }
 
     /// Whether full pedal gets to a pad travel, mm.

@@ -9,6 +9,7 @@ mod explain;
 mod flaw;
 mod formatter;
 mod line_index;
+mod positions;
 mod printer;
 mod reader;
 mod reparse;

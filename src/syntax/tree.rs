@@ -1,8 +1,8 @@
 //! The tree of a spec file, with the place of everything in it.
 
+use super::positions::Positions;
 use super::{Flaw, Span, StatementId, TextRange};
 use crate::quantity::UnitExpr;
-use rustc_hash::FxHashMap;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
@@ -17,51 +17,6 @@ pub struct Tree {
     pub(super) leading: Vec<Flaw>,
     /// Where among the items each stands, once somebody asks.
     pub(super) by_id: OnceLock<Positions>,
-}
-
-/// Where among the items of a tree each stands, by its name. Shared with trees of earlier states of
-/// the text, as long as they have as many items.
-#[derive(Clone, Debug)]
-pub(super) struct Positions {
-    /// Those of the tree that it was made of.
-    of_all: Arc<FxHashMap<StatementId, u32>>,
-    /// Where there are other items by now.
-    edited: Vec<u32>,
-}
-
-impl Positions {
-    /// Among so many edited items a name is looked for.
-    const MOST_EDITED: usize = 32;
-
-    fn of(items: &[Item]) -> Self {
-        let ids = items.iter().map(|item| item.id);
-        Self {
-            of_all: Arc::new(ids.zip(0..).collect()),
-            edited: Vec::new(),
-        }
-    }
-
-    /// The same after an edit of the items at some places, which leaves all others where they are.
-    /// `None` when it is time to make them anew.
-    pub fn after_edit(&self, places: impl Iterator<Item = u32>) -> Option<Self> {
-        let mut edited = self.edited.clone();
-        for place in places {
-            if !edited.contains(&place) {
-                edited.push(place);
-            }
-        }
-        (edited.len() <= Self::MOST_EDITED).then(|| Self {
-            of_all: self.of_all.clone(),
-            edited,
-        })
-    }
-
-    fn get(&self, id: StatementId, items: &[Item]) -> Option<usize> {
-        let is_there = |at: &&u32| items.get(**at as usize).is_some_and(|item| item.id == id);
-        let known = self.of_all.get(&id).filter(is_there);
-        let at = known.or_else(|| self.edited.iter().find(is_there))?;
-        Some(*at as usize)
-    }
 }
 
 /// A statement at the level of the file, with its place in the text.
@@ -528,11 +483,13 @@ impl Tree {
 
     /// Where among the items a statement stands.
     pub(super) fn position(&self, id: StatementId) -> Option<usize> {
-        self.positions().get(id, &self.items)
+        let id_at = |at: u32| self.items.get(at as usize).map(|item| item.id);
+        self.positions().get(id, id_at)
     }
 
     pub(super) fn positions(&self) -> &Positions {
-        self.by_id.get_or_init(|| Positions::of(&self.items))
+        let ids = || self.items.iter().map(|item| item.id);
+        self.by_id.get_or_init(|| Positions::of(ids()))
     }
 
     /// Where a span stands in the text. One of a statement that is not there is empty at the

@@ -60,7 +60,7 @@ pub(super) fn changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
 
 /// The same with the disc worn out; nothing where a side says nothing of wear.
 pub(super) fn worn_changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
-    let worn = |worked| outcome(worked)?.worn.as_ref();
+    let worn = |worked| outcome(worked)?.worn();
     let (Some(old), Some(new)) = (worn(before), worn(after)) else {
         return Vec::new();
     };

@@ -213,7 +213,7 @@ fn system_json(worked: &Worked) -> Value {
             json!({ "field": field.path(), "value": text, "source": field.field().source })
         })
         .collect();
-    let worn = worked.outcome.as_ref().ok().and_then(|o| o.worn.as_ref());
+    let worn = worked.outcome.as_ref().ok().and_then(|o| o.worn());
     let worn: Option<Map<String, Value>> = worn.map(|worn| {
         let row = |(id, value): (ResultId, f64)| {
             let spec = id.spec();

@@ -43,7 +43,7 @@ pub fn results_text(worked: &Worked, held: Option<f64>, width: usize) -> String 
         let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
     }
     shares(&mut out, worked, width);
-    if let Some(worn) = &outcome.worn {
+    if let Some(worn) = outcome.worn() {
         let _ = writeln!(out, "  with the disc worn out, nothing adjusted since:");
         for (id, value) in worn.differing_from(&outcome.results) {
             let spec = id.spec();

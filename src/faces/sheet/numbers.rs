@@ -18,7 +18,7 @@ fn name(id: ResultId) -> String {
 
 fn results(view: &View<'_>) -> Section {
     let toleranced = view.worked.tolerances.is_some();
-    let worn = view.outcome.worn.as_ref();
+    let worn = view.outcome.worn();
     let mut head = vec!["Result", "With a new disc"];
     if toleranced {
         head.push("Worst case of the tolerances");
