@@ -71,6 +71,7 @@ use incremental::{Known, Reuse};
 use judge::judge;
 use kept::{Kept, range_among};
 use kit::{is_kit, judge_kit, picked};
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
@@ -370,16 +371,11 @@ fn report(
     let mut allowed = Vec::new();
     let mut systems = Vec::with_capacity(known_systems.len());
     let mut is_whole = true;
-    let mut built = built.into_iter();
+    let mut new = all_known(&bundle, built, work).into_iter();
     for located in known_systems {
-        if work.watch.is_stopped() {
+        let Some(located) = located.or_else(|| new.next().flatten()) else {
             is_whole = false;
             break;
-        }
-        let Some(located) =
-            located.or_else(|| Some(Located::new(known(&bundle, built.next()?, work))))
-        else {
-            continue;
         };
         let before = before.filter(|_| located.is_mistaken());
         let located = match before.and_then(|before| before.located_by_name(located.name())) {
@@ -409,6 +405,21 @@ fn report(
         bundle,
         by_statement: OnceLock::new(),
         file: FileFindings::default(),
+    }
+}
+
+/// So many systems at the least are looked at by one thread.
+const SIDE_BY_SIDE: usize = 16;
+
+/// Works systems out and checks them, many of them side by side. `None` from where somebody stops it on.
+fn all_known(bundle: &Bundle, built: Vec<Built>, work: &Work<'_>) -> Vec<Option<Located>> {
+    let look = |built| (!work.watch.is_stopped()).then(|| Located::new(known(bundle, built, work)));
+    match built.len() < 2 * SIDE_BY_SIDE {
+        true => built.into_iter().map(look).collect(),
+        false => {
+            let each = built.into_par_iter().with_min_len(SIDE_BY_SIDE);
+            each.map(look).collect()
+        }
     }
 }
 

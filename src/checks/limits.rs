@@ -390,7 +390,7 @@ pub fn least_rating(system: &System) -> Option<(&Component, FieldId, f64)> {
     let lines = system
         .lines
         .iter()
-        .map(|line| (line, field!(line.max_pressure)));
+        .map(|line| (&**line, field!(line.max_pressure)));
     singles
         .chain(lines)
         .filter_map(|(part, field)| Some((part, field, part.number(field)?)))

@@ -5,6 +5,7 @@ use super::expression::expression;
 use super::fields::Builder;
 use super::layers::{MergedAllow, Overrides};
 use super::merge::merge;
+use super::shared_blocks::SharedBlocks;
 use super::source::known_block;
 use super::system::{Allow, Choose, PartName, Require, Soundness, System};
 use super::value::{check_dimension, learn_units};
@@ -36,7 +37,12 @@ impl<'a> Rebuild<'a> {
     }
 
     pub(super) fn with(self, changes: Overrides) -> BuildOutput {
-        build_one(self.bundle, self.tree, changes)
+        build_one(self.bundle, self.tree, changes, &mut None)
+    }
+
+    /// The system as the text says it, with blocks that it has in common with others.
+    pub(super) fn sharing(self, shared: &mut Option<SharedBlocks<'a>>) -> BuildOutput {
+        build_one(self.bundle, self.tree, Overrides::default(), shared)
     }
 }
 
@@ -52,13 +58,20 @@ pub(super) struct BuildOutput {
     pub choice_allows: Vec<Allow>,
 }
 
-fn build_one(bundle: &Bundle, tree: &syntax::System, changes: Overrides) -> BuildOutput {
+fn build_one<'a>(
+    bundle: &'a Bundle,
+    tree: &'a syntax::System,
+    changes: Overrides,
+    shared: &mut Option<SharedBlocks<'a>>,
+) -> BuildOutput {
     let mut problems = Vec::new();
     let merged = merge(bundle, tree, &changes, &mut problems);
     let mut builder = Builder::new(bundle, merged);
     builder.is_unchanged = changes.parts.is_empty() && changes.values.is_empty();
     builder.values = changes.values;
+    builder.shared = shared.take();
     let system = builder.system(tree);
+    *shared = builder.shared.take();
     problems.append(&mut builder.problems);
     let choice_allows = builder.allows(true);
     BuildOutput {

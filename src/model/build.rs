@@ -3,13 +3,14 @@
 use super::assemble::Rebuild;
 use super::bundle::Bundle;
 use super::emit::DedupSink;
-use super::layers::Overrides;
 use super::reserved_names::reserved_names;
+use super::shared_blocks::SharedBlocks;
 use super::source::Source;
 use super::space::Space;
 use super::system::System;
 use super::unused::unused;
 use crate::finding::{Place, Problem};
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// Everything a file says, resolved.
@@ -102,9 +103,14 @@ pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
     let trees = wanted
         .iter()
         .filter_map(|at| root.system_at(*places.get(*at)?));
-    let systems: Vec<Built> = trees
-        .map(|tree| build_system(Rebuild { bundle, tree }, &mut sink))
-        .collect();
+    let rebuilds: Vec<Rebuild<'_>> = trees.map(|tree| Rebuild { bundle, tree }).collect();
+    let mut systems = Vec::with_capacity(rebuilds.len());
+    for batch in rebuilds.chunks(BATCH) {
+        for (built, problems) in build_batch(bundle, batch) {
+            sink.emit(problems);
+            systems.push(built);
+        }
+    }
     let new_uses = || systems.iter().flat_map(|built| &built.uses);
 
     let held = before.and_then(|before| {
@@ -166,10 +172,39 @@ fn exchange<'p>(
     is_same
 }
 
-fn build_system(rebuild: Rebuild<'_>, sink: &mut DedupSink<'_>) -> Built {
-    let mut unchanged = rebuild.with(Overrides::default());
+/// So many systems are built before their problems are told.
+const BATCH: usize = 512;
+/// So many systems at the least are built by one thread.
+const SIDE_BY_SIDE: usize = 32;
+
+/// Builds systems, each with what is wrong with it. Many are built side by side.
+fn build_batch<'a>(bundle: &'a Bundle, batch: &[Rebuild<'a>]) -> Vec<(Built, Vec<Problem>)> {
+    let in_order = |batch: &[Rebuild<'a>]| -> Vec<_> {
+        let mut shared = Some(SharedBlocks::new());
+        let build = |rebuild: &Rebuild<'a>| build_system(*rebuild, &mut shared);
+        batch.iter().map(build).collect()
+    };
+    let left = bundle.suggestions_left();
+    if batch.len() < 2 * SIDE_BY_SIDE {
+        return in_order(batch);
+    }
+    let pieces = batch.par_chunks(SIDE_BY_SIDE);
+    let built: Vec<Vec<_>> = pieces.map(in_order).collect();
+    if bundle.suggestions_left() == 0 && left > 0 {
+        // Who got the last of them must not depend on who was first.
+        bundle.set_suggestions_left(left);
+        return in_order(batch);
+    }
+    built.into_iter().flatten().collect()
+}
+
+fn build_system<'a>(
+    rebuild: Rebuild<'a>,
+    shared: &mut Option<SharedBlocks<'a>>,
+) -> (Built, Vec<Problem>) {
+    let mut unchanged = rebuild.sharing(shared);
     let mut is_clean = unchanged.problems.is_empty();
-    sink.emit(std::mem::take(&mut unchanged.problems));
+    let mut problems = std::mem::take(&mut unchanged.problems);
     let system = unchanged.system.clone();
     let mut uses: Vec<Place> = unchanged.used_lets.iter().cloned().collect();
     let own = system.components().filter_map(|c| c.part.as_ref());
@@ -181,14 +216,15 @@ fn build_system(rebuild: Rebuild<'_>, sink: &mut DedupSink<'_>) -> Built {
     };
     let space = made.map(|made| {
         is_clean &= made.problems.is_empty();
-        sink.emit(made.problems);
+        problems.extend(made.problems);
         uses.extend(made.used_lets);
         made.space
     });
-    Built {
+    let built = Built {
         system,
         space,
         uses,
         is_clean,
-    }
+    };
+    (built, problems)
 }

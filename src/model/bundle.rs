@@ -109,6 +109,15 @@ impl Bundle {
         nearest(name, known)
     }
 
+    /// How many names may still be compared.
+    pub(super) fn suggestions_left(&self) -> u32 {
+        self.suggestions_left.load(Ordering::Relaxed)
+    }
+
+    pub(super) fn set_suggestions_left(&self, left: u32) {
+        self.suggestions_left.store(left, Ordering::Relaxed);
+    }
+
     /// The names of a block's parts that one source sees.
     pub fn known_parts<'s>(&'s self, from: usize, block: &'s str) -> impl Iterator<Item = &'s str> {
         self.visible(from)

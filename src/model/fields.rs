@@ -5,6 +5,7 @@ use super::bundle::Bundle;
 use super::expression::{Evaluated, LetValue, Names};
 use super::layers::{Merged, MergedBlock, MergedField};
 use super::merge::is_bad;
+use super::shared_blocks::SharedBlocks;
 use super::source::Source;
 use super::system::{Component, Given, Origin, Value};
 use super::value;
@@ -46,6 +47,10 @@ pub(super) struct Builder<'a> {
     pub alone: bool,
     /// How deep lets and fields lead to one another here.
     depth: usize,
+    /// How often a name was asked for.
+    asked: usize,
+    /// Blocks that other systems of the file may have as well.
+    pub shared: Option<SharedBlocks<'a>>,
 }
 
 /// Lets and fields that lead to one another in a longer row than this are refused.
@@ -80,6 +85,8 @@ impl<'a> Builder<'a> {
             unknown: None,
             alone: false,
             depth: 0,
+            asked: 0,
+            shared: None,
         }
     }
 
@@ -102,10 +109,17 @@ impl<'a> Builder<'a> {
     }
 
     /// Every field of every block.
-    pub fn evaluate_all(&mut self) -> (Vec<Option<Arc<Component>>>, Vec<Component>) {
+    pub fn evaluate_all(&mut self) -> (Vec<Option<Arc<Component>>>, Vec<Arc<Component>>) {
         let blocks = (0..self.merged.blocks.len())
             .map(|block| {
-                let count = self.merged.blocks[block].as_ref()?.fields.len();
+                let merged = self.merged.blocks[block].as_ref()?;
+                if let Some(known) = self.shared.as_ref().and_then(|shared| shared.get(merged)) {
+                    return Some(known.clone());
+                }
+                let (count, asked) = (merged.fields.len(), self.asked);
+                // What another block asked for came about there.
+                let is_known = |id: &FieldId| usize::from(id.block) == block;
+                let is_asked_for = asked > 0 && self.fields.keys().any(is_known);
                 let fields = (0..count)
                     .map(|field| {
                         self.field(FieldId {
@@ -115,12 +129,18 @@ impl<'a> Builder<'a> {
                     })
                     .collect();
                 let merged = self.merged.blocks[block].as_ref()?;
-                Some(Arc::new(component(merged, fields)))
+                let is_free = self.asked == asked && !is_asked_for;
+                let shared = self.shared.as_mut().filter(|_| is_free);
+                Some(component(merged, fields, shared))
             })
             .collect();
         let lines = (0..self.merged.lines.len())
             .map(|line| {
-                let count = self.merged.lines[line].fields.len();
+                let merged = &self.merged.lines[line];
+                if let Some(known) = self.shared.as_ref().and_then(|shared| shared.get(merged)) {
+                    return known.clone();
+                }
+                let (count, asked) = (merged.fields.len(), self.asked);
                 let fields = (0..count)
                     .map(|field| {
                         let merged = self.merged.lines[line].fields[field]?;
@@ -131,7 +151,9 @@ impl<'a> Builder<'a> {
                         self.evaluate(id, merged)
                     })
                     .collect();
-                component(&self.merged.lines[line], fields)
+                let is_free = self.asked == asked;
+                let shared = self.shared.as_mut().filter(|_| is_free);
+                component(&self.merged.lines[line], fields, shared)
             })
             .collect();
         (blocks, lines)
@@ -287,8 +309,15 @@ impl<'a> Builder<'a> {
     }
 }
 
-fn component(merged: &MergedBlock<'_>, fields: Vec<Option<Given>>) -> Component {
-    Component {
+/// A block of its values, noted among those that systems share unless something is wrong with it.
+fn component<'a>(
+    merged: &MergedBlock<'a>,
+    fields: Vec<Option<Given>>,
+    shared: Option<&mut SharedBlocks<'a>>,
+) -> Arc<Component> {
+    let mut pairs = merged.fields.iter().zip(&fields);
+    let is_whole = pairs.all(|(text, value)| text.is_none() || value.is_some());
+    let component = Arc::new(Component {
         block: merged.block,
         part: merged.part.clone(),
         label: merged.label.map(str::to_owned),
@@ -296,7 +325,11 @@ fn component(merged: &MergedBlock<'_>, fields: Vec<Option<Given>>) -> Component 
         own: merged.own,
         body: merged.body.clone(),
         fields,
+    });
+    if let Some(shared) = shared.filter(|_| is_whole) {
+        shared.note(merged, &component);
     }
+    component
 }
 
 /// What names mean in one file of a system.
@@ -307,6 +340,7 @@ pub(super) struct Scope<'a, 'b> {
 
 impl Names for Scope<'_, '_> {
     fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem> {
+        self.builder.asked += 1;
         let bundle = self.builder.bundle;
         let layers = &self.builder.merged.layers;
         if let Some((source, item)) = layers.find_let(bundle, self.source, name) {
@@ -347,6 +381,7 @@ impl Names for Scope<'_, '_> {
         field: &str,
         place: &Place,
     ) -> Result<Option<Evaluated>, Problem> {
+        self.builder.asked += 1;
         let unknown = |what: String| Problem::new(CheckId::UnknownName, place.clone(), what);
         let Some(block_id) = crate::schema::Block::named(block) else {
             return Err(unknown(format!("there is no block `{block}`"))

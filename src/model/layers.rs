@@ -50,6 +50,7 @@ pub(super) struct Merged<'a> {
     pub blocks_incomplete: bool,
 }
 
+#[derive(Clone)]
 pub(super) struct MergedBlock<'a> {
     pub block: BlockId,
     pub part: Option<PartName>,

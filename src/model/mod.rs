@@ -17,6 +17,7 @@ mod points;
 mod reads;
 mod reserved_names;
 mod resolve;
+mod shared_blocks;
 mod source;
 mod space;
 mod spot;

@@ -22,9 +22,9 @@ pub struct System {
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
     pub blocks: Vec<Option<Arc<Component>>>,
     /// Its blocks of the kind that may stand many times (`line`), each with its label.
-    pub lines: Vec<Component>,
+    pub lines: Vec<Arc<Component>>,
     /// Its `measured` blocks that have a label, in the order of the visits.
-    pub visits: Vec<Component>,
+    pub visits: Vec<Arc<Component>>,
     /// The limits that its author sets on results.
     pub requires: Vec<Require>,
     /// The checks that its author silences, in all of it or in a block.
@@ -253,7 +253,7 @@ impl System {
     /// Every value of the system that carries a tolerance.
     pub fn toleranced(&self) -> Vec<Toleranced> {
         let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
-        let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), c));
+        let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), &**c));
         let mut found = Vec::new();
         for (line, component) in blocks.chain(lines) {
             for (field, given) in (0u8..).zip(&component.fields) {
@@ -301,7 +301,7 @@ impl System {
     /// The block of a field: of the lines the one that stands at `line`.
     pub fn component_at(&self, field: FieldId, line: Option<usize>) -> Option<&Component> {
         match line {
-            Some(line) => self.lines.get(line),
+            Some(line) => self.lines.get(line).map(|line| &**line),
             None => self.component(field.block),
         }
     }
@@ -348,7 +348,7 @@ impl System {
 
     fn component_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Component> {
         match line {
-            Some(line) => self.lines.get_mut(line),
+            Some(line) => self.lines.get_mut(line).map(Arc::make_mut),
             None => self
                 .blocks
                 .get_mut(field.block as usize)
@@ -430,20 +430,22 @@ impl System {
             .iter()
             .flatten()
             .map(|component| &**component)
-            .chain(&self.lines)
+            .chain(self.lines.iter().map(|line| &**line))
             .chain(after.iter().flatten().map(|component| &**component))
-            .chain(&self.visits)
+            .chain(self.visits.iter().map(|visit| &**visit))
     }
 
     /// Its lines and, behind them, its visits: every block with a label.
     pub(crate) fn labelled(&self) -> impl Iterator<Item = &Component> {
-        self.lines.iter().chain(&self.visits)
+        let labelled = self.lines.iter().chain(&self.visits);
+        labelled.map(|component| &**component)
     }
 
     /// Its visits, the one without a label first: what was measured on the car, each time.
     pub fn measured(&self) -> impl Iterator<Item = &Component> {
         let lone = self.component(crate::block!(measured));
-        lone.into_iter().chain(&self.visits)
+        lone.into_iter()
+            .chain(self.visits.iter().map(|visit| &**visit))
     }
 
     /// The defaults that stand in for what the spec does not say, in blocks that it has or

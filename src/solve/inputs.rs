@@ -190,7 +190,11 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
             return_force: number(field!(master.return_force))?,
             mount_stiffness: given(field!(master.mount_stiffness)),
         },
-        lines: system.lines.iter().map(line).collect::<Option<_>>()?,
+        lines: system
+            .lines
+            .iter()
+            .map(|one| line(one))
+            .collect::<Option<_>>()?,
         fluid: Fluid {
             bulk_modulus: given(field!(fluid.bulk_modulus)),
             air: number(field!(fluid.air))?,
