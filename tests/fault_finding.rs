@@ -295,6 +295,31 @@ fn readings_are_of_one_car_and_of_one_that_has_them() {
     assert!(err.contains("did you mean `larkfield`?"), "{err}");
 }
 
+#[test]
+fn settings_are_those_of_check() {
+    let folder = folder(&[
+        ("car.clutch", INCHES),
+        ("bitepoint.toml", "[limits]\nnonsense = 1\n"),
+        ("good.toml", ""),
+    ]);
+    let run = |more: &[&str]| {
+        let reading = [
+            "diagnose",
+            "car.clutch",
+            "--reading",
+            "slave_travel=0.62 in",
+        ];
+        common::bitepoint(folder.path(), &[&reading[..], more].concat())
+    };
+    // A mistake in the settings is an error of whoever asks with them.
+    assert_eq!(run(&[]).0, 1);
+    assert_eq!(run(&["--no-config"]).0, 0);
+    assert_eq!(run(&["--config", "good.toml"]).0, 0);
+    let (status, _, err) = run(&["--config", "missing.toml"]);
+    assert_eq!(status, 2);
+    assert!(err.contains("there is no file `missing.toml`"), "{err}");
+}
+
 /// What a kit's car was measured on is one combination of it.
 #[test]
 fn a_kit_is_measured_in_one_combination() {

@@ -9,7 +9,7 @@ mod completion_item;
 mod concerns;
 mod cursor;
 mod definition;
-pub(crate) mod diagnosis;
+pub mod diagnosis;
 mod edits;
 mod highlighting;
 mod hover;

@@ -5,7 +5,7 @@ mod bleeding;
 mod told;
 
 pub use asked::{Askable, askable, not_on_this_car, read_reading};
-pub use told::{Next, VisitTold, told};
+pub use told::{Cause, Cure, Next, ReadingLine, VisitTold, told};
 
 use super::Worked;
 use crate::diagnose::{Diagnosis, Reading, Taken, Visit, diagnose_visits};

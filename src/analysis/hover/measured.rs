@@ -4,16 +4,11 @@ use super::Seen;
 use crate::analysis::diagnosis::{VisitTold, diagnosis, told};
 use std::fmt::Write;
 
-/// Whether anything can be said of a visit: its system is worked out.
-pub(super) fn is_told(seen: Seen<'_>) -> bool {
-    told_of(seen).is_some()
-}
-
-/// What was measured against what is worked out, what explains it, and what to measure next.
-pub(super) fn visit(out: &mut String, seen: Seen<'_>) {
-    let Some(visit) = told_of(seen) else {
-        return;
-    };
+/// What was measured against what is worked out, what explains it, and what to measure next; `None` where the system
+/// is not worked out.
+pub(super) fn visit(seen: Seen<'_>) -> Option<String> {
+    let visit = told_of(seen)?;
+    let mut out = String::new();
     if let Some((first, rest)) = visit.verdict.split_first() {
         let _ = writeln!(out, "**{first}** {}\n", rest.join(" "));
     }
@@ -28,7 +23,7 @@ pub(super) fn visit(out: &mut String, seen: Seen<'_>) {
         }
         out.push('\n');
     }
-    causes(out, &visit);
+    causes(&mut out, &visit);
     for (i, next) in visit.next.iter().enumerate() {
         let lead = if i == 0 { "Measure next" } else { "Or" };
         let values: Vec<String> = next
@@ -44,6 +39,7 @@ pub(super) fn visit(out: &mut String, seen: Seen<'_>) {
         );
     }
     out.push_str("*Cures and cautions: `bitepoint diagnose`*\n");
+    Some(out)
 }
 
 fn causes(out: &mut String, visit: &VisitTold) {

@@ -277,10 +277,12 @@ impl<'a> Writer<'a> {
         let Some(seen) = self.seen() else {
             return Some(out);
         };
-        if id == block!(measured) && measured::is_told(seen) {
-            let seen = self.before(&mut out, seen);
-            measured::visit(&mut out, seen);
-            return Some(out);
+        if id == block!(measured) {
+            let mut since = String::new();
+            let shown = self.before(&mut since, seen);
+            if let Some(visit) = measured::visit(shown) {
+                return Some(out + &since + &visit);
+            }
         }
         self.fields(&mut out, seen);
         let seen = self.before(&mut out, seen);

@@ -2,7 +2,9 @@
 
 use super::content::{Block, Table};
 use super::view::View;
+use crate::analysis::diagnosis::diagnosis;
 use crate::analysis::{Report, Worked};
+use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::Severity;
 use crate::model::Require;
@@ -79,12 +81,42 @@ fn headline(worked: &Worked, found: &[&Finding]) -> Block {
             format!("Read before you fit: {}", counted(warnings, "warning")),
             Vec::new(),
         ),
+        _ if is_only_measured(found) => dragged(worked),
         (errors, _) => Block::Notice(
             Severity::Error,
             format!("DO NOT FIT AS IT IS: {}", counted(errors, "error")),
             vec![
                 "As it is specified this system will not work, or will break something.".to_owned(),
             ],
+        ),
+    }
+}
+
+/// Whether the only error is what was read on the car: the spec itself works.
+fn is_only_measured(found: &[&Finding]) -> bool {
+    let mut errors = found.iter().filter(|f| f.severity == Severity::Error);
+    errors.all(|error| error.check.id == CheckId::DragsAsMeasured)
+}
+
+/// What a clutch that drags as measured means for whoever has the car.
+fn dragged(worked: &Worked) -> Block {
+    let found = diagnosis(worked, &[]);
+    let last = found.and_then(|found| Some(found.visits.last()?.drags));
+    match last {
+        Some(false) => Block::Notice(
+            Severity::Error,
+            "It dragged as measured on an earlier visit; on the last one it does not".to_owned(),
+            vec![
+                "What was read then is below. It stays an error until the spec allows it: allow \
+                 drags-as-measured, with the reason."
+                    .to_owned(),
+            ],
+        ),
+        _ => Block::Notice(
+            Severity::Error,
+            "DO NOT DRIVE: the clutch drags as measured".to_owned(),
+            vec!["As specified it works. What was read on this car says that it does not: find the fault first."
+                .to_owned()],
         ),
     }
 }

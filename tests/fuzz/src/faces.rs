@@ -3,9 +3,11 @@
 
 use super::input::{Dice, Pair};
 use bitepoint::analysis::Report;
+use bitepoint::analysis::diagnosis::diagnosis;
 use bitepoint::faces::render::{
-    Baseline, CheckForm, CheckRenderer, Ending, Size, TextStyle, calc_json, chain_drawing,
-    curve_csv, curves, fingerprints, kits_text, results_text,
+    Baseline, CheckForm, CheckRenderer, Ending, Size, TextStyle, askable_markdown, askable_text,
+    calc_json, chain_drawing, curve_csv, curves, diagnosed_json, diagnosis_json,
+    diagnosis_markdown, diagnosis_text, fingerprints, kits_text, results_text,
 };
 use bitepoint::faces::sanitize::steers;
 use bitepoint::faces::sheet::{Form, sheet};
@@ -16,11 +18,12 @@ pub fn holds(data: &[u8]) {
     let text = String::from_utf8_lossy(data);
     let report = &Pair::new(&text).report();
     // One kind of face at a time, so that more specs are tried.
-    match Dice::new(data).below(5) {
+    match Dice::new(data).below(6) {
         0 => for_machines(report),
         1 => for_people(report),
         2 => results(report),
         3 => drawings(report),
+        4 => readings(report),
         _ => sheets(report),
     }
 }
@@ -68,6 +71,22 @@ fn results(report: &Report) {
             assert!(outcome.results.iter().all(|(_, value)| value.is_finite()));
         }
     }
+}
+
+fn readings(report: &Report) {
+    let mut values = Vec::new();
+    for worked in report.worked_systems() {
+        let found = diagnosis(worked, &[]);
+        values.push(diagnosed_json(worked, found.as_ref()));
+        let mut explained = Vec::new();
+        is_inert(&askable_text(worked, "car.clutch", 80, &mut explained));
+        is_inert(&askable_markdown(worked, "car.clutch"));
+        if let Some(found) = found {
+            is_inert(&diagnosis_text(worked, &found, 40));
+            is_inert(&diagnosis_markdown(worked, &found));
+        }
+    }
+    is_json(&diagnosis_json(values, "car.clutch", None));
 }
 
 fn drawings(report: &Report) {
