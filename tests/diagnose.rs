@@ -1,6 +1,10 @@
 //! Fault-finding: what readings on a car say, by example and with the calculation by hand beside it.
 
-use bitepoint::diagnose::{Diagnosis, Explanation, FaultId, Reading, VisitReport, diagnose};
+use bitepoint::diagnose::{
+    Diagnosis, Explanation, FAULTS, FaultId, Reading, Size, Value, VisitReport, best_fit, diagnose,
+};
+use bitepoint::model::Value as Given;
+use bitepoint::schema::BLOCKS;
 use bitepoint::solve::work_out;
 use common::injected::{Injected, Rank};
 use std::path::Path;
@@ -324,4 +328,81 @@ fn bleeding_in_numbers() {
         plan.held.unwrap() > 100.0 && plan.tilt.unwrap() > 0.08,
         "{plan:?}"
     );
+}
+
+/// Writes cars, what was read on them and every fault's best size, for the second solver in `tests/oracles/`.
+#[test]
+fn fits_are_written_for_the_second_solver() {
+    let mut cars = Vec::new();
+    for seed in 1.. {
+        if let Some(car) = Injected::draw(seed, false) {
+            cars.push(exported(&car));
+        }
+        if cars.len() == 60 {
+            break;
+        }
+    }
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("diagnosis.json");
+    std::fs::write(path, serde_json::to_vec(&cars).unwrap()).unwrap();
+}
+
+fn exported(car: &Injected) -> serde_json::Value {
+    use serde_json::{Map, json};
+    let values = |component: &bitepoint::model::Component, prefix: &str| -> Map<String, _> {
+        let block = &BLOCKS[component.block as usize];
+        let given = block.fields.iter().zip(&component.fields);
+        given
+            .filter_map(|(field, given)| {
+                let value = match &given.as_ref()?.value {
+                    Given::Quantity { band, .. } => json!(band.nominal),
+                    Given::Window { low, high } => json!([low.nominal, high.nominal]),
+                    Given::Curve(points) => json!(points.iter().collect::<Vec<_>>()),
+                    Given::Word(_) => return None,
+                };
+                Some((format!("{prefix}{}", field.name), value))
+            })
+            .collect()
+    };
+    let mut all = Map::new();
+    for component in car.system.blocks.iter().flatten() {
+        let block = BLOCKS[component.block as usize].name;
+        all.append(&mut values(component, &format!("{block}.")));
+    }
+    let lines: Vec<_> = car
+        .system
+        .lines
+        .iter()
+        .map(|line| values(line, ""))
+        .collect();
+    let taken = car.visit.taken.iter().map(|taken| {
+        let value = match taken.value {
+            Value::Number(number) => json!(number),
+            Value::Word(word) => json!(word),
+        };
+        json!({ "reading": taken.reading.name(), "value": value, "accuracy": taken.accuracy })
+    });
+    let fits = FAULTS.iter().filter_map(|row| {
+        let fit = best_fit(&car.system, &car.outcome, &car.visit, row.id)?;
+        let (low, high) = match row.size {
+            Size::None => return None,
+            Size::Between { low, high, .. } => (low, high),
+            Size::Factor { most, .. } => (-most, most),
+            Size::Bore { .. } => (0.0, 0.0),
+        };
+        let misses = fit
+            .misses
+            .iter()
+            .map(|(reading, miss)| (reading.name(), *miss));
+        let misses: std::collections::BTreeMap<_, _> = misses.collect();
+        Some(json!({
+            "fault": row.name, "low": low, "high": high, "value": fit.sized.value, "misses": misses,
+        }))
+    });
+    json!({
+        "text": car.text,
+        "values": all,
+        "lines": lines,
+        "taken": taken.collect::<Vec<_>>(),
+        "fits": fits.collect::<Vec<_>>(),
+    })
 }

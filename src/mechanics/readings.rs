@@ -70,6 +70,10 @@ impl Walk<'_> {
     /// Pad travel, mm, at which the disc comes free, wherever the pedal ends; `None` where its geometry cannot
     /// reach.
     pub fn release_pad_travel(&self) -> Option<f64> {
+        let within = |full| self.pad_travel_at_finger(&full, self.chain.cover.needed);
+        if let Some(pad_travel) = self.full_pedal().and_then(within) {
+            return Some(pad_travel);
+        }
         let bearing = finite(self.chain.bearing.free_play + self.chain.cover.needed)?;
         Some(self.on_cover(bearing, Stroke::Press)?.pad_travel)
     }

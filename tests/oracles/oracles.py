@@ -9,6 +9,7 @@ out again here, solved implicitly by scipy's root finders, with every unit conve
 for each group; the last line counts. Exit status 1 if any group fails.
 """
 
+import copy
 import json
 import math
 import random
@@ -901,6 +902,157 @@ def trapped_air():
         group.report()
 
 
+# --- fault-finding ---
+
+
+FITS = ROOT / "target/tmp/diagnosis.json"
+WHILE_READING = 0.1
+BORES = sorted({*(25.4 * n / 16 for n in range(8, 21)), 0.7 * 25.4, *map(float, range(12, 33))})
+
+
+class Faulty:
+    """A car with one thing wrong, read from the pad's travel."""
+
+    def __init__(self, car):
+        self.car = car
+        self.full = car.full_pedal()[0]
+        self.at_full = car.state(self.full)
+        self.rod_force = car.highest(2, self.full)
+        self.pressure = car.highest(1, self.full) if car.hydraulic else None
+        self.clearance = car.pad_of(car.clearance)
+
+    def softer(self, path, by):
+        return {path.replace(".", "__"): 1 / (1 / self.car.values.get(path, math.inf) + by)}
+
+    def changed(self, fault, size):
+        car, values = self.car, self.car.values
+        if fault == "air":
+            return car.changed(fluid__air=values.get("fluid.air", 0.0) + size)
+        if fault == "hose-swell":
+            return Car(values, [*car.lines, dict(bore=1e-3, length=1.0, expansion=size / self.pressure)])
+        if fault == "firewall-flex":
+            return car.changed(**self.softer("master.mount_stiffness", size / self.rod_force))
+        if fault == "fork-flex":
+            return car.changed(**self.softer("fork.stiffness", size / self.at_full["fork_force"]))
+        if fault == "fork-off-pivot":
+            return car.changed(fork__ratio=size)
+        if fault == "small-master":
+            return car.changed(master__bore=size)
+        if fault == "large-slave":
+            return car.changed(slave__bore=size)
+        if fault == "lost-free-play":
+            return car.changed(pedal__free_play=self.clearance + size)
+        if fault == "short-pedal":
+            return car.changed(pedal__stop=self.full - size)
+        if fault in ("port-open", "leak-by"):
+            by = size if fault == "port-open" else WHILE_READING * size * car.ratio
+            return car.changed(master__port_travel=car.dead + by)
+        if fault in ("stretched-cable", "loose-linkage"):
+            block = "cable" if fault == "stretched-cable" else "linkage"
+            change = self.softer(f"{block}.stiffness", 0.5 * size / self.rod_force)
+            return car.changed(**change, **{f"{block}__play": car.dead + 0.5 * size})
+        if fault == "friction":
+            return car.changed(pedal__efficiency=car.pedal_efficiency * (1 - size))
+        if fault == "binding":
+            new = copy.deepcopy(car)
+            new.eta_f, new._bracket = car.eta_f * (1 - size), {}
+            return new
+        if fault in ("stiff-cover", "late-release"):
+            load = values["cover.release_load"]
+            near, far = values["cover.release_travel"]
+            if fault == "stiff-cover":
+                more = [(x, y * (1 + size)) for x, y in load] if isinstance(load, list) else load * (1 + size)
+                return car.changed(cover__release_load=more)
+            load = load if isinstance(load, list) else [(0.0, 0.0), (near, load)]
+            return car.changed(cover__release_load=load, cover__release_travel=[near + size, far])
+        if fault == "bottomed":
+            travel = self.at_full["travel"] - size
+            stop = brentq(lambda pad: car.state(pad)["travel"] - travel, 0.0, self.full, xtol=1e-12)
+            return car.changed(pedal__stop=stop)
+        raise ValueError(fault)
+
+    def misses(self, fault, size, taken):
+        """By how many accuracies each reading lies above what this car would show."""
+        try:
+            car = self.changed(fault, size)
+            full = car.full_pedal()[0]
+            there = car.state(full)
+        except ValueError:
+            return None
+        out = {}
+        for one in taken:
+            reading, read = one["reading"], one["value"]
+            if reading in ("slave_travel", "fork_travel"):
+                found = there["travel"]
+            elif reading == "master_travel":
+                found = there["piston"]
+            elif reading == "bearing_travel":
+                found = there["bearing"]
+            elif reading == "pedal_effort":
+                found = car.highest(0, full)
+            elif reading == "line_pressure":
+                found = car.highest(1, full)
+            elif reading == "half_travel":
+                found = car.state(min(0.5 * self.full, full))["travel"]
+            elif reading == "release_point":
+                rod = float(car.rod_at(car.place_of_fingers(car.needed)))
+                try:
+                    found = brentq(lambda pad: car.rod_of(pad) - rod, 0.0, 20 * car.pedal_end, xtol=1e-12) if not car.crank else car.pad_of(rod)
+                except ValueError:
+                    return None
+            elif reading == "frees":
+                margin = max(0.0, there["bearing"] - car.free_play) - car.needed
+                out[reading] = max(-margin, 0.0) / one["accuracy"] if read == "yes" else -max(margin, 0.0) / one["accuracy"]
+                continue
+            out[reading] = (read - found) / one["accuracy"]
+        return out
+
+
+def squares_of(misses):
+    return sum(miss**2 for miss in misses.values()) if misses else 1e12
+
+
+def diagnosis():
+    """Every fault's best size on cars with one of them put in, fitted again by scipy's bounded minimizer."""
+    group = Group("sizes of faults, as what they leave of each reading in accuracies", "scipy.optimize.minimize_scalar", 1e-3)
+    if not FITS.exists():
+        group.fail("diagnosis.json", "run `cargo test --test diagnose` first")
+        group.report()
+        return
+    for n, known in enumerate(json.loads(FITS.read_text(encoding="utf-8"))):
+        car = Car(known["values"], known["lines"])
+        if car.retreats() or not car.state(car.limit())["bearing"] > car.free_play + 1:
+            continue
+        faulty, taken = Faulty(car), known["taken"]
+        for fit in known["fits"]:
+            fault, size = fit["fault"], fit["value"]
+            where = f"car {n}, {fault}"
+            if fault in ("small-master", "large-slave"):
+                own = car.values["master.bore" if fault == "small-master" else "slave.bore"]
+                way = -1 if fault == "small-master" else 1
+                bores = [bore for bore in BORES if way * (bore - own) >= 0.3 and abs(math.log(bore / own)) <= 0.4]
+                mine = min(bores, key=lambda bore: squares_of(faulty.misses(fault, bore, taken)))
+            else:
+                shift = math.log(car.fork) if fault == "fork-off-pivot" else 0.0
+                low, high = (fit["low"], fit["high"]) if shift or fault == "fork-off-pivot" else (math.log(fit["low"]), math.log(fit["high"]))
+                logs = np.linspace(low + shift, high + shift, 15)
+                cost = lambda log: squares_of(faulty.misses(fault, math.exp(log), taken))
+                costs = [cost(log) for log in logs]
+                best = int(np.argmin(costs))
+                around = logs[max(best - 1, 0)], logs[min(best + 1, 14)]
+                found = minimize_scalar(cost, bounds=around, method="bounded", options=dict(xatol=1e-9))
+                mine = math.exp(found.x if found.fun < costs[best] else logs[best])
+            ours, theirs = faulty.misses(fault, mine, taken), fit["misses"]
+            at_theirs = faulty.misses(fault, size, taken)
+            if ours is None or at_theirs is None or any(abs(miss) >= 100 for miss in theirs.values()):
+                continue
+            for reading, miss in theirs.items():
+                # What this solver finds at the program's size, and at its own.
+                group.same(f"{where}, {reading}", 1.0 + at_theirs[reading] - miss, 1.0, 1.0, known["text"])
+                group.same(f"{where}, {reading}", 1.0 + ours[reading] - miss, 1.0, 1.0, known["text"])
+    group.report()
+
+
 # --- units ---
 
 
@@ -990,7 +1142,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, units)
+GROUPS = (chains, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():
