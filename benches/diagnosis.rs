@@ -9,6 +9,9 @@ use common::injected::{Injected, Rank};
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
+/// The most readings that are asked for one after another.
+const MOST_ASKED: usize = 8;
+
 /// How often each rank was met.
 #[derive(Clone, Copy, Default)]
 struct Tally([usize; 4]);
@@ -31,6 +34,9 @@ fn main() {
     let show = std::env::var("BITEPOINT_SHOW").is_ok();
     let (mut before, mut after) = (Tally::default(), Tally::default());
     let (mut shown, mut shown_after) = (Tally::default(), Tally::default());
+    // After every reading that is asked for, until none is.
+    let (mut at_end, mut shown_at_end) = (Tally::default(), Tally::default());
+    let mut asked_for = 0;
     let mut named: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut by_fault: BTreeMap<&str, (Tally, Tally)> = BTreeMap::new();
     let mut longest = Duration::ZERO;
@@ -102,6 +108,21 @@ fn main() {
             shown_after.add(rank);
         }
         of_fault.1.add(rank);
+        let (first_named, rank_after) = (report.clone(), rank);
+        for _ in 0..MOST_ASKED {
+            let Some(next) = report.next.first() else {
+                break;
+            };
+            car.read(next.reading);
+            asked_for += 1;
+            report = timed(&car);
+            rank = car.rank(&report);
+        }
+        at_end.add(rank);
+        if is_shown {
+            shown_at_end.add(rank);
+        }
+        let (report, rank) = (first_named, rank_after);
         let first = report.faults.first().filter(|fault| fault.explains);
         let first = first.map_or("none", |first| match rank {
             // What cannot be told apart is not taken for anything else.
@@ -131,6 +152,9 @@ fn main() {
     }
     row("all", &before, &after);
     row("all that is seen", &shown, &shown_after);
+    println!("\nafter every reading that is asked for, {asked_for} more:");
+    row("all", &after, &at_end);
+    row("all that is seen", &shown_after, &shown_at_end);
     println!("\nhealthy cars {healthy}, blamed {blamed}");
     println!(
         "\nwhat is named first after the reading asked for, where it is not the fault or like it:"

@@ -294,6 +294,11 @@ fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
     let Some(best) = standing.first() else {
         return match visit.pairs.first() {
             Some(pair) => pair.faults[0].fault.fault().confirm.to_owned(),
+            None if moved_further(visit) => "the likeliest: the slave's bore is smaller or the \
+                                             master's larger than the spec says; the pedal went \
+                                             further than was said; there is less free play than \
+                                             the spec says; the reading counts from another rest"
+                .to_owned(),
             None => "measure each again, from a fixed point on the part's own mount".to_owned(),
         };
     };
@@ -325,6 +330,24 @@ fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
         );
     }
     text.trim_end().to_owned()
+}
+
+/// Whether the reading that decides is a travel beyond what no losses at all would give.
+fn moved_further(visit: &VisitReport) -> bool {
+    let is_travel = |reading: Reading| {
+        matches!(
+            reading,
+            Reading::SlaveTravel
+                | Reading::MasterTravel
+                | Reading::ForkTravel
+                | Reading::BearingTravel
+                | Reading::HalfTravel
+        )
+    };
+    let mut misses = visit.misses.iter();
+    misses.any(|(reading, miss)| {
+        Some(*reading) == visit.decides && is_travel(*reading) && *miss > 0.0
+    })
 }
 
 /// What each fault would show: "23 mm: air; 17.4 mm: more free play".
