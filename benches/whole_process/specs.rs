@@ -141,6 +141,7 @@ system van "Van {number}: outside slave" {{
     bearing {{ free_play = 0 mm  max_travel = 16 mm }}
     cover {{
         action         = push
+        adjusts        = none
         release_travel = 7.2 mm to 10.8 mm
         finger_ratio   = 3.4
         release_load   = curve {{
