@@ -368,6 +368,45 @@ fn a_spec_that_is_wrong_is_said_beside_the_answer() {
     }
 }
 
+/// What this car has no part for says nothing of it, and nothing that was read is no clean bill.
+#[test]
+fn what_cannot_be_read_on_a_car_is_left_out_and_said() {
+    let spec = "use \"larkfield.clutch\"
+system wired from larkfield_cable { measured { slave_travel = 9 mm  bearing_travel = 10 mm } }
+system unread from larkfield { measured { } }
+";
+    let folder = folder(&[
+        ("van.clutch", spec),
+        (
+            "larkfield.clutch",
+            include_str!("../examples/larkfield.clutch"),
+        ),
+        (
+            "parts/cylinders.clutch",
+            include_str!("../examples/parts/cylinders.clutch"),
+        ),
+        (
+            "parts/covers.clutch",
+            include_str!("../examples/parts/covers.clutch"),
+        ),
+    ]);
+    let run = |system| common::bitepoint(folder.path(), &["diagnose", "van.clutch", system]);
+    let (status, out, _) = run("wired");
+    assert_eq!(status, 0, "{out}");
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        out.contains("so there is no `slave_travel` to read on it: it is left out"),
+        "{out}"
+    );
+    assert!(
+        out.contains("Every reading agrees with what is worked out"),
+        "{out}"
+    );
+    let (status, out, _) = run("unread");
+    assert_eq!(status, 2);
+    assert!(out.contains("Nothing was read on this car yet"), "{out}");
+}
+
 /// Titles and names of files come from outside.
 #[test]
 fn nothing_in_a_spec_steers_or_lays_out() {

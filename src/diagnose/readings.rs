@@ -219,7 +219,15 @@ impl Visit {
 
     /// Every visit of a system, the one without a label first.
     pub fn all(system: &System) -> Vec<Self> {
-        system.measured().map(Self::of).collect()
+        let visits = system.measured().map(|component| {
+            let mut visit = Self::of(component);
+            // What this car has no part for says nothing of it; `not-used` tells its author.
+            visit
+                .taken
+                .retain(|taken| system.uses(component, taken.reading.kind().field));
+            visit
+        });
+        visits.collect()
     }
 
     /// What was read of one kind.

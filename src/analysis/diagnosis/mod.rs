@@ -21,13 +21,15 @@ pub fn diagnosis(worked: &Worked, more: &[Taken]) -> Option<Diagnosis> {
     if let Some(last) = visits.last_mut() {
         more.iter().for_each(|taken| last.put(*taken));
     }
-    let diagnosis = diagnose_visits(&worked.system, outcome, &visits);
-    (!diagnosis.visits.is_empty()).then_some(diagnosis)
+    // Of visits on which nothing was read, nothing can be said.
+    visits.iter().find(|visit| !visit.taken.is_empty())?;
+    Some(diagnose_visits(&worked.system, outcome, &visits))
 }
 
 /// Whether a system has readings of its own.
 pub fn has_readings(worked: &Worked) -> bool {
-    worked.system.measured().next().is_some()
+    let mut visits = worked.system.measured();
+    visits.any(|visit| visit.fields.iter().any(Option::is_some))
 }
 
 /// What a visit says on which one number was read at full pedal and nothing else, whatever the spec itself has read.

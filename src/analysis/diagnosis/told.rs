@@ -1,10 +1,12 @@
 //! What the readings of a visit say, in plain words and in the author's units.
 
 use super::super::Worked;
+use super::asked::not_on_this_car;
 use super::bleeding::bleeding_steps;
 use crate::checks::fault_in_words;
 use crate::diagnose::{
-    Explanation, FaultId, NextReading, Reading, RuledOut, Sized, Taken, Value, VisitReport,
+    Explanation, FaultId, NextReading, READINGS, Reading, ReadingKind, RuledOut, Sized, Taken,
+    Value, VisitReport,
 };
 use crate::field;
 use crate::quantity::{Dimension, Display};
@@ -151,12 +153,10 @@ impl<'a> Teller<'a> {
 
     fn verdict(&self) -> Vec<String> {
         let visit = self.visit;
-        if visit
-            .taken
-            .iter()
-            .all(|t| t.reading == Reading::PedalTravel)
-        {
-            return vec!["Nothing was read yet.".to_owned()];
+        if self.is_unread() {
+            let mut said = vec!["Nothing was read yet.".to_owned()];
+            said.extend(self.left_out());
+            return said;
         }
         let mut said = vec![self.frees()];
         said.push(match (visit.drags, self.is_sound(), self.most_off()) {
@@ -169,7 +169,28 @@ impl<'a> Teller<'a> {
             (_, false, Some(off)) => off,
             (_, false, None) => "What was read is not what is worked out.".to_owned(),
         });
+        said.extend(self.left_out());
         said
+    }
+
+    /// Whether nothing was read from which anything could follow.
+    fn is_unread(&self) -> bool {
+        let mut taken = self.visit.taken.iter();
+        taken.all(|taken| taken.reading == Reading::PedalTravel)
+    }
+
+    /// The readings of the spec that this car has no part for, each as a sentence.
+    fn left_out(&self) -> Vec<String> {
+        let mut visits = self.worked.system.measured();
+        let Some(component) = visits.find(|visit| visit.label == self.visit.label) else {
+            return Vec::new();
+        };
+        let is_given = |row: &&ReadingKind| component.given(row.field).is_some();
+        let given = READINGS.iter().filter(is_given);
+        given
+            .filter_map(|row| not_on_this_car(self.worked, row.reading))
+            .map(|why| format!("{why}: it is left out."))
+            .collect()
     }
 
     /// Whether the disc comes free, as far as the readings say.
@@ -270,6 +291,10 @@ impl<'a> Teller<'a> {
     }
 
     fn causes(&self) -> (Vec<Cause>, bool) {
+        if self.is_unread() {
+            // That nothing is wrong is not known either.
+            return (Vec::new(), true);
+        }
         let explains = self.standing().next().is_some();
         let shown = self.visit.faults.iter();
         let causes = shown
