@@ -93,7 +93,7 @@ fn reading_off(cx: &Context<'_>, out: &mut Found) {
 /// One finding for each visit that does not drag, and that something explains better than nothing wrong.
 fn warn(cx: &Context<'_>, out: &mut Found, of_air: bool) {
     for (component, visit) in visits(cx) {
-        let is_air = first(visit) == Some(FaultId::Air);
+        let is_air = first(visit) == Some(FaultId::Air) && reads_slave(visit);
         let is_let_pass = is_air && passes_as_misread(cx, visit);
         if visit.drags || is_quiet(cx, visit) || is_air != of_air || is_let_pass {
             continue;
@@ -112,6 +112,19 @@ fn visits<'a>(cx: &Context<'a>) -> impl Iterator<Item = (&'a Component, &'a Visi
 fn first(visit: &VisitReport) -> Option<FaultId> {
     let first = visit.faults.first().filter(|fault| fault.explains);
     first.map(|fault| fault.sized.fault)
+}
+
+/// Whether the slave's own travel was read: only that speaks of the fluid before all else.
+fn reads_slave(visit: &VisitReport) -> bool {
+    let of_slave = [
+        Reading::SlaveTravel,
+        Reading::ForkTravel,
+        Reading::HalfTravel,
+    ];
+    visit
+        .taken
+        .iter()
+        .any(|taken| of_slave.contains(&taken.reading))
 }
 
 fn is_quiet(cx: &Context<'_>, visit: &VisitReport) -> bool {
