@@ -8,7 +8,7 @@ use crate::check_id::CheckId;
 use crate::diagnose::{Diagnosis, diagnose};
 use crate::field;
 use crate::finding::{Place, Problem};
-use crate::mechanics::{Actuation, Chain, EndedBy};
+use crate::mechanics::{Chain, EndedBy};
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
@@ -148,18 +148,11 @@ impl<'a> Context<'a> {
 
     /// The field that says how large the thing is that drives the fork.
     pub fn driver_field(&self) -> FieldId {
-        match &self.outcome.chain.actuation {
-            Actuation::Hydraulic(_) if self.system.given(field!(slave.outer)).is_some() => {
-                field!(slave.outer)
-            }
-            Actuation::Hydraulic(_) => field!(slave.bore),
-            Actuation::Linkage(_) => field!(linkage.in_arm),
-            // A cable has no size: the pedal's levers decide.
-            Actuation::Cable(_) if self.system.given(field!(pedal.rod_arm)).is_some() => {
-                field!(pedal.rod_arm)
-            }
-            Actuation::Cable(_) => field!(pedal.ratio),
-        }
+        let drive = self.system.fork_drives().next();
+        let fields = drive.map_or(&[][..], |drive| drive.ratio);
+        let is_given = |field: &&FieldId| self.system.given(**field).is_some();
+        let given = fields.iter().find(is_given).or(fields.last());
+        given.copied().unwrap_or(field!(pedal.ratio))
     }
 
     /// The field that decides how far the fingers get: a pedal stop that ends the travel, else

@@ -3,9 +3,8 @@
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
-use crate::mechanics::Actuation;
-use crate::schema::COMMON;
-use crate::{block, field, result};
+use crate::schema::{COMMON, ForkDrive};
+use crate::{field, result};
 
 pub const CHECK: Check = Check {
     id: CheckId::NoWearRoom,
@@ -35,17 +34,15 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     ) else {
         return;
     };
-    let block = match cx.outcome.chain.actuation {
-        Actuation::Hydraulic(_) => block!(slave),
-        Actuation::Cable(_) => block!(cable),
-        Actuation::Linkage(_) => block!(linkage),
+    let Some(drive) = cx.system.fork_drives().next() else {
+        return;
     };
-    if out.noted(block) {
+    if out.noted(drive.room.block) {
         return;
     }
     let wanted = wear * ratio;
     if cx.outcome.hydraulics().is_none() {
-        set_again(cx, wear, ratio, reserve, out);
+        set_again(cx, drive, [wear, ratio, reserve], out);
         return;
     }
     let message = format!(
@@ -73,11 +70,13 @@ fn run(cx: &Context<'_>, out: &mut Found) {
 
 /// A cable or a linkage has nothing that goes back by itself: it has to be slackened as the
 /// disc wears.
-fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64, out: &mut Found) {
-    let (what, place) = match cx.outcome.chain.actuation {
-        Actuation::Cable(_) => ("cable", field!(cable.play)),
-        _ => ("linkage", field!(linkage.play)),
-    };
+fn set_again(
+    cx: &Context<'_>,
+    drive: &ForkDrive,
+    [wear, ratio, reserve]: [f64; 3],
+    out: &mut Found,
+) {
+    let what = drive.name();
     let wanted = wear * ratio;
     let room = wanted + reserve;
     let message = format!(
@@ -90,7 +89,7 @@ fn set_again(cx: &Context<'_>, wear: f64, ratio: f64, reserve: f64, out: &mut Fo
         cx.length(wear),
         cx.length(-reserve * cx.outcome.chain.fork.ratio),
     );
-    let problem = cx.problem(place, message);
+    let problem = cx.problem(drive.room, message);
     let problem = cx.beside(problem, field!(disc.wear), "the wear to make room for");
     let problem = cx.beside(
         problem,

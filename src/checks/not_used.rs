@@ -78,7 +78,7 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
                 block: component.block,
                 field: index,
             };
-            let told = direction && wrong_way::DECIDE.contains(&field);
+            let told = direction && wrong_way::decides(field);
             let ways = match is_block_used {
                 true => field.needs(),
                 false => of_block,

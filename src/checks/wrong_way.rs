@@ -5,7 +5,7 @@ use super::{Check, Example, Found, Run, problem_of_field};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::System;
-use crate::schema::{COMMON, FieldId};
+use crate::schema::{COMMON, FORK_DRIVES, FieldId, ForkDrive};
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -32,26 +32,17 @@ pub const UNKNOWN: Check = Check {
     run: Run::System(unknown),
 };
 
-/// The fields that decide the bearing's way and the way that is wanted.
-pub const DECIDE: [FieldId; 5] = [
-    field!(slave.moves),
-    field!(cable.moves),
-    field!(linkage.moves),
-    field!(fork.pivot),
-    field!(cover.action),
-];
+/// Whether a field is one of those that decide the bearing's way and the way that is wanted.
+pub fn decides(field: FieldId) -> bool {
+    let moves = FORK_DRIVES.iter().map(|drive| drive.moves);
+    let mut fields = moves.chain([field!(fork.pivot), field!(cover.action)]);
+    fields.any(|one| one == field)
+}
 
-/// What drives the fork, by the field that says which way.
-const DRIVERS: [(FieldId, &str); 3] = [
-    (field!(slave.moves), "slave"),
-    (field!(cable.moves), "cable"),
-    (field!(linkage.moves), "linkage"),
-];
-
-/// What drives the fork of a system.
-fn driver(system: &System) -> Option<(FieldId, &'static str)> {
-    let mut drivers = DRIVERS.into_iter();
-    drivers.find(|(moves, _)| system.component(moves.block).is_some())
+/// What moves the fork of a system: of a master alone nothing is known.
+fn drive_of(system: &System) -> Option<&'static ForkDrive> {
+    let is_there = |drive: &&ForkDrive| system.component(drive.moves.block).is_some();
+    FORK_DRIVES.iter().find(is_there)
 }
 
 /// The fields that are missing before it is known which way the bearing goes; none where it is
@@ -59,10 +50,10 @@ fn driver(system: &System) -> Option<(FieldId, &'static str)> {
 fn missing(system: &System) -> Vec<FieldId> {
     let is_whole = system.is_workable() && system.chooses.is_empty();
     let has_fork = system.component(block!(fork)).is_some();
-    let Some((moves, _)) = driver(system).filter(|_| is_whole && has_fork) else {
+    let Some(drive) = drive_of(system).filter(|_| is_whole && has_fork) else {
         return Vec::new();
     };
-    let mut missing = vec![moves, field!(fork.pivot)];
+    let mut missing = vec![drive.moves, field!(fork.pivot)];
     missing.retain(|field| system.given(*field).is_none());
     missing
 }
@@ -89,10 +80,10 @@ fn unknown(system: &System, out: &mut Found) {
         _ => "pushes",
     };
     let assumed = system.given(field!(cover.action)).is_none();
-    let Some((moves, _)) = driver(system) else {
+    let Some(drive) = drive_of(system) else {
         return;
     };
-    let decide = [moves, field!(fork.pivot), field!(cover.action)];
+    let decide = [drive.moves, field!(fork.pivot), field!(cover.action)];
     let mut wanted = missing;
     wanted.extend(assumed.then_some(field!(cover.action)));
     let basis = match assumed {
@@ -117,8 +108,8 @@ fn unknown(system: &System, out: &mut Found) {
 }
 
 fn run(system: &System, out: &mut Found) {
-    for (moves, what) in DRIVERS {
-        run_for(system, moves, what, out);
+    for drive in FORK_DRIVES {
+        run_for(system, drive.moves, drive.name(), out);
     }
     concentric(system, out);
 }

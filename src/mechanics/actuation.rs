@@ -55,6 +55,23 @@ impl Actuation {
         }
     }
 
+    /// The cable, if it is one.
+    pub(super) fn cable(&self) -> Option<&Cable> {
+        match self {
+            Self::Cable(cable) => Some(cable),
+            Self::Hydraulic(_) | Self::Linkage(_) => None,
+        }
+    }
+
+    /// Travel at its end towards the fork that moves nothing, mm; `None` where nothing is between.
+    pub(super) fn play(&self) -> Option<f64> {
+        match self {
+            Self::Hydraulic(_) => None,
+            Self::Cable(cable) => Some(cable.play),
+            Self::Linkage(linkage) => Some(linkage.play),
+        }
+    }
+
     /// `None` if a number has no meaning.
     pub(super) fn mechanism(&self) -> Option<Mechanism> {
         match self {

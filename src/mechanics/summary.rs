@@ -1,6 +1,6 @@
 //! The results of a chain at full pedal, in one place.
 
-use super::actuation::{Actuation, Cylinders};
+use super::actuation::Cylinders;
 use super::cable::Cable;
 use super::chain::Chain;
 use super::domain::finite;
@@ -114,15 +114,7 @@ impl Walk<'_> {
             _ => None,
         };
         let strongest = self.strongest_drive(full);
-        let cable = match &chain.actuation {
-            Actuation::Cable(cable) => Some(cable),
-            Actuation::Hydraulic(_) | Actuation::Linkage(_) => None,
-        };
-        let play = match &chain.actuation {
-            Actuation::Hydraulic(_) => None,
-            Actuation::Cable(cable) => Some(cable.play),
-            Actuation::Linkage(linkage) => Some(linkage.play),
-        };
+        let play = chain.actuation.play();
         Some(Summary {
             pedal_ratio,
             actuation_ratio: finite(ratio)?,
@@ -155,7 +147,7 @@ impl Walk<'_> {
             stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
             line_pressure: wet.map(|_| strongest.pressure),
             rod_force: finite(strongest.input_force)?,
-            cable_efficiency: cable.map(Cable::efficiency),
+            cable_efficiency: chain.actuation.cable().map(Cable::efficiency),
             pedal_effort: self.highest_effort(full)?,
             pedal_effort_full: state.effort,
             pedal_effort_return: self.least_return_effort(full),

@@ -5,7 +5,7 @@ use super::layers::MOST_LISTED;
 use super::system::{Component, System};
 use crate::check_id::CheckId;
 use crate::finding::Problem;
-use crate::schema::{BLOCKS, BlockId, FieldId, Presence};
+use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, ForkDrive, Presence};
 
 impl Builder<'_> {
     /// Blocks and fields that must be there.
@@ -35,12 +35,8 @@ impl Builder<'_> {
             system.component(block).is_some()
                 || system.chooses.iter().any(|choose| choose.block == block)
         };
-        let hydraulic = has(crate::block!(master)) || has(crate::block!(slave));
-        let drives = [
-            hydraulic,
-            has(crate::block!(cable)),
-            has(crate::block!(linkage)),
-        ];
+        let is_there = |drive: &&ForkDrive| drive.needed().any(has);
+        let drives: Vec<&ForkDrive> = FORK_DRIVES.iter().filter(is_there).collect();
         // Told once, where all that start from it would have it from.
         let (place, name) = match self.merged.root_base() {
             Some((source, base)) => (
@@ -53,23 +49,19 @@ impl Builder<'_> {
         if !has(crate::block!(pedal)) {
             missing.push("pedal");
         }
-        match drives.iter().filter(|drive| **drive).count() {
-            0 => {
+        match drives.as_slice() {
+            [] => {
                 let problem = Problem::new(
                     CheckId::MissingBlock,
                     place.clone(),
                     format!("nothing works the fork of `{name}`"),
                 )
-                .help("give a `master` and a `slave`, a `cable` or a `linkage`");
+                .help(format!("give {}", ForkDrive::all_in_words()));
                 self.record(problem);
             }
-            1 => {
-                if hydraulic && !has(crate::block!(master)) {
-                    missing.push("master");
-                }
-                if hydraulic && !has(crate::block!(slave)) {
-                    missing.push("slave");
-                }
+            [drive] => {
+                let lacking = drive.needed().filter(|block| !has(*block));
+                missing.extend(lacking.map(|block| BLOCKS[block as usize].name));
             }
             _ => {
                 let problem = Problem::new(
@@ -77,7 +69,7 @@ impl Builder<'_> {
                     system.place.clone(),
                     format!("more than one thing works the fork of `{}`", system.name),
                 )
-                .help("keep one: `master` and `slave`, a `cable`, or a `linkage`");
+                .help(format!("keep one: {}", ForkDrive::all_in_words()));
                 self.record(problem);
             }
         }

@@ -4,7 +4,9 @@ use super::points::Points;
 use crate::check_id::CheckId;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
-use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
+use crate::schema::{
+    BLOCKS, BlockId, FORK_DRIVES, FieldId, ForkDrive, Need, Presence, block_needs,
+};
 use crate::syntax::Comparison;
 use std::sync::Arc;
 
@@ -359,6 +361,13 @@ impl System {
     /// A block that stands at most once.
     pub fn component(&self, block: BlockId) -> Option<&Component> {
         self.blocks.get(block as usize)?.as_deref()
+    }
+
+    /// What works its fork: one thing, unless the spec has a mistake.
+    pub fn fork_drives(&self) -> impl Iterator<Item = &'static ForkDrive> {
+        let has = |block| self.component(block).is_some();
+        let drives = FORK_DRIVES.iter();
+        drives.filter(move |drive| drive.needed().any(has))
     }
 
     /// What the spec gives for a field (of a block that stands at most once).

@@ -8,6 +8,7 @@
 
 mod blocks;
 mod bores;
+mod fork_drives;
 mod ids;
 mod needs;
 mod result_id;
@@ -15,6 +16,7 @@ mod results;
 
 pub use blocks::BLOCKS;
 pub use bores::COMMON_BORES;
+pub use fork_drives::{DriveBlock, FORK_DRIVES, ForkDrive};
 pub use ids::{BlockId, FieldId, block_id, field_id};
 pub use needs::{Need, Ways, block_needs, in_words};
 pub use result_id::{ResultId, result_id};

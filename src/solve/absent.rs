@@ -3,28 +3,17 @@
 use super::Outcome;
 use super::inputs::cold_fluid;
 use crate::model::System;
-use crate::schema::{BlockId, Need, ResultId, in_words};
-use crate::{block, result};
+use crate::result;
+use crate::schema::{ForkDrive, Need, ResultId, in_words};
 
 /// Whether a result is one of the way in which this system is worked; a cable has no slave.
 pub fn belongs(system: &System, id: ResultId) -> bool {
     let has = |need: &Need| {
-        let drive = drive_of(need.block());
-        drive.is_none_or(|drive| system.component(drive).is_some())
+        let drive = ForkDrive::of_block(need.block());
+        let stands_for_it = drive.and_then(|drive| drive.blocks.first());
+        stands_for_it.is_none_or(|part| system.component(part.block).is_some())
     };
     id.spec().needs.iter().all(|any| any.iter().any(has))
-}
-
-/// The block that stands for the way of actuation that a block belongs to; `None` for one that belongs to every way.
-fn drive_of(block: BlockId) -> Option<BlockId> {
-    let hydraulic = [block!(master), block!(slave), block!(line), block!(fluid)];
-    if hydraulic.contains(&block) {
-        Some(block!(master))
-    } else {
-        [block!(cable), block!(linkage)]
-            .into_iter()
-            .find(|drive| *drive == block)
-    }
 }
 
 /// Why a result is absent although the system is worked out, as a sentence.

@@ -7,6 +7,7 @@
 use super::Outcome;
 use crate::mechanics::{Actuation, Leverage, SlaveBore};
 use crate::model::System;
+use crate::schema::FORK_DRIVES;
 use crate::{field, result};
 
 /// The chain as it stands and moves.
@@ -221,12 +222,8 @@ fn fork(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> Fork
     let given = |field| system.given_number(field);
     let outboard = system.word(field!(fork.pivot)) == Some("outboard");
     let natural = if outboard { release } else { -release };
-    let driver = [
-        field!(slave.moves),
-        field!(cable.moves),
-        field!(linkage.moves),
-    ];
-    let way = match driver.into_iter().find_map(|field| system.word(field)) {
+    let mut drives = FORK_DRIVES.iter();
+    let way = match drives.find_map(|drive| system.word(drive.moves)) {
         Some("rearward") => 1.0,
         Some(_) => -1.0,
         None => natural,

@@ -11,7 +11,7 @@ use crate::finding::{Fix, Place};
 use crate::model::{Component, Source, System};
 use crate::quantity::nearest;
 use crate::schema::FieldId;
-use crate::schema::{BLOCKS, Block, Kind, Presence};
+use crate::schema::{BLOCKS, Block, FORK_DRIVES, ForkDrive, Kind, Presence};
 use crate::syntax::{
     self, Body, Item, Span, Statement, StatementKind, Text, TextRange, TokenKind, tokens,
 };
@@ -214,9 +214,6 @@ pub(super) fn into_body(source: &Source, body: &Body, fields: &[String]) -> Opti
 
 // ---- blocks ----
 
-/// What works a fork, each with the blocks that it is made of.
-const DRIVES: &[&[&str]] = &[&["master", "slave"], &["cable"], &["linkage"]];
-
 fn missing_blocks(report: &Report, finding: &Finding) -> Vec<Fix> {
     let place = &finding.problem.place;
     let is_it = |system: &&syntax::System| {
@@ -233,9 +230,13 @@ fn missing_blocks(report: &Report, finding: &Finding) -> Vec<Fix> {
         .iter()
         .map(|block| block.name)
         .find(|name| message.ends_with(&format!("has no `{name}`")));
+    let names = |drive: &ForkDrive| {
+        let needed = drive.needed();
+        needed.map(|block| BLOCKS[block as usize].name).collect()
+    };
     let offered: Vec<Vec<&str>> = match named {
         Some(name) => vec![vec![name]],
-        None => DRIVES.iter().map(|blocks| blocks.to_vec()).collect(),
+        None => FORK_DRIVES.iter().map(names).collect(),
     };
     let fix = |names: &Vec<&str>| {
         let blocks = names

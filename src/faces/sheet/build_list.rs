@@ -2,65 +2,52 @@
 
 use super::content::{Block, Section, Table};
 use crate::checks::written;
+use crate::field;
 use crate::model::{Component, Given, System, Value};
 use crate::quantity::{Band, Dimension, UnitSystem, usual_unit};
-use crate::schema::{BLOCKS, Kind};
+use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, Kind};
 
-/// The blocks that are things to buy or make, with the fields that size them.
-const SIZED: &[(&str, &[&str])] = &[
-    (
-        "master",
-        &[
-            "bore",
-            "stroke",
-            "port_travel",
-            "reservoir",
-            "seals",
-            "max_pressure",
-        ],
-    ),
-    (
-        "line",
-        &["bore", "length", "wall", "expansion", "max_pressure"],
-    ),
-    ("fluid", &["grade"]),
-    (
-        "slave",
-        &[
-            "bore",
-            "outer",
-            "inner",
-            "stroke",
-            "height",
-            "rod_end",
-            "seals",
-            "max_pressure",
-        ],
-    ),
-    ("cable", &["stiffness", "min_bend"]),
-    ("linkage", &["in_arm", "out_arm"]),
-    ("fork", &["slave_arm", "bearing_arm", "ratio", "pivot"]),
-    ("bearing", &["max_travel"]),
-    (
-        "cover",
-        &[
-            "action",
-            "release_travel",
-            "release_load",
-            "finger_ratio",
-            "finger_height",
-            "clamp_load",
-        ],
-    ),
-    ("disc", &["outer", "inner", "faces", "wear"]),
-    ("bellhousing", &["depth", "adapter"]),
+/// The blocks that are things to buy or make, what works the fork apart, with the fields that size them.
+const SIZED: &[&[FieldId]] = &[
+    &[
+        field!(fork.slave_arm),
+        field!(fork.bearing_arm),
+        field!(fork.ratio),
+        field!(fork.pivot),
+    ],
+    &[field!(bearing.max_travel)],
+    &[
+        field!(cover.action),
+        field!(cover.release_travel),
+        field!(cover.release_load),
+        field!(cover.finger_ratio),
+        field!(cover.finger_height),
+        field!(cover.clamp_load),
+    ],
+    &[
+        field!(disc.outer),
+        field!(disc.inner),
+        field!(disc.faces),
+        field!(disc.wear),
+    ],
+    &[field!(bellhousing.depth), field!(bellhousing.adapter)],
 ];
+
+/// The fields that size a block; `None` for what nobody buys.
+fn sizes_of(block: BlockId) -> Option<&'static [FieldId]> {
+    let mut parts = FORK_DRIVES.iter().flat_map(|drive| drive.blocks);
+    let of_drive = parts.find(|part| part.block == block);
+    let is_it = |sizes: &&&[FieldId]| sizes.iter().all(|field| field.block == block);
+    of_drive
+        .map(|part| part.sizes)
+        .or_else(|| SIZED.iter().find(is_it).copied())
+}
 
 pub fn section(system: &System) -> Section {
     let mut table = Table::new(&["", "What", "Part", "Sizes"]);
     for component in system.components() {
         let name = BLOCKS[component.block as usize].name;
-        let Some((_, fields)) = SIZED.iter().find(|(block, _)| *block == name) else {
+        let Some(fields) = sizes_of(component.block) else {
             continue;
         };
         let what = match &component.label {
@@ -80,14 +67,12 @@ pub fn section(system: &System) -> Section {
 /// A cell to be ticked off.
 pub const TICK: &str = "\u{2610}";
 
-fn sizes(system: &System, component: &Component, names: &[&str]) -> String {
+fn sizes(system: &System, component: &Component, fields: &[FieldId]) -> String {
     let schema = &BLOCKS[component.block as usize];
-    let sizes: Vec<String> = schema
-        .fields
-        .iter()
-        .zip(&component.fields)
-        .filter(|(field, _)| names.contains(&field.name))
-        .filter_map(|(field, given)| {
+    let sizes: Vec<String> = (0u8..)
+        .zip(schema.fields.iter().zip(&component.fields))
+        .filter(|(at, _)| fields.iter().any(|sized| sized.field == *at))
+        .filter_map(|(_, (field, given))| {
             let value = size(system, given.as_ref()?, field.kind)?;
             Some(format!("{} {value}", field.name.replace('_', " ")))
         })

@@ -2,7 +2,6 @@
 
 use super::content::{Block, Section};
 use super::view::is_concentric;
-use crate::block;
 use crate::model::System;
 
 /// For every clutch.
@@ -17,21 +16,8 @@ const ALWAYS: &[&str] = &[
     "Do not blow out clutch dust: old facings may hold asbestos. Wipe it up wet.",
 ];
 
-/// For fluid under pressure.
-const WET: &[&str] = &[
-    "Brake fluid harms eyes and skin and strips paint: gloves and glasses, wash spills off with water, take old \
-     fluid to where it is collected.",
-    "Use only the fluid that the seals are made for, from a fresh sealed can; never top up with another kind.",
-];
-
 const CONCENTRIC: &str = "Do not press the pedal of a concentric slave before gearbox and cover hold its piston: \
                           it comes off its guide.";
-
-const CABLE: &str = "A cable under load can whip when its end comes off: slacken it at its adjuster first, and keep \
-                     fingers out of its hooks and clips.";
-
-const LINKAGE: &str = "Rods and cross-shaft shear whatever lies between them, and over-centre springs throw the \
-                       pedal either way: unhook the springs with the right tool before you take a pin out.";
 
 const LAST_WORD: &str = "The vehicle maker's data, local rules and a qualified mechanic have the last word over this \
                          sheet. The model behind it is quasi-static and knows only what the spec says. After \
@@ -39,17 +25,9 @@ const LAST_WORD: &str = "The vehicle maker's data, local rules and a qualified m
 
 pub fn section(system: &System) -> Section {
     let mut cautions: Vec<&str> = ALWAYS.to_vec();
-    if system.component(block!(master)).is_some() {
-        cautions.extend(WET);
-    }
+    cautions.extend(system.fork_drives().flat_map(|drive| drive.cautions));
     if is_concentric(system) {
         cautions.push(CONCENTRIC);
-    }
-    if system.component(block!(cable)).is_some() {
-        cautions.push(CABLE);
-    }
-    if system.component(block!(linkage)).is_some() {
-        cautions.push(LINKAGE);
     }
     cautions.push(LAST_WORD);
     let cautions = cautions.into_iter().map(str::to_owned).collect();

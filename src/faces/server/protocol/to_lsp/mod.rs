@@ -76,12 +76,12 @@ impl<'a> Lsp<'a> {
         }
     }
 
-    fn range(&self, span: TextRange) -> lsp::Range {
+    pub fn range(&self, span: TextRange) -> lsp::Range {
         self.range_in(self.source(), span)
     }
 
     /// A place in whatever file; `None` in one that has no address, or that is not known.
-    fn location(&self, place: &Place) -> Option<lsp::Location> {
+    pub fn location(&self, place: &Place) -> Option<lsp::Location> {
         let source = self.report().file(&place.file)?;
         Some(lsp::Location {
             uri: self.snapshot.uri(&place.file)?,
