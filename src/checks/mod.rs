@@ -1,8 +1,8 @@
 //! The checks: what is wrong with a clutch, or with a spec, and what cures it.
 //!
 //! One check, one file: its severity, why it matters, its limits and their sources,
-//! an example that raises it and one that does not. To add one, write its file and add its line
-//! to [`CHECKS`]; `explain`, the rule lists of the machine formats and the tests follow.
+//! an example that raises it and one that does not. To add one, write its file, its
+//! name in `check_id`, and here its module and its line in [`CHECKS`]; `explain`, the rule lists of the machine formats and the tests follow.
 //!
 //! **Never prints and never computes mechanics**: checks ask the [`Outcome`](crate::solve::Outcome) and say what its
 //! numbers mean.
@@ -70,8 +70,96 @@ pub use goal::Goal;
 pub use limit::Limit;
 pub(crate) use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub(crate) use measured::fault_in_words;
-pub use registry::{CHECKS, run};
+pub use registry::run;
 pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
+
+use crate::check_id::CheckId;
+
+// Each stands at its identity's place.
+const _: () = {
+    let mut i = 0;
+    while i < CHECKS.len() {
+        assert!(
+            CHECKS[i].id.index() == i,
+            "the checks stand in another order than their identities"
+        );
+        i += 1;
+    }
+    assert!(CHECKS.len() == CheckId::ALL.len(), "a check has no row");
+};
+
+/// Every check, in the order of how bad what it finds is.
+pub static CHECKS: &[&Check] = &[
+    &not_worked::CHECK,
+    &wrong_way::CHECK,
+    &rod_length::CHECK,
+    &fluid_attacks_seals::CHECK,
+    &short_release::CHECK,
+    &over_release::CHECK,
+    &over_pressure::CHECK,
+    &overrun::SLAVE,
+    &no_wear_room::CHECK,
+    &master_bottoms::CHECK,
+    &dead_centre::CHECK,
+    &overrun::FORK,
+    &overrun::BEARING,
+    &cable::TOO_TIGHT,
+    &torque_short::SHORT,
+    &lift_short::CHECK,
+    &alignment::BOTTOMS,
+    &alignment::MISSED,
+    &setup_gap::CRUSHED,
+    &pedal_stays_down::CHECK,
+    &measured::DRAGS,
+    &require_failed::CHECK,
+    &thin_margin::CHECK,
+    &worn_fails::CHECK,
+    &bite::LOW,
+    &bite::HIGH,
+    &heavy_pedal::CHECK,
+    &rod_angle::SLAVE,
+    &rod_angle::PEDAL,
+    &cable::BENDS,
+    &torque_short::RESERVE,
+    &setup_gap::GAP,
+    &alignment::MISALIGNED,
+    &alignment::PILOT,
+    &bleeding::BUBBLE_TRAP,
+    &measured::AIR_IN_LINE,
+    &measured::READING_OFF,
+    &cold::RESERVOIR,
+    &cold::SLOW_RETURN,
+    &hose_gives::CHECK,
+    &idle_stop::CHECK,
+    &odd_ratio::CHECK,
+    &unit_slip::CHECK,
+    &wrong_way::UNKNOWN,
+    &not_used::CHECK,
+    &optimistic_model::CHECK,
+    &assumed_value::CHECK,
+    &odd_size::CHECK,
+    &not_all_tried::CHECK,
+    &text::SYNTAX,
+    &text::WRONG_UNIT,
+    &text::UNKNOWN_UNIT,
+    &text::UNKNOWN_BLOCK,
+    &text::UNKNOWN_FIELD,
+    &text::UNKNOWN_NAME,
+    &text::UNKNOWN_RESULT,
+    &text::MISSING_BLOCK,
+    &text::MISSING_FIELD,
+    &text::GIVEN_TWICE,
+    &text::TAKEN_NAME,
+    &over_stated::CHECK,
+    &text::OUT_OF_RANGE,
+    &text::USE_MISSING,
+    &text::USE_CYCLE,
+    &text::TOO_LARGE,
+    &text::UNUSED_PART,
+    &text::UNUSED_LET,
+    &text::UNUSED_ALLOW,
+    &text::WRONG_SETTING,
+];
 
 /// A car that works, as the ground for the checks' examples.
 pub const REFERENCE: &str = r#"system reference "A car that works" {
