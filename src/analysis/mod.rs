@@ -177,7 +177,7 @@ impl Report {
 }
 
 /// A system and what comes of it.
-#[derive(Debug)]
+#[derive(PartialEq, Debug)]
 pub struct Worked {
     /// The typed system, as it was built from the text.
     pub system: System,

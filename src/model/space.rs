@@ -69,14 +69,14 @@ pub enum Wanted {
 
 /// The axes of a [`Space`] by their names alone: what is kept of it once all is counted. Nothing in
 /// it is a place in a text.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Labels {
     /// One of each axis of the space, in its order.
     pub axes: Vec<AxisLabels>,
 }
 
 /// One thing that varies, and what it can be, by name.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct AxisLabels {
     /// What varies.
     pub subject: Subject,

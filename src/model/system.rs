@@ -11,7 +11,7 @@ use crate::syntax::Comparison;
 use std::sync::Arc;
 
 /// One system, as far as the spec says it.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct System {
     /// Its name as the spec writes it.
     pub name: String,
@@ -57,7 +57,7 @@ pub enum Soundness {
 }
 
 /// One block of a system.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Component {
     /// Which kind of component it is.
     pub block: BlockId,
@@ -88,7 +88,7 @@ pub struct PartName {
 }
 
 /// A value that the spec gives, and where.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Given {
     /// What is given.
     pub value: Value,
@@ -137,7 +137,7 @@ pub enum Value {
 }
 
 /// A limit of the author's own on a result.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Require {
     /// The result that it limits.
     pub result: crate::schema::ResultId,
@@ -152,7 +152,7 @@ pub struct Require {
 }
 
 /// A check silenced by the author.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Allow {
     /// The name of the check, as it is written.
     pub check: String,
@@ -167,7 +167,7 @@ pub struct Allow {
 }
 
 /// A choice among parts, each of which makes a system of its own.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Choose {
     /// The block that takes one of the parts.
     pub block: BlockId,

@@ -27,7 +27,7 @@ pub fn significant(value: f64, digits: usize) -> String {
 ///
 /// For each dimension the unit given to [`Display::learn`] most often is used, and where the
 /// author has written none of that kind, the usual one of the system that prevails.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Display {
     seen: Vec<(UnitExpr, usize)>,
 }

@@ -22,7 +22,7 @@ use tally::{Key, Seen, Tally};
 
 /// All that is known of a system that leaves something to choose. It holds no place in the text, so
 /// that it stays as it is while the text around it grows.
-#[derive(Debug)]
+#[derive(PartialEq, Debug)]
 pub struct Kit {
     /// What there is to choose from.
     pub labels: Labels,
@@ -35,7 +35,7 @@ pub struct Kit {
 }
 
 /// A check and the combinations that raise it.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Group {
     /// The check that finds something.
     pub check: &'static Check,

@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 const MAX_CELLS: usize = 250_000;
 
 /// What came of the combinations that were tried.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Tried {
     /// How many there were.
     pub count: u64,
@@ -31,7 +31,7 @@ pub struct Tried {
 }
 
 /// Which choices of two axes go together.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Pairs {
     /// How many choices the one axis has.
     pub rows: usize,

@@ -1,21 +1,24 @@
 //! Whatever is opened, typed, asked and closed in whatever order, the server answers each request
-//! once and ends in the diagnostics that a fresh server has for the same texts.
+//! once and ends in the diagnostics of the same texts, opened anew: in the same session, and now
+//! and then in a fresh server.
 
 use super::framing::bodies;
+use super::input::Dice;
 use bitepoint::faces::server::serve_on;
 use bitepoint::syntax::{Encoding, LineColumn, LineIndex};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::io::{self, Cursor, Read, Write};
-use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::Duration;
 
 const URIS: [&str; 2] = ["file:///storm/car.clutch", "file:///storm/parts.clutch"];
 
 /// What the documents say at first.
 const TEXTS: [&str; 2] = [
     "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    \
-     slave mine\r\n    pedal { travel = 150 mm ± 3 mm }\r\n}\r\n",
+     slave mine\r\n    pedal { ratio = 6  travel = 150 mm }\r\n    fork { ratio = 1.6 }\r\n    \
+     cover { release_travel = 7 mm to 12 mm  release_load = 1 kN }\r\n}\r\n",
     "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n",
 ];
 
@@ -31,6 +34,13 @@ const QUESTIONS: [&str; 8] = [
     "textDocument/diagnostic",
 ];
 
+/// How much is done in a session: what takes more to go wrong is found by storms of edits in the
+/// tests.
+const MOST: usize = 12;
+
+/// One session of so many is held against a fresh server.
+const FRESH: usize = 16;
+
 pub fn holds(data: &[u8]) {
     let (encoding, name) = match data.first().unwrap_or(&0) % 3 {
         0 => (Encoding::Utf16, "utf-16"),
@@ -43,17 +53,17 @@ pub fn holds(data: &[u8]) {
         session.open(uri, text);
     }
     let mut bytes = data.iter().skip(1).copied();
-    while let Some(operation) = bytes.next() {
+    for _ in 0..MOST {
+        let Some(operation) = bytes.next() else {
+            break;
+        };
         let which = usize::from(operation >> 7);
         let (uri, text) = (URIS[which], &mut texts[which]);
         let mut next = || bytes.next().unwrap_or(0);
         let at = usize::from(u16::from_le_bytes([next(), next()]));
         match operation & 0x0f {
             0 => {
-                session.notify(
-                    "textDocument/didClose",
-                    &json!({ "textDocument": { "uri": uri } }),
-                );
+                session.close(uri);
                 session.open(uri, text);
             }
             1 => session.question(usize::from(next()), uri, position(text, at, encoding)),
@@ -68,12 +78,28 @@ pub fn holds(data: &[u8]) {
             }
         }
     }
-    let ended = session.end();
-    let mut fresh = Session::new(name);
+    let ended = session.ask_for_all();
+    URIS.iter().for_each(|uri| session.close(uri));
     for (uri, text) in URIS.iter().zip(&texts) {
-        fresh.open(uri, text);
+        session.open(uri, text);
     }
-    assert_eq!(ended, fresh.end(), "{texts:#?}");
+    let again = session.ask_for_all();
+    let answers = session.answers();
+    let found = |asked: [usize; 2]| asked.map(|id| &answers[&id]["items"]);
+    assert_eq!(found(ended), found(again), "{texts:#?}");
+    if Dice::new(data).below(FRESH) == 0 {
+        let mut fresh = Session::new(name);
+        for (uri, text) in URIS.iter().zip(&texts) {
+            fresh.open(uri, text);
+        }
+        let asked = fresh.ask_for_all();
+        let answers = fresh.answers();
+        assert_eq!(
+            found(ended),
+            asked.map(|id| &answers[&id]["items"]),
+            "{texts:#?}"
+        );
+    }
 }
 
 /// The place of an offset, now and then outside of the text.
@@ -166,15 +192,24 @@ impl Session {
         self.request(QUESTIONS[which % QUESTIONS.len()], &params);
     }
 
-    /// Asks for the diagnostics of both documents, lets a server read it all, and gives them.
-    fn end(mut self) -> [Value; 2] {
-        let asked = URIS.map(|uri| {
+    fn close(&mut self, uri: &str) {
+        let params = json!({ "textDocument": { "uri": uri } });
+        self.notify("textDocument/didClose", &params);
+    }
+
+    /// Asks for the diagnostics of both documents, and gives the ids of the requests.
+    fn ask_for_all(&mut self) -> [usize; 2] {
+        URIS.map(|uri| {
             self.request(
                 "textDocument/diagnostic",
                 &json!({ "textDocument": { "uri": uri } }),
             );
             self.requests - 1
-        });
+        })
+    }
+
+    /// Lets a server read it all, and gives what it answers to each request.
+    fn answers(self) -> BTreeMap<usize, Value> {
         let output = Output::default();
         let input = Input {
             wire: Cursor::new(self.wire),
@@ -182,15 +217,21 @@ impl Session {
             requests: self.requests,
         };
         serve_on(input, output.clone()).expect("a server starts");
+        let written = output.written();
+        assert!(
+            written.rest.is_empty(),
+            "half a message: {:?}",
+            written.rest
+        );
         let mut answers = BTreeMap::new();
-        for message in output.answers() {
+        for message in &written.answers {
             assert!(message.get("error").is_none(), "{message}");
             let id = message["id"].as_u64().expect("an answer has an id") as usize;
             let again = answers.insert(id, message["result"].clone());
             assert!(again.is_none(), "{id} was answered twice");
         }
         assert!(answers.keys().copied().eq(0..self.requests), "{answers:?}");
-        asked.map(|id| answers[&id]["items"].clone())
+        answers
     }
 }
 
@@ -209,38 +250,49 @@ impl Read for Input {
     fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
         let read = self.wire.read(bytes)?;
         if read == 0 {
-            let start = Instant::now();
-            while self.output.answers().len() < self.requests && start.elapsed() < PATIENCE {
-                std::thread::sleep(Duration::from_millis(1));
-            }
+            let Output(written, more) = &self.output;
+            let waits = |written: &mut Written| written.answers.len() < self.requests;
+            let written = written.lock().expect("no writer panicked");
+            let waited = more.wait_timeout_while(written, PATIENCE, waits);
+            drop(waited.expect("no writer panicked"));
         }
         Ok(read)
     }
 }
 
-/// What the server writes, kept.
+/// What the server writes, and who waits for more.
 #[derive(Clone, Default)]
-struct Output(Arc<Mutex<Vec<u8>>>);
+struct Output(Arc<Mutex<Written>>, Arc<Condvar>);
+
+/// The answers so far, and what is not a whole message yet.
+#[derive(Default)]
+struct Written {
+    answers: Vec<Value>,
+    rest: Vec<u8>,
+}
 
 impl Output {
-    /// The answers so far.
-    fn answers(&self) -> Vec<Value> {
-        let written = self.0.lock().expect("no writer panicked").clone();
-        let bodies = bodies(written).into_iter();
-        let messages = bodies.map(|body| serde_json::from_slice(&body).expect("a message is JSON"));
-        let is_answer = |message: &Value| message.get("method").is_none();
-        messages.filter(is_answer).collect()
+    fn written(&self) -> std::sync::MutexGuard<'_, Written> {
+        self.0.lock().expect("no writer panicked")
     }
 }
 
 impl Write for Output {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        let mut written = self.0.lock().expect("no writer panicked");
-        written.extend_from_slice(bytes);
+        self.written().rest.extend_from_slice(bytes);
         Ok(bytes.len())
     }
 
+    /// A message is whole when it is flushed.
     fn flush(&mut self) -> io::Result<()> {
+        let mut written = self.written();
+        for body in bodies(std::mem::take(&mut written.rest)) {
+            let message: Value = serde_json::from_slice(&body).expect("a message is JSON");
+            if message.get("method").is_none() {
+                written.answers.push(message);
+            }
+        }
+        self.1.notify_all();
         Ok(())
     }
 }

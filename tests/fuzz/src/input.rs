@@ -1,17 +1,23 @@
 //! Bytes made into what a property is about.
 
 use bitepoint::analysis::{Report, Work, analyse_with};
+use bitepoint::checks::REFERENCE;
 use bitepoint::finding::Place;
 use bitepoint::model::Source;
 use bitepoint::syntax::TextRange;
 use library::{Library, source};
-use std::sync::Arc;
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::sync::{Arc, LazyLock};
 
 #[path = "../../common/library.rs"]
 mod library;
 
 /// The file that is looked at, and the one that it may use.
 pub const NAMES: [&str; 2] = ["car.clutch", "parts.clutch"];
+
+/// A file that is always there: the one with the system that the checks' examples start from.
+pub const SHELF: &str = "reference.clutch";
 
 /// A line that divides the first file from the second.
 pub const DIVIDER: &str = "\n#---\n";
@@ -31,13 +37,13 @@ impl Pair {
         let (car, parts) = text.split_once(DIVIDER).unwrap_or((text, ""));
         Self {
             car: source(NAMES[0], car),
-            parts: source(NAMES[1], parts),
+            parts: read_once(parts),
         }
     }
 
     /// What the first file may use.
     pub fn files(&self) -> Library {
-        [self.parts.clone()].into_iter().collect()
+        [self.parts.clone(), SHELVED.clone()].into_iter().collect()
     }
 
     pub fn work() -> Work<'static> {
@@ -48,7 +54,11 @@ impl Pair {
     }
 
     pub fn report(&self) -> Report {
-        analyse_with(self.car.clone(), &self.files(), &Self::work())
+        self.report_with(&Self::work())
+    }
+
+    pub fn report_with(&self, work: &Work<'_>) -> Report {
+        analyse_with(self.car.clone(), &self.files(), work)
     }
 
     /// The same with another text in the first file.
@@ -60,11 +70,36 @@ impl Pair {
     }
 
     pub fn text_of(&self, place: &Place) -> &str {
-        match &*place.file == NAMES[1] {
-            true => &self.parts.text,
-            false => &self.car.text,
+        match &*place.file {
+            SHELF => &SHELVED.text,
+            name if name == NAMES[1] => &self.parts.text,
+            _ => &self.car.text,
         }
     }
+}
+
+static SHELVED: LazyLock<Arc<Source>> = LazyLock::new(|| source(SHELF, REFERENCE));
+
+/// So many of the files that are used are kept.
+const KEPT: usize = 64;
+
+thread_local! {
+    static READ: RefCell<HashMap<String, Arc<Source>>> = RefCell::default();
+}
+
+/// The second file. Most inputs leave it as it was in another.
+fn read_once(text: &str) -> Arc<Source> {
+    READ.with_borrow_mut(|read| {
+        if let Some(known) = read.get(text) {
+            return known.clone();
+        }
+        if read.len() == KEPT {
+            read.clear();
+        }
+        let parts = source(NAMES[1], text);
+        read.insert(text.to_owned(), parts.clone());
+        parts
+    })
 }
 
 /// Numbers that follow from the input, spread over all that there are.
@@ -90,9 +125,14 @@ impl Dice {
     /// A place between two characters of a text.
     pub fn offset(&mut self, text: &str) -> u32 {
         let at = self.below(text.len() + 1);
-        let boundary = (0..=at).rev().find(|at| text.is_char_boundary(*at));
-        boundary.unwrap_or(0) as u32
+        floor_char_boundary(text, at) as u32
     }
+}
+
+/// The last place between two characters that is not behind `at`.
+pub fn floor_char_boundary(text: &str, at: usize) -> usize {
+    let boundary = (0..=at).rev().find(|at| text.is_char_boundary(*at));
+    boundary.unwrap_or(0)
 }
 
 /// Whether a span lies in a text, between characters.
