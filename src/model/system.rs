@@ -4,9 +4,7 @@ use super::points::Points;
 use crate::check_id::CheckId;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, UnitExpr};
-use crate::schema::{
-    BLOCKS, BlockId, FORK_DRIVES, FieldId, ForkDrive, Need, Presence, block_needs,
-};
+use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Need, Presence, block_needs};
 use crate::syntax::Comparison;
 use std::sync::Arc;
 
@@ -365,9 +363,7 @@ impl System {
 
     /// What works its fork: one thing, unless the spec has a mistake.
     pub fn fork_drives(&self) -> impl Iterator<Item = &'static ForkDrive> {
-        let has = |block| self.component(block).is_some();
-        let drives = FORK_DRIVES.iter();
-        drives.filter(move |drive| drive.needed().any(has))
+        ForkDrive::among(|block| self.component(block).is_some())
     }
 
     /// What the spec gives for a field (of a block that stands at most once).

@@ -130,6 +130,12 @@ impl ForkDrive {
         needed.map(|part| part.block)
     }
 
+    /// The ways of which something is there, by what says whether a block is.
+    pub fn among(has: impl Fn(BlockId) -> bool) -> impl Iterator<Item = &'static Self> {
+        let drives = FORK_DRIVES.iter();
+        drives.filter(move |drive| drive.needed().any(&has))
+    }
+
     /// The way of actuation that a block belongs to; `None` for one that belongs to every way.
     pub fn of_block(block: BlockId) -> Option<&'static Self> {
         let has = |drive: &&Self| drive.blocks.iter().any(|part| part.block == block);
