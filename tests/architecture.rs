@@ -45,9 +45,11 @@ const APART: &[(&str, &[&str], &str)] = &[
 const CORE_CRATES: &[&str] = &[
     "alloc",
     "core",
+    "iso_currency",
     "pest",
     "pest_derive",
     "rayon",
+    "rust_decimal",
     "rustc_hash",
     "stacker",
     "std",

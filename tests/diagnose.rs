@@ -357,7 +357,7 @@ fn exported(car: &Injected) -> serde_json::Value {
                     Given::Quantity { band, .. } => json!(band.nominal),
                     Given::Window { low, high } => json!([low.nominal, high.nominal]),
                     Given::Curve(points) => json!(points.iter().collect::<Vec<_>>()),
-                    Given::Word(_) => return None,
+                    _ => return None,
                 };
                 Some((format!("{prefix}{}", field.name), value))
             })

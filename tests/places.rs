@@ -374,7 +374,10 @@ fn parts_are_offered_behind_their_block() {
         .collect();
     assert_eq!(
         names,
-        [("sl_22", "parts.clutch"), ("sl_25", "parts.clutch")]
+        [
+            ("sl_22", "works here, parts.clutch"),
+            ("sl_25", "works here with a warning, parts.clutch")
+        ]
     );
     assert_eq!(labels(&car("choose slave sl_22, |")), ["sl_25"]);
     assert_eq!(labels(&car("choose |")), ["master", "slave"]);

@@ -3,6 +3,7 @@
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
 mod actions;
+mod bom;
 pub(crate) mod compare;
 mod completion;
 mod completion_item;
@@ -14,6 +15,7 @@ mod edits;
 mod highlighting;
 mod hover;
 mod hover_content;
+mod import;
 mod incremental;
 mod inlay;
 mod judge;
@@ -34,6 +36,7 @@ mod used;
 mod verdict;
 
 pub use actions::{Action, ActionKind, UsePaths, actions, actions_among};
+pub use bom::{Bom, BomPurpose, BomRequest, BomRow, Mix, NoBom, SupplierTotal, bom};
 pub use completion::{completions, completions_among};
 pub use completion_item::{Completion, CompletionKind, Shelf, Shelves};
 pub use concerns::Concern;
@@ -42,6 +45,7 @@ pub use edits::{Edit, formatting, formatting_typed, formatting_within};
 pub use highlighting::{Highlight, Role, highlights};
 pub use hover::{UsersElsewhere, hover, hover_among};
 pub use hover_content::Hover;
+pub use import::{CellMistake, Imported, import};
 pub use incremental::{Located, Shown};
 pub use inlay::{Inlay, inlays};
 pub use kept::MAX_FINDINGS;

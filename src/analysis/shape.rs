@@ -196,7 +196,7 @@ impl Around {
                     }
                 }
             }
-            ValueKind::Bad => {}
+            ValueKind::Text(_) | ValueKind::Bad => {}
         }
     }
 

@@ -58,6 +58,6 @@ fn before_brace(body: &Place) -> Option<Place> {
     Some(point(body, body.span.end.checked_sub(1)?))
 }
 
-fn point(place: &Place, offset: u32) -> Place {
+pub(super) fn point(place: &Place, offset: u32) -> Place {
     Place::new(&place.file, place.span.at(offset))
 }

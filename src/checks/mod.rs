@@ -30,6 +30,7 @@ mod bleeding;
 mod cable;
 mod cold;
 mod dead_centre;
+mod fit;
 mod fluid_attacks_seals;
 mod heavy_pedal;
 mod hose_gives;
@@ -94,6 +95,7 @@ pub static CHECKS: &[&Check] = &[
     &wrong_way::CHECK,
     &rod_length::CHECK,
     &fluid_attacks_seals::CHECK,
+    &fit::CHECK,
     &short_release::CHECK,
     &over_release::CHECK,
     &over_pressure::CHECK,
@@ -134,6 +136,7 @@ pub static CHECKS: &[&Check] = &[
     &odd_ratio::CHECK,
     &unit_slip::CHECK,
     &wrong_way::UNKNOWN,
+    &fit::NOT_CHECKED,
     &not_used::CHECK,
     &optimistic_model::CHECK,
     &assumed_value::CHECK,

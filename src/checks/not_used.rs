@@ -4,7 +4,7 @@ use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, 
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System};
-use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, block_needs};
+use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, Purpose, block_needs};
 use crate::solve::cold_fluid;
 use crate::{block, field};
 
@@ -78,6 +78,13 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
                 block: component.block,
                 field: index,
             };
+            match field.field().purpose {
+                Purpose::Mechanics => {}
+                // What it meets, or that it meets nothing, is said by itself.
+                Purpose::Fit if is_block_used => continue,
+                Purpose::Fit => {}
+                Purpose::Order => continue,
+            }
             let told = direction && wrong_way::decides(field);
             let ways = match is_block_used {
                 true => field.needs(),

@@ -57,6 +57,9 @@ const MOST_CURED: usize = 50;
 
 fn run(cx: &Context<'_>, out: &mut Found) {
     let mut found = 0;
+    if !cx.system.price_limits.is_empty() {
+        price(cx, out);
+    }
     for require in &cx.system.requires {
         if !holds(require, cx.outcome) && !out.noted(None) {
             failed(cx, require, found < MOST_CURED, out);
@@ -65,15 +68,79 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
 }
 
-fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) {
-    let spec = require.result.spec();
-    let show = |value| cx.show(value, spec.dimension);
-    let words = match require.comparison {
+/// The limits on what all parts cost together.
+fn price(cx: &Context<'_>, out: &mut Found) {
+    let cost = cx.system.cost();
+    for limit in &cx.system.price_limits {
+        let sum = cost.sums.only().filter(|_| cost.unpriced.is_empty());
+        let sum = sum.filter(|sum| sum.currency == limit.limit.currency);
+        let holds = sum.is_some_and(|sum| {
+            let order = sum.amount.cmp(&limit.limit.amount);
+            match limit.comparison {
+                Comparison::AtMost => order.is_le(),
+                Comparison::AtLeast => order.is_ge(),
+                Comparison::Below => order.is_lt(),
+                Comparison::Above => order.is_gt(),
+            }
+        });
+        if holds || out.noted(None) {
+            continue;
+        }
+        let why = limit.why.as_ref();
+        let why = why.map(|why| format!(": {why}")).unwrap_or_default();
+        let wanted = format!("required to be {} {}", words(limit.comparison), limit.limit);
+        let currency = limit.limit.currency.code();
+        let (message, help) = match sum {
+            Some(sum) => (
+                format!("`price` is {sum}, and is {wanted}{why}"),
+                "take a cheaper part, or change the limit".to_owned(),
+            ),
+            None if cost.unpriced.is_empty() => (
+                format!(
+                    "`price` is {wanted}, and the parts are priced in {}{why}",
+                    match cost
+                        .sums
+                        .iter()
+                        .map(|sum| sum.currency.code())
+                        .collect::<Vec<_>>()
+                    {
+                        codes if codes.is_empty() => "no currency at all".to_owned(),
+                        codes => codes.join(" and "),
+                    }
+                ),
+                format!("multiply by a rate to {currency} of your own, in a `let`"),
+            ),
+            None => (
+                format!(
+                    "`price` is {wanted}, and no price is listed for {}{why}",
+                    cost.unpriced.join(", ")
+                ),
+                format!("give each a `price`, `0 {currency}` for what is there already"),
+            ),
+        };
+        let problem = match limit.place.file == cx.system.place.file {
+            true => Problem::new(CHECK.id, limit.place.clone(), message),
+            false => cx
+                .problem_of_system(message)
+                .related(limit.place.clone(), "required here"),
+        };
+        out.push(problem.help(help));
+    }
+}
+
+fn words(comparison: Comparison) -> &'static str {
+    match comparison {
         Comparison::AtMost => "at most",
         Comparison::AtLeast => "at least",
         Comparison::Below => "below",
         Comparison::Above => "above",
-    };
+    }
+}
+
+fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) {
+    let spec = require.result.spec();
+    let show = |value| cx.show(value, spec.dimension);
+    let words = words(require.comparison);
     let limit = limit(require);
     let why = require
         .why

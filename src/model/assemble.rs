@@ -1,18 +1,22 @@
 //! One system out of its merged text, and what came up on the way.
 
 use super::bundle::Bundle;
+use super::exact::money;
 use super::expression::expression;
 use super::fields::Builder;
 use super::layers::{MergedAllow, Overrides};
 use super::merge::merge;
+use super::order::PRICE;
+use super::price_limit::PriceLimit;
 use super::shared_blocks::SharedBlocks;
+use super::soundness::Soundness;
 use super::source::known_block;
-use super::system::{Allow, Choose, PartName, Require, Soundness, System};
+use super::system::{Allow, Choose, Fitting, PartName, Require, System};
 use super::value::{check_dimension, learn_units};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Display, nearest};
-use crate::schema::{BLOCKS, BlockId, FieldId, RESULTS, ResultId};
+use crate::schema::{BlockId, FieldId, RESULTS, ResultId};
 use crate::syntax;
 use rustc_hash::FxHashSet;
 use std::collections::HashSet;
@@ -86,11 +90,21 @@ fn build_one<'a>(
 impl<'a> Builder<'a> {
     fn system(&mut self, tree: &'a syntax::System) -> System {
         let (blocks, labelled) = self.evaluate_all();
-        let (lines, visits) = labelled
-            .into_iter()
-            .partition(|component| BLOCKS[component.block as usize].repeated);
+        let (mut lines, mut fittings, mut visits) = (Vec::new(), Vec::new(), Vec::new());
+        for component in labelled {
+            if component.block == crate::block!(line) {
+                lines.push(component);
+            } else if component.block == crate::block!(fitting) {
+                fittings.push(Fitting {
+                    lines_before: lines.len(),
+                    component,
+                });
+            } else {
+                visits.push(component);
+            }
+        }
         self.check_own_lets(tree);
-        let requires = self.requires();
+        let (requires, price_limits) = self.requires();
         let chooses = match self.is_unchanged {
             true => self.chooses(),
             false => Vec::new(),
@@ -104,7 +118,9 @@ impl<'a> Builder<'a> {
             blocks,
             lines,
             visits,
+            fittings,
             requires,
+            price_limits,
             allows,
             chooses,
             display: self.display(),
@@ -154,11 +170,18 @@ impl<'a> Builder<'a> {
         display
     }
 
-    fn requires(&mut self) -> Vec<Require> {
-        let mut requires = Vec::new();
+    fn requires(&mut self) -> (Vec<Require>, Vec<PriceLimit>) {
+        let (mut requires, mut price_limits) = (Vec::new(), Vec::new());
         for (source, require) in self.merged.requires.clone() {
             let place = self.bundle.place(source, require.result.span);
             let name = &require.result.text;
+            if name == PRICE {
+                match self.price_limit(source, require, place) {
+                    Ok(limit) => price_limits.extend(limit),
+                    Err(problem) => self.record_minor(problem),
+                }
+                continue;
+            }
             let Some(result) = ResultId::named(name) else {
                 self.record_minor(
                     Problem::new(
@@ -166,7 +189,10 @@ impl<'a> Builder<'a> {
                         place,
                         format!("there is no result `{name}`"),
                     )
-                    .did_you_mean(nearest(name, RESULTS.iter().map(|result| result.name))),
+                    .did_you_mean(nearest(
+                        name,
+                        RESULTS.iter().map(|result| result.name).chain([PRICE]),
+                    )),
                 );
                 continue;
             };
@@ -199,7 +225,29 @@ impl<'a> Builder<'a> {
                 place,
             });
         }
-        requires
+        (requires, price_limits)
+    }
+
+    /// A limit on what all parts cost together; `None` where something in it is wrong that is
+    /// reported elsewhere.
+    fn price_limit(
+        &mut self,
+        source: usize,
+        require: &syntax::Require,
+        place: Place,
+    ) -> Result<Option<PriceLimit>, Problem> {
+        let limit_place = self.bundle.place(source, require.limit.span);
+        let written = syntax::ValueKind::Plain(require.limit.clone());
+        let limit = money(PRICE, &written, limit_place, &mut self.names(source))?;
+        if limit.is_none() {
+            self.merged.mark_unsound();
+        }
+        Ok(limit.map(|limit| PriceLimit {
+            comparison: require.comparison,
+            limit,
+            why: require.why.as_ref().map(|why| why.text.clone()),
+            place,
+        }))
     }
 
     fn chooses(&mut self) -> Vec<Choose> {

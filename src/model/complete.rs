@@ -12,8 +12,18 @@ impl Builder<'_> {
     pub(super) fn check_complete(&mut self, system: &System) {
         let blocks = system.blocks.iter().zip(&self.merged.blocks);
         let blocks = blocks.filter_map(|(c, m)| Some((&**c.as_ref()?, m.as_ref()?)));
+        // Both are in the order of the text.
+        let of_block = |block: BlockId| {
+            let merged = self.merged.lines.iter();
+            merged.filter(move |merged| merged.block == block)
+        };
+        let lines = system.lines.iter().map(|line| &**line);
+        let visits = system.visits.iter().map(|visit| &**visit);
+        let fittings = system.fittings.iter().map(|fitting| &*fitting.component);
         let with_fields: Vec<(&Component, Option<Vec<bool>>)> = blocks
-            .chain(system.labelled().zip(&self.merged.lines))
+            .chain(lines.zip(of_block(crate::block!(line))))
+            .chain(fittings.zip(of_block(crate::block!(fitting))))
+            .chain(visits.zip(of_block(crate::block!(measured))))
             .map(|(component, merged)| {
                 // Written but unreadable is not missing.
                 let given = merged.fields.iter().zip(&component.fields);

@@ -4,6 +4,7 @@ use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, nearest};
 use crate::syntax::{Expr, ExprKind, Operator};
+use std::sync::Arc;
 
 /// The constant that every expression knows.
 pub(super) const PI: &str = "pi";
@@ -36,6 +37,7 @@ pub enum LetValue {
         y: Dimension,
         points: Vec<(f64, Band)>,
     },
+    Text(Arc<str>),
 }
 
 /// What names and paths in an expression mean.
@@ -96,6 +98,11 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
                     CheckId::WrongUnit,
                     at,
                     format!("`{name}` is a curve and cannot be part of an expression"),
+                )),
+                Some(LetValue::Text(_)) => Err(Problem::new(
+                    CheckId::WrongUnit,
+                    at,
+                    format!("`{name}` is a text and cannot be part of an expression"),
                 )),
             }
         }

@@ -3,6 +3,7 @@
 
 use super::bundle::Bundle;
 use super::expression::{Evaluated, LetValue, Names};
+use super::field_value;
 use super::layers::{Merged, MergedBlock, MergedField};
 use super::merge::is_bad;
 use super::shared_blocks::SharedBlocks;
@@ -12,8 +13,10 @@ use super::value;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, UNITS, nearest};
-use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence};
+use crate::schema::{BLOCKS, BlockId, FieldId, Kind, Presence, Purpose};
 use crate::syntax::{self, Expr};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
@@ -212,13 +215,13 @@ impl<'a> Builder<'a> {
     fn evaluate(&mut self, id: FieldId, merged: MergedField<'a>) -> Option<Given> {
         let place = self.bundle.place(merged.source, merged.field.value.span);
         if is_bad(&merged.field.value) {
-            self.merged.mark_unworkable(&place);
+            self.mark(id, &place);
             return None;
         }
         self.unknown = None;
         let outside = self.inside.replace(id.block);
         let mut names = self.names(merged.source);
-        let value = value::field(id.field(), &merged.field.value, place.clone(), &mut names);
+        let value = field_value::field(id.field(), &merged.field.value, place.clone(), &mut names);
         self.inside = outside;
         match value {
             Ok(Some(value)) => Some(Given {
@@ -231,13 +234,22 @@ impl<'a> Builder<'a> {
             Ok(None) => {
                 // What it asks for is not known because of a mistake elsewhere.
                 let mistake = self.unknown.take().unwrap_or(place);
-                self.merged.mark_unworkable(&mistake);
+                self.mark(id, &mistake);
                 None
             }
             Err(problem) => {
-                self.record(problem.about(id.block));
+                self.mark(id, &problem.place);
+                self.problems.push(problem.about(id.block));
                 None
             }
+        }
+    }
+
+    /// Notes a mistake in a field: no number depends on what is said for an order.
+    fn mark(&mut self, id: FieldId, mistake: &Place) {
+        match id.field().purpose {
+            Purpose::Mechanics => self.merged.mark_unworkable(mistake),
+            Purpose::Fit | Purpose::Order => self.merged.mark_unsound(),
         }
     }
 
@@ -402,9 +414,9 @@ impl Names for Scope<'_, '_> {
             field: index,
         };
         self.builder.reads.insert((self.builder.inside, id));
-        let Some(dimension) = field_dimension(id) else {
+        if !is_one_value(id) {
             return Err(unknown(format!("`{block}.{field}` is not a single value")));
-        };
+        }
         if matches!(self.builder.fields.get(&id), Some(State::Running)) {
             return Err(Problem::new(
                 CheckId::UseCycle,
@@ -423,7 +435,7 @@ impl Names for Scope<'_, '_> {
             return match id.field().presence {
                 Presence::Default { value, .. } => Ok(Some(Evaluated {
                     band: Band::exact(value),
-                    dimension,
+                    dimension: id.field().dimension().unwrap_or(Dimension::NUMBER),
                 })),
                 // Around a part alone nothing is known, and nothing is wrong.
                 _ if self.builder.alone => Ok(None),
@@ -433,10 +445,8 @@ impl Names for Scope<'_, '_> {
         self.builder.depth += 1;
         let given = self.builder.field(id);
         self.builder.depth -= 1;
-        match given.map(|given| given.value) {
-            Some(Value::Quantity { band, .. }) => Ok(Some(Evaluated { band, dimension })),
-            _ => Ok(None),
-        }
+        let given = given.and_then(|given| evaluated(id, &given.value));
+        Ok(given)
     }
 
     fn place(&self, expr: &Expr) -> Place {
@@ -444,11 +454,33 @@ impl Names for Scope<'_, '_> {
     }
 }
 
-fn field_dimension(id: FieldId) -> Option<Dimension> {
+/// Whether a field's value can be computed with.
+fn is_one_value(id: FieldId) -> bool {
     match id.field().kind {
-        Kind::Quantity(dimension) => Some(dimension),
-        Kind::CurveOrPeak { y, .. } => Some(y),
-        Kind::Window(_) | Kind::Curve { .. } | Kind::Choice(_) => None,
+        Kind::Quantity(_) | Kind::CurveOrPeak { .. } | Kind::Money | Kind::Count => true,
+        Kind::Window(_) | Kind::Curve { .. } | Kind::Choice(_) | Kind::Text => false,
+    }
+}
+
+/// A field's value as expressions compute with it.
+fn evaluated(id: FieldId, value: &Value) -> Option<Evaluated> {
+    let exact = |amount: Decimal, dimension| {
+        Some(Evaluated {
+            band: Band::exact(amount.to_f64()?),
+            dimension,
+        })
+    };
+    match value {
+        Value::Quantity { band, .. } => Some(Evaluated {
+            band: *band,
+            dimension: match id.field().kind {
+                Kind::CurveOrPeak { y, .. } => y,
+                _ => id.field().dimension()?,
+            },
+        }),
+        Value::Money(money) => exact(money.amount, Dimension::of_currency(money.currency)),
+        Value::Count(count) => exact(*count, Dimension::NUMBER),
+        _ => None,
     }
 }
 

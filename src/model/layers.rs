@@ -2,7 +2,8 @@
 //! it starts from, and the choices that none of them has settled.
 
 use super::bundle::Bundle;
-use super::system::{Origin, PartName, Soundness};
+use super::soundness::Soundness;
+use super::system::{Origin, PartName};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, Block, BlockId, FieldId};
@@ -24,6 +25,12 @@ pub(super) fn without_body(block: &Block) -> (&'static str, &'static str) {
         return (
             "a visit has no body: its name is a label, not a part",
             "give its readings: `measured first_call { slave_travel = 12.9 mm }`",
+        );
+    }
+    if block.name == "fitting" {
+        return (
+            "a fitting has no body: its name is a label, not a part",
+            "give its ports: `fitting adapter { inlet = \"…\"  outlet = \"…\" }`",
         );
     }
     (

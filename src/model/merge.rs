@@ -330,9 +330,14 @@ impl<'a, 'p> Merger<'a, 'p> {
             target.fields_incomplete = true;
         }
         if is_labelled {
-            if let Some(label) = label {
-                self.labels.insert((id, label), self.lines.len());
+            // What is said again of a line leaves it where it stands between the others.
+            let known = label.filter(|_| schema.repeated).map(|label| (id, label));
+            if let Some(place) = known.and_then(|key| self.lines.get_mut(*self.labels.get(&key)?)) {
+                *place = Some(target);
+                return;
             }
+            let at = self.lines.len();
+            self.labels.extend(label.map(|label| ((id, label), at)));
             self.lines.push(Some(target));
         } else {
             self.merged.blocks[id as usize] = Some(target);

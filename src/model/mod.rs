@@ -8,21 +8,28 @@ mod build;
 mod bundle;
 mod complete;
 mod emit;
+mod exact;
 mod expression;
+mod field_value;
 mod fields;
+mod joints;
 mod layers;
 mod let_groups;
 mod merge;
+mod order;
 mod points;
+mod price_limit;
 mod reads;
 mod reserved_names;
 mod resolve;
 mod shared_blocks;
+mod soundness;
 mod source;
 mod space;
 mod spot;
 mod standalone;
 mod system;
+mod toleranced;
 mod unused;
 mod value;
 
@@ -32,9 +39,13 @@ pub use build::{Built, FileFindings, Model, build};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub(crate) use expression::LetValue;
 pub use expression::{FUNCTIONS, article};
+pub use joints::{Joint, Side};
 pub use layers::{MAX_FROM_DEPTH, MAX_LINES};
+pub use order::{Cost, OrderItem, PRICE, PRICE_DOC};
 pub use points::Points;
+pub use price_limit::PriceLimit;
 pub(crate) use resolve::{Resolved, Resolver, choices_of, labels_of};
+pub use soundness::Soundness;
 pub(crate) use source::changed_items;
 pub use source::{Files, ReadError, Source};
 pub use space::{
@@ -44,6 +55,6 @@ pub use spot::{Spot, What, spots};
 pub(crate) use spot::{is_repeated, spot};
 pub use standalone::standalone_value;
 pub use system::{
-    Allow, Choose, Component, Given, Origin, PartName, Require, Soundness, System, Toleranced,
-    Value, ValuePart,
+    Allow, Choose, Component, Fitting, Given, Origin, PartName, Require, System, Value,
 };
+pub use toleranced::{Toleranced, ValuePart};

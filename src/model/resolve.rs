@@ -10,6 +10,7 @@ use super::fields::Builder;
 use super::layers::{Layers, Merged, Overrides};
 use super::let_groups::{Group, Joined};
 use super::merge::merge;
+use super::order::PRICE;
 use super::reads::{Defined, FreeRead, Reads, chosen_parts};
 use super::source::Source;
 use super::spot::{Spot, What, is_repeated, spot, spots};
@@ -187,6 +188,7 @@ impl<'a> Resolver<'a> {
             }
             What::LetName(item) => Resolved::Let(self.defined(0, item)),
             What::Function(_) => Resolved::Function,
+            What::ResultName(name) if name.text == PRICE => Resolved::Result,
             What::ResultName(name) => ResultId::named(&name.text).map(|_| Resolved::Result)?,
             What::CheckName(_) => Resolved::Check,
             What::FieldValue(_) | What::LetValue(_) | What::Unit { .. } => return None,

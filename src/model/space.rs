@@ -7,7 +7,8 @@
 
 use super::assemble::{BuildOutput, Rebuild};
 use super::layers::{Overrides, PartOverride};
-use super::system::{Allow, Choose, Component, Given, Origin, Soundness, System, Value};
+use super::soundness::Soundness;
+use super::system::{Allow, Choose, Component, Given, Origin, System, Value};
 use crate::finding::{Place, Problem};
 use crate::quantity::Band;
 use crate::schema::{BLOCKS, BlockId, FieldId};

@@ -316,7 +316,7 @@ impl<'a, 'f> Finder<'a, 'f> {
                     self.expression(y, field);
                 }
             }
-            ValueKind::Bad => {}
+            ValueKind::Text(_) | ValueKind::Bad => {}
         }
     }
 

@@ -63,6 +63,7 @@ pub fn standalone_value(
         }
         Ok(Some(LetValue::Quantity(_))) => wrong("this is a range, and one value is wanted"),
         Ok(Some(LetValue::Curve { .. })) => wrong("this is a curve, and one value is wanted"),
+        Ok(Some(LetValue::Text(_))) => wrong("this is a text, and one value is wanted"),
         Ok(None) => wrong("this has no value"),
     }
 }

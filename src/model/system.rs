@@ -1,11 +1,14 @@
 //! One typed system: its blocks, their values in internal units, and where the text says each.
 
 use super::points::Points;
+use super::price_limit::PriceLimit;
+use super::soundness::Soundness;
 use crate::check_id::CheckId;
 use crate::finding::Place;
-use crate::quantity::{Band, Dimension, Display, UnitExpr};
+use crate::quantity::{Band, Dimension, Display, Money, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Need, Presence, block_needs};
 use crate::syntax::Comparison;
+use rust_decimal::Decimal;
 use std::sync::Arc;
 
 /// One system, as far as the spec says it.
@@ -25,8 +28,12 @@ pub struct System {
     pub lines: Vec<Arc<Component>>,
     /// Its `measured` blocks that have a label, in the order of the visits.
     pub visits: Vec<Arc<Component>>,
+    /// What stands between its lines, in the order of the text.
+    pub fittings: Vec<Fitting>,
     /// The limits that its author sets on results.
     pub requires: Vec<Require>,
+    /// The limits that its author sets on what its parts cost together.
+    pub price_limits: Vec<PriceLimit>,
     /// The checks that its author silences, in all of it or in a block.
     pub allows: Vec<Allow>,
     /// The choices among parts that are left open.
@@ -40,18 +47,6 @@ pub struct System {
     pub soundness: Soundness,
     /// Where the first mistake stands that keeps it from being worked out.
     pub mistake: Option<Place>,
-}
-
-/// How much of a system could be read, from the least to all.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Soundness {
-    /// Something that its numbers depend on could not be read, or is missing.
-    Partial,
-    /// All that its numbers depend on is known, so that it can be worked out; something that they are
-    /// held against is not, or a let that no value asks for.
-    Workable,
-    /// Everything could be read, and nothing that must be there is missing.
-    Sound,
 }
 
 /// One block of a system.
@@ -72,6 +67,15 @@ pub struct Component {
     pub body: Option<Place>,
     /// Values by the field's place in the schema; `None` where the spec has none.
     pub fields: Vec<Option<Given>>,
+}
+
+/// A fitting, and where it stands among the lines.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fitting {
+    /// How many lines stand before it.
+    pub lines_before: usize,
+    /// What the spec says of it.
+    pub component: Arc<Component>,
 }
 
 /// A part and where it is defined.
@@ -132,6 +136,12 @@ pub enum Value {
     Curve(Points),
     /// One of the words of a field that is a choice.
     Word(&'static str),
+    /// Words of the author's own.
+    Text(Arc<str>),
+    /// An exact amount of money.
+    Money(Money),
+    /// An exact number of pieces.
+    Count(Decimal),
 }
 
 /// A limit of the author's own on a result.
@@ -175,63 +185,6 @@ pub struct Choose {
     pub place: Place,
 }
 
-/// A value with a tolerance, and its place in the system.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Toleranced {
-    /// The field that it is given for.
-    pub field: FieldId,
-    /// Which line it belongs to, for the fields of lines.
-    pub line: Option<usize>,
-    /// What of the value it is.
-    pub part: ValuePart,
-    /// Its limits; of a curve, from −1 where every point is at its low to 1 where every point is at its high.
-    pub band: Band,
-}
-
-/// What of a value carries a tolerance.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum ValuePart {
-    /// The one number that it is.
-    Whole,
-    /// The near end of a window.
-    Near,
-    /// The far end of a window.
-    Far,
-    /// All points of a curve together. They are one part, measured on one bench: a strong spring is strong and
-    /// a gauge that reads high does so all along. Points that went their own ways would give a curve that no
-    /// part has.
-    Curve,
-}
-
-impl Value {
-    /// What of it carries a tolerance, and its limits.
-    fn toleranced(&self) -> impl Iterator<Item = (ValuePart, Band)> {
-        let [first, second] = match self {
-            Self::Quantity { band, .. } => [Some((ValuePart::Whole, *band)), None],
-            Self::Window { low, high } => {
-                [Some((ValuePart::Near, *low)), Some((ValuePart::Far, *high))]
-            }
-            Self::Curve(curve) if curve.bands().iter().any(|(_, y)| !y.is_exact()) => {
-                [Some((ValuePart::Curve, Band::around(0.0, 1.0))), None]
-            }
-            Self::Curve(_) | Self::Word(_) => [None, None],
-        };
-        let parts = first.into_iter().chain(second);
-        parts.filter(|(_, band)| !band.is_exact())
-    }
-
-    /// Puts a part of it somewhere in its band.
-    fn hold(&mut self, part: ValuePart, at: f64) {
-        match (self, part) {
-            (Self::Quantity { band, .. }, ValuePart::Whole)
-            | (Self::Window { low: band, .. }, ValuePart::Near)
-            | (Self::Window { high: band, .. }, ValuePart::Far) => band.nominal = at,
-            (Self::Curve(curve), ValuePart::Curve) => curve.held = at,
-            _ => {}
-        }
-    }
-}
-
 impl System {
     /// Whether everything in it could be read and nothing that must be there is missing.
     pub fn is_sound(&self) -> bool {
@@ -248,54 +201,6 @@ impl System {
         self.allows.iter().position(|allow| {
             allow.check == check.name() && (allow.block.is_none() || allow.block == block)
         })
-    }
-
-    /// Every value of the system that carries a tolerance.
-    pub fn toleranced(&self) -> Vec<Toleranced> {
-        let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
-        let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), &**c));
-        let mut found = Vec::new();
-        for (line, component) in blocks.chain(lines) {
-            for (field, given) in (0u8..).zip(&component.fields) {
-                let Some(given) = given else {
-                    continue;
-                };
-                let id = FieldId {
-                    block: component.block,
-                    field,
-                };
-                found.extend(given.value.toleranced().map(|(part, band)| Toleranced {
-                    field: id,
-                    line,
-                    part,
-                    band,
-                }));
-            }
-        }
-        found
-    }
-
-    /// A value as a message names it: `pedal.travel`, `line flex.expansion`, `cover.release_travel near end`.
-    pub fn name_of(&self, input: &Toleranced) -> String {
-        let label = input
-            .line
-            .and_then(|line| self.lines.get(line)?.label.as_deref());
-        let field = match label {
-            Some(label) => format!("line {label}.{}", input.field.field().name),
-            None => input.field.path(),
-        };
-        match input.part {
-            ValuePart::Whole | ValuePart::Curve => field,
-            ValuePart::Near => field + " near end",
-            ValuePart::Far => field + " far end",
-        }
-    }
-
-    /// Puts a value of [`System::toleranced`] somewhere in its band.
-    pub fn hold(&mut self, input: &Toleranced, at: f64) {
-        if let Some(given) = self.given_mut(input.field, input.line) {
-            given.value.hold(input.part, at);
-        }
     }
 
     /// The block of a field: of the lines the one that stands at `line`.
@@ -436,14 +341,9 @@ impl System {
             .flatten()
             .map(|component| &**component)
             .chain(self.lines.iter().map(|line| &**line))
+            .chain(self.fittings.iter().map(|fitting| &*fitting.component))
             .chain(after.iter().flatten().map(|component| &**component))
             .chain(self.visits.iter().map(|visit| &**visit))
-    }
-
-    /// Its lines and, behind them, its visits: every block with a label.
-    pub(crate) fn labelled(&self) -> impl Iterator<Item = &Component> {
-        let labelled = self.lines.iter().chain(&self.visits);
-        labelled.map(|component| &**component)
     }
 
     /// Its visits, the one without a label first: what was measured on the car, each time.

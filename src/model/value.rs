@@ -1,155 +1,14 @@
-//! What stands behind an equals sign to a value as the schema wants it.
+//! What stands behind an equals sign as a quantity or a curve, held against a dimension and a range.
 
 use super::expression::{Evaluated, LetValue, Names, article, expression, refuse_scale};
-use super::points::Points;
 use super::system::Value;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{
-    Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, nearest, significant, usual_unit,
+    Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, significant, usual_unit,
 };
-use crate::schema::{Field as FieldSchema, Kind};
+use crate::schema::Field as FieldSchema;
 use crate::syntax::{Expr, ExprKind, ValueKind};
-
-/// A field's value as its kind in the schema wants it; `None` when something in it is wrong
-/// that is reported elsewhere.
-pub(super) fn field(
-    schema: &FieldSchema,
-    value: &crate::syntax::Value,
-    place: Place,
-    names: &mut dyn Names,
-) -> Result<Option<Value>, Problem> {
-    let what = schema.name;
-    // A let that holds a curve stands for it.
-    if let (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Plain(expr)) =
-        (schema.kind, &value.kind)
-        && let Some(name) = expr.as_name()
-        && let Some(LetValue::Curve {
-            x: found_x,
-            y: found_y,
-            points,
-        }) = names.let_value(name, &place)?
-    {
-        if (found_x, found_y) != (x, y) {
-            return Err(Problem::new(
-                CheckId::WrongUnit,
-                place,
-                format!(
-                    "`{what}` is {} over {}; `{name}` is {} over {}",
-                    article(y),
-                    article(x),
-                    article(found_y),
-                    article(found_x)
-                ),
-            ));
-        }
-        check_curve_range(schema, y, &points, |_| place.clone())?;
-        return Ok(Some(Value::Curve(Points::new(points))));
-    }
-    match (schema.kind, &value.kind) {
-        (_, ValueKind::Bad) => Ok(None),
-        (Kind::Quantity(dimension), _) => {
-            let Some(found) = quantity(&value.kind, names)? else {
-                return Ok(None);
-            };
-            check_dimension(what, dimension, found.dimension, &value.kind, &place)?;
-            check_range(schema, found.band, dimension, &place)?;
-            Ok(Some(Value::Quantity {
-                band: found.band,
-                unit: written_unit(&value.kind),
-            }))
-        }
-        (Kind::Window(dimension), ValueKind::Limits { low, high }) => {
-            let written = [low, high].map(|end| (ValueKind::Plain(end.clone()), names.place(end)));
-            let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?)
-            else {
-                return Ok(None);
-            };
-            for (end, (written, place)) in [&low, &high].into_iter().zip(&written) {
-                check_dimension(what, dimension, end.dimension, written, place)?;
-                check_range(schema, end.band, dimension, place)?;
-            }
-            if low.band.nominal >= high.band.nominal {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    place,
-                    format!("the window `{what}` ends before it begins"),
-                )
-                .help("write the least first: `7.5 mm to 10.5 mm`"));
-            }
-            if low.band.high >= high.band.low {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    place,
-                    format!(
-                        "the tolerances of the ends of `{what}` overlap: it may end before it begins"
-                    ),
-                ));
-            }
-            Ok(Some(Value::Window {
-                low: low.band,
-                high: high.band,
-            }))
-        }
-        (Kind::Window(_), _) => Err(Problem::new(
-            CheckId::WrongUnit,
-            place,
-            format!("`{what}` is a window with two ends"),
-        )
-        .help("write the least and the most: `7.5 mm to 10.5 mm`")),
-        (Kind::Choice(choices), ValueKind::Plain(expr)) => {
-            let known = || choices.iter().map(|choice| choice.name);
-            let word = expr.as_name().unwrap_or_default();
-            match choices.iter().find(|choice| choice.name == word) {
-                Some(choice) => Ok(Some(Value::Word(choice.name))),
-                None => {
-                    let list = known().collect::<Vec<_>>().join(", ");
-                    let problem = Problem::new(
-                        CheckId::UnknownName,
-                        place,
-                        format!("`{what}` is one of {list}"),
-                    );
-                    Err(match nearest(word, known()) {
-                        Some(meant) => problem.did_you_mean(Some(meant)),
-                        None => problem,
-                    })
-                }
-            }
-        }
-        (Kind::Choice(choices), _) => {
-            let list: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
-            Err(Problem::new(
-                CheckId::UnknownName,
-                place,
-                format!("`{what}` is one of {}", list.join(", ")),
-            ))
-        }
-        (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Curve(points)) => {
-            let Some(values) = curve(what, points, (x, y), names)? else {
-                return Ok(None);
-            };
-            check_curve_range(schema, y, &values, |i| names.place(&points[i].1))?;
-            Ok(Some(Value::Curve(Points::new(values))))
-        }
-        (Kind::CurveOrPeak { y, .. }, _) => {
-            let Some(found) = quantity(&value.kind, names)? else {
-                return Ok(None);
-            };
-            check_dimension(what, y, found.dimension, &value.kind, &place)?;
-            check_range(schema, found.band, y, &place)?;
-            Ok(Some(Value::Quantity {
-                band: found.band,
-                unit: written_unit(&value.kind),
-            }))
-        }
-        (Kind::Curve { .. }, _) => {
-            Err(
-                Problem::new(CheckId::WrongUnit, place, format!("`{what}` is a curve"))
-                    .help("write its points: `curve { 0 mm: 0 N, 50 mm: 80 N }`"),
-            )
-        }
-    }
-}
 
 /// A let's value, or whatever else stands behind an equals sign: a quantity or a curve of any
 /// dimension, in internal units. `None` when something in it is wrong that is reported elsewhere.
@@ -160,6 +19,9 @@ pub fn let_value(
     value: &crate::syntax::Value,
     names: &mut dyn Names,
 ) -> Result<Option<LetValue>, Problem> {
+    if let ValueKind::Text(text) = &value.kind {
+        return Ok(Some(LetValue::Text(text.text.as_str().into())));
+    }
     let ValueKind::Curve(points) = &value.kind else {
         return Ok(quantity(&value.kind, names)?.map(LetValue::Quantity));
     };
@@ -175,7 +37,10 @@ pub fn let_value(
 }
 
 /// A quantity with its tolerance.
-fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
+pub(super) fn quantity(
+    kind: &ValueKind,
+    names: &mut dyn Names,
+) -> Result<Option<Evaluated>, Problem> {
     match kind {
         ValueKind::Plain(expr) => expression(expr, names),
         ValueKind::Tolerance { nominal, spread } => {
@@ -266,7 +131,7 @@ fn quantity(kind: &ValueKind, names: &mut dyn Names) -> Result<Option<Evaluated>
                 "a single value is wanted here, not a curve",
             ))
         }
-        ValueKind::Bad => Ok(None),
+        ValueKind::Text(_) | ValueKind::Bad => Ok(None),
     }
 }
 
@@ -307,12 +172,12 @@ fn is_percentage(expr: &Expr) -> bool {
 }
 
 /// The unit of a value that is written as a plain quantity, with or without a tolerance.
-fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
+pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
     let expr = match kind {
         ValueKind::Plain(expr) => expr,
         ValueKind::Tolerance { nominal, .. } => nominal,
         ValueKind::Limits { low, .. } => low,
-        ValueKind::Curve(_) | ValueKind::Bad => return None,
+        ValueKind::Curve(_) | ValueKind::Text(_) | ValueKind::Bad => return None,
     };
     match &expr.kind {
         ExprKind::Quantity { unit, .. } => Some(unit.clone()),
@@ -341,11 +206,11 @@ pub(super) fn learn_units(kind: &ValueKind, display: &mut Display) {
                 one(y);
             }
         }
-        ValueKind::Bad => {}
+        ValueKind::Text(_) | ValueKind::Bad => {}
     }
 }
 
-fn curve(
+pub(super) fn curve(
     what: &str,
     points: &[(Expr, Expr)],
     (x_dimension, y_dimension): (Dimension, Dimension),
@@ -465,18 +330,7 @@ fn missing_factor(wanted: Dimension, found: Dimension) -> Option<String> {
     simple.contains(&factor).then(|| article(factor))
 }
 
-/// The range of a field that is a curve is that of its values, not of where they stand.
-fn check_curve_range(
-    schema: &FieldSchema,
-    dimension: Dimension,
-    points: &[(f64, Band)],
-    place: impl Fn(usize) -> Place,
-) -> Result<(), Problem> {
-    let mut points = points.iter().enumerate();
-    points.try_for_each(|(i, (_, y))| check_range(schema, *y, dimension, &place(i)))
-}
-
-fn check_range(
+pub(super) fn check_range(
     schema: &FieldSchema,
     band: Band,
     dimension: Dimension,

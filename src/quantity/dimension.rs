@@ -1,11 +1,14 @@
 //! Physical dimensions as integer exponents.
 
+use super::Currency;
 use std::fmt;
 
-/// A physical dimension: the exponents of length, mass, time, temperature and plane angle.
+/// A physical dimension: the exponents of length, mass, time, temperature and plane angle, and of
+/// at most two currencies.
 ///
 /// Plane angle counts as a dimension of its own, so that a torque (force × length) and an
-/// energy (torque × angle) are never taken for one another.
+/// energy (torque × angle) are never taken for one another. So does every currency: what converts
+/// one to another is a rate that the author writes.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Dimension {
     length: i8,
@@ -13,6 +16,8 @@ pub struct Dimension {
     time: i8,
     temperature: i8,
     angle: i8,
+    /// By code, none with an exponent of zero.
+    money: [Option<(Currency, i8)>; 2],
 }
 
 /// Exponents beyond this are refused: no quantity of the trade comes near.
@@ -59,7 +64,28 @@ impl Dimension {
             time,
             temperature,
             angle,
+            money: [None; 2],
         }
+    }
+
+    /// An amount in a currency, held in that currency.
+    pub(crate) const fn of_currency(currency: Currency) -> Self {
+        let mut dimension = Self::NUMBER;
+        dimension.money[0] = Some((currency, 1));
+        dimension
+    }
+
+    /// The currency that it is an amount in; `None` for anything but an amount of money.
+    pub fn currency(self) -> Option<Currency> {
+        match self.money {
+            [Some((currency, 1)), None] if self == Self::of_currency(currency) => Some(currency),
+            _ => None,
+        }
+    }
+
+    /// Whether money has a part in it.
+    pub fn has_money(self) -> bool {
+        self.money[0].is_some()
     }
 
     fn exponents(self) -> [(i8, &'static str); 5] {
@@ -70,6 +96,35 @@ impl Dimension {
             (self.temperature, "temperature"),
             (self.angle, "angle"),
         ]
+    }
+
+    /// The currencies of both; `None` where there are more than two.
+    fn combine_money(
+        self,
+        other: Self,
+        f: impl Fn(i16, i16) -> Option<i8>,
+    ) -> Option<[Option<(Currency, i8)>; 2]> {
+        let of = |dimension: Self, currency: Currency| {
+            let mut known = dimension.money.into_iter().flatten();
+            known.find_map(|(own, exponent)| (own == currency).then_some(i16::from(exponent)))
+        };
+        let both = self.money.into_iter().chain(other.money).flatten();
+        let mut currencies: Vec<Currency> = both.map(|(currency, _)| currency).collect();
+        currencies.sort_unstable_by_key(|currency| currency.code());
+        currencies.dedup();
+        let mut money = [None; 2];
+        let mut count = 0;
+        for currency in currencies {
+            let exponents = [self, other].map(|side| of(side, currency).unwrap_or(0));
+            match f(exponents[0], exponents[1])? {
+                0 => {}
+                exponent => {
+                    *money.get_mut(count)? = Some((currency, exponent));
+                    count += 1;
+                }
+            }
+        }
+        Some(money)
     }
 
     fn combine(self, other: Self, f: impl Fn(i16, i16) -> i16) -> Option<Self> {
@@ -83,6 +138,13 @@ impl Dimension {
             time: one(self.time, other.time)?,
             temperature: one(self.temperature, other.temperature)?,
             angle: one(self.angle, other.angle)?,
+            money: match self.has_money() || other.has_money() {
+                true => self.combine_money(other, |a, b| {
+                    let e = f(a, b);
+                    (e.abs() <= MOST_EXPONENT).then_some(e as i8)
+                })?,
+                false => [None; 2],
+            },
         })
     }
 
@@ -110,6 +172,11 @@ impl Dimension {
             time: half(self.time)?,
             temperature: half(self.temperature)?,
             angle: half(self.angle)?,
+            money: match self.money {
+                [None, None] => [None; 2],
+                // No price is a root of one.
+                _ => return None,
+            },
         })
     }
 
@@ -148,8 +215,13 @@ impl fmt::Display for Dimension {
         if let Some(name) = self.name() {
             return f.write_str(name);
         }
+        if let Some(currency) = self.currency() {
+            return write!(f, "amount in {}", currency.code());
+        }
         let mut first = true;
-        for (exponent, base) in self.exponents() {
+        let money = self.money.into_iter().flatten();
+        let money = money.map(|(currency, exponent)| (exponent, currency.code()));
+        for (exponent, base) in self.exponents().into_iter().chain(money) {
             if exponent == 0 {
                 continue;
             }
@@ -168,7 +240,7 @@ impl fmt::Display for Dimension {
 
 #[cfg(test)]
 mod tests {
-    use super::Dimension;
+    use super::{Currency, Dimension};
 
     #[test]
     fn force_over_area_is_pressure() {
@@ -191,6 +263,22 @@ mod tests {
     fn roots_need_even_exponents() {
         assert_eq!(Dimension::AREA.root(), Some(Dimension::LENGTH));
         assert_eq!(Dimension::LENGTH.root(), None);
+    }
+
+    #[test]
+    fn a_rate_leads_from_one_currency_to_another() {
+        let [usd, eur, jpy] =
+            [Currency::USD, Currency::EUR, Currency::JPY].map(Dimension::of_currency);
+        let rate = eur.over(usd).unwrap();
+        assert_eq!(rate.to_string(), "EUR USD^-1");
+        assert_eq!(usd.times(rate), Some(eur));
+        assert_eq!(eur.currency(), Some(Currency::EUR));
+        assert_eq!(rate.currency(), None);
+        assert_ne!(usd, eur);
+        assert_eq!(usd.over(usd), Some(Dimension::NUMBER));
+        assert_eq!(rate.times(jpy), None);
+        assert_eq!(usd.root(), None);
+        assert_eq!(usd.to_string(), "amount in USD");
     }
 
     #[test]

@@ -8,10 +8,14 @@
 
 mod band;
 mod dimension;
+mod money;
 mod show;
 mod unit;
 
 pub use band::Band;
 pub use dimension::Dimension;
+pub use money::{Currency, MOST_DIGITS, Money, Sums, decimal};
 pub use show::{Display, Shift, significant};
-pub use unit::{HABITS, UNITS, Unit, UnitError, UnitExpr, UnitSystem, nearest, usual_unit};
+pub use unit::{
+    CURRENCIES, HABITS, UNITS, Unit, UnitError, UnitExpr, UnitSystem, nearest, usual_unit,
+};

@@ -1,6 +1,6 @@
 //! Values as people read them.
 
-use super::{Dimension, UnitExpr, UnitSystem, usual_unit};
+use super::{Dimension, Money, UnitExpr, UnitSystem, decimal, usual_unit};
 
 /// A number to `digits` significant ones, never rounding what stands before the point and
 /// with no trailing zeros: `22.2`, `1234`, `0.0421`.
@@ -165,6 +165,11 @@ impl Display {
 }
 
 fn show_in(value: f64, unit: Option<&UnitExpr>) -> String {
+    if let Some(currency) = unit.and_then(|unit| unit.dimension().currency())
+        && let Some(amount) = decimal(value)
+    {
+        return Money { amount, currency }.to_string();
+    }
     match unit {
         None => significant(value, DIGITS),
         Some(unit) => format!("{} {unit}", significant(unit.outward(value), DIGITS)),

@@ -1,7 +1,9 @@
 //! Units as data, and products of them.
 
-use super::Dimension;
+use super::{Currency, Dimension};
+use iso_currency::IntoEnumIterator;
 use std::fmt;
+use std::sync::LazyLock;
 
 /// Which of the two habits of measuring a unit belongs to.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -128,6 +130,23 @@ pub const UNITS: &[Unit] = &[
     ),
     unit("%", D::NUMBER, 0.01, Common, "hundredth"),
 ];
+
+/// A unit for every currency of ISO 4217 that money is paid in; funds, metals and test codes are
+/// left out. What has been superseded stays, so that an old price can still be read.
+pub static CURRENCIES: LazyLock<Vec<Unit>> = LazyLock::new(|| {
+    Currency::iter()
+        .filter(|currency| !currency.is_fund() && !currency.is_special())
+        .map(|currency| {
+            unit(
+                currency.code(),
+                D::of_currency(currency),
+                1.0,
+                Common,
+                "currency",
+            )
+        })
+        .collect()
+});
 
 /// What people write by habit, and how the language writes it.
 pub const HABITS: &[(&str, &str)] = &[
@@ -341,7 +360,15 @@ fn split_power(atom: &str) -> Option<(&str, i8)> {
 }
 
 fn find(name: &str) -> Option<&'static Unit> {
-    UNITS.iter().find(|unit| unit.name == name)
+    let known = UNITS.iter().find(|unit| unit.name == name);
+    known.or_else(|| currency(name))
+}
+
+/// A currency by its code, which is all that looks like one.
+fn currency(code: &str) -> Option<&'static Unit> {
+    let looks_like_one = code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase());
+    let mut known = CURRENCIES.iter();
+    known.find(|unit| looks_like_one && unit.name == code)
 }
 
 /// The spelling that was probably meant by something that is no unit.
@@ -356,6 +383,9 @@ fn meant_by(atom: &str) -> Option<String> {
         return Some(format!("{stem}^{}", &atom[stem.len()..]));
     }
     if let Some(unit) = UNITS.iter().find(|u| u.name.eq_ignore_ascii_case(atom)) {
+        return Some(unit.name.to_owned());
+    }
+    if let Some(unit) = currency(&atom.to_ascii_uppercase()) {
         return Some(unit.name.to_owned());
     }
     nearest(atom, UNITS.iter().map(|unit| unit.name)).map(str::to_owned)

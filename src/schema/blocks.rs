@@ -6,27 +6,33 @@
 //! written as millimetres, bar as psi or a forgotten thousand show; it stays off where nothing
 //! of the kind would show. All of these windows are common practice, no source.
 
+use super::fit;
+use super::order::whole;
 use super::{Alternatives, Block, Choice, Field, Kind, Range};
 use crate::quantity::Dimension;
 
 /// Every block of the language, in the order from the pedal to the pressure plate.
 pub static BLOCKS: &[Block] = &[
-    PEDAL,
-    MASTER,
-    LINE,
-    FLUID,
-    SLAVE,
-    CABLE,
-    LINKAGE,
-    FORK,
-    BEARING,
-    COVER,
-    DIAPHRAGM,
-    DISC,
-    ENGINE,
-    BELLHOUSING,
-    GEARBOX,
-    MEASURED,
+    whole!(PEDAL, fit::NONE),
+    whole!(fit::FIREWALL_BLOCK, fit::NONE),
+    whole!(MASTER, fit::MASTER),
+    whole!(LINE, fit::LINE),
+    whole!(fit::FITTING_BLOCK, fit::NONE),
+    whole!(FLUID, fit::NONE),
+    whole!(SLAVE, fit::SLAVE),
+    whole!(fit::BRACKET_BLOCK, fit::NONE),
+    whole!(CABLE, fit::NONE),
+    whole!(LINKAGE, fit::NONE),
+    whole!(FORK, fit::FORK),
+    whole!(BEARING, fit::BEARING),
+    whole!(COVER, fit::NONE),
+    whole!(DIAPHRAGM, fit::NONE),
+    whole!(DISC, fit::DISC),
+    whole!(ENGINE, fit::ENGINE),
+    whole!(fit::ADAPTER_BLOCK, fit::NONE),
+    whole!(BELLHOUSING, fit::BELLHOUSING),
+    whole!(GEARBOX, fit::GEARBOX),
+    whole!(MEASURED, fit::NONE),
 ];
 
 const NUMBER: Kind = Kind::Quantity(Dimension::NUMBER);

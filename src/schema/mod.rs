@@ -8,19 +8,26 @@
 
 mod blocks;
 mod bores;
+mod fit;
 mod fork_drives;
 mod ids;
+mod meets;
 mod needs;
+mod order;
 mod result_id;
 mod results;
+mod seats;
 
 pub use blocks::BLOCKS;
 pub use bores::COMMON_BORES;
 pub use fork_drives::{DriveBlock, FORK_DRIVES, ForkDrive};
 pub use ids::{BlockId, FieldId, block_id, field_id};
+pub use meets::{Agree, MEETS, Meets};
 pub use needs::{Need, Ways, block_needs, in_words};
+pub use order::ORDER;
 pub use result_id::{ResultId, result_id};
 pub use results::RESULTS;
+pub use seats::{Port, SEATS, Seat, folded};
 
 use crate::quantity::Dimension;
 
@@ -44,7 +51,7 @@ pub struct Block {
 }
 
 /// One field of a block.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Field {
     /// Its name as the spec writes it: `bore`.
     pub name: &'static str,
@@ -61,8 +68,21 @@ pub struct Field {
     /// What else must be given before the value is used: one of these ways, in full. Empty where
     /// the value is used by itself.
     pub needs: Ways,
+    /// What the value is for.
+    pub purpose: Purpose,
     /// Where the meaning or the default comes from.
     pub source: &'static str,
+}
+
+/// What a field's value is for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Purpose {
+    /// Results and checks are worked out from it.
+    Mechanics,
+    /// It says what the component meets its neighbors by, and bears on no result.
+    Fit,
+    /// It says what to order, and bears on no result and no check.
+    Order,
 }
 
 /// What a field's value is made of.
@@ -88,6 +108,12 @@ pub enum Kind {
     },
     /// One of a few bare words.
     Choice(&'static [Choice]),
+    /// Words of the author's own, in quotes.
+    Text,
+    /// An exact amount in any currency.
+    Money,
+    /// An exact number of pieces, or of whatever a part is sold by.
+    Count,
 }
 
 /// One word that a field may say.
@@ -269,6 +295,7 @@ impl Field {
         match self.kind {
             Kind::Quantity(dimension) | Kind::Window(dimension) => Some(dimension),
             Kind::Curve { .. } | Kind::CurveOrPeak { .. } | Kind::Choice(_) => None,
+            Kind::Text | Kind::Money | Kind::Count => None,
         }
     }
 
@@ -283,6 +310,7 @@ impl Field {
             range: Range::NOT_NEGATIVE,
             usual: None,
             needs: &[],
+            purpose: Purpose::Mechanics,
             source: COMMON,
         }
     }

@@ -20,6 +20,10 @@ pub(super) fn stray_flaw(text: &str, span: Span) -> Flaw {
                 .help("a minus is a plain hyphen, and a window has `to` between its ends")
                 .fix("write `-`", span, "-")
         }
+        Some(c @ ('$' | '€' | '£' | '¥')) => {
+            Flaw::syntax(span, format!("`{c}` belongs nowhere in a spec"))
+                .help("a price has its currency's ISO 4217 code behind it: `48.50 USD`")
+        }
         Some(c) if c.is_whitespace() => Flaw::syntax(
             span,
             format!("the blank U+{:04X} belongs nowhere in a spec", c as u32),

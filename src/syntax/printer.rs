@@ -289,6 +289,7 @@ impl<'a> Printer<'a> {
                 self.push(" to ");
                 self.expression(high);
             }
+            ValueKind::Text(text) => self.push(self.text_of(text.span)),
             ValueKind::Curve(points) => self.curve(value.span, points, &value.inner),
             ValueKind::Bad => self.push(self.text_of(value.span)),
         }

@@ -392,6 +392,7 @@ impl Anchor {
                     self.expression(y);
                 }
             }
+            ValueKind::Text(text) => self.text(text),
             ValueKind::Bad => {}
         }
     }

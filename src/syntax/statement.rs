@@ -6,7 +6,8 @@ use super::{
     Allow, Choose, Comparison, Expr, ExprKind, Field, Flaw, Let, Name, Operator, Require, Span,
     StatementKind, Text, Use, Value, ValueKind,
 };
-use crate::quantity::UnitExpr;
+use crate::check_id::CheckId;
+use crate::quantity::{MOST_DIGITS, UnitExpr};
 use pest::Parser;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
@@ -216,6 +217,9 @@ impl<'a> Reader<'a> {
         let pair = pair.into_inner().next()?;
         if pair.as_rule() == Rule::quantity {
             return Some(ValueKind::Plain(self.quantity(pair)?));
+        }
+        if pair.as_rule() == Rule::text {
+            return Some(ValueKind::Text(self.text(pair)));
         }
         if pair.as_rule() == Rule::curve {
             let points = pair
@@ -445,6 +449,16 @@ impl<'a> Reader<'a> {
         };
         let unit_span = self.span_of(&unit);
         match UnitExpr::parse(unit.as_str()) {
+            Ok(unit) if unit.dimension().has_money() && has_too_many_digits(&written) => {
+                let message = format!(
+                    "`{}` has more digits than an exact amount of money can have here",
+                    shown(&written)
+                );
+                let help =
+                    format!("{MOST_DIGITS} digits are kept, from the first that is not zero");
+                self.flaw(Flaw::new(CheckId::OutOfRange, number_span, message).help(help));
+                None
+            }
             Ok(unit) => Some(Expr {
                 kind: ExprKind::Quantity {
                     number,
@@ -473,6 +487,13 @@ fn binary(left: Expr, operator: Operator, right: Expr) -> Expr {
             right: Box::new(right),
         },
     }
+}
+
+/// Whether a decimal has more significant digits than a number of the language keeps.
+fn has_too_many_digits(written: &str) -> bool {
+    let mantissa = written.split(['e', 'E']).next().unwrap_or_default();
+    let digits = mantissa.chars().filter(char::is_ascii_digit);
+    digits.skip_while(|digit| *digit == '0').count() > MOST_DIGITS
 }
 
 fn digit(pair: Option<Pair<'_, Rule>>) -> Option<f64> {

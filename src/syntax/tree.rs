@@ -324,6 +324,8 @@ pub enum ValueKind {
     },
     /// `curve { 0 mm: 0 N, 3 mm: 900 N }`: pairs of x and y, in the order of the text.
     Curve(Vec<(Expr, Expr)>),
+    /// `"HH-750-R"`: words in quotes.
+    Text(Text),
     /// There is something, but a flaw says why it cannot be used.
     Bad,
 }

@@ -10,10 +10,7 @@ fn a_line_above_each_system_says_what_comes_of_it() {
     let found = ask(&mut client, "textDocument/codeLens", &document, json!({}));
     let lens = &found[0];
     let title = lens["command"]["title"].as_str().unwrap();
-    assert_eq!(
-        title,
-        "! low bite · margin 1.56 mm · 135 N · releases at 86 %"
-    );
+    assert_eq!(title, "margin 1.56 mm · 135 N · releases at 86 %");
     assert_eq!(lens["command"]["command"], "bitepoint.preview");
     assert_eq!(lens["command"]["arguments"], json!([SPEC, "car"]));
     client.finish();

@@ -54,7 +54,10 @@ pub(super) fn skeleton(system: &System, block: &str, field: &str) -> String {
             let unit = unit(dimension);
             format!("{unit} to{unit}")
         }
-        Some(Kind::Curve { .. } | Kind::Choice(_)) | None => String::new(),
+        Some(Kind::Text) => " \"\"".to_owned(),
+        Some(Kind::Curve { .. } | Kind::Choice(_) | Kind::Money | Kind::Count) | None => {
+            String::new()
+        }
     };
     format!("{field} ={value}")
 }

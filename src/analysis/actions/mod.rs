@@ -343,7 +343,7 @@ fn quantities(value: &Value) -> Vec<&Expr> {
         }
         | ValueKind::Limits { low: a, high: b } => vec![a, b],
         ValueKind::Curve(points) => points.iter().flat_map(|(x, y)| [x, y]).collect(),
-        ValueKind::Bad => Vec::new(),
+        ValueKind::Text(_) | ValueKind::Bad => Vec::new(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::analysis::{Report, Worked};
 use crate::checks::written;
-use crate::model::{Allow, Component, Given, Points, Require, Value};
+use crate::model::{Allow, Component, Given, PRICE, Points, Require, Value};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
 use crate::schema::{BLOCKS, FieldId, Kind, Presence};
 
@@ -58,6 +58,27 @@ pub(super) fn changes(before: Speaker<'_>, after: Speaker<'_>) -> Vec<InputChang
                 before: old.as_ref().map(said),
                 after: new.as_ref().map(said),
             });
+        }
+    }
+    changes
+}
+
+/// What two versions of a part say otherwise, each field by the part's name: `slave hy_s22.bore`.
+pub(super) fn of_part(
+    before: (Speaker<'_>, &Component),
+    after: (Speaker<'_>, &Component),
+    part: &str,
+) -> Vec<InputChange> {
+    let mut changes = Vec::new();
+    component(
+        &mut changes,
+        (before.0, Some(before.1)),
+        (after.0, Some(after.1)),
+    );
+    let block = BLOCKS[after.1.block as usize].name;
+    for change in &mut changes {
+        if let Some(field) = change.what.strip_prefix(&format!("{block}.")) {
+            change.what = format!("{block} {part}.{field}");
         }
     }
     changes
@@ -201,7 +222,9 @@ impl<'a> Speaker<'a> {
     fn text(self, id: FieldId, given: &Given) -> String {
         let display = &self.worked.system.display;
         match &given.value {
-            Value::Word(word) => (*word).to_owned(),
+            Value::Word(_) | Value::Text(_) | Value::Money(_) | Value::Count(_) => {
+                in_full(id, &given.value, display)
+            }
             Value::Curve(points) => curve(id, points, display),
             Value::Quantity { band, unit } => self.literal(given).unwrap_or_else(|| {
                 let unit = unit.clone().or_else(|| display.unit(dimensions(id).1));
@@ -233,13 +256,21 @@ impl<'a> Speaker<'a> {
     fn statements(self) -> Vec<(String, String)> {
         let system = &self.worked.system;
         let requires = system.requires.iter().map(|require| self.require(require));
+        let prices = system.price_limits.iter().map(|price| {
+            let limit = format!("{} {}", price.comparison.symbol(), price.limit);
+            (format!("require {PRICE}"), limit)
+        });
         let allows = system.allows.iter().map(allow);
         let chooses = system.chooses.iter().map(|choose| {
             let parts: Vec<&str> = choose.parts.iter().map(|part| part.name.as_str()).collect();
             let what = format!("choose {}", BLOCKS[choose.block as usize].name);
             (what, parts.join(", "))
         });
-        requires.chain(allows).chain(chooses).collect()
+        requires
+            .chain(prices)
+            .chain(allows)
+            .chain(chooses)
+            .collect()
     }
 
     fn require(self, require: &Require) -> (String, String) {
@@ -309,6 +340,9 @@ fn in_full(id: FieldId, value: &Value, display: &Display) -> String {
             all.join(", ")
         }
         Value::Word(word) => (*word).to_owned(),
+        Value::Text(text) => format!("\"{text}\""),
+        Value::Money(money) => money.to_string(),
+        Value::Count(count) => count.to_string(),
     }
 }
 
@@ -317,6 +351,8 @@ fn dimensions(id: FieldId) -> (Dimension, Dimension) {
     match id.field().kind {
         Kind::Curve { x, y } | Kind::CurveOrPeak { x, y } => (x, y),
         Kind::Quantity(own) | Kind::Window(own) => (own, own),
-        Kind::Choice(_) => (Dimension::NUMBER, Dimension::NUMBER),
+        Kind::Choice(_) | Kind::Text | Kind::Money | Kind::Count => {
+            (Dimension::NUMBER, Dimension::NUMBER)
+        }
     }
 }

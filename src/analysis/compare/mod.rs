@@ -3,10 +3,12 @@
 
 mod findings;
 mod inputs;
+mod kits;
 mod results;
 
 pub use findings::{Fate, FindingChange, words};
 pub use inputs::{InputChange, Said};
+pub use kits::KitChange;
 pub use results::{Figure, ResultChange, Standing, Way};
 
 use super::{Allowed, Report, Worked};
@@ -35,6 +37,8 @@ pub struct SystemChange<'a> {
     pub after: Option<&'a Worked>,
     /// In the order from the pedal to the pressure plate.
     pub inputs: Vec<InputChange>,
+    /// What became of its combinations, where it leaves something to choose before and after.
+    pub kit: Option<KitChange>,
     /// What ends the pedal's travel, where that is another thing now.
     pub ended_by: Option<(EndedBy, EndedBy)>,
     /// The results that moved, came or went, in the order of the schema.
@@ -114,6 +118,7 @@ impl SystemChange<'_> {
             && self.not_worked() == [None, None]
             && self.combinations()[0] == self.combinations()[1]
             && self.inputs.is_empty()
+            && self.kit.as_ref().is_none_or(KitChange::is_same)
             && self.ended_by.is_none()
             && self.results.is_empty()
             && self.worn.is_empty()
@@ -199,6 +204,7 @@ fn system<'a>(
         before,
         after,
         inputs: Vec::new(),
+        kit: None,
         ended_by: None,
         results: Vec::new(),
         worn: Vec::new(),
@@ -220,6 +226,16 @@ fn system<'a>(
             inputs::Speaker::new(old_file, old),
             inputs::Speaker::new(new_file, new),
         );
+        if let Some((kit, blocks, parts)) = kits::change((old_file, old), (new_file, new)) {
+            // What is chosen is told by the names of the parts, not as what stands first among them.
+            let is_chosen = |what: &str| {
+                let mut blocks = blocks.iter();
+                blocks.any(|block| what == block || what.starts_with(&format!("{block}.")))
+            };
+            change.inputs.retain(|input| !is_chosen(&input.what));
+            change.inputs.splice(0..0, parts);
+            change.kit = Some(kit);
+        }
     }
     if let (Ok(one), Ok(other)) = (&old.outcome, &new.outcome) {
         change.ended_by =

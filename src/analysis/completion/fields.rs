@@ -152,6 +152,9 @@ fn kind_words(field: &Field) -> Option<String> {
             let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
             Some(names.join(" / "))
         }
+        Kind::Text => Some("text in quotes".to_owned()),
+        Kind::Money => Some("amount of money".to_owned()),
+        Kind::Count => Some("number of pieces".to_owned()),
     }
 }
 

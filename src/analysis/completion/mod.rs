@@ -1,6 +1,8 @@
 //! What may be written at a place.
 
 mod fields;
+mod order;
+mod standing;
 mod statements;
 mod units;
 mod values;

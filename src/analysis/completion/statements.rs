@@ -4,11 +4,12 @@ use super::fields::needed_fields;
 use super::writer::Writer;
 use crate::analysis::completion_item::{Completion, CompletionKind};
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_check, in_name};
+use crate::analysis::hover::escape;
 use crate::analysis::used::Used;
 use crate::analysis::{Edit, Report, analyse};
 use crate::checks::CHECKS;
 use crate::finding::FileName;
-use crate::model::{Source, is_repeated};
+use crate::model::{PRICE, PRICE_DOC, Source, is_repeated};
 use crate::schema::{BLOCKS, Better, Block, BlockId, RESULTS, ResultId};
 use crate::syntax::{self, StatementKind, TextRange};
 use std::collections::HashSet;
@@ -211,6 +212,7 @@ impl<'a> Writer<'a> {
         self.take_in(in_name);
         let is_glued = self.cursor.text[self.span.end as usize..].starts_with('{');
         let report = self.report;
+        let first = self.found.len();
         let mut known: HashSet<&str> = but.iter().copied().collect();
         for source in report.resolver().visible() {
             for part in source.parts().filter(|part| part.block.text == block) {
@@ -224,6 +226,7 @@ impl<'a> Writer<'a> {
                 };
             }
         }
+        self.rank(block, first);
         let seen: HashSet<&FileName> = report
             .resolver()
             .visible()
@@ -250,6 +253,27 @@ impl<'a> Writer<'a> {
         if is_glued {
             self.found.iter_mut().for_each(|item| item.insert.push(' '));
         }
+    }
+
+    /// Brings the parts that were found into the order in which they fare in the system around them,
+    /// and says of each how.
+    fn rank(&mut self, block: &str, first: usize) {
+        let names: Vec<String> = self.found[first..]
+            .iter()
+            .map(|i| i.label.clone())
+            .collect();
+        let standings = self.standings(block, &names);
+        let of = |item: &Completion| standings.get(&item.label).map(|(standing, _)| *standing);
+        for item in &mut self.found[first..] {
+            if let Some((standing, why)) = standings.get(&item.label) {
+                item.detail = format!("{}, {}", standing.words(), item.detail);
+                if !why.is_empty() {
+                    item.doc = format!("{}: {}\n\n{}", standing.words(), escape(why), item.doc);
+                }
+            }
+        }
+        // Without a mistake elsewhere all are known, and else none.
+        self.found[first..].sort_by_key(of);
     }
 
     fn part(&mut self, source: &Source, part: &syntax::Part) -> &mut Completion {
@@ -291,6 +315,11 @@ impl<'a> Writer<'a> {
             item.detail = now.unwrap_or_else(|| spec.dimension.to_string());
             item.doc = spec.doc.to_owned();
         }
+        let cost = worked.map(|worked| worked.system.cost());
+        let sum = cost.and_then(|cost| cost.sums.only().filter(|_| cost.unpriced.is_empty()));
+        let item = self.add(CompletionKind::Result, PRICE);
+        item.detail = sum.map_or_else(|| "amount of money".to_owned(), |sum| format!("now {sum}"));
+        item.doc = PRICE_DOC.to_owned();
     }
 
     /// What would be known without the statement that is being written: while that is not

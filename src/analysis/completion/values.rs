@@ -40,6 +40,9 @@ impl<'a> Writer<'a> {
                     self.fields(block, head);
                 }
             }
+            Kind::Text => self.text(id, head, typed),
+            Kind::Money => self.money(id, head, typed),
+            Kind::Count => self.quantity(id, Dimension::NUMBER, head, typed),
             Kind::Curve { x, y } => self.curve_of(x, y, typed),
             Kind::CurveOrPeak { x, y } => {
                 self.curve_of(x, y, typed);
@@ -88,7 +91,7 @@ impl<'a> Writer<'a> {
             && (self.ends_here() || is_nameless)
         {
             // Two blanks end a value, as the canonical form has it.
-            if !gap.starts_with("  ") && !is_nameless {
+            if !gap.starts_with("  ") && !is_nameless && !is_banded(typed) {
                 let item = self.add(CompletionKind::Operator, "±");
                 item.doc = "How far it may be off, either way.".to_owned();
                 let item = self.add(CompletionKind::Operator, "to");
@@ -318,14 +321,17 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Whether what is typed may be a whole value: `12 mm`, `7/8 in`, `reach`.
+/// Whether what is typed may be a whole value: `12 mm`, `7/8 in ± 1/32 in`, `reach`.
 fn is_complete(typed: &[Token<'_>]) -> bool {
+    let is_end = |last: &Token<'_>| last.is("%") || last.is_word() && last.text != "to";
+    typed.last().is_some_and(is_end)
+}
+
+/// Whether what is typed says how far it may be off.
+fn is_banded(typed: &[Token<'_>]) -> bool {
     typed
-        .last()
-        .is_some_and(|last| last.is_word() || last.is("%"))
-        && !typed
-            .iter()
-            .any(|token| token.is("±") || token.text == "to")
+        .iter()
+        .any(|token| token.is("±") || token.text == "to")
 }
 
 /// Whether the last of some words behind an equals sign can only be the name of the next field.

@@ -14,7 +14,8 @@ use crate::block;
 use crate::checks::{Adjustment, Check};
 use crate::finding::{FileName, Place};
 use crate::model::{
-    Component, FUNCTIONS, Given, LetValue, Origin, Resolved, Resolver, Spot, System, What, spot,
+    Component, FUNCTIONS, Given, LetValue, Origin, PRICE, PRICE_DOC, Resolved, Resolver, Spot,
+    System, What, spot,
 };
 use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
@@ -411,6 +412,9 @@ impl<'a> Writer<'a> {
     // ---- results ----
 
     fn result(&self, name: &str) -> Option<String> {
+        if name == PRICE {
+            return Some(self.price());
+        }
         let id = ResultId::named(name)?;
         let spec = id.spec();
         let mut out = format!("**`{name}`** · {}\n\n{}\n\n", spec.dimension, spec.doc);
@@ -428,6 +432,22 @@ impl<'a> Writer<'a> {
         }
         let _ = writeln!(out, "`{}`\n\n*{}*", spec.formula, spec.source);
         Some(out)
+    }
+
+    /// What all parts of a system cost together.
+    fn price(&self) -> String {
+        let mut out = format!("**`{PRICE}`** · amount of money\n\n{PRICE_DOC}\n\n");
+        let worked = self.spot.system.and_then(|s| self.report.worked(s));
+        let system = worked.map(|worked| &worked.system);
+        if let Some(system) = system.filter(|system| system.chooses.is_empty()) {
+            let cost = system.cost();
+            let mut shown: Vec<String> = cost.sums.iter().map(|sum| format!("**{sum}**")).collect();
+            if !cost.unpriced.is_empty() {
+                shown.push(format!("no price listed for {}", cost.unpriced.join(", ")));
+            }
+            let _ = writeln!(out, "In `{}`: {}\n", system.name, shown.join(", "));
+        }
+        out
     }
 }
 
@@ -453,6 +473,9 @@ fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
             let shown = both(value.band.nominal, value.dimension, unit_of(&item.value));
             let _ = writeln!(out, "**{shown}** · {}\n", value.dimension);
         }
+        Some(LetValue::Text(text)) => {
+            let _ = writeln!(out, "**\"{}\"** · text\n", escape(&text));
+        }
         _ if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => out.push_str("A curve.\n"),
         _ => {}
     }
@@ -472,6 +495,9 @@ fn field_head(id: FieldId) -> String {
         Kind::Curve { x, y } => format!("curve of {y} over {x}"),
         Kind::CurveOrPeak { x, y } => format!("{y}, or a curve of it over {x}"),
         Kind::Choice(_) => "choice".to_owned(),
+        Kind::Text => "text in quotes".to_owned(),
+        Kind::Money => "amount of money".to_owned(),
+        Kind::Count => "number of pieces".to_owned(),
     };
     format!("**`{}`** · {kind}\n\n{}\n\n", id.path(), field.doc)
 }
@@ -503,7 +529,7 @@ fn default_and_source(out: &mut String, id: FieldId) {
 }
 
 /// An author's own text, so that Markdown shows it as it is.
-fn escape(text: &str) -> String {
+pub(in crate::analysis) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         if c.is_ascii_punctuation() && !matches!(c, ',' | '.' | ':' | ';' | '\'' | '"' | '?') {

@@ -189,7 +189,7 @@ fn steps(id: FieldId, seen: Seen<'_>) -> Vec<Step> {
                 with_value(system, seen.component, id, value, label.to_owned())
             })
             .collect(),
-        Value::Word(_) => Vec::new(),
+        Value::Word(_) | Value::Text(_) | Value::Money(_) | Value::Count(_) => Vec::new(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! Values in both systems of units.
 
+use super::escape;
 use crate::analysis::hover_content::both;
 use crate::checks::written;
 use crate::model::{Given, Points, Value};
@@ -41,6 +42,9 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
             )
         }
         Value::Word(word) => format!("**`{word}`**"),
+        Value::Text(_) | Value::Money(_) | Value::Count(_) => {
+            format!("**{}**", value_in_brief(id, given, display))
+        }
     }
 }
 
@@ -58,6 +62,9 @@ pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> S
             format!("curve up to {}", most.unwrap_or_default())
         }
         Value::Word(word) => format!("`{word}`"),
+        Value::Text(text) => format!("\"{}\"", escape(text)),
+        Value::Money(money) => money.to_string(),
+        Value::Count(count) => count.to_string(),
     }
 }
 
@@ -66,7 +73,7 @@ fn dimension_of(id: FieldId) -> Dimension {
     match id.field().kind {
         Kind::Quantity(dimension) | Kind::Window(dimension) => dimension,
         Kind::Curve { y, .. } | Kind::CurveOrPeak { y, .. } => y,
-        Kind::Choice(_) => Dimension::NUMBER,
+        Kind::Choice(_) | Kind::Text | Kind::Money | Kind::Count => Dimension::NUMBER,
     }
 }
 

@@ -3,6 +3,7 @@
 
 use super::super::judge::Glance;
 use super::FAILS;
+use crate::check_id::CheckId;
 use crate::checks::{Check, Raised};
 use crate::finding::{Problem, Severity};
 use crate::model::Space;
@@ -20,6 +21,8 @@ pub struct Tried {
     pub count: u64,
     /// How many have an error.
     pub failing: u64,
+    /// How many of those have parts that do not go together.
+    pub unfit: u64,
     /// How many have no error, but a warning.
     pub warned: u64,
     /// For each axis and each of its choices: how many were tried, and how many of them fail.
@@ -48,6 +51,8 @@ pub struct Cell {
     pub tried: u64,
     /// How many have an error.
     pub failing: u64,
+    /// How many of those have parts that do not go together.
+    pub unfit: u64,
     /// How many have no error, but a warning.
     pub warned: u64,
 }
@@ -180,6 +185,7 @@ impl Seen {
 pub(super) struct Tally {
     pub tried: Counts,
     pub failing: Counts,
+    pub unfit: Counts,
     pub warned: Counts,
     pub found: BTreeMap<Key, Seen>,
     /// What was silenced, with the allow that did it.
@@ -199,6 +205,7 @@ impl Tally {
         Self {
             tried: empty.clone(),
             failing: empty.clone(),
+            unfit: empty.clone(),
             warned: empty.clone(),
             found: BTreeMap::new(),
             allowed: BTreeMap::new(),
@@ -220,10 +227,13 @@ impl Tally {
         self.tried.add(&self.digits);
         self.once.clear();
         let mut worst = None;
+        let mut is_unfit = false;
         for (raised, allow) in judged.raised {
             let (key, allow) = (Key::from(raised), *allow);
             if allow.is_none() {
-                worst = worst.max(Check::of(raised.check).severity_under(settings));
+                let severity = Check::of(raised.check).severity_under(settings);
+                is_unfit |= raised.check == CheckId::DoesNotFit && severity >= Some(FAILS);
+                worst = worst.max(severity);
             }
             if self.once.contains(&(key, allow)) {
                 continue;
@@ -244,6 +254,9 @@ impl Tally {
         }
         if worst >= Some(FAILS) {
             self.failing.add(&self.digits);
+            if is_unfit {
+                self.unfit.add(&self.digits);
+            }
             return;
         }
         if worst == Some(Severity::Warning) {
@@ -278,6 +291,7 @@ impl Tally {
     pub fn merge(&mut self, other: Self) {
         self.tried.merge(&other.tried);
         self.failing.merge(&other.failing);
+        self.unfit.merge(&other.unfit);
         self.warned.merge(&other.warned);
         merge_maps(&mut self.found, other.found);
         merge_maps(&mut self.allowed, other.allowed);
@@ -304,19 +318,22 @@ impl Tally {
         let singles = self.tried.singles.iter().zip(&self.failing.singles);
         let pairs = pairs_of(self.tried.singles.len());
         let cells = self.tried.pairs.iter();
-        let cells = cells.zip(self.failing.pairs.iter().zip(&self.warned.pairs));
+        let failing = self.failing.pairs.iter().zip(&self.unfit.pairs);
+        let cells = cells.zip(failing.zip(&self.warned.pairs));
         let pairs = pairs
             .zip(cells)
             .filter(|(_, (tried, _))| !tried.is_empty())
-            .map(|((rows, columns), (tried, (failing, warned)))| {
-                let cells = tried.iter().zip(failing.iter().zip(warned));
+            .map(|((rows, columns), (tried, ((failing, unfit), warned)))| {
+                let failing = failing.iter().zip(unfit);
+                let cells = tried.iter().zip(failing.zip(warned));
                 Pairs {
                     rows,
                     columns,
                     cells: cells
-                        .map(|(tried, (failing, warned))| Cell {
+                        .map(|(tried, ((failing, unfit), warned))| Cell {
                             tried: *tried,
                             failing: *failing,
+                            unfit: *unfit,
                             warned: *warned,
                         })
                         .collect(),
@@ -326,6 +343,7 @@ impl Tally {
         Tried {
             count: self.tried.all,
             failing: self.failing.all,
+            unfit: self.unfit.all,
             warned: self.warned.all,
             singles: singles
                 .map(|(tried, failing)| zip(tried, failing))

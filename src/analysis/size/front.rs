@@ -160,6 +160,7 @@ mod tests {
             index,
             margin: Some(margin),
             effort: Some(effort),
+            price: None,
             bite: None,
             outside: 0.0,
             warnings: Vec::new(),

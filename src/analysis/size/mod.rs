@@ -15,7 +15,7 @@ use crate::check_id::CheckId;
 use crate::checks::{Check, Told};
 use crate::finding::Severity;
 use crate::model::{Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, build};
-use crate::quantity::Display;
+use crate::quantity::{Display, Money};
 use crate::result;
 use crate::settings::Settings;
 use crate::solve::{Outcome, Tolerances};
@@ -45,6 +45,8 @@ pub enum Order {
     Effort,
     /// The point of release nearest to the middle of where it should lie.
     Bite,
+    /// The least that all parts cost together.
+    Price,
 }
 
 /// Why there is nothing to search, as a sentence.
@@ -71,6 +73,8 @@ pub struct Sizes {
     pub display: Display,
     /// How many combinations were tried.
     pub tried: u64,
+    /// How many of them have parts that do not go together.
+    pub unfit: u64,
     /// How many of them pass every check.
     pub passing: u64,
     /// Those that pass every check, the best first.
@@ -93,6 +97,8 @@ pub struct Candidate {
     pub margin: Option<f64>,
     /// The highest pedal effort, N; `None` where nothing can be worked out.
     pub effort: Option<f64>,
+    /// What all parts cost together, where each has a price and all are in one currency.
+    pub price: Option<Money>,
     /// Pad travel at release as a share of the travel used.
     pub bite: Option<f64>,
     /// How far the fingers' travel is outside the cover's window.
@@ -162,6 +168,7 @@ pub fn size(
 /// What one thread has found.
 struct Found<'s> {
     tried: u64,
+    unfit: u64,
     passing: u64,
     best: Shortlist<'s>,
     front: Front,
@@ -192,6 +199,7 @@ fn search_all(
         || {
             let found = Found {
                 tried: 0,
+                unfit: 0,
                 passing: 0,
                 best: Shortlist::new(search.best, &better),
                 front: Front::default(),
@@ -227,6 +235,7 @@ fn search_all(
     Sizes {
         display,
         tried: found.tried,
+        unfit: found.unfit,
         passing: found.passing,
         unbeaten: found.front.count(),
         best,
@@ -242,6 +251,7 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         index,
         margin: None,
         effort: None,
+        price: price(system),
         bite: None,
         outside: 0.0,
         warnings: Vec::new(),
@@ -267,6 +277,12 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
     candidate
 }
 
+/// What all parts of a system cost, where that is one amount.
+fn price(system: &System) -> Option<Money> {
+    let cost = system.cost();
+    cost.sums.only().filter(|_| cost.unpriced.is_empty())
+}
+
 impl Candidate {
     fn measure(&mut self, outcome: &Outcome, tolerances: Option<&Tolerances>) {
         let margin = result!(release_margin);
@@ -282,6 +298,12 @@ impl Candidate {
         let point = outcome.get(result!(release_point));
         let used = outcome.get(result!(pedal_travel_used));
         self.bite = point.zip(used).map(|(point, used)| point / used);
+    }
+
+    /// Whether parts of it do not go together.
+    fn is_unfit(&self) -> bool {
+        let unfit = CheckId::DoesNotFit.name();
+        self.errors.iter().any(|(check, _)| *check == unfit)
     }
 
     /// Puts the errors of a candidate into words.
@@ -304,10 +326,19 @@ impl Candidate {
 /// show.
 fn by(a: &Candidate, b: &Candidate, order: Order) -> Ordering {
     let middle = middle_bite();
+    if order == Order::Price {
+        // What has no price, or one in another currency, comes last.
+        let key = |one: &Candidate| one.price.map(|price| (price.currency.code(), price.amount));
+        let known = a.price.is_none().cmp(&b.price.is_none());
+        return known
+            .then_with(|| key(a).cmp(&key(b)))
+            .then_with(|| by(a, b, Order::Margin));
+    }
     let worth = |candidate: &Candidate| match order {
         Order::Margin => candidate.margin,
         Order::Effort => candidate.effort.map(|effort| -effort),
         Order::Bite => candidate.bite.map(|bite| -(bite - middle).abs()),
+        Order::Price => None,
     };
     let worth = |candidate: &Candidate| worth(candidate).unwrap_or(f64::NEG_INFINITY);
     worth(b).total_cmp(&worth(a)).then(a.index.cmp(&b.index))
@@ -327,6 +358,9 @@ impl Found<'_> {
             self.passing += 1;
             self.front.take(&candidate);
             self.best.take(candidate);
+        } else if candidate.is_unfit() {
+            // No other size cures it, so it is no near miss.
+            self.unfit += 1;
         } else {
             self.nearest.take(candidate);
         }
@@ -334,6 +368,7 @@ impl Found<'_> {
 
     fn merge(&mut self, other: Self) {
         self.tried += other.tried;
+        self.unfit += other.unfit;
         self.passing += other.passing;
         self.front.merge(other.front);
         self.best.merge(other.best);

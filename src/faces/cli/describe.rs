@@ -1,7 +1,7 @@
 //! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
 
 use crate::checks::Example;
-use crate::schema::{Alternatives, Field, Kind, Presence, Ways};
+use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Ways};
 
 /// An example with the language that it is written in.
 pub(super) fn example_text(example: Example) -> (&'static str, String) {
@@ -50,8 +50,15 @@ pub(super) fn signature(field: &Field) -> String {
             .map(|choice| choice.name)
             .collect::<Vec<_>>()
             .join(" | "),
+        Kind::Text => "text in quotes".to_owned(),
+        Kind::Money => "amount of money".to_owned(),
+        Kind::Count => "number of pieces".to_owned(),
     };
     match field.presence {
+        Presence::Optional if field.purpose == Purpose::Fit => {
+            format!("{kind}; held against what it meets")
+        }
+        _ if field.purpose == Purpose::Order => format!("{kind}; for the order alone"),
         Presence::Required => format!("{kind}; must be given"),
         Presence::Optional => format!("{kind}; left out of the model when absent"),
         Presence::Alternative => format!("{kind}; one of several ways"),

@@ -226,6 +226,7 @@ fn units() -> String {
     for unit in UNITS {
         let _ = writeln!(out, "  {:6} {} ({})", unit.name, unit.doc, unit.dimension);
     }
+    out.push_str("  USD, EUR, …: every currency by its ISO 4217 code (amount in it)\n");
     out.push_str("\nFunctions\n\n");
     for (name, doc) in FUNCTIONS {
         let _ = writeln!(out, "  {name:6} {doc}");

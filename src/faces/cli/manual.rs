@@ -5,7 +5,7 @@ use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
 use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
-use crate::schema::{BLOCKS, Better, Block, Field, Kind, ResultId, ResultSpec};
+use crate::schema::{BLOCKS, Better, Block, Field, Kind, ORDER, Purpose, ResultId, ResultSpec};
 use crate::solve::MAX_TOLERANCED;
 use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING, MAX_POINTS};
 use std::fmt::Write;
@@ -24,7 +24,13 @@ pub fn manual() -> String {
     let _ = writeln!(out, "\n## Language\n\n{LANGUAGE}");
     limits(&mut out);
     units(&mut out);
-    out.push_str("\n## Blocks\n");
+    out.push_str(
+        "\n## Blocks\n\nEvery block may also say what it is ordered by. None of that bears on a \
+         result or is ever missing; `bitepoint bom` lists and sums it.\n\n",
+    );
+    for field in ORDER {
+        self::field(&mut out, field);
+    }
     for block in BLOCKS {
         self::block(&mut out, block);
     }
@@ -107,6 +113,7 @@ fn units(out: &mut String) {
             unit.name, unit.doc, unit.dimension
         );
     }
+    out.push_str("| `USD`, `EUR`, … | every currency by its ISO 4217 code | amount in it |\n");
     out.push_str("\n| function | gives |\n|---|---|\n");
     for (name, doc) in FUNCTIONS {
         let _ = writeln!(out, "| `{name}` | {doc} |");
@@ -121,7 +128,11 @@ fn block(out: &mut String, block: &Block) {
     if let Some(needs) = needs(block.needs) {
         let _ = writeln!(out, "Used only with {}.\n", prose(&needs));
     }
-    for field in block.fields {
+    let own = block
+        .fields
+        .iter()
+        .filter(|field| field.purpose != Purpose::Order);
+    for field in own {
         self::field(out, field);
     }
 }

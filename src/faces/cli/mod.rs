@@ -1,5 +1,7 @@
 //! The command line.
 
+mod arguments;
+mod bom;
 mod calc;
 mod check;
 mod compare;
@@ -8,6 +10,7 @@ mod diagnose;
 mod explain;
 mod format;
 mod generate;
+mod import;
 mod input;
 mod manual;
 mod new;
@@ -21,229 +24,27 @@ use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;
 use super::server::Log;
+use super::sheet::Prices;
 use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
-use crate::analysis::diagnosis::read_reading;
-use crate::analysis::{Pick, Report, Search, Worked, no_system, read_vary};
+use crate::analysis::{BomRequest, Report, Search, Worked, no_system};
 use crate::checks::Finding;
-use crate::diagnose::Taken;
 use crate::finding::Severity;
 use crate::model::Source;
-use clap::{Parser, Subcommand};
-use options::{Best, Config, FailOn, Format, SheetFormat, VaryList, pick};
+use arguments::{Arguments, Verb};
+use clap::Parser;
+use options::{Config, Format};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-/// A language server and linter for clutch-actuation specs.
-#[derive(Parser, Debug)]
-#[command(name = "bitepoint", version, about, long_about = None, propagate_version = true)]
-struct Arguments {
-    #[command(subcommand)]
-    verb: Verb,
-}
-
-#[derive(Subcommand, Debug)]
-enum Verb {
-    /// Check specs: what will not work, what will trouble someone, what is not written right
-    #[command(after_help = STATUS)]
-    Check {
-        /// Files or folders, or `-` for standard input [default: this folder]
-        paths: Vec<PathBuf>,
-        /// The form of the findings
-        #[arg(long, value_enum, default_value_t = check::Form::Text)]
-        format: check::Form,
-        /// The least severity that makes the exit status 1
-        #[arg(long, value_enum, default_value_t = FailOn::Error)]
-        fail_on: FailOn,
-        /// Write the findings to this file
-        #[arg(long, value_name = "FILE")]
-        output: Option<PathBuf>,
-        /// Report only what is not in this file of known findings
-        #[arg(long, value_name = "FILE")]
-        baseline: Option<PathBuf>,
-        /// Write everything that is found into the baseline first
-        #[arg(long, requires = "baseline")]
-        write_baseline: bool,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Work systems out: every result, with what is assumed and what is missing
-    #[command(after_help = STATUS)]
-    Calc {
-        /// A file, or `-` for standard input
-        file: PathBuf,
-        /// One system of it [default: all]
-        system: Option<String>,
-        /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
-        pick: Vec<Pick>,
-        /// The form of the results
-        #[arg(long, value_enum, default_value_t = Format::Text)]
-        format: Format,
-        /// Hold the pedal at this travel of the pad, such as `"90 mm"`
-        #[arg(long, value_name = "TRAVEL")]
-        at: Option<String>,
-        /// The whole travel as comma-separated values
-        #[arg(long, conflicts_with_all = ["format", "at"])]
-        curve: bool,
-        /// How many points the curve has
-        #[arg(long, default_value_t = 101, requires = "curve",
-              value_parser = clap::value_parser!(u32).range(2..=100_000))]
-        points: u32,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Hold two versions of a spec against each other: what changed, which results moved, which
-    /// findings came and went
-    #[command(after_help = COMPARED)]
-    Compare {
-        /// A file or a folder [default with `--from`: this folder]
-        #[arg(required_unless_present = "from")]
-        path: Option<PathBuf>,
-        /// The file or folder that holds the later version
-        #[arg(conflicts_with_all = ["from", "to"])]
-        other: Option<PathBuf>,
-        /// Compare with the path at this git revision
-        #[arg(long, value_name = "REVISION")]
-        from: Option<String>,
-        /// The later git revision [default: the files as they are]
-        #[arg(long, value_name = "REVISION", requires = "from")]
-        to: Option<String>,
-        /// Compare two systems, by their names before and after; without a second file, both
-        /// of the one file
-        #[arg(long, num_args = 2, value_names = ["BEFORE", "AFTER"])]
-        systems: Option<Vec<String>>,
-        /// The form of the comparison
-        #[arg(long, value_enum, default_value_t = compare::Format::Text)]
-        format: compare::Format,
-        /// The least severity of a new finding that makes the exit status 1
-        #[arg(long, value_enum, default_value_t = FailOn::Error)]
-        fail_on: FailOn,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Find a fault by what was measured on the car: what explains the readings, and what to measure next
-    #[command(after_help = DIAGNOSED)]
-    Diagnose {
-        /// A file, or `-` for standard input
-        file: PathBuf,
-        /// One system of it [default: those with readings]
-        system: Option<String>,
-        /// What was read besides what the spec says: `slave_travel="0.45 in"`, `frees=no`. It goes
-        /// into the last visit
-        #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = read_reading)]
-        readings: Vec<Taken>,
-        /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
-        pick: Vec<Pick>,
-        /// The form of the answer
-        #[arg(long, value_enum, default_value_t = diagnose::Form::Text)]
-        format: diagnose::Form,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Write a commented spec to start with, for each way of actuation
-    New {
-        /// What to start with
-        #[arg(value_enum, default_value_t = new::Way::Hydraulic)]
-        way: new::Way,
-        /// Where to write it [default: standard output]
-        file: Option<PathBuf>,
-        /// Write over a file that is there already
-        #[arg(long, requires = "file")]
-        force: bool,
-        /// List the ways
-        #[arg(long, conflicts_with_all = ["file", "force"])]
-        list: bool,
-    },
-    /// Write the fitting sheet: what to buy, to cut, to set and to check on the car, for print
-    #[command(after_help = STATUS)]
-    Sheet {
-        /// A file, or `-` for standard input
-        file: PathBuf,
-        /// One system of it [default: all, a page each]
-        system: Option<String>,
-        /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
-        pick: Vec<Pick>,
-        /// The form of the sheet
-        #[arg(long, value_enum, default_value_t = SheetFormat::Html)]
-        format: SheetFormat,
-        /// Write it to this file [default: standard output]
-        #[arg(long, short, value_name = "FILE")]
-        output: Option<PathBuf>,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Look for sizes: every combination of what may vary, those that pass best first
-    #[command(after_help = SIZED)]
-    Size {
-        /// A file, or `-` for standard input
-        file: PathBuf,
-        /// One system of it [default: the only one]
-        system: Option<String>,
-        /// What may vary: a bore (`master.bore`), values (`master.bore=5/8 in,3/4 in`), a range
-        /// (`pedal.rod_arm=45 mm to 60 mm step 1 mm`), parts (`slave=hy_s22,hy_s25`), or all parts
-        /// of a block (`slave`) [default: the system's choices, or else all bores]
-        #[arg(long, value_name = "WHAT", value_parser = read_vary)]
-        vary: Vec<VaryList>,
-        /// What the best has most of
-        #[arg(long, value_enum, default_value_t = Best::Margin)]
-        by: Best,
-        /// How many of the best to list
-        #[arg(long, default_value_t = 12, value_parser = clap::value_parser!(u16).range(1..))]
-        best: u16,
-        /// The form of the answer
-        #[arg(long, value_enum, default_value_t = Format::Text)]
-        format: Format,
-        #[command(flatten)]
-        config: Config,
-    },
-    /// Say what a check, a block, a field, a result or the units mean
-    Explain {
-        /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
-        what: Option<String>,
-        /// All of it on one page, as Markdown
-        #[arg(long, conflicts_with = "what")]
-        manual: bool,
-    },
-    /// Bring specs into canonical form
-    #[command(after_help = STATUS)]
-    Fmt {
-        /// Files or folders, or `-` to read standard input and write standard output
-        /// [default: this folder]
-        paths: Vec<PathBuf>,
-        /// Change nothing; say which files would change
-        #[arg(long)]
-        check: bool,
-    },
-    /// Serve an editor over standard input and output
-    Serve {
-        /// Add to this file what is said and done, when, and how long it takes: no text of a spec,
-        /// only sizes
-        #[arg(long, value_name = "FILE")]
-        log: Option<PathBuf>,
-        /// Put the messages themselves into the log, and so the texts of specs
-        #[arg(long, requires = "log")]
-        log_text: bool,
-    },
-    /// Print what a shell needs to complete this program's arguments
-    Completions {
-        #[arg(value_enum)]
-        shell: clap_complete::Shell,
-    },
-    /// Print the manual page
-    Man {
-        /// Write it into this folder instead, with the pages of the verbs
-        folder: Option<PathBuf>,
-    },
-}
-
 const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
                       2 could not run.";
+
+const ORDERED: &str = "Exit status: 0 all in the list passes its check; 1 something does not, or the \
+                       spec has mistakes; 2 could not run.";
+
+const IMPORTED: &str = "Exit status: 0 all parts are read; 1 the table has mistakes, and nothing is \
+                        written; 2 could not run.";
 
 const COMPARED: &str = "Exit status: 0 nothing came at or above the failing level; 1 such findings \
                         came; 2 could not run.";
@@ -307,6 +108,29 @@ pub fn main() -> ExitCode {
             curve: curve.then_some(points as usize),
             config,
         }),
+        Verb::Bom {
+            file,
+            system,
+            pick: picks,
+            mix,
+            kits,
+            by,
+            format,
+            config,
+        } => bom::mixes(mix).and_then(|mix| {
+            bom::run(&bom::Request {
+                file,
+                wanted: BomRequest {
+                    system,
+                    picks,
+                    mix,
+                    kits,
+                },
+                by_supplier: by == Some(bom::By::Supplier),
+                format,
+                config,
+            })
+        }),
         Verb::Compare {
             path,
             other,
@@ -356,6 +180,7 @@ pub fn main() -> ExitCode {
             file,
             system,
             pick: picks,
+            prices,
             format,
             output,
             config,
@@ -364,6 +189,19 @@ pub fn main() -> ExitCode {
             system,
             picks,
             form: format.form(),
+            prices: match prices {
+                true => Prices::Shown,
+                false => Prices::Hidden,
+            },
+            output,
+            config,
+        }),
+        Verb::Import {
+            file,
+            output,
+            config,
+        } => import::run(&import::Request {
+            file,
             output,
             config,
         }),

@@ -73,6 +73,8 @@ pub enum Best {
     Effort,
     /// The point of release nearest to the middle of where it should lie
     Bite,
+    /// The least that all parts cost together
+    Price,
 }
 
 impl Best {
@@ -81,6 +83,7 @@ impl Best {
             Self::Margin => Order::Margin,
             Self::Effort => Order::Effort,
             Self::Bite => Order::Bite,
+            Self::Price => Order::Price,
         }
     }
 }

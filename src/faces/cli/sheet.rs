@@ -6,7 +6,7 @@ use super::{
 };
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::output::{Product, refuse_input, refuse_name};
-use crate::faces::sheet::{Form, sheet};
+use crate::faces::sheet::{Form, Prices, sheet_with};
 use std::path::{Path, PathBuf};
 
 pub struct Request {
@@ -15,6 +15,7 @@ pub struct Request {
     /// The parts that are picked where the system leaves a choice.
     pub picks: Vec<Pick>,
     pub form: Form,
+    pub prices: Prices,
     /// The file to write; standard output without it.
     pub output: Option<PathBuf>,
     pub config: Config,
@@ -44,7 +45,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if systems.is_empty() {
         return without_system(&report, status);
     }
-    let (text, left_out) = sheet(&report, &systems, request.form);
+    let (text, left_out) = sheet_with(&report, &systems, request.form, request.prices);
     tell_left_out(left_out.as_ref(), "sheet", &report.source.name);
     match &request.output {
         None => print(&text)?,

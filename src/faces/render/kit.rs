@@ -62,7 +62,7 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
     out
 }
 
-/// `1080 combinations: 375 work (120 of them with warnings), 705 do not`
+/// `1080 combinations: 375 work (120 of them with warnings), 405 do not, 300 do not fit`
 fn outcome_words(kit: &Kit) -> String {
     let tried = &kit.tried;
     let works = tried.count - tried.failing;
@@ -75,11 +75,16 @@ fn outcome_words(kit: &Kit) -> String {
         n if n == works => " (with warnings)".to_owned(),
         n => format!(" ({n} of them with warnings)"),
     };
+    let fails = tried.failing - tried.unfit;
     let _ = match (works, tried.failing) {
         (_, 0) => write!(words, ": all work{warned}"),
         (0, _) => write!(words, ": none works"),
-        _ => write!(words, ": {works} work{warned}, {} do not", tried.failing),
+        _ if fails == 0 => write!(words, ": {works} work{warned}"),
+        _ => write!(words, ": {works} work{warned}, {fails} do not"),
     };
+    if tried.unfit > 0 {
+        let _ = write!(words, ", {} do not fit", tried.unfit);
+    }
     words
 }
 
@@ -117,10 +122,12 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
     let each = wide(&column_names).max(wide(&cells));
     let room = width.max(LEAST_WIDTH).saturating_sub(lead + 4);
     let at_once = (room / (each + 2)).max(1);
+    let is_unfit = kit.tried.unfit > 0;
     let mut out = format!(
-        "  {} down, {} across: ok all work, warn with warnings, 1/3 one of three works, - none\n",
+        "  {} down, {} across: ok all work, warn with warnings, 1/3 one of three works, - none{}\n",
         rows.subject.words(),
-        columns.subject.words()
+        columns.subject.words(),
+        if is_unfit { ", x does not fit" } else { "" }
     );
     let all: Vec<usize> = (0..column_names.len()).collect();
     for shown in all.chunks(at_once) {
@@ -151,6 +158,7 @@ fn cell_text(cell: Cell) -> String {
         (0, _, _) => String::new(),
         (_, 0, 0) => "ok".to_owned(),
         (_, 0, _) => "warn".to_owned(),
+        (tried, _, _) if tried == cell.unfit => "x".to_owned(),
         (tried, failing, _) if tried == failing => "-".to_owned(),
         (tried, failing, _) => format!("{}/{tried}", tried - failing),
     }
@@ -210,6 +218,7 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
         "combinations": kit.count,
         "tried": kit.tried.count,
         "failing": kit.tried.failing,
+        "not_fitting": kit.tried.unfit,
         "warned": kit.tried.warned,
         "axes": axes,
         "pairs": pairs,
@@ -218,5 +227,10 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
 }
 
 fn cell_json(cell: Cell) -> Value {
-    json!({ "tried": cell.tried, "failing": cell.failing, "warned": cell.warned })
+    json!({
+        "tried": cell.tried,
+        "failing": cell.failing,
+        "not_fitting": cell.unfit,
+        "warned": cell.warned,
+    })
 }

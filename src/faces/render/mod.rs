@@ -2,6 +2,7 @@
 
 mod annotations;
 mod baseline;
+mod bom;
 mod chain_drawing;
 mod check;
 pub(crate) mod compare;
@@ -20,6 +21,7 @@ mod tally;
 mod text;
 
 pub use baseline::{Baseline, Compared, Files, MAX_BASELINE_BYTES};
+pub use bom::{bom_csv, bom_json, bom_markdown, bom_text};
 pub use chain_drawing::chain_drawing;
 pub use check::{CheckForm, CheckRenderer};
 pub use diagnosis::{

@@ -3,7 +3,7 @@
 use super::{counted, written};
 use crate::analysis::{Candidate, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Money};
 use crate::schema::BLOCKS;
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -16,6 +16,13 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         counted(sizes.tried as usize, "combination"),
         sizes.axes()
     );
+    if sizes.unfit > 0 {
+        let _ = writeln!(
+            out,
+            "  {} left out: parts in them do not go together",
+            counted(sizes.unfit as usize, "combination")
+        );
+    }
     for (block, part) in sizes.space.fixed() {
         let block = BLOCKS[block as usize].name;
         let _ = writeln!(
@@ -89,7 +96,9 @@ fn numbers(sizes: &Sizes, one: &Candidate) -> String {
     let bite = one
         .bite
         .map(|v| format!("free at {:.0} % of the pedal", v * 100.0));
-    let numbers: Vec<String> = margin.into_iter().chain(effort).chain(bite).collect();
+    let price = one.price.map(|price| price.to_string());
+    let numbers = margin.into_iter().chain(effort).chain(bite).chain(price);
+    let numbers: Vec<String> = numbers.collect();
     numbers.join(", ")
 }
 
@@ -102,6 +111,7 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "version": 1,
         "system": system,
         "tried": sizes.tried,
+        "not_fitting": sizes.unfit,
         "passing": sizes.passing,
         "unbeaten": sizes.unbeaten,
         "best": list(&sizes.best),
@@ -109,6 +119,10 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "nearest": list(&sizes.nearest),
     });
     written(&value)
+}
+
+fn money(money: Money) -> Value {
+    json!({ "amount": money.digits(), "currency": money.currency.code() })
 }
 
 fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {
@@ -128,6 +142,7 @@ fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {
         "release_margin_mm": one.margin,
         "pedal_effort_n": one.effort,
         "bite": one.bite,
+        "price": one.price.map(money),
         "front": one.on_front,
         "warnings": one.warnings,
         "errors": errors,

@@ -1,11 +1,13 @@
 //! What to buy: the parts, with the sizes by which they are known.
 
+use super::Prices;
 use super::content::{Block, Section, Table};
 use crate::checks::written;
 use crate::field;
-use crate::model::{Component, Given, System, Value};
+use crate::model::{Component, Given, OrderItem, System, Value};
 use crate::quantity::{Band, Dimension, UnitSystem, usual_unit};
 use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, Kind};
+use rust_decimal::Decimal;
 
 /// The blocks that are things to buy or make, what works the fork apart, with the fields that size them.
 const SIZED: &[&[FieldId]] = &[
@@ -43,25 +45,81 @@ fn sizes_of(block: BlockId) -> Option<&'static [FieldId]> {
         .or_else(|| SIZED.iter().find(is_it).copied())
 }
 
-pub fn section(system: &System) -> Section {
-    let mut table = Table::new(&["", "What", "Part", "Sizes"]);
+/// The parts with their numbers and suppliers where any has one, and their prices where they are
+/// wanted.
+pub fn section(system: &System, prices: Prices) -> Section {
+    let items: Vec<OrderItem<'_>> = system.order_items().collect();
+    let has_numbers = items.iter().any(|item| item.number().is_some());
+    let has_suppliers = items.iter().any(|item| item.supplier().is_some());
+    let has_prices = prices == Prices::Shown;
+    let has_quantities = items.iter().any(|item| item.quantity != Decimal::ONE);
+    let mut titles = vec!["", "What", "Part"];
+    let optional = [
+        (has_quantities, "Quantity"),
+        (has_numbers, "Number"),
+        (has_suppliers, "Supplier"),
+        (has_prices, "Price"),
+    ];
+    titles.extend(
+        optional
+            .iter()
+            .filter(|(is_there, _)| *is_there)
+            .map(|(_, title)| *title),
+    );
+    titles.push("Sizes");
+    let mut table = Table::new(&titles);
     for component in system.components() {
-        let name = BLOCKS[component.block as usize].name;
-        let Some(fields) = sizes_of(component.block) else {
+        let fields = sizes_of(component.block);
+        let item = component.order_item();
+        if fields.is_none() && item.is_none() {
             continue;
-        };
-        let what = match &component.label {
-            Some(label) => format!("{name} {label}"),
-            None => name.to_owned(),
-        };
-        let part = component
-            .part
-            .as_ref()
-            .map_or("–", |part| part.name.as_str());
-        let sizes = sizes(system, component, fields);
-        table.row(vec![TICK.to_owned(), what, part.to_owned(), sizes]);
+        }
+        let cell = |text: Option<String>| text.unwrap_or_else(|| "–".to_owned());
+        let own = |text: Option<&str>| text.map(str::to_owned);
+        let of_item =
+            |read: &dyn Fn(&OrderItem<'_>) -> Option<String>| cell(item.as_ref().and_then(read));
+        let mut row = vec![
+            TICK.to_owned(),
+            component.title(),
+            cell(component.part.as_ref().map(|part| part.name.clone())),
+        ];
+        if has_quantities {
+            row.push(of_item(&|item| Some(item.quantity.normalize().to_string())));
+        }
+        if has_numbers {
+            row.push(of_item(&|item| own(item.number())));
+        }
+        if has_suppliers {
+            row.push(of_item(&|item| own(item.supplier())));
+        }
+        if has_prices {
+            row.push(of_item(&|item| item.price.map(|price| price.to_string())));
+        }
+        let sizes = fields.map(|fields| sizes(system, component, fields));
+        let note = item.as_ref().and_then(|item| own(item.note()));
+        row.push(cell(match (sizes, note) {
+            (Some(sizes), Some(note)) => Some(format!("{sizes}; {note}")),
+            (sizes, note) => sizes.or(note),
+        }));
+        table.row(row);
     }
-    Section::new("What to buy or make", vec![Block::Table(table)])
+    let mut blocks = vec![Block::Table(table)];
+    if has_prices {
+        let cost = system.cost();
+        let sums: Vec<String> = cost.sums.iter().map(|sum| sum.to_string()).collect();
+        let mut text = match sums.is_empty() {
+            true => "No price is listed.".to_owned(),
+            false => format!("Total: {}.", sums.join(" + ")),
+        };
+        if !cost.unpriced.is_empty() {
+            text.push_str(&format!(
+                " No price is listed for {}.",
+                cost.unpriced.join(", ")
+            ));
+        }
+        blocks.push(Block::Text(text));
+    }
+    Section::new("What to buy or make", blocks)
 }
 
 /// A cell to be ticked off.

@@ -28,11 +28,30 @@ pub enum Form {
     Markdown,
 }
 
+/// Whether a sheet says what the parts cost.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Prices {
+    /// It does.
+    Shown,
+    /// It does not: it may lie where a customer sees it.
+    Hidden,
+}
+
 /// The sheet of some systems of a file, one page for each. Of very many systems the last are left out, and the
 /// sheet says so.
 pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> (String, Option<LeftOut>) {
+    sheet_with(report, systems, form, Prices::Hidden)
+}
+
+/// [`sheet`], with or without prices.
+pub fn sheet_with(
+    report: &Report,
+    systems: &[&Worked],
+    form: Form,
+    prices: Prices,
+) -> (String, Option<LeftOut>) {
     let (pages, left_out) = bounded(systems, |i, worked| {
-        let page = page::page(report, worked, i);
+        let page = page::page(report, worked, i, prices);
         let text = match form {
             Form::Html => html::page(&page),
             Form::Markdown => markdown::page(&page),

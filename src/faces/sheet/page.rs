@@ -2,13 +2,13 @@
 
 use super::content::{Block, Drawing, Page, Section, Table};
 use super::view::View;
-use super::{acceptance, build_list, cautions, numbers, settings, verdict};
+use super::{Prices, acceptance, build_list, cautions, numbers, settings, verdict};
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{Size, chain_drawing, curves};
 use crate::quantity::Dimension;
 use sha2::{Digest, Sha256};
 
-pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
+pub fn page(report: &Report, worked: &Worked, number: usize, prices: Prices) -> Page {
     let system = &worked.system;
     let title = match &system.title {
         Some(title) => format!("{}: {title}", system.name),
@@ -20,7 +20,7 @@ pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
     ];
     match &worked.outcome {
         Err(_) => {
-            sections.push(build_list::section(system));
+            sections.push(build_list::section(system, prices));
             sections.push(cautions::section(system));
         }
         Ok(outcome) => {
@@ -31,7 +31,7 @@ pub fn page(report: &Report, worked: &Worked, number: usize) -> Page {
                 outcome,
             };
             sections.push(cautions::section(system));
-            sections.push(build_list::section(system));
+            sections.push(build_list::section(system, prices));
             sections.push(settings::section(&view));
             sections.extend(acceptance::sections(&view));
             sections.extend(drawn(&view));

@@ -3,12 +3,13 @@
 use super::{Compared, Told, file_name};
 use crate::analysis::Report;
 use crate::analysis::compare::{
-    Comparison, Fate, Figure, FindingChange, InputChange, ResultChange, Said, Standing,
+    Comparison, Fate, Figure, FindingChange, InputChange, KitChange, ResultChange, Said, Standing,
     SystemChange, Way,
 };
 use crate::faces::render::json::{VERSION, finding_json, outward};
 use crate::faces::render::written;
 use crate::finding::Severity;
+use crate::quantity::Money;
 use serde_json::{Map, Value, json};
 
 /// What changed, file by file, in pieces that are written one after another: all of many files in
@@ -103,6 +104,7 @@ fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
         "after": name(after),
         "state": state(before.is_some(), after.is_some()),
         "combinations": { "before": combinations(of_before), "after": combinations(of_after) },
+        "kit": change.kit.as_ref().map(kit),
         "not_worked_out": { "before": why_before, "after": why_after },
         "inputs": change.inputs.iter().map(input).collect::<Vec<_>>(),
         "findings": findings(file, &change.findings),
@@ -111,6 +113,35 @@ fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
         }),
         "results": results(&change.results),
         "worn": results(&change.worn),
+    })
+}
+
+fn kit(kit: &KitChange) -> Value {
+    let money =
+        |money: Money| json!({ "amount": money.digits(), "currency": money.currency.code() });
+    let died = kit
+        .died
+        .iter()
+        .map(|(name, reason)| json!({ "combination": name, "why": reason }));
+    json!({
+        "stopped_working": { "count": kit.died_count, "first": died.collect::<Vec<_>>() },
+        "now_working": { "count": kit.came_count, "first": kit.came },
+        "no_longer_offered": kit.withdrawn,
+        "newly_offered": kit.offered,
+        "lost_most_margin": kit.margin.as_ref().map(|(name, before, after)| {
+            json!({ "combination": name, "before_mm": before, "after_mm": after })
+        }),
+        "got_heaviest": kit.heavier.as_ref().map(|(name, before, after)| {
+            json!({ "combination": name, "before_n": before, "after_n": after })
+        }),
+        "price_rose_most": kit.dearer.as_ref().map(|(name, before, after)| {
+            json!({ "combination": name, "before": money(*before), "after": money(*after) })
+        }),
+        "ranges": kit.ranges.iter().map(|(result, before, after)| {
+            let unit = result.spec().unit;
+            let range = |(low, high): &(f64, f64)| json!([outward(*low, unit), outward(*high, unit)]);
+            json!({ "result": result.spec().name, "before": range(before), "after": range(after) })
+        }).collect::<Vec<_>>(),
     })
 }
 

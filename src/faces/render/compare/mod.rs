@@ -10,13 +10,15 @@ pub use text::to_text;
 
 use super::{TextStyle, Unread, counted};
 use crate::analysis::compare::{
-    Comparison, Fate, Figure, FindingChange, ResultChange, Said, Standing, SystemChange, Way,
+    Comparison, Fate, Figure, FindingChange, KitChange, ResultChange, Said, Standing, SystemChange,
+    Way,
 };
 use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
 use crate::faces::sanitize;
 use crate::finding::Severity;
 use crate::model::System;
+use crate::quantity::Dimension;
 use crate::syntax::Encoding;
 
 /// What was compared and what came of it.
@@ -230,7 +232,77 @@ fn not_worked_words(system: &SystemChange<'_>, sides: &Sides) -> Vec<String> {
     };
     let [before, after] = system.combinations();
     let combinations = (before != after).then(|| format!("{} → {}", work(before), work(after)));
-    combinations.into_iter().chain(whys).collect()
+    let kit = system.kit.iter().flat_map(|kit| kit_words(system, kit));
+    combinations.into_iter().chain(kit).chain(whys).collect()
+}
+
+/// What became of the combinations, what broke first.
+fn kit_words(system: &SystemChange<'_>, kit: &KitChange) -> Vec<String> {
+    /// Enough to see what they share; machines get more.
+    const MOST_NAMED: usize = 3;
+    let mut words = Vec::new();
+    if kit.died_count > 0 {
+        let count = counted(kit.died_count as usize, "combination");
+        words.push(format!("{count} stopped working"));
+        let first = kit.died.iter().take(MOST_NAMED);
+        words.extend(first.map(|(name, reason)| format!("stopped working: {name}: {reason}")));
+    }
+    if kit.came_count > 0 {
+        let first: Vec<&str> = kit
+            .came
+            .iter()
+            .take(MOST_NAMED)
+            .map(String::as_str)
+            .collect();
+        let more = kit.came_count - first.len() as u64;
+        let more = if more > 0 {
+            format!("; and {more} more")
+        } else {
+            String::new()
+        };
+        words.push(format!("now working: {}{more}", first.join("; ")));
+    }
+    if !kit.withdrawn.is_empty() {
+        words.push(format!("no longer offered: {}", kit.withdrawn.join(", ")));
+    }
+    if !kit.offered.is_empty() {
+        words.push(format!("newly offered: {}", kit.offered.join(", ")));
+    }
+    let Some(worked) = system.after else {
+        return words;
+    };
+    let show = |value, dimension| worked.system.show(value, dimension);
+    if let Some((name, before, after)) = &kit.margin {
+        let lost = (before - after) / before * 100.0;
+        let [before, after] = [before, after].map(|value| show(*value, Dimension::LENGTH));
+        words.push(format!(
+            "lost most release margin: {name}: {before} → {after} ({lost:.0} % of it)"
+        ));
+    }
+    if let Some((name, before, after)) = &kit.heavier {
+        let [before, after] = [before, after].map(|value| show(*value, Dimension::FORCE));
+        words.push(format!("got heaviest: {name}: {before} → {after}"));
+    }
+    if let Some((name, before, after)) = &kit.dearer {
+        words.push(format!("price rose most: {name}: {before} → {after}"));
+    }
+    let ranges = kit.ranges.iter().filter_map(|(result, before, after)| {
+        let spec = result.spec();
+        let range = |(low, high): &(f64, f64)| {
+            format!(
+                "{} to {}",
+                show(*low, spec.dimension),
+                show(*high, spec.dimension)
+            )
+        };
+        let (before, after) = (range(before), range(after));
+        (before != after).then(|| format!("{} {before} → {after}", spec.name))
+    });
+    let ranges: Vec<String> = ranges.collect();
+    if !ranges.is_empty() {
+        words.push(format!("ranges of what works: {}", ranges.join("; ")));
+    }
+    words
 }
 
 fn fate_words(fate: Fate) -> &'static str {

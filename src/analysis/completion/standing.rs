@@ -1,0 +1,124 @@
+//! How the parts that a block could take fare in the system around it: what works comes first, and the
+//! others say why they do not.
+
+use super::writer::Writer;
+use crate::analysis::judge::judge;
+use crate::analysis::kit::FAILS;
+use crate::analysis::used::Used;
+use crate::check_id::CheckId;
+use crate::checks::Check;
+use crate::finding::Severity;
+use crate::model::{Bundle, Rebuild, Source, Subject, build};
+use crate::schema::Block;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Of more parts than these none is tried.
+const MOST_TRIED: usize = 200;
+
+/// How a part fares, the best first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Standing {
+    Works,
+    Warns,
+    Fails,
+    DoesNotFit,
+}
+
+impl Standing {
+    pub(super) fn words(self) -> &'static str {
+        match self {
+            Self::Works => "works here",
+            Self::Warns => "works here with a warning",
+            Self::Fails => "does not work here",
+            Self::DoesNotFit => "does not fit here",
+        }
+    }
+}
+
+impl Writer<'_> {
+    /// How each of some parts fares in the place of the statement at the cursor, with what is wrong with
+    /// it; empty where the rest of the system has mistakes.
+    pub(super) fn standings(
+        &self,
+        block: &str,
+        parts: &[String],
+    ) -> HashMap<String, (Standing, String)> {
+        self.try_all(block, parts).unwrap_or_default()
+    }
+
+    fn try_all(
+        &self,
+        block: &str,
+        parts: &[String],
+    ) -> Option<HashMap<String, (Standing, String)>> {
+        if parts.is_empty() || parts.len() > MOST_TRIED {
+            return None;
+        }
+        let text = self.with_choice(block, parts)?;
+        let name = self.cursor.system_head()?.text;
+        let source = Source::new(self.report.source.name.clone(), text);
+        let bundle = Bundle::load(Arc::new(source), &Used(self.report));
+        let model = build(&bundle);
+        let built = model
+            .systems
+            .iter()
+            .find(|built| built.system.name == name)?;
+        let space = built.space.as_ref()?;
+        let rebuild = Rebuild::of(&bundle, &built.system)?;
+        let subject = Subject::Part(Block::named(block)?);
+        let own = space.axes.iter().position(|axis| axis.subject == subject)?;
+        // What else is left to choose stands at its first.
+        let behind = space.axes[own + 1..]
+            .iter()
+            .map(|axis| axis.choices.len() as u64);
+        let step: u64 = behind.product();
+        let mut picker = space.picker(rebuild);
+        let mut standings = HashMap::new();
+        for (at, choice) in (0u64..).zip(&space.axes[own].choices) {
+            let system = picker.pick(at * step);
+            if !system.is_sound() {
+                continue;
+            }
+            let settings = &bundle.settings;
+            let told = judge(system, settings).told.into_iter();
+            let loud = told
+                .filter(|(_, allow)| allow.is_none())
+                .filter_map(|(told, _)| {
+                    let severity = Check::of(told.problem.check).severity_under(settings)?;
+                    let standing = match severity {
+                        FAILS if told.problem.check == CheckId::DoesNotFit => Standing::DoesNotFit,
+                        FAILS => Standing::Fails,
+                        Severity::Warning => Standing::Warns,
+                        _ => return None,
+                    };
+                    Some((standing, told.problem.message))
+                });
+            // Of several the first says why.
+            let worst = loud.reduce(|worst, next| match next.0 > worst.0 {
+                true => next,
+                false => worst,
+            });
+            let standing = worst.unwrap_or((Standing::Works, String::new()));
+            standings.insert(choice.name.clone(), standing);
+        }
+        Some(standings)
+    }
+
+    /// The text with a choice of the parts in the place of the statement at the cursor; a body that
+    /// stands behind it stays.
+    fn with_choice(&self, block: &str, parts: &[String]) -> Option<String> {
+        let start = self.cursor.before.first()?.start;
+        let rest = &self.cursor.text[start..];
+        let length = rest.find(['\n', '\r', '{', '}']).unwrap_or(rest.len());
+        let has_body = rest[length..].starts_with('{');
+        let mut choice = format!("choose {block} {}\n", parts.join(", "));
+        if has_body {
+            choice.push_str(block);
+            choice.push(' ');
+        }
+        let mut text = self.cursor.text.to_owned();
+        text.replace_range(start..start + length, &choice);
+        Some(text)
+    }
+}

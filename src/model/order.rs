@@ -1,0 +1,155 @@
+//! What a system's components are ordered by, and what one of it costs.
+
+use super::system::{Component, Given, System, Value};
+use crate::quantity::{Money, Sums};
+use crate::schema::{BLOCKS, Purpose};
+use rust_decimal::Decimal;
+
+/// The name by which `require` limits what the parts of a system cost together.
+pub const PRICE: &str = "price";
+
+/// What [`PRICE`] means.
+pub const PRICE_DOC: &str = "Price of all parts of the system together: of every block that takes a \
+     part or says what to order, its price times its quantity. Known where each of them has a \
+     price, all in one currency.";
+
+/// What one system takes of a component.
+#[derive(Clone, Copy, Debug)]
+pub struct OrderItem<'a> {
+    /// The component.
+    pub component: &'a Component,
+    /// How many of it one system takes.
+    pub quantity: Decimal,
+    /// The price of one.
+    pub price: Option<Money>,
+}
+
+impl<'a> OrderItem<'a> {
+    /// As a list names it: `master`, `line hard`.
+    pub fn what(&self) -> String {
+        self.component.title()
+    }
+
+    /// The name of the part that the component takes.
+    pub fn part(&self) -> Option<&'a str> {
+        Some(self.component.part.as_ref()?.name.as_str())
+    }
+
+    /// As a sentence names it: `slave hy_s22`, `line hard`.
+    pub fn title(&self) -> String {
+        match self.part() {
+            Some(part) => format!("{} {part}", self.what()),
+            None => self.what(),
+        }
+    }
+
+    /// The part number.
+    pub fn number(&self) -> Option<&'a str> {
+        self.component.order_text("number")
+    }
+
+    /// Who sells it.
+    pub fn supplier(&self) -> Option<&'a str> {
+        self.component.order_text("supplier")
+    }
+
+    /// What to know of it.
+    pub fn note(&self) -> Option<&'a str> {
+        self.component.order_text("note")
+    }
+
+    /// Price times quantity; `None` where no price is given, or the product is beyond all numbers.
+    pub fn cost(&self) -> Option<Money> {
+        self.price?.times(self.quantity)
+    }
+}
+
+/// What the parts of one system cost together.
+#[derive(Clone, Default, Debug)]
+pub struct Cost {
+    /// The sum of what has a price, for each currency.
+    pub sums: Sums,
+    /// What has none, or one beyond all numbers, as a list names it.
+    pub unpriced: Vec<String>,
+}
+
+impl Component {
+    /// As a list names it: `master`, `line hard`.
+    pub fn title(&self) -> String {
+        let block = BLOCKS[self.block as usize].name;
+        match &self.label {
+            Some(label) => format!("{block} {label}"),
+            None => block.to_owned(),
+        }
+    }
+
+    /// What is to be ordered of it; `None` of a component that neither takes a part nor says
+    /// anything for an order.
+    pub fn order_item(&self) -> Option<OrderItem<'_>> {
+        let fields = BLOCKS[self.block as usize].fields;
+        let mut given = fields.iter().zip(&self.fields);
+        let says = given.any(|(field, given)| field.purpose == Purpose::Order && given.is_some());
+        (self.part.is_some() || says).then(|| OrderItem {
+            component: self,
+            quantity: self
+                .order_field("quantity")
+                .and_then(Given::count)
+                .unwrap_or(Decimal::ONE),
+            price: self.order_field("price").and_then(Given::money),
+        })
+    }
+
+    fn order_text(&self, name: &str) -> Option<&str> {
+        self.order_field(name)?.text()
+    }
+
+    fn order_field(&self, name: &str) -> Option<&Given> {
+        let index = BLOCKS[self.block as usize].field_index(name)?;
+        self.fields.get(index as usize)?.as_ref()
+    }
+}
+
+impl System {
+    /// What is to be ordered for one of it, in the schema's order.
+    pub fn order_items(&self) -> impl Iterator<Item = OrderItem<'_>> {
+        self.components().filter_map(Component::order_item)
+    }
+
+    /// What all of that costs.
+    pub fn cost(&self) -> Cost {
+        let mut cost = Cost::default();
+        for item in self.order_items() {
+            let is_added = item.cost().is_some_and(|money| cost.sums.add(money));
+            if !is_added {
+                cost.unpriced.push(item.title());
+            }
+        }
+        cost
+    }
+}
+
+impl Given {
+    /// The words of a text; `None` for any other value.
+    pub fn text(&self) -> Option<&str> {
+        match &self.value {
+            Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// An amount of money; `None` for any other value.
+    pub fn money(&self) -> Option<Money> {
+        match self.value {
+            Value::Money(money) => Some(money),
+            _ => None,
+        }
+    }
+
+    /// A number of pieces; `None` for any other value.
+    pub fn count(&self) -> Option<Decimal> {
+        match self.value {
+            Value::Count(count) => Some(count),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,392 @@
+//! Kits out of a shop's library: what fits, what works, and that a matrix says of each combination
+//! what that combination says alone.
+
+mod common;
+
+use bitepoint::analysis::{
+    BomRequest, Order, Report, Search, Work, analyse, analyse_picked, bom, completions, read_vary,
+    size,
+};
+use bitepoint::finding::Severity;
+use common::{Library, source};
+use std::fmt::Write;
+
+/// An invented library of 60 parts, with numbers, prices, threads, seats, bolt spacings and splines.
+fn library() -> String {
+    let mut out =
+        String::from("let yard = \"Heron Yard Supply\"\nlet tubes = \"Larkfield Tube\"\n\n");
+    let mut part = |block: &str, name: String, fields: &str, price: u32| {
+        let number = name.to_uppercase().replace('_', "-");
+        let supplier = if price.is_multiple_of(2) {
+            "yard"
+        } else {
+            "tubes"
+        };
+        let _ = writeln!(
+            out,
+            "part {block} {name} {{ {fields}  number = \"{number}\"  supplier = {supplier}  \
+             price = {}.{:02} USD }}",
+            price / 100,
+            price % 100
+        );
+    };
+    for i in 0..12u32 {
+        // The last of the first six takes other bolts and another thread.
+        let (spacing, thread) = if i % 6 == 5 {
+            (52.0, "7/16-24")
+        } else {
+            (44.5, "3/8-24")
+        };
+        let bore = 19.05 + 0.05 * f64::from(i);
+        part(
+            "master",
+            format!("m_{i}"),
+            &format!(
+                "bore = {bore} mm  stroke = 36 mm  bolt_spacing = {spacing} mm  \
+                 outlet = \"{thread} inverted flare\""
+            ),
+            4850 + 7 * i,
+        );
+    }
+    for i in 0..12u32 {
+        // The last of the first six is a metric one of another pattern, with a large ball.
+        let (port, spacing, ball) = match i % 6 {
+            5 => ("M10x1 bubble flare", 92.0, 14.0),
+            _ => ("3/8-24 inverted flare", 60.0, 12.0),
+        };
+        let bore = 22.2 + 0.3 * f64::from(i);
+        part(
+            "slave",
+            format!("s_{i}"),
+            &format!(
+                "bore = {bore} mm  stroke = 32 mm  inlet = \"{port}\"  bolt_spacing = {spacing} mm  \
+                 rod_ball = {ball} mm"
+            ),
+            3990 + 11 * i,
+        );
+    }
+    for i in 0..12u32 {
+        let fields = format!(
+            "free_play = {} mm  bore = 38.{} mm",
+            f64::from(i) * 0.1,
+            1 + i % 3
+        );
+        part("bearing", format!("b_{i}"), &fields, 2100 + 3 * i);
+    }
+    for i in 0..12u32 {
+        let load = 1200 + 20 * i;
+        let fields = format!("release_travel = 7.2 mm to 10.7 mm  release_load = {load} N");
+        part("cover", format!("c_{i}"), &fields, 18_900 + 101 * i);
+    }
+    for i in 0..12u32 {
+        let fields = format!(
+            "slave_arm = 112 mm  bearing_arm = {} mm  seat = 12.2 mm",
+            68 + i
+        );
+        part("fork", format!("f_{i}"), &fields, 3000 + i);
+    }
+    out
+}
+
+const KIT: &str = r#"use "library.clutch"
+
+system kit "the yard's kit" {
+    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
+    firewall { bolt_spacing = 44.5 mm }
+    line hard { bore = 3.2 mm  length = 900 mm  wall = 0.75 mm  inlet = "3/8-24 inverted flare"  outlet = "3/8-24 inverted flare"  price = 12.40 USD }
+    bracket { slots = 50 mm to 75 mm }
+    fork f_0
+    gearbox { guide = 38 mm }
+    choose master m_0, m_1, m_2, m_3, m_4, m_5
+    choose slave s_0, s_1, s_2, s_3, s_4, s_5
+    choose bearing b_0, b_1, b_2, b_3, b_4
+    choose cover c_0, c_1, c_2, c_3, c_4, c_5
+}
+"#;
+
+fn files() -> Library {
+    Library::new(&[("library.clutch", &library())])
+}
+
+fn kit() -> Report {
+    analyse(source("kit.clutch", KIT), &files())
+}
+
+fn fails(report: &Report) -> (bool, bool) {
+    let mut errors = report
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Error);
+    let is_failing = errors.clone().next().is_some();
+    (is_failing, errors.any(|f| f.check.name() == "does-not-fit"))
+}
+
+#[test]
+fn the_library_has_sixty_parts() {
+    assert_eq!(library().matches("\npart ").count(), 60);
+    let report = analyse(source("library.clutch", &library()), &Library::default());
+    let louder = report
+        .findings
+        .iter()
+        .filter(|f| f.severity > Severity::Hint);
+    assert_eq!(
+        louder.map(|f| &f.problem.message).collect::<Vec<_>>(),
+        Vec::<&String>::new()
+    );
+}
+
+#[test]
+fn a_kit_of_1080_tells_what_does_not_fit_from_what_does_not_work() {
+    let report = kit();
+    let worked = report.worked_systems().next().unwrap();
+    let tried = &worked.kit.as_ref().unwrap().tried;
+    assert_eq!(tried.count, 1080);
+    // One master of six and one slave of six.
+    assert_eq!(tried.unfit, 1080 - 5 * 5 * 30);
+    assert!(tried.failing > tried.unfit && tried.failing < tried.count);
+    let told = report
+        .findings
+        .iter()
+        .filter(|f| f.check.name() == "does-not-fit");
+    let mut told: Vec<&str> = told.map(|f| f.problem.message.as_str()).collect();
+    told.sort_unstable();
+    insta::assert_snapshot!(told.join("\n\n"));
+}
+
+/// Every two of master and slave, with bearings and covers that turn with them.
+#[test]
+fn a_matrix_says_of_each_combination_what_that_says_alone() {
+    let report = kit();
+    let worked = report.worked_systems().next().unwrap();
+    let kit = worked.kit.as_ref().unwrap();
+    let pairs = &kit.tried.pairs[0];
+    assert_eq!((pairs.rows, pairs.columns), (0, 1));
+    for (at, cell) in pairs.cells.iter().enumerate() {
+        assert_eq!(cell.tried, 30);
+        let (master, slave) = (at / 6, at % 6);
+        let bearing = (master + slave) % 5;
+        let cover = (master * 2 + slave) % 6;
+        let picks = [
+            ("master", format!("m_{master}")),
+            ("slave", format!("s_{slave}")),
+            ("bearing", format!("b_{bearing}")),
+            ("cover", format!("c_{cover}")),
+        ];
+        let picks: Vec<_> = picks.map(|(block, part)| (block.to_owned(), part)).into();
+        let alone = analyse_picked(source("kit.clutch", KIT), &files(), "kit", &picks).unwrap();
+        let (is_failing, is_unfit) = fails(&alone);
+        // Whether two fit hangs on the two alone.
+        assert_eq!(cell.unfit == cell.tried, is_unfit, "{picks:?}");
+        assert!(cell.unfit == 0 || cell.unfit == cell.tried, "{picks:?}");
+        if cell.failing == cell.tried || cell.failing == 0 {
+            assert_eq!(cell.failing > 0, is_failing, "{picks:?}");
+        }
+    }
+}
+
+#[test]
+fn what_does_not_fit_is_no_near_miss_and_the_cheapest_comes_first() {
+    let search = |order| Search {
+        system: "kit".to_owned(),
+        vary: Vec::new(),
+        order,
+        best: 10,
+    };
+    let by = |order| {
+        size(
+            source("kit.clutch", KIT),
+            &files(),
+            &search(order),
+            &Work::default(),
+        )
+    };
+    let sizes = by(Order::Price).unwrap();
+    assert_eq!((sizes.tried, sizes.unfit), (1080, 330));
+    let prices: Vec<String> = sizes
+        .best
+        .iter()
+        .map(|one| one.price.unwrap().to_string())
+        .collect();
+    let amounts: Vec<_> = sizes
+        .best
+        .iter()
+        .map(|one| one.price.unwrap().amount)
+        .collect();
+    assert!(amounts.is_sorted() && amounts.len() == 10, "{prices:?}");
+    assert!(
+        sizes
+            .nearest
+            .iter()
+            .all(|one| one.errors.iter().all(|(c, _)| *c != "does-not-fit"))
+    );
+    // The bill of the cheapest is its price.
+    let cheapest = &sizes.best[0];
+    let picks = sizes.name_of(cheapest);
+    let picks = picks.split(", ").map(|pick| {
+        let (block, part) = pick.split_once(' ').unwrap();
+        (block.to_owned(), part.to_owned())
+    });
+    let request = BomRequest {
+        system: Some("kit".to_owned()),
+        picks: picks.collect(),
+        ..BomRequest::default()
+    };
+    let bill = bom(
+        source("kit.clutch", KIT),
+        &files(),
+        &request,
+        &Work::default(),
+    )
+    .unwrap();
+    assert_eq!(bill.sums.only(), cheapest.price);
+    assert_eq!(bill.failing_count, 0);
+    assert!(read_vary("slave").is_ok());
+}
+
+/// One customer swaps the slave for a metric one: the spec says which fitting cures it, and with the
+/// fix applied nothing is wrong with the joint.
+#[test]
+fn a_metric_slave_is_cured_by_a_fitting() {
+    let text = format!(
+        "{}\nsystem metric {{\n    pedal {{ pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }}\n    \
+         master m_0\n    line hard {{ bore = 3.2 mm  length = 900 mm  \
+         inlet = \"3/8-24 inverted flare\"  outlet = \"3/8-24 inverted flare\" }}\n    \
+         slave s_5\n    fork f_0\n    cover c_0\n}}\n",
+        "use \"library.clutch\""
+    );
+    let unfit = |text: &str| -> Vec<bitepoint::checks::Finding> {
+        let report = analyse(source("metric.clutch", text), &files());
+        let all = report.findings.into_iter();
+        all.filter(|f| f.check.name() == "does-not-fit" && f.problem.message.contains("inlet"))
+            .collect()
+    };
+    let found = unfit(&text);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(
+        found[0].problem.message.contains("never seal"),
+        "{}",
+        found[0].problem.message
+    );
+    let help = found[0].problem.help.as_deref().unwrap();
+    assert!(
+        help.contains(
+            "fitting adapter { inlet = \"3/8-24 inverted flare\"  outlet = \"M10x1 bubble flare\" }"
+        ),
+        "{help}"
+    );
+    assert!(
+        help.contains("SAE J533") && help.contains("ISO 4038"),
+        "{help}"
+    );
+    let cured = common::with_fix(&text, &found[0].problem.fixes[0]);
+    assert_eq!(unfit(&cured).len(), 0, "{cured}");
+}
+
+/// What fits comes first where a part is wanted, and the others say why they do not.
+#[test]
+fn completion_offers_what_fits_first() {
+    let text = KIT.replace(
+        "    choose slave s_0, s_1, s_2, s_3, s_4, s_5\n",
+        "    slave |\n",
+    );
+    let text = text.replace(
+        "    choose master m_0, m_1, m_2, m_3, m_4, m_5\n",
+        "    master m_0\n",
+    );
+    let offset = text.find('|').unwrap() as u32;
+    let text = text.replace('|', "");
+    let report = analyse(source("kit.clutch", &text), &files());
+    let found = completions(&report, offset);
+    let slaves: Vec<_> = found
+        .iter()
+        .filter(|item| item.label.starts_with("s_"))
+        .collect();
+    assert_eq!(slaves.len(), 12);
+    let of = |label: &str| slaves.iter().position(|item| item.label == label).unwrap();
+    let metric = slaves[of("s_5")];
+    assert!(
+        metric.detail.starts_with("does not fit here"),
+        "{}",
+        metric.detail
+    );
+    assert!(metric.doc.contains("never seal"), "{}", metric.doc);
+    assert!(
+        slaves[0].detail.starts_with("works here"),
+        "{}",
+        slaves[0].detail
+    );
+    // In the order of how they fare.
+    let rank = |detail: &str| {
+        let words = [
+            "works here,",
+            "works here with",
+            "does not work",
+            "does not fit",
+        ];
+        words
+            .iter()
+            .position(|words| detail.starts_with(words))
+            .unwrap()
+    };
+    let ranks: Vec<usize> = slaves.iter().map(|item| rank(&item.detail)).collect();
+    assert!(ranks.is_sorted(), "{ranks:?}");
+    assert_eq!(ranks.iter().filter(|rank| **rank == 3).count(), 2);
+}
+
+/// A colleague's change of one slave's bore and one price: what died, what lost most, what got dearer,
+/// and the part that says otherwise by its name.
+#[test]
+fn a_change_in_the_library_is_reviewed_by_combinations() {
+    let changed = library()
+        .replace(
+            "bore = 22.5 mm  stroke = 32 mm",
+            "bore = 27 mm  stroke = 32 mm",
+        )
+        .replace("price = 48.64 USD", "price = 58.64 USD");
+    let folder = common::folder(&[
+        ("before/library.clutch", &library()),
+        ("before/kit.clutch", KIT),
+        ("after/library.clutch", &changed),
+        ("after/kit.clutch", KIT),
+    ]);
+    let compare = |format: &str| {
+        common::bitepoint(
+            folder.path(),
+            &[
+                "compare",
+                "before/kit.clutch",
+                "after/kit.clutch",
+                "--format",
+                format,
+            ],
+        )
+    };
+    let (status, markdown, err) = compare("markdown");
+    assert_eq!((status, err.as_str()), (1, ""), "{markdown}");
+    insta::assert_snapshot!(markdown);
+    let (_, json, _) = compare("json");
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let kit = json.pointer("/files/0/systems/0/kit").unwrap();
+    // Every combination of that slave that worked.
+    let before = kit_of(&library());
+    let after = kit_of(&changed);
+    let lost = (before.0 - after.0) as u64;
+    assert_eq!(kit["stopped_working"]["count"], lost);
+    assert_eq!(kit["now_working"]["count"], 0);
+    assert_eq!(kit["price_rose_most"]["before"]["currency"], "USD");
+    // The same against itself: nothing.
+    let (status, text, _) = common::bitepoint(
+        folder.path(),
+        &["compare", "before/kit.clutch", "before/kit.clutch"],
+    );
+    assert_eq!(status, 0, "{text}");
+}
+
+/// How many combinations work, and how many there are.
+fn kit_of(library: &str) -> (i64, i64) {
+    let files = Library::new(&[("library.clutch", library)]);
+    let report = analyse(source("kit.clutch", KIT), &files);
+    let worked = report.worked_systems().next().unwrap();
+    let tried = &worked.kit.as_ref().unwrap().tried;
+    ((tried.count - tried.failing) as i64, tried.count as i64)
+}
