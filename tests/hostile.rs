@@ -22,10 +22,25 @@ fn checks(text: &str) -> Vec<&'static str> {
     assert!(start.elapsed() < PATIENCE, "{:?}", start.elapsed());
     assert!(report.findings.len() <= MAX_FINDINGS + 1);
     for finding in &report.findings {
-        let place = &finding.problem.place;
-        assert!(text.get(report.range(place).range()).is_some(), "{place:?}");
+        let edits = finding.fixes().flat_map(|fix| &fix.edits);
+        let places = finding
+            .problem
+            .places()
+            .chain(edits.map(|(place, _)| place));
+        for place in places {
+            assert!(text.get(report.range(place).range()).is_some(), "{place:?}");
+        }
     }
     report.findings.iter().map(|f| f.check.name()).collect()
+}
+
+/// Where the closing brace is missing, the last sign before the end is not taken for it.
+#[test]
+fn nothing_is_added_to_a_body_that_is_not_closed() {
+    let open =
+        "system b from reference {\n slave { moves = rearward }\n cover { action = pull }\n\u{e9}";
+    let found = checks(&format!("{REFERENCE}{open}"));
+    assert!(found.contains(&"wrong-way"), "{found:?}");
 }
 
 #[test]

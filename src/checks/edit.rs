@@ -7,7 +7,8 @@ use crate::schema::{BLOCKS, FieldId};
 
 /// The edit that makes a field of a block say `text`: where the system itself says it, there; else in
 /// the block as far as the system writes it; else in a block of its own, which lies over that of the
-/// base. `line` is the place of a line among the system's lines. `None` where there is no such block.
+/// base. `line` is the place of a line among the system's lines. `None` where there is no such block, and where
+/// something would have to be added to a body that is not closed.
 pub fn edit_field(
     system: &System,
     field: FieldId,
@@ -20,6 +21,8 @@ pub fn edit_field(
     {
         return Some((given.place.clone(), text.to_owned()));
     }
+    // Where a brace is missing, it is not known what else stands in the body.
+    let whole = system.body.as_ref()?;
     let name = field.field().name;
     if let Some(body) = component.body.as_ref().filter(|_| component.own) {
         return Some((before_brace(body)?, format!("  {name} = {text} ")));
@@ -33,7 +36,7 @@ pub fn edit_field(
     let block = field.block().name;
     let label = component.label.as_ref().map(|label| format!(" {label}"));
     Some((
-        before_brace(&system.body)?,
+        before_brace(whole)?,
         format!(
             "    {block}{} {{ {name} = {text} }}\n",
             label.unwrap_or_default()
@@ -54,7 +57,7 @@ pub fn place_in(system: &System, component: &Component, field: FieldId) -> Place
 }
 
 /// Right before the brace that ends a body.
-fn before_brace(body: &Place) -> Option<Place> {
+pub(super) fn before_brace(body: &Place) -> Option<Place> {
     Some(point(body, body.span.end.checked_sub(1)?))
 }
 

@@ -1,6 +1,6 @@
 //! Components that do not go together where they meet.
 
-use super::edit::point;
+use super::edit::{before_brace, point};
 use super::{Check, Example, Found, Limit, Run, problem_of_component};
 use crate::block;
 use crate::check_id::CheckId;
@@ -300,8 +300,7 @@ fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit
 /// itself has no such place.
 fn fitting_place(system: &System, joint: &Joint<'_>) -> Option<(Place, &'static str)> {
     if joint.second.field.block == block!(slave) {
-        let end = system.body.span.end.checked_sub(1)?;
-        return Some((point(&system.body, end), "    {}\n"));
+        return Some((before_brace(system.body.as_ref()?)?, "    {}\n"));
     }
     // What a base has keeps its place among the lines, and a new fitting stands behind all of that.
     let of_base = |component: &Component| {

@@ -114,7 +114,7 @@ impl<'a> Builder<'a> {
             name: tree.name.text.clone(),
             title: tree.title.as_ref().map(|title| title.text.clone()),
             place: self.bundle.place(0, tree.name.span),
-            body: self.bundle.place(0, tree.body.span),
+            body: (tree.body.whole).then(|| self.bundle.place(0, tree.body.span)),
             blocks,
             lines,
             visits,

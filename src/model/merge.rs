@@ -309,7 +309,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 target.fields_incomplete = true;
                 self.merged.blocks_incomplete = true;
             }
-            target.body = own.then(|| self.bundle.place(source, body.span));
+            target.body = (own && body.whole).then(|| self.bundle.place(source, body.span));
             self.overlay(&mut target, source, &body.statements, origin, false, layer);
             for statement in &body.statements {
                 if let StatementKind::Allow(allow) = &statement.kind {

@@ -20,8 +20,8 @@ pub struct System {
     pub title: Option<String>,
     /// Its name in its head.
     pub place: Place,
-    /// Its braces with all between them, for fixes that add a block.
-    pub body: Place,
+    /// Its braces with all between them, for fixes that add a block; `None` while one is missing.
+    pub body: Option<Place>,
     /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
     pub blocks: Vec<Option<Arc<Component>>>,
     /// Its blocks of the kind that may stand many times (`line`), each with its label.
@@ -62,8 +62,8 @@ pub struct Component {
     pub place: Place,
     /// Whether the system itself names this block, and not only its base.
     pub own: bool,
-    /// The braces where the system itself writes this block, if it does, for fixes that add to
-    /// it.
+    /// The braces where the system itself writes this block, if it does and closes them, for fixes
+    /// that add to it.
     pub body: Option<Place>,
     /// Values by the field's place in the schema; `None` where the spec has none.
     pub fields: Vec<Option<Given>>,
