@@ -857,12 +857,12 @@ fn readings_of_every_kind_are_read() {
     };
     said(
         "pedal_travel = 150 mm  bearing_travel = 9 mm",
-        "the bearing moved 9 mm, 6.15 mm less than the 15.2 mm that is worked out. Likeliest: ",
+        "the bearing moved 9 mm, 6.15 mm less than the 15.2 mm that is worked out. What was read fits these equally well: ",
     );
     // 7 mm · 2.2 · 4.5 = 69.3 mm.
     said(
         "pedal_travel = 150 mm  release_point = 90 mm",
-        "the disc came free at 90 mm, 20.7 mm more than the 69.3 mm that is worked out. Likeliest: ",
+        "the disc came free at 90 mm, 20.7 mm more than the 69.3 mm that is worked out. What was read fits these equally well: ",
     );
     said(
         "pedal_travel = 160 mm  bearing_travel = 15 mm",
@@ -1103,7 +1103,7 @@ fn every_fix_holds_on_many_cars() {
     assert!(tried > 200, "only {tried} fixes were tried");
 }
 
-/// What is looked for only when somebody asks is what is looked for at once, and nothing is before that.
+/// What is looked for only on request is what is looked for at once, and nothing is before that.
 #[test]
 fn cures_are_worked_out_when_asked_and_are_the_same() {
     let mut curable = 0;

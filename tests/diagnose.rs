@@ -118,7 +118,7 @@ fn a_late_release_point_is_not_passed_over() {
     );
 }
 
-/// Nobody measured the slave: the fork and all before it stand side by side, and the next reading parts them.
+/// The slave was not measured: the fork and all before it stand side by side, and the next reading parts them.
 #[test]
 fn a_bearing_alone_blames_nothing_alone() {
     let found = visit("bearing_travel = 7 mm");

@@ -241,24 +241,34 @@ fn explained(cx: &Context<'_>, visit: &VisitReport) -> String {
         return ". Nothing needs to be wrong with the parts: the spec itself gives no more"
             .to_owned();
     }
-    let mut text = format!(". Likeliest: {}", words(cx, best.sized));
+    // What fits as well stands beside it, as its equal.
+    let (equals, rest): (Vec<&Explanation>, Vec<_>) = others.iter().partition(|one| one.equal);
+    let first = words(cx, best.sized);
+    let mut text = match equals.as_slice() {
+        [] => format!(". Likeliest: {first}"),
+        equals => format!(
+            ". What was read fits these equally well: {first}; {}",
+            some_of(cx, equals)
+        ),
+    };
     if best.sized.fault == FaultId::Air {
         text.push_str(&firm(cx, best.sized).unwrap_or_default());
     }
-    let named: Vec<String> = others
-        .iter()
-        .take(NAMED)
-        .map(|fault| words(cx, fault.sized))
-        .collect();
-    let more = others.len().saturating_sub(NAMED);
-    let more = match more {
-        0 => String::new(),
-        more => format!("; {more} more"),
-    };
-    if !named.is_empty() {
-        text.push_str(&format!(". As well: {}{more}", named.join("; ")));
+    if !rest.is_empty() {
+        text.push_str(&format!(". Less well: {}", some_of(cx, &rest)));
     }
     text
+}
+
+/// The first of some faults, and how many more there are.
+fn some_of(cx: &Context<'_>, faults: &[&Explanation]) -> String {
+    let named = faults.iter().take(NAMED);
+    let mut listed: Vec<String> = named.map(|fault| words(cx, fault.sized)).collect();
+    let more = faults.len().saturating_sub(NAMED);
+    if more > 0 {
+        listed.push(format!("{more} more"));
+    }
+    listed.join("; ")
 }
 
 /// A fault and its size: "there is air in the fluid (0.83 cc)".
@@ -288,8 +298,8 @@ fn firm(cx: &Context<'_>, sized: Sized) -> Option<String> {
     let squeeze = explained.squeeze()?;
     let pressure = explained.get(result!(line_pressure))?;
     Some(format!(
-        ". At the {} of this clutch it is squeezed to {}, half of that by {} of pedal, so the pedal \
-         feels firm from there on",
+        ". At the {} of this clutch the air is squeezed to {}, half of that by {} of pedal, so the \
+         pedal feels firm from there on",
         cx.pressure(pressure),
         cx.show(squeeze.left, Dimension::VOLUME),
         cx.length(squeeze.half_done)

@@ -32,7 +32,7 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 Some((fit.fault.id, found[row.reading as usize]?))
             };
             let values: Vec<(FaultId, f64)> = predicted.iter().filter_map(of_fault).collect();
-            // Past full pedal nobody sees where the disc would come free.
+            // Past full pedal it cannot be seen where the disc would come free.
             let seen = |value: f64| match row.reading {
                 Reading::ReleasePoint => value.min(base.full.pad_travel),
                 _ => value,

@@ -2,7 +2,7 @@
 
 use crate::field;
 use crate::model::{Component, System};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::schema::{COMMON, FieldId};
 
 /// One kind of reading, by its place in [`READINGS`].
@@ -165,6 +165,8 @@ pub struct Taken {
     pub value: Value,
     /// How well it is known, in internal units.
     pub accuracy: f64,
+    /// The system of units that it was read in: common to all where it says none.
+    pub units: UnitSystem,
 }
 
 impl Taken {
@@ -175,6 +177,7 @@ impl Taken {
             reading,
             value: Value::Number(value),
             accuracy: accuracy.unwrap_or_else(|| reading.accuracy(value)),
+            units: UnitSystem::Common,
         }
     }
 
@@ -184,6 +187,7 @@ impl Taken {
             reading,
             value: Value::Word(word),
             accuracy: reading.accuracy(0.0),
+            units: UnitSystem::Common,
         }
     }
 }
@@ -206,7 +210,10 @@ impl Visit {
                 (Some(word), _) => Taken::word(row.reading, word),
                 (None, Some(band)) => {
                     let spread = (band.nominal - band.low).max(band.high - band.nominal);
-                    Taken::number(row.reading, band.nominal, Some(spread))
+                    Taken {
+                        units: given.unit().map_or(UnitSystem::Common, UnitExpr::system),
+                        ..Taken::number(row.reading, band.nominal, Some(spread))
+                    }
                 }
                 (None, None) => return None,
             })
@@ -254,6 +261,14 @@ impl Visit {
     /// Where on the pad's travel the readings were taken, mm; `None` for full pedal.
     pub fn pedal_travel(&self) -> Option<f64> {
         self.number(Reading::PedalTravel)
+    }
+
+    /// The one system of units that all of it was read in; `None` where it was read in several, or in none.
+    pub fn units(&self) -> Option<UnitSystem> {
+        let all = self.taken.iter().map(|taken| taken.units);
+        let mut told = all.filter(|units| *units != UnitSystem::Common);
+        let first = told.next()?;
+        told.all(|other| other == first).then_some(first)
     }
 
     /// Puts a reading in the place of one of its kind, or adds it.

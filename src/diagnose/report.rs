@@ -135,6 +135,7 @@ fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitRepor
     Some(VisitReport {
         label: visit.label.clone(),
         taken: visit.taken.clone(),
+        units: visit.units(),
         expected: visit
             .taken
             .iter()

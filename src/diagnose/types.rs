@@ -3,6 +3,7 @@
 use super::bleeding::BleedingPlan;
 use super::faults::FaultId;
 use super::readings::{Reading, Taken, Value};
+use crate::quantity::UnitSystem;
 
 /// What the readings of a system say, visit by visit.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -18,6 +19,8 @@ pub struct VisitReport {
     pub label: Option<String>,
     /// What was read.
     pub taken: Vec<Taken>,
+    /// The one system of units that all of it was read in; `None` where it was read in several, or in none.
+    pub units: Option<UnitSystem>,
     /// What the system with nothing wrong gives for each reading that was taken; `None` where it gives none.
     pub expected: Vec<(Reading, Option<Value>)>,
     /// By how many accuracies each reading lies above that.

@@ -60,6 +60,22 @@ impl Display {
         }
     }
 
+    /// The same for values that the author reads in one system of units, whatever else they write in. Volumes stay as
+    /// they are: the trade says cc in either.
+    pub fn within(&self, system: UnitSystem) -> Self {
+        let is_of_it = |unit: &UnitExpr| [system, UnitSystem::Common].contains(&unit.system());
+        let known = self.seen.iter().filter(|(unit, _)| is_of_it(unit));
+        let mut within = Self {
+            seen: known.cloned().collect(),
+        };
+        let length = usual_unit(Dimension::LENGTH, system);
+        let volume = self.unit(Dimension::VOLUME);
+        for unit in length.iter().chain(&volume) {
+            within.learn(unit);
+        }
+        within
+    }
+
     /// The unit in which this author reads values of a dimension.
     pub fn unit(&self, dimension: Dimension) -> Option<UnitExpr> {
         let mut best: Option<&(UnitExpr, usize)> = None;

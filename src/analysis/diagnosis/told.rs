@@ -90,9 +90,15 @@ const CURED: usize = 3;
 
 /// What the readings of a visit say.
 pub fn told(worked: &Worked, visit: &VisitReport) -> VisitTold {
+    let display = &worked.system.display;
+    // What was read in inches is answered in inches.
+    let display = match visit.units {
+        Some(units) if units != display.system() => &display.within(units),
+        _ => display,
+    };
     let teller = Teller {
         worked,
-        display: &worked.system.display,
+        display,
         visit,
     };
     let (causes, explains) = teller.causes();
@@ -351,7 +357,7 @@ impl<'a> Teller<'a> {
         }
     }
 
-    /// What each fault would show, the most first. What lies within one accuracy stands together: nobody can tell it
+    /// What each fault would show, the most first. What lies within one accuracy stands together: no reading can tell it
     /// apart.
     fn groups(&self, next: &NextReading) -> Vec<(String, Vec<String>)> {
         let reading = next.reading;
