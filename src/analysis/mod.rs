@@ -163,7 +163,7 @@ impl Report {
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
         self.source = Arc::new(match is_clean {
-            // Nobody asks for a place in it.
+            // No place in it is asked for.
             true => Source::plain(self.source.name.clone(), String::new()),
             false => self.source.unread(),
         });
@@ -200,7 +200,7 @@ impl Worked {
     }
 }
 
-/// A finding that somebody silenced.
+/// A finding that an `allow` silences.
 #[derive(Clone, Debug)]
 pub struct Allowed {
     /// The finding, with the severity that it would have.
@@ -238,7 +238,7 @@ pub struct Work<'w> {
 pub enum CureSearch {
     /// With the analysis.
     AtOnce,
-    /// When somebody asks a finding for its help, or a report for its cures.
+    /// When a finding is asked for its help, or a report for its cures.
     WhenAsked,
 }
 
@@ -247,13 +247,13 @@ pub trait Watch: Sync {
     /// So many of the combinations of a system have been worked out.
     fn combinations(&self, _done: u64, _all: u64) {}
 
-    /// Whether nobody waits any more. What is then returned is incomplete.
+    /// Whether the answer is not wanted any more. What is then returned is incomplete.
     fn is_stopped(&self) -> bool {
         false
     }
 }
 
-/// Nobody watches.
+/// Watches nothing, and never stops the work.
 struct Unwatched;
 
 impl Watch for Unwatched {}
@@ -280,7 +280,7 @@ pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> 
     analyse_after(None, source, files, work)
 }
 
-/// The same, with what is known of the file from before somebody edited it: systems that the
+/// The same, with what is known of the file from before an edit: systems that the
 /// edit leaves alone are not worked out again. What is returned is the same, but that systems
 /// which a mistake keeps from being worked out have what came of them before ([`Located::shown`]).
 pub fn analyse_after(
@@ -415,7 +415,7 @@ fn report(
 /// So many systems at the least are looked at by one thread.
 const SIDE_BY_SIDE: usize = 16;
 
-/// Works systems out and checks them, many of them side by side. `None` from where somebody stops it on.
+/// Works systems out and checks them, many of them side by side. `None` from where the work is stopped.
 fn all_known(bundle: &Bundle, built: Vec<Built>, work: &Work<'_>) -> Vec<Option<Located>> {
     let look = |built| (!work.watch.is_stopped()).then(|| Located::new(known(bundle, built, work)));
     match built.len() < 2 * SIDE_BY_SIDE {

@@ -1,4 +1,4 @@
-//! What somebody is in the middle of writing, and which findings are only about that.
+//! What is in the middle of being written, and which findings are only about that.
 //!
 //! The analysis says all that is wrong with a text at any moment: for the command line, and for
 //! whoever opens a file. While a statement is being typed, most of that is only that it is not

@@ -17,7 +17,7 @@ use std::collections::HashMap;
 pub enum Standing {
     /// Something in it does not work.
     Fails,
-    /// It works, and something in it will trouble somebody.
+    /// It works, and something in it will trouble whoever drives or fits it.
     Warns,
     /// No check finds more than a note.
     Works,

@@ -2,7 +2,7 @@
 //!
 //! Every change is tried on the system itself and judged by every check before it is offered: it must
 //! cure, bring no error that was not there, and make none worse. What a check wants is its [`Goal`]; the search stands
-//! above all checks, and is made when somebody asks for cures.
+//! above all checks, and is made when cures are asked for.
 
 use super::adjustments::{Adjustment, Sizes};
 use super::edit::edit_field;
@@ -57,7 +57,7 @@ impl Told {
     }
 }
 
-/// What would cure a problem: worked out when somebody asks, once for all copies.
+/// What would cure a problem: worked out on the first request, once for all copies.
 #[derive(Clone)]
 pub struct Cures(Arc<LazyLock<Advice, Box<dyn FnOnce() -> Advice + Send>>>);
 

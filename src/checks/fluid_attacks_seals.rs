@@ -83,7 +83,7 @@ fn run(system: &System, out: &mut Found) {
             problem = problem.related(given.place.clone(), "these seals");
         }
     }
-    // Silicone is left out: it gives more and does not mix, so nobody is sent there.
+    // Silicone is left out: it gives more and does not mix, so it is not advised.
     let suiting = ["dot4", "mineral"]
         .into_iter()
         .find(|grade| seals.iter().all(|(_, seals)| !attacks(grade, seals)));

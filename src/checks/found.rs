@@ -25,7 +25,7 @@ pub struct Raised {
 }
 
 /// What the checks find in one system. In brief only which check finds something, and about what: of a
-/// million systems nobody reads the words.
+/// million systems the words would not be read.
 #[derive(Debug)]
 pub struct Found {
     detail: Detail,
@@ -109,7 +109,7 @@ impl Found {
     }
 
     /// A problem that some change of the system may cure: those that bring the goal about are looked for when
-    /// somebody asks, and where there are none, `otherwise` says what else can be done.
+    /// the finding is asked for its help, and where there are none, `otherwise` says what else can be done.
     pub fn push_curable(&mut self, problem: Problem, goal: Goal, otherwise: impl Into<String>) {
         let place = self.problems.len();
         self.push(problem);

@@ -51,7 +51,7 @@ pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     }
 }
 
-/// For how many limits of one system a cure is looked for: nobody reads more, and each search
+/// For how many limits of one system a cure is looked for: more would not be read, and each search
 /// works the clutch out many times.
 const MOST_CURED: usize = 50;
 

@@ -251,7 +251,7 @@ fn temporary(beside: &Path, text: &[u8]) -> IoResult<NamedTempFile> {
             ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
                 Error::other("its folder may not be written, so no new file can take its place")
             }
-            // Without the name of the temporary file, which is nobody's business.
+            // Without the name of the temporary file, which says nothing to a reader.
             kind => match error.get_ref().and_then(|error| error.source()) {
                 Some(cause) => Error::new(kind, cause.to_string()),
                 None => error,
@@ -274,7 +274,7 @@ fn keep_permissions(file: &File, before: &Metadata) -> IoResult<()> {
     let mode = before.permissions().mode();
     file.set_permissions(std::fs::Permissions::from_mode(match keeps_group {
         true => mode,
-        // What the old group could do, a new one can do no more than anybody.
+        // What the old group could do, a new one can do no more than everyone else.
         false => mode & !0o070 | (mode & 0o007) << 3,
     }))
 }

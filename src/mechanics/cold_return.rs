@@ -74,7 +74,7 @@ pub struct ColdReturn {
     /// Time for the line to let the fluid back, s.
     pub time: f64,
     /// Reynolds number in the narrowest line at the fastest flow. Where it is past 2000 the flow is
-    /// turbulent and the time too short; a return that fast troubles nobody.
+    /// turbulent and the time too short; a return that fast troubles no driver.
     pub reynolds: f64,
 }
 

@@ -70,7 +70,7 @@ pub struct Before<'k> {
 
 /// The same, but only of some systems, by their order in the file. The others the caller knows
 /// already: which lets and parts they use, it says when asked. Each problem is told as soon as it is
-/// known: there may be more of them than anybody wants to keep.
+/// known: there may be too many to keep.
 pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
     bundle: &Bundle,
     wanted: &[usize],

@@ -30,12 +30,12 @@ pub struct Outcome {
     pub cold_return: Option<ColdReturn>,
 }
 
-/// What comes of the same chain with its disc worn out, once somebody asks. Most never do, and it takes as long
+/// The results with the disc worn out, worked out on the first request. Most outcomes are never asked, and it takes as long
 /// as all else.
 #[derive(Clone, Default)]
 struct Worn(OnceLock<Option<Results>>);
 
-/// Outcomes of equal chains are equal, whether somebody has asked or not.
+/// Outcomes of equal chains are equal, whether worked out yet or not.
 impl PartialEq for Worn {
     fn eq(&self, _: &Self) -> bool {
         true

@@ -45,7 +45,7 @@ pub(super) fn stray_flaw(text: &str, span: Span) -> Flaw {
     }
 }
 
-/// A piece of somebody's text, short enough for a message.
+/// A piece of the author's text, short enough for a message.
 pub(super) fn shown(text: &str) -> String {
     const MOST: usize = 40;
     let line = text.lines().next().unwrap_or_default();

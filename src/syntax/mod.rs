@@ -33,11 +33,11 @@ pub use tree::*;
 
 /// Files larger than this are refused whole.
 pub const MAX_FILE_BYTES: usize = 4 << 20;
-/// Parentheses deeper than this are refused: nobody reads them, and the grammar recurses.
+/// Parentheses deeper than this are refused: they cannot be read, and the grammar recurses.
 pub const MAX_NESTING: usize = 32;
 /// Longer expressions are refused; a `let` splits them.
 pub const MAX_EXPRESSION_BYTES: usize = 1000;
-/// Curves of more points are refused: nobody measures as many.
+/// Curves of more points are refused: no one measures as many.
 pub const MAX_POINTS: usize = 1000;
 /// Of a file with more flaws than this only the first are kept.
 pub const MAX_FLAWS: usize = 10_000;

@@ -113,7 +113,7 @@ impl Scanner<'_> {
         true
     }
 
-    /// A quote right behind a number is somebody's inch mark, not the start of a text.
+    /// A quote right behind a number is an inch mark, not the start of a text.
     fn is_inch_mark(&self, start: usize) -> bool {
         self.tokens
             .last()

@@ -15,7 +15,7 @@ pub struct Tree {
     pub tail: Vec<Comment>,
     /// Flaws before the first statement.
     pub(super) leading: Vec<Flaw>,
-    /// Where among the items each stands, once somebody asks.
+    /// Where among the items each stands, worked out on the first request.
     pub(super) by_id: OnceLock<Positions>,
 }
 

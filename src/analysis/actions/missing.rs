@@ -139,7 +139,7 @@ fn ways_to_complete(
     ways
 }
 
-/// More ways than this nobody chooses from.
+/// More ways than this are too many to choose from.
 const MOST_WAYS: usize = 4;
 
 fn field_fix(

@@ -235,7 +235,7 @@ mod tests {
         assert_eq!(front_of_equal.indices().count(), MOST_FRONT);
         let better: Vec<_> = (0..MANY).map(|i| candidate(i, i as f64, 100.0)).collect();
         assert_eq!(front(&better).0.len(), 1);
-        // All of a trade-off count; steps that nobody can measure do not.
+        // All of a trade-off count; steps too small to measure do not.
         let fine: Vec<_> = (0..MANY)
             .map(|i| candidate(i, i as f64 * 1e-7, i as f64 * 1e-6))
             .collect();

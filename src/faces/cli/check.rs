@@ -221,7 +221,7 @@ impl<'r> Answer<'r> {
 }
 
 impl Request {
-    /// The disk, for somebody who works in the folders that are named.
+    /// The disk, for work in the folders that are named.
     fn disk(&self) -> Result<Disk, CannotRun> {
         let disk = self.config.disk()?;
         Ok(match self.paths.as_slice() {

@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 /// What standard input is called in findings.
 const STANDARD_INPUT: &str = "<standard input>";
-/// Why a file is not read by whose name nobody could find it again.
+/// Why a file is not read whose name could not be found again.
 pub const NOT_UTF8: &str = "has a name that is not UTF-8; give it another one";
 
 pub fn is_standard_input(path: &Path) -> bool {

@@ -54,7 +54,7 @@ impl Disk {
         }
     }
 
-    /// The disk for somebody who works in some folders: a spec may use what lies in them.
+    /// The disk for work in some folders: a spec may use what lies in them.
     pub fn working_in(self, paths: &[PathBuf]) -> Self {
         let folders: Vec<PathBuf> = paths.iter().filter(|p| p.is_dir()).cloned().collect();
         Self {

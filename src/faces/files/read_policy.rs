@@ -27,7 +27,7 @@ pub struct ReadPolicy {
 }
 
 impl ReadPolicy {
-    /// The policy for somebody who names folders on the command line.
+    /// The policy for folders that are named on the command line.
     pub fn of_folders(folders: &[PathBuf]) -> Self {
         Self {
             folders: folders.iter().map(|folder| real(folder)).collect(),
@@ -176,7 +176,7 @@ fn outside(is_link: bool) -> &'static str {
     }
 }
 
-/// That a file is one that ends by itself. To open a pipe would be to wait until somebody writes
+/// That a file is one that ends by itself. To open a pipe would be to wait until something writes
 /// to it.
 fn regular(file: &Path) -> Result<(), ReadError> {
     match std::fs::metadata(file) {

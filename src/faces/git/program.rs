@@ -84,7 +84,7 @@ const OFF: &[&str] = &[
 ];
 
 /// Git in a folder: the repository is the one that the folder lies in, whatever the
-/// environment says, and nobody is asked for a password.
+/// environment says, and no password is asked for.
 pub(super) fn git(folder: &Path, arguments: &[&str]) -> Command {
     let mut git = Command::new("git");
     git.arg("-C").arg(folder).arg("--no-pager");

@@ -35,7 +35,7 @@ const SIZED: &[&[FieldId]] = &[
     &[field!(bellhousing.depth), field!(bellhousing.adapter)],
 ];
 
-/// The fields that size a block; `None` for what nobody buys.
+/// The fields that size a block; `None` for what is not bought.
 fn sizes_of(block: BlockId) -> Option<&'static [FieldId]> {
     let mut parts = FORK_DRIVES.iter().flat_map(|drive| drive.blocks);
     let of_drive = parts.find(|part| part.block == block);

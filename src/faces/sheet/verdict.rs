@@ -1,4 +1,4 @@
-//! What the checks say of a system, at the top where nobody can miss it.
+//! What the checks say of a system, at the top where it cannot be missed.
 
 use super::content::{Block, Table};
 use super::view::View;

@@ -6,7 +6,7 @@ use super::search::{End, Search};
 use crate::schema::ResultId;
 
 /// After so many evaluations nothing more is looked for inside of the bands: a tenth of a second. Systems with tolerances
-/// that somebody makes take a few hundred to a few thousand.
+/// that people make take a few hundred to a few thousand.
 const MOST_EVALUATIONS: usize = 20_000;
 
 impl Search<'_> {

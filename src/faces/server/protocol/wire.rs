@@ -67,7 +67,7 @@ fn log_incoming(incoming: Option<&Incoming>, body: &[u8]) {
     }
 }
 
-/// A message from its body; `None` for an answer that cannot be read, which nobody can be told
+/// A message from its body; `None` for an answer that cannot be read, of which no one can be told
 /// of.
 pub fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
@@ -145,7 +145,7 @@ pub(crate) struct Outgoing {
     asked: Arc<Mutex<Asked>>,
 }
 
-/// Lets what was sent be written, and nothing after it, once nobody can send any more.
+/// Lets what was sent be written, and nothing after it, once no sender is left.
 struct Sender(Arc<Outbox>);
 
 impl Drop for Sender {
@@ -203,7 +203,7 @@ impl Outbox {
             };
             let written = output.write_all(&frame).and_then(|()| output.flush());
             if written.is_err() {
-                // Nobody reads any more.
+                // The client does not read any more.
                 let mut queue = self.queue();
                 queue.ended = true;
                 queue.frames.clear();
@@ -231,7 +231,7 @@ impl Outbox {
         }
     }
 
-    /// Writes what waits, unless somebody else is writing: then the thread that does nothing else
+    /// Writes what waits, unless another thread is writing: then the thread that does nothing else
     /// sees to it.
     fn write_now(&self) {
         match self.output.try_lock() {
@@ -242,7 +242,7 @@ impl Outbox {
 }
 
 /// Messages that are written by the thread that sends them, when this is dropped. It may have to
-/// wait for the client; but nobody waits for another thread to wake up.
+/// wait for the client; but no message waits for another thread to wake up.
 pub(crate) struct FlushOnDrop<'a>(&'a Outgoing);
 
 impl FlushOnDrop<'_> {
@@ -286,7 +286,7 @@ impl<'a, P> Notice<'a, P> {
 }
 
 impl Outgoing {
-    /// Writes messages until told to end, or until nobody reads them; either is told through
+    /// Writes messages until told to end, or until the client does not read them any more; either is told through
     /// the receiver.
     pub fn write(output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
         let outbox = Arc::new(Outbox {
@@ -300,7 +300,7 @@ impl Outgoing {
         let writing = outbox.clone();
         std::thread::spawn(move || {
             writing.write_all();
-            // Nobody listens any more once the server is gone.
+            // No one listens once the server is gone.
             let _ = done.send(());
         });
         let outgoing = Self {
@@ -370,7 +370,7 @@ impl Outgoing {
             let mut asked = self.asked();
             asked.last += 1;
             let id = asked.last;
-            // Nobody waits any more for what was dropped.
+            // What was dropped is not waited for.
             asked.waiting.retain(|_, waiting| !waiting.is_closed());
             asked.waiting.insert(id, sender);
             id

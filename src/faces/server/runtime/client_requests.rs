@@ -101,7 +101,7 @@ impl Shared {
         self.schedule_diagnostics(changed);
     }
 
-    /// Looks for the specs of the workspace and reads them, so that nobody waits for it later.
+    /// Looks for the specs of the workspace and reads them, so that no request waits for it later.
     async fn index_workspace(self: Arc<Self>) {
         let world = self.state().documents.world();
         if world.workspace().folders().is_empty() {

@@ -181,7 +181,7 @@ impl Shared {
         }
     }
 
-    /// Sees to it that what was held back for the cursor is told in the end, also if nobody does
+    /// Sees to it that what was held back for the cursor is published in the end, also if nothing more is
     /// anything any more.
     pub(super) fn wait_for_quiet(self: &Arc<Self>) {
         if let Some(snapshot) = self.state().documents.holding() {

@@ -441,7 +441,7 @@ impl LanguageServer for Server {
     }
 }
 
-/// More than this nobody looks through.
+/// More than this are too many to look through.
 const MOST_SYMBOLS: usize = 1000;
 
 /// The protocol's number for a request that is well formed and cannot be done.

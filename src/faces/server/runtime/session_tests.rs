@@ -140,7 +140,7 @@ mod tests {
         );
 
         session.change(2, "let spare = 3 mmm");
-        // A change that changes nothing: nobody is typing any more.
+        // A change that changes nothing: the typing has ended.
         session.tell(
             "textDocument/didChange",
             json!({ "textDocument": { "uri": SPEC, "version": 3 }, "contentChanges": [] }),

@@ -10,7 +10,7 @@ use std::borrow::Cow;
 use std::sync::{Arc, Mutex};
 use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
 
-/// A longer path leads to no file, and has more folders above it than anybody wants to look into.
+/// A longer path leads to no file, and has too many folders above it to look into.
 const MAX_PATH_BYTES: usize = 4 << 10;
 
 /// One state of a document's text.

@@ -48,7 +48,7 @@ pub(crate) struct Document {
     /// Which opening of the document this is, so that nothing from before it comes through.
     pub opening: u64,
     pub snapshot: Arc<Snapshot>,
-    /// Whether somebody is at work on its diagnostics.
+    /// Whether a thread is at work on its diagnostics.
     pub is_scheduled: bool,
     /// The last semantic tokens that were told, with their number.
     pub semantic_tokens: Option<(u64, Arc<Vec<SemanticToken>>)>,
@@ -76,7 +76,7 @@ impl Documents {
         self.documents.get_mut(uri)
     }
 
-    /// Notes that somebody looked at a document. What is known of those that nobody has looked
+    /// Notes that a document was looked at. What is known of those that no request has looked
     /// at for long is put away: an editor may open many thousands.
     pub fn touch(&mut self, uri: &Url) {
         let Some(document) = self.documents.get(uri) else {

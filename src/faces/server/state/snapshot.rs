@@ -13,7 +13,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use tower_lsp::lsp_types::Url;
 
-/// How many combinations of one system are tried while somebody types.
+/// How many combinations of one system are tried while the document is typed in.
 const WHILE_TYPING: u64 = 2_000;
 
 /// A document in one state, beside all others as they were then.
@@ -33,7 +33,7 @@ pub(crate) struct Snapshot {
     typed: Option<LastEdit>,
 }
 
-/// The place of the last edit, while nobody knows that the cursor has moved on from it.
+/// The place of the last edit, while it is not known that the cursor has moved on from it.
 #[derive(Debug)]
 struct LastEdit {
     at: TextRange,
@@ -110,7 +110,7 @@ impl Snapshot {
         self.analyse().0
     }
 
-    /// The same, with the state before, which nobody needs any more: letting it go takes a moment.
+    /// The same, with the state before, which is not needed any more: letting it go takes a moment.
     pub fn analyse(&self) -> (&Report, Option<Arc<Self>>) {
         let known = self.report.get_or_init(|| {
             self.known(|source, files| {
@@ -204,7 +204,7 @@ impl Snapshot {
         self.files.open.get(name)?.version
     }
 
-    /// Notes that somebody waits for what is known of this state, until the guard is dropped.
+    /// Notes that a request waits for what is known of this state, until the guard is dropped.
     pub fn wait(self: &Arc<Self>) -> WaitGuard {
         self.waiting.fetch_add(1, Ordering::Relaxed);
         WaitGuard(self.clone())
@@ -230,7 +230,7 @@ impl Watch for Snapshot {
     }
 }
 
-/// Somebody who waits.
+/// A request that waits.
 pub(crate) struct WaitGuard(Arc<Snapshot>);
 
 impl Drop for WaitGuard {

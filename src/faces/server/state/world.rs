@@ -56,7 +56,7 @@ pub(crate) struct Closed {
 }
 
 impl OneFile {
-    /// Notes that somebody waits for what is known of the file.
+    /// Notes that a request waits for what is known of the file.
     pub fn wait(&self) -> Option<WaitGuard> {
         match self {
             Self::Open(snapshot) => Some(snapshot.wait()),
@@ -77,7 +77,7 @@ impl OneFile {
 #[derive(Clone, Debug)]
 pub(crate) struct World {
     pub(super) open: Vec<Arc<Snapshot>>,
-    /// Where among the open documents each stands, once somebody asks.
+    /// Where among the open documents each stands, worked out on the first request.
     pub(super) by_name: OnceLock<HashMap<FileName, usize>>,
     pub(super) closed: ClosedFiles,
 }
@@ -142,7 +142,7 @@ impl World {
         &self.closed.files.workspace
     }
 
-    /// Notes that somebody waits for what is known of all open documents.
+    /// Notes that a request waits for what is known of all open documents.
     pub fn wait(&self) -> Vec<WaitGuard> {
         self.open.iter().map(Snapshot::wait).collect()
     }
