@@ -44,7 +44,8 @@ export function schema() {
         checks: names(all, "Checks", "Blocks"),
         blocks,
         results: names(all, "Results", "`explain"),
-        units: names(units, "Units", "Functions"),
+        // Of the currencies the list names the first, with a comma behind it.
+        units: names(units, "Units", "Functions").map((name) => name.replace(/,$/, "")),
         functions: names(units, "Functions"),
     };
 }
