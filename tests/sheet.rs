@@ -3,7 +3,7 @@
 mod common;
 
 use bitepoint::analysis::{Report, Worked, analyse};
-use bitepoint::faces::render::MAX_ANSWER_BYTES;
+use bitepoint::faces::render::{MAX_ANSWER_BYTES, chain_drawing};
 use bitepoint::faces::sheet::{Form, sheet};
 use common::{Library, SOUND, source};
 use roxmltree::{Document, ParsingOptions};
@@ -188,6 +188,28 @@ fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
         "larkfield_shaft",
     ]));
     assert!(ratios.contains("only their ratio is given"));
+}
+
+#[test]
+fn the_fork_is_drawn_the_same_whichever_word_says_its_way() {
+    let drawn = |moves: &str, gearbox: &str| {
+        let text = SOUND
+            .replace("moves = rearward", &format!("moves = {moves}"))
+            .replace("slave {", &format!("{gearbox}\n    slave {{"));
+        let report = analyse(source("a.clutch", &text), &Library::default());
+        chain_drawing(report.worked_systems().next().unwrap()).unwrap()
+    };
+    let (behind, ahead) = ("", "gearbox { side = ahead }");
+    let away = drawn("rearward", behind);
+    let towards = drawn("forward", behind);
+    assert_ne!(away, towards);
+    assert_eq!(drawn("from_engine", behind), away);
+    assert_eq!(drawn("to_engine", behind), towards);
+    // A gearbox ahead of its engine turns the car's ends about, and the engine's side stays.
+    assert_eq!(drawn("forward", ahead), away);
+    assert_eq!(drawn("rearward", ahead), towards);
+    assert_eq!(drawn("from_engine", ahead), away);
+    assert_eq!(drawn("to_engine", ahead), towards);
 }
 
 #[test]

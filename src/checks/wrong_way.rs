@@ -154,16 +154,6 @@ impl Ways {
         }
     }
 
-    /// Whether a word of `moves` means towards the engine.
-    fn is_to_engine(&self, word: &str) -> bool {
-        match word {
-            "to_engine" => true,
-            "forward" => !self.is_ahead,
-            "rearward" => self.is_ahead,
-            _ => false,
-        }
-    }
-
     /// The word of `moves` for a way.
     fn word(&self, to_engine: bool) -> &'static str {
         match (self.from_engine, to_engine == self.is_ahead) {
@@ -185,15 +175,15 @@ impl Ways {
 }
 
 fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
-    let (Some(word), Some(pivot), Some(action)) = (
+    let (Some(word), Some(driven), Some(pivot), Some(action)) = (
         system.word(moves),
+        system.drives_to_engine(moves),
         system.word(field!(fork.pivot)),
         system.word(field!(cover.action)),
     ) else {
         return;
     };
     let ways = Ways::of(system, word);
-    let driven = ways.is_to_engine(word);
     let bearing = match pivot {
         "between" => !driven,
         _ => driven,

@@ -4,6 +4,7 @@ use super::points::Points;
 use super::price_limit::PriceLimit;
 use super::soundness::Soundness;
 use crate::check_id::CheckId;
+use crate::field;
 use crate::finding::Place;
 use crate::quantity::{Band, Dimension, Display, Money, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Need, Presence, block_needs};
@@ -295,6 +296,18 @@ impl System {
             (Some(given), _) => given.word(),
             (None, Presence::DefaultWord(word)) => Some(word),
             _ => None,
+        }
+    }
+
+    /// Whether what drives the fork pushes its end towards the engine, by a drive's `moves` and by the side on
+    /// which the gearbox stands; `None` where the spec does not say.
+    pub(crate) fn drives_to_engine(&self, moves: FieldId) -> Option<bool> {
+        let is_ahead = || self.word(field!(gearbox.side)) == Some("ahead");
+        match self.word(moves)? {
+            "to_engine" => Some(true),
+            "from_engine" => Some(false),
+            "rearward" => Some(is_ahead()),
+            _ => Some(!is_ahead()),
         }
     }
 

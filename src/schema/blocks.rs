@@ -111,7 +111,7 @@ const GRADE: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Ways along the car, for an engine that lies lengthwise with the gearbox behind it.
+/// Ways along the car, by its ends or by the engine.
 const MOVES: Kind = Kind::Choice(&[
     Choice {
         name: "forward",
@@ -173,7 +173,7 @@ const PIVOT: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Which way the fingers go to release.
+/// What becomes of the fingers' rest as the disc wears.
 const ADJUSTS: Kind = Kind::Choice(&[
     Choice {
         name: "none",
@@ -185,6 +185,7 @@ const ADJUSTS: Kind = Kind::Choice(&[
     },
 ]);
 
+/// Which way the fingers go to release.
 const ACTION: Kind = Kind::Choice(&[
     Choice {
         name: "push",

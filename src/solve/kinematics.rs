@@ -1,8 +1,8 @@
 //! Where the parts of a chain stand and how far they turn, at rest and at full pedal: what a drawing of it is laid out
 //! from.
 //!
-//! Lengths in mm, angles in rad. Ways along the car are 1 to the rear and −1 to the front. What the spec does not give
-//! is `None`, and stands in a drawing as whoever draws it likes.
+//! Lengths in mm, angles in rad. Ways along the shaft are 1 away from the engine and −1 towards it. What the spec does
+//! not give is `None`, and stands in a drawing as whoever draws it likes.
 
 use super::Outcome;
 use crate::mechanics::{Actuation, Leverage, SlaveBore};
@@ -67,7 +67,7 @@ pub enum FarEnd {
     Concentric(ConcentricSlave),
 }
 
-/// The fork about its pivot; angles of its outer end from standing upright, rearward positive.
+/// The fork about its pivot; angles of its outer end from standing upright, positive away from the engine.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct ForkSwing {
     pub outer_arm: f64,
@@ -223,9 +223,9 @@ fn fork(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> Fork
     let outboard = system.word(field!(fork.pivot)) == Some("outboard");
     let natural = if outboard { release } else { -release };
     let mut drives = FORK_DRIVES.iter();
-    let way = match drives.find_map(|drive| system.word(drive.moves)) {
-        Some("rearward") => 1.0,
-        Some(_) => -1.0,
+    let way = match drives.find_map(|drive| system.drives_to_engine(drive.moves)) {
+        Some(false) => 1.0,
+        Some(true) => -1.0,
         None => natural,
     };
     let tilt = given(field!(fork.rest_angle)).unwrap_or(0.0);

@@ -1,7 +1,7 @@
 //! The chain drawn to one scale where the spec gives its geometry: pedal, cylinders, cross-shaft, fork and
 //! fingers, at rest and with the pedal down. What is not given is drawn pale and said to be so.
 //!
-//! The car's front is to the left. All places are in mm, down and to the right.
+//! The engine is to the left of the gearbox, wherever in the car it stands. All places are in mm, down and to the right.
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
