@@ -4,7 +4,7 @@
 use super::{Allowed, Report, Worked};
 use crate::checks::Finding;
 use crate::finding::Place;
-use crate::model::{Bundle, MAX_FROM_DEPTH, Source, changed_items};
+use crate::model::{Bundle, MAX_FROM_DEPTH, Source, Unchanged, changed_items};
 use crate::syntax::{self, Span, StatementKind};
 use std::ops::{Deref, Range};
 use std::sync::Arc;
@@ -123,6 +123,14 @@ impl Located {
     /// The lets and parts that it uses.
     pub(super) fn uses(&self) -> &[Place] {
         &self.known.uses
+    }
+
+    /// What it brought up.
+    pub(super) fn unchanged(&self) -> Unchanged<'_> {
+        Unchanged {
+            uses: self.uses(),
+            mistake: self.system.mistake.as_ref(),
+        }
     }
 }
 

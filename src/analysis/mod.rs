@@ -306,8 +306,8 @@ pub fn analyse_after(
     let mut kept = Kept::of(&bundle);
     let is_new = |(at, known): (usize, &Option<Located>)| known.is_none().then_some(at);
     let new: Vec<usize> = known.iter().enumerate().filter_map(is_new).collect();
-    let known_uses = || known.iter().flatten().flat_map(Located::uses);
-    let (built, file) = build_after(&bundle, &new, known_uses, before_edit, &mut |problem| {
+    let unchanged = || known.iter().flatten().map(Located::unchanged);
+    let (built, file) = build_after(&bundle, &new, unchanged, before_edit, &mut |problem| {
         kept.problem(problem);
     });
     Report {

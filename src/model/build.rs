@@ -68,13 +68,22 @@ pub struct Before<'k> {
     pub unused: &'k [&'k [Place]],
 }
 
+/// What a system brought up that is known already.
+#[derive(Clone, Copy)]
+pub struct Unchanged<'k> {
+    /// The lets and parts that it uses, by the places of their names.
+    pub uses: &'k [Place],
+    /// Where the mistake stands that keeps it from being worked out.
+    pub mistake: Option<&'k Place>,
+}
+
 /// The same, but only of some systems, by their order in the file. The others the caller knows
-/// already: which lets and parts they use, it says when asked. Each problem is told as soon as it is
-/// known: there may be too many to keep.
-pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
+/// already: what they brought up, it says when asked. Each problem is told as soon as it is known:
+/// there may be too many to keep.
+pub fn build_after<'k, U: Iterator<Item = Unchanged<'k>>>(
     bundle: &Bundle,
     wanted: &[usize],
-    known_uses: impl FnOnce() -> U,
+    known: impl Fn() -> U,
     before: Option<Before<'_>>,
     tell: &mut dyn FnMut(Problem),
 ) -> (Vec<Built>, FileFindings) {
@@ -122,7 +131,7 @@ pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
     let (users, unused) = held.unwrap_or_else(|| {
         let mut users = HashMap::new();
         let mut count = |place: &Place| *users.entry(place.clone()).or_insert(0) += 1;
-        known_uses().for_each(&mut count);
+        known().flat_map(|system| system.uses).for_each(&mut count);
         new_uses().for_each(count);
         let mut used = users.keys().cloned().collect();
         let is_library = root.systems().next().is_none() || sink.has_broken_uses();
@@ -131,11 +140,13 @@ pub fn build_after<'k, U: Iterator<Item = &'k Place>>(
     });
     sink.emit(unused.iter().cloned());
     let is_alone = !sink.has_broken_uses();
-    let mistakes = systems
-        .iter()
-        .filter_map(|built| Some(&built.system.mistake.as_ref()?.file));
-    let broken = sink.broken_uses(&mistakes.collect());
-    sink.emit(broken);
+    if !is_alone {
+        let new = systems.iter().map(|built| built.system.mistake.as_ref());
+        let mistakes = new.chain(known().map(|system| system.mistake)).flatten();
+        let lost = mistakes.map(|mistake| &mistake.file).collect();
+        let broken = sink.broken_uses(&lost);
+        sink.emit(broken);
+    }
     let file = FileFindings {
         users,
         names,

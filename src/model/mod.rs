@@ -34,7 +34,7 @@ mod unused;
 mod value;
 
 pub use assemble::Rebuild;
-pub(crate) use build::{Before, build_after};
+pub(crate) use build::{Before, Unchanged, build_after};
 pub use build::{Built, FileFindings, Model, build};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub(crate) use expression::LetValue;
