@@ -2,11 +2,10 @@
 //! for all that work.
 
 use super::judge::judge;
-use super::kit::{FAILS, judge_kit};
+use super::kit::judge_kit;
 use super::{Pick, Work, meant, no_system};
-use crate::checks::Check;
 use crate::model::{
-    Built, Bundle, Files, OrderItem, Rebuild, Source, Space, Subject, System, build,
+    Built, Bundle, Files, OrderItem, Rebuild, Source, Space, Subject, System, build_named,
 };
 use crate::quantity::{Money, Sums, nearest};
 use crate::settings::Settings;
@@ -125,16 +124,11 @@ pub fn bom(
     work: &Work<'_>,
 ) -> Result<Bom, NoBom> {
     let bundle = Bundle::load(source, files);
-    let root = bundle.sources[0].clone();
-    let mut model = build(&bundle);
-    let names: Vec<&str> = model
-        .systems
-        .iter()
-        .map(|b| b.system.name.as_str())
-        .collect();
-    let at = match (&request.system, names.as_slice()) {
-        (Some(name), _) => names.iter().position(|known| known == name),
-        (None, [_]) => Some(0),
+    let root = &bundle.sources[0];
+    let names: Vec<&str> = root.systems().map(|s| s.name.text.as_str()).collect();
+    let name = match (request.system.as_deref(), names.as_slice()) {
+        (Some(name), _) => name,
+        (None, [only]) => *only,
         (None, []) if !root.tree.is_flawless() => return Err(mistakes(&root.name)),
         (None, []) => {
             return Err(NoBom::Asked(format!(
@@ -150,9 +144,7 @@ pub fn bom(
             )));
         }
     };
-    let wanted = request.system.as_deref().unwrap_or_default();
-    let at = at.ok_or_else(|| NoBom::Asked(no_system(&root, wanted)))?;
-    let built = model.systems.swap_remove(at);
+    let built = build_named(&bundle, name).ok_or_else(|| NoBom::Asked(no_system(root, name)))?;
     if !built.system.is_sound() {
         return Err(mistakes(&built.system.name));
     }
@@ -229,7 +221,7 @@ fn of_many(
         .iter()
         .map(|axis| axis.iter().position(|count| *count > 0).unwrap_or(0))
         .collect();
-    let first = picker.pick(index_of(space, &firsts)).clone();
+    let first = picker.pick(space.index_of(&firsts)).clone();
     if !first.is_sound() {
         return Err(mistakes(name));
     }
@@ -252,7 +244,7 @@ fn of_many(
         for (choice, count) in counts[axis].iter().enumerate().filter(|(_, n)| **n > 0) {
             let mut digits = firsts.clone();
             digits[axis] = choice;
-            let system = picker.pick(index_of(space, &digits));
+            let system = picker.pick(space.index_of(&digits));
             if !system.is_sound() {
                 return Err(mistakes(name));
             }
@@ -392,17 +384,10 @@ fn check_mix(
             *digit = axis[(index % axis.len() as u64) as usize];
             index /= axis.len() as u64;
         }
-        let index = index_of(space, &digits);
+        let index = space.index_of(&digits);
         bill.judge(picker.pick(index), settings, || space.name_of(index));
     }
     Ok(())
-}
-
-fn index_of(space: &Space, digits: &[usize]) -> u64 {
-    let sizes = space.axes.iter().map(|axis| axis.choices.len() as u64);
-    sizes
-        .zip(digits)
-        .fold(0, |index, (size, digit)| index * size + *digit as u64)
 }
 
 /// A bill that is being written.
@@ -469,17 +454,14 @@ impl Bill {
     /// Notes whether a combination fails.
     fn judge(&mut self, system: &System, settings: &Settings, name: impl FnOnce() -> String) {
         let judged = judge(system, settings);
-        let reason = judged.told.iter().find_map(|(told, by)| {
-            let severity = Check::of(told.problem.check).severity_under(settings);
-            let fails = severity >= Some(FAILS) && by.is_none();
-            fails.then(|| told.problem.message.clone())
-        });
-        let Some(reason) = reason else { return };
+        let Some(reason) = judged.reason(settings) else {
+            return;
+        };
         self.bom.failing_count += 1;
         if self.bom.failing.len() < MOST_FAILING {
             let name = name();
             self.bom.failing.push(match name.is_empty() {
-                true => reason,
+                true => reason.to_owned(),
                 false => format!("{name}: {reason}"),
             });
         }

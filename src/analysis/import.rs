@@ -3,10 +3,10 @@
 //! The parts are written as a spec and analysed as one, so that a cell is held against all that a
 //! spec is held against.
 
-use super::{analyse, name_objection};
+use super::{analyse, meant, name_objection};
 use crate::finding::{FileName, Severity};
 use crate::model::{Files, Source};
-use crate::quantity::{UnitExpr, nearest};
+use crate::quantity::UnitExpr;
 use crate::schema::{BLOCKS, Block, Field, Kind};
 use crate::syntax::{self, Encoding};
 use std::collections::{BTreeMap, BTreeSet};
@@ -174,12 +174,8 @@ fn column(title: &str) -> Result<Column, String> {
     }
     let fields = || BLOCKS.iter().flat_map(|block| block.fields);
     if !fields().any(|field| field.name == name) {
-        let meant = nearest(&name, fields().map(|field| field.name));
-        let meant = meant.map(|meant| format!("; did you mean `{meant}`?"));
-        return Err(format!(
-            "no block has a field `{name}`{}",
-            meant.unwrap_or_default()
-        ));
+        let meant = meant(&name, fields().map(|field| field.name));
+        return Err(format!("no block has a field `{name}`{meant}"));
     }
     let unit = unit.map(|unit| {
         UnitExpr::parse(unit)
@@ -220,14 +216,12 @@ fn write(
         let part_at = find(|column| matches!(column, Column::Part)).unwrap_or(0);
         let block_name = cell(block_at).to_lowercase();
         let Some(block) = Block::named(&block_name).map(|id| &BLOCKS[id as usize]) else {
-            let meant = nearest(&block_name, BLOCKS.iter().map(|block| block.name));
-            let meant = meant.map(|meant| format!("; did you mean `{meant}`?"));
             let message = match block_name.is_empty() {
                 true => "the part says of no block which it is".to_owned(),
-                false => format!(
-                    "there is no block `{block_name}`{}",
-                    meant.unwrap_or_default()
-                ),
+                false => {
+                    let meant = meant(&block_name, BLOCKS.iter().map(|block| block.name));
+                    format!("there is no block `{block_name}`{meant}")
+                }
             };
             mistakes.insert(mistake(row, block_at, message));
             continue;

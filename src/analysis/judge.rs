@@ -2,11 +2,14 @@
 
 use super::{Allowed, Silencer, Worked};
 use crate::check_id::CheckId;
-use crate::checks::{self, Detail, Finding, Found, Raised, Told};
-use crate::finding::Problem;
+use crate::checks::{self, Check, Detail, Finding, Found, Raised, Told};
+use crate::finding::{Problem, Severity};
 use crate::model::System;
 use crate::settings::Settings;
 use crate::solve::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
+
+/// At or above this a system counts as one that does not work.
+pub(super) const FAILS: Severity = Severity::Error;
 
 /// A system worked out and checked.
 pub(super) struct Judged {
@@ -14,6 +17,17 @@ pub(super) struct Judged {
     pub tolerances: Option<Tolerances>,
     /// What the checks found, each with the allow that silences it, by its place in the system.
     pub told: Vec<(Told, Option<usize>)>,
+}
+
+impl Judged {
+    /// The first reason why the system fails; `None` where it does not, or where its author allows it.
+    pub fn reason(&self, settings: &Settings) -> Option<&str> {
+        self.told.iter().find_map(|(told, allow)| {
+            let severity = Check::of(told.problem.check).severity_under(settings);
+            let fails = severity >= Some(FAILS) && allow.is_none();
+            fails.then_some(told.problem.message.as_str())
+        })
+    }
 }
 
 /// Works a system out and asks every check about it.

@@ -253,12 +253,7 @@ fn bottoms(cx: &Context<'_>, out: &mut Found) {
 fn engagement_wanted(cx: &Context<'_>) -> Option<f64> {
     cx.system
         .given_number(field!(gearbox.pilot_engagement))
-        .or_else(|| {
-            let [engagement] = PILOT.limits else {
-                return None;
-            };
-            Some(engagement.under(cx.settings, PILOT.id))
-        })
+        .or_else(|| PILOT.limit("engagement", cx.settings))
 }
 
 fn missed(cx: &Context<'_>, out: &mut Found) {

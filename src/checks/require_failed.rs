@@ -2,7 +2,7 @@
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
-use crate::finding::{Problem, Severity};
+use crate::finding::{Place, Problem, Severity};
 use crate::model::Require;
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::Comparison;
@@ -72,22 +72,13 @@ fn run(cx: &Context<'_>, out: &mut Found) {
 fn price(cx: &Context<'_>, out: &mut Found) {
     let cost = cx.system.cost();
     for limit in &cx.system.price_limits {
-        let sum = cost.sums.only().filter(|_| cost.unpriced.is_empty());
+        let sum = cost.total();
         let sum = sum.filter(|sum| sum.currency == limit.limit.currency);
-        let holds = sum.is_some_and(|sum| {
-            let order = sum.amount.cmp(&limit.limit.amount);
-            match limit.comparison {
-                Comparison::AtMost => order.is_le(),
-                Comparison::AtLeast => order.is_ge(),
-                Comparison::Below => order.is_lt(),
-                Comparison::Above => order.is_gt(),
-            }
-        });
+        let holds = sum.is_some_and(|sum| limit.comparison.holds(sum.amount, limit.limit.amount));
         if holds || out.noted(None) {
             continue;
         }
-        let why = limit.why.as_ref();
-        let why = why.map(|why| format!(": {why}")).unwrap_or_default();
+        let why = because(limit.why.as_deref());
         let wanted = format!("required to be {} {}", words(limit.comparison), limit.limit);
         let currency = limit.limit.currency.code();
         let (message, help) = match sum {
@@ -118,13 +109,7 @@ fn price(cx: &Context<'_>, out: &mut Found) {
                 format!("give each a `price`, `0 {currency}` for what is there already"),
             ),
         };
-        let problem = match limit.place.file == cx.system.place.file {
-            true => Problem::new(CHECK.id, limit.place.clone(), message),
-            false => cx
-                .problem_of_system(message)
-                .related(limit.place.clone(), "required here"),
-        };
-        out.push(problem.help(help));
+        out.push(problem_at(cx, &limit.place, message).help(help));
     }
 }
 
@@ -137,26 +122,29 @@ fn words(comparison: Comparison) -> &'static str {
     }
 }
 
+/// The author's reason for a limit, as the end of a message.
+fn because(why: Option<&str>) -> String {
+    why.map(|why| format!(": {why}")).unwrap_or_default()
+}
+
+/// A problem with the limit of a place. What a base in another file requires is shown where this system stands.
+fn problem_at(cx: &Context<'_>, place: &Place, message: String) -> Problem {
+    match place.file == cx.system.place.file {
+        true => Problem::new(CHECK.id, place.clone(), message),
+        false => cx
+            .problem_of_system(message)
+            .related(place.clone(), "required here"),
+    }
+}
+
 fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) {
     let spec = require.result.spec();
     let show = |value| cx.show(value, spec.dimension);
     let words = words(require.comparison);
     let limit = limit(require);
-    let why = require
-        .why
-        .as_ref()
-        .map(|why| format!(": {why}"))
-        .unwrap_or_default();
+    let why = because(require.why.as_deref());
     let wanted = format!("required to be {words} {}", show(limit));
-    let problem = |message: String| {
-        // What a base in another file requires is shown where this system stands.
-        if require.place.file == cx.system.place.file {
-            Problem::new(CHECK.id, require.place.clone(), message)
-        } else {
-            cx.problem_of_system(message)
-                .related(require.place.clone(), "required here")
-        }
-    };
+    let problem = |message: String| problem_at(cx, &require.place, message);
     let Some(value) = cx.get(require.result) else {
         let absent = why_absent(cx.system, require.result);
         let message = format!("`{}` is {wanted}, and cannot be worked out{why}", spec.name);

@@ -92,15 +92,8 @@ fn slip(
         range(low),
         range(high),
     );
-    let fits = fitting.join("` or `");
-    let mut problem = problem_of_component(CHECK.id, system, component, field, message)
-        .help(format!("if the unit slipped, write `{fits}`"));
-    if given.origin == Origin::Own {
-        for text in fitting {
-            problem = problem.fix(format!("write `{text}`"), given.place.clone(), text);
-        }
-    }
-    Some(problem)
+    let problem = problem_of_component(CHECK.id, system, component, field, message);
+    Some(offering(problem, given, "unit", fitting))
 }
 
 /// A bare number that would be usual with its decimal point elsewhere.
@@ -125,17 +118,20 @@ fn point_slip(
         field.path(),
         significant(number, DIGITS),
     );
-    let mut problem =
-        problem_of_component(CHECK.id, system, component, field, message).help(format!(
-            "if the decimal point slipped, write `{}`",
-            fitting.join("` or `")
-        ));
+    let problem = problem_of_component(CHECK.id, system, component, field, message);
+    Some(offering(problem, given, "decimal point", fitting))
+}
+
+/// The problem with what may have been meant, if so much of the value slipped.
+fn offering(problem: Problem, given: &Given, slipped: &str, fitting: Vec<String>) -> Problem {
+    let fits = fitting.join("` or `");
+    let mut problem = problem.help(format!("if the {slipped} slipped, write `{fits}`"));
     if given.origin == Origin::Own {
         for text in fitting {
             problem = problem.fix(format!("write `{text}`"), given.place.clone(), text);
         }
     }
-    Some(problem)
+    problem
 }
 
 /// How many digits a person would have written at most.

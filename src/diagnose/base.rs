@@ -44,9 +44,4 @@ impl Base {
     pub fn forked(&self) -> Option<()> {
         self.has_fork.then_some(())
     }
-
-    /// A number above zero.
-    pub fn positive(&self, value: f64) -> Option<f64> {
-        (value > 0.0 && value.is_finite()).then_some(value)
-    }
 }

@@ -1,7 +1,7 @@
 //! The table of faults: what each changes in the chain, how large it usually is, how to confirm and to cure it.
 
 use super::base::{Base, Moment};
-use crate::mechanics::{Actuation, Chain, Line, SlaveBore, Wall, bore_area};
+use crate::mechanics::{Actuation, Chain, Line, SlaveBore, Wall, bore_area, positive};
 use crate::schema::COMMON;
 
 /// One fault, by its place in [`FAULTS`].
@@ -159,7 +159,7 @@ pub static FAULTS: [Fault; 19] = [
         cure: "fit a new hose of low expansion, then bleed",
         caution: FLUID,
         apply: |chain, base, size, _| {
-            let pressure = base.positive(base.full.line_pressure?)?;
+            let pressure = positive(base.full.line_pressure?)?;
             // One more length of hose, so short that its own volume counts for nothing.
             chain.actuation.hydraulics_mut()?.lines.push(Line {
                 bore: 1e-3,
@@ -185,7 +185,7 @@ pub static FAULTS: [Fault; 19] = [
         cure: "stiffen the firewall or the master's bracket",
         caution: UNDER,
         apply: |chain, base, size, _| {
-            let force = base.positive(base.full.rod_force)?;
+            let force = positive(base.full.rod_force)?;
             let master = &mut chain.actuation.hydraulics_mut()?.master;
             master.mount_stiffness = softer(master.mount_stiffness, size / force);
             Some(())
@@ -206,7 +206,7 @@ pub static FAULTS: [Fault; 19] = [
         caution: GEARBOX,
         apply: |chain, base, size, _| {
             base.forked()?;
-            let force = base.positive(base.full.fork_force)?;
+            let force = positive(base.full.fork_force)?;
             chain.fork.stiffness = softer(chain.fork.stiffness, size / force);
             Some(())
         },
@@ -373,7 +373,7 @@ pub static FAULTS: [Fault; 19] = [
         cure: "set the play; where it comes back, fit a new cable",
         caution: UNDER,
         apply: |chain, base, size, _| {
-            let force = base.positive(base.full.rod_force)?;
+            let force = positive(base.full.rod_force)?;
             let Actuation::Cable(cable) = &mut chain.actuation else {
                 return None;
             };
@@ -396,7 +396,7 @@ pub static FAULTS: [Fault; 19] = [
         cure: "fit new pins and bushes, and fasten the brackets",
         caution: UNDER,
         apply: |chain, base, size, _| {
-            let force = base.positive(base.full.rod_force)?;
+            let force = positive(base.full.rod_force)?;
             let Actuation::Linkage(linkage) = &mut chain.actuation else {
                 return None;
             };
@@ -491,7 +491,7 @@ pub static FAULTS: [Fault; 19] = [
         cure: "find the stop: piston at its end, bearing at the end of its sleeve, fork at its window",
         caution: UNDER,
         apply: |chain, base, size, _| {
-            let end = base.positive(base.full.fork_travel - size)?;
+            let end = positive(base.full.fork_travel - size)?;
             let pad_travel = base.chain.walk()?.pad_travel_at_fork(end)?;
             end_at(chain, pad_travel)
         },

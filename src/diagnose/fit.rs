@@ -70,12 +70,8 @@ impl Fit {
                 .into_iter()
                 .filter_map(|bore| Self::at(fault, bore, base, visit))
                 .min_by(|a, b| squares(&a.misses).total_cmp(&squares(&b.misses))),
-            Size::Between { low, high, .. } => {
-                Self::between(fault, (low.ln(), high.ln()), base, visit)
-            }
-            Size::Factor { most, .. } => {
-                let own = base.chain.fork.ratio.ln();
-                Self::between(fault, (own - most, own + most), base, visit)
+            Size::Between { .. } | Size::Factor { .. } => {
+                Self::between(fault, fault.range(base)?, base, visit)
             }
         }
     }

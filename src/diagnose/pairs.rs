@@ -1,7 +1,7 @@
 //! Two faults at once, where no single one explains a visit.
 
 use super::base::Base;
-use super::faults::{FAULTS, Fault, FaultId, Size};
+use super::faults::{FAULTS, Fault, Size};
 use super::fit::{EXPLAINED, squares, worst};
 use super::forward::Case;
 use super::readings::{PerReading, Visit};
@@ -54,7 +54,7 @@ fn row(fault: &'static Fault, base: &Base, visit: &Visit) -> Option<Row> {
         Size::None => return None,
         Size::Bore { .. } => fault.bores(base),
         Size::Between { .. } | Size::Factor { .. } => {
-            let (low, high) = range(fault, base)?;
+            let (low, high) = fault.range(base)?;
             let step = (high - low) / (SIZES - 1) as f64;
             (0..SIZES).map(|i| (low + step * i as f64).exp()).collect()
         }
@@ -65,18 +65,6 @@ fn row(fault: &'static Fault, base: &Base, visit: &Visit) -> Option<Row> {
     });
     let tried: Vec<_> = tried.collect();
     (!tried.is_empty()).then_some(Row { fault, tried })
-}
-
-/// The least and the greatest size, as logarithms.
-fn range(fault: &Fault, base: &Base) -> Option<(f64, f64)> {
-    match fault.size {
-        Size::Between { low, high, .. } => Some((low.ln(), high.ln())),
-        Size::Factor { most, .. } => {
-            let own = base.chain.fork.ratio.ln();
-            Some((own - most, own + most))
-        }
-        Size::None | Size::Bore { .. } => None,
-    }
 }
 
 /// The best of the sizes tried, as if what two faults change added up.
@@ -115,7 +103,7 @@ fn close(start: [(&'static Fault, f64); 2], base: &Base, visit: &Visit) -> Optio
     const STEP: f64 = 1e-4;
     /// What is missed beyond all measure is no slope to follow.
     const DAMPING: f64 = 1e-9;
-    let ranges = start.map(|(fault, _)| range(fault, base));
+    let ranges = start.map(|(fault, _)| fault.range(base));
     let sized = |logs: [f64; 2]| [(start[0].0, logs[0].exp()), (start[1].0, logs[1].exp())];
     let misses = |logs: [f64; 2]| {
         Case {
@@ -174,10 +162,5 @@ fn close(start: [(&'static Fault, f64); 2], base: &Base, visit: &Visit) -> Optio
         faults,
         plausibility: plausible[0] * plausible[1] * (-0.5 * squares(&here)).exp(),
         misses: here,
-    })
-    .filter(|_| {
-        start
-            .iter()
-            .all(|(fault, _)| fault.id != FaultId::NothingWrong)
     })
 }

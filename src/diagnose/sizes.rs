@@ -9,7 +9,19 @@ use crate::schema::COMMON_BORES;
 const SPREAD: f64 = 1.0;
 
 impl Fault {
-    /// The size that is commonly met on this car, and its departure from the spec's own; `None` where it has none.
+    /// The least and the greatest size on this car, as logarithms; `None` where not every size between two will do.
+    pub(super) fn range(&self, base: &Base) -> Option<(f64, f64)> {
+        match self.size {
+            Size::Between { low, high, .. } => Some((low.ln(), high.ln())),
+            Size::Factor { most, .. } => {
+                let own = base.chain.fork.ratio.ln();
+                Some((own - most, own + most))
+            }
+            Size::None | Size::Bore { .. } => None,
+        }
+    }
+
+    /// The size that is commonly met on this car; `None` where it has none.
     pub(super) fn usual(&self, base: &Base) -> Option<f64> {
         Some(match self.size {
             Size::None => return None,

@@ -1,7 +1,7 @@
 //! Which numbers have a meaning. Checked once, before the walk, so that the walk itself need not.
 
 /// `x` if it is finite and above zero.
-pub(super) fn positive(x: f64) -> Option<f64> {
+pub(crate) fn positive(x: f64) -> Option<f64> {
     (x.is_finite() && x > 0.0).then_some(x)
 }
 

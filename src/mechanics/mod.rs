@@ -62,6 +62,7 @@ pub use cold_return::{ColdReturn, Grade, line_pressure_drop, reynolds_number};
 pub use cover::{Cover, Load};
 pub use diaphragm::{Cone, Diaphragm, DiaphragmSpring};
 pub use disc::{Disc, torque_margin};
+pub(crate) use domain::positive;
 pub use drive::Lost;
 pub use efficiency::Stroke;
 pub use fork::Fork;

@@ -46,6 +46,16 @@ pub fn build(bundle: &Bundle) -> Model {
     Model { systems, problems }
 }
 
+/// Builds one system of a bundle's first file, and nothing of what stands beside it; `None` where it has none of
+/// that name.
+pub fn build_named(bundle: &Bundle, name: &str) -> Option<Built> {
+    let root = &bundle.sources[0];
+    let at = root.system_order(name)?;
+    let tree = root.system_at(*root.system_places().get(at)?)?;
+    let (built, _) = build_system(Rebuild { bundle, tree }, &mut None);
+    Some(built)
+}
+
 /// What a build finds in a file apart from its systems, to be known after an edit in one of them.
 #[derive(Debug, Default)]
 pub struct FileFindings {

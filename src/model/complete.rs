@@ -5,7 +5,7 @@ use super::layers::MOST_LISTED;
 use super::system::{Component, System};
 use crate::check_id::CheckId;
 use crate::finding::Problem;
-use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, ForkDrive, Presence};
+use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Presence};
 
 impl Builder<'_> {
     /// Blocks and fields that must be there.
@@ -45,8 +45,7 @@ impl Builder<'_> {
             system.component(block).is_some()
                 || system.chooses.iter().any(|choose| choose.block == block)
         };
-        let is_there = |drive: &&ForkDrive| drive.needed().any(has);
-        let drives: Vec<&ForkDrive> = FORK_DRIVES.iter().filter(is_there).collect();
+        let drives: Vec<&ForkDrive> = ForkDrive::among(has).collect();
         // Told once, where all that start from it would have it from.
         let (place, name) = match self.merged.root_base() {
             Some((source, base)) => (

@@ -35,7 +35,7 @@ mod value;
 
 pub use assemble::Rebuild;
 pub(crate) use build::{Before, Unchanged, build_after};
-pub use build::{Built, FileFindings, Model, build};
+pub use build::{Built, FileFindings, Model, build, build_named};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub(crate) use expression::LetValue;
 pub use expression::{FUNCTIONS, article};

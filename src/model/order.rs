@@ -73,6 +73,13 @@ pub struct Cost {
     pub unpriced: Vec<String>,
 }
 
+impl Cost {
+    /// What all of it costs together; `None` where something has no price, or currencies differ.
+    pub fn total(&self) -> Option<Money> {
+        self.sums.only().filter(|_| self.unpriced.is_empty())
+    }
+}
+
 impl Component {
     /// As a list names it: `master`, `line hard`.
     pub fn title(&self) -> String {

@@ -257,6 +257,21 @@ impl Space {
         write_digits(index, sizes, digits);
     }
 
+    /// The combination that a choice of each axis makes: the inverse of [`Space::digits`].
+    pub fn index_of(&self, digits: &[usize]) -> u64 {
+        let sizes = self.axes.iter().map(|axis| axis.choices.len() as u64);
+        sizes
+            .zip(digits)
+            .fold(0, |index, (size, digit)| index * size + *digit as u64)
+    }
+
+    /// The combination of one choice of one axis with the first of every other.
+    pub fn index_of_choice(&self, axis: usize, choice: usize) -> u64 {
+        let mut digits = vec![0; self.axes.len()];
+        digits[axis] = choice;
+        self.index_of(&digits)
+    }
+
     /// The names of all axes and of their choices.
     pub fn labels(&self) -> Labels {
         let names = |axis: &Axis| {

@@ -373,7 +373,9 @@ fn measured(system: &System) -> Option<(Option<f64>, Reading)> {
     } else if let Some(travel) = given(field!(measured.bearing_travel)) {
         Some((at, Reading::BearingTravel(travel)))
     } else {
-        Some((given(field!(measured.release_point)), Reading::Release))
-            .filter(|(at, _)| at.is_some())
+        Some((
+            Some(given(field!(measured.release_point))?),
+            Reading::Release,
+        ))
     }
 }

@@ -282,7 +282,7 @@ impl Comparison {
     }
 
     /// Whether it is true of two numbers, in the order in which it is written.
-    pub(crate) fn holds(self, left: f64, right: f64) -> bool {
+    pub(crate) fn holds<T: PartialOrd>(self, left: T, right: T) -> bool {
         match self {
             Self::AtMost => left <= right,
             Self::AtLeast => left >= right,

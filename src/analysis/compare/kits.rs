@@ -2,11 +2,10 @@
 //! most, and which parts say something else.
 
 use super::inputs::{self, InputChange, Speaker};
-use crate::analysis::judge::{Bench, judge};
-use crate::analysis::kit::FAILS;
+use crate::analysis::judge::{Bench, FAILS, judge};
 use crate::analysis::{Report, Worked};
 use crate::checks::Check;
-use crate::model::{Built, Rebuild, Space, Subject, System, build};
+use crate::model::{Built, Rebuild, Space, Subject, System, build_named};
 use crate::quantity::Money;
 use crate::result;
 use crate::schema::ResultId;
@@ -64,15 +63,9 @@ struct KitSide<'a> {
 
 impl<'a> KitSide<'a> {
     fn of(report: &'a Report, worked: &'a Worked) -> Option<Self> {
-        let mut model = build(&report.bundle);
-        let name = &worked.system.name;
-        let at = model
-            .systems
-            .iter()
-            .position(|built| built.system.name == *name)?;
         Some(Self {
             speaker: Speaker::new(report, worked),
-            built: model.systems.swap_remove(at),
+            built: build_named(&report.bundle, &worked.system.name)?,
             report,
         })
     }
@@ -108,12 +101,11 @@ fn look(system: &System, bench: &mut Bench<'_>, settings: &Settings) -> Look {
         allow.is_none() && Check::of(raised.check).severity_under(settings) >= Some(FAILS)
     });
     let get = |id| glance.outcome.as_ref().ok()?.get(id);
-    let cost = system.cost();
     Look {
         works: system.is_sound() && !fails && glance.outcome.is_ok(),
         margin: get(result!(release_margin)),
         effort: get(result!(pedal_effort)),
-        price: cost.sums.only().filter(|_| cost.unpriced.is_empty()),
+        price: system.cost().total(),
     }
 }
 
@@ -179,29 +171,24 @@ fn pairs(
     let mut old_bench = Bench::new(old_side.settings(), old.may_be_toleranced());
     let mut new_bench = Bench::new(new_side.settings(), new.may_be_toleranced());
     // For each axis and each of its choices, where that is among the choices after.
-    let places: Vec<Vec<Option<u64>>> = old
+    let places: Vec<Vec<Option<usize>>> = old
         .axes
         .iter()
         .zip(&new.axes)
         .map(|(old, new)| {
             let place = |name: &str| new.choices.iter().position(|choice| choice.name == name);
             let choices = old.choices.iter();
-            choices
-                .map(|choice| place(&choice.name).map(|at| at as u64))
-                .collect()
+            choices.map(|choice| place(&choice.name)).collect()
         })
         .collect();
     let mut digits = vec![0; old.axes.len()];
     let (mut lost, mut rise, mut dearer) = (0.0, 0.0, rust_decimal::Decimal::ZERO);
     for index in 0..old.count()? {
         old.digits_into(index, &mut digits);
-        let chosen = digits.iter().zip(&places).zip(&new.axes);
-        let same = chosen
-            .clone()
-            .try_fold(0u64, |index, ((digit, places), axis)| {
-                Some(index * axis.choices.len() as u64 + (*places.get(*digit)?)?)
-            });
+        let chosen = digits.iter().zip(&places);
+        let same: Option<Vec<usize>> = chosen.map(|(digit, places)| places[*digit]).collect();
         let Some(same) = same else { continue };
+        let same = new.index_of(&same);
         let was = look(old_picker.pick(index), &mut old_bench, old_side.settings());
         let system = new_picker.pick(same);
         let is = look(system, &mut new_bench, new_side.settings());
@@ -209,8 +196,10 @@ fn pairs(
             (true, false) => {
                 kit.died_count += 1;
                 if kit.died.len() < MOST_NAMED {
-                    let reason = reason(system, new_side.settings());
-                    kit.died.push((new.name_of(same), reason));
+                    let judged = judge(system, new_side.settings());
+                    let reason = judged.reason(new_side.settings());
+                    let reason = reason.unwrap_or("it cannot be worked out");
+                    kit.died.push((new.name_of(same), reason.to_owned()));
                 }
             }
             (false, true) => {
@@ -247,29 +236,11 @@ fn pairs(
     Some(())
 }
 
-/// Why a combination does not work.
-fn reason(system: &System, settings: &Settings) -> String {
-    let told = judge(system, settings).told.into_iter();
-    let mut errors = told.filter_map(|(told, allow)| {
-        let severity = Check::of(told.problem.check).severity_under(settings);
-        (allow.is_none() && severity >= Some(FAILS)).then_some(told.problem.message)
-    });
-    errors
-        .next()
-        .unwrap_or_else(|| "it cannot be worked out".to_owned())
-}
-
 /// What the parts that stay among the choices say otherwise, each by its name.
 fn parts(old_side: &KitSide<'_>, new_side: &KitSide<'_>) -> Option<Vec<InputChange>> {
     let (old, new) = (old_side.space()?, new_side.space()?);
     let mut old_picker = old.picker(old_side.rebuild()?);
     let mut new_picker = new.picker(new_side.rebuild()?);
-    let index = |space: &Space, at: usize, choice: usize| {
-        let behind = space.axes[at + 1..]
-            .iter()
-            .map(|axis| axis.choices.len() as u64);
-        choice as u64 * behind.product::<u64>()
-    };
     let mut changes = Vec::new();
     for (old_at, axis) in old.axes.iter().enumerate() {
         let Subject::Part(block) = axis.subject else {
@@ -287,8 +258,8 @@ fn parts(old_side: &KitSide<'_>, new_side: &KitSide<'_>) -> Option<Vec<InputChan
             let Some(new_choice) = choices.position(|other| other.name == choice.name) else {
                 continue;
             };
-            let one = old_picker.pick(index(old, old_at, old_choice));
-            let other = new_picker.pick(index(new, new_at, new_choice));
+            let one = old_picker.pick(old.index_of_choice(old_at, old_choice));
+            let other = new_picker.pick(new.index_of_choice(new_at, new_choice));
             if let (Some(one), Some(other)) = (one.component(block), other.component(block)) {
                 let sides = ((old_side.speaker, one), (new_side.speaker, other));
                 changes.extend(inputs::of_part(sides.0, sides.1, &choice.name));

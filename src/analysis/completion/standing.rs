@@ -2,13 +2,12 @@
 //! others say why they do not.
 
 use super::writer::Writer;
-use crate::analysis::judge::judge;
-use crate::analysis::kit::FAILS;
+use crate::analysis::judge::{FAILS, judge};
 use crate::analysis::used::Used;
 use crate::check_id::CheckId;
 use crate::checks::Check;
 use crate::finding::Severity;
-use crate::model::{Bundle, Rebuild, Source, Subject, build};
+use crate::model::{Bundle, Rebuild, Subject, build_named};
 use crate::schema::Block;
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -57,26 +56,18 @@ impl Writer<'_> {
         }
         let text = self.with_choice(block, parts)?;
         let name = self.cursor.system_head()?.text;
-        let source = Source::new(self.report.source.name.clone(), text);
-        let bundle = Bundle::load(Arc::new(source), &Used(self.report));
-        let model = build(&bundle);
-        let built = model
-            .systems
-            .iter()
-            .find(|built| built.system.name == name)?;
+        let source = Arc::new(self.report.source.edited(text));
+        let bundle = Bundle::load(source, &Used(self.report));
+        let built = build_named(&bundle, name)?;
         let space = built.space.as_ref()?;
         let rebuild = Rebuild::of(&bundle, &built.system)?;
         let subject = Subject::Part(Block::named(block)?);
         let own = space.axes.iter().position(|axis| axis.subject == subject)?;
-        // What else is left to choose stands at its first.
-        let behind = space.axes[own + 1..]
-            .iter()
-            .map(|axis| axis.choices.len() as u64);
-        let step: u64 = behind.product();
         let mut picker = space.picker(rebuild);
         let mut standings = HashMap::new();
-        for (at, choice) in (0u64..).zip(&space.axes[own].choices) {
-            let system = picker.pick(at * step);
+        for (at, choice) in space.axes[own].choices.iter().enumerate() {
+            // What else is left to choose stands at its first.
+            let system = picker.pick(space.index_of_choice(own, at));
             if !system.is_sound() {
                 continue;
             }

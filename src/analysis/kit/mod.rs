@@ -376,6 +376,3 @@ impl Speaker<'_> {
 pub(super) fn is_kit<O>(outcome: &Result<O, NotWorked>) -> bool {
     matches!(outcome, Err(NotWorked::Choices))
 }
-
-/// At or above this a combination counts as one that does not work.
-pub(super) const FAILS: Severity = Severity::Error;

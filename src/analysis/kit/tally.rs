@@ -1,8 +1,7 @@
 //! What is counted over combinations. Its size depends on the choices, never on how many
 //! combinations they make.
 
-use super::super::judge::Glance;
-use super::FAILS;
+use super::super::judge::{FAILS, Glance};
 use crate::check_id::CheckId;
 use crate::checks::{Check, Raised};
 use crate::finding::{Problem, Severity};

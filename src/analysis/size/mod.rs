@@ -14,7 +14,7 @@ use super::side_by_side::side_by_side;
 use crate::check_id::CheckId;
 use crate::checks::{Check, Told};
 use crate::finding::Severity;
-use crate::model::{Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, build};
+use crate::model::{Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, build_named};
 use crate::quantity::{Display, Money};
 use crate::result;
 use crate::settings::Settings;
@@ -127,9 +127,7 @@ pub fn size(
 ) -> Result<Sizes, NoSizes> {
     let bundle = Bundle::load(source, files);
     let settings = bundle.settings.clone();
-    let model = build(&bundle);
-    let named = |built: &&crate::model::Built| built.system.name == search.system;
-    let Some(built) = model.systems.iter().find(named) else {
+    let Some(built) = build_named(&bundle, &search.system) else {
         return Err(no_system(&bundle.sources[0], &search.system).into());
     };
     let system = &built.system;
@@ -251,7 +249,7 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         index,
         margin: None,
         effort: None,
-        price: price(system),
+        price: system.cost().total(),
         bite: None,
         outside: 0.0,
         warnings: Vec::new(),
@@ -275,12 +273,6 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         }
     }
     candidate
-}
-
-/// What all parts of a system cost, where that is one amount.
-fn price(system: &System) -> Option<Money> {
-    let cost = system.cost();
-    cost.sums.only().filter(|_| cost.unpriced.is_empty())
 }
 
 impl Candidate {

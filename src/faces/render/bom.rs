@@ -1,5 +1,6 @@
 //! Bills of materials: a table for people, for a spreadsheet, for a review and for machines.
 
+use super::json::money;
 use super::markdown::plain;
 use super::{counted, written};
 use crate::analysis::{Bom, BomPurpose, BomRow};
@@ -185,8 +186,6 @@ pub fn bom_csv(bom: &Bom, by_supplier: bool) -> Result<String, String> {
 
 /// For machines: amounts are decimals in quotes, so that no reader makes binary fractions of them.
 pub fn bom_json(bom: &Bom) -> String {
-    let money =
-        |money: Money| json!({ "amount": money.digits(), "currency": money.currency.code() });
     let sums = |sums: &Sums| -> Vec<Value> { sums.iter().map(money).collect() };
     let rows = bom.rows.iter().map(|row| {
         json!({

@@ -9,7 +9,7 @@ use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::model::Source;
-use crate::quantity::UnitExpr;
+use crate::quantity::{Money, UnitExpr};
 use crate::schema::ResultId;
 use crate::solve::why_absent;
 use crate::syntax::Encoding;
@@ -171,15 +171,25 @@ pub fn calc_json(
         "file": &*report.source.name,
         "held_at": held,
         "systems": systems,
-        "left_out": left_out.as_ref().map(|left_out| json!({
-            "systems": left_out.count,
-            "of": left_out.of,
-            "first": left_out.first,
-            "message": left_out.words("calc", &report.source.name),
-        })),
+        "left_out": left_out.as_ref().map(|it| left_out_json(it, "calc", &report.source.name)),
         "findings": findings,
     });
     (written(&value), left_out)
+}
+
+/// What an answer of a command leaves out of a file.
+pub(super) fn left_out_json(left_out: &LeftOut, command: &str, file: &str) -> Value {
+    json!({
+        "systems": left_out.count,
+        "of": left_out.of,
+        "first": left_out.first,
+        "message": left_out.words(command, file),
+    })
+}
+
+/// An amount of money, its digits in quotes so that no reader makes a binary fraction of them.
+pub(super) fn money(money: Money) -> Value {
+    json!({ "amount": money.digits(), "currency": money.currency.code() })
 }
 
 fn system_json(worked: &Worked) -> Value {

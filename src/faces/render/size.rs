@@ -1,9 +1,10 @@
 //! What a search for sizes found.
 
+use super::json::money;
 use super::{counted, written};
 use crate::analysis::{Candidate, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
-use crate::quantity::{Dimension, Money};
+use crate::quantity::Dimension;
 use crate::schema::BLOCKS;
 use serde_json::{Value, json};
 use std::fmt::Write;
@@ -119,10 +120,6 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "nearest": list(&sizes.nearest),
     });
     written(&value)
-}
-
-fn money(money: Money) -> Value {
-    json!({ "amount": money.digits(), "currency": money.currency.code() })
 }
 
 fn candidate_json(sizes: &Sizes, one: &Candidate) -> Value {

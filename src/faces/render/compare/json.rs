@@ -6,10 +6,9 @@ use crate::analysis::compare::{
     Comparison, Fate, Figure, FindingChange, InputChange, KitChange, ResultChange, Said, Standing,
     SystemChange, Way,
 };
-use crate::faces::render::json::{VERSION, finding_json, outward};
+use crate::faces::render::json::{VERSION, finding_json, money, outward};
 use crate::faces::render::written;
 use crate::finding::Severity;
-use crate::quantity::Money;
 use serde_json::{Map, Value, json};
 
 /// What changed, file by file, in pieces that are written one after another: all of many files in
@@ -117,8 +116,6 @@ fn system(file: &Comparison<'_>, change: &SystemChange<'_>) -> Value {
 }
 
 fn kit(kit: &KitChange) -> Value {
-    let money =
-        |money: Money| json!({ "amount": money.digits(), "currency": money.currency.code() });
     let died = kit
         .died
         .iter()

@@ -1,6 +1,6 @@
 //! What the readings on a car say, for machines; documented in the README.
 
-use super::super::json::{VERSION, outward};
+use super::super::json::{VERSION, left_out_json, outward};
 use super::super::{LeftOut, written};
 use crate::analysis::Worked;
 use crate::diagnose::{
@@ -14,12 +14,7 @@ use serde_json::{Map, Value, json};
 pub fn diagnosis_json(systems: Vec<Value>, file: &str, left_out: Option<&LeftOut>) -> String {
     let mut value = json!({ "version": VERSION, "systems": systems });
     if let Some(left_out) = left_out {
-        value["left_out"] = json!({
-            "systems": left_out.count,
-            "of": left_out.of,
-            "first": left_out.first,
-            "message": left_out.words("diagnose", file),
-        });
+        value["left_out"] = left_out_json(left_out, "diagnose", file);
     }
     written(&value)
 }
