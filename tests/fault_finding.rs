@@ -368,7 +368,7 @@ fn a_spec_that_is_wrong_is_said_beside_the_answer() {
     }
 }
 
-/// What this car has no part for says nothing of it, and nothing that was read is no clean bill.
+/// A reading of a part that the car does not have is left out, and a visit without readings is no clean bill.
 #[test]
 fn what_cannot_be_read_on_a_car_is_left_out_and_said() {
     let spec = "use \"larkfield.clutch\"

@@ -84,8 +84,8 @@ slave,x,abc,,,USD,a} system x {,,
 proptest! {
     #![proptest_config(common::cases(200))]
 
-    /// Whatever stands in the cells, what comes of it is a library that checks, or mistakes at
-    /// cells that are there; and what is read is read whole.
+    /// Whatever the cells hold, the import gives a library that checks and keeps every row, or mistakes at cells
+    /// that exist.
     #[test]
     fn any_table_is_a_library_or_told(
         cells in prop::collection::vec(

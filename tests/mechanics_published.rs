@@ -668,7 +668,7 @@ fn viscosity_between_its_limits() {
     ] {
         prints(at(celsius).expect("within"), viscosity, digit);
     }
-    // The grade says nothing of what lies beyond.
+    // The standards limit a grade between these temperatures, and not beyond them.
     assert_eq!((at(-41.0), at(101.0)), (None, None));
 }
 

@@ -225,7 +225,7 @@ fn problem(
             format!("{} is given here", there.name()),
         );
     }
-    // One in a baseline that grows is another.
+    // A misfit that a baseline accepts is reported again once it grows.
     if let Some(past) = past(first, second, misfit) {
         problem = problem.short_by(past, Measure::Other(Dimension::LENGTH));
     }

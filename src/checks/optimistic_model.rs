@@ -16,7 +16,7 @@ const HOSES: &str = "49 CFR 571.106, Table I, regular expansion at 1000 psi, fro
 pub const CHECK: Check = Check {
     id: CheckId::OptimisticModel,
     severity: Severity::Info,
-    finds: "Losses that the spec says nothing of could use up the release margin.",
+    finds: "Losses that the spec does not give could use up the release margin.",
     why: "The clutch frees on paper and drags in the car.",
     limits: &[
         Limit {
@@ -243,11 +243,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         }
     }
     let message = format!(
-        "the release margin of {} leaves out losses that the spec says nothing of: with {} it would be {}, \
-         and the disc would drag",
+        "the disc may drag: the release margin of {} falls to {} with {}, losses that the spec does not give",
         cx.length(margin),
-        listed(&assumed),
         cx.length(left),
+        listed(&assumed),
     );
     let mut problem = cx
         .problem_of_system(message)

@@ -228,7 +228,7 @@ impl Visit {
     pub fn all(system: &System) -> Vec<Self> {
         let visits = system.measured().map(|component| {
             let mut visit = Self::of(component);
-            // What this car has no part for says nothing of it; `not-used` tells its author.
+            // A reading of a part that this car does not have is left out; `not-used` tells its author.
             visit
                 .taken
                 .retain(|taken| system.uses(component, taken.reading.kind().field));

@@ -21,7 +21,7 @@ pub(super) fn field(
     names: &mut dyn Names,
 ) -> Result<Option<Value>, Problem> {
     let what = schema.name;
-    // A let that holds a curve stands for it.
+    // Where the value is the name of a let that holds a curve, take the curve of the let.
     if let (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Plain(expr)) =
         (schema.kind, &value.kind)
         && let Some(name) = expr.as_name()

@@ -330,7 +330,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             target.fields_incomplete = true;
         }
         if is_labelled {
-            // What is said again of a line leaves it where it stands between the others.
+            // A line that a later layer gives again keeps its place in the order from the master.
             let known = label.filter(|_| schema.repeated).map(|label| (id, label));
             if let Some(place) = known.and_then(|key| self.lines.get_mut(*self.labels.get(&key)?)) {
                 *place = Some(target);

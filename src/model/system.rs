@@ -29,7 +29,7 @@ pub struct System {
     pub lines: Vec<Arc<Component>>,
     /// Its `measured` blocks that have a label, in the order of the visits.
     pub visits: Vec<Arc<Component>>,
-    /// What stands between its lines, in the order of the text.
+    /// The fittings between its lines, in the order of the text.
     pub fittings: Vec<Fitting>,
     /// The limits that its author sets on results.
     pub requires: Vec<Require>,

@@ -7,7 +7,7 @@ use crate::{block, field};
 /// What can work a fork.
 #[derive(Debug)]
 pub struct ForkDrive {
-    /// The blocks that it is made of, the one that stands for it first.
+    /// Its blocks: first the one by which this way of actuation is known, such as the master.
     pub blocks: &'static [DriveBlock],
     /// Says which way it moves the fork's outer end; its block is the one that does so.
     pub moves: FieldId,
@@ -98,7 +98,7 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
         // A cable has no size: the pedal's levers decide.
         ratio: &[field!(pedal.rod_arm), field!(pedal.ratio)],
         cautions: &[
-            "A cable under load can whip when its end comes off: slacken it at its adjuster first, and keep \
+            "Slacken the cable at its adjuster before you take its end off: under load it can whip. Keep \
              fingers out of its hooks and clips.",
         ],
     },

@@ -31,7 +31,9 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
     if missing.is_empty() && id == result!(rod_cut_length) {
         "no rod fits between its ends".to_owned()
     } else if missing.is_empty() && id == result!(return_time) && cold_fluid(system).is_none() {
-        "the fluid's grade says nothing of its thickness at `fluid.coldest`: give `fluid.viscosity` there".to_owned()
+        "the fluid's thickness at `fluid.coldest` is not known: give `fluid.viscosity`, or a DOT `fluid.grade` and a \
+         `fluid.coldest` from -40 degC to 100 degC"
+            .to_owned()
     } else if missing.is_empty() {
         "full pedal does not get there".to_owned()
     } else {

@@ -42,8 +42,8 @@ pub struct KitChange {
     pub heavier: Option<(String, f64, f64)>,
     /// The one whose price rose most: its name, the price before and after.
     pub dearer: Option<(String, Money, Money)>,
-    /// The results whose range over what works is another: the range before and after, in internal
-    /// units.
+    /// The results whose range changed, over the combinations that work: the range before and after, in
+    /// internal units.
     pub ranges: Vec<(ResultId, Ends, Ends)>,
 }
 

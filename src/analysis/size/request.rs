@@ -273,8 +273,7 @@ pub fn read_vary(text: &str) -> Result<Vec<Vary>, String> {
             Some(last) if !piece.is_empty() => last.choices.push(piece.to_owned()),
             _ => {
                 return Err(
-                    "it wants what may vary, such as `master.bore` or `slave=hy_s22,hy_s25`"
-                        .to_owned(),
+                    "give what may vary, such as `master.bore` or `slave=hy_s22,hy_s25`".to_owned(),
                 );
             }
         }

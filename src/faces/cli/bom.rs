@@ -71,7 +71,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 
 /// Reads `slave=hy_s22:30`, one part of a mix.
 pub fn mixed(text: &str) -> Result<Mixed, String> {
-    let wrong = || "it wants a block, a part and how many, such as `slave=hy_s22:30`".to_owned();
+    let wrong = || "give a block, a part and how many, such as `slave=hy_s22:30`".to_owned();
     let (rest, count) = text.rsplit_once(':').ok_or_else(wrong)?;
     let (block, part) = match rest.split_once('=') {
         Some((block, part)) => (Some(block.trim().to_owned()), part.trim().to_owned()),

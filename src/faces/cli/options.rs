@@ -113,6 +113,6 @@ pub fn pick(text: &str) -> Result<Pick, String> {
         Some((block, part)) if !block.trim().is_empty() && !part.trim().is_empty() => {
             Ok((block.trim().to_owned(), part.trim().to_owned()))
         }
-        _ => Err("it wants a block and a part, such as `slave=hy_s22`".to_owned()),
+        _ => Err("give a block and a part, such as `slave=hy_s22`".to_owned()),
     }
 }

@@ -67,8 +67,7 @@ fn log_incoming(incoming: Option<&Incoming>, body: &[u8]) {
     }
 }
 
-/// A message from its body; `None` for an answer that cannot be read, of which no one can be told
-/// of.
+/// A message from its body; `None` for an answer that cannot be read: nobody waits for a reply to it.
 pub fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
         Ok(value) => value,

@@ -181,8 +181,8 @@ impl Shared {
         }
     }
 
-    /// Sees to it that what was held back for the cursor is published in the end, also if nothing more is
-    /// anything any more.
+    /// Sees to it that what was held back for the cursor is published in the end, also if the user types nothing
+    /// more.
     pub(super) fn wait_for_quiet(self: &Arc<Self>) {
         if let Some(snapshot) = self.state().documents.holding() {
             tokio::spawn(self.clone().quiet(snapshot));
