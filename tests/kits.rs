@@ -4,8 +4,8 @@
 mod common;
 
 use bitepoint::analysis::{
-    BomRequest, Order, Report, Search, Work, analyse, analyse_picked, bom, completions, read_vary,
-    size,
+    BomRequest, Candidate, Order, Report, Search, Work, analyse, analyse_picked, bom, completions,
+    read_vary, size,
 };
 use bitepoint::finding::Severity;
 use common::{Library, source};
@@ -189,6 +189,7 @@ fn what_does_not_fit_is_no_near_miss_and_the_cheapest_comes_first() {
     let search = |order| Search {
         system: "kit".to_owned(),
         vary: Vec::new(),
+        picks: Vec::new(),
         order,
         best: 10,
     };
@@ -241,6 +242,87 @@ fn what_does_not_fit_is_no_near_miss_and_the_cheapest_comes_first() {
     assert_eq!(bill.sums.only(), cheapest.price);
     assert_eq!(bill.failing_count, 0);
     assert!(read_vary("slave").is_ok());
+}
+
+/// A star marks what nothing beats in all three, and so some that are only cheap.
+#[test]
+fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
+    let search = Search {
+        system: "kit".to_owned(),
+        vary: Vec::new(),
+        picks: Vec::new(),
+        order: Order::Price,
+        best: 2000,
+    };
+    let work = Work::default();
+    let sizes = size(source("kit.clutch", KIT), &files(), &search, &work).unwrap();
+    let worth = |one: &Candidate| {
+        let steps = |value: f64, step: f64| (value / step).round() as i64;
+        let margin = steps(one.margin.unwrap(), 1e-4);
+        (
+            margin,
+            steps(one.effort.unwrap(), 1e-3),
+            one.price.unwrap().amount,
+        )
+    };
+    let all: Vec<_> = sizes.best.iter().map(worth).collect();
+    assert_eq!(all.len() as u64, sizes.passing);
+    let is_beaten = |one: &(i64, i64, _), with_price: bool| {
+        all.iter().any(|other| {
+            let cheaper_or_so = !with_price || other.2 <= one.2;
+            let is_better = other.0 > one.0 || other.1 < one.1 || (with_price && other.2 < one.2);
+            other.0 >= one.0 && other.1 <= one.1 && cheaper_or_so && is_better
+        })
+    };
+    for (one, worth) in sizes.best.iter().zip(&all) {
+        assert_eq!(one.on_front, !is_beaten(worth, true), "{one:?}");
+    }
+    let by_price_alone = sizes.best.iter().zip(&all);
+    let mut by_price_alone =
+        by_price_alone.filter(|(one, worth)| one.on_front && is_beaten(worth, false));
+    assert!(sizes.is_priced && by_price_alone.next().is_some());
+    let starred = sizes.best.iter().filter(|one| one.on_front).count();
+    assert_eq!(starred as u64, sizes.unbeaten);
+}
+
+/// The matrix of a kit says between which prices its combinations lie, and where.
+#[test]
+fn a_kit_says_its_cheapest_and_its_dearest() {
+    let report = kit();
+    let kit = report
+        .worked_systems()
+        .next()
+        .unwrap()
+        .kit
+        .as_ref()
+        .unwrap();
+    let search = Search {
+        system: "kit".to_owned(),
+        vary: Vec::new(),
+        picks: Vec::new(),
+        order: Order::Price,
+        best: 2000,
+    };
+    let work = Work::default();
+    let sizes = size(source("kit.clutch", KIT), &files(), &search, &work).unwrap();
+    let [range] = kit.tried.prices.ranges.as_slice() else {
+        panic!("{:?}", kit.tried.prices)
+    };
+    let (first, last) = (&sizes.best[0], sizes.best.last().unwrap());
+    assert_eq!(
+        (Some(range.low), Some(range.high)),
+        (first.price, last.price)
+    );
+    assert_eq!(kit.labels.name_of(range.low_at), sizes.name_of(first));
+    let folder = common::folder(&[("library.clutch", &library()), ("kit.clutch", KIT)]);
+    let (_, out, _) = common::bitepoint(folder.path(), &["calc", "kit.clutch", "kit"]);
+    let said = format!(
+        "  price of those that work: {} ({}) to {} (",
+        range.low,
+        sizes.name_of(first),
+        range.high
+    );
+    assert!(out.contains(&said), "{said}{out}");
 }
 
 /// One customer swaps the slave for a metric one: the spec says which fitting cures it, and with the

@@ -205,17 +205,73 @@ fn a_varied_value_keeps_its_tolerance() {
     }
 }
 
-/// A value of a part that may be chosen is varied in one of them, which is named, and not in each.
+/// Of a system with choices what is asked for varies, and the rest stays as it is picked: never the product of both.
 #[test]
-fn a_varied_value_takes_one_part_of_a_choice() {
-    let output = bitepoint(&[
-        "size",
-        "examples/kit.clutch",
-        "larkfield_kit",
-        "--vary",
-        "slave.bore=22 mm,7/8 in",
-    ]);
+fn what_is_picked_is_kept_while_something_else_varies() {
+    let kit = |rest: &[&str]| {
+        let mut all = vec!["size", "examples/kit.clutch", "larkfield_kit"];
+        all.extend(rest);
+        bitepoint(&all)
+    };
+    let of_picked = ["--pick", "master=yard_19,slave=hy_s22"];
+    let output = kit(&[&of_picked[..], &["--vary", "slave.bore=22 mm,7/8 in"]].concat());
     insta::assert_snapshot!(text(&output));
+    // The same as the system that has nothing to choose.
+    let found = kit(&[
+        &of_picked[..],
+        &["--vary", "slave.bore", "--format", "json"],
+    ]
+    .concat());
+    let found: Value = serde_json::from_slice(&found.stdout).unwrap();
+    let alone = size_of(
+        "use \"kit.clutch\"\nsystem one from larkfield { master yard_19\nslave hy_s22\n\
+         require pedal_effort <= 150 N }",
+        "slave.bore",
+    );
+    for key in ["tried", "passing"] {
+        assert_eq!(found[key], alone[key], "{key}");
+    }
+    assert_eq!(found["tried"], 35);
+    let numbers = |found: &Value| -> Vec<Value> {
+        let best = found["best"].as_array().unwrap().iter();
+        best.map(|one| one["release_margin_mm"].clone()).collect()
+    };
+    assert_eq!(numbers(&found), numbers(&alone));
+    // Without anything asked for, what is not picked is tried.
+    let output = kit(&["--pick", "slave=yard_22"]);
+    let said = text(&output);
+    assert!(
+        said.contains(" of 2 combinations (2 master) pass")
+            && said.contains("in all of them: slave yard_22"),
+        "{said}"
+    );
+    let output = kit(&["--pick", "master=yard_19,slave=yard_22"]);
+    assert!(
+        text(&output).contains(" of 1225 combinations (35 master.bore × 35 slave.bore) pass"),
+        "{}",
+        text(&output)
+    );
+    let mut said = String::new();
+    for rest in [
+        &["--vary", "slave.bore"][..],
+        &["--vary", "slave"],
+        &["--vary", "slave", "--pick", "master=yard_19,slave=yard_22"],
+        &["--vary", "slave", "--pick", "master=yard_91"],
+        &["--vary", "slave", "--pick", "pedal=yard_19"],
+        &["--pick", "slave=yard_22,slave=hy_s22"],
+    ] {
+        let output = kit(rest);
+        assert_eq!(output.status.code(), Some(2), "{rest:?}");
+        said.push_str(&format!(
+            "{}\n    {}",
+            rest.join(" "),
+            String::from_utf8_lossy(&output.stderr)
+        ));
+    }
+    let output = size(&["larkfield", "--pick", "slave=hy_s22"]);
+    assert_eq!(output.status.code(), Some(2));
+    said.push_str(&String::from_utf8_lossy(&output.stderr));
+    insta::assert_snapshot!(said);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 //! for all that work.
 
 use super::judge::judge;
-use super::kit::judge_kit;
+use super::kit::{judge_kit, nothing_to_choose};
 use super::{Pick, Work, meant, no_system};
 use crate::model::{
     Built, Bundle, Files, OrderItem, Rebuild, Source, Space, Subject, System, build_named,
@@ -166,8 +166,7 @@ fn mistakes(what: &str) -> NoBom {
 /// The bill of a system that leaves nothing to choose.
 fn of_one(system: &System, request: &BomRequest, settings: &Settings) -> Result<Bom, NoBom> {
     if !request.picks.is_empty() || !request.mix.is_empty() {
-        let message = format!("`{}` leaves nothing to choose", system.name);
-        return Err(NoBom::Asked(message));
+        return Err(NoBom::Asked(nothing_to_choose(&system.name)));
     }
     let kits = request.kits.unwrap_or(1);
     let mut bill = Bill::new(system, BomPurpose::Kits(kits));

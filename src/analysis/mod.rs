@@ -49,7 +49,7 @@ pub use import::{CellMistake, Imported, import};
 pub use incremental::{Located, Shown};
 pub use inlay::{Inlay, inlays};
 pub use kept::MAX_FINDINGS;
-pub use kit::{Cell, Group, Kit, Pairs, Pick, Range, Tried};
+pub use kit::{Cell, Group, Kit, Pairs, Pick, PriceRange, Prices, Range, Tried};
 pub use lens::{Lens, lenses};
 pub use links::{Link, UsePath, links, use_path_at};
 pub use mentions::{Entity, Mention, Scope, entity_at, name_objection};

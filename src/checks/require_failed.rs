@@ -70,14 +70,14 @@ fn run(cx: &Context<'_>, out: &mut Found) {
 
 /// The limits on what all parts cost together.
 fn price(cx: &Context<'_>, out: &mut Found) {
-    let cost = cx.system.cost();
+    let total = cx.system.price();
     for limit in &cx.system.price_limits {
-        let sum = cost.total();
-        let sum = sum.filter(|sum| sum.currency == limit.limit.currency);
+        let sum = total.filter(|sum| sum.currency == limit.limit.currency);
         let holds = sum.is_some_and(|sum| limit.comparison.holds(sum.amount, limit.limit.amount));
         if holds || out.noted(None) {
             continue;
         }
+        let cost = cx.system.cost();
         let why = because(limit.why.as_deref());
         let wanted = format!("required to be {} {}", words(limit.comparison), limit.limit);
         let currency = limit.limit.currency.code();

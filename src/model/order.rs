@@ -73,13 +73,6 @@ pub struct Cost {
     pub unpriced: Vec<String>,
 }
 
-impl Cost {
-    /// What all of it costs together; `None` where something has no price, or currencies differ.
-    pub fn total(&self) -> Option<Money> {
-        self.sums.only().filter(|_| self.unpriced.is_empty())
-    }
-}
-
 impl Component {
     /// As a list names it: `master`, `line hard`.
     pub fn title(&self) -> String {
@@ -93,10 +86,10 @@ impl Component {
     /// What is to be ordered of it; `None` of a component that neither takes a part nor says
     /// anything for an order.
     pub fn order_item(&self) -> Option<OrderItem<'_>> {
-        let fields = BLOCKS[self.block as usize].fields;
-        let mut given = fields.iter().zip(&self.fields);
-        let says = given.any(|(field, given)| field.purpose == Purpose::Order && given.is_some());
-        (self.part.is_some() || says).then(|| OrderItem {
+        let fields = || BLOCKS[self.block as usize].fields.iter().zip(&self.fields);
+        let says =
+            || fields().any(|(field, given)| given.is_some() && field.purpose == Purpose::Order);
+        (self.part.is_some() || says()).then(|| OrderItem {
             component: self,
             quantity: self
                 .order_field("quantity")
@@ -122,7 +115,18 @@ impl System {
         self.components().filter_map(Component::order_item)
     }
 
-    /// What all of that costs.
+    /// What all of that costs together; `None` where something has no price, or currencies differ.
+    pub fn price(&self) -> Option<Money> {
+        let mut costs = self.order_items().map(|item| item.cost());
+        let first = costs.next()??;
+        costs.try_fold(first, |sum, cost| {
+            let cost = cost.filter(|cost| cost.currency == sum.currency)?;
+            let amount = sum.amount.checked_add(cost.amount)?;
+            Some(Money { amount, ..sum })
+        })
+    }
+
+    /// What all of that costs, in each currency, and what has no price.
     pub fn cost(&self) -> Cost {
         let mut cost = Cost::default();
         for item in self.order_items() {

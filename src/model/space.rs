@@ -114,23 +114,26 @@ impl Space {
         enough.then(|| Self::make(rebuild, first, axes))
     }
 
-    /// The combinations of what is wanted with the system's own choices. Of a choice among parts in which a
-    /// value varies, the first part is taken.
+    /// The combinations of what is wanted with the system's own choices, of which those that are kept take
+    /// one part, by name, each.
     ///
     /// # Errors
     /// What is wrong with a system that would come of it.
-    pub fn vary(rebuild: Rebuild<'_>, wanted: Vec<Wanted>) -> Result<Self, Vec<Problem>> {
+    pub fn vary(
+        rebuild: Rebuild<'_>,
+        wanted: Vec<Wanted>,
+        kept: &[(BlockId, &str)],
+    ) -> Result<Self, Vec<Problem>> {
         let plain = rebuild.with(Overrides::default());
         let mut axes = choices_of(&plain.system);
         axes.retain(|(_, own)| !wanted.iter().any(|other| other.subject() == own.subject()));
-        // What is asked for of a block is asked of one part, not of each.
         for (mentions, own) in &mut axes {
-            let block = own.subject().block();
-            if let Wanted::Parts(_, names) = own
-                && wanted.iter().any(|other| other.subject().block() == block)
+            if let Wanted::Parts(block, names) = own
+                && let Some((_, part)) = kept.iter().find(|(kept, _)| kept == block)
+                && let Some(at) = names.iter().position(|name| name == part)
             {
-                mentions.truncate(1);
-                names.truncate(1);
+                *mentions = mentions.drain(..).skip(at).take(1).collect();
+                *names = vec![(*part).to_owned()];
             }
         }
         axes.extend(wanted.into_iter().map(|wanted| (Vec::new(), wanted)));
@@ -220,23 +223,6 @@ impl Space {
             problems,
             used_lets,
         }
-    }
-
-    /// The parts that are the same in every combination, because a value of theirs varies.
-    pub fn fixed(&self) -> impl Iterator<Item = (BlockId, &str)> {
-        let varies = |block| {
-            let value =
-                |axis: &Axis| matches!(axis.subject, Subject::Value(field) if field.block == block);
-            self.axes.iter().any(value)
-        };
-        self.axes
-            .iter()
-            .filter_map(move |axis| match (axis.subject, axis.choices.as_slice()) {
-                (Subject::Part(block), [only]) if varies(block) => {
-                    Some((block, only.name.as_str()))
-                }
-                _ => None,
-            })
     }
 
     /// How many combinations there are; `None` where there are more than can be counted.

@@ -41,6 +41,7 @@ fn found(report: &Report, finding: &Finding) -> Option<Vec<Fix>> {
             subject: block.to_owned(),
             choices: Vec::new(),
         }],
+        picks: Vec::new(),
         order: Order::Margin,
         best: MOST_OFFERED,
     };

@@ -105,7 +105,7 @@ fn look(system: &System, bench: &mut Bench<'_>, settings: &Settings) -> Look {
         works: system.is_sound() && !fails && glance.outcome.is_ok(),
         margin: get(result!(release_margin)),
         effort: get(result!(pedal_effort)),
-        price: system.cost().total(),
+        price: system.price(),
     }
 }
 

@@ -315,7 +315,7 @@ impl<'a> Writer<'a> {
             item.detail = now.unwrap_or_else(|| spec.dimension.to_string());
             item.doc = spec.doc.to_owned();
         }
-        let sum = worked.and_then(|worked| worked.system.cost().total());
+        let sum = worked.and_then(|worked| worked.system.price());
         let item = self.add(CompletionKind::Result, PRICE);
         item.detail = sum.map_or_else(|| "amount of money".to_owned(), |sum| format!("now {sum}"));
         item.doc = PRICE_DOC.to_owned();

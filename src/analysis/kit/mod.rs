@@ -2,11 +2,13 @@
 //! itself, and what they have in common put into words.
 
 mod pick;
+mod prices;
 mod tally;
 mod together;
 
 pub use pick::Pick;
-pub(super) use pick::picked;
+pub(super) use pick::{chosen, nothing_to_choose, picked};
+pub use prices::{PriceRange, Prices};
 pub use tally::{Cell, Pairs, Range, Tried};
 
 use super::judge::{Bench, judge};
@@ -220,7 +222,9 @@ fn tally_all(
             let index = samples.at(step);
             let system = picker.pick(index);
             if system.is_sound() {
-                tally.add(space, index, &bench.judge(system), settings);
+                if tally.add(space, index, &bench.judge(system), settings) {
+                    tally.prices.add(system.price(), index);
+                }
             } else {
                 tally.add_unsound(space, index);
             }

@@ -1,6 +1,6 @@
 //! One combination of a system, by the names of its parts.
 
-use crate::model::{Built, Rebuild, Space, Subject};
+use crate::model::{Built, Rebuild, Space};
 use crate::quantity::nearest;
 
 /// A part that is picked: the block's name and the part's.
@@ -15,40 +15,19 @@ pub(in crate::analysis) fn picked(
     rebuild: Rebuild<'_>,
     picks: &[Pick],
 ) -> Result<Built, String> {
-    let name = &built.system.name;
     let Some(space) = &built.space else {
-        return Err(format!("`{name}` leaves nothing to choose"));
+        return Err(nothing_to_choose(&built.system.name));
     };
-    for (block, _) in picks {
-        if !space.axes.iter().any(|axis| axis.subject.words() == *block) {
-            return Err(format!(
-                "`{name}` leaves no `{block}` to choose, but {}",
-                list(space, |axis| axis.subject.words())
-            ));
-        }
-    }
-    let mut index = 0;
-    for axis in &space.axes {
-        let Subject::Part(_) = axis.subject else {
-            continue;
-        };
-        let block = axis.subject.words();
-        let names = || axis.choices.iter().map(|choice| choice.name.as_str());
-        let listed = || names().collect::<Vec<_>>().join(", ");
-        let Some((_, wanted)) = picks.iter().find(|(other, _)| *other == block) else {
-            return Err(format!("pick a {block} as well: {}", listed()));
-        };
-        let Some(at) = names().position(|name| name == wanted) else {
-            let meant = match nearest(wanted, names()) {
-                Some(meant) => format!("did you mean `{meant}`?"),
-                None => format!("there are {}", listed()),
-            };
-            return Err(format!(
-                "`{wanted}` is not among the choices of a {block}; {meant}"
-            ));
-        };
-        index = index * axis.choices.len() as u64 + at as u64;
-    }
+    let digits = chosen(&built.system.name, space, picks)?;
+    let digits = space.axes.iter().zip(digits).map(|(axis, digit)| {
+        digit.ok_or_else(|| {
+            let names: Vec<&str> = axis.choices.iter().map(|c| c.name.as_str()).collect();
+            let block = axis.subject.words();
+            format!("pick a {block} as well: {}", names.join(", "))
+        })
+    });
+    let digits: Vec<usize> = digits.collect::<Result<_, _>>()?;
+    let index = space.index_of(&digits);
     let title = space.name_of(index);
     let mut system = space.picker(rebuild).pick(index).clone();
     system.title = Some(match &system.title {
@@ -66,7 +45,43 @@ pub(in crate::analysis) fn picked(
     })
 }
 
-fn list(space: &Space, name: impl Fn(&crate::model::Axis) -> String) -> String {
-    let names: Vec<String> = space.axes.iter().map(name).collect();
-    names.join(", ")
+/// That a system has no choices to pick from.
+pub(in crate::analysis) fn nothing_to_choose(system: &str) -> String {
+    format!("`{system}` leaves nothing to choose")
+}
+
+/// Which choice of each axis is picked; `None` of an axis that nothing is picked of.
+///
+/// # Errors
+/// What is picked that cannot be, as a sentence.
+pub(in crate::analysis) fn chosen(
+    system: &str,
+    space: &Space,
+    picks: &[Pick],
+) -> Result<Vec<Option<usize>>, String> {
+    let mut digits = vec![None; space.axes.len()];
+    for (block, wanted) in picks {
+        let at = (space.axes.iter()).position(|axis| axis.subject.words() == *block);
+        let Some(at) = at else {
+            let blocks: Vec<String> = space.axes.iter().map(|a| a.subject.words()).collect();
+            return Err(format!(
+                "`{system}` leaves no `{block}` to choose, but {}",
+                blocks.join(", ")
+            ));
+        };
+        let names = || space.axes[at].choices.iter().map(|c| c.name.as_str());
+        let Some(choice) = names().position(|name| name == wanted) else {
+            let meant = match nearest(wanted, names()) {
+                Some(meant) => format!("did you mean `{meant}`?"),
+                None => format!("there are {}", names().collect::<Vec<_>>().join(", ")),
+            };
+            return Err(format!(
+                "`{wanted}` is not among the choices of a {block}; {meant}"
+            ));
+        };
+        if digits[at].replace(choice).is_some() {
+            return Err(format!("the {block} is picked more than once"));
+        }
+    }
+    Ok(digits)
 }

@@ -2,6 +2,7 @@
 //! combinations they make.
 
 use super::super::judge::{FAILS, Glance};
+use super::prices::Prices;
 use crate::check_id::CheckId;
 use crate::checks::{Check, Raised};
 use crate::finding::{Problem, Severity};
@@ -30,6 +31,8 @@ pub struct Tried {
     pub pairs: Vec<Pairs>,
     /// Between which values each result lies where nothing fails.
     pub ranges: Vec<Range>,
+    /// What those cost where nothing fails.
+    pub prices: Prices,
 }
 
 /// Which choices of two axes go together.
@@ -189,6 +192,8 @@ pub(super) struct Tally {
     pub found: BTreeMap<Key, Seen>,
     /// What was silenced, with the allow that did it.
     pub allowed: BTreeMap<(Key, usize), Seen>,
+    /// What the combinations cost that work.
+    pub prices: Prices,
     /// Combinations that could not be worked out.
     pub unsound: Option<Seen>,
     /// By the results' places in the schema.
@@ -208,6 +213,7 @@ impl Tally {
             warned: empty.clone(),
             found: BTreeMap::new(),
             allowed: BTreeMap::new(),
+            prices: Prices::default(),
             unsound: None,
             ranges: [None; RESULTS.len()],
             empty,
@@ -221,7 +227,14 @@ impl Tally {
         self.tried.all
     }
 
-    pub fn add(&mut self, space: &Space, index: u64, judged: &Glance<'_>, settings: &Settings) {
+    /// Counts a combination. Says whether it works.
+    pub fn add(
+        &mut self,
+        space: &Space,
+        index: u64,
+        judged: &Glance<'_>,
+        settings: &Settings,
+    ) -> bool {
         space.digits_into(index, &mut self.digits);
         self.tried.add(&self.digits);
         self.once.clear();
@@ -256,7 +269,7 @@ impl Tally {
             if is_unfit {
                 self.unfit.add(&self.digits);
             }
-            return;
+            return false;
         }
         if worst == Some(Severity::Warning) {
             self.warned.add(&self.digits);
@@ -273,6 +286,7 @@ impl Tally {
                 self.widen(range);
             }
         }
+        true
     }
 
     pub fn add_unsound(&mut self, space: &Space, index: u64) {
@@ -292,6 +306,7 @@ impl Tally {
         self.failing.merge(&other.failing);
         self.unfit.merge(&other.unfit);
         self.warned.merge(&other.warned);
+        self.prices.merge(other.prices);
         merge_maps(&mut self.found, other.found);
         merge_maps(&mut self.allowed, other.allowed);
         match (&mut self.unsound, other.unsound) {
@@ -349,6 +364,7 @@ impl Tally {
                 .collect(),
             pairs,
             ranges: self.ranges.into_iter().flatten().collect(),
+            prices: self.prices,
         }
     }
 }

@@ -1,8 +1,14 @@
 //! What is kept of very many candidates: the first few in an order, and those that nothing beats.
 
 use super::{Candidate, MOST_FRONT};
+use rust_decimal::Decimal;
 use std::cmp::{Ordering, Reverse};
 use std::collections::BTreeMap;
+
+/// Of a front of more than this, those of the most margin are kept.
+const MOST_KEPT: usize = 100_000;
+/// Fewer than these are not worth the work of comparing them.
+const LEAST_FRESH: usize = 1024;
 
 /// The order of a list of candidates.
 pub(super) type By<'s> = &'s (dyn Fn(&Candidate, &Candidate) -> Ordering + Sync);
@@ -47,109 +53,168 @@ impl<'s> Shortlist<'s> {
     }
 }
 
-/// What nothing beats in both release margin and effort: by falling margin, the effort falls as well.
-///
-/// Held against each other in steps far below what can be measured: of two ways to the same ratio, one has a
-/// last digit more than the other and would beat it. That bounds their number too, to the steps in the range of margins
-/// that occurs.
-#[derive(Default)]
-pub(super) struct Front(BTreeMap<Reverse<i64>, Unbeaten>);
-
-/// All that have the same margin and effort.
-struct Unbeaten {
+/// A candidate by what a front compares. In this order of its fields, whatever beats another comes before it.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+struct Worth {
+    /// In steps.
+    margin: Reverse<i64>,
+    /// In steps.
     effort: i64,
-    count: u64,
-    /// The first of them, as many as are told.
-    indices: Vec<u64>,
+    /// Zero where there is none.
+    price: Decimal,
+    /// The currency's code; `None` without a price.
+    currency: Option<&'static str>,
 }
 
-/// A margin and an effort in steps.
-type Worth = (Reverse<i64>, i64);
-
-impl Front {
+impl Worth {
     /// mm
     const MARGIN_STEP: f64 = 1e-4;
     /// N
     const EFFORT_STEP: f64 = 1e-3;
 
     /// `None` for what has no margin or no effort: anything beats it.
-    fn worth(candidate: &Candidate) -> Option<Worth> {
-        let margin = (candidate.margin? / Self::MARGIN_STEP).round() as i64;
-        let effort = (candidate.effort? / Self::EFFORT_STEP).round() as i64;
-        Some((Reverse(margin), effort))
+    fn of(candidate: &Candidate) -> Option<Self> {
+        let price = candidate.price;
+        Some(Self {
+            margin: Reverse((candidate.margin? / Self::MARGIN_STEP).round() as i64),
+            effort: (candidate.effort? / Self::EFFORT_STEP).round() as i64,
+            price: price.map_or(Decimal::ZERO, |price| price.amount.normalize()),
+            currency: price.map(|price| price.currency.code()),
+        })
     }
+}
 
+/// One of those that have the same worth.
+#[derive(Clone, Copy, Debug)]
+struct Entry {
+    worth: Worth,
+    index: u64,
+    /// How many it stands for: of very many that are equal, the first stands for those that are not kept.
+    count: u64,
+}
+
+/// What nothing beats in release margin, effort and price together.
+///
+/// Margins and efforts are compared in steps far below what can be measured: of two ways to the same ratio, one has a
+/// last digit more than the other and would beat it. A price is compared with prices in the same currency; what has none
+/// is compared with what has none either, since nobody knows which of the two is the cheaper.
+#[derive(Default)]
+pub(super) struct Front {
+    /// Up to `settled` in order, and none of them beaten by another of those.
+    entries: Vec<Entry>,
+    settled: usize,
+    /// From here on nothing is kept.
+    beyond: Option<Worth>,
+}
+
+impl Front {
     pub(super) fn take(&mut self, candidate: &Candidate) {
-        if let Some(worth) = Self::worth(candidate) {
-            self.insert(worth, 1, &[candidate.index]);
-        }
-    }
-
-    fn insert(&mut self, (margin, effort): Worth, count: u64, indices: &[u64]) {
-        // Of those with as much margin the last has the least effort.
-        let next = self.0.range_mut(..=margin).next_back();
-        let unbeaten = match next {
-            Some((_, known)) if known.effort < effort => return,
-            Some((known_margin, known)) if known.effort == effort => {
-                if *known_margin != margin {
-                    return;
-                }
-                known
-            }
-            _ => {
-                // Those with no more margin for no less effort are beaten.
-                while let Some((beaten, known)) = self.0.range(margin..).next()
-                    && known.effort >= effort
-                {
-                    let beaten = *beaten;
-                    self.0.remove(&beaten);
-                }
-                self.0.entry(margin).or_insert(Unbeaten {
-                    effort,
-                    count: 0,
-                    indices: Vec::new(),
-                })
-            }
+        let Some(worth) = Worth::of(candidate) else {
+            return;
         };
-        unbeaten.count += count;
-        let list = &mut unbeaten.indices;
-        for index in indices {
-            let at = list.partition_point(|known| known < index);
-            if at < MOST_FRONT {
-                list.insert(at, *index);
-                list.truncate(MOST_FRONT);
+        if self.beyond.is_none_or(|beyond| worth < beyond) {
+            self.entries.push(Entry {
+                worth,
+                index: candidate.index,
+                count: 1,
+            });
+            if self.entries.len() > 2 * self.settled + LEAST_FRESH {
+                self.settle();
             }
         }
     }
 
     pub(super) fn merge(&mut self, other: Self) {
-        for (margin, unbeaten) in other.0 {
-            self.insert((margin, unbeaten.effort), unbeaten.count, &unbeaten.indices);
-        }
+        self.entries.extend(other.entries);
+        self.beyond = self.beyond.into_iter().chain(other.beyond).min();
+        self.settle();
     }
 
+    /// Drops what is beaten. Whatever beats another comes before it, so that the first ones are known
+    /// exactly however many are dropped behind them.
+    fn settle(&mut self) {
+        let mut entries = std::mem::take(&mut self.entries);
+        entries.sort_unstable_by_key(|entry| (entry.worth, entry.index));
+        // For each currency: of all before, the least price for as much effort, and less for more.
+        let mut least: BTreeMap<Option<&str>, BTreeMap<i64, Decimal>> = BTreeMap::new();
+        for equal in entries.chunk_by(|a, b| a.worth == b.worth) {
+            let worth = equal[0].worth;
+            if self.beyond.is_some_and(|beyond| worth >= beyond) {
+                break;
+            }
+            let least = least.entry(worth.currency).or_default();
+            let known = least.range(..=worth.effort).next_back();
+            if known.is_some_and(|(_, price)| *price <= worth.price) {
+                continue;
+            }
+            if self.entries.len() >= MOST_KEPT {
+                self.beyond = Some(worth);
+                break;
+            }
+            while let Some((effort, price)) = least.range(worth.effort..).next()
+                && *price >= worth.price
+            {
+                let effort = *effort;
+                least.remove(&effort);
+            }
+            least.insert(worth.effort, worth.price);
+            let all: u64 = equal.iter().map(|entry| entry.count).sum();
+            let kept = &equal[..equal.len().min(MOST_FRONT)];
+            let first = self.entries.len();
+            self.entries
+                .extend(kept.iter().map(|entry| Entry { count: 1, ..*entry }));
+            self.entries[first].count = all - (kept.len() as u64 - 1);
+        }
+        self.settled = self.entries.len();
+    }
+
+    /// The front of all that was taken.
+    pub(super) fn finish(mut self) -> Unbeaten {
+        self.settle();
+        Unbeaten {
+            entries: self.entries,
+            is_cut: self.beyond.is_some(),
+        }
+    }
+}
+
+/// Those of many candidates that nothing beats.
+pub(super) struct Unbeaten {
+    /// Those of the most margin first, and of equals the first.
+    entries: Vec<Entry>,
+    /// Whether there may be more of them with less margin.
+    pub(super) is_cut: bool,
+}
+
+impl Unbeaten {
     pub(super) fn holds(&self, candidate: &Candidate) -> bool {
-        Self::worth(candidate).is_some_and(|(margin, effort)| {
-            let known = self.0.get(&margin);
-            known.is_some_and(|known| known.effort == effort)
+        Worth::of(candidate).is_some_and(|worth| {
+            let known = self.entries.binary_search_by_key(&worth, |e| e.worth);
+            known.is_ok()
         })
     }
 
     pub(super) fn count(&self) -> u64 {
-        self.0.values().map(|unbeaten| unbeaten.count).sum()
+        self.entries.iter().map(|entry| entry.count).sum()
+    }
+
+    /// Whether any of them has a price.
+    pub(super) fn is_priced(&self) -> bool {
+        self.entries
+            .iter()
+            .any(|entry| entry.worth.currency.is_some())
     }
 
     /// Those of the most margin first, and of equals the first.
     pub(super) fn indices(&self) -> impl Iterator<Item = u64> {
-        self.0
-            .values()
-            .flat_map(|unbeaten| unbeaten.indices.iter().copied())
+        self.entries.iter().map(|entry| entry.index)
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Candidate, Front, MOST_FRONT, Shortlist};
+    use super::{Candidate, Front, LEAST_FRESH, MOST_FRONT, MOST_KEPT, Shortlist, Unbeaten};
+    use crate::quantity::{Currency, Money};
     use std::cell::Cell;
     use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 
@@ -169,13 +234,24 @@ mod tests {
         }
     }
 
-    fn front(candidates: &[Candidate]) -> Front {
+    fn priced(one: Candidate, amount: u64, currency: Currency) -> Candidate {
+        let amount = amount.into();
+        let price = Some(Money { amount, currency });
+        Candidate { price, ..one }
+    }
+
+    fn taken(candidates: &[Candidate]) -> Front {
         let mut front = Front::default();
         candidates.iter().for_each(|one| front.take(one));
         front
     }
 
-    /// Whatever order they come in, and however they are shared among threads.
+    fn front(candidates: &[Candidate]) -> Unbeaten {
+        taken(candidates).finish()
+    }
+
+    /// Whatever order they come in, however they are shared among threads, and whether all, some or none have a
+    /// price.
     #[test]
     fn the_front_is_what_nothing_beats() {
         let seed = Cell::new(1_u64);
@@ -187,28 +263,45 @@ mod tests {
             );
             (seed.get() >> 33) % most
         };
-        for _ in 0..200 {
-            let some = |index| candidate(index, random(12) as f64, random(12) as f64);
-            let all: Vec<Candidate> = (0..30).map(some).collect();
-            let (first, second) = all.split_at(random(30) as usize);
-            let mut front = front(second);
-            front.merge(super::tests::front(first));
+        for round in 0..400 {
+            let some = |index| {
+                let one = candidate(index, random(12) as f64, random(12) as f64);
+                match (round % 4, random(3)) {
+                    (0, _) | (2 | 3, 0) => one,
+                    (3, 1) => priced(one, random(6), Currency::EUR),
+                    _ => priced(one, random(6), Currency::USD),
+                }
+            };
+            let all: Vec<Candidate> = (0..60).map(some).collect();
+            let (first, second) = all.split_at(random(60) as usize);
+            let mut front = taken(second);
+            front.settle();
+            front.merge(taken(first));
+            let front = front.finish();
             let beaten = |one: &Candidate| {
                 all.iter().any(|other| {
-                    other.margin >= one.margin
+                    let currency = |one: &Candidate| one.price.map(|price| price.currency);
+                    let amount = |one: &Candidate| one.price.map(|price| price.amount);
+                    currency(other) == currency(one)
+                        && other.margin >= one.margin
                         && other.effort <= one.effort
-                        && (other.margin > one.margin || other.effort < one.effort)
+                        && amount(other) <= amount(one)
+                        && (other.margin > one.margin
+                            || other.effort < one.effort
+                            || amount(other) < amount(one))
                 })
             };
-            let mut expected: Vec<&Candidate> = all.iter().filter(|one| !beaten(one)).collect();
-            expected.sort_by(|a, b| {
-                b.margin
-                    .partial_cmp(&a.margin)
-                    .unwrap()
-                    .then(a.index.cmp(&b.index))
-            });
-            let expected: Vec<u64> = expected.iter().map(|one| one.index).collect();
-            assert_eq!(front.indices().collect::<Vec<_>>(), expected);
+            let mut expected: Vec<u64> = all
+                .iter()
+                .filter(|one| !beaten(one))
+                .map(|one| one.index)
+                .collect();
+            let mut found: Vec<u64> = front.indices().collect();
+            let margins = found.iter().map(|index| all[*index as usize].margin);
+            assert!(margins.is_sorted_by(|a, b| a >= b));
+            expected.sort_unstable();
+            found.sort_unstable();
+            assert_eq!(found, expected);
             assert_eq!(front.count(), expected.len() as u64);
             assert!(all.iter().all(|one| front.holds(one) != beaten(one)));
         }
@@ -224,22 +317,44 @@ mod tests {
         assert_eq!(front.count(), 2);
     }
 
-    /// Equal ones take no more room than those that are told, and each of very many that are better than all before
-    /// takes the place of one.
+    /// Equal ones take no more room than those that are told, and what is beaten takes none.
     #[test]
     fn the_front_of_very_many_is_small() {
         let equal: Vec<_> = (0..MANY).map(|i| candidate(i, 1.5, 100.0)).collect();
-        let front_of_equal = front(&equal);
+        let front_of_equal = taken(&equal);
+        assert!(front_of_equal.entries.capacity() < 4 * (LEAST_FRESH + MOST_FRONT));
+        let front_of_equal = front_of_equal.finish();
         assert_eq!(front_of_equal.count(), MANY);
-        assert_eq!(front_of_equal.0.len(), 1);
         assert_eq!(front_of_equal.indices().count(), MOST_FRONT);
         let better: Vec<_> = (0..MANY).map(|i| candidate(i, i as f64, 100.0)).collect();
-        assert_eq!(front(&better).0.len(), 1);
+        let better = taken(&better);
+        assert!(better.entries.capacity() < 4 * LEAST_FRESH);
+        assert_eq!(better.finish().count(), 1);
         // All of a trade-off count; steps too small to measure do not.
         let fine: Vec<_> = (0..MANY)
             .map(|i| candidate(i, i as f64 * 1e-7, i as f64 * 1e-6))
             .collect();
-        assert!(front(&fine).0.len() <= 102);
+        let fine = front(&fine).entries;
+        assert!(fine.chunk_by(|a, b| a.worth == b.worth).count() <= 102);
+    }
+
+    /// Where more trade off than are kept, those of the most margin are, and it is known that there are more.
+    #[test]
+    fn a_front_without_end_is_cut_where_the_margin_is_least() {
+        let all = MOST_KEPT as u64 + 5_000;
+        let one = |i: u64| {
+            let one = candidate(i, i as f64, 1_000.0);
+            priced(one, i, Currency::USD)
+        };
+        let whole: Vec<_> = (0..all).map(one).collect();
+        let (first, second) = whole.split_at(60_000);
+        let mut cut = taken(second);
+        cut.merge(taken(first));
+        let cut = cut.finish();
+        assert!(cut.is_cut && !front(first).is_cut);
+        assert_eq!(cut.count(), MOST_KEPT as u64);
+        assert_eq!(cut.indices().next(), Some(all - 1));
+        assert!(cut.holds(&whole[5_000]) && !cut.holds(&whole[4_999]));
     }
 
     /// Comparisons are counted, which are the work: about twice as many candidates, about twice as many comparisons.

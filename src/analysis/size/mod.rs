@@ -7,16 +7,20 @@ mod request;
 use self::front::{Front, Shortlist};
 use self::request::wanted;
 pub use self::request::{Vary, read_vary};
-use super::Work;
 use super::judge::{Bench, judge};
-use super::no_system;
+use super::kit::{chosen, nothing_to_choose};
 use super::side_by_side::side_by_side;
+use super::{Pick, Work, no_system};
 use crate::check_id::CheckId;
 use crate::checks::{Check, Told};
 use crate::finding::Severity;
-use crate::model::{Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, System, build_named};
+use crate::model::{
+    Axis, Built, Bundle, Files, MAX_COMBINATIONS, Rebuild, Source, Space, Subject, System,
+    build_named,
+};
 use crate::quantity::{Display, Money};
 use crate::result;
+use crate::schema::BlockId;
 use crate::settings::Settings;
 use crate::solve::{Outcome, Tolerances};
 use std::cmp::Ordering;
@@ -30,6 +34,9 @@ pub struct Search {
     /// What may vary; the system's own choices, or else the commonly made bores, where it is
     /// empty.
     pub vary: Vec<Vary>,
+    /// The parts that a system with choices keeps while something else varies. Where something is asked to
+    /// vary, one of each other choice.
+    pub picks: Vec<Pick>,
     /// By what the combinations that pass are ordered.
     pub order: Order,
     /// How many of the best are kept.
@@ -69,6 +76,8 @@ impl From<String> for NoSizes {
 pub struct Sizes {
     /// The combinations that were searched.
     pub space: Space,
+    /// The blocks whose choices keep one part.
+    kept: Vec<BlockId>,
     /// How values are shown: the units of the system.
     pub display: Display,
     /// How many combinations were tried.
@@ -79,8 +88,12 @@ pub struct Sizes {
     pub passing: u64,
     /// Those that pass every check, the best first.
     pub best: Vec<Candidate>,
-    /// How many of those that pass nothing beats in both margin and effort.
+    /// How many of those that pass nothing beats in margin, effort and price together.
     pub unbeaten: u64,
+    /// Whether more may be unbeaten than were counted, all of less margin.
+    pub is_cut: bool,
+    /// Whether any of those that nothing beats has a price.
+    pub is_priced: bool,
     /// Those that nothing beats, by margin, as many as are told.
     pub front: Vec<Candidate>,
     /// Of those that fail, the ones with the fewest errors, those nearest to the cover's window
@@ -107,7 +120,7 @@ pub struct Candidate {
     pub warnings: Vec<&'static str>,
     /// The checks that it fails, each with what it says.
     pub errors: Vec<(&'static str, String)>,
-    /// Whether it passes and nothing beats it in both margin and effort.
+    /// Whether it passes and nothing beats it in margin, effort and price together.
     pub on_front: bool,
 }
 
@@ -115,6 +128,7 @@ pub struct Candidate {
 const MISSES: usize = 5;
 /// Of a front of more than this those of the most margin are told.
 const MOST_FRONT: usize = 50;
+
 /// Looks for the sizes that do.
 ///
 /// # Errors
@@ -139,15 +153,25 @@ pub fn size(
                 system.name
             ))
         })?;
-    let wanted = wanted(system, &bundle, &search.vary)?;
-    let space = Space::vary(rebuild, wanted).map_err(|problems| {
-        let why = problems.first().map(|problem| problem.message.as_str());
-        format!(
-            "`{}` cannot be worked out with these: {}",
-            system.name,
-            why.unwrap_or("something is missing")
-        )
-    })?;
+    let kept = Kept::of(&built, search)?;
+    let space = |wanted, kept: &[(BlockId, &str)]| {
+        Space::vary(rebuild, wanted, kept).map_err(|problems| {
+            let why = problems.first().map(|problem| problem.message.as_str());
+            format!(
+                "`{}` cannot be worked out with these: {}",
+                system.name,
+                why.unwrap_or("something is missing")
+            )
+        })
+    };
+    let plain = space(Vec::new(), &kept.with_firsts)?;
+    let wanted = wanted(
+        plain.picker(rebuild).pick(0),
+        &bundle,
+        &search.vary,
+        kept.is_choosing,
+    )?;
+    let space = space(wanted, &kept.parts)?;
     let all = match space.count() {
         Some(count) if count <= MAX_COMBINATIONS => count,
         _ => {
@@ -157,10 +181,76 @@ pub fn size(
             .into());
         }
     };
-    let display = system.display.clone();
-    Ok(search_all(
-        space, display, rebuild, all, search, &settings, work,
-    ))
+    let sizes = search_all(space, system, rebuild, all, search, &settings, work);
+    let kept = kept.parts.iter().map(|(block, _)| *block).collect();
+    Ok(Sizes { kept, ..sizes })
+}
+
+/// What becomes of a system's own choices in a search.
+struct Kept<'s> {
+    /// The parts that are kept.
+    parts: Vec<(BlockId, &'s str)>,
+    /// Those, and the first of each other choice.
+    with_firsts: Vec<(BlockId, &'s str)>,
+    /// Whether any choice is left for the search to try.
+    is_choosing: bool,
+}
+
+impl<'s> Kept<'s> {
+    fn of(built: &'s Built, search: &Search) -> Result<Self, String> {
+        let name = &built.system.name;
+        let mut kept = Kept {
+            parts: Vec::new(),
+            with_firsts: Vec::new(),
+            is_choosing: false,
+        };
+        let Some(space) = &built.space else {
+            return match search.picks.is_empty() {
+                true => Ok(kept),
+                false => Err(nothing_to_choose(name)),
+            };
+        };
+        let picked = chosen(name, space, &search.picks)?;
+        let mut missing = Vec::new();
+        for (axis, picked) in space.axes.iter().zip(picked) {
+            let (block, words) = (axis.subject.block(), axis.subject.words());
+            let is_varied = search.vary.iter().any(|vary| vary.subject == words);
+            let Some(part) = axis.choices.get(picked.unwrap_or(0)) else {
+                continue;
+            };
+            kept.with_firsts.push((block, &part.name));
+            if is_varied && picked.is_some() {
+                return Err(format!(
+                    "the {words} is picked and varied; leave one of the two out"
+                ));
+            }
+            if picked.is_some() || (!is_varied && axis.choices.len() == 1) {
+                kept.parts.push((block, &part.name));
+            } else if search.vary.is_empty() {
+                kept.is_choosing = true;
+            } else if !is_varied {
+                missing.push((words, &part.name));
+            }
+        }
+        match missing.is_empty() {
+            true => Ok(kept),
+            false => Err(must_pick(name, &missing)),
+        }
+    }
+}
+
+/// That values vary in one combination only.
+fn must_pick(system: &str, missing: &[(String, &String)]) -> String {
+    let blocks: Vec<&str> = missing.iter().map(|(block, _)| block.as_str()).collect();
+    let picks = missing
+        .iter()
+        .map(|(block, part)| format!("{block}={part}"));
+    format!(
+        "`{system}` leaves {} to choose; pick what to keep while something else varies, such as \
+         `--pick {}`; without `--vary` its combinations are ranked",
+        blocks.join(", "),
+        picks.collect::<Vec<_>>().join(",")
+    )
 }
 
 /// What one thread has found.
@@ -175,7 +265,7 @@ struct Found<'s> {
 
 fn search_all(
     space: Space,
-    display: Display,
+    system: &System,
     rebuild: Rebuild<'_>,
     all: u64,
     search: &Search,
@@ -212,18 +302,15 @@ fn search_all(
         |(found, ..), (more, ..)| found.merge(more),
     );
     let (mut best, mut nearest) = (found.best.into_sorted(), found.nearest.into_sorted());
+    let unbeaten = found.front.finish();
     for one in &mut best {
-        one.on_front = found.front.holds(one);
+        one.on_front = unbeaten.holds(one);
     }
     let (mut picker, mut bench) = (space.picker(rebuild), new_bench());
-    let front = found
-        .front
-        .indices()
-        .take(MOST_FRONT)
-        .map(|index| Candidate {
-            on_front: true,
-            ..candidate(index, picker.pick(index), &mut bench, settings)
-        });
+    let front = unbeaten.indices().take(MOST_FRONT).map(|index| Candidate {
+        on_front: true,
+        ..candidate(index, picker.pick(index), &mut bench, settings)
+    });
     let front: Vec<Candidate> = front.collect();
     // What was wrong is only put into words for those that are told.
     for candidate in &mut nearest {
@@ -231,11 +318,14 @@ fn search_all(
     }
     drop(picker);
     Sizes {
-        display,
+        display: system.display.clone(),
+        kept: Vec::new(),
         tried: found.tried,
         unfit: found.unfit,
         passing: found.passing,
-        unbeaten: found.front.count(),
+        unbeaten: unbeaten.count(),
+        is_cut: unbeaten.is_cut,
+        is_priced: unbeaten.is_priced(),
         best,
         front,
         nearest,
@@ -249,7 +339,7 @@ fn candidate(index: u64, system: &System, bench: &mut Bench<'_>, settings: &Sett
         index,
         margin: None,
         effort: None,
-        price: system.cost().total(),
+        price: system.price(),
         bite: None,
         outside: 0.0,
         warnings: Vec::new(),
@@ -369,14 +459,31 @@ impl Found<'_> {
 }
 
 impl Sizes {
-    /// A candidate in words: `master.bore 3/4 in, slave.bore 7/8 in`.
+    /// What varies of a candidate, in words: `master.bore 3/4 in, slave.bore 7/8 in`.
     pub fn name_of(&self, candidate: &Candidate) -> String {
-        self.space.name_of(candidate.index)
+        self.in_words(candidate.index, |axis| !self.is_kept(axis))
+    }
+
+    /// The parts of the system's choices that all candidates have: `slave hy_s22`; empty without any.
+    pub fn kept(&self) -> String {
+        self.in_words(0, |axis| self.is_kept(axis))
+    }
+
+    fn in_words(&self, index: u64, is_meant: impl Fn(&Axis) -> bool) -> String {
+        let axes = self.space.axes.iter().zip(self.space.digits(index));
+        let words = axes
+            .filter(|(axis, _)| is_meant(axis))
+            .map(|(axis, at)| format!("{} {}", axis.subject.words(), axis.choices[at].name));
+        words.collect::<Vec<_>>().join(", ")
+    }
+
+    fn is_kept(&self, axis: &Axis) -> bool {
+        matches!(axis.subject, Subject::Part(block) if self.kept.contains(&block))
     }
 
     /// How many of each thing were tried: `35 master.bore × 35 slave.bore`.
     pub fn axes(&self) -> String {
-        let axes = self.space.axes.iter();
+        let axes = self.space.axes.iter().filter(|axis| !self.is_kept(axis));
         let axes = axes.map(|axis| format!("{} {}", axis.choices.len(), axis.subject.words()));
         axes.collect::<Vec<_>>().join(" × ")
     }

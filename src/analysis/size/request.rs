@@ -20,11 +20,12 @@ pub struct Vary {
 /// Values in one range.
 const MOST_STEPS: usize = 10_000;
 
-/// What varies, in the model's terms.
+/// What varies in a system, in the model's terms, besides choices that are left to it.
 pub(super) fn wanted(
     system: &System,
     bundle: &Bundle,
     vary: &[Vary],
+    is_choosing: bool,
 ) -> Result<Vec<Wanted>, String> {
     if !vary.is_empty() {
         let mut seen = HashSet::new();
@@ -36,7 +37,7 @@ pub(super) fn wanted(
         }
         return vary.iter().map(|vary| one(system, bundle, vary)).collect();
     }
-    if !system.chooses.is_empty() {
+    if is_choosing {
         return Ok(Vec::new());
     }
     let bores = [field!(master.bore), field!(slave.bore)];

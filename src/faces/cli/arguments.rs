@@ -195,6 +195,10 @@ pub(super) enum Verb {
         /// of a block (`slave`) [default: the system's choices, or else all bores]
         #[arg(long, value_name = "WHAT", value_parser = read_vary)]
         vary: Vec<VaryList>,
+        /// Of a system with choices, the parts to keep: `slave=hy_s22,master=hy_m19`. What varies
+        /// is tried with these alone
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
+        pick: Vec<Pick>,
         /// What the best has most of
         #[arg(long, value_enum, default_value_t = Best::Margin)]
         by: Best,

@@ -209,6 +209,7 @@ pub fn main() -> ExitCode {
             file,
             system,
             vary,
+            pick: picks,
             by,
             best,
             format,
@@ -219,6 +220,7 @@ pub fn main() -> ExitCode {
             search: Search {
                 system: String::new(),
                 vary: vary.into_iter().flatten().collect(),
+                picks,
                 order: by.order(),
                 best: usize::from(best),
             },

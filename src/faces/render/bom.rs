@@ -1,6 +1,6 @@
 //! Bills of materials: a table for people, for a spreadsheet, for a review and for machines.
 
-use super::json::money;
+use super::json_money::money;
 use super::markdown::plain;
 use super::{counted, written};
 use crate::analysis::{Bom, BomPurpose, BomRow};

@@ -9,7 +9,7 @@ use crate::analysis::{Report, Silencer, Worked};
 use crate::checks::Finding;
 use crate::finding::{Place, Severity};
 use crate::model::Source;
-use crate::quantity::{Money, UnitExpr};
+use crate::quantity::UnitExpr;
 use crate::schema::ResultId;
 use crate::solve::why_absent;
 use crate::syntax::Encoding;
@@ -185,11 +185,6 @@ pub(super) fn left_out_json(left_out: &LeftOut, command: &str, file: &str) -> Va
         "first": left_out.first,
         "message": left_out.words(command, file),
     })
-}
-
-/// An amount of money, its digits in quotes so that no reader makes a binary fraction of them.
-pub(super) fn money(money: Money) -> Value {
-    json!({ "amount": money.digits(), "currency": money.currency.code() })
 }
 
 fn system_json(worked: &Worked) -> Value {

@@ -1,7 +1,8 @@
 //! Systems that stand for many combinations: what works, and which parts go together.
 
 use super::counted;
-use crate::analysis::{Cell, Kit, Pairs, Report, Worked};
+use super::json_money::money;
+use crate::analysis::{Cell, Kit, Pairs, PriceRange, Report, Worked};
 use crate::faces::sanitize::name;
 use crate::finding::Severity;
 use crate::model::AxisLabels;
@@ -55,9 +56,35 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
             };
         }
     }
+    out.push_str(&prices(kit));
     for pairs in &kit.tried.pairs {
         out.push('\n');
         out.push_str(&matrix(kit, pairs, width));
+    }
+    out
+}
+
+/// The cheapest and the dearest of the combinations that work; nothing where none has a price.
+fn prices(kit: &Kit) -> String {
+    let mut out = String::new();
+    let prices = &kit.tried.prices;
+    for range in &prices.ranges {
+        let at = |index| name(&kit.labels.name_of(index));
+        let _ = match range.low == range.high {
+            true => writeln!(out, "  price of those that work: {}", range.low),
+            false => writeln!(
+                out,
+                "  price of those that work: {} ({}) to {} ({})",
+                range.low,
+                at(range.low_at),
+                range.high,
+                at(range.high_at)
+            ),
+        };
+    }
+    if !prices.ranges.is_empty() && prices.unpriced > 0 {
+        let count = counted(prices.unpriced as usize, "combination");
+        let _ = writeln!(out, "  no single price: {count} of those that work");
     }
     out
 }
@@ -166,6 +193,14 @@ fn cell_text(cell: Cell) -> String {
 
 /// A kit for machines.
 pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
+    let price = |range: &PriceRange| {
+        json!({
+            "low": money(range.low),
+            "low_at": kit.labels.name_of(range.low_at),
+            "high": money(range.high),
+            "high_at": kit.labels.name_of(range.high_at),
+        })
+    };
     let axes: Vec<Value> = kit
         .labels
         .axes
@@ -220,6 +255,8 @@ pub fn kit_json(worked: &Worked, kit: &Kit) -> Value {
         "failing": kit.tried.failing,
         "not_fitting": kit.tried.unfit,
         "warned": kit.tried.warned,
+        "prices": kit.tried.prices.ranges.iter().map(price).collect::<Vec<_>>(),
+        "unpriced": kit.tried.prices.unpriced,
         "axes": axes,
         "pairs": pairs,
         "groups": groups,

@@ -10,6 +10,7 @@ mod diagnosis;
 mod fingerprint;
 mod json;
 mod json_list;
+mod json_money;
 mod junit;
 mod kit;
 mod markdown;

@@ -1,11 +1,10 @@
 //! What a search for sizes found.
 
-use super::json::money;
+use super::json_money::money;
 use super::{counted, written};
 use crate::analysis::{Candidate, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
 use crate::quantity::Dimension;
-use crate::schema::BLOCKS;
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -24,13 +23,9 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
             counted(sizes.unfit as usize, "combination")
         );
     }
-    for (block, part) in sizes.space.fixed() {
-        let block = BLOCKS[block as usize].name;
-        let _ = writeln!(
-            out,
-            "  {block} {} in all of them: the first of its choice, since a value of it varies",
-            one_line(part)
-        );
+    let kept = sizes.kept();
+    if !kept.is_empty() {
+        let _ = writeln!(out, "  in all of them: {}", one_line(&kept));
     }
     let names: Vec<String> = sizes.best.iter().map(|one| name(sizes, one)).collect();
     let wide = names
@@ -57,7 +52,10 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     let beaten = |one: &&Candidate| !sizes.best.iter().any(|best| best.index == one.index);
     let elsewhere: Vec<&Candidate> = sizes.front.iter().filter(beaten).collect();
     if !sizes.best.is_empty() {
-        out.push_str("  * nothing has more release margin for as little effort\n");
+        out.push_str(match sizes.is_priced {
+            true => "  * nothing has more release margin for as little effort and as low a price\n",
+            false => "  * nothing has more release margin for as little effort\n",
+        });
     }
     if !elsewhere.is_empty() {
         out.push_str("  further down, but not beaten either:\n");
@@ -66,7 +64,12 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         }
         let more = sizes.unbeaten.saturating_sub(sizes.front.len() as u64);
         if more > 0 {
-            let _ = writeln!(out, "    and {more} more with less margin and less effort");
+            let than = match (sizes.is_priced, sizes.is_cut) {
+                (true, false) => "with less margin, and less effort or a lower price",
+                (false, false) => "with less margin and less effort",
+                (_, true) => "at least: there are too many to count them all",
+            };
+            let _ = writeln!(out, "    and {more} more {than}");
         }
     }
     if !sizes.nearest.is_empty() {
@@ -115,6 +118,7 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "not_fitting": sizes.unfit,
         "passing": sizes.passing,
         "unbeaten": sizes.unbeaten,
+        "unbeaten_is_least": sizes.is_cut,
         "best": list(&sizes.best),
         "front": list(&sizes.front),
         "nearest": list(&sizes.nearest),

@@ -6,7 +6,8 @@ use crate::analysis::compare::{
     Comparison, Fate, Figure, FindingChange, InputChange, KitChange, ResultChange, Said, Standing,
     SystemChange, Way,
 };
-use crate::faces::render::json::{VERSION, finding_json, money, outward};
+use crate::faces::render::json::{VERSION, finding_json, outward};
+use crate::faces::render::json_money::money;
 use crate::faces::render::written;
 use crate::finding::Severity;
 use serde_json::{Map, Value, json};
