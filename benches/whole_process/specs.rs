@@ -120,6 +120,7 @@ system van "Van {number}: outside slave" {{
         port_travel     = 1 mm
         mount_stiffness = 900 N/mm
         efficiency      = 95 %
+        seals           = epdm
     }}
     line hard {{ bore = 3.2 mm  length = {length} mm  wall = 0.75 mm  modulus = 205 GPa  poisson = 0.3 }}
     line flex {{ bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }}
@@ -129,6 +130,7 @@ system van "Van {number}: outside slave" {{
         rest_extension = 12 mm
         efficiency     = 95 %
         moves          = rearward
+        seals          = epdm
     }}
     fluid {{ grade = dot4  bulk_modulus = 1.6 GPa }}
     fork {{
@@ -144,6 +146,7 @@ system van "Van {number}: outside slave" {{
         adjusts        = none
         release_travel = 7.2 mm to 10.8 mm
         finger_ratio   = 3.4
+        clamp_load     = 5700 N
         release_load   = curve {{
             0 mm: 150 N,
             2 mm: 900 N,
@@ -152,7 +155,7 @@ system van "Van {number}: outside slave" {{
             11 mm: 1300 N,
         }}
     }}
-    disc {{ outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.6 mm  cushion = 0.8 mm }}
+    disc {{ outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.6 mm  cushion = 0.8 mm  clearance = 0.3 mm  faces = 2 }}
     engine {{ torque = 210 N*m  service_factor = 1.5 }}
     require pedal_effort <= 160 N  "most of our drivers are happy with this"
 }}

@@ -212,17 +212,30 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let Some(margin) = cx.get(result!(release_margin)).filter(|m| *m >= 0.0) else {
         return;
     };
-    let Some(mut omitted) = omitted(cx) else {
+    let Some(kinds) = omitted(cx) else {
         return;
     };
+    let left_with = |losses: &[Kind]| {
+        // The rest of the results need not be worked out for it.
+        let mut chain = cx.outcome.chain.clone();
+        losses.iter().for_each(|loss| loss.lay_into(&mut chain));
+        chain.release_margin()
+    };
+    // Each takes of the margin: what all together leave is left with any fewer of them.
+    if left_with(&kinds).is_some_and(|left| left >= 0.0) {
+        return;
+    }
+    let alone = |kind: &Kind| {
+        let left = left_with(&[*kind])?;
+        Some(Omitted { kind: *kind, left })
+    };
+    let mut omitted: Vec<Omitted> = kinds.iter().filter_map(alone).collect();
     omitted.sort_by(|a, b| a.left.total_cmp(&b.left));
     // The fewest that together use up the margin, the greatest first.
     let enough = (1..=omitted.len()).find_map(|count| {
         let left = match omitted.get(..count)? {
             [alone] => alone.left,
-            several => margin_with(cx, |chain| {
-                several.iter().for_each(|loss| loss.kind.lay_into(chain));
-            })?,
+            several => left_with(&several.iter().map(|loss| loss.kind).collect::<Vec<_>>())?,
         };
         (left < 0.0).then_some((count, left))
     });
@@ -273,20 +286,9 @@ fn listed(items: &[&str]) -> String {
     }
 }
 
-/// The release margin with a change; the rest need not be worked out for it.
-fn margin_with(cx: &Context<'_>, change: impl FnOnce(&mut Chain)) -> Option<f64> {
-    let mut chain = cx.outcome.chain.clone();
-    change(&mut chain);
-    chain.release_margin()
-}
-
-fn omitted(cx: &Context<'_>) -> Option<Vec<Omitted>> {
+/// What is left out; `None` where a limit is not known.
+fn omitted(cx: &Context<'_>) -> Option<Vec<Kind>> {
     let mut omitted = Vec::new();
-    let mut add = |kind: Kind| {
-        if let Some(left) = margin_with(cx, |chain| kind.lay_into(chain)) {
-            omitted.push(Omitted { kind, left });
-        }
-    };
     let hydraulics = cx.outcome.hydraulics();
     let lines = hydraulics.map_or(&[][..], |h| &h.lines);
     for (index, line) in lines.iter().enumerate() {
@@ -299,32 +301,32 @@ fn omitted(cx: &Context<'_>) -> Option<Vec<Omitted>> {
             bore if bore < 5.5 => "middling-hose",
             _ => "wide-hose",
         })?;
-        add(Kind::Line { index, expansion });
+        omitted.push(Kind::Line { index, expansion });
     }
     if cx.system.component(crate::block!(fork)).is_some()
         && cx.outcome.chain.fork.stiffness.is_none()
     {
-        add(Kind::Fork(cx.limit("fork")?));
+        omitted.push(Kind::Fork(cx.limit("fork")?));
     }
     if hydraulics.is_some_and(|h| h.master.mount_stiffness.is_none()) {
-        add(Kind::Mount(cx.limit("mount")?));
+        omitted.push(Kind::Mount(cx.limit("mount")?));
     }
     if hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_none()) {
-        add(Kind::Fluid(cx.limit("fluid")?));
+        omitted.push(Kind::Fluid(cx.limit("fluid")?));
     }
     let is_given = |field| cx.system.given(field).is_some();
     if hydraulics.is_some()
         && !is_given(field!(pedal.free_play))
         && !is_given(field!(master.rod_clearance))
     {
-        add(Kind::FreePlay(cx.limit("free-play")?));
+        omitted.push(Kind::FreePlay(cx.limit("free-play")?));
     }
     match &cx.outcome.chain.actuation {
         Actuation::Cable(cable) if cable.stiffness.is_none() => {
-            add(Kind::Cable(cx.limit("cable")?));
+            omitted.push(Kind::Cable(cx.limit("cable")?));
         }
         Actuation::Linkage(linkage) if linkage.stiffness.is_none() => {
-            add(Kind::Linkage(cx.limit("linkage")?));
+            omitted.push(Kind::Linkage(cx.limit("linkage")?));
         }
         _ => {}
     }

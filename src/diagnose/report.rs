@@ -21,7 +21,10 @@ pub fn diagnose(system: &System, outcome: &Outcome) -> Diagnosis {
 
 /// What the readings of some visits to a system say.
 pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> Diagnosis {
-    let Some(base) = base_of(system, outcome).filter(|_| !visits.is_empty()) else {
+    if visits.is_empty() {
+        return Diagnosis::default();
+    }
+    let Some(base) = base_of(system, outcome) else {
         return Diagnosis::default();
     };
     let mut before = None;
