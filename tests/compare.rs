@@ -185,6 +185,7 @@ fn for_machines() {
     let system = &file["systems"][0];
     assert_eq!(system["inputs"].as_array().unwrap().len(), 1);
     assert_eq!(system["inputs"][0]["what"], "master.bore");
+    assert_eq!(system["inputs"][0]["part"], "master shelf.bore");
     assert_eq!(system["inputs"][0]["before"]["text"], "3/4 in");
     assert_eq!(system["inputs"][0]["after"]["text"], "5/8 in");
     assert_eq!(system["findings"][0]["fate"], "came");
@@ -667,6 +668,64 @@ fn settings_are_those_of_each_side() {
     assert!(without.ends_with("nothing changed\n"), "{without}");
 }
 
+/// A change in a library is told once, by the part that it is in, with the systems that it reaches; not of a system
+/// that says the field itself or takes another part.
+#[test]
+fn a_change_in_a_library_is_told_once_with_the_systems_it_reaches() {
+    let library = format!("{CYLINDERS}part master other {{ bore = 3/4 in  stroke = 36 mm }}\n");
+    let kit = KIT.replace("slave shelf {", "slave shelf { note = \"ours\"");
+    let more = "
+system light from kit { pedal { free_play = 5 mm } }
+system own from kit { master { bore = 19 mm } }
+system another from kit { master other }
+";
+    let second = KIT.replace("system kit", "system second");
+    let work = Work::committed(&[
+        ("kit.clutch", &format!("{kit}{more}")),
+        ("second.clutch", &second),
+        ("parts/cylinders.clutch", &library),
+    ]);
+    let changed = smaller_bore_in(CYLINDERS).replace("30 mm }", "30 mm  price = 40 USD }");
+    let changed = format!("{changed}part master other {{ bore = 3/4 in  stroke = 36 mm }}\n");
+    work.write("parts/cylinders.clutch", &changed);
+    let text = out(&work.compare(&["--from", "HEAD"]));
+    let told = text.split_once("parts that changed\n").unwrap().1;
+    let told = told.split_once("\n\n").unwrap().0;
+    insta::assert_snapshot!(told);
+    assert_eq!(text.matches("master shelf.bore").count(), 1, "{text}");
+    assert!(!text.contains("master.bore"), "{text}");
+    let markdown = out(&work.compare(&["--from", "HEAD", "--format", "markdown"]));
+    assert_eq!(
+        markdown.matches("master shelf.bore").count(),
+        1,
+        "{markdown}"
+    );
+    // A system that only gets dearer is named there, and needs no section.
+    assert!(
+        text.contains("\n  light\n") && !text.contains("\n  own\n"),
+        "{text}"
+    );
+    assert!(!markdown.contains("**`another`**"), "{markdown}");
+    let json = work.json(&["--from", "HEAD"]);
+    let part = &json["parts"][0];
+    assert_eq!(part["what"], "master shelf.bore");
+    assert_eq!(
+        (&part["before"], &part["after"]),
+        (&"3/4 in".into(), &"5/8 in".into())
+    );
+    let reached = part["systems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| &one["system"]);
+    assert_eq!(reached.collect::<Vec<_>>(), ["kit", "light", "second"]);
+    let of_kit = &json["files"][0]["systems"][0]["inputs"][0];
+    assert_eq!(
+        (&of_kit["what"], &of_kit["part"]),
+        (&"master.bore".into(), &"master shelf.bore".into())
+    );
+}
+
 #[test]
 fn of_a_kit_it_is_said_how_many_combinations_work_and_what_went() {
     let more = format!("{CYLINDERS}part slave large {{ bore = 1 1/8 in  stroke = 30 mm }}\n");
@@ -1086,7 +1145,10 @@ fn a_submodule_is_one_line() {
         text.contains(&format!("is a submodule, {first} → {second}: ")),
         "{text}"
     );
-    assert!(text.contains("master.bore  3/4 in → 5/8 in"), "{text}");
+    assert!(
+        text.contains("master shelf.bore  3/4 in → 5/8 in"),
+        "{text}"
+    );
     assert!(!text.contains("use-missing"), "{text}");
     // And compared with the line that is told.
     let output = work.compare(&["vendor/parts", "--from", &first]);

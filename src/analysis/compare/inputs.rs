@@ -2,6 +2,7 @@
 
 use crate::analysis::{Report, Worked};
 use crate::checks::written;
+use crate::finding::FileName;
 use crate::model::{Allow, Component, Given, PRICE, Points, Require, Value};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
 use crate::schema::{BLOCKS, FieldId, Kind, Presence};
@@ -12,9 +13,21 @@ pub struct InputChange {
     /// `master.bore`, `line flex.length`, `master` for the part that it is, `require
     /// pedal_effort`, `allow heavy-pedal`.
     pub what: String,
+    /// The part that says it, where one of the same name does before and after: every system with that part has
+    /// the change.
+    pub part: Option<PartField>,
     /// `None` where the spec does not say it.
     pub before: Option<Said>,
     pub after: Option<Said>,
+}
+
+/// A field of a part, wherever the part is used.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct PartField {
+    /// `slave hy_s22.bore`
+    pub name: String,
+    /// The file that defines the part.
+    pub file: FileName,
 }
 
 /// What a spec says of an input.
@@ -55,6 +68,7 @@ pub(super) fn changes(before: Speaker<'_>, after: Speaker<'_>) -> Vec<InputChang
         if old != new {
             changes.push(InputChange {
                 what,
+                part: None,
                 before: old.as_ref().map(said),
                 after: new.as_ref().map(said),
             });
@@ -63,11 +77,11 @@ pub(super) fn changes(before: Speaker<'_>, after: Speaker<'_>) -> Vec<InputChang
     changes
 }
 
-/// What two versions of a part say otherwise, each field by the part's name: `slave hy_s22.bore`.
+/// What two versions of a part that may be chosen say otherwise, each field by the part's name:
+/// `slave hy_s22.bore`; and what the system itself says of the block, by the block's.
 pub(super) fn of_part(
     before: (Speaker<'_>, &Component),
     after: (Speaker<'_>, &Component),
-    part: &str,
 ) -> Vec<InputChange> {
     let mut changes = Vec::new();
     component(
@@ -75,13 +89,17 @@ pub(super) fn of_part(
         (before.0, Some(before.1)),
         (after.0, Some(after.1)),
     );
-    let block = BLOCKS[after.1.block as usize].name;
     for change in &mut changes {
-        if let Some(field) = change.what.strip_prefix(&format!("{block}.")) {
-            change.what = format!("{block} {part}.{field}");
+        if let Some(part) = &change.part {
+            change.what.clone_from(&part.name);
         }
     }
     changes
+}
+
+/// `slave hy_s22.bore`
+fn part_field(block: &str, part: &str, field: &str) -> String {
+    format!("{block} {part}.{field}")
 }
 
 type Pair<'a> = (Option<&'a Component>, Option<&'a Component>);
@@ -129,13 +147,14 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
         Some(label) => format!("{} {label}", block.name),
         None => block.name.to_owned(),
     };
-    let part = |side: Side<'_>| Some(side.1?.part.as_ref()?.name.clone());
-    let (old, new) = (part(before), part(after));
+    let part_of = |side: Side<'_>| Some(side.1?.part.as_ref()?.name.clone());
+    let (old, new) = (part_of(before), part_of(after));
     if old != new {
         // A block without a part is no part's, which is worth saying where there was one.
         let said = |name: Option<String>| name.map(|name| Said::given(format!("part {name}")));
         changes.push(InputChange {
             what: name.clone(),
+            part: None,
             before: said(old),
             after: said(new),
         });
@@ -154,6 +173,19 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
             Some(given) => Some(Said::given(side.0.text(id, given))),
             None => side.1.and_then(|_| assumed(id)),
         };
+        let field = block.fields[field as usize].name;
+        let of_part = |side: Side<'_>, given: &Option<Given>| match given {
+            Some(given) => side.0.says_part(side.1, given),
+            // What a part leaves out is its doing where nothing else says it.
+            None => true,
+        };
+        let named = after.1.and_then(|component| component.part.as_ref());
+        let is_of_part =
+            part_of(before) == part_of(after) && of_part(before, &old) && of_part(after, &new);
+        let part = named.filter(|_| is_of_part).map(|named| PartField {
+            name: part_field(block.name, &named.name, field),
+            file: named.definition.file.clone(),
+        });
         let (mut old_said, mut new_said) = (says(before, old.as_ref()), says(after, new.as_ref()));
         if old_said == new_said {
             // Told in brief they look the same; in full they do not.
@@ -165,7 +197,8 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
             (old_said, new_said) = (full(before, &old), full(after, &new));
         }
         changes.push(InputChange {
-            what: format!("{name}.{}", block.fields[field as usize].name),
+            what: format!("{name}.{field}"),
+            part,
             before: old_said,
             after: new_said,
         });
@@ -236,6 +269,24 @@ impl<'a> Speaker<'a> {
                 format!("{} to {}", end(low), end(high))
             }),
         }
+    }
+
+    /// Whether a value stands in the part that a component takes.
+    fn says_part(self, component: Option<&Component>, given: &Given) -> bool {
+        let Some(part) = component.and_then(|component| component.part.as_ref()) else {
+            return false;
+        };
+        let file = &part.definition.file;
+        let mut sources = self.report.sources();
+        let Some(source) = sources.find(|source| source.name == *file) else {
+            return false;
+        };
+        let mut parts = source.parts();
+        let tree = parts.find(|tree| tree.name.span == part.definition.span);
+        tree.is_some_and(|tree| {
+            let (body, field) = (source.range(tree.body.span), source.range(given.name.span));
+            given.name.file == *file && body.start <= field.start && field.end <= body.end
+        })
     }
 
     /// What stands in the text, if there is nothing but numbers and units in it.

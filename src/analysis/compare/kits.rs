@@ -262,7 +262,12 @@ fn parts(old_side: &KitSide<'_>, new_side: &KitSide<'_>) -> Option<Vec<InputChan
             let other = new_picker.pick(new.index_of_choice(new_at, new_choice));
             if let (Some(one), Some(other)) = (one.component(block), other.component(block)) {
                 let sides = ((old_side.speaker, one), (new_side.speaker, other));
-                changes.extend(inputs::of_part(sides.0, sides.1, &choice.name));
+                for change in inputs::of_part(sides.0, sides.1) {
+                    // What the system says of the block is the same with each of its parts.
+                    if change.part.is_some() || !changes.contains(&change) {
+                        changes.push(change);
+                    }
+                }
             }
         }
     }

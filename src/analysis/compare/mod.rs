@@ -35,7 +35,8 @@ pub struct Comparison<'a> {
 pub struct SystemChange<'a> {
     pub before: Option<&'a Worked>,
     pub after: Option<&'a Worked>,
-    /// In the order from the pedal to the pressure plate.
+    /// In the order from the pedal to the pressure plate; of a system with choices, those of the parts that may be
+    /// chosen first.
     pub inputs: Vec<InputChange>,
     /// What became of its combinations, where it leaves something to choose before and after.
     pub kit: Option<KitChange>,
@@ -114,10 +115,20 @@ impl Comparison<'_> {
 impl SystemChange<'_> {
     /// Whether it is known that nothing changed.
     pub fn is_same(&self) -> bool {
+        self.inputs.is_empty() && self.is_same_otherwise()
+    }
+
+    /// Whether the fields of parts are all that changed.
+    pub fn is_told_by_parts(&self) -> bool {
+        let of_parts = self.inputs.iter().all(|input| input.part.is_some());
+        !self.inputs.is_empty() && of_parts && self.is_same_otherwise()
+    }
+
+    /// Whether it is known that nothing but inputs changed.
+    fn is_same_otherwise(&self) -> bool {
         self.before.is_some() == self.after.is_some()
             && self.not_worked() == [None, None]
             && self.combinations()[0] == self.combinations()[1]
-            && self.inputs.is_empty()
             && self.kit.as_ref().is_none_or(KitChange::is_same)
             && self.ended_by.is_none()
             && self.results.is_empty()

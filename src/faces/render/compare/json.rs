@@ -1,5 +1,6 @@
 //! A comparison for machines; documented in the README.
 
+use super::parts::PartChange;
 use super::{Compared, Told, file_name};
 use crate::analysis::Report;
 use crate::analysis::compare::{
@@ -36,6 +37,7 @@ pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
         "version": VERSION,
         "before": compared.sides.before,
         "after": compared.sides.after,
+        "parts": compared.parts().iter().map(part).collect::<Vec<_>>(),
         "files": [],
         "same": compared.same,
         "not_compared": compared.not_compared,
@@ -64,6 +66,18 @@ pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
         .zip(told)
         .map(|(comma, text)| format!("{comma}\n    {text}"));
     std::iter::once(begin).chain(files).chain([end])
+}
+
+fn part(part: &PartChange) -> Value {
+    let reaches = part.reaches.iter();
+    let reaches = reaches.map(|(file, system)| json!({ "file": &**file, "system": system }));
+    json!({
+        "what": part.what,
+        "file": &*part.file,
+        "before": part.before,
+        "after": part.after,
+        "systems": reaches.collect::<Vec<_>>(),
+    })
 }
 
 /// One file; `was` is its name before, where that was another one.
@@ -148,7 +162,12 @@ fn input(change: &InputChange) -> Value {
         let said = said.as_ref();
         said.map(|said| json!({ "text": said.text, "assumed": said.assumed }))
     };
-    json!({ "what": change.what, "before": said(&change.before), "after": said(&change.after) })
+    json!({
+        "what": change.what,
+        "part": change.part.as_ref().map(|part| &part.name),
+        "before": said(&change.before),
+        "after": said(&change.after),
+    })
 }
 
 fn findings(file: &Comparison<'_>, changes: &[FindingChange<'_>]) -> Vec<Value> {

@@ -1,9 +1,10 @@
 //! A comparison for a review comment. Nothing that a spec says can break its layout, point
 //! somewhere, or call anyone.
 
+use super::parts::{self, PartChange};
 use super::{
-    Compared, Row, Sides, Told, fate_words, file_name, location, not_worked_words, one_sided,
-    report_of, row, said, speaker, worn,
+    Compared, Row, Sides, Told, fate_words, file_name, is_told_by_parts, location,
+    not_worked_words, one_sided, own_inputs, report_of, row, said, speaker, told_systems, worn,
 };
 use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange, Way};
 use crate::checks::Finding;
@@ -69,17 +70,39 @@ pub fn to_markdown(compared: &Compared) -> String {
         out.push('\n');
         out.push_str(&notes);
     }
+    parts_table(&mut out, &compared.parts());
     let sections: Vec<&Section> = compared
         .files
         .iter()
         .filter_map(|file| match &file.told {
-            Told::Markdown(section) => Some(section),
+            Told::Markdown(section) if !section.parts.is_empty() => Some(section),
             _ => None,
         })
         .collect();
     let room = Room::of(&sections, LONGEST.saturating_sub(out.len()));
     room.write(&mut out, &sections);
     out
+}
+
+/// The parts that say otherwise, each with the systems that it reaches.
+fn parts_table(out: &mut String, parts: &[PartChange]) {
+    if parts.is_empty() {
+        return;
+    }
+    let (lines, more) = parts::lines(parts, LONGEST / 4, |part| {
+        format!(
+            "| {} | {} | {} | {} |\n",
+            code(&part.what),
+            plain(&part.before),
+            plain(&part.after),
+            plain(&part.reaches_words())
+        )
+    });
+    out.push_str("\n| part | before | after | reaches |\n|---|---|---|---|\n");
+    out.extend(lines);
+    if let Some(more) = more {
+        let _ = writeln!(out, "\n{}.", capital(&more));
+    }
 }
 
 /// How much of each part there is room for.
@@ -172,6 +195,11 @@ pub(super) fn section(file: &Comparison<'_>, was: Option<&str>, sides: &Sides) -
         (None, Some(was)) => format!(" (before: {})", code(was)),
         (None, None) => String::new(),
     };
+    let head = format!("\n#### {}{words}\n", code(file_name(file)));
+    if is_told_by_parts(file, was) {
+        let parts = Vec::new();
+        return Section { head, parts };
+    }
     let mut of_text = Part {
         rank: rank(&file.findings, &[]),
         brief: String::new(),
@@ -179,10 +207,9 @@ pub(super) fn section(file: &Comparison<'_>, was: Option<&str>, sides: &Sides) -
     };
     came(&mut of_text.brief, file, &file.findings);
     findings(&mut of_text.whole, file, &file.findings);
-    let systems = file.systems.iter().filter(|system| !system.is_same());
-    let parts = systems.map(|change| part(file, change, sides));
+    let parts = told_systems(file).map(|change| part(file, change, sides));
     Section {
-        head: format!("\n#### {}{words}\n", code(file_name(file))),
+        head,
         parts: std::iter::once(of_text).chain(parts).collect(),
     }
 }
@@ -255,9 +282,10 @@ fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
     let Some(worked) = speaker(system) else {
         return;
     };
-    if !system.inputs.is_empty() {
+    let inputs = own_inputs(system);
+    if !inputs.is_empty() {
         out.push_str("\n| input | before | after |\n|---|---|---|\n");
-        for input in &system.inputs {
+        for input in inputs {
             let (before, after) = (said(input.before.as_ref()), said(input.after.as_ref()));
             let what = code(&input.what);
             let _ = writeln!(out, "| {what} | {} | {} |", plain(&before), plain(&after));

@@ -2,16 +2,19 @@
 
 mod json;
 mod markdown;
+mod parts;
 mod text;
 
 pub use json::to_json;
 pub use markdown::to_markdown;
 pub use text::to_text;
 
+use parts::PartChange;
+
 use super::{TextStyle, Unread, counted};
 use crate::analysis::compare::{
-    Comparison, Fate, Figure, FindingChange, KitChange, ResultChange, Said, Standing, SystemChange,
-    Way,
+    Comparison, Fate, Figure, FindingChange, InputChange, KitChange, ResultChange, Said, Standing,
+    SystemChange, Way,
 };
 use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
@@ -64,6 +67,7 @@ pub enum Form {
 #[derive(Debug)]
 pub struct FileChange {
     tally: Tally,
+    parts: Vec<PartChange>,
     told: Told,
 }
 
@@ -83,6 +87,7 @@ pub fn tell(
 ) -> FileChange {
     FileChange {
         tally: Tally::of(comparison.all_findings(), &comparison.systems),
+        parts: parts::of_file(comparison),
         told: match form {
             Form::Text(style) => Told::Text(text::file(comparison, was, sides, style)),
             Form::Markdown => Told::Markdown(markdown::section(comparison, was, sides)),
@@ -143,6 +148,25 @@ impl Submodule {
             path = self.path
         )
     }
+}
+
+/// The systems of a file that have more to tell than what changed in the parts that they take.
+fn told_systems<'c, 'a>(file: &'c Comparison<'a>) -> impl Iterator<Item = &'c SystemChange<'a>> {
+    let systems = file.systems.iter();
+    systems.filter(|system| !system.is_same() && !system.is_told_by_parts())
+}
+
+/// Whether a file has nothing to tell but what changed in the parts that its systems take.
+fn is_told_by_parts(file: &Comparison<'_>, was: Option<&str>) -> bool {
+    let on_both_sides = file.before.is_some() == file.after.is_some();
+    let of_text = file.findings.iter().all(FindingChange::is_same);
+    on_both_sides && was.is_none() && of_text && told_systems(file).next().is_none()
+}
+
+/// What changed in a system itself, and not in a part that it takes.
+fn own_inputs<'c>(system: &'c SystemChange<'_>) -> Vec<&'c InputChange> {
+    let inputs = system.inputs.iter();
+    inputs.filter(|input| input.part.is_none()).collect()
 }
 
 /// What changed in numbers.

@@ -1,8 +1,9 @@
 //! A comparison for a terminal.
 
+use super::parts::{self, PartChange};
 use super::{
-    Compared, Row, Sides, Told, fate_words, file_name, location, not_worked_words, one_sided,
-    report_of, row, said, speaker, worn,
+    Compared, Row, Sides, Told, fate_words, file_name, is_told_by_parts, location,
+    not_worked_words, one_sided, own_inputs, report_of, row, said, speaker, told_systems, worn,
 };
 use crate::analysis::compare::{Comparison, Fate, FindingChange, ResultChange, SystemChange};
 use crate::faces::render::{TextStyle, counted};
@@ -18,6 +19,7 @@ pub fn to_text(compared: &Compared, style: TextStyle) -> String {
         sides,
     };
     writer.line(&format!("{} → {}\n", sides.before, sides.after));
+    writer.parts(&compared.parts());
     for file in &compared.files {
         if let Told::Text(text) = &file.told {
             writer.out.push_str(text);
@@ -78,7 +80,31 @@ impl Writer<'_> {
         self.out.push('\n');
     }
 
+    /// The parts that say otherwise, each with the systems that it reaches.
+    fn parts(&mut self, parts: &[PartChange]) {
+        if parts.is_empty() {
+            return;
+        }
+        self.line("parts that changed");
+        let width = parts.iter().map(|part| part.what.chars().count());
+        let width = width.max().unwrap_or(0);
+        let (lines, more) = parts::lines(parts, usize::MAX, |part| {
+            let change = format!("{} → {}", part.before, part.after);
+            format!("{change}; reaches {}", part.reaches_words())
+        });
+        for (part, line) in parts.iter().zip(lines) {
+            self.hanging(&format!("  {:width$}  ", part.what), &line);
+        }
+        if let Some(more) = more {
+            self.line(&format!("  {more}"));
+        }
+        self.out.push('\n');
+    }
+
     fn file(&mut self, file: &Comparison<'_>, was: Option<&str>) {
+        if is_told_by_parts(file, was) {
+            return;
+        }
         let name = sanitize::name(file_name(file));
         let one_sided = one_sided(file.before.is_some(), file.after.is_some());
         match (one_sided, was) {
@@ -87,7 +113,7 @@ impl Writer<'_> {
             (None, None) => self.line(&name),
         }
         self.findings(file, &file.findings, 2);
-        for system in file.systems.iter().filter(|system| !system.is_same()) {
+        for system in told_systems(file) {
             self.system(file, system);
         }
         self.out.push('\n');
@@ -135,13 +161,14 @@ impl Writer<'_> {
     }
 
     fn inputs(&mut self, system: &SystemChange<'_>) {
-        if system.inputs.is_empty() {
+        let inputs = own_inputs(system);
+        if inputs.is_empty() {
             return;
         }
         self.line("    inputs that changed");
-        let width = system.inputs.iter().map(|input| input.what.chars().count());
+        let width = inputs.iter().map(|input| input.what.chars().count());
         let width = width.max().unwrap_or(0);
-        for input in &system.inputs {
+        for input in inputs {
             let (before, after) = (said(input.before.as_ref()), said(input.after.as_ref()));
             let lead = format!("      {:width$}  ", input.what);
             self.hanging(&lead, &format!("{before} → {after}"));
