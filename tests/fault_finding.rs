@@ -2,6 +2,7 @@
 
 mod common;
 
+use bitepoint::diagnose::FAULTS;
 use common::folder;
 use serde_json::Value;
 use std::path::Path;
@@ -147,6 +148,149 @@ fn an_author_in_inches_is_answered_in_inches() {
         }
         insta::assert_snapshot!(format!("inches_{form}"), out);
     }
+}
+
+/// A mechanic reads what a mechanic says; the keys of the machine output are in that alone.
+#[test]
+fn no_face_for_people_names_a_fault_by_its_key() {
+    let spec = include_str!("../examples/larkfield.clutch").replace("parts/", "examples/parts/");
+    let visits = [
+        "slave_travel = 12 mm",
+        "slave_travel = 18 mm",
+        "bearing_travel = 7 mm",
+        "pedal_effort = 110 N",
+        "pedal_effort = 200 N",
+        "release_point = 148 mm",
+        "release_point = 105 mm",
+        "frees = no",
+        "feel = sinks",
+        "master_travel = 20 mm  slave_travel = 10.5 mm",
+    ];
+    let cars: String = visits
+        .iter()
+        .enumerate()
+        .map(|(i, visit)| format!("system car_{i} from larkfield {{ measured {{ {visit} }} }}\n"))
+        .collect();
+    let folder = folder(&[
+        ("cars.clutch", &format!("{spec}{cars}")),
+        (
+            "examples/parts/cylinders.clutch",
+            include_str!("../examples/parts/cylinders.clutch"),
+        ),
+        (
+            "examples/parts/covers.clutch",
+            include_str!("../examples/parts/covers.clutch"),
+        ),
+    ]);
+    let keys = FAULTS
+        .iter()
+        .map(|fault| fault.name)
+        .filter(|name| name.contains('-'));
+    for arguments in [
+        &["check", "cars.clutch"][..],
+        &["diagnose", "cars.clutch"],
+        &["diagnose", "cars.clutch", "--format", "md"],
+    ] {
+        let (_, out, err) = common::bitepoint(folder.path(), arguments);
+        assert!(out.contains("car_9") && err.is_empty(), "{out}{err}");
+        let text: String = out.replace('│', " ");
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for called in [
+            "a swelling hose",
+            "a master that seals late",
+            "a fork off its pivot",
+        ] {
+            assert!(text.contains(called), "{arguments:?}: {called}: {out}");
+        }
+        for key in keys.clone() {
+            assert!(!out.contains(key), "{arguments:?}: {key}: {out}");
+        }
+    }
+}
+
+/// The sheet bleeds this car: the numbers that `diagnose` prints where air stands.
+#[test]
+fn the_sheet_bleeds_this_car_in_numbers() {
+    let (_, sheet, _) = bitepoint(&["sheet", LARKFIELD, "larkfield", "--format", "md"]);
+    let (_, found, _) = bitepoint(&[
+        "diagnose",
+        LARKFIELD,
+        "larkfield",
+        "--reading",
+        "slave_travel=12 mm",
+        "--format",
+        "md",
+    ]);
+    // By hand in `tests/diagnose.rs`, `bleeding_in_numbers`.
+    for number in [
+        "4 full strokes",
+        "6.21 cc",
+        "19.7 cc",
+        "by 12 mm",
+        "4.66 cc",
+    ] {
+        assert!(found.contains(number), "{number}: {found}");
+        assert!(sheet.contains(number), "{number}: {sheet}");
+    }
+    // Five degrees nose up: the sheet says where the bubble sits, and how far to tilt the slave.
+    let spec = include_str!("../examples/larkfield.clutch").replace("-3 deg", "5 deg");
+    let folder = folder(&[
+        ("larkfield.clutch", &spec),
+        (
+            "parts/cylinders.clutch",
+            include_str!("../examples/parts/cylinders.clutch"),
+        ),
+        (
+            "parts/covers.clutch",
+            include_str!("../examples/parts/covers.clutch"),
+        ),
+    ]);
+    let arguments = ["sheet", "larkfield.clutch", "larkfield", "--format", "md"];
+    let (_, sheet, _) = common::bitepoint(folder.path(), &arguments);
+    assert!(
+        sheet.contains("of air stays above its bleed screw") && sheet.contains("tilt it by 5 deg"),
+        "{sheet}"
+    );
+    // A cable has no fluid.
+    let (_, sheet, _) = bitepoint(&["sheet", LARKFIELD, "larkfield_cable", "--format", "md"]);
+    assert!(!sheet.contains("Bleed"), "{sheet}");
+}
+
+/// What holds of the first visit is said to be of it.
+#[test]
+fn visits_held_together_say_so() {
+    let folder = folder(&[(
+        "car.clutch",
+        &format!(
+            "{INCHES}system called from car {{\n    measured first_call {{ slave_travel = 0.42 in  master_travel = 0.9 in }}\n    \
+             measured called_back {{ slave_travel = 0.43 in }}\n}}\n"
+        ),
+    )]);
+    let arguments = ["diagnose", "car.clutch", "called"];
+    let (_, out, _) = common::bitepoint(folder.path(), &arguments);
+    let text = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains("master travel (first_call)")
+            && text.contains("read on first_call still holds"),
+        "{out}"
+    );
+    let path = folder.path().join("car.clutch");
+    let (_, found) = json(&["diagnose", path.to_str().unwrap(), "called"]);
+    let readings = &found["systems"][0]["visits"][1]["readings"];
+    assert_eq!(readings["master_travel"]["visit"], "first_call");
+    assert_eq!(readings["slave_travel"]["visit"], "called_back");
+}
+
+/// A spec in millimetres whose car was read in inches: the findings answer in inches, as `diagnose` does.
+#[test]
+fn check_answers_a_reading_in_the_system_that_it_was_read_in() {
+    let (_, out, _) = bitepoint(&["check", CALL, "--no-config"]);
+    for metric in [" mm ", " mm,", " MPa", " N "] {
+        let bores = out.lines().filter(|line| !line.contains("bore"));
+        let mut other = bores.filter(|line| line.contains(metric));
+        assert_eq!(other.next(), None, "{out}");
+    }
+    assert!(out.contains("moved 0.45 in, 0.164 in less"), "{out}");
 }
 
 /// The readings of the command line go into the last visit: the walk goes on where the spec ends.

@@ -1,15 +1,13 @@
 //! What was measured on the car is not what is worked out: the clutch drags, and what explains it.
 
 use super::context::problem_of_component;
-use super::sizes::bore_written;
+use super::fault_words::{display_for, fault_in_words, seen_in_words};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
-use crate::diagnose::{
-    Explanation, FaultId, NextReading, Reading, Size, Sized, Value, VisitReport,
-};
+use crate::diagnose::{Explanation, FaultId, NextReading, Reading, Sized, Value, VisitReport};
 use crate::finding::{Problem, Severity};
 use crate::model::Component;
-use crate::quantity::{Dimension, Display, significant};
+use crate::quantity::{Dimension, Display};
 use crate::result;
 use crate::schema::COMMON;
 
@@ -158,19 +156,22 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     let decides = visit.decides?;
     let taken = visit.taken.iter().find(|taken| taken.reading == decides)?;
     let expected = expected(visit, decides);
+    let display = &display_for(visit, &cx.system.display);
+    let length = |mm| display.show(mm, Dimension::LENGTH);
     let mut message = String::new();
     if visit.drags {
         message.push_str("the clutch drags as measured: ");
     }
-    message.push_str(&said(cx, decides, taken.value, expected));
-    if let Some(travel) = visit.finger_travel.filter(|_| visit.drags) {
+    message.push_str(&said(display, decides, taken.value, expected));
+    let is_short = |travel: &f64| visit.drags && *travel < visit.needed;
+    if let Some(travel) = visit.finger_travel.filter(is_short) {
         message.push_str(&format!(
             ", and the fingers move {} of the {} that free the disc",
-            cx.length(travel),
-            cx.length(visit.needed)
+            length(travel),
+            length(visit.needed)
         ));
     }
-    message.push_str(&explained(cx, visit));
+    message.push_str(&explained(cx, display, visit));
     let mut problem = problem_of_component(
         cx.check,
         cx.system,
@@ -183,11 +184,11 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     {
         problem = problem.short_by((value - expected).abs(), dimension);
     }
-    Some(problem.help(help(cx, visit)))
+    Some(problem.help(help(cx, display, visit)))
 }
 
 /// A reading beside what is worked out: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
-fn said(cx: &Context<'_>, reading: Reading, value: Value, expected: Option<Value>) -> String {
+fn said(display: &Display, reading: Reading, value: Value, expected: Option<Value>) -> String {
     let what = match reading {
         Reading::PedalTravel => "the pad went to",
         Reading::SlaveTravel => "the slave's rod moved",
@@ -199,6 +200,7 @@ fn said(cx: &Context<'_>, reading: Reading, value: Value, expected: Option<Value
         Reading::LinePressure => "the line showed",
         Reading::ReleasePoint => "the disc came free at",
         Reading::HalfTravel => "at half pedal the rod had moved",
+        Reading::BlockedTravel => "with the slave's rod blocked the pad went to",
         Reading::Sink => "in a minute's hold the slave lost",
         Reading::Frees => "",
         Reading::Feel => "",
@@ -209,14 +211,14 @@ fn said(cx: &Context<'_>, reading: Reading, value: Value, expected: Option<Value
             let way = if value > expected { "more" } else { "less" };
             format!(
                 "{what} {}, {} {way} than the {} that is worked out",
-                cx.show(value, dimension),
-                cx.show((value - expected).abs(), dimension),
-                cx.show(expected, dimension)
+                display.show(value, dimension),
+                display.show((value - expected).abs(), dimension),
+                display.show(expected, dimension)
             )
         }
         (Value::Number(value), _) => format!(
             "{what} {}, and nothing is worked out for it",
-            cx.show(value, dimension)
+            display.show(value, dimension)
         ),
         (Value::Word("no"), _) => "the disc does not come free".to_owned(),
         (Value::Word("yes"), _) => "the disc comes free, and it should not".to_owned(),
@@ -225,12 +227,12 @@ fn said(cx: &Context<'_>, reading: Reading, value: Value, expected: Option<Value
 }
 
 /// What explains it, and what else does.
-fn explained(cx: &Context<'_>, visit: &VisitReport) -> String {
+fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     let standing: Vec<&Explanation> = visit.faults.iter().filter(|f| f.explains).collect();
     let Some((best, others)) = standing.split_first() else {
         return match visit.pairs.first() {
             Some(pair) => {
-                let [one, other] = pair.faults.map(|sized| words(cx, sized));
+                let [one, other] = pair.faults.map(|sized| fault_in_words(display, sized));
                 format!(". No single fault explains all that was read; two do: {one}, and {other}")
             }
             None => ". Nothing in the table of faults explains all that was read: read it again"
@@ -243,27 +245,29 @@ fn explained(cx: &Context<'_>, visit: &VisitReport) -> String {
     }
     // What fits as well stands beside it, as its equal.
     let (equals, rest): (Vec<&Explanation>, Vec<_>) = others.iter().partition(|one| one.equal);
-    let first = words(cx, best.sized);
+    let first = fault_in_words(display, best.sized);
     let mut text = match equals.as_slice() {
         [] => format!(". Likeliest: {first}"),
         equals => format!(
             ". What was read fits these equally well: {first}; {}",
-            some_of(cx, equals)
+            some_of(display, equals)
         ),
     };
     if best.sized.fault == FaultId::Air {
-        text.push_str(&firm(cx, best.sized).unwrap_or_default());
+        text.push_str(&firm(cx, display, best.sized).unwrap_or_default());
     }
     if !rest.is_empty() {
-        text.push_str(&format!(". Less well: {}", some_of(cx, &rest)));
+        text.push_str(&format!(". Less well: {}", some_of(display, &rest)));
     }
     text
 }
 
 /// The first of some faults, and how many more there are.
-fn some_of(cx: &Context<'_>, faults: &[&Explanation]) -> String {
+fn some_of(display: &Display, faults: &[&Explanation]) -> String {
     let named = faults.iter().take(NAMED);
-    let mut listed: Vec<String> = named.map(|fault| words(cx, fault.sized)).collect();
+    let mut listed: Vec<String> = named
+        .map(|fault| fault_in_words(display, fault.sized))
+        .collect();
     let more = faults.len().saturating_sub(NAMED);
     if more > 0 {
         listed.push(format!("{more} more"));
@@ -271,28 +275,8 @@ fn some_of(cx: &Context<'_>, faults: &[&Explanation]) -> String {
     listed.join("; ")
 }
 
-/// A fault and its size: "there is air in the fluid (0.83 cc)".
-pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
-    let fault = sized.fault.fault();
-    let Some(value) = sized.value else {
-        return fault.says.to_owned();
-    };
-    let size = match (fault.size, fault.unit) {
-        (Size::Bore { .. }, _) => bore_written(value),
-        (Size::Factor { .. }, _) => significant(value, 3),
-        (_, "") => format!("{} %", significant(100.0 * value, 2)),
-        (_, "cc") => display.show(value, Dimension::VOLUME),
-        _ => display.show(value, Dimension::LENGTH),
-    };
-    format!("{} ({size})", fault.says)
-}
-
-fn words(cx: &Context<'_>, sized: Sized) -> String {
-    fault_in_words(&cx.system.display, sized)
-}
-
 /// Why the pedal feels firm with so much air.
-fn firm(cx: &Context<'_>, sized: Sized) -> Option<String> {
+fn firm(cx: &Context<'_>, display: &Display, sized: Sized) -> Option<String> {
     let air = sized.value?;
     let explained = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += air))?;
     let squeeze = explained.squeeze()?;
@@ -300,14 +284,14 @@ fn firm(cx: &Context<'_>, sized: Sized) -> Option<String> {
     Some(format!(
         ". At the {} of this clutch the air is squeezed to {}, half of that by {} of pedal, so the \
          pedal feels firm from there on",
-        cx.pressure(pressure),
-        cx.show(squeeze.left, Dimension::VOLUME),
-        cx.length(squeeze.half_done)
+        display.show(pressure, Dimension::PRESSURE),
+        display.show(squeeze.left, Dimension::VOLUME),
+        display.show(squeeze.half_done, Dimension::LENGTH)
     ))
 }
 
 /// What to read next, or how to cure what stands.
-fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
+fn help(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     let standing: Vec<FaultId> = visit
         .faults
         .iter()
@@ -317,12 +301,7 @@ fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
     let Some(best) = standing.first() else {
         return match visit.pairs.first() {
             Some(pair) => pair.faults[0].fault.fault().confirm.to_owned(),
-            None if moved_further(visit) => "the likeliest: the slave's bore is smaller or the \
-                                             master's larger than the spec says; the pedal went \
-                                             further than was said; there is less free play than \
-                                             the spec says; the reading counts from another rest"
-                .to_owned(),
-            None => "measure each again, from a fixed point on the part's own mount".to_owned(),
+            None => "measure each again, from the same rest and from a fixed point on the part's own mount".to_owned(),
         };
     };
     let fault = best.fault();
@@ -330,7 +309,7 @@ fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
         return format!(
             "read `{}` next: {}",
             next.reading.name(),
-            predictions(cx, next)
+            predictions(display, next)
         );
     }
     let alike = match standing.len() {
@@ -348,48 +327,28 @@ fn help(cx: &Context<'_>, visit: &VisitReport) -> String {
         text = format!(
             "{alike}{}: {} of slave travel at full pedal is what to look for. {}",
             fault.cure,
-            cx.length(travel),
+            display.show(travel, Dimension::LENGTH),
             fault.caution
         );
     }
     text.trim_end().to_owned()
 }
 
-/// Whether the reading that decides is a travel beyond what no losses at all would give.
-fn moved_further(visit: &VisitReport) -> bool {
-    let is_travel = |reading: Reading| {
-        matches!(
-            reading,
-            Reading::SlaveTravel
-                | Reading::MasterTravel
-                | Reading::ForkTravel
-                | Reading::BearingTravel
-                | Reading::HalfTravel
-        )
-    };
-    let mut misses = visit.misses.iter();
-    misses.any(|(reading, miss)| {
-        Some(*reading) == visit.decides && is_travel(*reading) && *miss > 0.0
-    })
+/// What each value would mean: "23 mm means air, a leaking seal or a swelling hose; 20 mm means more free play".
+fn predictions(display: &Display, next: &NextReading) -> String {
+    let meanings = next.meanings().into_iter().map(|meaning| {
+        let faults: Vec<&str> = meaning.faults.iter().map(|id| id.fault().called).collect();
+        let seen = seen_in_words(display, next.reading, meaning.seen);
+        format!("{seen} means {}", any_of(&faults))
+    });
+    meanings.collect::<Vec<_>>().join("; ")
 }
 
-/// What each fault would show: "23 mm: air; 17.4 mm: more free play".
-fn predictions(cx: &Context<'_>, next: &NextReading) -> String {
-    let dimension = next.reading.dimension().unwrap_or(Dimension::NUMBER);
-    let mut shown: Vec<(String, Vec<&str>)> = Vec::new();
-    for prediction in &next.predictions {
-        let value = match prediction.value {
-            Value::Number(value) => cx.show(value, dimension),
-            Value::Word(word) => word.to_owned(),
-        };
-        let name = prediction.fault.name();
-        match shown.iter_mut().find(|(known, _)| *known == value) {
-            Some((_, names)) => names.push(name),
-            None => shown.push((value, vec![name])),
-        }
+/// Some faults, any of which it may be: "air, a leaking seal or a swelling hose".
+fn any_of(faults: &[&str]) -> String {
+    match faults {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
     }
-    let shown = shown
-        .into_iter()
-        .map(|(value, names)| format!("{value} means {}", names.join(" or ")));
-    shown.collect::<Vec<_>>().join("; ")
 }

@@ -28,7 +28,7 @@ impl Base {
     pub fn new(chain: &Chain, has_fork: bool) -> Option<Self> {
         let walk = chain.walk()?;
         Some(Self {
-            full: walk.readings(None, false)?,
+            full: walk.readings(None, true)?,
             clearance: walk.clearance_pad_travel()?,
             chain: chain.clone(),
             has_fork,

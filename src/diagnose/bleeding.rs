@@ -7,14 +7,15 @@ use crate::model::System;
 use crate::result;
 use crate::solve::Outcome;
 
-/// The numbers for bleeding a car in whose fluid air stands. Lengths in mm, volumes in mm³, angles in rad.
+/// The numbers for bleeding a car. Lengths in mm, volumes in mm³, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct BleedingPlan {
-    /// Air to get out, at atmospheric pressure.
-    pub air: f64,
-    /// What of it the slope of the slave's bore can hold; `None` where the spec does not say how the slave lies.
+    /// Air to get out, at atmospheric pressure; `None` where no readings say how much there is.
+    pub air: Option<f64>,
+    /// What the slope of the slave's bore can hold, of the air where that is known; `None` where the spec does not say
+    /// how the slave lies.
     pub held: Option<f64>,
-    /// What of it the slope cannot hold, and so sits elsewhere or comes in anew.
+    /// What of the air the slope cannot hold, and so sits elsewhere or comes in anew.
     pub elsewhere: Option<f64>,
     /// How far to tilt the slave so that its far end no longer lies higher than the screw; `None` where it does not, or
     /// the spec does not say.
@@ -43,8 +44,8 @@ pub struct BleedingPlan {
 }
 
 impl BleedingPlan {
-    /// The numbers for so much air, mm³; `None` for a car without fluid.
-    pub(super) fn new(system: &System, outcome: &Outcome, air: f64) -> Option<Self> {
+    /// The numbers for so much air, mm³, or for any; `None` for a car without fluid, and where the master moves none.
+    pub fn new(system: &System, outcome: &Outcome, air: Option<f64>) -> Option<Self> {
         let hydraulics = outcome.hydraulics()?;
         let slave_travel = outcome.get(result!(slave_travel))?;
         let active = outcome.get(result!(master_travel))? - hydraulics.master.port_travel;
@@ -59,8 +60,8 @@ impl BleedingPlan {
         let held = outcome.get(result!(bubble_volume));
         Some(Self {
             air,
-            held: held.map(|held| held.min(air)),
-            elsewhere: held.map(|held| (air - held).max(0.0)),
+            held: held.map(|held| air.map_or(held, |air| held.min(air))),
+            elsewhere: air.zip(held).map(|(air, held)| (air - held).max(0.0)),
             tilt: system
                 .given_number(field!(slave.slope))
                 .filter(|slope| *slope > 0.0),

@@ -1,99 +1,9 @@
 //! The table of faults: what each changes in the chain, how large it usually is, how to confirm and to cure it.
 
-use super::base::{Base, Moment};
+use super::base::Moment;
+use super::fault::{Fault, FaultId, Size};
 use crate::mechanics::{Actuation, Chain, Line, SlaveBore, Wall, bore_area, positive};
 use crate::schema::COMMON;
-
-/// One fault, by its place in [`FAULTS`].
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
-#[expect(missing_docs, reason = "each has its row in the table, with its words")]
-pub enum FaultId {
-    NothingWrong,
-    Air,
-    HoseSwell,
-    FirewallFlex,
-    ForkFlex,
-    ForkOffPivot,
-    SmallMaster,
-    LargeSlave,
-    LostFreePlay,
-    ShortPedal,
-    PortOpen,
-    LeakBy,
-    StretchedCable,
-    LooseLinkage,
-    Friction,
-    Binding,
-    StiffCover,
-    LateRelease,
-    Bottomed,
-}
-
-/// Words of the foot that a fault may bring about.
-pub type Feel = &'static [&'static str];
-
-/// How large a fault may be. In internal units.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Size {
-    /// It has none.
-    None,
-    /// From the least that matters to the most that occurs; `usual` is what is commonly met.
-    Between {
-        /// The least that matters.
-        low: f64,
-        /// The most that occurs.
-        high: f64,
-        /// What is commonly met.
-        usual: f64,
-    },
-    /// A factor on something, below or above one, by up to `most` as a logarithm.
-    Factor {
-        /// The most that occurs, as a logarithm.
-        most: f64,
-        /// What is commonly met, as a logarithm.
-        usual: f64,
-    },
-    /// Another bore of those commonly made, smaller or larger by up to `most` as a logarithm.
-    Bore {
-        /// Whether it is larger than the spec's.
-        larger: bool,
-        /// The most that occurs, as a logarithm.
-        most: f64,
-        /// What is commonly met, as a logarithm.
-        usual: f64,
-    },
-}
-
-/// A row of [`FAULTS`].
-#[derive(Debug)]
-pub struct Fault {
-    /// Which fault it is.
-    pub id: FaultId,
-    /// Its name in machine output: `hose-swell`.
-    pub name: &'static str,
-    /// What is wrong, as a short clause: "the firewall gives".
-    pub says: &'static str,
-    /// What its value is: "air in the fluid, at atmospheric pressure".
-    pub what: &'static str,
-    /// The unit of its value in machine output; empty for a plain number.
-    pub unit: &'static str,
-    /// How large it may be.
-    pub size: Size,
-    /// How often it is met beside the others, 0 to 1.
-    pub often: f64,
-    /// Where range, usual size and frequency come from.
-    pub source: &'static str,
-    /// What the foot may say of it.
-    pub feels: Feel,
-    /// How to confirm it.
-    pub confirm: &'static str,
-    /// What cures it.
-    pub cure: &'static str,
-    /// What to be careful of.
-    pub caution: &'static str,
-    /// The chain with it; `None` where a car of this kind cannot have it.
-    pub(super) apply: fn(&mut Chain, &Base, f64, Moment) -> Option<()>,
-}
 
 /// Part of a minute that passes while a tape is held to a pedal that is down.
 const WHILE_READING: f64 = 0.1;
@@ -111,10 +21,11 @@ const fn between(low: f64, high: f64, usual: f64) -> Size {
 
 /// Every fault, in the order of [`FaultId`]. Ranges and usual sizes are common practice, no source, where a row
 /// does not say otherwise.
-pub static FAULTS: [Fault; 19] = [
+pub static FAULTS: [Fault; 25] = [
     Fault {
         id: FaultId::NothingWrong,
         name: "nothing-wrong",
+        called: "nothing wrong",
         says: "nothing is wrong with what was read",
         what: "",
         unit: "",
@@ -130,6 +41,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::Air,
         name: "air",
+        called: "air",
         says: "there is air in the fluid",
         what: "air in the fluid, at atmospheric pressure",
         unit: "cc",
@@ -148,6 +60,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::HoseSwell,
         name: "hose-swell",
+        called: "a swelling hose",
         says: "the hose swells",
         what: "fluid that the hose takes up at this car's pressure, beyond the spec's own",
         unit: "cc",
@@ -174,6 +87,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::FirewallFlex,
         name: "firewall-flex",
+        called: "a firewall that gives",
         says: "the firewall gives",
         what: "how far the master's body moves away at full load, beyond the spec's own",
         unit: "mm",
@@ -194,6 +108,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::ForkFlex,
         name: "fork-flex",
+        called: "a fork that bends",
         says: "the fork bends",
         what: "how far the fork's outer end gives at full load, beyond the spec's own",
         unit: "mm",
@@ -214,6 +129,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::ForkOffPivot,
         name: "fork-off-pivot",
+        called: "a fork off its pivot",
         says: "the fork's ratio is not the spec's: it is off its pivot, or another fork",
         what: "fork ratio",
         unit: "",
@@ -236,6 +152,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::SmallMaster,
         name: "small-master",
+        called: "a smaller master",
         says: "the master's bore is smaller than the spec's",
         what: "bore of the master",
         unit: "mm",
@@ -258,6 +175,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::LargeSlave,
         name: "large-slave",
+        called: "a larger slave",
         says: "the slave's bore is larger than the spec's",
         what: "bore of the slave",
         unit: "mm",
@@ -272,19 +190,12 @@ pub static FAULTS: [Fault; 19] = [
         confirm: "read the size that is cast on the slave, or measure its bore",
         cure: "fit the slave that the spec names, then bleed",
         caution: FLUID,
-        apply: |chain, _, size, _| {
-            let slave = &mut chain.actuation.hydraulics_mut()?.slave;
-            match &mut slave.bore {
-                SlaveBore::Round(bore) => *bore = size,
-                // A ring is made to no common size.
-                SlaveBore::Annulus { .. } => return None,
-            }
-            Some(())
-        },
+        apply: |chain, _, size, _| set_slave_bore(chain, size),
     },
     Fault {
         id: FaultId::LostFreePlay,
         name: "lost-free-play",
+        called: "more free play",
         says: "there is more free play before the master's piston moves",
         what: "free play at the pad beyond the spec's",
         unit: "mm",
@@ -304,6 +215,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::ShortPedal,
         name: "short-pedal",
+        called: "a pedal that stops short",
         says: "the pad moves less than was said: carpet, a stop or a bent pedal",
         what: "pad travel that is missing at full pedal",
         unit: "mm",
@@ -319,6 +231,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::PortOpen,
         name: "port-open",
+        called: "a master that seals late",
         says: "the master seals late",
         what: "piston travel until it seals, beyond the spec's",
         unit: "mm",
@@ -337,6 +250,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::LeakBy,
         name: "leak-by",
+        called: "a leaking seal",
         says: "fluid leaks past a seal",
         what: "slave travel lost in a minute's hold",
         unit: "mm",
@@ -362,6 +276,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::StretchedCable,
         name: "stretched-cable",
+        called: "a stretched cable",
         says: "the cable is stretched",
         what: "travel at the pedal's end that is lost at full load, half as play and half as stretch",
         unit: "mm",
@@ -385,6 +300,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::LooseLinkage,
         name: "loose-linkage",
+        called: "a loose linkage",
         says: "the linkage is loose",
         what: "travel at the pedal's rod that is lost at full load, half as play and half as give",
         unit: "mm",
@@ -408,6 +324,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::Friction,
         name: "friction",
+        called: "friction at the pedal",
         says: "something rubs between the pad and the master, cable or linkage",
         what: "share of the foot's force that is lost beyond the spec's",
         unit: "",
@@ -426,6 +343,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::Binding,
         name: "binding",
+        called: "a binding fork or slave",
         says: "the fork, the bearing's sleeve or the slave binds",
         what: "share of the force at the fork that is lost beyond the spec's",
         unit: "",
@@ -444,6 +362,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::StiffCover,
         name: "stiff-cover",
+        called: "a stiffer cover",
         says: "the cover takes more load to release than the spec says",
         what: "share by which its release load is higher",
         unit: "",
@@ -462,6 +381,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::LateRelease,
         name: "late-release",
+        called: "a disc that frees late",
         says: "the disc needs more travel to come free: warped or swollen disc, pilot drag, or another cover",
         what: "finger travel that it needs beyond the spec's",
         unit: "mm",
@@ -480,6 +400,7 @@ pub static FAULTS: [Fault; 19] = [
     Fault {
         id: FaultId::Bottomed,
         name: "bottomed",
+        called: "a piston or bearing at its stop",
         says: "a piston or the bearing meets its stop before full pedal",
         what: "travel of the fork's outer end that is missing at full pedal",
         unit: "mm",
@@ -496,11 +417,143 @@ pub static FAULTS: [Fault; 19] = [
             end_at(chain, pad_travel)
         },
     },
+    Fault {
+        id: FaultId::LargeMaster,
+        name: "large-master",
+        called: "a larger master",
+        says: "the master's bore is larger than the spec's",
+        what: "bore of the master",
+        unit: "mm",
+        size: Size::Bore {
+            larger: true,
+            most: 0.4,
+            usual: 0.1,
+        },
+        often: 0.3,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "read the size that is cast on the master, or measure its bore",
+        cure: "fit the master that the spec names, then bleed: a larger one can overstroke slave and cover",
+        caution: FLUID,
+        apply: |chain, _, size, _| {
+            chain.actuation.hydraulics_mut()?.master.bore = size;
+            Some(())
+        },
+    },
+    Fault {
+        id: FaultId::SmallSlave,
+        name: "small-slave",
+        called: "a smaller slave",
+        says: "the slave's bore is smaller than the spec's",
+        what: "bore of the slave",
+        unit: "mm",
+        size: Size::Bore {
+            larger: false,
+            most: 0.4,
+            usual: 0.1,
+        },
+        often: 0.3,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "read the size that is cast on the slave, or measure its bore",
+        cure: "fit the slave that the spec names, then bleed: a smaller one can overstroke itself and the cover",
+        caution: FLUID,
+        apply: |chain, _, size, _| set_slave_bore(chain, size),
+    },
+    Fault {
+        id: FaultId::LongPedal,
+        name: "long-pedal",
+        called: "a pedal that goes further",
+        says: "the pad moves further than was said: no stop, another pedal, or a floor that is further away",
+        what: "pad travel at full pedal beyond the spec's",
+        unit: "mm",
+        size: between(3.0, 90.0, 15.0),
+        often: 0.4,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "measure the pad's travel along its arc, from rest until it is down, with the mat out",
+        cure: "set a pedal stop to the travel of the spec: past it, slave and cover can be overstroked",
+        caution: UNDER,
+        apply: |chain, base, size, _| {
+            let end = base.full.pad_travel + size;
+            chain.pedal.set_travel(end);
+            chain.pedal.stop = None;
+            Some(())
+        },
+    },
+    Fault {
+        id: FaultId::LessFreePlay,
+        name: "less-free-play",
+        called: "less free play",
+        says: "there is less free play than the spec says",
+        what: "share of the spec's free play that is gone",
+        unit: "",
+        size: between(0.05, 1.0, 0.5),
+        often: 0.4,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "press the pad with a finger: the play ends where the pushrod meets the piston",
+        cure: "set the pushrod to the free play of the spec: without any, the master cannot open to its reservoir",
+        caution: UNDER,
+        apply: |chain, base, size, _| {
+            chain.actuation.hydraulics()?;
+            chain.pedal.free_play = Some(positive(base.clearance)? * (1.0 - size));
+            Some(())
+        },
+    },
+    Fault {
+        id: FaultId::LightCover,
+        name: "light-cover",
+        called: "a lighter cover",
+        says: "the cover takes less load to release than the spec says",
+        what: "share by which its release load is lower",
+        unit: "",
+        size: between(0.04, 0.6, 0.2),
+        often: 0.3,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "read the part's number, or try the cover in a press",
+        cure: "fit the cover that the spec names, or enter the load of this one: check that it still holds the torque",
+        caution: GEARBOX,
+        apply: |chain, _, size, _| {
+            chain.cover = chain.cover.with_load(1.0 - size)?;
+            Some(())
+        },
+    },
+    Fault {
+        id: FaultId::EarlyRelease,
+        name: "early-release",
+        called: "a disc that frees early",
+        says: "the disc comes free with less travel than the spec says: another cover, or a worn disc",
+        what: "finger travel that it needs less than the spec's",
+        unit: "mm",
+        size: between(0.1, 4.0, 0.7),
+        often: 0.3,
+        source: COMMON,
+        feels: &["firm"],
+        confirm: "read the part numbers of cover and disc",
+        cure: "fit the cover and disc that the spec names, or enter the release travel of these",
+        caution: GEARBOX,
+        apply: |chain, base, size, _| {
+            positive(base.chain.cover.needed - size)?;
+            chain.cover = chain.cover.freeing_later(-size)?;
+            Some(())
+        },
+    },
 ];
 
 /// A stiffness, N/mm, after so much has been added to what gives, mm/N.
 fn softer(stiffness: Option<f64>, by: f64) -> Option<f64> {
     Some(1.0 / (stiffness.map_or(0.0, f64::recip) + by))
+}
+
+/// The slave with another bore, mm; `None` for a ring, which is made to no common size.
+fn set_slave_bore(chain: &mut Chain, size: f64) -> Option<()> {
+    match &mut chain.actuation.hydraulics_mut()?.slave.bore {
+        SlaveBore::Round(bore) => *bore = size,
+        SlaveBore::Annulus { .. } => return None,
+    }
+    Some(())
 }
 
 /// The pedal ended at a pad travel, mm.
@@ -535,7 +588,7 @@ mod tests {
         for (place, fault) in FAULTS.iter().enumerate() {
             assert_eq!(fault.id as usize, place, "{}", fault.name);
             assert!(!fault.feels.is_empty() && !fault.confirm.is_empty() && !fault.cure.is_empty());
-            assert!(!fault.source.is_empty());
+            assert!(!fault.source.is_empty() && !fault.called.is_empty());
             if let Size::Between { low, high, usual } = fault.size {
                 assert!(0.0 < low && low < usual && usual < high, "{}", fault.name);
             }

@@ -1,7 +1,7 @@
 //! The size of a fault that explains all readings of a visit at once.
 
 use super::base::Base;
-use super::faults::{Fault, FaultId, Size};
+use super::fault::{Fault, FaultId, Size};
 use super::forward::Case;
 use super::readings::{PerReading, Reading, Visit};
 use crate::mechanics::maximum;
@@ -46,7 +46,7 @@ impl Fit {
         let case = Case { faults: &faults };
         let wanted = |reading| visit.taken(reading).is_some();
         let predicted = case.predict(base, visit.pedal_travel(), wanted)?;
-        let misses = case.held_against(&predicted, visit);
+        let misses = case.held_against(base, &predicted, visit);
         let fits = match fault.id {
             // Nothing rests on a difference smaller than the accuracy.
             FaultId::NothingWrong if worst(&misses).is_none_or(|(_, miss)| miss <= 1.0) => 1.0,

@@ -1,7 +1,7 @@
 //! What would be read on a car with one thing changed: the chain's own answer.
 
 use super::base::{Base, Moment};
-use super::faults::{Fault, FaultId};
+use super::fault::{Fault, FaultId};
 use super::readings::{PerReading, Reading, Taken, Value, Visit};
 use crate::mechanics::Chain;
 
@@ -72,6 +72,12 @@ impl Case<'_> {
             let there = walk.readings(Some(half), false)?;
             set(Reading::HalfTravel, Some(there.fork_travel));
         }
+        if wanted(Reading::BlockedTravel)
+            && base.has_fork()
+            && let Some(effort) = base.full.pedal_effort
+        {
+            set(Reading::BlockedTravel, walk.blocked_pad_travel(effort));
+        }
         if wanted(Reading::Sink) && is_hydraulic {
             let sunk = match self.has(FaultId::LeakBy) {
                 true => {
@@ -102,14 +108,24 @@ impl Case<'_> {
     pub fn misses(&self, base: &Base, visit: &Visit) -> Option<PerReading> {
         let wanted = |reading| visit.taken(reading).is_some();
         let predicted = self.predict(base, visit.pedal_travel(), wanted)?;
-        Some(self.held_against(&predicted, visit))
+        Some(self.held_against(base, &predicted, visit))
     }
 
     /// By how many accuracies each reading of a visit lies above what is predicted.
-    pub fn held_against(&self, predicted: &PerReading, visit: &Visit) -> PerReading {
+    pub fn held_against(&self, base: &Base, predicted: &PerReading, visit: &Visit) -> PerReading {
         let mut found: PerReading = [None; _];
         for taken in &visit.taken {
-            let value = predicted[taken.reading as usize];
+            let value = predicted[taken.reading as usize].map(|value| match taken.value {
+                // No disc is seen to come free where the pad does not go.
+                Value::Number(read)
+                    if taken.reading == Reading::ReleasePoint
+                        && is_past(base, read)
+                        && !self.has(FaultId::LongPedal) =>
+                {
+                    value.min(base.full.pad_travel)
+                }
+                _ => value,
+            });
             found[taken.reading as usize] = Some(self.miss(taken, value));
         }
         found
@@ -142,4 +158,9 @@ impl Case<'_> {
             },
         }
     }
+}
+
+/// Whether a pad travel, mm, is past full pedal by more than it can be misread.
+fn is_past(base: &Base, pad_travel: f64) -> bool {
+    pad_travel > base.full.pad_travel + Reading::PedalTravel.accuracy(pad_travel)
 }

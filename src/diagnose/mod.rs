@@ -11,6 +11,7 @@
 
 mod base;
 mod bleeding;
+mod fault;
 mod faults;
 mod fit;
 mod forward;
@@ -20,11 +21,14 @@ mod readings;
 mod report;
 mod sizes;
 mod types;
+mod visits;
 
 pub use bleeding::BleedingPlan;
-pub use faults::{FAULTS, Fault, FaultId, Feel, Size};
+pub use fault::{Fault, FaultId, Feel, Size};
+pub use faults::FAULTS;
 pub use readings::{Accuracy, READINGS, Reading, ReadingKind, Taken, Value, Visit};
 pub use report::{best_fit, diagnose, diagnose_visits, readings_with, usual_sizes};
 pub use types::{
-    Change, Diagnosis, Explanation, NextReading, Pair, Prediction, RuledOut, Sized, VisitReport,
+    Change, Diagnosis, Explanation, Meaning, NextReading, Pair, Prediction, RuledOut, Seen, Sized,
+    VisitReport,
 };

@@ -1,11 +1,11 @@
 //! What to read next: the reading whose predictions under the faults that still stand lie furthest apart.
 
 use super::base::Base;
-use super::faults::FaultId;
+use super::fault::FaultId;
 use super::fit::{EXPLAINED, Fit};
 use super::forward::Case;
 use super::readings::{FREES, PerReading, READINGS, Reading, Value, Visit};
-use super::types::{NextReading, Prediction};
+use super::types::{Meaning, NextReading, Prediction, Seen};
 
 /// How many readings are offered.
 const OFFERED: usize = 3;
@@ -57,12 +57,68 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 apart: most,
                 tells: told / (2.0 * EXPLAINED * pairs as f64),
                 predictions: predictions.collect(),
+                full: base.full.pad_travel,
             })
         })
         .collect();
-    offered.sort_by(|a, b| b.tells.total_cmp(&a.tells));
+    let worth = |next: &NextReading| next.tells * next.reading.kind().ease;
+    offered.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
     offered.truncate(OFFERED);
     offered
+}
+
+impl NextReading {
+    /// What each value of it would mean, words first, then the greatest value first. Faults whose predictions lie
+    /// within one accuracy stand together, as no tool tells them apart; the likeliest first, as they are listed.
+    pub fn meanings(&self) -> Vec<Meaning> {
+        let mut found: Vec<Meaning> = Vec::new();
+        let mut numbers: Vec<(f64, usize, FaultId)> = Vec::new();
+        let mut never = Vec::new();
+        for prediction in &self.predictions {
+            let fault = prediction.fault;
+            match prediction.value {
+                // A disc does not come free past full pedal.
+                Value::Number(value)
+                    if self.reading == Reading::ReleasePoint && value > self.full =>
+                {
+                    never.push(fault);
+                }
+                Value::Number(value) => numbers.push((value, numbers.len(), fault)),
+                Value::Word(word) => {
+                    let seen = Seen::Word(word);
+                    match found.iter_mut().find(|known| known.seen == seen) {
+                        Some(known) => known.faults.push(fault),
+                        None => found.push(Meaning {
+                            seen,
+                            faults: vec![fault],
+                        }),
+                    }
+                }
+            }
+        }
+        numbers.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut rest = numbers.as_slice();
+        while let [(high, ..), ..] = *rest {
+            let least = high - self.reading.accuracy(high);
+            let count = rest.iter().take_while(|(value, ..)| *value >= least);
+            let (group, further) = rest.split_at(count.count().max(1));
+            rest = further;
+            let mut group = group.to_vec();
+            let low = group.last().map_or(high, |(value, ..)| *value);
+            group.sort_by_key(|(_, place, _)| *place);
+            found.push(Meaning {
+                seen: Seen::Numbers { low, high },
+                faults: group.into_iter().map(|(.., fault)| fault).collect(),
+            });
+        }
+        if !never.is_empty() {
+            found.push(Meaning {
+                seen: Seen::Never,
+                faults: never,
+            });
+        }
+        found
+    }
 }
 
 /// What a prediction is as a reading.

@@ -1,7 +1,8 @@
 //! Two faults at once, where no single one explains a visit.
 
 use super::base::Base;
-use super::faults::{FAULTS, Fault, Size};
+use super::fault::{Fault, Size};
+use super::faults::FAULTS;
 use super::fit::{EXPLAINED, squares, worst};
 use super::forward::Case;
 use super::readings::{PerReading, Visit};

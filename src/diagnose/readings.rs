@@ -28,6 +28,8 @@ pub enum Reading {
     ReleasePoint,
     /// Travel of the fork's outer end at half the pad's travel.
     HalfTravel,
+    /// Pad travel with the slave's rod blocked, pressed with the highest effort that is worked out.
+    BlockedTravel,
     /// Travel of the slave's rod lost in a minute's hold.
     Sink,
     /// Whether the disc comes free at full pedal.
@@ -41,8 +43,13 @@ pub enum Reading {
 pub enum Accuracy {
     /// In internal units.
     Absolute(f64),
-    /// As a share of the reading.
-    Share(f64),
+    /// As a share of the reading, and no less than the tool's own step, in internal units.
+    Share {
+        /// The share.
+        of: f64,
+        /// The tool's own step.
+        step: f64,
+    },
     /// A word is right or wrong.
     Word,
 }
@@ -58,7 +65,13 @@ pub struct ReadingKind {
     pub accuracy: Accuracy,
     /// Where the accuracy comes from.
     pub source: &'static str,
+    /// How readily a workshop takes it, 0 to 1: by how much less of what it tells is asked for. Common practice, no
+    /// source.
+    pub ease: f64,
 }
+
+/// A reading for which a part must come off its mount.
+const PART_OFF: f64 = 0.6;
 
 /// What a tape shows of a travel, mm.
 const TRAVEL: Accuracy = Accuracy::Absolute(0.5);
@@ -66,8 +79,16 @@ const TRAVEL: Accuracy = Accuracy::Absolute(0.5);
 const PAD: Accuracy = Accuracy::Absolute(3.0);
 /// At half pedal the pad is not where it should be by a few mm either, and a slave moves with it.
 const HALF: Accuracy = Accuracy::Absolute(1.0);
-const FORCE: Accuracy = Accuracy::Share(0.05);
-const PRESSURE: Accuracy = Accuracy::Share(0.02);
+/// A spring scale is read to about half a pound, N.
+const FORCE: Accuracy = Accuracy::Share {
+    of: 0.05,
+    step: 2.0,
+};
+/// A gauge for a clutch's line is read to about 1.5 psi, MPa.
+const PRESSURE: Accuracy = Accuracy::Share {
+    of: 0.02,
+    step: 0.01,
+};
 
 const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKind {
     ReadingKind {
@@ -75,11 +96,12 @@ const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKin
         field,
         accuracy,
         source: COMMON,
+        ease: 1.0,
     }
 }
 
 /// Every kind of reading, in the order of [`Reading`].
-pub static READINGS: [ReadingKind; 13] = [
+pub static READINGS: [ReadingKind; 14] = [
     row(Reading::PedalTravel, field!(measured.pedal_travel), PAD),
     row(Reading::SlaveTravel, field!(measured.slave_travel), TRAVEL),
     row(
@@ -102,6 +124,10 @@ pub static READINGS: [ReadingKind; 13] = [
     ),
     row(Reading::ReleasePoint, field!(measured.release_point), PAD),
     row(Reading::HalfTravel, field!(measured.half_travel), HALF),
+    ReadingKind {
+        ease: PART_OFF,
+        ..row(Reading::BlockedTravel, field!(measured.blocked_travel), PAD)
+    },
     row(Reading::Sink, field!(measured.sink), TRAVEL),
     row(Reading::Frees, field!(measured.frees), Accuracy::Word),
     row(Reading::Feel, field!(measured.feel), Accuracy::Word),
@@ -139,8 +165,7 @@ impl Reading {
     pub fn accuracy(self, value: f64) -> f64 {
         match self.kind().accuracy {
             Accuracy::Absolute(accuracy) => accuracy,
-            // What reads nothing is known to as much as a small reading.
-            Accuracy::Share(share) => (share * value.abs()).max(1e-3),
+            Accuracy::Share { of, step } => (of * value.abs()).max(step),
             Accuracy::Word if self == Self::Frees => FREES,
             Accuracy::Word => 1.0,
         }

@@ -2,13 +2,15 @@
 
 use super::base::Base;
 use super::bleeding::BleedingPlan;
-use super::faults::{FAULTS, FaultId};
+use super::fault::FaultId;
+use super::faults::FAULTS;
 use super::fit::{EXPLAINED, Fit, NEARLY, squares, worst};
 use super::forward::Case;
 use super::next::{next, value as reading_of};
 use super::pairs::pairs;
 use super::readings::{PerReading, READINGS, Reading, Value, Visit};
-use super::types::{Change, Diagnosis, Explanation, Pair, RuledOut, Sized, VisitReport};
+use super::types::{Diagnosis, Explanation, Pair, RuledOut, Sized, VisitReport};
+use super::visits::{Together, changes};
 use crate::block;
 use crate::model::System;
 use crate::solve::Outcome;
@@ -27,17 +29,29 @@ pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> 
     let Some(base) = base_of(system, outcome) else {
         return Diagnosis::default();
     };
-    let mut before = None;
+    let mut before: Option<(&Visit, Together)> = None;
     let reports = visits.iter().filter_map(|visit| {
-        let changes = before
-            .replace(visit)
-            .map_or_else(Vec::new, |b| changes(b, visit));
-        let mut report = report(&base, visit, changes)?;
-        let mut standing = report.faults.iter().filter(|fault| fault.explains);
-        report.bleeding = standing
+        let (changes, mut together) = match &before {
+            Some((last, known)) => (changes(last, visit), known.then(visit)),
+            None => (Vec::new(), Together::alone(visit)),
+        };
+        let mut found = report(&base, &together.visit)?;
+        let is_explained = |found: &VisitReport| {
+            found.faults.iter().any(|fault| fault.explains) || !found.pairs.is_empty()
+        };
+        if !together.carried.is_empty() && !is_explained(&found) {
+            // Something changed after all, where nothing was read twice.
+            together = Together::alone(visit);
+            found = report(&base, visit)?;
+        }
+        found.changes = changes;
+        found.carried.clone_from(&together.carried);
+        let mut standing = found.faults.iter().filter(|fault| fault.explains);
+        found.bleeding = standing
             .find(|fault| fault.sized.fault == FaultId::Air)
-            .and_then(|air| BleedingPlan::new(system, outcome, air.sized.value?));
-        Some(report)
+            .and_then(|air| BleedingPlan::new(system, outcome, Some(air.sized.value?)));
+        before = Some((visit, together));
+        Some(found)
     });
     Diagnosis {
         visits: reports.collect(),
@@ -86,7 +100,7 @@ fn base_of(system: &System, outcome: &Outcome) -> Option<Base> {
     Base::new(&outcome.chain, system.component(block!(fork)).is_some())
 }
 
-fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitReport> {
+fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
     let healthy = Fit::best(FaultId::NothingWrong.fault(), base, visit)?;
     let agrees = healthy.within(EXPLAINED);
     let mut ruled_out = Vec::new();
@@ -174,7 +188,8 @@ fn report(base: &Base, visit: &Visit, changes: Vec<Change>) -> Option<VisitRepor
             .collect(),
         ruled_out,
         bleeding: None,
-        changes,
+        carried: Vec::new(),
+        changes: Vec::new(),
     })
 }
 
@@ -231,23 +246,4 @@ fn finger_travel(base: &Base, visit: &Visit) -> Option<(f64, f64)> {
         number(Reading::SlaveTravel).or_else(|| number(Reading::ForkTravel))?;
     let fingers = base.chain.finger_travel_at_fork(travel)?;
     Some((fingers, accuracy / base.chain.fork.ratio))
-}
-
-/// What was read on both of two visits.
-fn changes(before: &Visit, now: &Visit) -> Vec<Change> {
-    let both = now.taken.iter().filter_map(|taken| {
-        let known = before.taken(taken.reading)?;
-        Some(Change {
-            reading: taken.reading,
-            before: known.value,
-            now: taken.value,
-            is_real: match (known.value, taken.value) {
-                (Value::Number(before), Value::Number(now)) => {
-                    (now - before).abs() > known.accuracy + taken.accuracy
-                }
-                (before, now) => before != now,
-            },
-        })
-    });
-    both.collect()
 }

@@ -1,7 +1,7 @@
 //! How large a fault may be on a car, and how plausible that is.
 
 use super::base::Base;
-use super::faults::{Fault, FaultId, Size};
+use super::fault::{Fault, FaultId, Size};
 use crate::mechanics::SlaveBore;
 use crate::schema::COMMON_BORES;
 
@@ -61,7 +61,7 @@ impl Fault {
     fn own_bore(&self, base: &Base) -> Option<f64> {
         let hydraulics = base.chain.actuation.hydraulics()?;
         match (self.id, &hydraulics.slave.bore) {
-            (FaultId::SmallMaster, _) => Some(hydraulics.master.bore),
+            (FaultId::SmallMaster | FaultId::LargeMaster, _) => Some(hydraulics.master.bore),
             (_, SlaveBore::Round(bore)) => Some(*bore),
             (_, SlaveBore::Annulus { .. }) => None,
         }

@@ -1,7 +1,7 @@
 //! What is found out from readings, as the machine output of the command `diagnose` has it.
 
 use super::bleeding::BleedingPlan;
-use super::faults::FaultId;
+use super::fault::FaultId;
 use super::readings::{Reading, Taken, Value};
 use crate::quantity::UnitSystem;
 
@@ -17,8 +17,11 @@ pub struct Diagnosis {
 pub struct VisitReport {
     /// Its label in the spec; `None` for a `measured` that has none.
     pub label: Option<String>,
-    /// What was read.
+    /// What was read, with what still holds of earlier visits.
     pub taken: Vec<Taken>,
+    /// Which of it is from earlier visits, each with the label of its visit: a number that was read on both is the same,
+    /// so nothing was touched between.
+    pub carried: Vec<(Reading, Option<String>)>,
     /// The one system of units that all of it was read in; `None` where it was read in several, or in none.
     pub units: Option<UnitSystem>,
     /// What the system with nothing wrong gives for each reading that was taken; `None` where it gives none.
@@ -112,6 +115,33 @@ pub struct NextReading {
     pub tells: f64,
     /// What each fault that stands predicts.
     pub predictions: Vec<Prediction>,
+    /// Pad travel at full pedal, mm.
+    pub full: f64,
+}
+
+/// What a reading may show, and the faults that it would then be.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Meaning {
+    /// What is read.
+    pub seen: Seen,
+    /// The faults, the likeliest first.
+    pub faults: Vec<FaultId>,
+}
+
+/// What a reading may show. In internal units.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Seen {
+    /// A number between two.
+    Numbers {
+        /// The least.
+        low: f64,
+        /// The greatest.
+        high: f64,
+    },
+    /// A word.
+    Word(&'static str),
+    /// It does not come about: the disc does not come free.
+    Never,
 }
 
 /// What would be read if a fault is there.

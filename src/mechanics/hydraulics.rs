@@ -403,6 +403,13 @@ impl Circuit {
         }
     }
 
+    /// What the master is doing at a pressure, MPa, while the slave's piston is kept from moving.
+    pub(super) fn blocked(&self, pressure: f64) -> Drive {
+        let per_force = self.pressure_per_force.on(Stroke::Press);
+        let force = (pressure + self.preload_pressure) / per_force;
+        self.drive(0.0, force, Stroke::Press)
+    }
+
     /// What the master is doing when the rod has moved by `past`, mm, beyond its clearance and the port is
     /// still open: the mount takes up the return spring's force, then the piston runs up to the port.
     pub(super) fn idle(&self, past: f64) -> Drive {

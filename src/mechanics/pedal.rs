@@ -106,6 +106,19 @@ impl Pedal {
         -0.5 * self.travel / pad_arm
     }
 
+    /// Gives the pad another travel, mm, and leaves the arms where they are: an arm that is square at mid travel
+    /// stays square there, and not at the middle of the new travel.
+    pub fn set_travel(&mut self, travel: f64) {
+        let square = match self.leverage {
+            Leverage::Crank { pad_arm, .. } => self.square_at_mid_travel(pad_arm),
+            Leverage::Ratio(_) => 0.0,
+        };
+        if let Leverage::Crank { arm_angle, .. } = &mut self.leverage {
+            arm_angle.get_or_insert(square);
+        }
+        self.travel = travel;
+    }
+
     /// The pedal's geometry with its constants worked out; `None` if its numbers have no meaning.
     pub fn geometry(&self) -> Option<PedalGeometry> {
         let kind = match self.leverage {

@@ -3,9 +3,11 @@
 use super::chain::Chain;
 use super::cover::{Cover, Load};
 use super::domain::finite;
+use super::drive::Drive;
 use super::efficiency::Stroke;
 use super::interpolation::Curve;
 use super::limit::Limit;
+use super::numeric::root;
 use super::walk::Walk;
 
 /// What can be read while the pad is held at one place. Travels in mm from rest, forces in N, pressures in MPa.
@@ -76,6 +78,41 @@ impl Walk<'_> {
         }
         let bearing = finite(self.chain.bearing.free_play + self.chain.cover.needed)?;
         Some(self.on_cover(bearing, Stroke::Press)?.pad_travel)
+    }
+
+    /// Pad travel, mm, at which the pad takes `effort`, N, while the slave's rod cannot move: what is between the pad
+    /// and the slave's piston only takes up play and gives way. Where the pedal or the master ends first, the travel
+    /// there. `None` for a cable or a linkage, and where a number grows past bounds.
+    pub fn blocked_pad_travel(&self, effort: f64) -> Option<f64> {
+        /// No line comes near this pressure, MPa.
+        const MOST: f64 = 1e4;
+        let circuit = self.mechanism.circuit()?;
+        let rod_travel = |drive: &Drive| self.clearance + drive.rod_travel();
+        let over = |pressure: f64| {
+            let drive = circuit.blocked(pressure);
+            let rod = rod_travel(&drive);
+            let past_end = (rod - self.limit.rod_travel).max(drive.input_travel - circuit.stroke);
+            match self.geometry.position(rod) {
+                Some(position) if past_end < 0.0 => {
+                    let force = self
+                        .chain
+                        .pedal
+                        .effort(position, drive.input_force, Stroke::Press);
+                    past_end.max(force - effort)
+                }
+                _ => past_end.max(0.0),
+            }
+        };
+        let (none, most) = (over(0.0), over(MOST));
+        let pressure = match (none < 0.0, most >= 0.0) {
+            (false, _) => 0.0,
+            (true, true) => root(over, (0.0, none), (MOST, most), 1e-9),
+            (true, false) => return None,
+        };
+        let rod = rod_travel(&circuit.blocked(pressure));
+        let position = self.geometry.position(rod);
+        let reached = position.map_or(f64::INFINITY, |position| position.pad_travel);
+        finite(reached.min(self.limit.pad_travel))
     }
 
     /// Pad travel, mm, at which the pedal's rod has taken up its clearance.

@@ -1550,6 +1550,18 @@ const MEASURED: Block = Block {
         .range(Range::NOT_NEGATIVE)
         .usual(0.0, 80.0),
         Field::new(
+            "blocked_travel",
+            LENGTH,
+            "How far the pad moved from rest with the slave's rod blocked so that it cannot move, \
+             pressed with the clutch's own highest effort by a scale at the pad. Free play, air, a \
+             hose and a firewall that gives still move the pad; fork, bearing and cover cannot. \
+             Block the rod with solid metal that is bolted to the slave's own mount: it pushes \
+             with hundreds of pounds, so keep hands and face clear, and press no harder.",
+        )
+        .needs(&[&["master", "fork"]])
+        .range(Range::NOT_NEGATIVE)
+        .usual(0.0, 300.0),
+        Field::new(
             "sink",
             LENGTH,
             "Travel that the slave's rod lost while the pedal was held there for a minute; zero \

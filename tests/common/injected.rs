@@ -38,7 +38,7 @@ pub enum Rank {
 fn rounded(reading: Reading, value: f64) -> f64 {
     let step = match reading {
         // A tape is read to half a millimetre, at the pad to one.
-        Reading::PedalTravel | Reading::ReleasePoint => 1.0,
+        Reading::PedalTravel | Reading::ReleasePoint | Reading::BlockedTravel => 1.0,
         Reading::PedalEffort | Reading::HeldEffort => 1.0,
         // A gauge of good class, to a part of what it shows.
         Reading::LinePressure => 0.02,
@@ -102,6 +102,7 @@ impl Injected {
             (Reading::ReleasePoint, 0.4),
             (Reading::LinePressure, 0.15),
             (Reading::HalfTravel, 0.15),
+            (Reading::BlockedTravel, 0.1),
             (Reading::Frees, 0.5),
         ] {
             if random.random::<f64>() < part {
@@ -122,7 +123,19 @@ impl Injected {
     /// Takes a reading, if the car gives it.
     pub fn read(&mut self, reading: Reading) {
         let truth = self.truth();
-        if let Some((_, value)) = truth.into_iter().find(|(one, _)| *one == reading) {
+        let of_car = |reading: Reading| {
+            let (_, value) = truth.iter().find(|(one, _)| *one == reading)?;
+            Some(*value)
+        };
+        if let Some(value) = of_car(reading) {
+            let is_past = match (value, of_car(Reading::PedalTravel)) {
+                (Value::Number(value), Some(Value::Number(full))) => value > full,
+                _ => false,
+            };
+            if reading == Reading::ReleasePoint && is_past {
+                // The pad does not get there: what is seen is that the disc does not come free.
+                return self.read(Reading::Frees);
+            }
             // What is lost at full pedal is read where the pad stops, and was said to be full pedal.
             self.visit.put(taken(reading, value));
         }

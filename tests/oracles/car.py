@@ -275,6 +275,20 @@ class Car:
             give=force * self.give,
         )
 
+    def blocked(self, effort):
+        """Pad travel that takes this effort while the slave's piston cannot move."""
+        def at(pad):
+            rod = self.rod_of(pad) - self.clearance
+            force = lambda p: into(PRESS, p * self.a_m, self.eta_m) + self.spring
+            excess = lambda p: self.a_m * (rod - force(p) * self.give - self.dead) - sum(self.lost(p))
+            p = brentq(excess, 0.0, 1e4, xtol=1e-13, rtol=1e-14) if excess(0.0) > 0 else 0.0
+            past = max(rod, 0.0)
+            pressed = force(p) if p > 0 else min(self.spring, past / self.give if self.give > 0 else math.inf) if past > 0 else 0.0
+            felt = into(PRESS, pressed * self.rod_per_pad(pad), self.pedal_efficiency) + self.pedal_spring - self.assist_at(pad)
+            return max(felt - effort, rod - pressed * self.give - self.stroke)
+        end = self.limit()
+        return brentq(at, 0.0, end, xtol=1e-12) if at(end) > 0 else end
+
     def efforts(self, pads):
         """Effort, pressure and rod force over many pad travels."""
         past = self.rod_of(pads) - self.clearance

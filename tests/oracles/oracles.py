@@ -919,6 +919,7 @@ class Faulty:
         self.at_full = car.state(self.full)
         self.rod_force = car.highest(2, self.full)
         self.pressure = car.highest(1, self.full) if car.hydraulic else None
+        self.effort = car.highest(0, self.full)
         self.clearance = car.pad_of(car.clearance)
 
     def softer(self, path, by):
@@ -936,10 +937,17 @@ class Faulty:
             return car.changed(**self.softer("fork.stiffness", size / self.at_full["fork_force"]))
         if fault == "fork-off-pivot":
             return car.changed(fork__ratio=size)
-        if fault == "small-master":
+        if fault in ("small-master", "large-master"):
             return car.changed(master__bore=size)
-        if fault == "large-slave":
+        if fault in ("large-slave", "small-slave"):
             return car.changed(slave__bore=size)
+        if fault == "less-free-play":
+            return car.changed(pedal__free_play=self.clearance * (1 - size))
+        if fault == "long-pedal":
+            new = copy.deepcopy(car)
+            # The arms stay where they are.
+            new.pedal_end, new.stop, new._bracket = self.full + size, None, {}
+            return new
         if fault == "lost-free-play":
             return car.changed(pedal__free_play=self.clearance + size)
         if fault == "short-pedal":
@@ -957,12 +965,15 @@ class Faulty:
             new = copy.deepcopy(car)
             new.eta_f, new._bracket = car.eta_f * (1 - size), {}
             return new
-        if fault in ("stiff-cover", "late-release"):
+        if fault in ("stiff-cover", "late-release", "light-cover", "early-release"):
             load = values["cover.release_load"]
             near, far = values["cover.release_travel"]
-            if fault == "stiff-cover":
+            size = -size if fault in ("light-cover", "early-release") else size
+            if fault.endswith("cover"):
                 more = [(x, y * (1 + size)) for x, y in load] if isinstance(load, list) else load * (1 + size)
                 return car.changed(cover__release_load=more)
+            if near + size <= 0:
+                raise ValueError(fault)
             load = load if isinstance(load, list) else [(0.0, 0.0), (near, load)]
             return car.changed(cover__release_load=load, cover__release_travel=[near + size, far])
         if fault == "bottomed":
@@ -992,6 +1003,8 @@ class Faulty:
                 found = car.highest(0, full)
             elif reading == "line_pressure":
                 found = car.highest(1, full)
+            elif reading == "blocked_travel":
+                found = car.blocked(self.effort)
             elif reading == "half_travel":
                 found = car.state(min(0.5 * self.full, full))["travel"]
             elif reading == "release_point":
@@ -1000,6 +1013,9 @@ class Faulty:
                     found = brentq(lambda pad: car.rod_of(pad) - rod, 0.0, 20 * car.pedal_end, xtol=1e-12) if not car.crank else car.pad_of(rod)
                 except ValueError:
                     return None
+                # No disc is seen to come free where the pad does not go.
+                if read > self.full + 3.0 and fault != "long-pedal":
+                    found = min(found, self.full)
             elif reading == "frees":
                 margin = max(0.0, there["bearing"] - car.free_play) - car.needed
                 out[reading] = max(-margin, 0.0) / one["accuracy"] if read == "yes" else -max(margin, 0.0) / one["accuracy"]
@@ -1027,9 +1043,9 @@ def diagnosis():
         for fit in known["fits"]:
             fault, size = fit["fault"], fit["value"]
             where = f"car {n}, {fault}"
-            if fault in ("small-master", "large-slave"):
-                own = car.values["master.bore" if fault == "small-master" else "slave.bore"]
-                way = -1 if fault == "small-master" else 1
+            if fault in ("small-master", "large-slave", "large-master", "small-slave"):
+                own = car.values["master.bore" if fault.endswith("master") else "slave.bore"]
+                way = -1 if fault.startswith("small") else 1
                 bores = [bore for bore in BORES if way * (bore - own) >= 0.3 and abs(math.log(bore / own)) <= 0.4]
                 mine = min(bores, key=lambda bore: squares_of(faulty.misses(fault, bore, taken)))
             else:

@@ -4,6 +4,8 @@ use super::super::{Worked, meant};
 use crate::diagnose::{READINGS, Reading, Taken, Value, Visit, readings_with};
 use crate::finding::FileName;
 use crate::model::{Bundle, Source, System, build};
+use crate::quantity::{Dimension, Display};
+use crate::result;
 use crate::schema::{Kind, Need};
 use crate::syntax::StatementKind;
 use std::sync::Arc;
@@ -14,7 +16,7 @@ pub struct Askable {
     /// Which one.
     pub reading: Reading,
     /// What it is and how it is taken.
-    pub how: &'static str,
+    pub how: String,
     /// What is read at full pedal with nothing wrong, in the author's unit; the words to choose from where it is
     /// said in words; empty where nothing is worked out.
     pub right: String,
@@ -32,6 +34,7 @@ pub fn askable(worked: &Worked) -> Vec<Askable> {
         .filter(|reading| lacks(system, *reading).is_none())
         .map(|reading| {
             let field = reading.kind().field.field();
+            let how = how_taken(worked, &system.display, reading);
             let value = sound.iter().find(|(known, _)| *known == reading);
             let right = match (value, reading.dimension(), field.kind) {
                 (Some((_, Value::Number(value))), Some(dimension), _) => {
@@ -45,11 +48,25 @@ pub fn askable(worked: &Worked) -> Vec<Askable> {
             };
             Askable {
                 reading,
-                how: field.doc,
+                how,
                 right,
             }
         })
         .collect()
+}
+
+/// How a reading is taken on the car of a system, with the force to press with where there is one.
+pub(super) fn how_taken(worked: &Worked, display: &Display, reading: Reading) -> String {
+    let doc = reading.kind().field.field().doc;
+    let outcome = worked.outcome.as_deref().ok();
+    let effort = outcome.and_then(|outcome| outcome.get(result!(pedal_effort)));
+    match effort.filter(|_| reading == Reading::BlockedTravel) {
+        Some(effort) => format!(
+            "{doc} Press with {}.",
+            display.show(effort, Dimension::FORCE)
+        ),
+        None => doc.to_owned(),
+    }
 }
 
 /// The block that a system lacks for a reading: `master`. `None` where the reading can be taken.
@@ -145,7 +162,7 @@ pub fn read_reading(text: &str) -> Result<Taken, String> {
 
 /// A value as its author may write it.
 fn example(reading: Reading) -> &'static str {
-    use crate::quantity::Dimension as D;
+    use Dimension as D;
     match (reading.kind().field.field().kind, reading.dimension()) {
         (Kind::Choice(choices), _) => choices.first().map_or("", |choice| choice.name),
         (_, Some(D::FORCE)) => "30 lbf",

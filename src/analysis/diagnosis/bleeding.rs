@@ -1,17 +1,44 @@
 //! How a car is bled, step by step, each with the number to look for.
 
+use super::super::Worked;
 use crate::diagnose::BleedingPlan;
-use crate::quantity::{Dimension, Display};
+use crate::field;
+use crate::quantity::Dimension;
 
-/// The steps of bleeding a car, in the order in which they are done. Common practice, no source; the numbers are the
-/// car's own.
+/// The steps of bleeding the car of a system, whatever air is in it, with its values written by `show`, for paper: what
+/// the slave does afterwards is not among them. `None` for a car without fluid.
+pub fn bleeding_on_paper(
+    worked: &Worked,
+    show: impl Fn(f64, Dimension) -> String,
+) -> Option<Vec<String>> {
+    let outcome = worked.outcome.as_deref().ok()?;
+    let plan = BleedingPlan::new(&worked.system, outcome, None)?;
+    Some(steps_before_reading(worked, &plan, &show))
+}
+
+/// The steps of bleeding the car of a system, in the order in which they are done.
 pub(super) fn bleeding_steps(
+    worked: &Worked,
     plan: &BleedingPlan,
-    display: &Display,
-    is_concentric: bool,
+    show: impl Fn(f64, Dimension) -> String,
 ) -> Vec<String> {
-    let volume = |value| display.show(value, Dimension::VOLUME);
-    let length = |value| display.show(value, Dimension::LENGTH);
+    let mut steps = steps_before_reading(worked, plan, &show);
+    steps.push(format!(
+        "At full pedal the slave moves {}. Less is air that is still there, or another fault: read it again.",
+        show(plan.slave_travel, Dimension::LENGTH)
+    ));
+    steps
+}
+
+/// Common practice, no source; the numbers are the car's own.
+fn steps_before_reading(
+    worked: &Worked,
+    plan: &BleedingPlan,
+    show: &impl Fn(f64, Dimension) -> String,
+) -> Vec<String> {
+    let is_concentric = worked.system.given(field!(slave.outer)).is_some();
+    let volume = |value| show(value, Dimension::VOLUME);
+    let length = |value| show(value, Dimension::LENGTH);
     let mut steps = Vec::new();
     if let Some(held) = plan.held.filter(|held| *held > 0.0) {
         let rest = match plan.elsewhere.filter(|elsewhere| *elsewhere > 0.0) {
@@ -21,16 +48,18 @@ pub(super) fn bleeding_steps(
             ),
             None => String::new(),
         };
+        let of_all = plan
+            .air
+            .map_or_else(String::new, |air| format!("the {} of ", volume(air)));
         steps.push(format!(
-            "As the slave sits, {} of the {} of air stays above its bleed screw however long you bleed.{rest}",
-            volume(held),
-            volume(plan.air)
+            "As the slave sits, {} of {of_all}air stays above its bleed screw however long you bleed.{rest}",
+            volume(held)
         ));
     }
     steps.push(match plan.tilt {
         Some(tilt) => format!(
             "Unbolt the slave and tilt it by {} or more, so that its bleed screw is the highest point.",
-            display.show(tilt, Dimension::ANGLE)
+            show(tilt, Dimension::ANGLE)
         ),
         None => "See that the slave's bleed screw is its highest point.".to_owned(),
     });
@@ -69,10 +98,6 @@ pub(super) fn bleeding_steps(
     steps.push(format!(
         "Hold test: in a minute's hold the slave loses {} at most. More is a leak.",
         length(plan.most_change)
-    ));
-    steps.push(format!(
-        "At full pedal the slave moves {}. Less is air that is still there, or another fault: read it again.",
-        length(plan.slave_travel)
     ));
     steps
 }

@@ -5,6 +5,7 @@ mod bleeding;
 mod told;
 
 pub use asked::{Askable, askable, not_on_this_car, read_reading};
+pub use bleeding::bleeding_on_paper;
 pub use told::{Cause, Cure, Next, ReadingLine, VisitTold, told};
 
 use super::Worked;

@@ -1,16 +1,14 @@
 //! What the readings of a visit say, in plain words and in the author's units.
 
 use super::super::Worked;
-use super::asked::not_on_this_car;
+use super::asked::{how_taken, not_on_this_car};
 use super::bleeding::bleeding_steps;
-use crate::checks::fault_in_words;
+use crate::checks::{display_for, fault_in_words, seen_in_words};
 use crate::diagnose::{
     Explanation, FaultId, NextReading, READINGS, Reading, ReadingKind, RuledOut, Sized, Taken,
     Value, VisitReport,
 };
-use crate::field;
 use crate::quantity::{Dimension, Display};
-use crate::result;
 
 /// What the readings of a visit say.
 #[derive(Clone, PartialEq, Debug)]
@@ -46,7 +44,8 @@ pub struct VisitTold {
 /// A reading beside what is worked out.
 #[derive(Clone, PartialEq, Debug)]
 pub struct ReadingLine {
-    /// Its name in plain words: `slave travel`.
+    /// Its name in plain words, and the visit that it is from where that is an earlier one: `slave travel
+    /// (first_call)`.
     pub name: String,
     /// What was measured.
     pub measured: String,
@@ -59,7 +58,7 @@ pub struct ReadingLine {
 /// A fault that explains what was read.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Cause {
-    /// What is wrong, with its size: `air: there is air in the fluid (0.83 cc)`.
+    /// What is wrong, with its size: `there is air in the fluid (0.83 cc)`.
     pub words: String,
     /// Whether the readings cannot tell it from the first, which is equal to itself.
     pub is_equal: bool,
@@ -71,7 +70,7 @@ pub struct Next {
     /// Which one.
     pub reading: Reading,
     /// How it is taken.
-    pub how: &'static str,
+    pub how: String,
     /// What is read, and the faults that it then is: those that the reading cannot tell apart stand together.
     pub values: Vec<(String, Vec<String>)>,
 }
@@ -85,17 +84,15 @@ pub struct Cure {
     pub steps: Vec<String>,
 }
 
+/// What a visit without a label is called among others.
+const UNLABELLED: &str = "the visit without a label";
+
 /// How many faults that the readings cannot tell apart have their cures told.
 const CURED: usize = 3;
 
 /// What the readings of a visit say.
 pub fn told(worked: &Worked, visit: &VisitReport) -> VisitTold {
-    let display = &worked.system.display;
-    // What was read in inches is answered in inches.
-    let display = match visit.units {
-        Some(units) if units != display.system() => &display.within(units),
-        _ => display,
-    };
+    let display = &display_for(visit, &worked.system.display);
     let teller = Teller {
         worked,
         display,
@@ -175,8 +172,26 @@ impl<'a> Teller<'a> {
             (_, false, Some(off)) => off,
             (_, false, None) => "What was read is not what is worked out.".to_owned(),
         });
+        said.extend(self.held_together());
         said.extend(self.left_out());
         said
+    }
+
+    /// Which earlier visits the readings are held together with.
+    fn held_together(&self) -> Option<String> {
+        let mut labels: Vec<&str> = Vec::new();
+        for (_, label) in &self.visit.carried {
+            let label = label.as_deref().unwrap_or(UNLABELLED);
+            if !labels.contains(&label) {
+                labels.push(label);
+            }
+        }
+        (!labels.is_empty()).then(|| {
+            format!(
+                "Nothing that was read again has changed, so what was read on {} still holds and counts with it.",
+                labels.join(" and ")
+            )
+        })
     }
 
     /// Whether nothing was read from which anything could follow.
@@ -220,7 +235,11 @@ impl<'a> Teller<'a> {
                 "As measured the disc comes free: the fingers move {}, and {needed} free it.",
                 self.length(travel)
             ),
-            (Some(travel), _) => format!(
+            (Some(travel), Some(true)) => format!(
+                "The disc was seen to come free, though the fingers move {} of the {needed} that should free it.",
+                self.length(travel)
+            ),
+            (Some(travel), None) => format!(
                 "As measured the disc only just comes free, if at all: the fingers move {}, and {needed} free it.",
                 self.length(travel)
             ),
@@ -235,6 +254,16 @@ impl<'a> Teller<'a> {
     fn most_off(&self) -> Option<String> {
         let reading = self.visit.decides?;
         let taken = self.visit.taken.iter().find(|t| t.reading == reading)?;
+        if let Value::Word(word) = taken.value {
+            return Some(match reading {
+                Reading::Frees => match word {
+                    "yes" => "The disc comes free, and by what is worked out it should not.",
+                    _ => "The disc does not come free, and by what is worked out it should.",
+                }
+                .to_owned(),
+                _ => format!("By foot the pedal is `{}`.", word.replace('_', " ")),
+            });
+        }
         let name = capital(&plain(reading));
         let measured = self.value(reading, taken.value);
         match (taken.value, self.expected(reading)) {
@@ -244,11 +273,7 @@ impl<'a> Teller<'a> {
                 way(value, expected),
                 self.value(reading, Value::Number(expected)),
             )),
-            (_, Some(expected)) => Some(format!(
-                "{name} is `{measured}`, and {} is worked out.",
-                self.value(reading, expected)
-            )),
-            (_, None) => Some(format!(
+            _ => Some(format!(
                 "{name} is {measured}, and nothing is worked out for it."
             )),
         }
@@ -273,8 +298,16 @@ impl<'a> Teller<'a> {
             (_, Some(_)) => "does not agree".to_owned(),
             (_, None) => String::new(),
         };
+        let mut carried = self.visit.carried.iter();
+        let name = match carried.find(|(known, _)| *known == reading) {
+            Some((_, label)) => {
+                let label = label.as_deref().unwrap_or(UNLABELLED);
+                format!("{} ({label})", plain(reading))
+            }
+            None => plain(reading),
+        };
         ReadingLine {
-            name: plain(reading),
+            name,
             measured: self.value(reading, taken.value),
             worked_out: expected.map_or_else(|| "–".to_owned(), |value| self.value(reading, value)),
             off,
@@ -313,13 +346,9 @@ impl<'a> Teller<'a> {
         (causes, explains)
     }
 
-    /// A fault by its name, and what that is: `air: there is air in the fluid (0.83 cc)`.
+    /// A fault and its size: `there is air in the fluid (0.83 cc)`.
     fn cause(&self, sized: Sized) -> String {
-        let says = fault_in_words(self.display, sized);
-        match sized.fault {
-            FaultId::NothingWrong => says,
-            fault => format!("{}: {says}", in_short(fault)),
-        }
+        fault_in_words(self.display, sized)
     }
 
     fn pairs(&self) -> Vec<String> {
@@ -337,7 +366,7 @@ impl<'a> Teller<'a> {
         // That something is wrong is the verdict already.
         let is_fault = |one: &&RuledOut| one.fault != FaultId::NothingWrong;
         for one in self.visit.ruled_out.iter().filter(is_fault) {
-            let says = in_short(one.fault);
+            let says = called(one.fault);
             match by_reading.iter_mut().find(|(known, _)| *known == one.by) {
                 Some((_, faults)) => faults.push(says),
                 None => by_reading.push((one.by, vec![says])),
@@ -352,62 +381,17 @@ impl<'a> Teller<'a> {
     fn next(&self, next: &NextReading) -> Next {
         Next {
             reading: next.reading,
-            how: next.reading.kind().field.field().doc,
-            values: self.groups(next),
+            how: how_taken(self.worked, self.display, next.reading),
+            values: next
+                .meanings()
+                .into_iter()
+                .map(|meaning| {
+                    let called = meaning.faults.iter().map(|fault| called(*fault));
+                    let seen = seen_in_words(self.display, next.reading, meaning.seen);
+                    (seen, called.collect())
+                })
+                .collect(),
         }
-    }
-
-    /// What each fault would show, the most first. What lies within one accuracy stands together: no reading can tell it
-    /// apart.
-    fn groups(&self, next: &NextReading) -> Vec<(String, Vec<String>)> {
-        let reading = next.reading;
-        let mut words: Vec<(String, Vec<String>)> = Vec::new();
-        let mut numbers: Vec<(f64, usize, FaultId)> = Vec::new();
-        let mut never: Vec<String> = Vec::new();
-        for prediction in &next.predictions {
-            match prediction.value {
-                Value::Number(value) if !self.is_reached(reading, value) => {
-                    never.push(in_short(prediction.fault))
-                }
-                Value::Number(value) => numbers.push((value, numbers.len(), prediction.fault)),
-                Value::Word(word) => match words.iter_mut().find(|(known, _)| known == word) {
-                    Some((_, faults)) => faults.push(in_short(prediction.fault)),
-                    None => words.push((word.to_owned(), vec![in_short(prediction.fault)])),
-                },
-            }
-        }
-        numbers.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut rest = numbers.as_slice();
-        while let [(most, ..), ..] = rest {
-            let least = most - reading.accuracy(*most);
-            let count = rest
-                .iter()
-                .take_while(|(value, ..)| *value >= least)
-                .count();
-            let (group, further) = rest.split_at(count.max(1));
-            rest = further;
-            let shown = |value: f64| self.value(reading, Value::Number(value));
-            let (high, low) = (shown(*most), group.last().map(|(value, ..)| shown(*value)));
-            let mut group = group.to_vec();
-            // The likeliest first, as they are listed.
-            group.sort_by_key(|(_, place, _)| *place);
-            let faults = group.iter().map(|(.., fault)| in_short(*fault)).collect();
-            words.push(match low.filter(|low| *low != high) {
-                Some(low) => (format!("{low} to {high}"), faults),
-                None => (high, faults),
-            });
-        }
-        if !never.is_empty() {
-            words.push(("it does not come free".to_owned(), never));
-        }
-        words
-    }
-
-    /// Whether a reading can be that at all: a disc does not come free past full pedal.
-    fn is_reached(&self, reading: Reading, value: f64) -> bool {
-        let outcome = self.worked.outcome.as_deref().ok();
-        let full = outcome.and_then(|outcome| outcome.get(result!(pedal_travel_used)));
-        reading != Reading::ReleasePoint || full.is_none_or(|full| value <= full)
     }
 
     /// What to know before the cures, the cures, and their cautions.
@@ -445,7 +429,7 @@ impl<'a> Teller<'a> {
         }
         let is_cure = |fault: &&FaultId| **fault != FaultId::NothingWrong;
         let cures = cured.iter().filter(is_cure).map(|fault| Cure {
-            of: in_short(*fault),
+            of: called(*fault),
             steps: self.steps(*fault),
         });
         (before, cures.collect(), cautions)
@@ -461,8 +445,8 @@ impl<'a> Teller<'a> {
         if fault == FaultId::Air
             && let Some(plan) = &self.visit.bleeding
         {
-            let is_concentric = self.worked.system.given(field!(slave.outer)).is_some();
-            steps.extend(bleeding_steps(plan, self.display, is_concentric));
+            let show = |value, dimension| self.display.show(value, dimension);
+            steps.extend(bleeding_steps(self.worked, plan, show));
             return steps;
         }
         steps.push(sentence(row.cure));
@@ -484,9 +468,9 @@ fn plain(reading: Reading) -> String {
     reading.name().replace('_', " ")
 }
 
-/// A fault's name in plain words: `firewall flex`.
-fn in_short(fault: FaultId) -> String {
-    fault.name().replace('-', " ")
+/// What a mechanic calls a fault: `a firewall that gives`.
+fn called(fault: FaultId) -> String {
+    fault.fault().called.to_owned()
 }
 
 fn way(value: f64, expected: f64) -> &'static str {

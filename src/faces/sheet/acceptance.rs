@@ -2,7 +2,7 @@
 
 use super::content::{Block, Section, Step, Table};
 use super::view::{View, measured_at};
-use crate::analysis::diagnosis::told_of_one;
+use crate::analysis::diagnosis::{bleeding_on_paper, told_of_one};
 use crate::diagnose::Reading;
 use crate::field;
 use crate::quantity::Dimension;
@@ -10,35 +10,32 @@ use crate::result;
 use crate::solve::{Acceptance, FirmPedal};
 
 pub fn sections(view: &View<'_>) -> Vec<Section> {
-    let mut sections = vec![Section::new(
+    let mut sections: Vec<Section> = bleeding(view).into_iter().collect();
+    sections.push(Section::new(
         "Check it on the car",
         vec![Block::Steps(steps(view))],
-    )];
+    ));
     sections.extend(readings(view));
     sections.extend(falls_short(view));
     sections
 }
 
+/// How this car is bled, in numbers.
+fn bleeding(view: &View<'_>) -> Option<Section> {
+    view.outcome.hydraulics()?;
+    let display = &view.system.display;
+    let show = |value, dimension| display.show_both(value, dimension);
+    let steps = bleeding_on_paper(view.worked, show).unwrap_or_else(|| {
+        // A master that moves no fluid has no numbers.
+        vec!["Bleed it with the bleed screw at the highest point of the slave.".to_owned()]
+    });
+    let steps = steps.into_iter().map(Step::to_do).collect();
+    Some(Section::new("Bleed it", vec![Block::Steps(steps)]))
+}
+
 fn steps(view: &View<'_>) -> Vec<Step> {
     let (where_at, travel) = measured_at(view);
     let mut steps = Vec::new();
-    if view.outcome.hydraulics().is_some() {
-        steps.push(Step::to_do(
-            "Bleed it with the bleed screw at the highest point of the slave, until no bubble comes; the \
-             piston must stay fully home while you bleed, or be pushed home after it",
-        ));
-        if let Some(bubble) = view
-            .outcome
-            .get(result!(bubble_volume))
-            .filter(|v| *v > 0.0)
-        {
-            steps.push(Step::to_do(format!(
-                "As the slave sits, {} of air stays above its bleed screw however long you bleed: turn it, or \
-                 bleed it off the car",
-                view.show(bubble, Dimension::VOLUME)
-            )));
-        }
-    }
     if let Some(expected) = view.both(travel) {
         let band = view
             .spread(travel)

@@ -57,11 +57,16 @@ fn reading_json(visit: &VisitReport, taken: &Taken) -> Value {
         .iter()
         .find(|(known, _)| *known == taken.reading);
     let expected = expected.and_then(|(_, value)| *value).map(read_json);
+    let mut carried = visit.carried.iter();
     json!({
         "measured": read_json(taken.value),
         "worked_out": expected,
         "unit": unit(taken.reading),
         "accuracy": taken.reading.dimension().map(|_| taken.accuracy),
+        "visit": match carried.find(|(known, _)| *known == taken.reading) {
+            Some((_, label)) => label,
+            None => &visit.label,
+        },
     })
 }
 

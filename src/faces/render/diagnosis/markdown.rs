@@ -31,7 +31,7 @@ pub fn askable_markdown(worked: &Worked, file: &str) -> String {
         [
             code(one.reading.name()),
             plain(&right(&one)),
-            plain(one.how),
+            plain(&one.how),
         ]
     });
     table(&mut out, ["Reading", "When right", "How it is taken"], rows);
@@ -96,7 +96,7 @@ fn write_visit(out: &mut String, visit: &VisitTold) {
             out,
             "**{lead}: {}**\n\n{}\n\n",
             code(next.reading.name()),
-            plain(next.how)
+            plain(&next.how)
         );
         let rows = next.values.iter();
         let rows = rows.map(|(value, faults)| [plain(value), plain(&faults.join(", "))]);

@@ -46,7 +46,7 @@ pub fn askable_text(
         writer.hanging("  ", "  ", &lead);
         if !explained.contains(&one.reading) {
             explained.push(one.reading);
-            writer.hanging("    ", "    ", one.how);
+            writer.hanging("    ", "    ", &one.how);
         }
     }
     writer.out
@@ -161,7 +161,7 @@ impl Writer {
             let name = one.reading.name();
             if i == 0 {
                 self.head(&format!("Measure next: {name}"));
-                self.hanging("  ", "  ", one.how);
+                self.hanging("  ", "  ", &one.how);
             } else {
                 self.head(&format!("Or: {name}"));
             }

@@ -1,0 +1,48 @@
+//! A fault of a car with its size, and what a reading may show, in words and in the author's units.
+
+use super::sizes::bore_written;
+use crate::diagnose::{FaultId, Reading, Seen, Size, Sized, VisitReport};
+use crate::quantity::{Dimension, Display, significant};
+
+/// How values of a visit are written: what was read in inches is answered in inches, whatever the spec is written in.
+pub(crate) fn display_for(visit: &VisitReport, of_system: &Display) -> Display {
+    match visit.units {
+        Some(units) if units != of_system.system() => of_system.within(units),
+        _ => of_system.clone(),
+    }
+}
+
+/// A fault and its size: "there is air in the fluid (0.83 cc)".
+pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
+    let fault = sized.fault.fault();
+    let Some(value) = sized.value else {
+        return fault.says.to_owned();
+    };
+    let size = match (fault.size, fault.unit) {
+        (Size::Bore { .. }, _) => bore_written(value),
+        (Size::Factor { .. }, _) => significant(value, 3),
+        (_, "") => format!("{} %", significant(100.0 * value, 2)),
+        (_, "cc") => display.show(value, Dimension::VOLUME),
+        _ if sized.fault == FaultId::LeakBy => {
+            format!("{} a minute", display.show(value, Dimension::LENGTH))
+        }
+        _ => display.show(value, Dimension::LENGTH),
+    };
+    format!("{} ({size})", fault.says)
+}
+
+/// What a reading may show: "22.4 mm to 23 mm".
+pub(crate) fn seen_in_words(display: &Display, reading: Reading, seen: Seen) -> String {
+    let dimension = reading.dimension().unwrap_or(Dimension::NUMBER);
+    match seen {
+        Seen::Numbers { low, high } => {
+            let (low, high) = (display.show(low, dimension), display.show(high, dimension));
+            match low == high {
+                true => high,
+                false => format!("{low} to {high}"),
+            }
+        }
+        Seen::Word(word) => word.to_owned(),
+        Seen::Never => "it does not come free".to_owned(),
+    }
+}
