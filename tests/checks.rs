@@ -433,8 +433,9 @@ cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }",
     );
     assert_eq!(
         found.problem.message,
-        "at full pedal the slave's piston stands 31 mm out, 6 mm at rest included, 3 mm past its \
-         stroke of 28 mm: it strikes its stop, or leaves its bore and the fluid with it"
+        "full pedal would bring the slave's piston 31 mm out, 6 mm at rest included, 3 mm past its \
+         stroke of 28 mm: it strikes its stop, or leaves its bore and the fluid with it. The pad stops \
+         at 132 mm"
     );
     // 22 mm of slave are 132 mm of pedal. How far a worn disc brings the piston back is not said, so it
     // is not pushed further home.

@@ -242,7 +242,7 @@ fn calc_says_where_the_pedal_does_not_get_to() {
     let stopped = "system a {
     pedal { ratio = 6  travel = 150 mm  stop = 140 mm }
     master { bore = 3/4 in  stroke = 36 mm }
-    slave { bore = 7/8 in  stroke = 12 mm }
+    slave { bore = 7/8 in  stroke = 30 mm }
     fork { ratio = 1.6 }
     cover { release_travel = 7 mm to 11 mm  release_load = 1500 N }
 }
@@ -254,16 +254,16 @@ fn calc_says_where_the_pedal_does_not_get_to() {
         ),
         "{text}"
     );
-    // What is found at full pedal is not said of a pedal held before it.
+    let overrun = stopped.replace("stroke = 30 mm", "stroke = 12 mm");
+    let text = out(&held("145 mm", &overrun));
     assert!(
-        out(&bitepoint_in(
-            Path::new("."),
-            &["calc", "-"],
-            stopped.as_bytes()
-        ))
-        .contains("slave-overrun")
+        text.contains("ended at 98 mm by the slave's piston, which is at the end of its stroke"),
+        "{text}"
     );
-    assert!(!out(&held("90 mm", stopped)).contains("slave-overrun"));
+    // What is found at full pedal is not said of a pedal held before it.
+    let full = bitepoint_in(Path::new("."), &["calc", "-"], overrun.as_bytes());
+    assert!(out(&full).contains("slave-overrun"));
+    assert!(!out(&held("90 mm", &overrun)).contains("slave-overrun"));
     // What keeps a system from being worked out is.
     let broken = stopped.replace("ratio = 1.6", "ratio = 1.6 mm");
     assert!(out(&held("90 mm", &broken)).contains("wrong-unit"));

@@ -30,8 +30,12 @@ fn by_hand() -> Chain {
             ratio: 2.0,
             efficiency: 1.0,
             stiffness: None,
+            window: None,
         },
-        bearing: Bearing { free_play: 0.0 },
+        bearing: Bearing {
+            free_play: 0.0,
+            max_travel: None,
+        },
         cover: Cover {
             needed: 4.0,
             most: 9.0,

@@ -204,6 +204,13 @@ proptest! {
                     .rod_travel(summary.pedal_travel_used + 1e-6);
                 prop_assert!(past.is_none());
             }
+            EndedBy::SlaveStroke => {
+                let slave = &chain.actuation.hydraulics().expect("hydraulic").slave;
+                let left = slave.stroke - slave.rest_extension - summary.fork_travel;
+                prop_assert!(left.abs() <= ROUNDING, "{left}");
+                prop_assert!(summary.slave_reserve.expect("hydraulic") <= 0.0);
+            }
+            EndedBy::ForkWindow | EndedBy::BearingGuide => prop_assert!(false, "no such stop is given"),
         }
     }
 

@@ -119,7 +119,10 @@ fn brake_example_from_end_to_end() {
             },
         }),
         fork: Fork::none(),
-        bearing: Bearing { free_play: 0.0 },
+        bearing: Bearing {
+            free_play: 0.0,
+            max_travel: None,
+        },
         cover: Cover {
             needed: 0.5,
             most: 1.0,
@@ -443,7 +446,10 @@ fn capstan_from_end_to_end() {
         pedal: lever(Leverage::Ratio(1.0)),
         actuation: Actuation::Cable(cable(0.1, TAU)),
         fork: Fork::none(),
-        bearing: Bearing { free_play: 0.0 },
+        bearing: Bearing {
+            free_play: 0.0,
+            max_travel: None,
+        },
         cover: Cover {
             needed: 0.5,
             most: 1.0,

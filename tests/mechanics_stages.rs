@@ -34,8 +34,12 @@ fn clutch(actuation: Actuation) -> Chain {
             ratio: 1.9,
             efficiency: 0.92,
             stiffness: Some(900.0),
+            window: None,
         },
-        bearing: Bearing { free_play: 1.0 },
+        bearing: Bearing {
+            free_play: 1.0,
+            max_travel: None,
+        },
         cover: Cover {
             needed: 4.0,
             most: 9.0,

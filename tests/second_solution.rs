@@ -10,7 +10,7 @@ use std::f64::consts::PI;
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
-    Line, Linkage, Load, Master, Pedal, Slave, SlaveBore, Stroke, Walk, Wall,
+    Line, Linkage, Load, Master, Pedal, Slave, SlaveBore, Stroke, Summary, Walk, Wall,
 };
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -151,6 +151,39 @@ impl Ends<'_> {
     }
 }
 
+/// What of slave, fork and bearing stops first on the way to the pad travel `foot`, and the pad travel there;
+/// `moved` gives the travels of the fork's end and of the bearing at a pad travel.
+fn hard_stop(
+    chain: &Chain,
+    foot: f64,
+    moved: impl Fn(f64) -> (f64, f64),
+) -> Option<(f64, EndedBy)> {
+    let slave = chain
+        .actuation
+        .hydraulics()
+        .map(|h| h.slave.stroke - h.slave.rest_extension);
+    let stops = [
+        (slave, EndedBy::SlaveStroke),
+        (chain.fork.window, EndedBy::ForkWindow),
+        (chain.bearing.max_travel, EndedBy::BearingGuide),
+    ];
+    let stops = stops.into_iter().filter_map(|(stop, cause)| {
+        let past = |pad: f64| {
+            let (fork, bearing) = moved(pad);
+            let is_bearing = cause == EndedBy::BearingGuide;
+            Some(if is_bearing { bearing } else { fork } - stop?)
+        };
+        let over = past(foot)? > 0.0;
+        over.then(|| {
+            (
+                brent(0.0, foot, 1.0, |pad| past(pad).expect("a stop")),
+                cause,
+            )
+        })
+    });
+    stops.min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
 /// A hydraulic system, as the equations see it.
 struct System<'a> {
     chain: &'a Chain,
@@ -244,13 +277,32 @@ impl<'a> Mechanical<'a> {
         }
     }
 
-    fn full_pedal(&self) -> (Pulled, EndedBy) {
+    /// Where the pedal alone ends the travel.
+    fn asked_for(&self) -> (Pulled, EndedBy) {
         let pedal = &self.chain.pedal;
         match pedal.stop {
             Some(stop) if stop < pedal.travel => {
                 (self.at_pad(stop, Way::Press), EndedBy::PedalStop)
             }
             _ => (self.at_pad(pedal.travel, Way::Press), EndedBy::PedalTravel),
+        }
+    }
+
+    fn fork_travel(&self, there: &Pulled) -> f64 {
+        let force = out_of(Way::Press, self.ratio * there.tension, self.efficiency);
+        let fork = &self.chain.fork;
+        fork.ratio * there.bearing_travel + fork.stiffness.map_or(0.0, |k| force / k)
+    }
+
+    fn full_pedal(&self) -> (Pulled, EndedBy) {
+        let (there, cause) = self.asked_for();
+        let moved = |pad| {
+            let there = self.at_pad(pad, Way::Press);
+            (self.fork_travel(&there), there.bearing_travel)
+        };
+        match hard_stop(self.chain, there.pad_travel, moved) {
+            Some((pad, cause)) => (self.at_pad(pad, Way::Press), cause),
+            None => (there, cause),
         }
     }
 }
@@ -393,7 +445,33 @@ impl<'a> System<'a> {
         }
     }
 
+    fn fork_travel(&self, there: &Solution) -> f64 {
+        let (fork, slave) = (&self.chain.fork, &self.hydraulics.slave);
+        let force = if there.pressure > 0.0 {
+            let push = there.pressure * self.a_s + slave.preload;
+            out_of(Way::Press, push, slave.efficiency)
+        } else {
+            let fingers = there.bearing_travel - self.chain.bearing.free_play;
+            let load = self.ends.load(fingers);
+            into(Way::Press, load / fork.ratio, fork.efficiency)
+        };
+        fork.ratio * there.bearing_travel + fork.stiffness.map_or(0.0, |k| force / k)
+    }
+
     fn full_pedal(&self) -> (Solution, EndedBy) {
+        let (there, cause) = self.asked_for();
+        let moved = |pad| {
+            let there = self.at_pad(pad, Way::Press);
+            (self.fork_travel(&there), there.bearing_travel)
+        };
+        match hard_stop(self.chain, there.pad_travel, moved) {
+            Some((pad, cause)) => (self.at_pad(pad, Way::Press), cause),
+            None => (there, cause),
+        }
+    }
+
+    /// Where the pedal or the master alone ends the travel.
+    fn asked_for(&self) -> (Solution, EndedBy) {
         let pedal = &self.chain.pedal;
         let (limit, cause) = match pedal.stop {
             Some(stop) if stop < pedal.travel => (stop, EndedBy::PedalStop),
@@ -473,6 +551,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             ratio: rng.random_range(1.4..2.4),
             efficiency: rng.random_range(0.85..1.0),
             stiffness: maybe(rng, 0.5, |rng| rng.random_range(200.0..3000.0)),
+            window: None,
         }
     };
     let peak = rng.random_range(900.0..2400.0);
@@ -543,6 +622,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             } else {
                 rng.random_range(0.0..3.0)
             },
+            max_travel: None,
         },
         cover: Cover {
             needed: rng.random_range(5.0..8.0),
@@ -601,7 +681,7 @@ fn same(what: &str, got: f64, other: f64, scale: f64, chain: &Chain) {
 
 #[test]
 fn full_pedal_agrees_with_the_implicit_solution() {
-    let mut ended = [0_usize; 3];
+    let mut ended = [0_usize; 4];
     let mut pressed = 0;
     for chain in chains(600) {
         let system = System::new(&chain);
@@ -615,7 +695,8 @@ fn full_pedal_agrees_with_the_implicit_solution() {
             EndedBy::PedalTravel => 0,
             EndedBy::PedalStop => 1,
             EndedBy::MasterStroke => 2,
-            EndedBy::Geometry => panic!("no crank here comes to dead centre: {chain:#?}"),
+            EndedBy::SlaveStroke => 3,
+            other => panic!("{other:?} is none of what ends these: {chain:#?}"),
         }] += 1;
         pressed += usize::from(other.pressure > 0.1);
         // Where a number is all but zero its own size is no measure of agreement.
@@ -662,8 +743,8 @@ fn full_pedal_agrees_with_the_implicit_solution() {
             let fork_flex = chain.fork.stiffness.map_or(0.0, |k| at_fork / k);
             let flex = fork_flex + system.mount_flex(force) / ratio;
             same("flex", summary.lost_flex, flex, 1e-3, &chain);
-            let slave_travel = chain.fork.ratio * other.bearing_travel + fork_flex;
-            let reserve = slave.stroke - slave.rest_extension - slave_travel;
+            let asked = system.fork_travel(&system.asked_for().0);
+            let reserve = slave.stroke - slave.rest_extension - asked;
             let got = summary.slave_reserve.expect("hydraulic");
             same("slave reserve", got, reserve, 1.0, &chain);
         }
@@ -704,8 +785,157 @@ fn full_pedal_agrees_with_the_implicit_solution() {
         );
     }
     // All the ways to end are met, and nearly all systems are under pressure there.
-    assert!(ended.iter().all(|count| *count >= 50), "{ended:?}");
+    assert!(ended.iter().all(|count| *count >= 30), "{ended:?}");
     assert!(pressed >= 500, "{pressed}");
+}
+
+/// A chain with hard stops near where pedal and master would bring fork and bearing, and what the stops leave
+/// of that.
+fn with_stops(rng: &mut StdRng, mut chain: Chain, fork: f64, bearing: f64) -> Chain {
+    if let Some(hydraulics) = chain.actuation.hydraulics_mut() {
+        let slave = &mut hydraulics.slave;
+        slave.stroke = slave.rest_extension + rng.random_range(0.6..1.4) * fork;
+    }
+    let near = |rng: &mut StdRng| maybe(rng, 0.5, |rng| rng.random_range(0.6..1.4));
+    chain.fork.window = near(rng).map(|share| share * fork);
+    chain.bearing.max_travel = near(rng).map(|share| share * bearing);
+    chain
+}
+
+#[test]
+fn the_walk_ends_at_the_least_of_all_stops() {
+    let mut ended = [0_usize; 4];
+    let mut rng = StdRng::seed_from_u64(17);
+    let mut note = |cause: EndedBy| {
+        ended[match cause {
+            EndedBy::SlaveStroke => 0,
+            EndedBy::ForkWindow => 1,
+            EndedBy::BearingGuide => 2,
+            _ => 3,
+        }] += 1;
+    };
+    for free in chains(300) {
+        let asked = System::new(&free);
+        let (there, _) = asked.asked_for();
+        let (fork, bearing) = (asked.fork_travel(&there), there.bearing_travel);
+        if bearing < 0.5 {
+            continue;
+        }
+        let chain = with_stops(&mut rng, free, fork, bearing);
+        let system = System::new(&chain);
+        let (other, cause) = system.full_pedal();
+        let summary = chain.summary().expect("a plausible chain");
+        note(summary.ended_by);
+        assert_eq!(summary.ended_by, cause, "{chain:#?}");
+        let scale = 1e-3;
+        same(
+            "pad",
+            summary.pedal_travel_used,
+            other.pad_travel,
+            1.0,
+            &chain,
+        );
+        same(
+            "bearing",
+            summary.bearing_travel,
+            other.bearing_travel,
+            scale,
+            &chain,
+        );
+        same(
+            "fork",
+            summary.fork_travel,
+            system.fork_travel(&other),
+            scale,
+            &chain,
+        );
+        let lines = System::new(&chain).lost(other.pressure) / system.a_s;
+        let lost: f64 = [summary.lost_hose, summary.lost_fluid, summary.lost_air]
+            .iter()
+            .flatten()
+            .sum();
+        same("lost", lost, lines, scale, &chain);
+        same(
+            "effort",
+            summary.pedal_effort_full,
+            other.effort,
+            1.0,
+            &chain,
+        );
+        let slave = &system.hydraulics.slave;
+        let reserve = slave.stroke - slave.rest_extension - fork;
+        same(
+            "slave",
+            summary.slave_reserve.expect("hydraulic"),
+            reserve,
+            1.0,
+            &chain,
+        );
+        reserves(&chain, &summary, fork, bearing);
+    }
+    for free in mechanical_chains(150, true).chain(mechanical_chains(150, false)) {
+        let asked = Mechanical::new(&free);
+        let (there, _) = asked.asked_for();
+        let (fork, bearing) = (asked.fork_travel(&there), there.bearing_travel);
+        if bearing < 0.5 {
+            continue;
+        }
+        let chain = with_stops(&mut rng, free, fork, bearing);
+        let system = Mechanical::new(&chain);
+        let (other, cause) = system.full_pedal();
+        let summary = chain.summary().expect("a plausible chain");
+        note(summary.ended_by);
+        assert_eq!(summary.ended_by, cause, "{chain:#?}");
+        same(
+            "pad",
+            summary.pedal_travel_used,
+            other.pad_travel,
+            1.0,
+            &chain,
+        );
+        same(
+            "bearing",
+            summary.bearing_travel,
+            other.bearing_travel,
+            1e-3,
+            &chain,
+        );
+        same(
+            "fork",
+            summary.fork_travel,
+            system.fork_travel(&other),
+            1e-3,
+            &chain,
+        );
+        same(
+            "effort",
+            summary.pedal_effort_full,
+            other.effort,
+            1.0,
+            &chain,
+        );
+        reserves(&chain, &summary, fork, bearing);
+    }
+    assert!(ended.iter().all(|count| *count >= 50), "{ended:?}");
+}
+
+/// What is left of window and guide where pedal and master would bring fork and bearing.
+fn reserves(chain: &Chain, summary: &Summary, fork: f64, bearing: f64) {
+    let left = [
+        ("window", chain.fork.window, fork, summary.fork_reserve),
+        (
+            "guide",
+            chain.bearing.max_travel,
+            bearing,
+            summary.bearing_reserve,
+        ),
+    ];
+    for (what, most, asked, got) in left {
+        assert_eq!(most.is_some(), got.is_some(), "{what}");
+        if let (Some(most), Some(got)) = (most, got) {
+            same(what, got, most - asked, 1.0, chain);
+        }
+    }
 }
 
 #[test]

@@ -606,11 +606,11 @@ fn every_margin_has_its_worst_case() {
     );
     thin(
         "bearing { max_travel = 9.2 mm }  pedal { travel = 150 mm ± 9 mm }",
-        "the bearing travel is",
+        "the bearing reserve is",
     );
     thin(
         "fork { window = 16 mm }  pedal { travel = 150 mm ± 9 mm }",
-        "the fork travel is",
+        "the fork reserve is",
     );
     thin(
         "pedal { return_force = 1 N ± 0.9 N  assist = curve { 0 mm: 0.5 N, 150 mm: 0.5 N } }",

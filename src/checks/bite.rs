@@ -49,6 +49,10 @@ fn percent(share: f64) -> String {
 }
 
 fn low(cx: &Context<'_>, out: &mut Found) {
+    // What is left of the pedal is known only once nothing stops it on the way.
+    if cx.outcome.ended_by.is_hard_stop() {
+        return;
+    }
     let (Some(before), Some(least), Some(point), Some(used)) = (
         share_before_release(cx.outcome),
         cx.limit("left"),

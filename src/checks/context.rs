@@ -155,11 +155,14 @@ impl<'a> Context<'a> {
         given.copied().unwrap_or(field!(pedal.ratio))
     }
 
-    /// The field that decides how far the fingers get: a pedal stop that ends the travel, else
-    /// the size of what drives the fork.
+    /// The field that decides how far the fingers get: that of what stops them, else the size of what drives
+    /// the fork.
     pub fn finger_travel_field(&self) -> FieldId {
         match self.outcome.ended_by {
             EndedBy::PedalStop => field!(pedal.stop),
+            EndedBy::SlaveStroke => field!(slave.stroke),
+            EndedBy::ForkWindow => field!(fork.window),
+            EndedBy::BearingGuide => field!(bearing.max_travel),
             _ => self.driver_field(),
         }
     }

@@ -32,12 +32,8 @@ pub enum Bound {
     NotBelowZero,
     /// Zero is too little already.
     AboveZero,
-    /// The most is what a field says.
-    AtMostField {
-        field: FieldId,
-        /// Whose limit that is, as a message names it.
-        owner: &'static str,
-    },
+    /// Zero is the least of what is left of a field.
+    LeftOf(FieldId),
     /// The most is the least rating of master, slave and lines.
     AtMostRating,
     /// The most is a limit of the check, which settings may change.
@@ -222,21 +218,15 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("pressure over a part's rating", "over"),
     },
     ResultLimit {
-        result: result!(bearing_travel),
-        bound: Bound::AtMostField {
-            field: field!(bearing.max_travel),
-            owner: "the bearing's guide",
-        },
+        result: result!(bearing_reserve),
+        bound: Bound::LeftOf(field!(bearing.max_travel)),
         check: CheckId::BearingOverrun,
         harm: "it runs off its guide",
         brief: ("bearing runs off its guide", "past it"),
     },
     ResultLimit {
-        result: result!(fork_travel),
-        bound: Bound::AtMostField {
-            field: field!(fork.window),
-            owner: "the fork's window",
-        },
+        result: result!(fork_reserve),
+        bound: Bound::LeftOf(field!(fork.window)),
         check: CheckId::ForkFouls,
         harm: "the fork strikes the housing",
         brief: ("fork strikes the housing", "past its window"),
@@ -310,8 +300,7 @@ impl ResultLimit {
     /// not say it, or where its author's own `require` takes the place of what is only a default.
     pub fn value(&self, system: &System, settings: &Settings) -> Option<Band> {
         match self.bound {
-            Bound::NotBelowZero | Bound::AboveZero => Some(Band::exact(0.0)),
-            Bound::AtMostField { field, .. } => system.given(field)?.band(),
+            Bound::NotBelowZero | Bound::AboveZero | Bound::LeftOf(_) => Some(Band::exact(0.0)),
             Bound::AtMostRating => {
                 let (part, field, _) = least_rating(system)?;
                 part.given(field)?.band()
@@ -348,8 +337,11 @@ impl ResultLimit {
     /// Whether it is the most that the result may be, and not the least.
     pub fn is_most(&self) -> bool {
         match self.bound {
-            Bound::AtMostField { .. } | Bound::AtMostRating | Bound::AtMostSetting(_) => true,
-            Bound::NotBelowZero | Bound::AboveZero | Bound::AtLeastSetting(_) => false,
+            Bound::AtMostRating | Bound::AtMostSetting(_) => true,
+            Bound::NotBelowZero
+            | Bound::AboveZero
+            | Bound::LeftOf(_)
+            | Bound::AtLeastSetting(_) => false,
         }
     }
 

@@ -3,6 +3,7 @@
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
+use crate::mechanics::EndedBy;
 use crate::model::Origin;
 use crate::schema::{COMMON, FieldId};
 use crate::{block, field, result};
@@ -10,7 +11,7 @@ use crate::{block, field, result};
 pub const SLAVE: Check = Check {
     id: CheckId::SlaveOverrun,
     severity: Severity::Error,
-    finds: "At full pedal the slave's piston has gone past the end of its stroke.",
+    finds: "Pedal and master would bring the slave's piston past the end of its stroke.",
     why: "It strikes its stop and the fingers get no further, or it leaves its bore and the fluid with it.",
     limits: &[],
     source: COMMON,
@@ -22,7 +23,7 @@ pub const SLAVE: Check = Check {
 pub const BEARING: Check = Check {
     id: CheckId::BearingOverrun,
     severity: Severity::Error,
-    finds: "At full pedal the release bearing has slid further than its guide allows.",
+    finds: "Pedal and master would slide the release bearing further than its guide allows.",
     why: "It runs off its guide, or strikes the cover or the gearbox.",
     limits: &[],
     source: COMMON,
@@ -34,7 +35,7 @@ pub const BEARING: Check = Check {
 pub const FORK: Check = Check {
     id: CheckId::ForkFouls,
     severity: Severity::Error,
-    finds: "At full pedal the fork's outer end has travelled further than its opening in the housing allows.",
+    finds: "Pedal and master would move the fork's outer end further than its opening in the housing allows.",
     why: "The fork strikes the housing: the pedal stops hard, and fork, pivot or casting break.",
     limits: &[],
     source: COMMON,
@@ -42,6 +43,16 @@ pub const FORK: Check = Check {
     good: Example::System("fork { window = 20 mm }\npedal { travel = 150 mm }"),
     run: Run::Outcome(fork),
 };
+
+/// Where the pad stops, if this is what ends its travel, as the end of a message.
+fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
+    match cx.get(result!(pedal_travel_used)) {
+        Some(pad) if cx.outcome.ended_by == cause => {
+            format!(". The pad stops at {}", cx.length(pad))
+        }
+        _ => String::new(),
+    }
+}
 
 fn slave(cx: &Context<'_>, out: &mut Found) {
     let Some(reserve) = cx.get(result!(slave_reserve)).filter(|r| *r < 0.0) else {
@@ -60,11 +71,12 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
         String::new()
     };
     let message = format!(
-        "at full pedal the slave's piston stands {} out{from_rest}, {} past its stroke of {}: it \
-         strikes its stop, or leaves its bore and the fluid with it",
+        "full pedal would bring the slave's piston {} out{from_rest}, {} past its stroke of {}: it \
+         strikes its stop, or leaves its bore and the fluid with it{}",
         cx.length(stroke - reserve),
         cx.length(-reserve),
         cx.length(stroke),
+        where_it_stops(cx, EndedBy::SlaveStroke),
     );
     let (deciding, other, why) = deciding_of_slave(cx, rest);
     let mut problem = cx.problem(deciding, message);
@@ -94,61 +106,57 @@ fn deciding_of_slave(cx: &Context<'_>, rest: f64) -> (FieldId, FieldId, &'static
 }
 
 fn bearing(cx: &Context<'_>, out: &mut Found) {
-    let (Some(travel), Some(most)) = (
-        cx.get(result!(bearing_travel)),
+    let (Some(reserve), Some(most)) = (
+        cx.get(result!(bearing_reserve)).filter(|r| *r < 0.0),
         cx.system.given_number(field!(bearing.max_travel)),
     ) else {
         return;
     };
-    if travel <= most {
-        return;
-    }
     if out.noted(block!(bearing)) {
         return;
     }
     let message = format!(
-        "at full pedal the bearing has slid {}, {} more than its guide allows: it runs off, or \
-         strikes the cover",
-        cx.length(travel),
-        cx.length(travel - most),
+        "full pedal would slide the bearing {}, {} more than its guide allows: it runs off, or \
+         strikes the cover{}",
+        cx.length(most - reserve),
+        cx.length(-reserve),
+        where_it_stops(cx, EndedBy::BearingGuide),
     );
     let problem = cx.problem(field!(bearing.max_travel), message).related(
         cx.place(cx.pedal_end_field()),
-        "the pedal takes it this far",
+        "the pedal would take it this far",
     );
     out.push_curable(
         problem,
-        Goal::within_bound(cx, result!(bearing_travel)),
+        Goal::within_bound(cx, result!(bearing_reserve)),
         "the cover needs more than the guide allows: find room for the bearing",
     );
 }
 
 fn fork(cx: &Context<'_>, out: &mut Found) {
-    let (Some(travel), Some(window)) = (
-        cx.get(result!(fork_travel)),
+    let (Some(reserve), Some(window)) = (
+        cx.get(result!(fork_reserve)).filter(|r| *r < 0.0),
         cx.system.given_number(field!(fork.window)),
     ) else {
         return;
     };
-    if travel <= window {
-        return;
-    }
     if out.noted(block!(fork)) {
         return;
     }
     let message = format!(
-        "at full pedal the fork's outer end has travelled {}, {} more than its opening leaves \
-         it: it strikes the housing",
-        cx.length(travel),
-        cx.length(travel - window),
+        "full pedal would move the fork's outer end {}, {} more than its opening leaves \
+         it: it strikes the housing{}",
+        cx.length(window - reserve),
+        cx.length(-reserve),
+        where_it_stops(cx, EndedBy::ForkWindow),
     );
     let problem = cx.problem(field!(fork.window), message).related(
         cx.place(cx.pedal_end_field()),
-        "the pedal takes it this far",
+        "the pedal would take it this far",
     );
     out.push_curable(
         problem,
-        Goal::within_bound(cx, result!(fork_travel)),
+        Goal::within_bound(cx, result!(fork_reserve)),
         "give the fork more room, or use one with a smaller ratio",
     );
 }

@@ -29,20 +29,25 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "at full pedal the fingers travel {}, {} short of the {} that frees the disc: it drags",
+        "at full pedal the fingers travel {}, {} short of the {} that frees the disc: it drags{}",
         cx.length(travel),
         cx.length(-margin),
         cx.length(cover.needed),
+        match cx.outcome.ended_by.is_hard_stop() {
+            true => format!(". It is stopped by {}", cx.outcome.ended_by.words()),
+            false => String::new(),
+        },
     );
     let problem = cx.problem(cx.finger_travel_field(), message).related(
         cx.place(field!(cover.release_travel)),
         "the cover's window begins here",
     );
-    let problem = cx.beside(
-        problem,
-        field!(master.bore),
-        "this bore decides how much fluid there is",
-    );
+    let problem = if cx.outcome.ended_by.is_hard_stop() {
+        problem
+    } else {
+        let words = "this bore decides how much fluid there is";
+        cx.beside(problem, field!(master.bore), words)
+    };
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(release_margin)),

@@ -61,7 +61,7 @@ fn bounds(cx: &Context<'_>, out: &mut Found) {
             bound_message(cx, row, nominal, worst, hardest),
         );
         let given = match row.bound {
-            Bound::AtMostField { field, .. } => cx.system.given(field),
+            Bound::LeftOf(field) => cx.system.given(field),
             Bound::AtMostRating => {
                 least_rating(cx.system).and_then(|(part, field, _)| part.given(field))
             }
@@ -84,9 +84,6 @@ fn bound_message(
     let spec = row.result.spec();
     let show = |value| cx.show(value, spec.dimension);
     let more_than = match row.bound {
-        Bound::AtMostField { owner, .. } => {
-            format!(", more than the {} of {owner}", show(limit))
-        }
         Bound::AtMostRating => {
             let owner = least_rating(cx.system)
                 .map_or_else(String::new, |(part, field, _)| name_of_rated(part, field));

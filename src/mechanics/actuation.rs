@@ -107,6 +107,14 @@ impl Mechanism {
         }
     }
 
+    /// Most output travel, mm; infinite where nothing of the actuation ends it.
+    pub(super) fn output_stroke(&self) -> f64 {
+        match self {
+            Self::Hydraulic(circuit) => circuit.slave_stroke_left.max(0.0),
+            Self::Mechanical(_) => f64::INFINITY,
+        }
+    }
+
     /// Input side for an output that has moved by `travel`, mm, against `force`, N.
     pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
         match self {

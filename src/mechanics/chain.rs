@@ -11,6 +11,8 @@ use super::pedal::Pedal;
 pub struct Bearing {
     /// Gap from the bearing to the diaphragm's fingers at rest, mm.
     pub free_play: f64,
+    /// How far the bearing can slide from rest along its guide, mm; `None` where nothing ends it.
+    pub max_travel: Option<f64>,
 }
 
 /// A clutch's actuation from pad to cover.

@@ -12,6 +12,9 @@ pub struct Fork {
     pub efficiency: f64,
     /// Force per deflection at the outer end, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
+    /// How far the outer end can travel from rest before the fork strikes the housing, mm; `None` where nothing
+    /// ends it.
+    pub window: Option<f64>,
 }
 
 impl Fork {
@@ -21,6 +24,7 @@ impl Fork {
             ratio: 1.0,
             efficiency: 1.0,
             stiffness: None,
+            window: None,
         }
     }
 

@@ -50,8 +50,12 @@ mod tests {
                 ratio: 2.0,
                 efficiency: 1.0,
                 stiffness: Some(1000.0),
+                window: None,
             },
-            bearing: Bearing { free_play: 0.5 },
+            bearing: Bearing {
+                free_play: 0.5,
+                max_travel: None,
+            },
             cover: Cover {
                 needed: 7.0,
                 most: 11.0,

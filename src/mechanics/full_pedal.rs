@@ -2,36 +2,62 @@
 
 use super::efficiency::Stroke;
 use super::leg::{Leg, WalkPoint};
-use super::limit::{EndedBy, Limit};
+use super::limit::{EndedBy, HardStops, Limit};
 use super::numeric::{first_crossing, root};
 use super::walk::{FullPedal, Walk};
 
+/// How far a place is beyond everything that may end the travel, mm; below zero short of it.
+#[derive(Clone, Copy)]
+struct Beyond {
+    /// The pedal's limit, as rod travel.
+    rod: f64,
+    /// The master's stroke, as rod travel.
+    input: f64,
+    /// What stops the fork's outer end, as its travel.
+    fork: f64,
+    /// What stops the bearing, as its travel.
+    bearing: f64,
+}
+
+impl Beyond {
+    /// The greatest of them.
+    fn most(&self) -> f64 {
+        // What overflows is past every limit.
+        if self.rod.is_nan() || self.input.is_nan() || self.fork.is_nan() {
+            f64::MAX
+        } else {
+            let (foot, hard) = (self.rod.max(self.input), self.fork.max(self.bearing));
+            foot.max(hard).min(f64::MAX)
+        }
+    }
+}
+
 impl Walk<'_> {
-    /// How far a place is beyond the pedal's limit and beyond the master's stroke, both as rod travel, mm.
-    fn beyond(&self, place: &WalkPoint) -> (f64, f64) {
+    fn beyond(&self, place: &WalkPoint) -> Beyond {
         let driven = self.driven(place, Stroke::Press);
-        (
-            driven.rod_travel - self.limit.rod_travel,
-            driven.drive.input_travel - self.mechanism.input_stroke(),
-        )
+        let stops = &self.stops;
+        // What cannot move at all is met where the slack is taken up, and not at rest.
+        let idle = if place.slack < self.slack {
+            place.slack - self.slack
+        } else {
+            f64::INFINITY
+        };
+        Beyond {
+            rod: driven.rod_travel - self.limit.rod_travel,
+            input: driven.drive.input_travel - self.mechanism.input_stroke(),
+            fork: (driven.fork_travel - stops.fork_travel).min(idle),
+            bearing: (place.bearing - stops.bearing_travel).min(idle),
+        }
     }
 
     /// The pedal pressed as far as it goes: the first place on the walk at which the pad is at its travel
-    /// or stop, the master's piston bottoms, or the crank is at dead centre. Where a falling load lets the
-    /// lost volume come back faster than the bearing takes it up, so that the pad would retreat, the first
+    /// or stop, the master's piston bottoms, the crank is at dead centre, or slave, fork or bearing come to a hard
+    /// stop. Where a falling load lets the lost volume come back faster than the bearing takes it up, so that the pad would retreat, the first
     /// place is where the foot arrives.
     ///
     /// `None` where a number grows past bounds.
     pub fn full_pedal(&self) -> Option<FullPedal> {
-        let over = |place: &WalkPoint| {
-            let (rod, input) = self.beyond(place);
-            // What overflows is past every limit.
-            if rod.is_nan() || input.is_nan() {
-                f64::MAX
-            } else {
-                rod.max(input).min(f64::MAX)
-            }
-        };
+        let over = |place: &WalkPoint| self.beyond(place).most();
         let count = self.count();
         let cuts = Self::cuts(count);
         let mut from = WalkPoint::REST;
@@ -60,16 +86,23 @@ impl Walk<'_> {
             (from, before) = (to, after);
         }
         // The load stays as it is from here on, and every travel is linear in the bearing's.
-        let (rod, input) = self.beyond(&from);
+        let past = self.beyond(&from);
         let rod_per_bearing = self.mechanism.ratio() * self.fork.ratio;
-        from.bearing -= rod.max(input) / rod_per_bearing;
+        let hard = (past.fork / self.fork.ratio).max(past.bearing);
+        from.bearing -= (past.rod.max(past.input) / rod_per_bearing).max(hard);
         self.ended_at(from, count, rises)
     }
 
     fn ended_at(&self, place: WalkPoint, passed: usize, rises: bool) -> Option<FullPedal> {
         let mut state = self.state(&place, Stroke::Press)?;
-        let (rod, input) = self.beyond(&place);
-        let ended_by = if input > rod {
+        let past = self.beyond(&place);
+        let ended_by = if past.fork.max(past.bearing) > past.rod.max(past.input) {
+            if past.fork >= past.bearing {
+                self.stops.fork_cause
+            } else {
+                EndedBy::BearingGuide
+            }
+        } else if past.input > past.rod {
             EndedBy::MasterStroke
         } else {
             state.pad_travel = self.limit.pad_travel;
@@ -82,7 +115,7 @@ impl Walk<'_> {
             passed,
             rises,
         };
-        if ended_by == EndedBy::MasterStroke {
+        if ended_by == EndedBy::MasterStroke || ended_by.is_hard_stop() {
             // Where the bearing ran ahead, the foot stayed at the farthest the pad has come.
             let farthest = self.farthest(&full);
             if farthest > full.state.rod_travel {
@@ -90,6 +123,18 @@ impl Walk<'_> {
             }
         }
         Some(full)
+    }
+
+    /// Where pedal and master would bring the walk if nothing stopped slave, fork and bearing; full pedal itself
+    /// where nothing does. `None` where a number grows past bounds.
+    pub fn asked_for(&self, full: &FullPedal) -> Option<FullPedal> {
+        if full.ended_by.is_hard_stop() {
+            let mut free = *self;
+            free.stops = HardStops::NONE;
+            free.full_pedal()
+        } else {
+            Some(*full)
+        }
     }
 
     /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to full pedal; `None` as for

@@ -1,5 +1,8 @@
 //! What ends the pedal's travel.
 
+use super::actuation::Mechanism;
+use super::chain::Chain;
+use super::domain::not_negative;
 use super::pedal::{Pedal, PedalGeometry};
 
 /// What ends the pedal's travel.
@@ -13,6 +16,59 @@ pub enum EndedBy {
     MasterStroke,
     /// The pedal's rod arm has come to dead centre.
     Geometry,
+    /// The slave's piston is at the end of its stroke.
+    SlaveStroke,
+    /// The fork is at the edge of its window in the housing.
+    ForkWindow,
+    /// The release bearing is at the end of its guide.
+    BearingGuide,
+}
+
+impl EndedBy {
+    /// Whether something between master and fingers has come to a hard stop, so that the foot can go on pressing
+    /// against it with all its force.
+    pub fn is_hard_stop(self) -> bool {
+        matches!(
+            self,
+            Self::SlaveStroke | Self::ForkWindow | Self::BearingGuide
+        )
+    }
+}
+
+/// Where slave, fork and bearing are stopped, whatever pedal and master still ask for. Infinite where nothing
+/// stops them.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HardStops {
+    /// Most travel of the fork's outer end from rest, mm.
+    pub(super) fork_travel: f64,
+    /// What ends it.
+    pub(super) fork_cause: EndedBy,
+    /// Most travel of the bearing from rest, mm.
+    pub(super) bearing_travel: f64,
+}
+
+impl HardStops {
+    /// Nothing in the way.
+    pub(super) const NONE: Self = Self {
+        fork_travel: f64::INFINITY,
+        fork_cause: EndedBy::SlaveStroke,
+        bearing_travel: f64::INFINITY,
+    };
+
+    /// `None` for a number without meaning.
+    pub(super) fn new(chain: &Chain, mechanism: &Mechanism) -> Option<Self> {
+        let or_open = |most: Option<f64>| most.map_or(Some(f64::INFINITY), not_negative);
+        let (slave, window) = (mechanism.output_stroke(), or_open(chain.fork.window)?);
+        Some(Self {
+            fork_travel: slave.min(window),
+            fork_cause: if window < slave {
+                EndedBy::ForkWindow
+            } else {
+                EndedBy::SlaveStroke
+            },
+            bearing_travel: or_open(chain.bearing.max_travel)?,
+        })
+    }
 }
 
 /// Where the pedal itself ends, whatever the master does.

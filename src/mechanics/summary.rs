@@ -42,8 +42,13 @@ pub struct Summary {
     pub slave_travel_ideal: Option<f64>,
     /// Slave travel at full pedal.
     pub slave_travel: Option<f64>,
-    /// Slave stroke left at full pedal; below zero if the piston would have to leave its stroke.
+    /// Slave stroke left where pedal and master would bring the piston; below zero if its stroke ends before.
     pub slave_reserve: Option<f64>,
+    /// Travel left in the fork's window where pedal and master would bring its outer end; below zero if the fork
+    /// strikes the housing before. `None` where nothing is said of a window.
+    pub fork_reserve: Option<f64>,
+    /// The same of the bearing on its guide.
+    pub bearing_reserve: Option<f64>,
     /// Slave travel lost to the widening of hoses and tubes.
     pub lost_hose: Option<f64>,
     /// Slave travel lost to the compression of the fluid.
@@ -107,10 +112,11 @@ impl Walk<'_> {
     pub fn summary(&self, full: &FullPedal) -> Option<Summary> {
         let chain = self.chain;
         let state = &full.state;
+        let asked = self.asked_for(full)?.state;
         let ratio = self.mechanism.ratio();
         let pedal_ratio = finite(chain.pedal.ratio())?;
         let wet = match (self.mechanism.circuit(), &state.cylinders) {
-            (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, state)?),
+            (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, &asked)?),
             _ => None,
         };
         let strongest = self.strongest_drive(full);
@@ -129,6 +135,11 @@ impl Walk<'_> {
             slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),
             slave_travel: wet.map(|_| state.fork_travel),
             slave_reserve: wet.map(|wet| wet.slave_reserve),
+            fork_reserve: chain.fork.window.map(|most| most - asked.fork_travel),
+            bearing_reserve: chain
+                .bearing
+                .max_travel
+                .map(|most| most - asked.bearing_travel),
             lost_hose: wet.map(|wet| wet.lost_hose),
             lost_fluid: wet.map(|wet| wet.lost_fluid),
             lost_air: wet.map(|wet| wet.lost_air),
@@ -170,14 +181,14 @@ struct Wet {
 }
 
 impl Wet {
-    fn new(circuit: &Circuit, cylinders: &Cylinders, state: &State) -> Option<Self> {
+    fn new(circuit: &Circuit, cylinders: &Cylinders, asked: &State) -> Option<Self> {
         let as_slave_travel = |volume: f64| finite(volume / circuit.slave_area);
         let by_ratio = |travel: f64| finite(travel / circuit.ratio);
         Some(Self {
             master_travel: cylinders.master_travel,
             master_reserve: circuit.stroke - cylinders.master_travel,
             slave_travel_ideal: by_ratio(cylinders.master_active_travel)?,
-            slave_reserve: finite(circuit.slave_stroke_left - state.fork_travel)?,
+            slave_reserve: finite(circuit.slave_stroke_left - asked.fork_travel)?,
             lost_hose: as_slave_travel(cylinders.lost.lines)?,
             lost_fluid: as_slave_travel(cylinders.lost.fluid)?,
             lost_air: as_slave_travel(cylinders.lost.air)?,

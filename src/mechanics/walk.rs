@@ -8,7 +8,7 @@ use super::drive::Drive;
 use super::efficiency::Stroke;
 use super::fork::Lever;
 use super::leg::{Leg, WalkPoint};
-use super::limit::{EndedBy, Limit};
+use super::limit::{EndedBy, HardStops, Limit};
 use super::numeric::highest;
 use super::pedal::PedalGeometry;
 
@@ -76,12 +76,13 @@ pub struct Walk<'a> {
     pub(super) fork: Lever,
     pub(super) clearance: f64,
     /// Rod travel at which the bearing begins to move, mm.
-    slack: f64,
+    pub(super) slack: f64,
     /// Load on the bearing when it has just come to the fingers, N.
     first_load: f64,
     /// Corners of the cover's load.
     corners: Corners<'a>,
     pub(super) limit: Limit,
+    pub(super) stops: HardStops,
 }
 
 impl Chain {
@@ -106,6 +107,7 @@ impl Chain {
             first_load: self.cover.load_at(0.0),
             corners: self.cover.corners(),
             limit: Limit::new(&self.pedal, &geometry)?,
+            stops: HardStops::new(self, &mechanism)?,
         })
     }
 }

@@ -34,6 +34,10 @@ impl Chain {
         let mut worn = self.clone();
         let pushed_back = (wear_at_fingers - self.bearing.free_play).max(0.0);
         worn.bearing.free_play = (self.bearing.free_play - wear_at_fingers).max(0.0);
+        // Housing and guide stay where they are, and the new rest is further from where they end the travel.
+        let set_back = self.fork_set_back(wear_at_fingers);
+        worn.fork.window = self.fork.window.map(|most| most + set_back);
+        worn.bearing.max_travel = self.bearing.max_travel.map(|most| most + pushed_back);
         if pushed_back > 0.0 {
             let hydraulics = worn.actuation.hydraulics_mut()?;
             let left = hydraulics.slave.rest_extension - self.fork.ratio * pushed_back;

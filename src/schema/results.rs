@@ -122,10 +122,11 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_travel_used",
-        doc: "Pad travel at full pedal: where the pedal, its stop or the master's stroke \
-             ends it, whichever comes first.",
-        formula: "the least of pedal.travel, pedal.stop and the pad travel at which the \
-             master's piston has moved master.stroke",
+        doc: "Pad travel at full pedal: where the pedal, its stop, the master's stroke, the slave's \
+             stroke, the fork's window or the bearing's guide ends it, whichever comes first.",
+        formula: "the least of pedal.travel, pedal.stop and the pad travels at which the master's piston \
+             has moved master.stroke, the slave's slave.stroke − slave.rest_extension, the fork's end \
+             fork.window, the bearing bearing.max_travel",
         ..IN_MM
     },
     ResultSpec {
@@ -166,9 +167,9 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "slave_reserve",
-        doc: "Slave stroke left at full pedal. Below zero the piston reaches its stop or \
-             leaves its bore.",
-        formula: "slave.stroke − slave.rest_extension − slave_travel",
+        doc: "Slave stroke left where pedal and master would bring the piston. Below zero it reaches its \
+             stop, or leaves its bore, before they end.",
+        formula: "slave.stroke − slave.rest_extension − the slave_travel that pedal and master ask for",
         needs: needs![master],
         better: Better::More,
         ..IN_MM
@@ -177,6 +178,15 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "fork_travel",
         doc: "How far the fork's outer end moves at full pedal, whatever drives it. It is what the window in the housing must leave free.",
         formula: "x_b·R_f + F / fork.stiffness",
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_reserve",
+        doc: "Room left in the fork's window where pedal and master would bring the fork's outer end. Below \
+             zero it strikes the housing before they end.",
+        formula: "fork.window − the fork_travel that pedal and master ask for",
+        needs: needs![fork.window],
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {
@@ -242,6 +252,15 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the release bearing moves at full pedal, from rest.",
         formula: "(slave_travel − F_rod / k_fork) / R_f",
         source: LEVER,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "bearing_reserve",
+        doc: "Room left on the bearing's guide where pedal and master would slide the bearing. Below zero it \
+             runs off or strikes something before they end.",
+        formula: "bearing.max_travel − the bearing_travel that pedal and master ask for",
+        needs: needs![bearing.max_travel],
+        better: Better::More,
         ..IN_MM
     },
     ResultSpec {

@@ -133,6 +133,7 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
             },
             efficiency: number(field!(fork.efficiency))?,
             stiffness: given(field!(fork.stiffness)),
+            window: given(field!(fork.window)),
         },
     };
     let (needed, most) = system.window(field!(cover.release_travel))?;
@@ -149,6 +150,7 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
         fork,
         bearing: Bearing {
             free_play: number(field!(bearing.free_play))?,
+            max_travel: given(field!(bearing.max_travel)),
         },
         cover: Cover { needed, most, load },
     })

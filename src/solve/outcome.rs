@@ -105,6 +105,9 @@ impl EndedBy {
             Self::PedalStop => "pedal_stop",
             Self::MasterStroke => "master_stroke",
             Self::Geometry => "geometry",
+            Self::SlaveStroke => "slave_stroke",
+            Self::ForkWindow => "fork_window",
+            Self::BearingGuide => "bearing_guide",
         }
     }
 
@@ -115,6 +118,9 @@ impl EndedBy {
             Self::PedalStop => "its stop",
             Self::MasterStroke => "the master's piston, which bottoms",
             Self::Geometry => "its own lever, which comes to dead centre",
+            Self::SlaveStroke => "the slave's piston, which is at the end of its stroke",
+            Self::ForkWindow => "the fork, which strikes the edge of its window",
+            Self::BearingGuide => "the release bearing, which is at the end of its guide",
         }
     }
 }

@@ -101,6 +101,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(slave_travel), s.slave_travel);
     set(result!(slave_reserve), s.slave_reserve);
     set(result!(fork_travel), Some(s.fork_travel));
+    set(result!(fork_reserve), s.fork_reserve);
     set(result!(lost_hose), s.lost_hose);
     // Without a bulk modulus the fluid's share is left out of the model, not zero.
     let hydraulics = chain.actuation.hydraulics();
@@ -114,6 +115,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(lost_port), s.lost_port);
     set(result!(lost_play), s.lost_play);
     set(result!(bearing_travel), Some(s.bearing_travel));
+    set(result!(bearing_reserve), s.bearing_reserve);
     set(result!(finger_travel), Some(s.finger_travel));
     set(result!(release_margin), Some(s.release_margin));
     set(result!(overtravel_margin), Some(s.overtravel_margin));

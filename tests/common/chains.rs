@@ -109,9 +109,11 @@ pub fn plausible(units: &[f64]) -> Chain {
             ratio: between(1.0, 2.4),
             efficiency: between(0.8, 1.0),
             stiffness: Some(between(200.0, 3000.0)),
+            window: None,
         },
         bearing: Bearing {
             free_play: between(0.0, 3.0),
+            max_travel: None,
         },
         cover: Cover {
             needed: between(5.0, 8.0),

@@ -305,12 +305,34 @@ class Car:
     def limit(self):
         return self.pedal_end if self.stop is None else min(self.stop, self.pedal_end)
 
-    def full_pedal(self):
-        """Pad travel at full pedal, and whether the master ended it."""
+    def asked_for(self):
+        """Pad travel where the pedal or the master alone ends it, and whether the master does."""
         end = self.limit()
         if self.state(end)["piston"] <= self.stroke:
             return end, False
         return brentq(lambda pad: self.state(pad)["piston"] - self.stroke, 0, end, xtol=1e-12, rtol=1e-13), True
+
+    def stops(self):
+        """What stops slave, fork and bearing: its name, what of the state it stops, and where."""
+        get = self.values.get
+        found = [("fork_window", "travel", get("fork.window")), ("bearing_guide", "bearing", get("bearing.max_travel"))]
+        if self.hydraulic:
+            found.insert(0, ("slave_stroke", "travel", get("slave.stroke") - self.extension))
+        return [stop for stop in found if stop[2] is not None]
+
+    def ended(self):
+        """Pad travel at full pedal, and what ended it where that is not the pedal."""
+        end, by_master = self.asked_for()
+        ends = [(end, "master_stroke" if by_master else None)]
+        for name, of, most in self.stops():
+            if self.state(end)[of] > most:
+                ends.append((brentq(lambda pad: self.state(pad)[of] - most, 0, end, xtol=1e-12, rtol=1e-13), name))
+        return min(ends, key=lambda one: one[0])
+
+    def full_pedal(self):
+        """Pad travel at full pedal, and whether the master ended it."""
+        end, cause = self.ended()
+        return end, cause == "master_stroke"
 
     def fingers(self):
         """Finger travel at full pedal."""
@@ -389,7 +411,9 @@ class Car:
             return None
         contact = min(self.place_of_fingers(0.0), u)
         corners = [c for c in self.corners(RETURN) if contact <= c <= u]
-        places = np.unique(np.concatenate([corners, [contact, u], np.linspace(contact, u, 300)]))
+        # Closest together where the first load comes on, since air bends the way back most there.
+        near = contact + (u - contact) * np.linspace(0, 1, 300) ** 3
+        places = np.unique(np.concatenate([corners, [contact, u], np.linspace(contact, u, 300), near]))
         for pad, _ in self.assist or []:
             off = self.pads_of(self.rod_at(places, RETURN)) - pad
             for i in np.nonzero(off[:-1] * off[1:] < 0)[0]:
@@ -421,10 +445,11 @@ class Car:
     def results(self, by_quad=False, at=None):
         """Every result of the chain, by its name in the language; in its units of output."""
         if at is not None:
-            full, master = at, False
+            full, cause = at, None
         else:
-            full, master = self.full_pedal()
+            full, cause = self.ended()
         s = self.state(full)
+        asked = self.state(self.asked_for()[0])
         fingers = max(0.0, s["bearing"] - self.free_play)
         out = dict(
             pedal_ratio=self.pedal_ratio, fork_ratio=self.fork, overall_ratio=self.pedal_ratio * self.ratio * self.fork,
@@ -436,12 +461,15 @@ class Car:
             pedal_effort_return=self.least_return(full), pedal_effort_slack=self.least_slack(full),
             pedal_work=(self.work_by_quad if by_quad else self.work)(full),
         )
+        for name, of, most in self.stops():
+            if name != "slave_stroke":
+                out[name.split("_")[0] + "_reserve"] = most - asked[of]
         if self.hydraulic:
             lines, fluid, air = s["lost"]
             ideal = (s["piston"] - self.dead) / self.ratio
             out |= dict(
                 hydraulic_ratio=self.ratio, master_travel=s["piston"], master_reserve=self.stroke - s["piston"],
-                slave_travel_ideal=ideal, slave_travel=s["travel"], slave_reserve=self.values["slave.stroke"] - self.extension - s["travel"],
+                slave_travel_ideal=ideal, slave_travel=s["travel"], slave_reserve=self.values["slave.stroke"] - self.extension - asked["travel"],
                 lost_hose=lines / self.a_s, lost_fluid=fluid / self.a_s if self.bulk is not None else None, lost_air=air / self.a_s,
                 lost_port=self.dead / self.ratio, line_pressure=self.highest(1, full),
             )
@@ -457,13 +485,18 @@ class Car:
             if wear is not None:
                 room = self.free_play + (self.extension / self.fork if self.hydraulic else 0.0)
                 out["wear_reserve"] = room - wear * ratio
-        return out, "master_stroke" if master else None
+        return out, cause
 
     def worn(self):
         """The same car with the disc worn out and nothing adjusted; None where there is no room."""
         back = self.values["disc.wear"] * self.values["cover.finger_ratio"]
         pushed = max(0.0, back - self.free_play)
         change = dict(bearing__free_play=max(0.0, self.free_play - back))
+        # Housing and guide stay where they are, and the new rest is further from them.
+        if "fork.window" in self.values:
+            change["fork__window"] = self.values["fork.window"] + self.fork * pushed
+        if "bearing.max_travel" in self.values:
+            change["bearing__max_travel"] = self.values["bearing.max_travel"] + pushed
         if pushed > 0:
             if not self.hydraulic or self.extension - self.fork * pushed < 0:
                 return None
@@ -503,6 +536,17 @@ class Car:
             u = np.where(over, bottom, u)
             rod = np.where(over, self.rod_at(u), rod)
             pad = np.where(over, self.pads_of(rod), pad)
+        asked_bearing, _, asked_travel, _, _ = self.forces(u)
+        for name, of, most in self.stops():
+            def past(car, u, which, of=of, most=spread(most)):
+                moved = car.forces(u)
+                return (moved[0] if of == "bearing" else moved[2]) - most[which]
+            stopped = past(self, u, index) > 0
+            if np.any(stopped):
+                at = root(past, low, high)
+                u = np.where(stopped, at, u)
+                rod = np.where(stopped, self.rod_at(u), rod)
+                pad = np.where(stopped, self.pads_of(rod), pad)
         assert np.all(u > free_play + 1), "fingers move in every draw"
 
         bearing, fork_force, travel, p, force = self.forces(u)
@@ -514,6 +558,10 @@ class Car:
             release_margin=fingers - self.needed, overtravel_margin=self.most - fingers,
             pedal_effort_full=force * self.rod_per_pad(pad) / self.pedal_efficiency + self.pedal_spring,
         )
+        if "fork.window" in self.values:
+            out["fork_reserve"] = self.values["fork.window"] - asked_travel
+        if "bearing.max_travel" in self.values:
+            out["bearing_reserve"] = self.values["bearing.max_travel"] - asked_bearing
         for name, wanted in (("release_point", self.needed), ("stop_travel", self.most)):
             at = self.rod_at(self.place_of_fingers(wanted) + np.zeros(count))
             there = at <= rod
@@ -551,7 +599,7 @@ class Car:
             at = piston(self, u)
             out |= dict(
                 hydraulic_ratio=spread(self.ratio), master_travel=at, master_reserve=self.stroke - at, slave_travel=travel,
-                slave_travel_ideal=(at - self.dead) / self.ratio, slave_reserve=self.values["slave.stroke"] - self.extension - travel,
+                slave_travel_ideal=(at - self.dead) / self.ratio, slave_reserve=self.values["slave.stroke"] - self.extension - asked_travel,
                 lost_hose=lines / self.a_s, lost_air=air / self.a_s, lost_port=spread(self.dead / self.ratio), line_pressure=ps.max(axis=(0, 1)),
             )
             if self.bulk is not None:

@@ -176,7 +176,10 @@ def cover(spec, rng, load=(900, 2600)):
         spec.put("disc.outer", "length", u(200, 260))
         spec.put("disc.inner", "length", u(130, 170))
         spec.put("disc.friction", "number", u(0.2, 0.4))
-    put_some(spec, {"bearing.free_play": ("length", maybe(rng, 0.5, u(0.3, 3)))})
+    put_some(spec, {
+        "bearing.free_play": ("length", maybe(rng, 0.5, u(0.3, 3))),
+        "bearing.max_travel": ("length", maybe(rng, 0.3, u(7, 18))),
+    })
 
 
 def lines(spec, rng):
@@ -237,6 +240,7 @@ def fork(spec, rng, ratio=(1.2, 1.9)):
     put_some(spec, {
         "fork.efficiency": ("number", maybe(rng, 0.7, u(0.85, 0.99))),
         "fork.stiffness": ("stiffness", maybe(rng, 0.6, 10 ** u(2, 3.6))),
+        "fork.window": ("length", maybe(rng, 0.3, u(12, 30))),
     })
 
 
@@ -267,6 +271,7 @@ def linkage(spec, rng):
     cover(spec, rng, (700, 1800))
 
 
+ENDS = {"master_stroke", "slave_stroke", "fork_window", "bearing_guide"}
 SEARCHED = {"pedal_effort", "pedal_effort_return", "pedal_effort_slack", "line_pressure", "cable_tension"}
 
 
@@ -286,13 +291,15 @@ def chains():
         works = Group(f"{title}: work", "scipy.special.roots_legendre, every 20th by quad", 1e-6)
         loops = Group(f"{title}: work where the pad would retreat", "scipy.special.roots_legendre", 1e-6)
         after = Group(f"{title}: with the disc worn out", "scipy.optimize.brentq", 1e-6)
-        ended = 0
+        ended = stopped = 0
         for i, spec in enumerate(specs):
             car, text = Car(spec.values, spec.lines), spec.text()
             system = theirs[spec.name]
-            mine, by_master = car.results(by_quad=i % 20 == 0)
-            ended += bool(by_master)
-            if (system["ended_by"] == "master_stroke") != bool(by_master):
+            mine, cause = car.results(by_quad=i % 20 == 0)
+            ended += cause == "master_stroke"
+            stopped += cause not in ("master_stroke", None)
+            theirs_too = system["ended_by"]
+            if (theirs_too if theirs_too in ENDS else None) != cause:
                 travels.fail(spec.name, f"ended by {system['ended_by']}", text)
             for name, here in mine.items():
                 if name == "pedal_work":
@@ -320,7 +327,7 @@ def chains():
             else:
                 Group.groups.remove(group)
         never = sum(value(system, "release_point") is None for system in theirs.values())
-        print(f"      of {len(specs)}: {ended} ended by the master's stroke, {never} never free, {loops.count} where the pad would retreat")
+        print(f"      of {len(specs)}: {ended} ended by the master's stroke, {stopped} at a hard stop, {never} never free, {loops.count} where the pad would retreat")
 
 
 # --- tolerances ---
@@ -446,7 +453,7 @@ def squares():
             spec.assisted = False
             hydraulic(spec, rng)
             car = Car(spec.values, spec.lines)
-            if not car.retreats() and not car.full_pedal()[1] and car.fingers() > 3:
+            if not car.retreats() and car.ended()[1] is None and car.fingers() > 3:
                 break
         paths = [p for p in ("pedal.travel", "master.bore", "slave.bore", "fork.ratio", "fluid.air", "pedal.efficiency") if p in spec.dimensions]
         if "pedal.stop" in spec.values:
@@ -848,8 +855,12 @@ def trapped_air():
         air = rng.uniform(200, 4000)
 
         def good(spec, car):
-            with_air = car.changed(fluid__air=air)
+            with_air, clean = car.changed(fluid__air=air), car.changed(fluid__air=0.0)
             if car.limit() < AT or with_air.retreats():
+                return False
+            # What has come to a hard stop says nothing of air.
+            asked = clean.state(clean.asked_for()[0])
+            if any(asked[of] > most for _, of, most in clean.stops()):
                 return False
             s = with_air.state(AT)
             freed = with_air.pad_at_fingers(car.needed, with_air.full_pedal()[0])

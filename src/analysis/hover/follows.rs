@@ -54,7 +54,9 @@ pub(super) fn what_follows(
                 value,
                 spec.dimension,
             );
-            row("left", left, spec.dimension);
+            if !matches!(limit.bound, Bound::LeftOf(_)) {
+                row("left", left, spec.dimension);
+            }
         }
     }
     if rows.is_empty() {
@@ -70,7 +72,7 @@ pub(super) fn what_follows(
 /// Whether a bound is what a field says, in the component that it is seen in.
 fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
     match limit.bound {
-        Bound::AtMostField { field, .. } => field == id,
+        Bound::LeftOf(field) => field == id,
         Bound::AtMostRating => least_rating(seen.system())
             .is_some_and(|(part, field, _)| field == id && part.place == seen.component.place),
         _ => false,
