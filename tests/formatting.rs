@@ -5,7 +5,7 @@ mod common;
 mod requests;
 
 use bitepoint::analysis::analyse;
-use bitepoint::syntax::{TextRange, format, format_closed, parse};
+use bitepoint::syntax::{TextRange, format, format_closed, parse, quoted};
 use common::layouts::Statements;
 use common::{Library, source};
 use proptest::prelude::*;
@@ -106,6 +106,7 @@ fn statement() -> impl Strategy<Value = String> {
             let points: Vec<String> = points.iter().map(|(x, y)| format!("{x}:{y}")).collect();
             format!("curve {{ {} }}", points.join(",\n# note\n"))
         }),
+        1 => "[\"a7/{ =]{0,8}".prop_map(|text| quoted(&text)),
     ];
     let field = ("[a-z_]{1,9}", value.clone(), "( # c)?")
         .prop_map(|(name, value, comment)| format!("{name}={value}{comment}\n"));

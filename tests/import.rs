@@ -110,7 +110,7 @@ proptest! {
                 prop_assert_eq!(parts, imported.count);
                 for row in &rows[1..] {
                     if !row[3].trim().is_empty() {
-                        let text = format!("\"{}\"", row[3].trim());
+                        let text = bitepoint::syntax::quoted(row[3].trim());
                         let is_kept = imported.text.contains(&text);
                         prop_assert!(is_kept, "{}", row[3]);
                     }

@@ -8,7 +8,7 @@ use crate::finding::{FileName, Severity};
 use crate::model::{Files, Source};
 use crate::quantity::UnitExpr;
 use crate::schema::{BLOCKS, Block, Field, Kind};
-use crate::syntax::{self, Encoding};
+use crate::syntax::{self, Encoding, quoted};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
@@ -285,9 +285,9 @@ fn value(field: &Field, cell: &str, unit: Option<&UnitExpr>) -> Result<String, S
         ));
     }
     match field.kind {
-        Kind::Text => match cell.contains(['"', '\n', '\r']) {
-            true => Err("a text holds no double quote and stands on one line".to_owned()),
-            false => Ok(format!("\"{cell}\"")),
+        Kind::Text => match cell.contains(['\n', '\r']) {
+            true => Err("a text stands on one line".to_owned()),
+            false => Ok(quoted(cell)),
         },
         Kind::Curve { .. } => Err(format!(
             "`{}` is a curve, which no cell holds; write it into the spec",

@@ -9,6 +9,7 @@ use crate::model::{Component, Given, Joint, Origin, Side, System, Value};
 use crate::quantity::{Band, Dimension};
 use crate::schema::{Agree, COMMON, Port, Seat, folded};
 use crate::settings::Settings;
+use crate::syntax::quoted;
 
 pub const CHECK: Check = Check {
     id: CheckId::DoesNotFit,
@@ -181,7 +182,7 @@ fn problem(
     misfit: &Misfit,
 ) -> Option<Problem> {
     let show = |value| system.show(value, Dimension::LENGTH);
-    let quoted = |given: &Given| format!("\"{}\"", given.text().unwrap_or_default());
+    let quoted = |given: &Given| quoted(given.text().unwrap_or_default());
     let said = |given: &Given| match (given.band(), ends(given)) {
         (Some(band), _) => show(band.nominal),
         (_, Some((low, high))) => format!("{} to {}", show(low.nominal), show(high.nominal)),
@@ -256,10 +257,8 @@ fn past(first: &Given, second: &Given, misfit: &Misfit) -> Option<f64> {
 /// The fitting that two ports need between them.
 fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit) -> Problem {
     let port = |side: &Side<'_>| {
-        side.given()
-            .and_then(Given::text)
-            .unwrap_or_default()
-            .to_owned()
+        let text = side.given().and_then(Given::text);
+        quoted(text.unwrap_or_default())
     };
     let labels = || {
         system
@@ -275,7 +274,7 @@ fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit
         .find(|label| !labels().any(|known| known == label))
         .unwrap_or_default();
     let block = format!(
-        "fitting {label} {{ inlet = \"{}\"  outlet = \"{}\" }}",
+        "fitting {label} {{ inlet = {}  outlet = {} }}",
         port(&joint.first),
         port(&joint.second)
     );

@@ -1,5 +1,6 @@
 //! What is wrong with a statement that the grammar cannot read, in words, and how to mend it.
 
+use super::quote::{quoted, unquoted};
 use super::reader::{Reader, Rule};
 use super::{Flaw, MAX_EXPRESSION_BYTES, MAX_NESTING, MAX_POINTS, Span};
 use crate::check_id::CheckId;
@@ -106,11 +107,28 @@ impl Reader<'_> {
         false
     }
 
+    /// A value that begins and ends with a quote and has a single one inside: it was meant as one text.
+    fn quote_inside(&self, rule: Rule, source: &str) -> Option<Flaw> {
+        if !matches!(rule, Rule::field_statement | Rule::let_statement) {
+            return None;
+        }
+        let value = source[source.find('=')? + 1..].trim();
+        let inner = value.strip_prefix('"')?.strip_suffix('"')?;
+        let start = source.rfind(value)?;
+        let place = || self.place(start, start + value.len());
+        let meant = quoted(&unquoted(inner));
+        let flaw = Flaw::syntax(place(), "a double quote inside of a text is written twice");
+        (meant != value).then(|| flaw.fix("write it twice", place(), &meant))
+    }
+
     /// Says in words what the grammar stumbled over.
     pub(super) fn explain(&self, rule: Rule, source: &str, at: usize, expected: &[Rule]) -> Flaw {
         let rest = source[at..].trim_start_matches([' ', '\t', '\u{00A0}', '\r', '\n']);
         let at = source.len() - rest.len();
         let head = source.split('=').next().unwrap_or_default().trim();
+        if let Some(flaw) = self.quote_inside(rule, source) {
+            return flaw;
+        }
         if source.contains('"') && source.matches('"').count() % 2 == 1 {
             let open = source.rfind('"').unwrap_or(at);
             if !source[..open].ends_with(|c: char| c.is_ascii_digit()) {

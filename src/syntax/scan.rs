@@ -122,6 +122,10 @@ impl Scanner<'_> {
 
     fn quoted(&mut self, start: usize) -> bool {
         self.skip(|c| !matches!(c, '"' | '\n' | '\r'));
+        while self.text[self.at..].starts_with("\"\"") {
+            self.at += 2;
+            self.skip(|c| !matches!(c, '"' | '\n' | '\r'));
+        }
         if self.text[self.at..].starts_with('"') {
             self.at += 1;
             self.push(TokenKind::Text, start);

@@ -1,6 +1,7 @@
 //! One statement at a time, from text through the grammar to the tree.
 
 use super::explain::{separate, shown, unit_flaw};
+use super::quote::unquoted;
 use super::reader::{Grammar, Pairs, Reader, Rule};
 use super::{
     Allow, Choose, Comparison, Expr, ExprKind, Field, Flaw, Let, Name, Operator, Require, Span,
@@ -208,7 +209,7 @@ impl<'a> Reader<'a> {
         let span = self.span_of(&pair);
         let inner = pair.into_inner().next();
         Text {
-            text: inner.map_or("", |inner| inner.as_str()).to_owned(),
+            text: inner.map_or_else(String::new, |inner| unquoted(inner.as_str())),
             span,
         }
     }

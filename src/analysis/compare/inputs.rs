@@ -6,6 +6,7 @@ use crate::finding::FileName;
 use crate::model::{Allow, Component, Given, PRICE, Points, Require, Value};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
 use crate::schema::{BLOCKS, FieldId, Kind, Presence};
+use crate::syntax::quoted;
 
 /// Something that the spec says otherwise than before.
 #[derive(Clone, PartialEq, Debug)]
@@ -340,7 +341,7 @@ fn allow(allow: &Allow) -> (String, String) {
         Some(block) => format!("allow {} in {}", allow.check, BLOCKS[block as usize].name),
         None => format!("allow {}", allow.check),
     };
-    (what, format!("\"{}\"", allow.why))
+    (what, quoted(&allow.why))
 }
 
 /// A value; with a tolerance, its limits.
@@ -391,7 +392,7 @@ fn in_full(id: FieldId, value: &Value, display: &Display) -> String {
             all.join(", ")
         }
         Value::Word(word) => (*word).to_owned(),
-        Value::Text(text) => format!("\"{text}\""),
+        Value::Text(text) => quoted(text),
         Value::Money(money) => money.to_string(),
         Value::Count(count) => count.to_string(),
     }

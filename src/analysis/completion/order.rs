@@ -5,7 +5,7 @@ use crate::analysis::completion_item::CompletionKind;
 use crate::analysis::cursor::{Kind as TokenKind, Token, in_unit};
 use crate::quantity::{CURRENCIES, UnitExpr};
 use crate::schema::FieldId;
-use crate::syntax::{ExprKind, Field, StatementKind, Value, ValueKind};
+use crate::syntax::{ExprKind, Field, StatementKind, Value, ValueKind, quoted};
 use std::collections::BTreeMap;
 
 impl<'a> Writer<'a> {
@@ -35,7 +35,7 @@ impl<'a> Writer<'a> {
         item.insert = "\"\"".to_owned();
         item.snippet = Some("\"$1\"$0".to_owned());
         for (text, count) in known {
-            let item = self.add(CompletionKind::Value, format!("\"{text}\""));
+            let item = self.add(CompletionKind::Value, quoted(text));
             item.detail = match count {
                 1 => "said once".to_owned(),
                 count => format!("said {count} times"),

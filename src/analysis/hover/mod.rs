@@ -21,7 +21,7 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
 use crate::settings::is_settings;
 use crate::solve::{Outcome, why_absent};
-use crate::syntax;
+use crate::syntax::{self, quoted};
 use follows::{results_table, what_follows};
 use std::fmt::Write;
 use steps::{moved_by_block, one_step_each_way};
@@ -474,7 +474,7 @@ fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
             let _ = writeln!(out, "**{shown}** · {}\n", value.dimension);
         }
         Some(LetValue::Text(text)) => {
-            let _ = writeln!(out, "**\"{}\"** · text\n", escape(&text));
+            let _ = writeln!(out, "**{}** · text\n", escape(&quoted(&text)));
         }
         _ if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => out.push_str("A curve.\n"),
         _ => {}

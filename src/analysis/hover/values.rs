@@ -6,7 +6,7 @@ use crate::checks::written;
 use crate::model::{Given, Points, Value};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, UnitSystem, usual_unit};
 use crate::schema::{FieldId, Kind};
-use crate::syntax;
+use crate::syntax::{self, quoted};
 use std::fmt::Write;
 
 /// What a value says, as Markdown.
@@ -62,7 +62,7 @@ pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> S
             format!("curve up to {}", most.unwrap_or_default())
         }
         Value::Word(word) => format!("`{word}`"),
-        Value::Text(text) => format!("\"{}\"", escape(text)),
+        Value::Text(text) => escape(&quoted(text)),
         Value::Money(money) => money.to_string(),
         Value::Count(count) => count.to_string(),
     }
