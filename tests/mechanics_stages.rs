@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
     Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, STANDARD_ATMOSPHERE, Slave,
-    SlaveBore, SlaveRod, Stroke, Summary, TrappedAir, Wall, bell_angle, bubble_volume,
+    SlaveBore, SlaveRod, Stretch, Stroke, Summary, TrappedAir, Wall, bell_angle, bubble_volume,
     pilot_engagement, pilot_penetration, torque_margin,
 };
 use proptest::prelude::*;
@@ -666,6 +666,25 @@ fn pilot_and_face() {
     let angle = bell_angle(0.3, 300.0).expect("sound numbers");
     assert!((angle - 0.001).abs() < 1e-9);
     assert!(bell_angle(0.3, 0.0).is_none());
+}
+
+#[test]
+fn hub_and_splines() {
+    // By hand: 165 mm of housing, 6 of adapter and a shaft of 195 put its tip 24 mm in front of the engine's
+    // face, and its splines, from 28 mm behind the tip and 60 long, at 4 to 64 mm.
+    let splines = Stretch::of_splines(165.0 + 6.0, 195.0, 28.0, 60.0);
+    assert_eq!((splines.front, splines.rear), (4.0, 64.0));
+    // A disc of 8 mm on a face at 30 mm, its hub of 26 mm 4 mm behind the facings' middle.
+    let hub = Stretch::of_hub(30.0, 8.0, 4.0, 26.0);
+    assert_eq!((hub.front, hub.rear), (25.0, 51.0));
+    assert_eq!(splines.overlap(hub), 26.0);
+    assert_eq!(hub.overlap(splines), 26.0);
+    // 30 mm more of adapter take the splines back: 34 to 51 mm are left; 50 mm more, a gap of 3 mm.
+    let back = |by: f64| Stretch::of_splines(171.0 + by, 195.0, 28.0, 60.0).overlap(hub);
+    assert_eq!(back(30.0), 17.0);
+    assert_eq!(back(50.0), -3.0);
+    // The gearbox nearer by 20 mm: the hub's rear end stands past the splines.
+    assert_eq!(back(-20.0), 19.0);
 }
 
 // ---- bleeding ----

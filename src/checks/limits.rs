@@ -204,6 +204,13 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("shaft bottoms in its pilot", "too long"),
     },
     ResultLimit {
+        result: result!(spline_engagement),
+        bound: Bound::NotBelowZero,
+        check: CheckId::SplineMissed,
+        harm: "the disc does not turn the input shaft",
+        brief: ("hub short of its splines", "short"),
+    },
+    ResultLimit {
         result: result!(setup_gap),
         bound: Bound::NotBelowZero,
         check: CheckId::SlaveCrushed,

@@ -56,6 +56,7 @@ mod rod_angle;
 mod rod_length;
 mod setup_gap;
 mod short_release;
+mod splines;
 mod thin_margin;
 mod torque_short;
 mod unit_slip;
@@ -111,6 +112,7 @@ pub static CHECKS: &[&Check] = &[
     &lift_short::CHECK,
     &alignment::BOTTOMS,
     &alignment::MISSED,
+    &splines::MISSED,
     &setup_gap::CRUSHED,
     &pedal_stays_down::CHECK,
     &measured::DRAGS,
@@ -127,6 +129,7 @@ pub static CHECKS: &[&Check] = &[
     &setup_gap::GAP,
     &alignment::MISALIGNED,
     &alignment::PILOT,
+    &splines::SHORT,
     &bleeding::BUBBLE_TRAP,
     &measured::AIR_IN_LINE,
     &measured::READING_OFF,

@@ -98,6 +98,42 @@ pub fn pilot_penetration(depth: f64, adapter: f64, input_length: f64, pilot_reac
     input_length - depth - adapter - pilot_reach
 }
 
+/// A stretch along the shaft's axis, mm behind the engine block's rear face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// The end towards the engine.
+    pub front: f64,
+    /// The end towards the gearbox, not in front of the other.
+    pub rear: f64,
+}
+
+impl Stretch {
+    /// The splines of the input shaft: the shaft's tip stands at `depth + adapter − input_length`, and they begin
+    /// `start` behind it and are `length` long. All mm.
+    pub fn of_splines(stack: f64, input_length: f64, start: f64, length: f64) -> Self {
+        let front = stack - input_length + start;
+        Self {
+            front,
+            rear: front + length,
+        }
+    }
+
+    /// The hub of a disc that is clamped against a flywheel whose face stands at `face`: its middle lies half of
+    /// the disc's `thickness` and the hub's `offset` behind that. All mm.
+    pub fn of_hub(face: f64, thickness: f64, offset: f64, length: f64) -> Self {
+        let middle = face + 0.5 * thickness + offset;
+        Self {
+            front: middle - 0.5 * length,
+            rear: middle + 0.5 * length,
+        }
+    }
+
+    /// How much of both lies in the same place, mm; below zero the gap between them.
+    pub fn overlap(self, other: Self) -> f64 {
+        self.rear.min(other.rear) - self.front.max(other.front)
+    }
+}
+
 /// Length of the shaft's tip inside the pilot bearing, mm: what stands past its mouth, but no more than there
 /// is room, `pilot_depth`, mm. A tip that stands further in than that has touched bottom before the gearbox
 /// is home.

@@ -54,7 +54,7 @@ mod wear;
 mod work;
 
 pub use actuation::{Actuation, Cylinders};
-pub use alignment::{Dial, bell_angle, bell_offset, pilot_engagement, pilot_penetration};
+pub use alignment::{Dial, Stretch, bell_angle, bell_offset, pilot_engagement, pilot_penetration};
 pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
 pub use cable::Cable;
 pub use chain::{Bearing, Chain};

@@ -28,6 +28,7 @@ pub static BLOCKS: &[Block] = &[
     whole!(COVER, fit::NONE),
     whole!(DIAPHRAGM, fit::NONE),
     whole!(DISC, fit::DISC),
+    whole!(FLYWHEEL, fit::NONE),
     whole!(ENGINE, fit::ENGINE),
     whole!(fit::ADAPTER_BLOCK, fit::NONE),
     whole!(BELLHOUSING, fit::BELLHOUSING),
@@ -1227,7 +1228,63 @@ const DISC: Block = Block {
             "Gap wanted on each face with the pedal down, so that nothing drags.",
         )
         .needs(&[&["cover.finger_ratio"], &["diaphragm"]]),
+        Field::new(
+            "thickness",
+            LENGTH,
+            "How thick the new disc is between flywheel and pressure plate, clamped: over both \
+             facings.",
+        )
+        .needs(&[SPLINE_STACK])
+        .range(Range::POSITIVE)
+        .usual(4.0, 20.0),
+        Field::new(
+            "hub_length",
+            LENGTH,
+            "Length of the hub's splines, along the shaft.",
+        )
+        .needs(&[SPLINE_STACK])
+        .range(Range::POSITIVE)
+        .usual(10.0, 80.0),
+        Field::new(
+            "hub_offset",
+            LENGTH,
+            "How far the middle of the hub lies from the middle of the facings towards the gearbox; \
+             below zero towards the engine.",
+        )
+        .needs(&[SPLINE_STACK])
+        .range(Range::ANY)
+        .usual(-40.0, 40.0),
     ],
+};
+
+/// What says where the hub stands on the splines.
+const SPLINE_STACK: &[&str] = &[
+    "bellhousing.depth",
+    "gearbox.input_length",
+    "gearbox.spline_start",
+    "gearbox.spline_length",
+    "flywheel.face",
+    "disc.thickness",
+    "disc.hub_length",
+    "disc.hub_offset",
+];
+
+const FLYWHEEL: Block = Block {
+    name: "flywheel",
+    doc: "The flywheel: where its friction face stands.",
+    repeated: false,
+    labelled: false,
+    needs: &[],
+    alternatives: &[],
+    fields: &[Field::new(
+        "face",
+        LENGTH,
+        "From the engine block's rear face back to the flywheel's friction face. Measure with a \
+         straight edge across the face; below zero where it lies inside the block.",
+    )
+    .needs(&[SPLINE_STACK])
+    .range(Range::ANY)
+    .usual(-20.0, 120.0)],
 };
 
 const ENGINE: Block = Block {
@@ -1277,6 +1334,7 @@ const BELLHOUSING: Block = Block {
         .needs(&[
             &["gearbox.input_length", "gearbox.pilot_reach"],
             &["cover.finger_height", "slave.height"],
+            SPLINE_STACK,
         ])
         .range(Range::POSITIVE)
         .usual(30.0, 600.0),
@@ -1292,6 +1350,7 @@ const BELLHOUSING: Block = Block {
                 "gearbox.pilot_reach",
             ],
             &["bellhousing.depth", "cover.finger_height", "slave.height"],
+            SPLINE_STACK,
         ])
         .default(0.0, "0 mm"),
         Field::new(
@@ -1370,7 +1429,7 @@ const GEARBOX: Block = Block {
             "From the gearbox's face that bolts to the bell housing to the tip of the input \
              shaft.",
         )
-        .needs(&[&["bellhousing.depth", "gearbox.pilot_reach"]])
+        .needs(&[&["bellhousing.depth", "gearbox.pilot_reach"], SPLINE_STACK])
         .range(Range::POSITIVE)
         .usual(50.0, 600.0),
         Field::new(
@@ -1406,6 +1465,21 @@ const GEARBOX: Block = Block {
         ]])
         .range(Range::POSITIVE)
         .usual(1.0, 60.0),
+        Field::new(
+            "spline_start",
+            LENGTH,
+            "From the tip of the input shaft back to where its splines begin, at full height.",
+        )
+        .needs(&[SPLINE_STACK])
+        .usual(5.0, 200.0),
+        Field::new(
+            "spline_length",
+            LENGTH,
+            "Length of the splines on the input shaft over which the hub can slide.",
+        )
+        .needs(&[SPLINE_STACK])
+        .range(Range::POSITIVE)
+        .usual(15.0, 200.0),
     ],
 };
 

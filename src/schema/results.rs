@@ -511,6 +511,23 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "spline_engagement",
+        doc: "How much of the hub's length stands on the input shaft's splines, with the disc new and clamped. Below zero the hub does not reach them.",
+        formula: "overlap of the splines, from gearbox.spline_start behind the shaft's tip for gearbox.spline_length, and the hub, disc.hub_length around flywheel.face + disc.thickness / 2 + disc.hub_offset; the tip is at bellhousing.depth + bellhousing.adapter − gearbox.input_length, all behind the engine's face",
+        needs: needs![
+            bellhousing.depth,
+            gearbox.input_length,
+            gearbox.spline_start,
+            gearbox.spline_length,
+            flywheel.face,
+            disc.thickness,
+            disc.hub_length,
+            disc.hub_offset
+        ],
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
         name: "setup_gap",
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",

@@ -3,7 +3,7 @@
 use crate::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
     Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Slave, SlaveBore,
-    SlaveRod, Wall, bell_angle, bell_offset, pilot_engagement, pilot_penetration,
+    SlaveRod, Stretch, Wall, bell_angle, bell_offset, pilot_engagement, pilot_penetration,
 };
 use crate::model::{Component, System};
 use crate::{block, field};
@@ -55,6 +55,8 @@ pub(crate) struct SideInputs {
     pub pilot_engagement: Option<f64>,
     /// Room ahead of the input shaft's tip, mm; below zero where it touches bottom before the gearbox is home.
     pub pilot_room: Option<f64>,
+    /// The input shaft's splines and the disc's hub, along the shaft.
+    pub splines: Option<(Stretch, Stretch)>,
     /// Gap between the fingers and a slave that is fully home, mm; below zero where they press it.
     pub setup_gap: Option<f64>,
     /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
@@ -273,6 +275,7 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         pilot_room: penetration
             .zip(pilot_depth)
             .map(|(penetration, depth)| depth - penetration),
+        splines: splines(system),
         setup_gap: setup_gap(system),
         cold: cold_fluid(system),
         measured: measured(system),
@@ -336,6 +339,25 @@ fn penetration(system: &System) -> Option<f64> {
         given(field!(gearbox.input_length))?,
         given(field!(gearbox.pilot_reach))?,
     ))
+}
+
+/// Where the splines of the input shaft and the hub of the disc stand.
+fn splines(system: &System) -> Option<(Stretch, Stretch)> {
+    let given = |id| system.given_number(id);
+    let stack = given(field!(bellhousing.depth))? + system.number(field!(bellhousing.adapter))?;
+    let splines = Stretch::of_splines(
+        stack,
+        given(field!(gearbox.input_length))?,
+        given(field!(gearbox.spline_start))?,
+        given(field!(gearbox.spline_length))?,
+    );
+    let hub = Stretch::of_hub(
+        given(field!(flywheel.face))?,
+        given(field!(disc.thickness))?,
+        given(field!(disc.hub_offset))?,
+        given(field!(disc.hub_length))?,
+    );
+    Some((splines, hub))
 }
 
 /// What the stack of the housing leaves between the fingers and a slave that is fully home.

@@ -193,6 +193,10 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(bell_tilt), side.bell_tilt);
     set(result!(pilot_engagement), side.pilot_engagement);
     set(result!(pilot_room), side.pilot_room);
+    set(
+        result!(spline_engagement),
+        side.splines.map(|(splines, hub)| splines.overlap(hub)),
+    );
     set(result!(setup_gap), side.setup_gap);
     set(
         result!(bubble_volume),

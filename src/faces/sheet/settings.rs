@@ -174,4 +174,12 @@ fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
             engagement,
         ));
     }
+    if let Some(engagement) = view.both(result!(spline_engagement)) {
+        let hub = view.given(field!(disc.hub_length));
+        let hub = hub.map_or_else(String::new, |hub| format!(" of {hub}"));
+        steps.push(Step::to_note(
+            format!("The disc's hub{hub} stands on the input shaft's splines by this much"),
+            engagement,
+        ));
+    }
 }
