@@ -39,6 +39,10 @@ fn main() {
     let mut asked_for = 0;
     let mut named: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     let mut by_fault: BTreeMap<&str, (Tally, Tally)> = BTreeMap::new();
+    // What is named first after the reading asked for, whether or not the fault is like it; and how often the fault
+    // stands there with no equal beside it.
+    let mut confused: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
+    let mut alone: BTreeMap<&str, usize> = BTreeMap::new();
     let mut longest = Duration::ZERO;
     let mut all = Duration::ZERO;
     let (mut answers, mut blamed, mut healthy) = (0, 0, 0);
@@ -124,6 +128,14 @@ fn main() {
         }
         let (report, rank) = (first_named, rank_after);
         let first = report.faults.first().filter(|fault| fault.explains);
+        let named_first = first.map_or("none", |first| first.sized.fault.name());
+        *confused
+            .entry(name)
+            .or_default()
+            .entry(named_first)
+            .or_default() += 1;
+        let equals = report.faults.iter().filter(|fault| fault.equal).count();
+        *alone.entry(name).or_default() += usize::from(rank == Rank::First && equals == 1);
         let first = first.map_or("none", |first| match rank {
             // What cannot be told apart is not taken for anything else.
             Rank::LikeFirst => name,
@@ -156,6 +168,45 @@ fn main() {
     row("all", &after, &at_end);
     row("all that is seen", &shown_after, &shown_at_end);
     println!("\nhealthy cars {healthy}, blamed {blamed}");
+    println!("\nthe table of grammar/fault-finding.md:");
+    let (mut all_alone, mut all_named) = (0, 0);
+    for fault in &FAULTS {
+        let (Some((before, after)), Some(row)) =
+            (by_fault.get(fault.name), confused.get(fault.name))
+        else {
+            continue;
+        };
+        let cars: usize = row.values().sum();
+        let share = |count: usize| 100.0 * count as f64 / cars as f64;
+        let (named, sole) = (row.get(fault.name).copied().unwrap_or(0), alone[fault.name]);
+        all_alone += sole;
+        all_named += named;
+        let mut others: Vec<_> = row.iter().filter(|(one, _)| **one != fault.name).collect();
+        others.sort_by(|a, b| b.1.cmp(a.1));
+        let others: Vec<String> = others
+            .iter()
+            .take(3)
+            .map(|(one, count)| format!("`{one}` {:.0}", share(**count)))
+            .collect();
+        println!(
+            "| `{}` | {cars} | {:.1} | {:.1} | {:.1} | {:.1} | {:.1} | {} |",
+            fault.name,
+            before.share(Rank::LikeFirst),
+            before.share(Rank::Explains),
+            after.share(Rank::LikeFirst),
+            share(named),
+            share(sole),
+            others.join(", ")
+        );
+    }
+    println!(
+        "| **all** | {cars} | {:.1} | {:.1} | {:.1} | {:.1} | {:.1} | |",
+        before.share(Rank::LikeFirst),
+        before.share(Rank::Explains),
+        after.share(Rank::LikeFirst),
+        100.0 * all_named as f64 / f64::from(cars),
+        100.0 * all_alone as f64 / f64::from(cars)
+    );
     println!(
         "\nwhat is named first after the reading asked for, where it is not the fault or like it:"
     );

@@ -315,6 +315,20 @@ fn a_release_point_past_full_pedal_blames_no_part() {
     assert_eq!(explaining(&found), []);
 }
 
+/// The bearing cannot have moved 9 mm with a slave that stood still: the slave was misread, since all the rest fits. Of
+/// two readings that contradict each other, either may be wrong.
+#[test]
+fn readings_that_contradict_each_other_are_named() {
+    let found = visit("slave_travel = 0 mm  bearing_travel = 9 mm  frees = yes");
+    assert_eq!(explaining(&found), []);
+    assert!(found.pairs.is_empty(), "{:?}", found.pairs);
+    assert_eq!(found.odd, [Reading::SlaveTravel]);
+    let found = visit("slave_travel = 5 mm  frees = yes");
+    assert_eq!(found.odd, [Reading::SlaveTravel, Reading::Frees]);
+    // Where a fault explains, nothing is odd.
+    assert_eq!(visit("slave_travel = 12 mm  frees = no").odd, []);
+}
+
 /// A pad that goes 20 mm further takes the slave along: by hand 20 / 6 / 1.361 = 2.45 mm.
 #[test]
 fn a_pad_that_goes_further_takes_the_slave_along() {

@@ -46,3 +46,24 @@ pub(crate) fn seen_in_words(display: &Display, reading: Reading, seen: Seen) -> 
         Seen::Never => "it does not come free".to_owned(),
     }
 }
+
+/// What to read again where nothing explains a visit, as sentences.
+pub(crate) fn read_again(visit: &VisitReport) -> String {
+    let named = |reading: &Reading| reading.name().replace('_', " ");
+    let all = "Nothing in the table of faults explains all that was read";
+    let how = "from the same rest and from a fixed point on the part's own mount";
+    match visit.odd.as_slice() {
+        [] => format!("{all}: read each again, {how}."),
+        [only] => format!(
+            "{all}, but without the {} the rest fits: read that again first, {how}.",
+            named(only)
+        ),
+        several => {
+            let names: Vec<String> = several.iter().map(named).collect();
+            format!(
+                "{all}. These contradict each other: {}. Read them again first, {how}.",
+                names.join(", ")
+            )
+        }
+    }
+}

@@ -1,7 +1,7 @@
 //! What was measured on the car is not what is worked out: the clutch drags, and what explains it.
 
 use super::context::problem_of_component;
-use super::fault_words::{display_for, fault_in_words, seen_in_words};
+use super::fault_words::{display_for, fault_in_words, read_again, seen_in_words};
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
 use crate::diagnose::{Explanation, FaultId, NextReading, Reading, Sized, Value, VisitReport};
@@ -235,8 +235,7 @@ fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String
                 let [one, other] = pair.faults.map(|sized| fault_in_words(display, sized));
                 format!(". No single fault explains all that was read; two do: {one}, and {other}")
             }
-            None => ". Nothing in the table of faults explains all that was read: read it again"
-                .to_owned(),
+            None => ". No fault explains all that was read".to_owned(),
         };
     };
     if best.sized.fault == FaultId::NothingWrong {
@@ -301,7 +300,7 @@ fn help(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     let Some(best) = standing.first() else {
         return match visit.pairs.first() {
             Some(pair) => pair.faults[0].fault.fault().confirm.to_owned(),
-            None => "measure each again, from the same rest and from a fixed point on the part's own mount".to_owned(),
+            None => read_again(visit),
         };
     };
     let fault = best.fault();

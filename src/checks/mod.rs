@@ -67,7 +67,7 @@ pub(crate) use adjustments::Adjustment;
 pub use check::{Check, Example, LANGUAGE, Run};
 pub use context::{Context, problem_of_component, problem_of_field};
 pub(crate) use cures::{Told, told};
-pub(crate) use fault_words::{display_for, fault_in_words, seen_in_words};
+pub(crate) use fault_words::{display_for, fault_in_words, read_again, seen_in_words};
 pub use finding::Finding;
 pub use found::{Detail, Found, Raised};
 pub use goal::Goal;

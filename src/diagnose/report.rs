@@ -170,6 +170,10 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
         agrees,
         decides: worst(&healthy.misses).map(|(reading, _)| reading),
         next: next(base, visit, &standing),
+        odd: match explain.is_empty() && pairs.is_empty() {
+            true => odd(base, visit),
+            false => Vec::new(),
+        },
         faults: explain
             .iter()
             .map(|fit| explanation(fit, true, is_equal(fit)))
@@ -191,6 +195,21 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
         carried: Vec::new(),
         changes: Vec::new(),
     })
+}
+
+/// The readings without which one fault, or none, explains the rest of a visit.
+fn odd(base: &Base, visit: &Visit) -> Vec<Reading> {
+    let is_odd = |reading: &Reading| {
+        let mut rest = visit.clone();
+        rest.taken.retain(|taken| taken.reading != *reading);
+        let mut faults = FAULTS.iter();
+        let is_left = rest.taken.iter().any(|t| t.reading != Reading::PedalTravel);
+        is_left
+            && faults
+                .any(|fault| Fit::best(fault, base, &rest).is_some_and(|fit| fit.within(EXPLAINED)))
+    };
+    let readings = visit.taken.iter().map(|taken| taken.reading);
+    readings.filter(is_odd).collect()
 }
 
 fn rule_out(fit: &Fit) -> Option<RuledOut> {

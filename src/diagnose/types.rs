@@ -48,6 +48,8 @@ pub struct VisitReport {
     pub ruled_out: Vec<RuledOut>,
     /// What to read next, the reading that tells most first; none where no reading tells the standing faults apart.
     pub next: Vec<NextReading>,
+    /// Where nothing explains: the readings without which one fault, or none, explains the rest.
+    pub odd: Vec<Reading>,
     /// What bleeding takes, where air is among the faults that explain.
     pub bleeding: Option<BleedingPlan>,
     /// What changed since the visit before.

@@ -3,7 +3,7 @@
 use super::super::Worked;
 use super::asked::{how_taken, not_on_this_car};
 use super::bleeding::bleeding_steps;
-use crate::checks::{display_for, fault_in_words, seen_in_words};
+use crate::checks::{display_for, fault_in_words, read_again, seen_in_words};
 use crate::diagnose::{
     Explanation, FaultId, NextReading, READINGS, Reading, ReadingKind, RuledOut, Sized, Taken,
     Value, VisitReport,
@@ -404,11 +404,7 @@ impl<'a> Teller<'a> {
         } else if let Some(pair) = self.visit.pairs.first() {
             pair.faults.map(|sized| sized.fault).to_vec()
         } else {
-            before.push(
-                "Nothing in the table of faults explains all that was read: read each again, from a fixed point \
-                 on the part's own mount."
-                    .to_owned(),
-            );
+            before.push(read_again(self.visit));
             Vec::new()
         };
         if cured.first() == Some(&FaultId::NothingWrong) {
