@@ -281,6 +281,9 @@ class Car:
             rod = self.rod_of(pad) - self.clearance
             force = lambda p: into(PRESS, p * self.a_m, self.eta_m) + self.spring
             excess = lambda p: self.a_m * (rod - force(p) * self.give - self.dead) - sum(self.lost(p))
+            if excess(1e4) > 0:
+                # Nothing gives: the pad stands still whatever presses it.
+                return 1e9
             p = brentq(excess, 0.0, 1e4, xtol=1e-13, rtol=1e-14) if excess(0.0) > 0 else 0.0
             past = max(rod, 0.0)
             pressed = force(p) if p > 0 else min(self.spring, past / self.give if self.give > 0 else math.inf) if past > 0 else 0.0
