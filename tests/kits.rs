@@ -5,87 +5,123 @@ mod common;
 
 use bitepoint::analysis::{
     BomRequest, Candidate, Order, Report, Search, Work, analyse, analyse_picked, bom, completions,
-    read_vary, size,
+    import, read_vary, size,
 };
 use bitepoint::finding::Severity;
 use common::{Library, source};
 use std::fmt::Write;
 
-/// An invented library of 60 parts, with numbers, prices, threads, seats, bolt spacings and splines.
-fn library() -> String {
-    let mut out =
-        String::from("let yard = \"Heron Yard Supply\"\nlet tubes = \"Larkfield Tube\"\n\n");
-    let mut part = |block: &str, name: String, fields: &str, price: u32| {
+/// The fields of the table, each with its unit.
+const COLUMNS: [&str; 15] = [
+    "bore [mm]",
+    "stroke [mm]",
+    "bolt spacing [mm]",
+    "outlet",
+    "inlet",
+    "rod ball [mm]",
+    "free play [mm]",
+    "release travel [mm]",
+    "release load [N]",
+    "slave arm [mm]",
+    "bearing arm [mm]",
+    "seat [mm]",
+    "number",
+    "supplier",
+    "price [USD]",
+];
+
+/// An invented shop's table of 60 parts, with numbers, prices, threads, seats and bolt spacings, as a
+/// spreadsheet writes it.
+fn table() -> String {
+    let mut out = format!("block,part,{}\n", COLUMNS.join(","));
+    let mut part = |block: &str, name: String, cells: &[(&str, String)], price: u32| {
         let number = name.to_uppercase().replace('_', "-");
-        let supplier = if price.is_multiple_of(2) {
-            "yard"
-        } else {
-            "tubes"
+        let supplier = match price.is_multiple_of(2) {
+            true => "Heron Yard Supply",
+            false => "Larkfield Tube",
         };
-        let _ = writeln!(
-            out,
-            "part {block} {name} {{ {fields}  number = \"{number}\"  supplier = {supplier}  \
-             price = {}.{:02} USD }}",
-            price / 100,
-            price % 100
-        );
+        let _ = write!(out, "{block},{name}");
+        for column in COLUMNS {
+            let cell = cells
+                .iter()
+                .find(|(name, _)| column.split(" [").next() == Some(name));
+            let cell = match column {
+                "number" => number.clone(),
+                "supplier" => supplier.to_owned(),
+                "price [USD]" => format!("{}.{:02}", price / 100, price % 100),
+                _ => cell.map_or(String::new(), |(_, cell)| cell.clone()),
+            };
+            let _ = write!(out, ",{cell}");
+        }
+        out.push('\n');
     };
     for i in 0..12u32 {
         // The last of the first six takes other bolts and another thread.
         let (spacing, thread) = if i % 6 == 5 {
-            (52.0, "7/16-24")
+            ("52", "7/16-24")
         } else {
-            (44.5, "3/8-24")
+            ("44.5", "3/8-24")
         };
-        let bore = 19.05 + 0.05 * f64::from(i);
-        part(
-            "master",
-            format!("m_{i}"),
-            &format!(
-                "bore = {bore} mm  stroke = 36 mm  bolt_spacing = {spacing} mm  \
-                 outlet = \"{thread} inverted flare\""
-            ),
-            4850 + 7 * i,
-        );
+        let cells = [
+            ("bore", (19.05 + 0.05 * f64::from(i)).to_string()),
+            ("stroke", "36".to_owned()),
+            ("bolt spacing", spacing.to_owned()),
+            ("outlet", format!("{thread} inverted flare")),
+        ];
+        part("master", format!("m_{i}"), &cells, 4850 + 7 * i);
     }
     for i in 0..12u32 {
         // The last of the first six is a metric one of another pattern, with a large ball.
         let (port, spacing, ball) = match i % 6 {
-            5 => ("M10x1 bubble flare", 92.0, 14.0),
-            _ => ("3/8-24 inverted flare", 60.0, 12.0),
+            5 => ("M10x1 bubble flare", "92", "14"),
+            _ => ("3/8-24 inverted flare", "60", "12"),
         };
-        let bore = 22.2 + 0.3 * f64::from(i);
-        part(
-            "slave",
-            format!("s_{i}"),
-            &format!(
-                "bore = {bore} mm  stroke = 32 mm  inlet = \"{port}\"  bolt_spacing = {spacing} mm  \
-                 rod_ball = {ball} mm"
-            ),
-            3990 + 11 * i,
-        );
+        let cells = [
+            ("bore", (22.2 + 0.3 * f64::from(i)).to_string()),
+            ("stroke", "32".to_owned()),
+            ("inlet", port.to_owned()),
+            ("bolt spacing", spacing.to_owned()),
+            ("rod ball", ball.to_owned()),
+        ];
+        part("slave", format!("s_{i}"), &cells, 3990 + 11 * i);
     }
     for i in 0..12u32 {
-        let fields = format!(
-            "free_play = {} mm  bore = 38.{} mm",
-            f64::from(i) * 0.1,
-            1 + i % 3
-        );
-        part("bearing", format!("b_{i}"), &fields, 2100 + 3 * i);
+        let cells = [
+            ("free play", (f64::from(i) * 0.1).to_string()),
+            ("bore", format!("38.{}", 1 + i % 3)),
+        ];
+        part("bearing", format!("b_{i}"), &cells, 2100 + 3 * i);
     }
     for i in 0..12u32 {
-        let load = 1200 + 20 * i;
-        let fields = format!("release_travel = 7.2 mm to 10.7 mm  release_load = {load} N");
-        part("cover", format!("c_{i}"), &fields, 18_900 + 101 * i);
+        let cells = [
+            ("release travel", "7.2 to 10.7".to_owned()),
+            ("release load", (1200 + 20 * i).to_string()),
+        ];
+        part("cover", format!("c_{i}"), &cells, 18_900 + 101 * i);
     }
     for i in 0..12u32 {
-        let fields = format!(
-            "slave_arm = 112 mm  bearing_arm = {} mm  seat = 12.2 mm",
-            68 + i
-        );
-        part("fork", format!("f_{i}"), &fields, 3000 + i);
+        let cells = [
+            ("slave arm", "112".to_owned()),
+            ("bearing arm", (68 + i).to_string()),
+            ("seat", "12.2".to_owned()),
+        ];
+        part("fork", format!("f_{i}"), &cells, 3000 + i);
     }
     out
+}
+
+/// The library that `import` makes of a table. No cell of it has a comma or a quote.
+fn imported(table: &str) -> String {
+    let rows = table.lines();
+    let rows: Vec<Vec<String>> = rows
+        .map(|row| row.split(',').map(str::to_owned).collect())
+        .collect();
+    import(&rows).unwrap().text
+}
+
+/// The library of the table.
+fn library() -> String {
+    imported(&table())
 }
 
 const KIT: &str = r#"use "library.clutch"
@@ -123,7 +159,24 @@ fn fails(report: &Report) -> (bool, bool) {
 
 #[test]
 fn the_library_has_sixty_parts() {
-    assert_eq!(library().matches("\npart ").count(), 60);
+    // The real program makes the same of the file.
+    let folder = common::folder(&[("parts.csv", &table())]);
+    let arguments = ["import", "parts.csv", "--output", "library.clutch"];
+    let (status, out, err) = common::bitepoint(folder.path(), &arguments);
+    assert_eq!(
+        (status, out.as_str()),
+        (0, "library.clutch is written: 60 parts\n"),
+        "{err}"
+    );
+    let written = std::fs::read_to_string(folder.path().join("library.clutch")).unwrap();
+    assert_eq!(written, library());
+    assert_eq!(
+        library()
+            .lines()
+            .filter(|line| line.starts_with("part "))
+            .count(),
+        60
+    );
     let report = analyse(source("library.clutch", &library()), &Library::default());
     let louder = report
         .findings
@@ -419,12 +472,18 @@ fn completion_offers_what_fits_first() {
 /// and the part that says otherwise by its name.
 #[test]
 fn a_change_in_the_library_is_reviewed_by_combinations() {
-    let changed = library()
-        .replace(
-            "bore = 22.5 mm  stroke = 32 mm",
-            "bore = 27 mm  stroke = 32 mm",
-        )
-        .replace("price = 48.64 USD", "price = 58.64 USD");
+    let mut table = table();
+    for (cell, new) in [
+        ("slave,s_1,22.5,", "slave,s_1,27,"),
+        (
+            ",M-2,Heron Yard Supply,48.64",
+            ",M-2,Heron Yard Supply,58.64",
+        ),
+    ] {
+        assert_eq!(table.matches(cell).count(), 1, "{cell}");
+        table = table.replace(cell, new);
+    }
+    let changed = imported(&table);
     let folder = common::folder(&[
         ("before/library.clutch", &library()),
         ("before/kit.clutch", KIT),
