@@ -238,3 +238,55 @@ pub fn million() -> String {
             }}\n}}\n"
     )
 }
+
+/// A priced kit of 1,080 combinations, in 330 of which a port, a bolt or a ball does not fit; and a system with its
+/// first parts.
+pub fn shop_kit() -> [String; 2] {
+    let blocks: [(&str, usize, Body); 4] = [
+        ("master", 6, |i| {
+            let thread = if i == 5 { "7/16-24" } else { "3/8-24" };
+            let bore = 19.05 + 0.05 * i as f64;
+            format!("bore = {bore} mm  stroke = 36 mm  outlet = \"{thread} inverted flare\"")
+        }),
+        ("slave", 6, |i| {
+            let (spacing, ball) = if i == 5 { (92, 14) } else { (60, 12) };
+            let bore = 22.2 + 0.3 * i as f64;
+            format!(
+                "bore = {bore} mm  stroke = 32 mm  inlet = \"3/8-24 inverted flare\"  \
+                 bolt_spacing = {spacing} mm  rod_ball = {ball} mm"
+            )
+        }),
+        ("bearing", 5, |i| {
+            format!("free_play = {} mm  bore = 38.1 mm", 0.1 * i as f64)
+        }),
+        ("cover", 6, |i| {
+            let load = 1200 + 20 * i;
+            format!("release_travel = 7.2 mm to 10.7 mm  release_load = {load} N")
+        }),
+    ];
+    let (mut parts, mut choices, mut firsts) = (String::new(), String::new(), String::new());
+    for (block, count, body) in blocks {
+        let names: Vec<String> = (0..count).map(|i| format!("{block}_{i}")).collect();
+        for (i, name) in names.iter().enumerate() {
+            let price = 40 + i;
+            let _ = writeln!(
+                parts,
+                "part {block} {name} {{ {}  price = {price}.50 USD }}",
+                body(i)
+            );
+        }
+        let _ = writeln!(choices, "    choose {block} {}", names.join(", "));
+        let _ = writeln!(firsts, "    {block} {}", names[0]);
+    }
+    let port = "\"3/8-24 inverted flare\"";
+    [choices, firsts].map(|parts_taken| {
+        format!(
+            "{parts}\nsystem kit {{\n{parts_taken}    \
+                pedal {{ pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }}\n    \
+                line hard {{ bore = 3.2 mm  length = 900 mm  wall = 0.75 mm  inlet = {port}  outlet = {port} }}\n    \
+                bracket {{ slots = 50 mm to 75 mm }}\n    \
+                fork {{ slave_arm = 112 mm  bearing_arm = 68 mm  seat = 12.2 mm }}\n    \
+                gearbox {{ guide = 38 mm }}\n}}\n"
+        )
+    })
+}
