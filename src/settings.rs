@@ -22,10 +22,23 @@ pub struct Settings {
     /// Folders in which a `use` is looked up behind the folder of the file that uses it, named
     /// as files are.
     pub library: Vec<FileName>,
+    /// Whose fitting sheets these are.
+    pub shop: Shop,
     /// What is wrong with the file.
     pub problems: Vec<Problem>,
     limits: HashMap<(CheckId, &'static str), f64>,
     severities: HashMap<CheckId, Level>,
+}
+
+/// Who fits the clutch or sells the kit, as the heading of a fitting sheet says it.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Shop {
+    /// The name of the shop.
+    pub name: Option<String>,
+    /// How it is reached, on one line.
+    pub contact: Option<String>,
+    /// The picture beside the name, named as files are.
+    pub logo: Option<FileName>,
 }
 
 /// How a check is reported.

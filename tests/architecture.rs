@@ -77,10 +77,16 @@ const PANICS: &[&str] = &[
 const MOST_LINES: usize = 600;
 
 /// Files that may be longer, since they are one table.
-const TABLES: &[(&str, &str)] = &[(
-    "schema/blocks.rs",
-    "a row for each field of the language, with its help",
-)];
+const TABLES: &[(&str, &str)] = &[
+    (
+        "schema/blocks.rs",
+        "a row for each field of the language, with its help",
+    ),
+    (
+        "schema/results.rs",
+        "a row for each result, with its formula",
+    ),
+];
 
 /// What does not hold yet. An entry that is no longer true fails the test, so the list only shrinks.
 const NOT_YET: &[(Wall, &str)] = &[];

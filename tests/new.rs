@@ -24,16 +24,21 @@ fn ways() -> Vec<String> {
     listed.lines().map(first).collect()
 }
 
+fn each_way_in_each_unit() -> impl Iterator<Item = (String, &'static str)> {
+    let in_both = |way: String| [(way.clone(), "mm"), (way, "in")];
+    ways().into_iter().flat_map(in_both)
+}
+
 #[test]
 fn every_starter_checks_clean_and_is_canonical() {
     assert_eq!(
         ways(),
         ["hydraulic", "concentric", "cable", "linkage", "parts"]
     );
-    for way in ways() {
+    for (way, units) in each_way_in_each_unit() {
         let folder = tempfile::tempdir().unwrap();
         let run = |arguments: &[&str]| bitepoint(folder.path(), arguments);
-        let output = run(&["new", &way, "my.clutch"]);
+        let output = run(&["new", &way, "my.clutch", "--units", units]);
         assert_eq!(output.status.code(), Some(0), "{output:?}");
         let check = run(&["check", "my.clutch", "--format", "json"]);
         let found: Value = serde_json::from_str(&out(&check)).unwrap();
@@ -52,6 +57,38 @@ fn every_starter_checks_clean_and_is_canonical() {
             );
             assert_eq!(system["assumed"], serde_json::json!([]), "{way}");
         }
+    }
+}
+
+/// The words of a starter with a blank for each value and each unit behind one, in one line.
+fn without_values(text: &str) -> String {
+    let is_value = |word: &&str| {
+        let word = word.trim_matches(|c: char| "(),.:`".contains(c));
+        let units = [
+            "mm", "in", "N", "lbf", "N/mm", "lbf/in", "MPa", "GPa", "psi", "ksi",
+        ];
+        let number = |c: char| c.is_ascii_digit() || "./".contains(c);
+        units.contains(&word) || word.chars().all(number)
+    };
+    let words = text.split_whitespace().filter(|word| *word != "#");
+    let words: Vec<&str> = words.filter(|word| !is_value(word)).collect();
+    words.join(" ").replace(", }", " }")
+}
+
+/// A starter in inches says what the other one says, and no value in it is metric.
+#[test]
+fn the_starters_in_inches_keep_up_with_the_others() {
+    for way in ways() {
+        let starter = |units| out(&bitepoint(Path::new("."), &["new", &way, "--units", units]));
+        let (metric, inches) = (starter("mm"), starter("in"));
+        assert_eq!(without_values(&inches), without_values(&metric), "{way}");
+        let metric_unit = inches.lines().find(|line| {
+            let statement = line.split('#').next().unwrap_or_default();
+            let mut words = statement.split_whitespace();
+            words.any(|word| ["mm", "N", "N/mm", "MPa", "GPa"].contains(&word))
+        });
+        assert_eq!(metric_unit, None, "{way}");
+        assert_ne!(inches, metric, "{way}");
     }
 }
 
@@ -86,10 +123,10 @@ fn the_library_serves_a_spec() {
         "use \"parts.clutch\"
 use \"base.clutch\"
 system kit from my_conversion {
-    master my_m19
-    slave my_s22 { rest_extension = 12 mm }
-    cover my_228
-    disc my_228
+    master my_master
+    slave my_slave { rest_extension = 12 mm }
+    cover my_cover
+    disc my_disc
 }
 ",
     )

@@ -4,7 +4,7 @@ mod common;
 
 use bitepoint::analysis::{Report, Worked, analyse};
 use bitepoint::faces::render::{MAX_ANSWER_BYTES, chain_drawing};
-use bitepoint::faces::sheet::{Form, sheet};
+use bitepoint::faces::sheet::{Extent, Form, SheetOptions, sheet, sheet_with};
 use common::{Library, SOUND, source};
 use roxmltree::{Document, ParsingOptions};
 use std::path::Path;
@@ -48,6 +48,7 @@ fn assert_inert(html: &str) {
         "body",
         "nav",
         "article",
+        "img",
         "section",
         "h1",
         "h2",
@@ -83,7 +84,8 @@ fn assert_inert(html: &str) {
         assert!(known.contains(&name), "<{name}>");
         for attribute in node.attributes() {
             let name = attribute.name();
-            assert!(!name.starts_with("on") && name != "src", "{name}");
+            assert!(!name.starts_with("on"), "{name}");
+            assert!(name != "src" || attribute.value().starts_with("data:image/"));
             assert!(name != "href" || attribute.value().starts_with("#system-"));
         }
     }
@@ -110,11 +112,11 @@ fn every_example_has_a_sheet_and_a_failing_one_says_so_first() {
                 continue;
             }
             let path = path.to_str().unwrap();
-            let mut output = bitepoint(&["sheet", path]);
+            let mut output = bitepoint(&["sheet", path, "--full"]);
             if path.ends_with("kit.clutch") {
                 assert_eq!(output.status.code(), Some(2), "a kit is more than one car");
                 let pick = "master=yard_19,slave=hy_s22";
-                output = bitepoint(&["sheet", path, "larkfield_kit", "--pick", pick]);
+                output = bitepoint(&["sheet", path, "larkfield_kit", "--pick", pick, "--full"]);
             }
             let html = out(&output);
             assert_inert(&html);
@@ -129,6 +131,71 @@ fn every_example_has_a_sheet_and_a_failing_one_says_so_first() {
             let drawings = html.matches("role=\"img\"").count();
             assert_eq!(drawings, 2 * html.matches("<article").count(), "{path}");
         }
+    }
+}
+
+/// Two pages for whoever fits the kit; what stands behind them, with `--full` alone.
+#[test]
+fn what_the_fitter_needs_comes_alone() {
+    let sheet = |full: &[&str]| {
+        let arguments = [
+            "sheet",
+            "examples/larkfield.clutch",
+            "larkfield",
+            "--format",
+            "md",
+        ];
+        out(&bitepoint(&[&arguments[..], full].concat()))
+    };
+    let (short, full) = (sheet(&[]), sheet(&["--full"]));
+    let sections = |page: &str| -> Vec<String> {
+        let heads = page.lines().filter_map(|line| line.strip_prefix("## "));
+        heads.map(str::to_owned).collect()
+    };
+    let fitting = [
+        "Verdict",
+        "What to buy or make",
+        "Cut and set",
+        "Check it on the car",
+        "What the reading means",
+        "Cautions",
+    ];
+    assert_eq!(sections(&short), fitting);
+    assert_eq!(sections(&full)[..fitting.len()], fitting);
+    assert!(sections(&full).contains(&"All results".to_owned()));
+    assert!(full.starts_with(short.trim_end()), "the same two pages");
+}
+
+/// The heading is the shop's; a picture is embedded, and none is read from elsewhere.
+#[test]
+fn the_heading_is_the_shops() {
+    const PNG: &[u8] = b"\x89PNG\r\n\x1a\n and the rest of it";
+    let folder = common::folder(&[("shop/a.clutch", SOUND)]);
+    let shop = folder.path().join("shop");
+    std::fs::write(shop.join("logo.png"), PNG).unwrap();
+    std::fs::write(folder.path().join("secret.png"), PNG).unwrap();
+    let sheet = |logo: &str| {
+        let toml =
+            format!("[shop]\nname = \"Heron <Yard>\"\ncontact = \"555 0100\"\nlogo = \"{logo}\"\n");
+        std::fs::write(shop.join("bitepoint.toml"), toml).unwrap();
+        common::bitepoint(&shop, &["sheet", "a.clutch"])
+    };
+    let (status, html, _) = sheet("logo.png");
+    assert_eq!(status, 0);
+    assert_inert(&html);
+    assert!(html.contains("Heron &lt;Yard&gt;") && html.contains("555 0100"));
+    assert!(
+        html.contains("src=\"data:image/png;base64,iVBORw0KGgog"),
+        "{html}"
+    );
+    for (logo, why) in [
+        ("../secret.png", "lies outside the folder of the settings"),
+        ("none.png", "does not exist"),
+        ("a.clutch", "is no PNG, JPEG or SVG picture"),
+    ] {
+        let (status, html, said) = sheet(logo);
+        assert_eq!((status, &*html), (2, ""), "{logo}");
+        assert!(said.contains(why), "{logo}: {said}");
     }
 }
 
@@ -156,6 +223,7 @@ fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
         "sheet",
         "examples/larkfield.clutch",
         "larkfield",
+        "--full",
     ]));
     let document = parsed(&html);
     let lengths: Vec<f64> = document
@@ -186,6 +254,7 @@ fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
         "sheet",
         "examples/larkfield.clutch",
         "larkfield_shaft",
+        "--full",
     ]));
     assert!(ratios.contains("only their ratio is given"));
 }
@@ -286,6 +355,7 @@ fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
         "sheet",
         "examples/larkfield.clutch",
         "larkfield",
+        "--full",
         "--format",
         "md",
     ]));
@@ -453,8 +523,12 @@ fn a_sheet_of_very_many_systems_says_which_it_leaves_out() {
     let text = format!("{SOUND}{derived}");
     let report = analyse(source("many.clutch", &text), &Library::default());
     let systems: Vec<&Worked> = report.worked_systems().collect();
+    let full = SheetOptions {
+        extent: Extent::Full,
+        ..SheetOptions::default()
+    };
     for form in [Form::Html, Form::Markdown] {
-        let (page, left_out) = sheet(&report, &systems, form);
+        let (page, left_out) = sheet_with(&report, &systems, form, &full);
         assert!(page.len() < MAX_ANSWER_BYTES + (1 << 20), "{}", page.len());
         match left_out {
             Some(left_out) => {

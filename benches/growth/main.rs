@@ -7,6 +7,7 @@ mod rows;
 
 use allocation_counter::measure;
 use bitepoint::faces::render::{CheckForm, CheckRenderer, Ending, TextStyle};
+use bitepoint::finding::Severity;
 use cpu_time::ProcessTime;
 use rows::{Given, MORE, MOST, ROWS};
 use std::time::Duration;
@@ -35,7 +36,11 @@ fn tell(given: &Given) {
         colour: false,
         width: 100,
     };
-    for form in [CheckForm::Text(style), CheckForm::Json, CheckForm::Sarif] {
+    for form in [
+        CheckForm::Text(style, Severity::Hint),
+        CheckForm::Json,
+        CheckForm::Sarif,
+    ] {
         let mut renderer = CheckRenderer::new(form, None);
         let first = renderer.add(&report);
         let rest = renderer.finish(&Ending::default());

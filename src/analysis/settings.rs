@@ -19,7 +19,7 @@ use toml::de::{DeTable, DeValue};
 const MAX_SETTINGS_BYTES: usize = 1 << 20;
 
 /// What may be set: its name, what it is, and what is written.
-pub(super) const KEYS: [(&str, &str, &str); 3] = [
+pub(super) const KEYS: [(&str, &str, &str); 4] = [
     (
         "library",
         "Folders in which a `use` is looked up behind the folder of the file that uses it.",
@@ -34,6 +34,22 @@ pub(super) const KEYS: [(&str, &str, &str); 3] = [
         "severities",
         "How bad what a check finds is, or \"off\" for a check that is not wanted.",
         "[severities]\nodd-size = \"off\"",
+    ),
+    (
+        "shop",
+        "The heading of the fitting sheets: the shop's `name`, a `contact`, and a `logo`, a PNG, JPEG or SVG \
+         picture in the folder of this file or below it.",
+        "[shop]\nname = \"Heron Yard Clutches\"\ncontact = \"555 0100\"",
+    ),
+];
+
+/// What may be set of a shop, and what that is.
+pub(super) const SHOP: [(&str, &str); 3] = [
+    ("name", "The name of the shop."),
+    ("contact", "How it is reached, on one line."),
+    (
+        "logo",
+        "A PNG, JPEG or SVG picture in the folder of this file or below it.",
     ),
 ];
 
@@ -125,13 +141,14 @@ impl Reader<'_> {
                 "library" => self.library(value),
                 "limits" => self.limits(value),
                 "severities" => self.severities(value),
+                "shop" => self.shop(value),
                 name => {
                     let problem = self.wrong(key.span(), format!("there is no setting `{name}`"));
                     self.put(match nearest(name, KEYS.map(|(name, ..)| name)) {
                         Some(meant) => problem.did_you_mean(Some(meant)),
                         None => problem.help(
-                            "there are `library`, a list of folders, and the tables `limits` \
-                             and `severities`",
+                            "there are `library`, a list of folders, and the tables `limits`, \
+                             `severities` and `shop`",
                         ),
                     });
                 }
@@ -155,6 +172,40 @@ impl Reader<'_> {
                     self.settings.library.push(name);
                 }
                 _ => self.put(self.wrong(folder.span(), "a folder of the library is a path")),
+            }
+        }
+    }
+
+    fn shop(&mut self, value: Item) {
+        let Some(table) = value.get_ref().as_table() else {
+            let help = "write a table: `[shop]`, and below it `name = \"Heron Yard Clutches\"`";
+            self.put(self.wrong(value.span(), "`shop` is a table").help(help));
+            return;
+        };
+        for (key, value) in table {
+            let word = &**key.get_ref();
+            let Some(known) = SHOP.iter().find(|(name, _)| *name == word) else {
+                let problem = self.wrong(key.span(), format!("`shop` has no `{word}`"));
+                self.put(match nearest(word, SHOP.map(|(name, _)| name)) {
+                    Some(meant) => problem.did_you_mean(Some(meant)),
+                    None => problem.help("it has `name`, `contact` and `logo`"),
+                });
+                continue;
+            };
+            let text = value
+                .get_ref()
+                .as_str()
+                .filter(|text| !text.trim().is_empty());
+            let Some(text) = text else {
+                let what = format!("`{word}` is a text in quotes");
+                self.put(self.wrong(value.span(), what));
+                continue;
+            };
+            let shop = &mut self.settings.shop;
+            match known.0 {
+                "name" => shop.name = Some(text.to_owned()),
+                "contact" => shop.contact = Some(text.to_owned()),
+                _ => shop.logo = Some(join(&self.source.name, &text.replace('\\', "/"))),
             }
         }
     }

@@ -4,7 +4,7 @@
 use super::Report;
 use super::completion_item::{Completion, CompletionKind};
 use super::hover_content::{Hover, check_markdown};
-use super::settings::{KEYS, written};
+use super::settings::{KEYS, SHOP, written};
 use crate::checks::{CHECKS, Check, Limit};
 use crate::settings::Level;
 use crate::syntax::TextRange;
@@ -177,6 +177,13 @@ pub(super) fn complete_settings(report: &Report, offset: u32) -> Vec<Completion>
                 );
             }
         }
+        (Kind::Key, ["shop"]) => {
+            for (name, doc) in SHOP {
+                let insert = with_value(name, "\"\"");
+                let doc = doc.to_owned();
+                add(CompletionKind::Field, name, insert, String::new(), doc);
+            }
+        }
         (Kind::Value, ["severities", check]) => {
             let own = Check::named(check).map(|check| check.severity);
             for level in Level::ALL {
@@ -250,6 +257,10 @@ pub(super) fn hover_settings(report: &Report, offset: u32) -> Option<Hover> {
                 check.name(),
                 check.finds
             )
+        }
+        (_, ["shop", key]) => {
+            let (name, doc) = SHOP.iter().find(|(name, _)| name == key)?;
+            format!("**`shop.{name}`**\n\n{doc}\n")
         }
         (_, ["limits" | "severities", check]) => {
             check_markdown(Check::named(check)?, &report.settings)

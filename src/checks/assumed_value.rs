@@ -27,7 +27,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     if cx.system.all_assumed().next().is_none() || out.noted(None) {
         return;
     }
-    let assumed = cx.system.assumed();
+    let assumed = cx.system.assumed_shown();
     let mut sources: Vec<&str> = Vec::new();
     for (field, _) in &assumed {
         let source = field.field().source;

@@ -6,7 +6,7 @@ use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::Severity;
 use crate::model::System;
-use crate::quantity::{Dimension, UnitExpr};
+use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::schema::COMMON;
 
 pub const CHECK: Check = Check {
@@ -40,7 +40,14 @@ fn run(system: &System, out: &mut Found) {
             continue;
         }
         let unit = UnitExpr::parse(if is_inch_size(near) { "in" } else { "mm" }).ok();
-        let near = written(near, unit.as_ref());
+        let size = written(near, unit.as_ref());
+        let is_metric = !is_inch_size(near);
+        let near = match system.display.system() {
+            UnitSystem::Imperial if is_metric => {
+                format!("{} ({size})", system.show(near, Dimension::LENGTH))
+            }
+            _ => size,
+        };
         out.push(
             problem_of_field(
                 CHECK.id,

@@ -106,12 +106,45 @@ impl Display {
             UnitSystem::Common => self.system(),
             system => system,
         };
-        usual_unit(dimension, system).filter(fits).or(Some(own))
+        let larger = match system {
+            UnitSystem::Imperial => "ksi",
+            UnitSystem::Metric | UnitSystem::Common => "GPa",
+        };
+        let larger = UnitExpr::parse(larger).ok();
+        let larger = larger.filter(|unit| unit.dimension() == dimension);
+        let usual = usual_unit(dimension, system).filter(fits);
+        usual.or(larger.filter(fits)).or(Some(own))
+    }
+
+    /// An internal value in the author's unit, no finer than a workshop can measure it: `0.09 mm`,
+    /// `17 N`. For tables; a sentence that compares two values needs [`show`](Self::show).
+    pub fn measurable(&self, value: f64, dimension: Dimension) -> String {
+        measurable_in(value, self.unit_for(value, dimension).as_ref())
+    }
+
+    /// [`measurable`](Self::measurable), with the other system's unit behind it.
+    pub fn measurable_both(&self, value: f64, dimension: Dimension) -> String {
+        self.both(value, dimension, measurable_in)
+    }
+
+    /// The number alone of an internal value, in the unit in which another one is shown, which
+    /// stands beside it: `1.68`.
+    pub fn number_beside(&self, value: f64, shown: f64, dimension: Dimension) -> String {
+        measurable_number(value, self.unit_for(shown, dimension).as_ref())
     }
 
     /// An internal value in the author's unit with the other system's behind it:
     /// `7.52 mm (0.296 in)`. One form alone where both systems use the same unit.
     pub fn show_both(&self, value: f64, dimension: Dimension) -> String {
+        self.both(value, dimension, show_in)
+    }
+
+    fn both(
+        &self,
+        value: f64,
+        dimension: Dimension,
+        show_in: fn(f64, Option<&UnitExpr>) -> String,
+    ) -> String {
         let own = self.unit_for(value, dimension);
         let other_system = match own.as_ref().map(UnitExpr::system) {
             Some(UnitSystem::Imperial) => UnitSystem::Metric,
@@ -180,6 +213,78 @@ impl Display {
     }
 }
 
+/// To how many decimals a workshop can measure in a unit; `None` for what it does not measure.
+fn measurable_decimals(unit: &UnitExpr) -> Option<usize> {
+    const DECIMALS: [(&str, usize); 13] = [
+        ("mm", 2),
+        ("cm", 3),
+        ("in", 3),
+        ("N", 0),
+        ("lbf", 1),
+        ("MPa", 2),
+        ("bar", 1),
+        ("psi", 0),
+        ("cc", 2),
+        ("in^3", 3),
+        ("deg", 1),
+        ("s", 2),
+        ("lbf*ft", 1),
+    ];
+    let name = unit.to_string();
+    let known = DECIMALS.iter().find(|(known, _)| *known == name);
+    known.map(|(_, decimals)| *decimals)
+}
+
+fn measurable_number(value: f64, unit: Option<&UnitExpr>) -> String {
+    let number = unit.map_or(value, |unit| unit.outward(value));
+    let whole = significant(number, DIGITS);
+    let Some(decimals) = unit.and_then(measurable_decimals) else {
+        return whole;
+    };
+    let written = whole.split_once('.').map_or(0, |(_, after)| after.len());
+    if written <= decimals {
+        return whole;
+    }
+    let rounded: f64 = format!("{number:.decimals$}").parse().unwrap_or(number);
+    match rounded == 0.0 {
+        // Too small to measure is not nothing.
+        true => significant(number, 1),
+        false => significant(rounded, DIGITS),
+    }
+}
+
+fn measurable_in(value: f64, unit: Option<&UnitExpr>) -> String {
+    match unit {
+        Some(unit) if unit.dimension().currency().is_none() => {
+            format!("{} {unit}", measurable_number(value, Some(unit)))
+        }
+        _ => show_in(value, unit),
+    }
+}
+
+/// A length to the nearest thirty-second of an inch, as a rule shows it: `5 1/32`. `None` for what a
+/// rule is too coarse for.
+pub fn nearest_fraction(mm: f64) -> Option<String> {
+    const PARTS: u32 = 32;
+    /// Shorter than that, a thirty-second is a large part of it.
+    const SHORTEST: f64 = 25.4 / 8.0;
+    const LONGEST: f64 = 1e5;
+    if !(SHORTEST..LONGEST).contains(&mm) {
+        return None;
+    }
+    let parts = (mm / 25.4 * f64::from(PARTS)).round() as u32;
+    let (whole, rest) = (parts / PARTS, parts % PARTS);
+    if rest == 0 {
+        return Some(whole.to_string());
+    }
+    let halvings = rest.trailing_zeros();
+    let fraction = format!("{}/{}", rest >> halvings, PARTS >> halvings);
+    Some(match whole {
+        0 => fraction,
+        _ => format!("{whole} {fraction}"),
+    })
+}
+
 fn show_in(value: f64, unit: Option<&UnitExpr>) -> String {
     if let Some(currency) = unit.and_then(|unit| unit.dimension().currency())
         && let Some(amount) = decimal(value)
@@ -219,6 +324,46 @@ mod tests {
         assert_eq!(display.show_both(25.4, Dimension::LENGTH), "1 in (25.4 mm)");
         assert_eq!(display.show(1.0, Dimension::FORCE), "0.225 lbf");
         assert_eq!(display.show(0.5, Dimension::NUMBER), "0.5");
+    }
+
+    /// The design's own table: lengths 0.01 mm or 0.001 in, forces 1 N or 0.1 lbf, pressures 0.01 MPa
+    /// or 1 psi, volumes 0.01 cc or 0.001 in³, angles 0.1°.
+    #[test]
+    fn tables_are_no_finer_than_a_workshop_measures() {
+        let metric = Display::default();
+        let mut inches = Display::default();
+        inches.learn(&UnitExpr::parse("in").unwrap());
+        for (value, dimension, in_metric, in_inches) in [
+            (0.0918, Dimension::LENGTH, "0.09 mm", "0.004 in"),
+            (127.96, Dimension::LENGTH, "128 mm", "5.04 in"),
+            (16.7, Dimension::FORCE, "17 N", "3.8 lbf"),
+            (2.5512, Dimension::PRESSURE, "2.55 MPa", "370 psi"),
+            (1234.5, Dimension::VOLUME, "1.23 cc", "0.075 in^3"),
+            (0.00604, Dimension::ANGLE, "0.3 deg", "0.3 deg"),
+            (0.0, Dimension::LENGTH, "0 mm", "0 in"),
+            (-0.003, Dimension::LENGTH, "-0.003 mm", "-0.0001 in"),
+            (14_800.0, Dimension::ENERGY, "14.8 J", "10.9 lbf*ft"),
+        ] {
+            assert_eq!(metric.measurable(value, dimension), in_metric);
+            assert_eq!(inches.measurable(value, dimension), in_inches);
+        }
+        assert_eq!(inches.show(205_000.0, Dimension::PRESSURE), "29733 ksi");
+    }
+
+    #[test]
+    fn a_rule_shows_thirty_seconds() {
+        for (mm, shown) in [
+            (128.0, Some("5 1/32")),
+            (12.0, Some("15/32")),
+            (25.4, Some("1")),
+            (152.4, Some("6")),
+            (19.05, Some("3/4")),
+            (0.5, None),
+            (-20.0, None),
+            (f64::NAN, None),
+        ] {
+            assert_eq!(nearest_fraction(mm).as_deref(), shown, "{mm}");
+        }
     }
 
     #[test]

@@ -131,6 +131,15 @@ pub const UNITS: &[Unit] = &[
     unit("%", D::NUMBER, 0.01, Common, "hundredth"),
 ];
 
+/// Work as whoever writes in feet reads it. In a spec `lbf*ft` is a torque.
+static WORK_IN_FEET: Unit = unit(
+    "lbf*ft",
+    D::ENERGY,
+    12.0 * INCH * POUND_FORCE,
+    Imperial,
+    "foot-pound of work",
+);
+
 /// A unit for every currency of ISO 4217 that money is paid in; funds, metals and test codes are
 /// left out. What has been superseded stays, so that an old price can still be read.
 pub static CURRENCIES: LazyLock<Vec<Unit>> = LazyLock::new(|| {
@@ -445,6 +454,7 @@ pub fn usual_unit(dimension: Dimension, system: UnitSystem) -> Option<UnitExpr> 
         D::ANGLE => "deg",
         D::TIME => "s",
         D::MASS => "kg",
+        D::ENERGY if imperial => return Some(UnitExpr::of(&WORK_IN_FEET)),
         D::ENERGY => "J",
         _ => return None,
     };

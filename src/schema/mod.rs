@@ -17,6 +17,7 @@ mod order;
 mod result_id;
 mod results;
 mod seats;
+mod words;
 
 pub use blocks::BLOCKS;
 pub use bores::COMMON_BORES;
@@ -28,6 +29,7 @@ pub use order::ORDER;
 pub use result_id::{ResultId, result_id};
 pub use results::RESULTS;
 pub use seats::{Port, SEATS, Seat, folded};
+pub use words::{WORDS, Word};
 
 use crate::quantity::Dimension;
 
@@ -42,12 +44,10 @@ pub struct Block {
     pub fields: &'static [Field],
     /// Fields that say one thing in different ways.
     pub alternatives: &'static [Alternatives],
-    /// A block that may stand many times takes a label.
+    /// A block that may stand many times takes a label instead of a part's name.
     pub repeated: bool,
     /// A block that stands once without a label, and as often as its author likes with one of its own.
     pub labelled: bool,
-    /// Whether a part gives its fields where it goes by the part's name.
-    pub takes_parts: bool,
     /// What else must be given before anything in it is used, as `Field::needs`.
     pub needs: Ways,
 }
@@ -230,6 +230,8 @@ impl Range {
 pub struct ResultSpec {
     /// Its name as the spec writes it: `release_margin`.
     pub name: &'static str,
+    /// What it is shown among.
+    pub section: Section,
     /// What it means for whoever reads it.
     pub doc: &'static str,
     /// How it is worked out, in words or symbols of the mechanics.
@@ -245,6 +247,82 @@ pub struct ResultSpec {
     pub better: Better,
     /// Where the formula comes from.
     pub source: &'static str,
+}
+
+/// A group of results that are read together.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Section {
+    /// Whether the clutch frees, and with how much to spare.
+    Release,
+    /// What travels how far, and where travel is lost.
+    Travel,
+    /// What the driver feels.
+    Effort,
+    /// What happens in the line.
+    Fluid,
+    /// What is left for the disc to wear.
+    Wear,
+    /// Angles, offsets and lengths that the fitter sets or checks.
+    Alignment,
+    /// What the clutch itself holds.
+    Clutch,
+    /// Air, and what it costs.
+    Bleeding,
+}
+
+impl Section {
+    /// Every section, in the order in which they are shown.
+    pub const ALL: [Self; 8] = [
+        Self::Release,
+        Self::Travel,
+        Self::Effort,
+        Self::Fluid,
+        Self::Wear,
+        Self::Alignment,
+        Self::Clutch,
+        Self::Bleeding,
+    ];
+
+    /// Its heading: `release`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Release => "release",
+            Self::Travel => "travel",
+            Self::Effort => "effort",
+            Self::Fluid => "fluid",
+            Self::Wear => "wear",
+            Self::Alignment => "alignment",
+            Self::Clutch => "clutch",
+            Self::Bleeding => "bleeding",
+        }
+    }
+}
+
+impl ResultSpec {
+    /// Its name in plain words: `release margin`.
+    pub fn plain_name(&self) -> String {
+        self.name.replace('_', " ")
+    }
+
+    /// How its number is read.
+    pub fn kind(&self) -> NumberKind {
+        match self.dimension {
+            Dimension::NUMBER if self.name.ends_with("_ratio") => NumberKind::Ratio,
+            Dimension::NUMBER => NumberKind::Share,
+            _ => NumberKind::Quantity,
+        }
+    }
+}
+
+/// How the number of a result is read.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum NumberKind {
+    /// With a unit.
+    Quantity,
+    /// As so many to one.
+    Ratio,
+    /// As a part of the whole, in percent.
+    Share,
 }
 
 /// Which way a result is better.

@@ -3,7 +3,7 @@
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
 
-use super::{Better, COMMON, Need, ResultSpec};
+use super::{Better, COMMON, Need, ResultSpec, Section};
 use crate::quantity::Dimension;
 
 /// A result that is a plain sum or comparison of others.
@@ -29,6 +29,7 @@ macro_rules! needs {
 /// What the rows of one unit share; each row fills in the rest.
 const PLAIN: ResultSpec = ResultSpec {
     name: "",
+    section: Section::Travel,
     doc: "",
     formula: "",
     dimension: Dimension::NUMBER,
@@ -82,6 +83,7 @@ const IN_J: ResultSpec = ResultSpec {
 pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "pedal_ratio",
+        section: Section::Travel,
         doc: "Pad travel over rod travel. A pedal given by its arms changes its ratio a \
              little along the stroke; this is the ratio of the arms.",
         formula: "pedal.ratio, or pad_arm / rod_arm",
@@ -90,6 +92,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "hydraulic_ratio",
+        section: Section::Travel,
         doc: "Slave area over master area: how many times the slave pushes harder, and \
              moves less, than the master.",
         formula: "A_s / A_m",
@@ -99,6 +102,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "linkage_ratio",
+        section: Section::Travel,
         doc: "Travel at the pedal's rod over travel at the fork's outer end, across the cross-shaft.",
         formula: "linkage.in_arm / linkage.out_arm",
         needs: needs![linkage],
@@ -107,6 +111,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "fork_ratio",
+        section: Section::Travel,
         doc: "Travel of the fork's outer end over bearing travel; 1 for a concentric \
              slave, which has no fork.",
         formula: "fork.ratio, or slave_arm / bearing_arm",
@@ -115,6 +120,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "overall_ratio",
+        section: Section::Travel,
         doc: "Pad travel over bearing travel with no losses at all, and so how light the \
              pedal is for a given cover.",
         formula: "pedal_ratio · hydraulic_ratio · fork_ratio",
@@ -122,6 +128,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_travel_used",
+        section: Section::Travel,
         doc: "Pad travel at full pedal: where the pedal, its stop, the master's stroke, the slave's \
              stroke, the fork's window or the bearing's guide ends it, whichever comes first.",
         formula: "the least of pedal.travel, pedal.stop and the pad travels at which the master's piston \
@@ -131,6 +138,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "master_travel",
+        section: Section::Travel,
         doc: "How far the master's piston moves at full pedal.",
         formula: "port_travel + (A_s·slave_travel + volume lost to lines, fluid and air) / A_m",
         source: PASCAL,
@@ -139,6 +147,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "master_reserve",
+        section: Section::Travel,
         doc: "Master stroke left at full pedal. At zero the piston bottoms before or just \
              as the pedal ends.",
         formula: "master.stroke − master_travel",
@@ -148,26 +157,28 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "slave_travel_ideal",
+        section: Section::Travel,
         doc: "What a tape measure should show at the slave with no losses at all. A real \
              system comes out below it; far below, look for air.",
-        formula: "(x_m − master.port_travel)·A_m / A_s, with x_m the master's travel on a mount that does not \
-             give, no more than master.stroke",
+        formula: "(master_travel − master.port_travel)·A_m / A_s",
         source: PASCAL,
         needs: needs![master],
         ..IN_MM
     },
     ResultSpec {
         name: "slave_travel",
+        section: Section::Travel,
         doc: "How far the slave's rod moves at full pedal, after what lines, fluid and air \
              take.",
-        formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air − (F_m / k_mount)·A_m / A_s; \
-             equally R_f·bearing_travel + F_rod / k_fork",
+        formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air; equally \
+             R_f·bearing_travel + F_rod / k_fork",
         source: PASCAL,
         needs: needs![master],
         ..IN_MM
     },
     ResultSpec {
         name: "slave_reserve",
+        section: Section::Travel,
         doc: "Slave stroke left where pedal and master would bring the piston. Below zero it reaches its \
              stop, or leaves its bore, before they end.",
         formula: "slave.stroke − slave.rest_extension − the slave_travel that pedal and master ask for",
@@ -177,12 +188,14 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "fork_travel",
+        section: Section::Travel,
         doc: "How far the fork's outer end moves at full pedal, whatever drives it. It is what the window in the housing must leave free.",
         formula: "x_b·R_f + F / fork.stiffness",
         ..IN_MM
     },
     ResultSpec {
         name: "fork_reserve",
+        section: Section::Travel,
         doc: "Room left in the fork's window where pedal and master would bring the fork's outer end. Below \
              zero it strikes the housing before they end.",
         formula: "fork.window − the fork_travel that pedal and master ask for",
@@ -192,6 +205,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_hose",
+        section: Section::Travel,
         doc: "Slave travel lost at full pedal because hoses and tubes swell. A line that \
              says neither expansion nor wall counts as rigid.",
         formula: "hose: Σ expansion·length·p / A_s; tube: π·((a + u)² − a²)·length / A_s with \
@@ -203,6 +217,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_fluid",
+        section: Section::Travel,
         doc: "Slave travel lost at full pedal because the fluid itself gives.",
         formula: "V·p / K / A_s, with V = A_m·(stroke − port_travel) + Σ line volume + \
              A_s·rest_extension",
@@ -213,6 +228,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_air",
+        section: Section::Travel,
         doc: "Slave travel lost at full pedal because trapped air is squeezed. Zero while \
              `fluid.air` is.",
         formula: "fluid.air·(1 − p₀ / (p₀ + p)) / A_s, with p₀ = 101 325 Pa, isothermal",
@@ -224,6 +240,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_flex",
+        section: Section::Travel,
         doc: "Travel lost at full pedal because the fork and the master's mount give way, \
              as slave travel. What the spec gives no stiffness for counts as rigid.",
         formula: "F_rod / k_fork + (F_m / k_mount)·A_m / A_s",
@@ -233,6 +250,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_port",
+        section: Section::Travel,
         doc: "Slave travel lost until the master's compensating port is shut.",
         formula: "master.port_travel·A_m / A_s",
         source: PASCAL,
@@ -242,6 +260,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lost_play",
+        section: Section::Travel,
         doc: "Travel of the fork's outer end lost to the play of cable or linkage.",
         formula: "play / R, at the fork's outer end",
         needs: needs![cable | linkage],
@@ -250,6 +269,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bearing_travel",
+        section: Section::Travel,
         doc: "How far the release bearing moves at full pedal, from rest.",
         formula: "(slave_travel − F_rod / k_fork) / R_f",
         source: LEVER,
@@ -257,6 +277,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bearing_reserve",
+        section: Section::Travel,
         doc: "Room left on the bearing's guide where pedal and master would slide the bearing. Below zero it \
              runs off or strikes something before they end.",
         formula: "bearing.max_travel − the bearing_travel that pedal and master ask for",
@@ -266,6 +287,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "finger_travel",
+        section: Section::Release,
         doc: "How far the bearing moves the fingers at full pedal: its travel less the gap \
              to them.",
         formula: "the greater of 0 and bearing_travel − bearing.free_play",
@@ -273,6 +295,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "release_margin",
+        section: Section::Release,
         doc: "How much further the fingers travel than the cover needs to free the disc. \
              Below zero the clutch drags.",
         formula: "finger_travel − the near end of cover.release_travel",
@@ -281,6 +304,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "overtravel_margin",
+        section: Section::Release,
         doc: "How much further the fingers could travel before the cover takes harm. Below \
              zero the pedal needs a stop.",
         formula: "the far end of cover.release_travel − finger_travel",
@@ -289,6 +313,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "release_point",
+        section: Section::Release,
         doc: "Pad travel at which the disc comes free. Absent when full pedal does not get \
              there.",
         formula: "pad travel where finger_travel is the near end of cover.release_travel",
@@ -296,6 +321,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "stop_travel",
+        section: Section::Travel,
         doc: "Pad travel at which the fingers reach the most that the cover may take: a \
              pedal stop belongs before it. Absent when full pedal does not get there, and \
              no stop is needed.",
@@ -304,6 +330,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "line_pressure",
+        section: Section::Fluid,
         doc: "The highest pressure in the line on the way down, gauge.",
         formula: "the peak of p = (F_rod / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
@@ -313,6 +340,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "cable_efficiency",
+        section: Section::Effort,
         doc: "What the bends leave of the pull that the pedal puts in.",
         formula: "exp(−cable.friction · cable.bends)",
         needs: needs![cable],
@@ -322,6 +350,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "cable_tension",
+        section: Section::Effort,
         doc: "Highest tension at the pedal's end of the cable.",
         formula: "F at the fork · exp(cable.friction · cable.bends), the greatest of the press",
         needs: needs![cable],
@@ -331,6 +360,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_effort",
+        section: Section::Effort,
         doc: "The highest force at the pad on the way down. A cover's load often peaks \
              before full pedal, and the effort with it.",
         formula: "the peak of F_m / (R·η_p) + pedal.return_force − assist, with F_m = p·A_m / \
@@ -341,6 +371,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_effort_full",
+        section: Section::Effort,
         doc: "Force at the pad to hold the pedal down at full pedal, as reached by \
              pressing.",
         formula: "pedal_effort's sum at pedal_travel_used",
@@ -350,6 +381,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_effort_return",
+        section: Section::Effort,
         doc: "The least force with which the pedal pushes the foot back on its way up. At \
              or below zero the pedal stays down.",
         formula: "the least of pedal_effort's sum with every efficiency multiplying instead of \
@@ -360,6 +392,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_effort_slack",
+        section: Section::Effort,
         doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: its own springs alone. Below zero it hangs down.",
         formula: "the return springs of pedal and master, by the levers, less the assist",
         source: COMMON,
@@ -368,6 +401,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_work",
+        section: Section::Effort,
         doc: "What the leg puts in for one full press. Two pedals of the same peak effort \
              can differ much in it.",
         formula: "effort summed over pad travel, from rest to pedal_travel_used",
@@ -377,6 +411,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "wear_reserve",
+        section: Section::Wear,
         doc: "Room left for the bearing to come back once the disc is worn out. Below zero \
              the piston or the free play runs out and the clutch slips.",
         formula: "bearing.free_play + slave.rest_extension / R_f − \
@@ -388,6 +423,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "rod_cut_length",
+        section: Section::Alignment,
         doc: "Length to cut the slave's rod to, from seat to seat, so that the piston \
              rests at `slave.rest_extension` with a new disc. A rod whose offset is not given \
              counts as in line with the bore.",
@@ -399,6 +435,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "plate_lift",
+        section: Section::Release,
         doc: "How far the pressure plate comes off the disc at full pedal, shared between \
              both faces and the disc's cushion.",
         formula: "finger_travel / cover.finger_ratio",
@@ -408,6 +445,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "lift_margin",
+        section: Section::Release,
         doc: "How much further the plate lifts than the disc's cushion and the gaps at its faces want. Below zero the disc drags although the fingers travel as the cover asks.",
         formula: "plate_lift − (disc.cushion + disc.faces·disc.clearance)",
         needs: needs![cover.finger_ratio | diaphragm, disc.clearance],
@@ -417,6 +455,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "clamp_load",
+        section: Section::Clutch,
         doc: "Force with which the cover clamps the disc.",
         formula: "as given, or of the diaphragm by Almen–László at its set deflection less the wear",
         needs: needs![cover.clamp_load | diaphragm],
@@ -425,6 +464,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "torque_capacity",
+        section: Section::Clutch,
         doc: "Torque at which the clutch slips, with the facings run in.",
         formula: "disc.friction · clamp_load · (r_outer + r_inner)/2 · disc.faces, uniform wear",
         needs: needs![cover.clamp_load | diaphragm, disc],
@@ -434,6 +474,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "torque_margin",
+        section: Section::Clutch,
         doc: "Torque to spare over what the engine asks for with its service factor. Below zero the clutch slips where it should hold.",
         formula: "torque_capacity − engine.torque·engine.service_factor",
         needs: needs![cover.clamp_load | diaphragm, disc, engine],
@@ -442,6 +483,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "rod_angle",
+        section: Section::Alignment,
         doc: "Worst angle of the slave's rod to its bore over the stroke, with the disc new and worn. A rod that leans wears the bore and jumps out.",
         formula: "slider-crank of fork.slave_arm, slave.rod_length and slave.rod_offset; the greater of both ends and of where the arm is square",
         needs: needs![fork.slave_arm, slave.rod_length, slave.rod_offset],
@@ -451,6 +493,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "rod_offset_best",
+        section: Section::Alignment,
         doc: "The rod offset that makes rod_angle least. Move the bracket by the difference to the present one.",
         formula: "half of what the fork's end swings sideways, over new and worn",
         needs: needs![fork.slave_arm, slave.rod_length, slave.rod_offset],
@@ -459,6 +502,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pedal_rod_angle",
+        section: Section::Alignment,
         doc: "Worst angle of the pedal's rod to the master's bore over the travel; it lies along the bore at rest.",
         formula: "slider-crank of pedal.rod_arm and pedal.rod_length",
         needs: needs![pedal.rod_arm, pedal.rod_length],
@@ -468,6 +512,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bell_offset",
+        section: Section::Alignment,
         doc: "How far the housing's bore is off the crankshaft's axis: move the housing by this on its dowels.",
         formula: "half the total indicator reading, or the first harmonic of the dial by least squares",
         needs: needs![bellhousing.runout | bellhousing.dial],
@@ -477,6 +522,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bell_angle",
+        section: Section::Alignment,
         doc: "Where to move the housing by bell_offset: the angle from the top, clockwise as seen from the gearbox.",
         formula: "direction of the first harmonic of the dial, towards the high readings",
         needs: needs![bellhousing.dial],
@@ -485,6 +531,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bell_tilt",
+        section: Section::Alignment,
         doc: "How far the gearbox's face is from square to the crankshaft.",
         formula: "atan(bellhousing.face_runout / bellhousing.face_circle)",
         needs: needs![bellhousing.face_runout, bellhousing.face_circle],
@@ -493,6 +540,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pilot_engagement",
+        section: Section::Alignment,
         doc: "How much of the input shaft's tip stands in the pilot bearing. Below zero it does not reach it.",
         formula: "gearbox.input_length − bellhousing.depth − bellhousing.adapter − gearbox.pilot_reach, no more than gearbox.pilot_depth",
         needs: needs![bellhousing.depth, gearbox.input_length, gearbox.pilot_reach],
@@ -501,6 +549,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "pilot_room",
+        section: Section::Alignment,
         doc: "Room ahead of the input shaft's tip, up to the bottom of the pilot's hole, with the gearbox home. Below zero the shaft bears on the crankshaft before the faces meet.",
         formula: "gearbox.pilot_depth − (gearbox.input_length − bellhousing.depth − bellhousing.adapter − gearbox.pilot_reach)",
         needs: needs![
@@ -513,6 +562,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "spline_engagement",
+        section: Section::Alignment,
         doc: "How much of the hub's length stands on the input shaft's splines, with the disc new and clamped. Below zero the hub does not reach them.",
         formula: "overlap of the splines, from gearbox.spline_start behind the shaft's tip for gearbox.spline_length, and the hub, disc.hub_length around flywheel.face + disc.thickness / 2 + disc.hub_offset; the tip is at bellhousing.depth + bellhousing.adapter − gearbox.input_length, all behind the engine's face",
         needs: needs![
@@ -530,6 +580,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "setup_gap",
+        section: Section::Alignment,
         doc: "Room between the fingers and a concentric slave's bearing with its piston fully home: what the stack of housing, adapter, cover and slave leaves. At rest it is taken up by rest extension and free play.",
         formula: "bellhousing.depth + bellhousing.adapter − cover.finger_height − slave.height",
         needs: needs![bellhousing.depth, cover.finger_height, slave.height],
@@ -537,6 +588,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "bubble_volume",
+        section: Section::Bleeding,
         doc: "Air that bleeding cannot get out of a slave whose far end lies higher than its bleed screw.",
         formula: "the bore above a level plane through its top at the screw, over slave.chamber at slave.slope",
         needs: needs![slave.slope, slave.chamber],
@@ -546,6 +598,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "air_volume",
+        section: Section::Bleeding,
         doc: "Air in the fluid that explains what was measured, at atmospheric pressure, after lines, fluid and flex have taken their share.",
         formula: "what left the master and did not arrive, over 1 − p₀/(p₀ + p)",
         needs: needs![master, measured],
@@ -555,6 +608,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "slave_travel_missing",
+        section: Section::Bleeding,
         doc: "Slave travel at the measured pedal travel without any air, less the measured one.",
         formula: "slave_travel without air at measured.pedal_travel − measured",
         needs: needs![master, measured],
@@ -563,6 +617,7 @@ pub static RESULTS: &[ResultSpec] = &[
     },
     ResultSpec {
         name: "return_time",
+        section: Section::Fluid,
         doc: "Time for the line to let the slave's fluid back in the cold, until the fingers have come back by nine tenths.",
         formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
         needs: needs![fluid.viscosity | fluid.coldest],

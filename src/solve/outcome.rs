@@ -3,9 +3,7 @@
 use super::inputs::{SideInputs, chain, side_inputs};
 use super::results::{DiscState, Results, solution};
 use super::worn::{stated_worn_load, worn_results};
-use crate::mechanics::{
-    Chain, ColdReturn, EndedBy, Hydraulics, Load, PressedOn, Squeeze, TrappedAir,
-};
+use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Load, Squeeze, TrappedAir};
 use crate::model::System;
 use crate::result;
 use crate::schema::ResultId;
@@ -113,16 +111,21 @@ impl EndedBy {
         }
     }
 
+    /// Whether nothing ends the pedal's travel before its own end.
+    pub fn is_own_travel(self) -> bool {
+        self == Self::PedalTravel
+    }
+
     /// As the end of a sentence: what ends the pedal's travel.
     pub fn words(self) -> &'static str {
         match self {
-            Self::PedalTravel => "the end of its own travel",
-            Self::PedalStop => "its stop",
-            Self::MasterStroke => "the master's piston, which bottoms",
-            Self::Geometry => "its own lever, which comes to dead centre",
-            Self::SlaveStroke => "the slave's piston, which is at the end of its stroke",
-            Self::ForkWindow => "the fork, which strikes the edge of its window",
-            Self::BearingGuide => "the release bearing, which is at the end of its guide",
+            Self::PedalTravel => "the end of the pedal's travel",
+            Self::PedalStop => "the pedal stop",
+            Self::MasterStroke => "the master bottoming",
+            Self::Geometry => "the pedal reaching dead center",
+            Self::SlaveStroke => "the slave reaching the end of its stroke",
+            Self::ForkWindow => "the fork striking the edge of its window",
+            Self::BearingGuide => "the release bearing reaching the end of its guide",
         }
     }
 }
@@ -183,13 +186,6 @@ impl Outcome {
     /// The hydraulic part of the chain, if it has one.
     pub fn hydraulics(&self) -> Option<&Hydraulics> {
         self.chain.actuation.hydraulics()
-    }
-
-    /// What a foot that presses on with `foot`, N, makes at full pedal; `None` where no hard stop of slave, fork or
-    /// bearing ends the travel.
-    pub fn pressed_on(&self, foot: f64) -> Option<PressedOn> {
-        let walk = self.chain.walk()?;
-        walk.pressed_on(&walk.full_pedal()?, foot)
     }
 
     /// How the air in the fluid is squeezed up to full pedal; `None` where there is none.

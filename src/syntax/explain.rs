@@ -188,6 +188,19 @@ impl Reader<'_> {
                 "*",
             );
         }
+        // `6:1` and `6.0:1`
+        let to_one = rest.strip_prefix(':').map(str::trim_start);
+        if let Some(after) = to_one.and_then(|one| one.strip_prefix('1'))
+            && !after.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+            && source[..at].ends_with(|c: char| c.is_ascii_digit())
+        {
+            let place = self.place(at, source.len() - after.len());
+            return Flaw::syntax(place, "a ratio is written as a plain number, without `:1`").fix(
+                "leave `:1` out",
+                place,
+                "",
+            );
+        }
         if rest.starts_with('.') || source[..at].ends_with('.') {
             return Flaw::syntax(place, "half a number stands here")
                 .help("a number is written `12`, `0.75`, `1.2e3`, `7/8` or `1 1/8`");

@@ -26,7 +26,8 @@ system hostile "{EVIL}" {{
 PAPERS = {"A4": (210, 297), "Letter": (215.9, 279.4)}
 # Margins of the page on both sides together, in mm, and pixels in a mm.
 MARGINS, PIXELS = 24, 96 / 25.4
-MOST_PAGES = 8
+# For whoever fits the kit; and with everything behind that.
+PAGES, MOST_PAGES = 2, 10
 
 
 def write_sheets(program, folder):
@@ -34,16 +35,19 @@ def write_sheets(program, folder):
     hostile = folder / "hostile.clutch"
     hostile.write_text(HOSTILE, encoding="utf-8")
     for spec in [*specs, hostile]:
-        page = folder / f"{spec.stem}.html"
-        command = [program, "sheet", spec, "--output", page]
-        if spec.stem == "kit":
-            command[3:3] = ["larkfield_kit", "--pick", "master=yard_19,slave=hy_s22"]
-        done = subprocess.run(command, cwd=ROOT, check=False)
-        assert done.returncode in (0, 1), f"{spec}: exit status {done.returncode}"
-        yield page
+        for is_full in (False, True):
+            page = folder / f"{spec.stem}{'-full' if is_full else ''}.html"
+            command = [program, "sheet", spec, "--output", page]
+            if spec.stem == "kit":
+                command[3:3] = ["larkfield_kit", "--pick", "master=yard_19,slave=hy_s22"]
+            if is_full:
+                command.append("--full")
+            done = subprocess.run(command, cwd=ROOT, check=False)
+            assert done.returncode in (0, 1), f"{spec}: exit status {done.returncode}"
+            yield page, is_full
 
 
-def check(browser, path):
+def check(browser, path, is_full):
     page = browser.new_page()
     requests, noise = [], []
     page.on("request", lambda request: requests.append(request.url))
@@ -55,7 +59,7 @@ def check(browser, path):
     assert systems > 0, "no system"
     assert page.title().startswith("Fitting sheet"), page.title()
     drawings = page.locator("svg[role=img]").all()
-    assert len(drawings) >= systems, "a drawing is missing"
+    assert not is_full or len(drawings) >= systems, "a drawing is missing"
     for drawing in drawings:
         box = drawing.bounding_box()
         assert box["width"] > 300 and box["height"] > 100, f"a drawing of {box}"
@@ -69,7 +73,10 @@ def check(browser, path):
         pdf = path.with_name(f"{path.stem}-{name}.pdf")
         page.pdf(path=pdf, format=name, prefer_css_page_size=False, print_background=True)
         pages = len(PdfReader(pdf).pages)
-        assert systems <= pages <= MOST_PAGES * systems + 1, f"{name}: {pages} pages"
+        # The contents of several systems take a page of their own.
+        contents = 1 if systems > 1 else 0
+        most = (MOST_PAGES if is_full else PAGES) * systems + contents
+        assert systems <= pages <= most, f"{name}: {pages} pages"
     assert requests == [path.as_uri()], f"fetched {requests}"
     assert not noise, f"said {noise}"
     page.close()
@@ -83,10 +90,10 @@ def main():
         browser = playwright.chromium.launch(
             executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
         )
-        for path in write_sheets(program, folder):
+        for path, is_full in write_sheets(program, folder):
             count += 1
             try:
-                check(browser, path)
+                check(browser, path, is_full)
             except AssertionError as error:
                 failed += 1
                 print(f"{path.name}: {error}")

@@ -5,6 +5,7 @@ mod missing;
 mod next_reading;
 mod other_part;
 
+use super::mend::{sure_fixes, with_edits};
 use super::{Report, Used, analyse, name_objection};
 use crate::check_id::CheckId;
 use crate::checks::{Finding, Run, bore_written, is_inch_size};
@@ -132,19 +133,7 @@ fn findings_in(report: &Report, within: TextRange) -> impl Iterator<Item = &Find
 
 /// What would be known of the file after edits of it.
 fn after(report: &Report, fix: &Fix) -> Option<Report> {
-    let mut edits: Vec<(TextRange, &str)> = Vec::new();
-    for (place, text) in &fix.edits {
-        if place.file != report.source.name {
-            return None;
-        }
-        edits.push((report.source.range(place.span), text));
-    }
-    edits.sort_by_key(|(span, _)| *span);
-    let mut text = report.source.text.clone();
-    for (span, new) in edits.into_iter().rev() {
-        text.get(span.range())?;
-        text.replace_range(span.range(), new);
-    }
+    let text = with_edits(report, &fix.edits)?;
     let source = Source::new(report.source.name.clone(), text);
     Some(analyse(Arc::new(source), &Used(report)))
 }
@@ -383,34 +372,22 @@ fn extract(report: &Report, within: TextRange) -> Option<Fix> {
 
 // ---- all at once ----
 
-/// The fixes of all mistakes in the text that have only one.
+/// The fixes of all mistakes in the text that have one sure fix.
 fn fix_all(report: &Report) -> Option<Fix> {
-    let mut edits: Vec<(Place, String)> = Vec::new();
-    let mut count = 0;
-    for finding in &report.findings {
-        let [fix] = finding.problem.fixes.as_slice() else {
-            continue;
-        };
-        let here = |(place, _): &(Place, String)| place.file == report.source.name;
-        let apart = |(place, _): &(Place, String)| {
-            let range = report.range(place);
-            edits.iter().all(|(known, _)| {
-                let known = report.range(known);
-                range.end < known.start || known.end < range.start
-            })
-        };
-        let in_text = matches!(finding.check.run, Run::Reading);
-        if in_text && fix.edits.iter().all(|edit| here(edit) && apart(edit)) {
-            edits.extend(fix.edits.iter().cloned());
-            count += 1;
-        }
-    }
-    let title = match count {
+    let fixes = sure_fixes(report);
+    let title = match fixes.len() {
         0 => return None,
         1 => "fix the one mistake in the text that has one fix".to_owned(),
-        _ => format!("fix the {count} mistakes in the text that have one fix each"),
+        count => format!("fix the {count} mistakes in the text that have one fix each"),
     };
-    harmless(report, Fix { title, edits })
+    let edits = fixes.into_iter().flat_map(|fix| fix.edits.iter().cloned());
+    harmless(
+        report,
+        Fix {
+            title,
+            edits: edits.collect(),
+        },
+    )
 }
 
 // ---- where ----

@@ -98,10 +98,7 @@ impl<'a> Writer<'a> {
             What::SystemName => self.system(self.spot.system?),
             What::Base(_) => self.base(),
             What::BlockName(name) => self.block(&name.text),
-            What::Label(_) => match self.resolved {
-                Some(Resolved::Part(part)) => Some(self.part(part.source, part.node)),
-                _ => self.block(&self.spot.block?.block.text),
-            },
+            What::Label(_) => self.block(&self.spot.block?.block.text),
             What::PartName(_) | What::PartMention { .. } => match self.resolved? {
                 Resolved::Part(part) => Some(self.part(part.source, part.node)),
                 _ => None,
@@ -296,7 +293,7 @@ impl<'a> Writer<'a> {
 
     fn fields(&self, out: &mut String, seen: Seen<'_>) {
         let component = seen.component;
-        let assumed = seen.system().assumed();
+        let assumed = seen.system().assumed_shown();
         let mut rows = String::new();
         for (field, row) in (0u8..).zip(BLOCKS[component.block as usize].fields) {
             let id = FieldId {
@@ -314,7 +311,7 @@ impl<'a> Writer<'a> {
                     (value_in_brief(id, given, &seen.system().display), from)
                 }
                 None => match assumed.iter().find(|(known, _)| *known == id) {
-                    Some((_, text)) => ((*text).to_owned(), "assumed".to_owned()),
+                    Some((_, text)) => (text.clone(), "assumed".to_owned()),
                     None => continue,
                 },
             };

@@ -33,7 +33,7 @@ pub(super) fn system(report: &Report, tree: &syntax::System, located: &Located) 
     out.push_str("\n\n");
     out.push_str(&rows(worked));
     let assumed: Vec<String> = system
-        .assumed()
+        .assumed_shown()
         .into_iter()
         .map(|(id, text)| format!("`{}` {text}", id.path()))
         .collect();

@@ -39,6 +39,16 @@ pub(super) enum Verb {
         /// Write everything that is found into the baseline first
         #[arg(long, requires = "baseline")]
         write_baseline: bool,
+        /// Write the files anew with every mistake in the text mended that has one sure fix, then
+        /// check them
+        #[arg(long, conflicts_with = "write_baseline")]
+        fix: bool,
+        /// Show notes whole, not only how many there are
+        #[arg(long, short)]
+        verbose: bool,
+        /// Show what `--fix` would change, and change nothing
+        #[arg(long, conflicts_with_all = ["write_baseline", "output", "format", "baseline"])]
+        diff: bool,
         #[command(flatten)]
         config: Config,
     },
@@ -66,6 +76,12 @@ pub(super) enum Verb {
         #[arg(long, default_value_t = 101, requires = "curve",
               value_parser = clap::value_parser!(u32).range(2..=100_000))]
         points: u32,
+        /// Also list what needs more input, what is assumed, and which tolerance brings what
+        #[arg(long)]
+        all: bool,
+        /// Call results by the names that a spec and the machine forms use: `release_margin`
+        #[arg(long)]
+        names: bool,
         #[command(flatten)]
         config: Config,
     },
@@ -153,11 +169,14 @@ pub(super) enum Verb {
         way: new::Way,
         /// Where to write it [default: standard output]
         file: Option<PathBuf>,
+        /// The units of its values
+        #[arg(long, value_enum, default_value_t = new::Units::Mm)]
+        units: new::Units,
         /// Write over a file that is there already
         #[arg(long, requires = "file")]
         force: bool,
         /// List the ways
-        #[arg(long, conflicts_with_all = ["file", "force"])]
+        #[arg(long, conflicts_with_all = ["file", "force", "units"])]
         list: bool,
     },
     /// Write the fitting sheet: what to buy, to cut, to set and to check on the car, for print
@@ -174,6 +193,9 @@ pub(super) enum Verb {
         /// Also say what the parts cost
         #[arg(long)]
         prices: bool,
+        /// Behind the two pages, also every result, the curves, the drawing and what is assumed
+        #[arg(long)]
+        full: bool,
         /// The form of the sheet
         #[arg(long, value_enum, default_value_t = SheetFormat::Html)]
         format: SheetFormat,
@@ -223,10 +245,11 @@ pub(super) enum Verb {
         #[command(flatten)]
         config: Config,
     },
-    /// Say what a check, a block, a field, a result or the units mean
+    /// Say what a check, a block, a field, a result, a word of the trade or the units mean
     Explain {
-        /// A check, a `block`, a `block.field`, a result, or `units` [default: a list of all]
-        what: Option<String>,
+        /// A check, a `block`, a `block.field`, a result, a word such as `drag`, or `units` or
+        /// `words` for a list of them [default: a list of all]
+        what: Vec<String>,
         /// All of it on one page, as Markdown
         #[arg(long, conflicts_with = "what")]
         manual: bool,

@@ -8,7 +8,7 @@ use crate::analysis::{
     Concern, CureSearch, Located, Pick, Report, Work, analyse_picked, analyse_with,
 };
 use crate::checks::{Finding, Run};
-use crate::faces::render::{calc_json, curve_csv, findings_text, results_text};
+use crate::faces::render::{ResultsLayout, calc_json, curve_csv, results_text};
 use crate::quantity::Dimension;
 use crate::solve::NotWorked;
 use crate::syntax::{Expr, ExprKind, StatementKind, ValueKind, parse};
@@ -23,6 +23,10 @@ pub struct Request {
     pub at: Option<String>,
     /// The number of points of the curve that is wanted.
     pub curve: Option<usize>,
+    /// Whether what is missing and assumed is listed as well.
+    pub all: bool,
+    /// Whether results go by the names that a spec uses.
+    pub names: bool,
     pub config: Config,
 }
 
@@ -60,15 +64,12 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         tell_left_out(left_out.as_ref(), "calc", &report.source.name);
         text
     } else {
-        let tables: Vec<String> = systems
-            .iter()
-            .map(|worked| results_text(worked, held, style().width))
-            .collect();
-        let tables = tables.join("\n");
-        format!(
-            "{}{tables}",
-            findings_text(std::slice::from_ref(&report), style())
-        )
+        let layout = ResultsLayout {
+            width: style().width,
+            all: request.all,
+            names: request.names,
+        };
+        results_text(&report, &systems, held, layout)
     };
     print(&text)?;
     match is_nothing {

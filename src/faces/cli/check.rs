@@ -1,5 +1,6 @@
 //! `bitepoint check`
 
+use super::fix::{self, Fixing};
 use super::input::Found;
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
 use crate::analysis::{CureSearch, Report, Work, analyse_with};
@@ -30,6 +31,9 @@ pub struct Request {
     pub output: Option<PathBuf>,
     pub baseline: Option<PathBuf>,
     pub write_baseline: bool,
+    pub fix: Fixing,
+    /// Whether notes are shown whole.
+    pub verbose: bool,
     pub config: Config,
 }
 
@@ -37,6 +41,8 @@ pub struct Request {
 pub enum Form {
     /// For people, with the lines that the findings are about
     Text,
+    /// A line a finding: `path:line:column: error[check] message`
+    Short,
     /// For machines; documented in the README
     Json,
     /// SARIF 2.1.0, for code scanning and viewers
@@ -51,7 +57,7 @@ impl Form {
     /// Whether it tells how to cure what is silenced, and not only that it is.
     fn helps_silenced(self) -> bool {
         match self {
-            Self::Text | Self::Annotations => false,
+            Self::Text | Self::Short | Self::Annotations => false,
             Self::Json | Self::Sarif | Self::Junit => true,
         }
     }
@@ -69,6 +75,11 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
             shown(one)
         ));
     }
+    match request.fix {
+        Fixing::None => {}
+        Fixing::Written => fix::write_fixed(&request.paths, &|| request.disk())?,
+        Fixing::Shown => return fix::show(&request.paths, &|| request.disk()),
+    }
     let disk = request.disk()?;
     let found = input::specs(&request.paths)?;
     let (answer, ending) = match &request.baseline {
@@ -76,7 +87,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         None => as_they_come(request, found, &disk)?,
     };
     let cannot: Vec<String> = ending.unread.iter().map(ToString::to_string).collect();
-    if answer.renderer.tally.files == 0 && request.form == Form::Text {
+    if answer.renderer.tally.files == 0 && matches!(request.form, Form::Text | Form::Short) {
         return Err(cannot.join("\n"));
     }
     let tally = answer.finish(&ending)?;
@@ -98,6 +109,8 @@ fn as_they_come<'r>(
 ) -> Result<(Answer<'r>, Ending), CannotRun> {
     let mut answer = Answer::new(request, None);
     let mut unread = found.unread;
+    // A line a finding has no room for what would cure it.
+    let helped = Some(request.form).filter(|form| *form != Form::Short);
     // The settings' mistakes are reported once, in their own file, before the specs.
     for path in one_of_each_folder(&found.specs) {
         disk.settings(&input::name_of(path));
@@ -117,8 +130,7 @@ fn as_they_come<'r>(
         for next in found.specs.chunks(AT_ONCE) {
             // What is known is told in order while the next are looked at.
             let told = || waiting.drain(..).try_for_each(&mut take);
-            let (told, analysed) =
-                rayon::join(told, || analyse_all(next, disk, work, Some(request.form)));
+            let (told, analysed) = rayon::join(told, || analyse_all(next, disk, work, helped));
             told?;
             waiting = analysed;
         }
@@ -178,7 +190,15 @@ struct Answer<'r> {
 impl<'r> Answer<'r> {
     fn new(request: &'r Request, held: Option<HeldAgainst>) -> Self {
         let form = match request.form {
-            Form::Text => CheckForm::Text(style()),
+            Form::Text => {
+                // What makes it fail is shown whole.
+                let least = match request.verbose {
+                    true => Severity::Hint,
+                    false => request.fail_on.min(Severity::Warning),
+                };
+                CheckForm::Text(style(), least)
+            }
+            Form::Short => CheckForm::Short(style()),
             Form::Json => CheckForm::Json,
             Form::Sarif => CheckForm::Sarif,
             Form::Junit => CheckForm::Junit(request.fail_on),

@@ -1,5 +1,6 @@
 //! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
 
+use super::style;
 use crate::checks::Example;
 use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Ways};
 
@@ -65,4 +66,22 @@ pub(super) fn signature(field: &Field) -> String {
         Presence::Default { text, .. } => format!("{kind}; {text} when absent"),
         Presence::DefaultWord(word) => format!("{kind}; {word} when absent"),
     }
+}
+
+/// A name with its text beside it, wrapped.
+pub(super) fn row(out: &mut String, name: &str, text: &str) {
+    const NAME_WIDTH: usize = 20;
+    let lead = format!("  {name:NAME_WIDTH$} ");
+    let indent = " ".repeat(lead.chars().count());
+    let options = textwrap::Options::new(style().width)
+        .initial_indent(&lead)
+        .subsequent_indent(&indent);
+    out.push_str(&textwrap::fill(text, options));
+    out.push('\n');
+}
+
+/// A text of its own, wrapped.
+pub(super) fn paragraph(out: &mut String, text: &str) {
+    out.push_str(&textwrap::fill(text, style().width));
+    out.push('\n');
 }

@@ -1,13 +1,12 @@
 //! `bitepoint explain`
 
-use super::describe::{example_text, needs, signature, ways};
+use super::describe::{example_text, needs, paragraph, row, signature, ways};
+use super::glossary::{explain_word, list_words, suggestions, technical, word};
 use super::manual::manual;
-use super::{CannotRun, Status, print, style};
+use super::{CannotRun, Status, print};
 use crate::checks::{CHECKS, Check, Example, REFERENCE};
 use crate::model::FUNCTIONS;
-use crate::quantity::{
-    Display, UNITS, Unit, UnitExpr, UnitSystem, nearest, significant, usual_unit,
-};
+use crate::quantity::{Display, UNITS, Unit, UnitExpr, UnitSystem, significant, usual_unit};
 use crate::schema::{BLOCKS, Block, Field, Kind, ResultId, ResultSpec};
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -17,8 +16,12 @@ pub fn run(what: Option<&str>, whole: bool) -> Result<Status, CannotRun> {
         None if whole => manual(),
         None => list(),
         Some("units") => units(),
+        Some("words") => list_words(),
         Some("reference") => REFERENCE.to_owned(),
-        Some(what) => find(what).ok_or_else(|| unknown(what))?,
+        Some(what) => find(what)
+            .or_else(|| find(&technical(what)?))
+            .or_else(|| word(what).map(explain_word))
+            .ok_or_else(|| unknown(what))?,
     };
     print(&text)?;
     Ok(Status::Clean)
@@ -70,22 +73,13 @@ fn usual_forms(unit: &'static Unit) -> String {
 }
 
 fn unknown(what: &str) -> CannotRun {
-    let fields = || {
-        BLOCKS.iter().flat_map(|block| {
-            let path = move |field: &Field| format!("{}.{}", block.name, field.name);
-            block.fields.iter().map(path)
-        })
-    };
-    let known: Vec<String> = CHECKS
-        .iter()
-        .map(|check| check.name().to_owned())
-        .chain(ResultId::all().map(|id| id.spec().name.to_owned()))
-        .chain(BLOCKS.iter().map(|block| block.name.to_owned()))
-        .chain(fields())
-        .collect();
-    match nearest(what, known.iter().map(String::as_str)) {
-        Some(meant) => format!("nothing is called `{what}`; did you mean `{meant}`?"),
-        None => format!("nothing is called `{what}`; `bitepoint explain` lists what there is"),
+    match suggestions(what).as_slice() {
+        [] => format!("nothing is called `{what}`; `bitepoint explain` lists what there is"),
+        [meant] => format!("nothing is called `{what}`; did you mean `{meant}`?"),
+        several => format!(
+            "nothing is called `{what}`; did you mean one of these: `{}`?",
+            several.join("`, `")
+        ),
     }
 }
 
@@ -102,25 +96,8 @@ fn list() -> String {
     for id in ResultId::all() {
         row(&mut out, id.spec().name, id.spec().doc);
     }
-    out.push_str("\n`explain units` lists the units and functions, `explain reference` the car of the examples, `explain --manual` all of it on one page.\n");
+    out.push_str("\n`explain words` lists the words of the trade, `explain units` the units and functions, `explain reference` the car of the examples, `explain --manual` all of it on one page.\n");
     out
-}
-
-/// A name with its text beside it, wrapped.
-fn row(out: &mut String, name: &str, text: &str) {
-    const NAME_WIDTH: usize = 20;
-    let lead = format!("  {name:NAME_WIDTH$} ");
-    let indent = " ".repeat(lead.chars().count());
-    let options = textwrap::Options::new(style().width)
-        .initial_indent(&lead)
-        .subsequent_indent(&indent);
-    out.push_str(&textwrap::fill(text, options));
-    out.push('\n');
-}
-
-fn paragraph(out: &mut String, text: &str) {
-    out.push_str(&textwrap::fill(text, style().width));
-    out.push('\n');
 }
 
 fn explain_check(check: &Check) -> String {

@@ -8,10 +8,13 @@ mod compare;
 mod describe;
 mod diagnose;
 mod explain;
+mod fix;
 mod format;
 mod generate;
+mod glossary;
 mod import;
 mod input;
+mod logo;
 mod manual;
 mod new;
 mod options;
@@ -24,7 +27,7 @@ use super::output::{self, Written};
 use super::render::{LeftOut, TextStyle};
 use super::sanitize;
 use super::server::Log;
-use super::sheet::Prices;
+use super::sheet::{Extent, Prices};
 use super::streams::{is_all_said, print, print_exactly, say, say_exactly};
 use crate::analysis::{BomRequest, Report, Search, Worked, no_system};
 use crate::checks::Finding;
@@ -32,6 +35,7 @@ use crate::finding::Severity;
 use crate::model::Source;
 use arguments::{Arguments, Verb};
 use clap::Parser;
+use fix::Fixing;
 use options::{Config, Format};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -80,6 +84,9 @@ pub fn main() -> ExitCode {
             output,
             baseline,
             write_baseline,
+            fix,
+            diff,
+            verbose,
             config,
         } => check::run(&check::Request {
             paths,
@@ -88,6 +95,12 @@ pub fn main() -> ExitCode {
             output,
             baseline,
             write_baseline,
+            fix: match (diff, fix) {
+                (true, _) => Fixing::Shown,
+                (false, true) => Fixing::Written,
+                (false, false) => Fixing::None,
+            },
+            verbose,
             config,
         }),
         Verb::Calc {
@@ -98,6 +111,8 @@ pub fn main() -> ExitCode {
             at,
             curve,
             points,
+            all,
+            names,
             config,
         } => calc::run(&calc::Request {
             file,
@@ -106,6 +121,8 @@ pub fn main() -> ExitCode {
             format,
             at,
             curve: curve.then_some(points as usize),
+            all,
+            names,
             config,
         }),
         Verb::Bom {
@@ -168,11 +185,13 @@ pub fn main() -> ExitCode {
         Verb::New {
             way,
             file,
+            units,
             force,
             list,
         } => new::run(&new::Request {
             way,
             file,
+            units,
             force,
             list,
         }),
@@ -181,6 +200,7 @@ pub fn main() -> ExitCode {
             system,
             pick: picks,
             prices,
+            full,
             format,
             output,
             config,
@@ -192,6 +212,10 @@ pub fn main() -> ExitCode {
             prices: match prices {
                 true => Prices::Shown,
                 false => Prices::Hidden,
+            },
+            extent: match full {
+                true => Extent::Full,
+                false => Extent::Fitting,
             },
             output,
             config,
@@ -227,7 +251,11 @@ pub fn main() -> ExitCode {
             format,
             config,
         }),
-        Verb::Explain { what, manual } => explain::run(what.as_deref(), manual),
+        Verb::Explain { what, manual } => {
+            // `explain slave travel` needs no quotes.
+            let what = (!what.is_empty()).then(|| what.join(" "));
+            explain::run(what.as_deref(), manual)
+        }
         Verb::Fmt { paths, check } => format::run(&paths, check),
         Verb::Completions { shell } => generate::completions(shell),
         Verb::Man { folder } => generate::man(folder.as_deref()),

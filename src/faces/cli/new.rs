@@ -20,20 +20,48 @@ pub enum Way {
     Parts,
 }
 
+/// The units of a starter's values.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Debug)]
+pub enum Units {
+    /// Millimetres, newtons and megapascals
+    Mm,
+    /// Inches, pounds-force and psi
+    In,
+}
+
 impl Way {
-    fn starter(self) -> &'static str {
-        match self {
-            Self::Hydraulic => include_str!("../../../examples/new/hydraulic.clutch"),
-            Self::Concentric => include_str!("../../../examples/new/concentric.clutch"),
-            Self::Cable => include_str!("../../../examples/new/cable.clutch"),
-            Self::Linkage => include_str!("../../../examples/new/linkage.clutch"),
-            Self::Parts => include_str!("../../../examples/new/parts.clutch"),
+    /// The text of the starter.
+    fn starter(self, units: Units) -> &'static str {
+        match (self, units) {
+            (Self::Hydraulic, Units::Mm) => include_str!("../../../examples/new/hydraulic.clutch"),
+            (Self::Hydraulic, Units::In) => {
+                include_str!("../../../examples/new/inches/hydraulic.clutch")
+            }
+            (Self::Concentric, Units::Mm) => {
+                include_str!("../../../examples/new/concentric.clutch")
+            }
+            (Self::Concentric, Units::In) => {
+                include_str!("../../../examples/new/inches/concentric.clutch")
+            }
+            (Self::Cable, Units::Mm) => include_str!("../../../examples/new/cable.clutch"),
+            (Self::Cable, Units::In) => {
+                include_str!("../../../examples/new/inches/cable.clutch")
+            }
+            (Self::Linkage, Units::Mm) => include_str!("../../../examples/new/linkage.clutch"),
+            (Self::Linkage, Units::In) => {
+                include_str!("../../../examples/new/inches/linkage.clutch")
+            }
+            (Self::Parts, Units::Mm) => include_str!("../../../examples/new/parts.clutch"),
+            (Self::Parts, Units::In) => {
+                include_str!("../../../examples/new/inches/parts.clutch")
+            }
         }
     }
 }
 
 pub struct Request {
     pub way: Way,
+    pub units: Units,
     /// Standard output where there is none.
     pub file: Option<PathBuf>,
     pub force: bool,
@@ -46,9 +74,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         return Ok(Status::Clean);
     }
     match &request.file {
-        None => print_exactly(request.way.starter())?,
+        None => print_exactly(request.way.starter(request.units))?,
         Some(file) => {
-            write(file, request.way.starter(), request.force)?;
+            write(file, request.way.starter(request.units), request.force)?;
             print(&format!("{} is written\n", shown(file)))?;
         }
     }

@@ -1,12 +1,13 @@
 //! `bitepoint sheet`
 
+use super::logo::logo;
 use super::{
     CannotRun, Config, Status, input, needs_pick, print, status, tell_left_out, wanted,
     without_system, write,
 };
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::output::{Product, refuse_input, refuse_name};
-use crate::faces::sheet::{Form, Prices, sheet_with};
+use crate::faces::sheet::{Extent, Form, Prices, SheetOptions, sheet_with};
 use std::path::{Path, PathBuf};
 
 pub struct Request {
@@ -16,6 +17,7 @@ pub struct Request {
     pub picks: Vec<Pick>,
     pub form: Form,
     pub prices: Prices,
+    pub extent: Extent,
     /// The file to write; standard output without it.
     pub output: Option<PathBuf>,
     pub config: Config,
@@ -45,7 +47,12 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     if systems.is_empty() {
         return without_system(&report, status);
     }
-    let (text, left_out) = sheet_with(&report, &systems, request.form, request.prices);
+    let options = SheetOptions {
+        prices: request.prices,
+        extent: request.extent,
+        logo: logo(&report.settings)?,
+    };
+    let (text, left_out) = sheet_with(&report, &systems, request.form, &options);
     tell_left_out(left_out.as_ref(), "sheet", &report.source.name);
     match &request.output {
         None => print(&text)?,

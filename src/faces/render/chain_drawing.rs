@@ -6,7 +6,7 @@
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
 use crate::model::System;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::solve::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
     StandIns,
@@ -322,7 +322,11 @@ impl Sketch<'_> {
     fn finish(self) -> String {
         const MARGIN: f64 = 26.0;
         const ROOM_FOR_WORDS: f64 = 110.0;
-        const BAR: f64 = 100.0;
+        // A round length in the author's units, mm.
+        let scale = match self.system.display.system() {
+            UnitSystem::Imperial => 4.0 * 25.4,
+            UnitSystem::Metric | UnitSystem::Common => 100.0,
+        };
         let points = || self.strokes.iter().flat_map(|(points, _)| points);
         let x = points()
             .map(|p| p.0)
@@ -333,7 +337,7 @@ impl Sketch<'_> {
         let (left, top) = (x.0 - MARGIN - 90.0, y.0 - MARGIN);
         let (width, height) = (x.1 - left + MARGIN + ROOM_FOR_WORDS, y.1 - top + 78.0);
         let foot = y.1 + 46.0;
-        let bar = self.length(BAR);
+        let bar = self.length(scale);
         let guess = match self.assumed.is_empty() {
             true => "All of it to scale.".to_owned(),
             false => format!("Not to scale: {}.", self.assumed.join("; ")),
@@ -354,8 +358,8 @@ impl Sketch<'_> {
                 @for word in &self.words {
                     (written(word.at, word.anchor, &word.text))
                 }
-                (stroke(&[(left + 20.0, foot), (left + 20.0 + BAR, foot)], Pen::Rest))
-                (written((left + 28.0 + BAR, foot + 4.0), "start", &format!("{bar}. Full lines: at rest; dashes: pedal down.")))
+                (stroke(&[(left + 20.0, foot), (left + 20.0 + scale, foot)], Pen::Rest))
+                (written((left + 28.0 + scale, foot + 4.0), "start", &format!("{bar}. Full lines: at rest; dashes: pedal down.")))
                 (written((left + 20.0, foot + 22.0), "start", &guess))
             }
         };

@@ -14,8 +14,11 @@ use crate::finding::Severity;
 /// The form of findings.
 #[derive(Clone, Copy, Debug)]
 pub enum CheckForm {
-    /// For people, with the lines that the findings are about.
-    Text(TextStyle),
+    /// For people, with the lines of the findings at or above a severity, and of the others how many
+    /// there are.
+    Text(TextStyle, Severity),
+    /// For people, a line a finding.
+    Short(TextStyle),
     /// One JSON document.
     Json,
     /// SARIF 2.1.0, the static analysis results format of OASIS.
@@ -48,7 +51,8 @@ impl CheckRenderer {
     /// A renderer that has seen no report yet; `held` is `None` where there is no baseline.
     pub fn new(form: CheckForm, held: Option<HeldAgainst>) -> Self {
         let output = match form {
-            CheckForm::Text(style) => Output::Text(TextOutput::new(style)),
+            CheckForm::Text(style, least) => Output::Text(TextOutput::new(style, least)),
+            CheckForm::Short(style) => Output::Text(TextOutput::short(style)),
             CheckForm::Json => Output::Json(JsonOutput::default()),
             CheckForm::Sarif => Output::Sarif(SarifOutput::default()),
             CheckForm::Junit(fail_on) => Output::Junit(JunitOutput::new(fail_on)),

@@ -6,6 +6,7 @@ mod bom;
 mod chain_drawing;
 mod check;
 pub(crate) mod compare;
+mod curve_csv;
 mod diagnosis;
 mod fingerprint;
 mod json;
@@ -25,6 +26,7 @@ pub use baseline::{Baseline, Compared, Files, MAX_BASELINE_BYTES};
 pub use bom::{bom_csv, bom_json, bom_markdown, bom_text};
 pub use chain_drawing::chain_drawing;
 pub use check::{CheckForm, CheckRenderer};
+pub use curve_csv::curve_csv;
 pub use diagnosis::{
     askable_markdown, askable_text, diagnosis_json, diagnosis_markdown, diagnosis_text,
     system_json as diagnosed_json,
@@ -33,7 +35,7 @@ pub use fingerprint::fingerprints;
 pub use json::calc_json;
 pub use kit::kits_text;
 pub use plot::{Size, curves};
-pub use results::{curve_csv, results_text};
+pub use results::{ResultsLayout, results_text};
 pub use size::{size_json, size_text};
 pub use tally::{Ending, HeldAgainst, Tally};
 pub use text::{TextStyle, findings_text};
@@ -137,13 +139,6 @@ fn the_place(report: &Report, place: &Place) -> String {
         Some((at, _)) => format!("{file}:{}:{}", at.line + 1, at.column + 1),
         None => file,
     }
-}
-
-/// The findings of some files, in order.
-fn findings(reports: &[Report]) -> impl Iterator<Item = (&Report, &Finding)> {
-    reports
-        .iter()
-        .flat_map(|report| report.findings.iter().map(move |finding| (report, finding)))
 }
 
 /// `1 error`, `2 errors`.

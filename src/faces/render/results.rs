@@ -1,121 +1,343 @@
-//! Results for people, and curves for spreadsheets.
+//! Results for people: a summary of each system, what is found in it, and its results in sections.
 
 use super::kit::kit_text;
-use crate::analysis::Worked;
+use super::text::{notes_line, short_line};
+use crate::analysis::{Report, Worked};
+use crate::checks::Finding;
 use crate::faces::sanitize::name;
-use crate::quantity::Dimension;
+use crate::finding::Severity;
+use crate::quantity::{Dimension, significant};
 use crate::result;
-use crate::schema::ResultId;
-use crate::solve::curve::{CURVE_COLUMNS, Curve, CurveColumn};
+use crate::schema::{NumberKind, ResultId, ResultSpec, Section};
 use crate::solve::{Outcome, Spread, absences};
+use std::collections::{HashMap, HashSet};
 use std::fmt::Write;
 
-/// Every result of a system, what is assumed, and what is missing; of one that leaves something to
-/// choose, what its combinations come to. `held` is the pad travel at which the pedal is held, where
-/// that is asked for.
-pub fn results_text(worked: &Worked, held: Option<f64>, width: usize) -> String {
+/// How results are laid out.
+#[derive(Clone, Copy, Debug)]
+pub struct ResultsLayout {
+    /// How many characters a line may have.
+    pub width: usize,
+    /// Whether it also lists what needs more input, where what is assumed comes from, and which
+    /// tolerance brings what.
+    pub all: bool,
+    /// Whether results go by the names that a spec uses: `release_margin`.
+    pub names: bool,
+}
+
+/// Systems of a file one after the other, with what is found in each; what is found in no one of
+/// them comes first. `held` is the pad travel at which the pedal is held, where that is asked for.
+pub fn results_text(
+    report: &Report,
+    systems: &[&Worked],
+    held: Option<f64>,
+    layout: ResultsLayout,
+) -> String {
+    let shown: HashSet<&str> = systems.iter().map(|one| one.system.name.as_str()).collect();
+    let mut found: HashMap<Option<&str>, Vec<&Finding>> = HashMap::new();
+    for finding in &report.findings {
+        let system = finding
+            .system
+            .as_deref()
+            .filter(|name| shown.contains(name));
+        found.entry(system).or_default().push(finding);
+    }
+    let mut parts = Vec::new();
+    if let Some(found) = found.get_mut(&None) {
+        parts.push(findings(report, found, "", layout.width));
+    }
+    for worked in systems {
+        let found = found.entry(Some(&worked.system.name)).or_default();
+        parts.push(system_text(report, worked, found, held, layout));
+    }
+    parts.join("\n")
+}
+
+fn system_text(
+    report: &Report,
+    worked: &Worked,
+    found: &mut [&Finding],
+    held: Option<f64>,
+    layout: ResultsLayout,
+) -> String {
     let system = &worked.system;
     let mut out = String::new();
     let _ = match &system.title {
-        Some(title) => writeln!(out, "{}: {}", system.name, name(title)),
+        Some(title) => writeln!(out, "{}   {}", system.name, name(title)),
         None => writeln!(out, "{}", system.name),
     };
-    if let Some(kit) = &worked.kit {
-        out.push_str(&kit_text(worked, kit, width));
-        return out;
-    }
-    let outcome = match &worked.outcome {
-        Ok(outcome) => outcome,
-        Err(why) => {
-            let _ = writeln!(out, "  not worked out: {}", why.words());
+    out.push('\n');
+    let outcome = match (&worked.kit, &worked.outcome) {
+        (None, Ok(outcome)) => outcome,
+        (kit, outcome) => {
+            if let (None, Err(why)) = (kit, outcome) {
+                let _ = writeln!(out, "  not worked out: {}", why.words());
+            }
+            out.push_str(&findings(report, found, "  ", layout.width));
+            if let Some(kit) = kit {
+                out.push_str(&kit_text(worked, kit, layout.width));
+            }
             return out;
         }
     };
-    let _ = writeln!(out, "  {}", where_it_ends(worked, outcome, held));
-    let width = longest_name();
-    for (id, value) in outcome.results.iter() {
-        let spec = id.spec();
-        let shown = system.display.show_both(value, spec.dimension);
-        let spread = spread_text(worked, id);
-        let _ = writeln!(out, "  {:width$}  {shown}{spread}", spec.name);
+    out.push_str(&summary(worked, outcome, held));
+    out.push_str(&findings(report, found, "  ", layout.width));
+    out.push('\n');
+    table(&mut out, worked, outcome, layout);
+    if layout.all {
+        shares(&mut out, worked, layout);
     }
-    for (id, why) in absences(system, outcome) {
-        let _ = writeln!(out, "  {:width$}  absent: {why}", id.spec().name);
+    assumed(&mut out, worked, layout);
+    missing(&mut out, worked, outcome, layout);
+    out
+}
+
+/// What is found, the worst first, and one line for all notes.
+fn findings(report: &Report, found: &mut [&Finding], indent: &str, width: usize) -> String {
+    let mut out = String::new();
+    found.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    let (told, notes): (Vec<&Finding>, Vec<&Finding>) = found
+        .iter()
+        .copied()
+        .partition(|finding| finding.severity >= Severity::Warning);
+    for finding in told {
+        let _ = writeln!(out, "{indent}{}", short_line(report, finding));
     }
-    shares(&mut out, worked, width);
-    if let Some(worn) = outcome.worn() {
-        let _ = writeln!(out, "  with the disc worn out, nothing adjusted since:");
-        for (id, value) in worn.differing_from(&outcome.results) {
-            let spec = id.spec();
-            let shown = system.display.show_both(value, spec.dimension);
-            let new = outcome.get(id).map_or_else(String::new, |new| {
-                format!("  new {}", system.show(new, spec.dimension))
-            });
-            let _ = writeln!(out, "    {:width$}  {shown}{new}", spec.name);
-        }
-    }
-    let assumed = system.assumed();
-    if !assumed.is_empty() {
-        let _ = writeln!(out, "  assumed, for the spec does not say:");
-        for (field, text) in assumed {
-            let _ = writeln!(
-                out,
-                "    {} = {text}  ({})",
-                field.path(),
-                field.field().source
-            );
-        }
+    if !notes.is_empty() {
+        let names: Vec<&str> = notes.iter().map(|finding| finding.check.name()).collect();
+        let line = format!("{}: see `check --verbose`", notes_line(&names));
+        out.push_str(&wrapped(&line, indent, width));
     }
     out
 }
 
-fn longest_name() -> usize {
-    let names = ResultId::all().map(|id| id.spec().name.len());
-    names.max().unwrap_or(0)
+fn wrapped(line: &str, indent: &str, width: usize) -> String {
+    let deeper = format!("{indent}  ");
+    let options = textwrap::Options::new(width)
+        .initial_indent(indent)
+        .subsequent_indent(&deeper);
+    format!("{}\n", textwrap::fill(line, options))
 }
 
-/// What the tolerances do to a result: its worst case and its root-sum-square.
-fn spread_text(worked: &Worked, id: ResultId) -> String {
-    let Some(spread) = shown_spread(worked, id) else {
-        return String::new();
+// ---- the summary ----
+
+/// The numbers that decide, in two columns.
+fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
+    /// Where the second column begins.
+    const SECOND: usize = 38;
+    let system = &worked.system;
+    let show = |id: ResultId| {
+        Some(
+            system
+                .display
+                .measurable(outcome.get(id)?, id.spec().dimension),
+        )
     };
-    let show = |value| worked.system.show(value, id.spec().dimension);
-    format!(
-        "  worst case {} to {}, rss {} to {}",
-        show(spread.worst.low),
-        show(spread.worst.high),
-        show(spread.rss.low),
-        show(spread.rss.high)
-    )
+    let beside =
+        |value: f64, shown: f64, dimension| system.display.number_beside(value, shown, dimension);
+    let mut out = String::new();
+    if let Some(line) = where_it_ends(worked, outcome, held) {
+        let _ = writeln!(out, "  {line}");
+    }
+    let used = outcome
+        .get(result!(pedal_travel_used))
+        .filter(|used| *used > 0.0);
+    let release = match (outcome.get(result!(release_point)), used) {
+        (Some(at), Some(used)) => Some(format!(
+            "releases at {} of {} ({:.0} %)",
+            beside(at, used, Dimension::LENGTH),
+            system.display.measurable(used, Dimension::LENGTH),
+            100.0 * at / used
+        )),
+        (None, Some(used)) if outcome.get(result!(release_margin)).is_some() => Some(format!(
+            "does not release within {}",
+            system.display.measurable(used, Dimension::LENGTH)
+        )),
+        _ => None,
+    };
+    let margin = outcome.get(result!(release_margin)).map(|margin| {
+        let worst = shown_spread(worked, result!(release_margin));
+        let worst = worst.map_or_else(String::new, |spread| {
+            let low = beside(spread.worst.low, margin, Dimension::LENGTH);
+            format!(", worst case {low}")
+        });
+        format!(
+            "margin {}{worst}",
+            system.display.measurable(margin, Dimension::LENGTH)
+        )
+    });
+    let effort = outcome.get(result!(pedal_effort)).map(|effort| {
+        let held = outcome.get(result!(pedal_effort_full)).map(|held| {
+            let held = beside(held, effort, Dimension::FORCE);
+            format!(", {held} held")
+        });
+        let effort = system.display.measurable(effort, Dimension::FORCE);
+        format!("effort {effort}{}", held.unwrap_or_default())
+    });
+    let overtravel = show(result!(overtravel_margin))
+        .map(|margin| format!("overtravel {margin} to the cover's limit"));
+    for (left, right) in [(release, margin), (effort, overtravel)] {
+        let line = match (left, right) {
+            (None, None) => continue,
+            (Some(left), Some(right)) => format!("{left:SECOND$}{right}"),
+            (left, right) => left.or(right).unwrap_or_default(),
+        };
+        let _ = writeln!(out, "  {line}");
+    }
+    out
+}
+
+/// Where the pedal is held, or what sets full pedal where that is not the pedal itself.
+fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Option<String> {
+    let show = |travel| worked.system.display.measurable(travel, Dimension::LENGTH);
+    let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
+    let words = outcome.ended_by.words();
+    match held {
+        None if outcome.ended_by.is_own_travel() => None,
+        None => Some(format!("full pedal is set by {words}, at {}", show(used))),
+        Some(at) if outcome.reaches(at) => Some(format!("with the pedal held at {}", show(at))),
+        Some(at) => Some(format!(
+            "the pedal does not reach {}: it is ended at {} by {words}; these are the results there",
+            show(at),
+            show(used),
+        )),
+    }
+}
+
+// ---- the table ----
+
+/// The cells of one result: nominal, worst case, likely case, worn disc.
+type Cells = [String; 4];
+
+const HEADS: [&str; 4] = ["nominal", "worst case", "rss", "worn disc"];
+
+/// The results in their sections. A column that is empty is not drawn.
+fn table(out: &mut String, worked: &Worked, outcome: &Outcome, layout: ResultsLayout) {
+    let rows: Vec<(&ResultSpec, Cells)> = outcome
+        .results
+        .iter()
+        .map(|(id, value)| (id.spec(), cells(worked, outcome, layout, id, value)))
+        .collect();
+    let called = |spec: &ResultSpec| match layout.names {
+        true => spec.name.to_owned(),
+        false => spec.plain_name(),
+    };
+    let name_width = rows
+        .iter()
+        .map(|(spec, _)| spec.name.len())
+        .max()
+        .unwrap_or(0);
+    let length = |text: &str| text.chars().count();
+    let widths: [usize; 4] = std::array::from_fn(|column| {
+        let cells = rows.iter().map(|(_, cells)| length(&cells[column]));
+        match cells.max().unwrap_or(0) {
+            0 => 0,
+            widest => widest.max(length(HEADS[column])),
+        }
+    });
+    let line = |first: &str, cells: &[&str; 4]| {
+        let mut line = format!("{first:width$}", width = name_width + 4);
+        for (cell, width) in cells.iter().zip(widths).filter(|(_, width)| *width > 0) {
+            let _ = write!(line, "  {cell:width$}");
+        }
+        format!("{}\n", line.trim_end())
+    };
+    let mut is_first = true;
+    for section in Section::ALL {
+        let mut rows = rows
+            .iter()
+            .filter(|(spec, _)| spec.section == section)
+            .peekable();
+        if rows.peek().is_none() {
+            continue;
+        }
+        let heading = format!("  {}", section.name().to_uppercase());
+        out.push_str(&match is_first {
+            true => line(&heading, &HEADS),
+            false => format!("{heading}\n"),
+        });
+        is_first = false;
+        for (spec, cells) in rows {
+            let cells: [&str; 4] = std::array::from_fn(|column| cells[column].as_str());
+            out.push_str(&line(&format!("    {}", called(spec)), &cells));
+        }
+    }
+}
+
+fn cells(
+    worked: &Worked,
+    outcome: &Outcome,
+    layout: ResultsLayout,
+    id: ResultId,
+    value: f64,
+) -> Cells {
+    let spec = id.spec();
+    let display = &worked.system.display;
+    let beside = |other: f64| match spec.kind() {
+        NumberKind::Share => format!("{:.0}", other * 100.0),
+        NumberKind::Ratio | NumberKind::Quantity => {
+            display.number_beside(other, value, spec.dimension)
+        }
+    };
+    let nominal = match spec.kind() {
+        NumberKind::Share => format!("{:.0} %", value * 100.0),
+        NumberKind::Ratio => ratio(value),
+        NumberKind::Quantity => display.measurable_both(value, spec.dimension),
+    };
+    let spread = shown_spread(worked, id);
+    let band = |low, high| format!("{} to {}", beside(low), beside(high));
+    let worst = spread.map(|spread| band(spread.worst.low, spread.worst.high));
+    let rss = spread
+        .filter(|_| layout.all)
+        .map(|spread| band(spread.rss.low, spread.rss.high));
+    let worn = outcome
+        .worn()
+        .and_then(|worn| worn.get(id))
+        .map(beside)
+        .filter(|worn| *worn != beside(value));
+    [
+        nominal,
+        worst.unwrap_or_default(),
+        rss.unwrap_or_default(),
+        worn.unwrap_or_default(),
+    ]
+}
+
+/// A ratio as the trade writes it: `6.0:1`.
+fn ratio(value: f64) -> String {
+    let number = significant(value, 3);
+    match number.contains('.') {
+        true => format!("{number}:1"),
+        false => format!("{number}.0:1"),
+    }
 }
 
 /// The spread of a result, where it can be seen in the digits that are shown.
 fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
     let spread = worked.tolerances.as_ref()?.get(id)?;
-    let show = |value| worked.system.show(value, id.spec().dimension);
+    let show = |value| worked.system.display.measurable(value, id.spec().dimension);
     (show(spread.worst.low) != show(spread.worst.high)).then_some(spread)
 }
 
-/// Who brings the spreads.
-fn shares(out: &mut String, worked: &Worked, width: usize) {
+// ---- what stands behind the numbers ----
+
+/// Which tolerance brings how much of the spreads.
+fn shares(out: &mut String, worked: &Worked, layout: ResultsLayout) {
     /// Inputs that bring less than this part of both spreads are not worth naming.
     const LEAST: f64 = 0.05;
     let Some(tolerances) = &worked.tolerances else {
         return;
     };
-    let _ = writeln!(
-        out,
-        "  worst case: every tolerance at the end that hurts; rss: root-sum-square, if they vary independently"
+    let mut told = |line: &str| out.push_str(&wrapped(line, "  ", layout.width));
+    told(
+        "worst case: every tolerance at the end that hurts. rss: root-sum-square, if they vary independently.",
     );
     let name = |input| worked.system.name_of(input);
     if let [only] = tolerances.inputs.as_slice() {
-        let _ = writeln!(out, "  all of both comes of {}", name(only));
+        told(&format!("{} accounts for all of it.", name(only)));
         return;
     }
-    let _ = writeln!(
-        out,
-        "  who brings them: part of the worst case, and part of the rss's square:"
-    );
+    told("Shares of the worst case, and of the square of the rss:");
     let percent = |share: f64| format!("{:.0} %", share * 100.0);
     for id in ResultId::all() {
         if shown_spread(worked, id).is_none() {
@@ -126,86 +348,60 @@ fn shares(out: &mut String, worked: &Worked, width: usize) {
             .into_iter()
             .filter(|one| one.of_worst.max(one.of_variance) >= LEAST)
             .map(|one| {
-                format!(
-                    "{} {} and {}",
-                    name(one.input),
-                    percent(one.of_worst),
-                    percent(one.of_variance)
-                )
+                let (worst, variance) = (percent(one.of_worst), percent(one.of_variance));
+                format!("{} {worst} and {variance}", name(one.input))
             })
             .collect();
-        let _ = writeln!(out, "    {:width$}  {}", id.spec().name, named.join(", "));
+        let line = format!("{}: {}", id.spec().plain_name(), named.join(", "));
+        out.push_str(&wrapped(&line, "    ", layout.width));
     }
 }
 
-/// What ends the pedal's travel, or where it is held.
-fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
-    let show = |travel| worked.system.show(travel, Dimension::LENGTH);
-    let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
-    match held {
-        None => format!(
-            "the pedal's travel is ended by {}",
-            outcome.ended_by.words()
-        ),
-        Some(at) if outcome.reaches(at) => format!("with the pedal held at {}", show(at)),
-        Some(at) => format!(
-            "the pedal does not get to {}: its travel is ended at {} by {}, and these are the results there",
-            show(at),
-            show(used),
-            outcome.ended_by.words()
-        ),
+/// Every value that is assumed, since the spec does not give it.
+fn assumed(out: &mut String, worked: &Worked, layout: ResultsLayout) {
+    let assumed = worked.system.assumed_shown();
+    if assumed.is_empty() {
+        return;
     }
-}
-
-/// What a column is called in a spreadsheet, with the unit of its values.
-fn column_name(column: &CurveColumn) -> String {
-    let unit = match column.dimension {
-        Dimension::FORCE => "n",
-        Dimension::PRESSURE => "mpa",
-        _ => "mm",
-    };
-    format!("{}_{unit}", column.name)
-}
-
-/// The whole travel of some systems as comma-separated values, with the worst case of the
-/// tolerances behind each value where a system has any.
-///
-/// # Errors
-/// When the values cannot be written, as the end of a sentence.
-pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");
-    let bands = systems.iter().any(|worked| worked.tolerances.is_some());
-    // The others are told over the pad's travel, which is not off by anything.
-    let banded = |place: usize| bands && place > 0;
-    let mut header = vec!["system".to_owned()];
-    for (place, column) in CURVE_COLUMNS.iter().enumerate() {
-        let name = column_name(column);
-        if banded(place) {
-            header.extend([name.clone(), format!("{name}_low"), format!("{name}_high")]);
-        } else {
-            header.push(name);
+    out.push('\n');
+    if layout.all {
+        out.push_str("  ASSUMED, since the spec does not say\n");
+        for (field, text) in assumed {
+            let line = format!("{} = {text}  ({})", field.path(), field.field().source);
+            out.push_str(&wrapped(&line, "    ", layout.width));
         }
+        return;
     }
-    writer.write_record(&header).map_err(|e| failed(&e))?;
-    for worked in systems {
-        let Ok(outcome) = &worked.outcome else {
-            continue;
+    let values: Vec<String> = assumed
+        .into_iter()
+        .map(|(field, text)| format!("{} = {text}", field.path()))
+        .collect();
+    let line = format!("Assumed: {}.", values.join(", "));
+    out.push_str(&wrapped(&line, "  ", layout.width));
+}
+
+/// How many results need more input, or which do and what they need.
+fn missing(out: &mut String, worked: &Worked, outcome: &Outcome, layout: ResultsLayout) {
+    let absent: Vec<(ResultId, String)> = absences(&worked.system, outcome).collect();
+    if absent.is_empty() {
+        return;
+    }
+    out.push('\n');
+    if !layout.all {
+        let line = match absent.len() {
+            1 => "1 result needs more input".to_owned(),
+            count => format!("{count} results need more input"),
         };
-        let curve = Curve::new(&worked.system, outcome, worked.tolerances.as_ref(), points);
-        for i in 0..curve.samples.len() {
-            let mut row = vec![worked.system.name.clone()];
-            for (place, column) in CURVE_COLUMNS.iter().enumerate() {
-                let shown = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-                let [value, low, high] = curve.at(i, column).map(shown);
-                row.push(value);
-                if banded(place) {
-                    row.extend([low, high]);
-                }
-            }
-            writer.write_record(&row).map_err(|e| failed(&e))?;
-        }
+        let _ = writeln!(out, "  {line} (--all lists them).");
+        return;
     }
-    let bytes = writer.into_inner().map_err(|e| failed(&e))?;
-    String::from_utf8(bytes).map_err(|e| failed(&e))
+    out.push_str("  MISSING\n");
+    for (id, why) in absent {
+        let spec = id.spec();
+        let called = match layout.names {
+            true => spec.name.to_owned(),
+            false => spec.plain_name(),
+        };
+        out.push_str(&wrapped(&format!("{called}: {why}"), "    ", layout.width));
+    }
 }

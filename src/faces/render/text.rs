@@ -2,8 +2,9 @@
 
 use super::kit::kits_text;
 use super::tally::{Ending, HeldAgainst, Tally};
-use super::{counted, findings, the_place};
+use super::{counted, the_place};
 use crate::analysis::Report;
+use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::faces::sanitize::{lines, name, same_length, sanitize};
 use crate::finding::{FileName, Place, Severity};
@@ -29,8 +30,17 @@ pub struct TextStyle {
 /// A longer line is not shown: it would bury the message.
 const LONGEST_LINE: usize = 400;
 
-/// Every finding with its lines.
+/// Every finding with its lines, the worst first.
 pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
+    let files = reports.iter();
+    files
+        .map(|report| file_text(report, style, Severity::Hint))
+        .collect()
+}
+
+/// The findings of a file, the worst first: those at or above a severity with their lines, of the
+/// others only how many there are in each system.
+fn file_text(report: &Report, style: TextStyle, least: Severity) -> String {
     let theme = if style.colour {
         GraphicalTheme::unicode()
     } else {
@@ -42,37 +52,191 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
         .with_context_lines(1);
     let mut out = String::new();
     let mut texts = SafeTexts::default();
-    for (report, finding) in findings(reports) {
-        let shown = Shown::new(report, finding, &mut texts);
+    for group in grouped(report) {
+        if group.finding.severity < least {
+            continue;
+        }
+        let shown = Shown::new(report, &group, &mut texts);
         if handler.render_report(&mut out, &shown).is_err() {
             // Only a place outside its text could bring this about; the message still counts.
-            let _ = writeln!(out, "{}: {shown}", finding.check.name());
+            let _ = writeln!(out, "{}: {shown}", group.finding.check.name());
         }
         out.push('\n');
     }
+    let notes = notes_text(report, least, style.width);
+    if !notes.is_empty() {
+        out.push_str(&notes);
+        out.push('\n');
+    }
     out
+}
+
+/// One line for all notes of each system, which a longer form shows whole; systems with notes of
+/// the same checks share one.
+fn notes_text(report: &Report, below: Severity, width: usize) -> String {
+    let file: &str = &report.source.name;
+    let mut of_systems: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut places: HashMap<&str, usize> = HashMap::new();
+    for finding in report.findings.iter().filter(|f| f.severity < below) {
+        let whose = finding.system.as_deref().unwrap_or(file);
+        let at = *places.entry(whose).or_insert_with(|| {
+            of_systems.push((whose, Vec::new()));
+            of_systems.len() - 1
+        });
+        of_systems[at].1.push(finding.check.name());
+    }
+    let mut lines: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
+    let mut known: HashMap<Vec<&str>, usize> = HashMap::new();
+    for (whose, checks) in of_systems {
+        match known.get(&checks) {
+            Some(line) => lines[*line].1.push(whose),
+            None => {
+                known.insert(checks.clone(), lines.len());
+                lines.push((checks, vec![whose]));
+            }
+        }
+    }
+    let mut out = String::new();
+    for (checks, systems) in lines {
+        let line = format!(
+            "{}: {}{}; --verbose shows them",
+            name(systems[0]),
+            notes_line(&checks),
+            also_in(", ", &systems[1..])
+        );
+        let options = textwrap::Options::new(width).subsequent_indent("  ");
+        out.push_str(&textwrap::fill(&line, options));
+        out.push('\n');
+    }
+    out
+}
+
+/// The other systems that something holds for: `, also in: b, c`; nothing where there are none.
+fn also_in(joint: &str, systems: &[&str]) -> String {
+    /// More names would bury what is said.
+    const MOST: usize = 8;
+    if systems.is_empty() {
+        return String::new();
+    }
+    let named = &systems[..systems.len().min(MOST)];
+    let more = match systems.len() - named.len() {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    format!("{joint}also in: {}{more}", name(&named.join(", ")))
+}
+
+/// How many notes there are, and of which checks: `2 notes (odd-size, assumed-value)`.
+pub(super) fn notes_line(checks: &[&str]) -> String {
+    let mut once: Vec<&str> = Vec::new();
+    for check in checks {
+        if !once.contains(check) {
+            once.push(check);
+        }
+    }
+    format!("{} ({})", counted(checks.len(), "note"), once.join(", "))
+}
+
+/// A finding on one line, after its place: `van.clutch:5:11: error[short-release] van: …`.
+pub(super) fn short_line(report: &Report, finding: &Finding) -> String {
+    format!(
+        "{}: {}[{}] {}",
+        the_place(report, &finding.problem.place),
+        finding.severity.name(),
+        finding.check.name(),
+        name(&super::message(finding)),
+    )
+}
+
+/// Every finding of a file on a line of its own, the worst first.
+fn findings_short(report: &Report) -> String {
+    let mut out = String::new();
+    for group in grouped(report) {
+        let also = also_in("; ", &group.also);
+        let _ = writeln!(out, "{}{also}", short_line(report, group.finding));
+    }
+    out
+}
+
+/// A finding, with the names of the other systems of which the same is said.
+struct Grouped<'r> {
+    finding: &'r Finding,
+    also: Vec<&'r str>,
+}
+
+/// The findings of a file, the worst first. What several systems have alike to the last number, as
+/// those that start from one base do, is there once.
+fn grouped(report: &Report) -> Vec<Grouped<'_>> {
+    let mut groups: Vec<Grouped<'_>> = Vec::new();
+    let mut known: HashMap<(CheckId, Severity, &str), usize> = HashMap::new();
+    for finding in &report.findings {
+        let message = finding.problem.message.as_str();
+        let key = (finding.check.id, finding.severity, message);
+        let first = known.get(&key).map(|first| &mut groups[*first]);
+        match (first, finding.system.as_deref()) {
+            (Some(first), Some(system)) if first.is_in_others_than(system) => {
+                first.also.push(system);
+            }
+            (_, system) => {
+                if system.is_some() {
+                    known.entry(key).or_insert(groups.len());
+                }
+                groups.push(Grouped {
+                    finding,
+                    also: Vec::new(),
+                });
+            }
+        }
+    }
+    groups.sort_by_key(|group| std::cmp::Reverse(group.finding.severity));
+    groups
+}
+
+impl Grouped<'_> {
+    /// Whether a system is not yet among those that it is said of. Findings come by system, so that
+    /// only the last can be the same.
+    fn is_in_others_than(&self, system: &str) -> bool {
+        let last = self.also.last().copied();
+        last.or(self.finding.system.as_deref()) != Some(system)
+    }
 }
 
 /// The findings of files for people, one file after the other.
 #[derive(Debug)]
 pub(super) struct TextOutput {
     style: TextStyle,
+    /// The least severity of what is shown with its lines; `None` for a line a finding.
+    least: Option<Severity>,
     /// What is said of kits behind all findings.
     kits: String,
 }
 
 impl TextOutput {
-    pub fn new(style: TextStyle) -> Self {
+    /// With the lines of what is at or above a severity.
+    pub fn new(style: TextStyle, least: Severity) -> Self {
         Self {
             style,
+            least: Some(least),
+            kits: String::new(),
+        }
+    }
+
+    /// With a line a finding.
+    pub fn short(style: TextStyle) -> Self {
+        Self {
+            style,
+            least: None,
             kits: String::new(),
         }
     }
 
     pub fn add(&mut self, report: &Report) -> String {
-        let report = std::slice::from_ref(report);
-        self.kits.push_str(&kits_text(report, self.style.width));
-        lines(&findings_text(report, self.style)).into_owned()
+        let Some(least) = self.least else {
+            return lines(&findings_short(report)).into_owned();
+        };
+        self.kits
+            .push_str(&kits_text(std::slice::from_ref(report), self.style.width));
+        lines(&file_text(report, self.style, least)).into_owned()
     }
 
     pub fn finish(self, tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> Vec<String> {
@@ -83,12 +247,16 @@ impl TextOutput {
 
 /// The last line: what was looked at and what came of it.
 fn summary(tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> String {
-    let counts: Vec<String> = Severity::ALL
-        .iter()
-        .rev()
-        .map(|severity| (tally.found(*severity), severity))
+    let notes = tally.found(Severity::Info) + tally.found(Severity::Hint);
+    let counts = [
+        (tally.found(Severity::Error), "error"),
+        (tally.found(Severity::Warning), "warning"),
+        (notes, "note"),
+    ];
+    let counts: Vec<String> = counts
+        .into_iter()
         .filter(|(count, _)| *count > 0)
-        .map(|(count, severity)| counted(count, severity.name()))
+        .map(|(count, what)| counted(count, what))
         .collect();
     let found = if counts.is_empty() {
         "nothing to report".to_owned()
@@ -131,13 +299,17 @@ struct Shown {
 }
 
 impl Shown {
-    fn new(report: &Report, finding: &Finding, texts: &mut SafeTexts) -> Self {
+    fn new(report: &Report, group: &Grouped<'_>, texts: &mut SafeTexts) -> Self {
+        let finding = group.finding;
         let problem = &finding.problem;
         let mut message = super::message(finding);
         let source = source(report, &problem.place);
         let mut labels = Vec::new();
         // Places in other files are named; their lines would bury the message.
         let mut notes: Vec<String> = finding.help().map(str::to_owned).into_iter().collect();
+        if !group.also.is_empty() {
+            notes.push(also_in("", &group.also));
+        }
         let mut showable = source.is_some();
         let mut label = |place: &Place, text: Option<String>, primary: bool| {
             let range = report.range(place).range();

@@ -16,7 +16,6 @@ pub fn sections(view: &View<'_>) -> Vec<Section> {
         vec![Block::Steps(steps(view))],
     ));
     sections.extend(readings(view));
-    sections.extend(falls_short(view));
     sections
 }
 
@@ -52,7 +51,9 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             ),
             format!(
                 "{} or more",
-                view.system.display.show_both(least, Dimension::LENGTH)
+                view.system
+                    .display
+                    .measurable_both(least, Dimension::LENGTH)
             ),
         ));
     }
@@ -130,8 +131,8 @@ fn readings(view: &View<'_>) -> Option<Section> {
             "Travel of {where_at} with the pedal fully down, from rest; what is worked out and the least that \
              frees stand out. {}",
             if hydraulic {
-                "Air is given as the volume that it takes when the pedal is up. It is one cause of several: measure \
-                 as below before you bleed. A dash: no air explains it."
+                "Air is given as the volume that it takes when the pedal is up. It is one cause of several: the full \
+                 sheet and “bitepoint diagnose” say what to measure before you bleed. A dash: no air explains it."
             } else {
                 "Less than worked out means more play, or more give, than the spec says."
             }
@@ -144,7 +145,7 @@ fn readings(view: &View<'_>) -> Option<Section> {
 }
 
 /// What explains a stroke that falls short, and what to measure next to tell which it is.
-fn falls_short(view: &View<'_>) -> Option<Section> {
+pub fn falls_short(view: &View<'_>) -> Option<Section> {
     let (where_at, travel) = measured_at(view);
     let full = view.outcome.get(travel)?;
     let least = view

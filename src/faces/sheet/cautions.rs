@@ -4,6 +4,9 @@ use super::content::{Block, Section};
 use super::view::is_concentric;
 use crate::model::System;
 
+/// What the section is called, to be found from the top of the page.
+pub const CAUTIONS: &str = "Cautions";
+
 /// For every clutch.
 const ALWAYS: &[&str] = &[
     "Support the vehicle on stands on firm level ground, wheels chocked, before any part of you is below it. Never \
@@ -31,5 +34,5 @@ pub fn section(system: &System) -> Section {
     }
     cautions.push(LAST_WORD);
     let cautions = cautions.into_iter().map(str::to_owned).collect();
-    Section::new("Before you start", vec![Block::List(cautions)])
+    Section::new(CAUTIONS, vec![Block::List(cautions)])
 }

@@ -23,7 +23,19 @@ pub struct Page {
     /// A name that stands once in the document.
     pub anchor: String,
     pub title: String,
+    /// Whose sheet it is.
+    pub shop: Option<Heading>,
     pub sections: Vec<Section>,
+    /// What stands behind the two pages.
+    pub appendix: Vec<Section>,
+}
+
+/// The heading of a shop.
+pub struct Heading {
+    pub name: String,
+    pub contact: String,
+    /// The address of an embedded picture.
+    pub logo: Option<String>,
 }
 
 pub struct Section {
@@ -34,6 +46,8 @@ pub struct Section {
 
 pub enum Block {
     Text(String),
+    /// What few look for, in small print.
+    Small(String),
     /// What must not be missed, in a frame: what it is, and what follows from it.
     Notice(Severity, String, Vec<String>),
     List(Vec<String>),

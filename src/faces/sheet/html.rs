@@ -1,6 +1,7 @@
 //! The sheet as one HTML page that is also well-formed XML.
 
-use super::content::{Block, Document, Drawing, Page, Step, Table};
+use super::cautions::CAUTIONS;
+use super::content::{Block, Document, Drawing, Heading, Page, Section, Step, Table};
 use crate::faces::sanitize::sanitize;
 use crate::finding::Severity;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -9,7 +10,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const HEAD: &str = concat!(
     r#"<meta charset="utf-8"/>"#,
     r#"<meta http-equiv="Content-Security-Policy" content="default-src 'none'; "#,
-    r#"style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"/>"#,
+    r#"style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"/>"#,
     r#"<meta name="viewport" content="width=device-width, initial-scale=1"/>"#,
 );
 
@@ -53,11 +54,12 @@ fn contents(document: &Document) -> Markup {
 pub fn page(page: &Page) -> String {
     let article = html! {
         article id=(page.anchor) {
+            @if let Some(shop) = &page.shop { (heading(shop)) }
             h1 { (sanitize(&page.title)) }
-            @for section in &page.sections {
-                section {
-                    @if !section.title.is_empty() { h2 { (section.title) } }
-                    @for block in &section.blocks { (block_of(block)) }
+            @for section in &page.sections { (section_of(section)) }
+            @if !page.appendix.is_empty() {
+                div.appendix {
+                    @for section in &page.appendix { (section_of(section)) }
                 }
             }
         }
@@ -65,10 +67,34 @@ pub fn page(page: &Page) -> String {
     article.into_string()
 }
 
+fn heading(shop: &Heading) -> Markup {
+    html! {
+        div.shop {
+            @if let Some(logo) = &shop.logo {
+                (PreEscaped(format!("<img src=\"{logo}\" alt=\"\"/>")))
+            }
+            p {
+                strong { (sanitize(&shop.name)) }
+                @if !shop.contact.is_empty() { " " (sanitize(&shop.contact)) }
+            }
+        }
+    }
+}
+
+fn section_of(section: &Section) -> Markup {
+    html! {
+        section.cautions[section.title == CAUTIONS] {
+            @if !section.title.is_empty() { h2 { (section.title) } }
+            @for block in &section.blocks { (block_of(block)) }
+        }
+    }
+}
+
 fn block_of(block: &Block) -> Markup {
     html! {
         @match block {
             Block::Text(text) => p { (sanitize(text)) },
+            Block::Small(text) => p.small { (sanitize(text)) },
             Block::Notice(severity, what, lines) => (notice(*severity, what, lines)),
             Block::List(items) => ul { @for item in items { li { (sanitize(item)) } } },
             Block::Steps(steps) => (steps_of(steps)),
@@ -90,17 +116,28 @@ fn notice(severity: Severity, what: &str, lines: &[String]) -> Markup {
     }
 }
 
+/// Whether a step has something to set, to find or to write down.
+fn has_value(step: &Step) -> bool {
+    !step.value.is_empty() || step.noted
+}
+
 fn steps_of(steps: &[Step]) -> Markup {
     html! {
         table.steps {
-            thead { tr { th.tick {} th { "What" } th { "Value" } th { "Measured" } } }
+            @if steps.iter().any(has_value) {
+                thead { tr { th.tick {} th { "What" } th { "Value" } th { "Measured" } } }
+            }
             tbody {
                 @for step in steps {
                     tr {
                         td.tick { span.box {} }
-                        td { (sanitize(&step.what)) }
-                        td.value { (sanitize(&step.value)) }
-                        td.measured { @if step.noted { span.blank {} } }
+                        @if has_value(step) {
+                            td { (sanitize(&step.what)) }
+                            td.value { (sanitize(&step.value)) }
+                            td.measured { @if step.noted { span.blank {} } }
+                        } @else {
+                            td colspan="3" { (sanitize(&step.what)) }
+                        }
                     }
                 }
             }

@@ -32,8 +32,11 @@ pub fn markdown(document: &Document) -> String {
 /// One page, to be put into [`markdown`].
 pub fn page(page: &Page) -> String {
     let mut out = String::new();
+    if let Some(shop) = &page.shop {
+        let _ = writeln!(out, "**{}** {}\n", text(&shop.name), text(&shop.contact));
+    }
     let _ = writeln!(out, "# {}\n", text(&page.title));
-    for section in &page.sections {
+    for section in page.sections.iter().chain(&page.appendix) {
         if !section.title.is_empty() {
             let _ = writeln!(out, "## {}\n", section.title);
         }
@@ -47,7 +50,7 @@ pub fn page(page: &Page) -> String {
 
 fn write_block(out: &mut String, block: &Block) {
     let _ = match block {
-        Block::Text(words) => writeln!(out, "{}", text(words)),
+        Block::Text(words) | Block::Small(words) => writeln!(out, "{}", text(words)),
         Block::Notice(_, what, lines) => {
             let _ = writeln!(out, "> **{}**", text(what));
             for line in lines {

@@ -37,21 +37,60 @@ pub enum Prices {
     Hidden,
 }
 
-/// The sheet of some systems of a file, one page for each. Of very many systems the last are left out, and the
-/// sheet says so.
-pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> (String, Option<LeftOut>) {
-    sheet_with(report, systems, form, Prices::Hidden)
+/// How much a sheet says.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Extent {
+    /// What whoever fits the kit needs: two pages.
+    Fitting,
+    /// With every result, the curves, the drawing and what is assumed behind that.
+    Full,
 }
 
-/// [`sheet`], with or without prices.
+/// A picture in the heading.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Logo {
+    /// What its bytes are: `image/png`.
+    pub media_type: &'static str,
+    /// The bytes of the file.
+    pub bytes: Vec<u8>,
+}
+
+/// What is wanted of a sheet.
+#[derive(Clone, Debug)]
+pub struct SheetOptions {
+    /// Whether it says what the parts cost.
+    pub prices: Prices,
+    /// How much it says.
+    pub extent: Extent,
+    /// The picture of the shop that the settings name.
+    pub logo: Option<Logo>,
+}
+
+impl Default for SheetOptions {
+    fn default() -> Self {
+        Self {
+            prices: Prices::Hidden,
+            extent: Extent::Fitting,
+            logo: None,
+        }
+    }
+}
+
+/// The sheet of some systems of a file, two pages for each. Of very many systems the last are left out, and the
+/// sheet says so.
+pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> (String, Option<LeftOut>) {
+    sheet_with(report, systems, form, &SheetOptions::default())
+}
+
+/// [`sheet`], with what is wanted of it.
 pub fn sheet_with(
     report: &Report,
     systems: &[&Worked],
     form: Form,
-    prices: Prices,
+    options: &SheetOptions,
 ) -> (String, Option<LeftOut>) {
     let (pages, left_out) = bounded(systems, |i, worked| {
-        let page = page::page(report, worked, i, prices);
+        let page = page::page(report, worked, i, options);
         let text = match form {
             Form::Html => html::page(&page),
             Form::Markdown => markdown::page(&page),

@@ -29,7 +29,10 @@ fn results(view: &View<'_>) -> Section {
     let mut table = Table::new(&head);
     for (id, value) in view.outcome.results.iter() {
         let dimension = id.spec().dimension;
-        let mut cells = vec![name(id), view.system.display.show_both(value, dimension)];
+        let mut cells = vec![
+            name(id),
+            view.system.display.measurable_both(value, dimension),
+        ];
         if toleranced {
             cells.push(view.spread(id).unwrap_or_default());
         }
@@ -53,7 +56,7 @@ fn results(view: &View<'_>) -> Section {
 }
 
 fn assumed(view: &View<'_>) -> Section {
-    let assumed = view.system.assumed();
+    let assumed = view.system.assumed_shown();
     if assumed.is_empty() {
         let none = "Nothing is assumed but what the model itself leaves out: inertia, and flow resistance while \
                     pressing.";
@@ -65,11 +68,7 @@ fn assumed(view: &View<'_>) -> Section {
         "Where that comes from",
     ]);
     for (field, text) in assumed {
-        table.row(vec![
-            field.path(),
-            text.to_owned(),
-            field.field().source.to_owned(),
-        ]);
+        table.row(vec![field.path(), text, field.field().source.to_owned()]);
     }
     Section::new("Assumed", vec![Block::Table(table)])
 }

@@ -1,14 +1,20 @@
 //! The order of a page.
 
-use super::content::{Block, Drawing, Page, Section, Table};
+use super::content::{Block, Drawing, Heading, Page, Section, Table};
 use super::view::View;
-use super::{Prices, acceptance, build_list, cautions, numbers, settings, verdict};
+use super::{
+    Extent, Logo, SheetOptions, acceptance, build_list, cautions, numbers, settings, verdict,
+};
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{Size, chain_drawing, curves};
 use crate::quantity::Dimension;
+use crate::settings::Shop;
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 use sha2::{Digest, Sha256};
 
-pub fn page(report: &Report, worked: &Worked, number: usize, prices: Prices) -> Page {
+pub fn page(report: &Report, worked: &Worked, number: usize, options: &SheetOptions) -> Page {
+    let prices = options.prices;
+    let is_full = options.extent == Extent::Full;
     let system = &worked.system;
     let title = match &system.title {
         Some(title) => format!("{}: {title}", system.name),
@@ -16,8 +22,9 @@ pub fn page(report: &Report, worked: &Worked, number: usize, prices: Prices) -> 
     };
     let mut sections = vec![
         Section::new("", identity(report, worked)),
-        Section::new("Verdict", verdict::verdict(report, worked)),
+        Section::new("Verdict", verdict::verdict(report, worked, options.extent)),
     ];
+    let mut appendix = Vec::new();
     match &worked.outcome {
         Err(_) => {
             sections.push(build_list::section(system, prices));
@@ -30,42 +37,64 @@ pub fn page(report: &Report, worked: &Worked, number: usize, prices: Prices) -> 
                 system,
                 outcome,
             };
-            sections.push(cautions::section(system));
             sections.push(build_list::section(system, prices));
             sections.push(settings::section(&view));
             sections.extend(acceptance::sections(&view));
-            sections.extend(drawn(&view));
-            sections.extend(chain(&view));
-            sections.extend(numbers::sections(&view));
+            sections.push(cautions::section(system));
+            if is_full {
+                appendix.push(verdict::glance(&view));
+                appendix.extend(acceptance::falls_short(&view));
+                appendix.extend(drawn(&view));
+                appendix.extend(chain(&view));
+                appendix.extend(numbers::sections(&view));
+            }
         }
     }
     Page {
         anchor: format!("system-{}", number + 1),
         title,
+        shop: heading(&report.settings.shop, options.logo.as_ref()),
         sections,
+        appendix,
     }
+}
+
+/// The heading of the shop that the settings name.
+fn heading(shop: &Shop, logo: Option<&Logo>) -> Option<Heading> {
+    let embedded = logo.map(|logo| {
+        let bytes = BASE64_STANDARD.encode(&logo.bytes);
+        format!("data:{};base64,{bytes}", logo.media_type)
+    });
+    let heading = Heading {
+        name: shop.name.clone().unwrap_or_default(),
+        contact: shop.contact.clone().unwrap_or_default(),
+        logo: embedded,
+    };
+    let is_empty = heading.name.is_empty() && heading.contact.is_empty() && heading.logo.is_none();
+    (!is_empty).then_some(heading)
 }
 
 /// Which spec this is the sheet of: the same text gives the same fingerprint, whatever its name and date.
 fn identity(report: &Report, worked: &Worked) -> Vec<Block> {
     /// So many digits tell any two versions of a spec apart.
     const DIGITS: usize = 12;
-    let mut table = Table::new(&["File", "SHA-256 begins with"]);
+    let mut files = Vec::new();
     for source in std::iter::once(&report.source).chain(&report.used) {
         let digest = Sha256::digest(source.text.as_bytes());
         let digits: String = digest.iter().map(|byte| format!("{byte:02x}")).collect();
         let shown = digits.get(..DIGITS).unwrap_or(&digits).to_owned();
-        table.row(vec![source.name.to_string(), shown]);
+        files.push(format!("{} {shown}", source.name));
     }
     vec![
-        Block::Text(format!(
-            "Fitting sheet of the system {}, worked out by bitepoint {}. A sheet whose fingerprints differ \
-             from those of your files is not theirs: print it again.",
-            worked.system.name,
-            env!("CARGO_PKG_VERSION")
-        )),
-        Block::Table(table),
         Block::Blanks(vec!["Vehicle", "Fitted by", "Date"]),
+        Block::Small(format!(
+            "Fitting sheet of the system {}, made by bitepoint {} from {} (first digits of each file's SHA-256). If \
+             yours differ, print it again.",
+            worked.system.name,
+            env!("CARGO_PKG_VERSION"),
+            files.join(", "),
+        )),
+        Block::Text("Read the cautions at the end before you start.".to_owned()),
     ]
 }
 

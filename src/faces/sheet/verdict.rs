@@ -1,6 +1,7 @@
 //! What the checks say of a system, at the top where it cannot be missed.
 
-use super::content::{Block, Table};
+use super::Extent;
+use super::content::{Block, Section, Table};
 use super::view::View;
 use crate::analysis::diagnosis::diagnosis;
 use crate::analysis::{Report, Worked};
@@ -11,7 +12,7 @@ use crate::model::Require;
 use crate::result;
 use crate::syntax::Encoding;
 
-pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
+pub fn verdict(report: &Report, worked: &Worked, extent: Extent) -> Vec<Block> {
     let concern = report.concern(worked);
     let found: Vec<&Finding> = report.findings_of(worked).collect();
     let mut blocks = vec![headline(worked, &found)];
@@ -22,12 +23,23 @@ pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
             system: &worked.system,
             outcome,
         };
-        blocks.push(Block::Table(at_a_glance(&view)));
+        blocks.push(Block::Text(in_one_line(&view)));
     }
-    for severity in Severity::ALL.into_iter().rev() {
+    let least = match extent {
+        Extent::Full => Severity::Hint,
+        Extent::Fitting => Severity::Warning,
+    };
+    for severity in Severity::ALL.into_iter().rev().filter(|s| *s >= least) {
         for finding in found.iter().filter(|f| f.severity == severity) {
             blocks.push(told(report, finding));
         }
+    }
+    let notes = found.iter().filter(|f| f.severity < least).count();
+    if notes > 0 {
+        blocks.push(Block::Text(format!(
+            "{} of less weight: in the full sheet (sheet --full).",
+            counted(notes, "note")
+        )));
     }
     let allowed: Vec<String> = report
         .allowed
@@ -55,10 +67,8 @@ pub fn verdict(report: &Report, worked: &Worked) -> Vec<Block> {
         .map(|r| wish(worked, r))
         .collect();
     if !wanted.is_empty() {
-        blocks.push(Block::Text(
-            "Asked for by the author of the spec:".to_owned(),
-        ));
-        blocks.push(Block::List(wanted));
+        let wanted = wanted.join("; ");
+        blocks.push(Block::Text(format!("The spec asks for: {wanted}.")));
     }
     blocks
 }
@@ -129,7 +139,7 @@ fn counted(count: usize, what: &str) -> String {
 /// One finding: what is wrong, what cures it, where it stands.
 fn told(report: &Report, finding: &Finding) -> Block {
     let problem = &finding.problem;
-    let title = format!("{}: {}", finding.severity.name(), finding.check.name());
+    let mut title = format!("{}: {}", finding.severity.name(), finding.check.name());
     let mut lines = vec![sentence(&problem.message)];
     if let Some(help) = finding.help() {
         lines.push(format!("To cure it: {}", sentence(help)));
@@ -140,7 +150,7 @@ fn told(report: &Report, finding: &Finding) -> Block {
         let at = source
             .lines
             .position(source.range(problem.place.span).start, Encoding::Utf32);
-        lines.push(format!("Stands in {}, line {}.", source.name, at.line + 1));
+        title.push_str(&format!(" ({}, line {})", source.name, at.line + 1));
     }
     Block::Notice(finding.severity, title, lines)
 }
@@ -168,14 +178,48 @@ fn wish(worked: &Worked, require: &Require) -> String {
     );
     let outcome = worked.outcome.as_ref().ok();
     let is = match outcome.and_then(|outcome| outcome.get(require.result)) {
-        Some(value) => format!("; it is {}", show(value)),
-        None => "; it is not worked out".to_owned(),
+        Some(value) => format!(", and it is {}", show(value)),
+        None => ", and it is not worked out".to_owned(),
     };
     let why = require
         .why
         .as_ref()
         .map_or_else(String::new, |why| format!(" ({why})"));
     format!("{limit}{is}{why}")
+}
+
+/// The numbers that decide, on one line.
+fn in_one_line(view: &View<'_>) -> String {
+    let release = match (
+        view.outcome.get(result!(release_point)),
+        view.outcome.get(result!(pedal_travel_used)),
+    ) {
+        (Some(at), Some(full)) if full > 0.0 => Some(format!(
+            "releases at {} of {} of pedal ({:.0} %)",
+            view.length(at),
+            view.length(full),
+            100.0 * at / full
+        )),
+        (None, Some(full)) => Some(format!(
+            "does not release within {} of pedal",
+            view.length(full)
+        )),
+        _ => None,
+    };
+    let called = |words: &str, id| Some(format!("{words} {}", view.both(id)?));
+    let parts = [
+        release,
+        called("release margin", result!(release_margin)),
+        called("effort", result!(pedal_effort)),
+        called("left for wear", result!(wear_reserve)),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    sentence(&parts.join("; "))
+}
+
+/// The numbers that decide, with their worst cases.
+pub fn glance(view: &View<'_>) -> Section {
+    Section::new("At a glance", vec![Block::Table(at_a_glance(view))])
 }
 
 /// The numbers that decide.

@@ -4,7 +4,7 @@ use crate::analysis::{Report, Worked};
 use crate::check_id::CheckId;
 use crate::field;
 use crate::model::System;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Display, UnitSystem, nearest_fraction};
 use crate::result;
 use crate::schema::{FieldId, ResultId};
 use crate::solve::Outcome;
@@ -25,7 +25,26 @@ impl View<'_> {
     }
 
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
-        self.system.show(value, dimension)
+        self.system.display.measurable(value, dimension)
+    }
+
+    /// A value in the author's unit with the other system's behind it. A length that a rule is held
+    /// against is there to the nearest 1/32 in as well.
+    pub fn value_both(&self, value: f64, dimension: Dimension) -> String {
+        let display = &self.system.display;
+        let unit = display.unit_for(value, dimension);
+        let fraction = (dimension == Dimension::LENGTH)
+            .then(|| nearest_fraction(value))
+            .flatten();
+        let own = self.show(value, dimension);
+        match (fraction, unit.map(|unit| unit.system())) {
+            (Some(fraction), Some(UnitSystem::Metric)) => format!("{own} ({fraction} in)"),
+            (Some(fraction), Some(UnitSystem::Imperial)) if own != format!("{fraction} in") => {
+                let millimetres = Display::default().measurable(value, dimension);
+                format!("{own} ({fraction} in, {millimetres})")
+            }
+            _ => display.measurable_both(value, dimension),
+        }
     }
 
     pub fn length(&self, mm: f64) -> String {
@@ -35,7 +54,12 @@ impl View<'_> {
     /// A result in the author's unit with the other system's behind it.
     pub fn both(&self, id: ResultId) -> Option<String> {
         let value = self.outcome.get(id)?;
-        Some(self.system.display.show_both(value, id.spec().dimension))
+        let dimension = id.spec().dimension;
+        // A limit that was rounded to a rule's marks could be passed.
+        if id == result!(stop_travel) {
+            return Some(self.system.display.measurable_both(value, dimension));
+        }
+        Some(self.value_both(value, dimension))
     }
 
     /// A result in the author's unit.
@@ -55,7 +79,7 @@ impl View<'_> {
     pub fn given(&self, field: FieldId) -> Option<String> {
         let value = self.system.given_number(field).filter(|v| *v != 0.0)?;
         let dimension = field.field().dimension()?;
-        Some(self.system.display.show_both(value, dimension))
+        Some(self.value_both(value, dimension))
     }
 }
 

@@ -5,8 +5,8 @@ use super::input::{Dice, Pair};
 use bitepoint::analysis::Report;
 use bitepoint::analysis::diagnosis::diagnosis;
 use bitepoint::faces::render::{
-    Baseline, CheckForm, CheckRenderer, Ending, Size, TextStyle, askable_markdown, askable_text,
-    calc_json, chain_drawing, curve_csv, curves, diagnosed_json, diagnosis_json,
+    Baseline, CheckForm, CheckRenderer, Ending, ResultsLayout, Size, TextStyle, askable_markdown,
+    askable_text, calc_json, chain_drawing, curve_csv, curves, diagnosed_json, diagnosis_json,
     diagnosis_markdown, diagnosis_text, fingerprints, kits_text, results_text,
 };
 use bitepoint::faces::sanitize::steers;
@@ -56,7 +56,8 @@ fn for_people(report: &Report) {
         colour: false,
         width: 80,
     };
-    is_inert(&rendered(report, CheckForm::Text(style)));
+    is_inert(&rendered(report, CheckForm::Text(style, Severity::Warning)));
+    is_inert(&rendered(report, CheckForm::Short(style)));
     is_inert(&rendered(report, CheckForm::Annotations));
 }
 
@@ -65,8 +66,13 @@ fn results(report: &Report) {
     is_json(&calc_json(report, &systems, None).0);
     is_inert(&kits_text(std::slice::from_ref(report), 80));
     assert!(curve_csv(&systems, 5).is_ok());
+    let layout = ResultsLayout {
+        width: 80,
+        all: true,
+        names: false,
+    };
+    is_inert(&results_text(report, &systems, None, layout));
     for worked in systems {
-        is_inert(&results_text(worked, None, 80));
         if let Ok(outcome) = &worked.outcome {
             assert!(outcome.results.iter().all(|(_, value)| value.is_finite()));
         }

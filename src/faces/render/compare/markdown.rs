@@ -296,7 +296,7 @@ fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
         let [before, after] = [before.words(), after.words()];
         let _ = writeln!(
             out,
-            "\nThe pedal's travel was ended by {before}, and is by {after}."
+            "\nFull pedal was set by {before}, and is now set by {after}."
         );
     }
     let rows = |changes: &[&ResultChange]| -> Vec<Row> {

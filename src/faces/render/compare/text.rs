@@ -148,7 +148,7 @@ impl Writer<'_> {
             let [before, after] = [before.words(), after.words()];
             self.hanging(
                 "    ",
-                &format!("the pedal's travel was ended by {before}, and is by {after}"),
+                &format!("full pedal was set by {before}, and is now set by {after}"),
             );
         }
         let moved: Vec<&ResultChange> = system.results.iter().collect();

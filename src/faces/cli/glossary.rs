@@ -1,0 +1,127 @@
+//! The words of the trade for `bitepoint explain`: what people type, and what it is called here.
+
+use super::describe::{paragraph, row};
+use crate::checks::{CHECKS, Check};
+use crate::quantity::nearest;
+use crate::schema::{BLOCKS, Field, ResultId, WORDS, Word};
+
+/// A word of the trade by whatever people call it.
+pub(super) fn word(what: &str) -> Option<&'static Word> {
+    let plain = plain(what);
+    let is_it = |name: &str| {
+        let plural = plain.strip_suffix('s').unwrap_or(&plain);
+        name == plain || name == plural
+    };
+    let by_name = || WORDS.iter().find(|word| is_it(word.word));
+    let by_another = || {
+        let known_as = |word: &&Word| word.also.iter().any(|also| is_it(also));
+        WORDS.iter().find(known_as)
+    };
+    by_name().or_else(by_another)
+}
+
+/// Small letters, and one blank between words. Dashes stay: `throw-out` is known as such.
+fn plain(what: &str) -> String {
+    let lower = what.to_lowercase().replace(['_', '’', '\''], " ");
+    let lower = lower.replace("won t", "wont");
+    lower.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The name under which a check, a block or a result goes, of one in plain words: `slave travel`,
+/// `short release`.
+pub(super) fn technical(what: &str) -> Option<String> {
+    let plain = plain(what).replace('-', " ");
+    let same = |name: &&str| name.replace(['_', '-'], " ") == plain;
+    let results = ResultId::all().map(|id| id.spec().name);
+    let checks = CHECKS.iter().map(|check| check.name());
+    let blocks = BLOCKS.iter().map(|block| block.name);
+    let found = results.chain(checks).chain(blocks).find(same);
+    found.map(str::to_owned).or_else(|| {
+        // `slave bore` is the field `slave.bore`.
+        let (block, field) = plain.split_once(' ')?;
+        let path = format!("{block}.{}", field.replace(' ', "_"));
+        field_paths().find(|known| *known == path)
+    })
+}
+
+fn field_paths() -> impl Iterator<Item = String> {
+    BLOCKS.iter().flat_map(|block| {
+        let path = move |field: &Field| format!("{}.{}", block.name, field.name);
+        block.fields.iter().map(path)
+    })
+}
+
+/// A word, what it means, and where to read on.
+pub(super) fn explain_word(word: &Word) -> String {
+    let mut out = format!("{} (word of the trade)\n\n", word.word);
+    paragraph(&mut out, word.meaning);
+    if !word.also.is_empty() {
+        paragraph(&mut out, &format!("Also: {}.", word.also.join(", ")));
+    }
+    out.push_str("\nRead on with `bitepoint explain …`\n");
+    for name in word.see {
+        row(&mut out, name, &doc(name).unwrap_or_default());
+    }
+    out
+}
+
+/// The first sentence about a check, a block, a field or a result.
+fn doc(name: &str) -> Option<String> {
+    let whole = if let Some(check) = Check::named(name) {
+        check.finds
+    } else if let Some(id) = ResultId::named(name) {
+        id.spec().doc
+    } else if let Some((block, field)) = name.split_once('.') {
+        let block = BLOCKS.iter().find(|known| known.name == block)?;
+        block.fields.iter().find(|known| known.name == field)?.doc
+    } else {
+        BLOCKS.iter().find(|known| known.name == name)?.doc
+    };
+    let end = whole.find(". ").map_or(whole.len(), |end| end + 1);
+    Some(whole[..end].to_owned())
+}
+
+/// Every word with its meaning.
+pub(super) fn list_words() -> String {
+    let mut out = String::from("Words of the trade (`explain drag` says more about one)\n");
+    for word in WORDS {
+        row(&mut out, word.word, word.meaning);
+    }
+    out
+}
+
+/// What was probably meant by something that has no such name: the nearest name, or else what its
+/// words are known by. Empty where nothing is near.
+pub(super) fn suggestions(what: &str) -> Vec<String> {
+    /// More would not help to choose.
+    const MOST: usize = 4;
+    let known: Vec<String> = CHECKS
+        .iter()
+        .map(|check| check.name().to_owned())
+        .chain(ResultId::all().map(|id| id.spec().name.to_owned()))
+        .chain(BLOCKS.iter().map(|block| block.name.to_owned()))
+        .chain(field_paths())
+        .chain(WORDS.iter().map(|word| word.word.to_owned()))
+        .collect();
+    let others = WORDS.iter().flat_map(|word| word.also.iter().copied());
+    let names = known.iter().map(String::as_str).chain(others);
+    if let Some(meant) = nearest(what, names) {
+        return vec![word(meant).map_or(meant, |word| word.word).to_owned()];
+    }
+    // A field by its own name, whatever it is in.
+    let ends = format!(".{}", plain(what).replace([' ', '-'], "_"));
+    let fields = field_paths().filter(|path| path.ends_with(&ends));
+    let fields: Vec<String> = fields.take(MOST).collect();
+    if !fields.is_empty() {
+        return fields;
+    }
+    let mut meant: Vec<String> = Vec::new();
+    let plain = plain(what);
+    for part in plain.split([' ', '-', '.']).filter(|part| part.len() > 2) {
+        let found = word(part).map(|word| word.word.to_owned());
+        meant.extend(found.or_else(|| technical(part)));
+    }
+    meant.dedup();
+    meant.truncate(MOST);
+    meant
+}

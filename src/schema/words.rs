@@ -1,0 +1,306 @@
+//! The words of the trade, with what each means and where a spec speaks of it.
+
+/// A word of the trade.
+#[derive(Clone, Copy, Debug)]
+pub struct Word {
+    /// The word itself, in small letters: `release bearing`.
+    pub word: &'static str,
+    /// What else people call it, or type when they look for it.
+    pub also: &'static [&'static str],
+    /// What it means, in a sentence or two.
+    pub meaning: &'static str,
+    /// What `explain` says more about: checks, blocks, fields and results by their names.
+    pub see: &'static [&'static str],
+}
+
+/// Every word, by the alphabet.
+pub static WORDS: &[Word] = &[
+    Word {
+        word: "air",
+        also: &["bubble", "spongy", "soft pedal", "trapped air"],
+        meaning: "Air left in the fluid. It squeezes up before the slave moves, so the clutch frees late or not at \
+                  all. With a stiff cover the pedal can feel firm all the same.",
+        see: &["air-in-line", "fluid.air", "lost_air", "air_volume"],
+    },
+    Word {
+        word: "bell housing",
+        also: &["bellhousing", "housing", "scattershield"],
+        meaning: "The housing around the clutch, between the engine and the gearbox.",
+        see: &["bellhousing", "misaligned-bell", "bell_offset"],
+    },
+    Word {
+        word: "bite",
+        also: &[
+            "bite point",
+            "engagement point",
+            "take-up",
+            "friction point",
+        ],
+        meaning: "Where on the pedal's way up the clutch begins to pull.",
+        see: &["low-bite", "high-bite", "release_point"],
+    },
+    Word {
+        word: "bleed screw",
+        also: &["bleed", "bleeding", "bleeder", "bleed nipple"],
+        meaning: "The screw that lets air out of the slave. It has to be at the highest point of the fluid.",
+        see: &["bubble-trap", "air-in-line", "bubble_volume", "slave.slope"],
+    },
+    Word {
+        word: "bore",
+        also: &["piston diameter", "cylinder size"],
+        meaning: "The inside diameter of a cylinder, usually cast or stamped on it.",
+        see: &["master.bore", "slave.bore", "odd-size"],
+    },
+    Word {
+        word: "clutch fork",
+        also: &[
+            "fork",
+            "release fork",
+            "throwout fork",
+            "throw-out fork",
+            "release arm",
+            "lever",
+        ],
+        meaning: "The lever in the bell housing that moves the release bearing.",
+        see: &["fork", "fork_ratio", "fork-fouls"],
+    },
+    Word {
+        word: "concentric slave",
+        also: &[
+            "csc",
+            "hydraulic release bearing",
+            "hydraulic throwout bearing",
+            "internal slave",
+        ],
+        meaning: "A slave cylinder around the input shaft that pushes the release bearing itself. There is no fork.",
+        see: &["slave", "setup-gap", "slave-crushed"],
+    },
+    Word {
+        word: "cover",
+        also: &[
+            "pressure plate",
+            "clutch cover",
+            "cover assembly",
+            "clutch kit",
+        ],
+        meaning: "The clutch cover assembly: the cover bolted to the flywheel, its diaphragm and its pressure plate.",
+        see: &["cover", "cover.release_travel", "cover.clamp_load"],
+    },
+    Word {
+        word: "diaphragm fingers",
+        also: &["fingers", "diaphragm", "tines", "levers"],
+        meaning: "The inner ends of the diaphragm spring, which the release bearing pushes or pulls.",
+        see: &["diaphragm", "finger_travel", "cover.finger_ratio"],
+    },
+    Word {
+        word: "disc",
+        also: &[
+            "disk",
+            "clutch disc",
+            "clutch disk",
+            "friction disc",
+            "clutch plate",
+            "driven plate",
+        ],
+        meaning: "The disc with the friction faces, splined to the input shaft.",
+        see: &["disc", "disc.wear", "torque_capacity"],
+    },
+    Word {
+        word: "dowel",
+        also: &["dowel pin", "offset dowel", "runout", "dial indicator"],
+        meaning: "The pins that locate the bell housing on the engine. Offset dowels bring it true to the crankshaft.",
+        see: &["misaligned-bell", "bell_offset", "bell_angle"],
+    },
+    Word {
+        word: "drag",
+        also: &[
+            "drags",
+            "dragging",
+            "does not release",
+            "wont disengage",
+            "grinds into gear",
+            "hard to shift",
+            "creeps",
+        ],
+        meaning: "The clutch does not fully release: the disc is still turned with the pedal down, and the gears grind.",
+        see: &[
+            "short-release",
+            "lift-short",
+            "drags-as-measured",
+            "release_margin",
+        ],
+    },
+    Word {
+        word: "engage",
+        also: &["engagement", "let out"],
+        meaning: "The cover clamps the disc and the engine drives the gearbox.",
+        see: &["release_point", "clamp_load"],
+    },
+    Word {
+        word: "firewall",
+        also: &["bulkhead", "firewall flex"],
+        meaning: "The wall between engine and driver, which carries the master. Where it flexes, stroke is lost.",
+        see: &["firewall", "master.mount_stiffness", "lost_flex"],
+    },
+    Word {
+        word: "fork pivot",
+        also: &["pivot ball", "pivot stud", "pivot"],
+        meaning: "The ball or stud that the clutch fork swings on.",
+        see: &["fork.pivot", "fork.slave_arm", "fork.bearing_arm"],
+    },
+    Word {
+        word: "free play",
+        also: &["freeplay", "play", "slack", "lash"],
+        meaning: "Travel at the pedal or the bearing before anything is pushed.",
+        see: &["pedal.free_play", "bearing.free_play", "lost_play"],
+    },
+    Word {
+        word: "hose",
+        also: &[
+            "line",
+            "flex line",
+            "braided line",
+            "tube",
+            "hard line",
+            "hydraulic line",
+        ],
+        meaning: "What carries the fluid from the master to the slave. A hose swells under pressure and costs stroke.",
+        see: &["line", "hose-gives", "line.expansion", "lost_hose"],
+    },
+    Word {
+        word: "inverted flare",
+        also: &[
+            "flare",
+            "flare nut",
+            "banjo",
+            "an fitting",
+            "fitting",
+            "adapter fitting",
+        ],
+        meaning: "A flared tube end held by a nut, seated inside the port. Seats of different kinds do not seal together.",
+        see: &["fitting", "line.inlet", "does-not-fit"],
+    },
+    Word {
+        word: "master cylinder",
+        also: &["master"],
+        meaning: "The cylinder at the pedal. It pushes fluid to the slave.",
+        see: &["master", "master-bottoms", "master_travel"],
+    },
+    Word {
+        word: "overstroke",
+        also: &[
+            "over center",
+            "overcenter",
+            "over-travel",
+            "overtravel",
+            "pedal stop",
+        ],
+        meaning: "Travel past the most that the cover can take. It bends the fingers; a pedal stop prevents it.",
+        see: &[
+            "over-release",
+            "overtravel_margin",
+            "stop_travel",
+            "pedal.stop",
+        ],
+    },
+    Word {
+        word: "pedal effort",
+        also: &[
+            "effort",
+            "heavy pedal",
+            "stiff pedal",
+            "hard pedal",
+            "leg",
+            "pedal force",
+        ],
+        meaning: "The force of the foot on the pad.",
+        see: &["pedal_effort", "heavy-pedal", "pedal_effort_full"],
+    },
+    Word {
+        word: "pilot bearing",
+        also: &["pilot", "pilot bushing", "spigot bearing"],
+        meaning: "The bearing or bushing in the crankshaft that carries the tip of the input shaft.",
+        see: &[
+            "pilot_engagement",
+            "pilot-missed",
+            "shaft-bottoms",
+            "gearbox",
+        ],
+    },
+    Word {
+        word: "pushrod",
+        also: &["push rod", "rod", "slave rod", "pedal rod", "clevis"],
+        meaning: "The rod from the pedal to the master, or from the slave to the fork.",
+        see: &[
+            "slave.rod_length",
+            "rod_cut_length",
+            "pedal.rod_length",
+            "rod-length",
+        ],
+    },
+    Word {
+        word: "release",
+        also: &["disengage", "free", "frees"],
+        meaning: "The pressure plate lifts off, and the disc turns free of the flywheel.",
+        see: &["release_margin", "short-release", "cover.release_travel"],
+    },
+    Word {
+        word: "release bearing",
+        also: &[
+            "throwout bearing",
+            "throw-out bearing",
+            "throw out bearing",
+            "thrust bearing",
+            "tob",
+            "bearing",
+        ],
+        meaning: "The bearing that pushes (or pulls) the diaphragm fingers.",
+        see: &["bearing", "bearing_travel", "bearing-overrun"],
+    },
+    Word {
+        word: "reservoir",
+        also: &["fluid level", "brake fluid", "fluid", "dot 4", "dot4"],
+        meaning: "What holds the fluid above the master. Brake fluid takes up water and attacks paint and some seals.",
+        see: &[
+            "fluid",
+            "fluid.grade",
+            "small-reservoir",
+            "fluid-attacks-seals",
+        ],
+    },
+    Word {
+        word: "shim",
+        also: &["spacer", "shims", "set up", "setup", "air gap"],
+        meaning: "A washer or plate that takes up a gap, such as behind a concentric slave.",
+        see: &["setup-gap", "setup_gap"],
+    },
+    Word {
+        word: "slave cylinder",
+        also: &["slave"],
+        meaning: "The cylinder at the bell housing. It pushes the fork.",
+        see: &["slave", "slave-overrun", "slave_travel"],
+    },
+    Word {
+        word: "slip",
+        also: &["slips", "slipping"],
+        meaning: "The disc turns between flywheel and pressure plate under load: too little clamp, or the cover is held \
+                  part way off.",
+        see: &[
+            "torque-short",
+            "torque_margin",
+            "no-wear-room",
+            "wear_reserve",
+        ],
+    },
+    Word {
+        word: "stroke",
+        also: &["travel", "throw"],
+        meaning: "How far something moves, or can move.",
+        see: &[
+            "slave_travel",
+            "master_travel",
+            "slave.stroke",
+            "master.stroke",
+        ],
+    },
+];

@@ -1,0 +1,215 @@
+//! Whoever writes in inches is answered in inches: no metric number stands outside brackets.
+
+mod common;
+
+use bitepoint::analysis::{Report, Worked, analyse, hover};
+use bitepoint::faces::render::{
+    CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, results_text,
+};
+use bitepoint::faces::sheet::{Extent, Form, SheetOptions, sheet_with};
+use bitepoint::finding::Severity;
+use common::{Library, examples, source};
+
+/// The units that a spec in inches has no use for. A cc is the trade's in either system.
+const METRIC: [&str; 13] = [
+    "mm", "cm", "m", "N", "kN", "MPa", "GPa", "kPa", "bar", "J", "N*m", "N/mm", "mm^2",
+];
+
+/// Each with the unit of inches for it, and how many of that are one.
+const INCHES: [(&str, &str, f64); 12] = [
+    ("N/mm", "lbf/in", 5.710_147),
+    ("N*m", "lbf*ft", 0.737_562),
+    ("mm", "in", 0.039_370_08),
+    ("cm", "in", 0.393_700_8),
+    ("m", "ft", 3.280_84),
+    ("kN", "lbf", 224.808_9),
+    ("N", "lbf", 0.224_808_9),
+    ("MPa", "psi", 145.037_7),
+    ("GPa", "psi", 145_037.7),
+    ("bar", "psi", 14.503_77),
+    ("kPa", "psi", 0.145_037_7),
+    ("cc", "in^3", 0.061_023_74),
+];
+
+fn is_of_unit(c: char) -> bool {
+    c.is_ascii_alphabetic() || "/*^".contains(c)
+}
+
+/// A number with the unit behind it, and what follows.
+fn quantity(text: &str) -> Option<(f64, &str, &str)> {
+    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.')?;
+    let (number, rest) = text.split_at(end);
+    let unit = rest.strip_prefix(' ').unwrap_or(rest);
+    let end = unit.find(|c| !is_of_unit(c)).unwrap_or(unit.len());
+    Some((number.parse().ok()?, &unit[..end], &unit[end..]))
+}
+
+/// Where the numbers of a text begin.
+fn numbers(text: &str) -> impl Iterator<Item = usize> {
+    let mut before = ' ';
+    text.char_indices().filter_map(move |(at, c)| {
+        let begins = c.is_ascii_digit() && !before.is_alphanumeric() && !"._/".contains(before);
+        before = c;
+        begins.then_some(at)
+    })
+}
+
+/// A spec with every metric value in inches.
+fn in_inches(text: &str) -> String {
+    let (mut out, mut copied) = (String::new(), 0);
+    for at in numbers(text) {
+        let Some((number, unit, rest)) = quantity(&text[at..]) else {
+            continue;
+        };
+        let known = INCHES.iter().find(|(metric, ..)| *metric == unit);
+        let known = known.filter(|_| !rest.starts_with(" /"));
+        let converted = match (unit, known) {
+            // A rule's marks: a bore is a size that is made.
+            ("mm", _) if number >= 10.0 => {
+                Some(format!("{} in", (number / 25.4 * 16.0).round() / 16.0))
+            }
+            (_, Some((_, inches, factor))) => Some(format!("{:.6} {inches}", number * factor)),
+            _ => None,
+        };
+        if let Some(converted) = converted {
+            out.push_str(&text[copied..at]);
+            out.push_str(&converted);
+            copied = text.len() - rest.len();
+        }
+    }
+    out + &text[copied..]
+}
+
+/// What stands outside brackets.
+fn without_brackets(text: &str) -> String {
+    let mut depth = 0_usize;
+    let mut outside = |c: char| {
+        match c {
+            '(' => depth += 1,
+            ')' => {
+                depth = depth.saturating_sub(1);
+                return false;
+            }
+            _ => {}
+        }
+        depth == 0
+    };
+    text.chars().filter(|c| outside(*c)).collect()
+}
+
+/// A metric number outside brackets, with what stands around it.
+fn metric_number(text: &str) -> Option<String> {
+    let text = without_brackets(text);
+    let found = numbers(&text)
+        .find(|at| quantity(&text[*at..]).is_some_and(|(_, unit, _)| METRIC.contains(&unit)))?;
+    let around: String = text[..found].chars().rev().take(80).collect();
+    let around: String = around.chars().rev().collect();
+    let rest: String = text[found..].chars().take(20).collect();
+    Some(format!("{around}{rest}"))
+}
+
+fn checked(report: &Report) -> String {
+    let style = TextStyle {
+        colour: false,
+        width: 5_000,
+    };
+    let mut renderer = CheckRenderer::new(CheckForm::Text(style, Severity::Hint), None);
+    let first = renderer.add(report);
+    let (rest, _) = renderer.finish(&Ending::default()).unwrap();
+    first + &rest.concat()
+}
+
+/// The text on every face, each with its name.
+fn faces(report: &Report) -> Vec<(&'static str, String)> {
+    let systems: Vec<&Worked> = report.worked_systems().collect();
+    let layout = ResultsLayout {
+        width: 5_000,
+        all: true,
+        names: false,
+    };
+    let cars: Vec<&Worked> = systems
+        .iter()
+        .copied()
+        .filter(|s| s.kit.is_none())
+        .collect();
+    let options = SheetOptions {
+        extent: Extent::Full,
+        ..SheetOptions::default()
+    };
+    let sheet = |form| sheet_with(report, &cars, form, &options).0;
+    let text = &report.source.text;
+    let starts = (0..text.len()).filter(|at| {
+        text.is_char_boundary(*at) && text[*at..].starts_with(|c: char| c.is_alphanumeric())
+    });
+    let hovers: Vec<String> = starts
+        .step_by(5)
+        .filter_map(|at| hover(report, at as u32))
+        .map(|hover| hover.markdown)
+        .collect();
+    let html = sheet(Form::Html);
+    let drawings = html.split_once("<body").map_or("", |(_, body)| body);
+    vec![
+        ("check", checked(report)),
+        ("calc", results_text(report, &systems, None, layout)),
+        ("sheet", sheet(Form::Markdown)),
+        ("drawings", drawings.replace('<', "\n<")),
+        ("hover", hovers.join("\n")),
+    ]
+}
+
+/// The lines of a page on which a program, and no author, puts numbers: what a hover says of a field
+/// in general has its examples in both systems.
+fn leaks(report: &Report) -> Vec<String> {
+    faces(report)
+        .into_iter()
+        .filter_map(|(face, text)| {
+            let text = match face {
+                "hover" => text
+                    .lines()
+                    .filter(|line| line.starts_with('|') || line.starts_with("Assumed"))
+                    .collect::<Vec<_>>()
+                    .join("\n"),
+                _ => text,
+            };
+            metric_number(&text).map(|found| format!("{face} of {}: {found}", report.source.name))
+        })
+        .collect()
+}
+
+#[test]
+fn a_metric_number_is_seen() {
+    assert!(metric_number("margin 1.83 mm of").is_some());
+    assert!(metric_number("margin 0.07 in (1.83 mm) of 2 in").is_none());
+    assert_eq!(
+        in_inches("bore = 25.4 mm ± 1 mm }"),
+        "bore = 1 in ± 0.039370 in }"
+    );
+}
+
+#[test]
+fn every_example_in_inches_is_answered_in_inches() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/");
+    let texts: Vec<_> = examples()
+        .iter()
+        // What slipped in it is a millimetre.
+        .filter(|path| !path.ends_with("unit-slip.clutch"))
+        .map(|path| {
+            let name = path.to_string_lossy().replace(folder, "");
+            let text = in_inches(&std::fs::read_to_string(path).unwrap());
+            source(&name, &text)
+        })
+        .collect();
+    let files: Library = texts.iter().cloned().collect();
+    let mut found = Vec::new();
+    let mut worked = 0;
+    for text in texts {
+        let report = analyse(text, &files);
+        worked += report
+            .worked_systems()
+            .filter(|s| s.is_worked_out())
+            .count();
+        found.extend(leaks(&report));
+    }
+    assert!(worked > 20, "only {worked} systems are worked out");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
