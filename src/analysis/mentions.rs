@@ -90,9 +90,12 @@ impl Scope {
                 && let Some(resolved) = resolver.resolve(spot)
                 && entity_of(&resolver, spot, resolved).as_ref() == Some(entity)
             {
+                // A fitting may go by the name of a part.
+                let is_part = matches!(entity, Entity::Part(_));
+                let names_part = is_part && matches!(spot.what, What::Label(_));
                 found.push(Mention {
                     span: spot.span,
-                    is_definition: defines(spot.what),
+                    is_definition: defines(spot.what) && !names_part,
                 });
             }
         });
@@ -104,7 +107,8 @@ impl Scope {
         let mut users = Vec::new();
         let resolver = Resolver::new(&self.bundle);
         spots(&self.root().tree, &mut |spot| {
-            if let (Some(system), What::PartMention { .. }) = (spot.system, spot.what)
+            if let (Some(system), What::PartMention { .. } | What::Label(_)) =
+                (spot.system, spot.what)
                 && let Some(Resolved::Part(used)) = resolver.resolve(spot)
                 && used.place() == *part
                 && users.last() != Some(&system.name.text)

@@ -3,11 +3,12 @@
 
 use super::bundle::Bundle;
 use super::soundness::Soundness;
+use super::source::Source;
 use super::system::{Origin, PartName};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::schema::{BLOCKS, Block, BlockId, FieldId};
-use crate::syntax::{self, Let, StatementKind};
+use crate::syntax::{self, Let, Statement, StatementKind};
 
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
@@ -29,7 +30,7 @@ pub(super) fn without_body(block: &Block) -> (&'static str, &'static str) {
     }
     if block.name == "fitting" {
         return (
-            "a fitting has no body: its name is a label, not a part",
+            "this fitting has neither a body nor the name of a part",
             "give its ports: `fitting adapter { inlet = \"…\"  outlet = \"…\" }`",
         );
     }
@@ -322,4 +323,20 @@ pub(super) fn names_part(system: &syntax::System, block: BlockId) -> bool {
         matches!(&statement.kind, StatementKind::Block(block)
             if block.name.is_some() && block.block.text == name)
     })
+}
+
+/// Whether no number can depend on a statement that something is wrong with: what it says is asked
+/// for by its name, or held against numbers, and nothing else has got into it.
+pub(super) fn cannot_affect_results(statement: &Statement, file: &Source) -> bool {
+    let text = file.text_of(statement.span);
+    // A reason is the last of a statement.
+    let text = text.split('"').next().unwrap_or_default();
+    let mut words = text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'));
+    let first = words.next();
+    let known = match &statement.kind {
+        StatementKind::Let(_) => true,
+        StatementKind::Bad => matches!(first, Some("require" | "allow")),
+        kind => matches!(kind, StatementKind::Require(_) | StatementKind::Allow(_)),
+    };
+    known && !text.contains('{') && words.all(|word| Block::named(word).is_none())
 }

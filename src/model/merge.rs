@@ -7,9 +7,9 @@
 use super::bundle::Bundle;
 use super::layers::{
     Layers, MOST_LISTED, Merged, MergedAllow, MergedBlock, MergedField, OpenChoice, Overrides,
-    names_part, open_choices, without_body,
+    cannot_affect_results, names_part, open_choices, without_body,
 };
-use super::source::{Source, known_block};
+use super::source::known_block;
 use super::system::{Origin, PartName};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
@@ -110,22 +110,6 @@ fn holder<'a>(statements: &'a [Statement], flaw: &Flaw) -> Option<&'a Statement>
 fn limits(require: &syntax::Require) -> (&str, bool) {
     let Name { text, .. } = &require.result;
     (text, require.comparison.limits_from_above())
-}
-
-/// Whether no number can depend on a statement that something is wrong with: what it says is asked
-/// for by its name, or held against numbers, and nothing else has got into it.
-fn cannot_affect_results(statement: &Statement, file: &Source) -> bool {
-    let text = file.text_of(statement.span);
-    // A reason is the last of a statement.
-    let text = text.split('"').next().unwrap_or_default();
-    let mut words = text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'));
-    let first = words.next();
-    let known = match &statement.kind {
-        StatementKind::Let(_) => true,
-        StatementKind::Bad => matches!(first, Some("require" | "allow")),
-        kind => matches!(kind, StatementKind::Require(_) | StatementKind::Allow(_)),
-    };
-    known && !text.contains('{') && words.all(|word| BlockSchema::named(word).is_none())
 }
 
 struct Merger<'a, 'p> {
@@ -282,9 +266,9 @@ impl<'a, 'p> Merger<'a, 'p> {
         let origin = if own { Origin::Own } else { Origin::Base };
         let label = block.name.as_ref().map(|name| name.text.as_str());
         // Before it took labels, a block's name could only be a part; where there is one, it still is.
-        let is_labelled = schema.repeated
-            || schema.labelled
-                && label.is_some_and(|name| self.bundle.part(source, schema.name, name).is_none());
+        let names_part = schema.takes_parts
+            && label.is_some_and(|name| self.bundle.part(source, schema.name, name).is_some());
+        let is_labelled = schema.repeated || schema.labelled && label.is_some() && !names_part;
         let mut target = if is_labelled {
             let known = label.and_then(|label| self.labels.get(&(id, label)));
             let known = known.and_then(|at| self.lines.get_mut(*at)?.take());
@@ -298,6 +282,12 @@ impl<'a, 'p> Merger<'a, 'p> {
         target.own |= own;
         if is_labelled {
             target.label = label;
+            // Without a body it can only be meant as a part.
+            let is_part =
+                names_part || (schema.takes_parts && schema.repeated && block.body.is_none());
+            if let Some(name) = block.name.as_ref().filter(|_| is_part) {
+                self.take_part(&mut target, source, schema, name, origin, layer);
+            }
         } else if let Some(name) = self.renamed(layer, id) {
             let mention = target.place.clone();
             self.put_part(&mut target, 0, name, mention, origin, layer);
@@ -322,7 +312,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                     });
                 }
             }
-        } else if is_labelled {
+        } else if is_labelled && !(schema.repeated && schema.takes_parts && label.is_some()) {
             let (message, help) = without_body(schema);
             let place = self.bundle.place(source, statement.span);
             let problem = Problem::new(CheckId::MissingField, place, message).help(help);
@@ -370,6 +360,11 @@ impl<'a, 'p> Merger<'a, 'p> {
             let few: Vec<&str> = known().take(MOST_LISTED).collect();
             let problem = match self.bundle.suggest(&name.text, known()) {
                 Some(meant) => problem.did_you_mean(Some(meant)),
+                None if few.is_empty() && schema.repeated => problem.help(format!(
+                    "give what it is made of here, `{0} {1} {{ … }}`, or define it for all systems: \
+                     `part {0} {1} {{ … }}`",
+                    schema.name, name.text
+                )),
                 None if few.is_empty() => problem.help(format!(
                     "define it: `part {} {} {{ … }}`",
                     schema.name, name.text

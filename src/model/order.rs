@@ -27,7 +27,13 @@ pub struct OrderItem<'a> {
 impl<'a> OrderItem<'a> {
     /// As a list names it: `master`, `line hard`.
     pub fn what(&self) -> String {
-        self.component.title()
+        match self.component.label.as_deref() {
+            // A fitting goes by the name of its part.
+            label if label.is_some() && label == self.part() => {
+                BLOCKS[self.component.block as usize].name.to_owned()
+            }
+            _ => self.component.title(),
+        }
     }
 
     /// The name of the part that the component takes.

@@ -16,7 +16,7 @@ use super::source::Source;
 use super::spot::{Spot, What, is_repeated, spot, spots};
 use super::value;
 use crate::finding::Place;
-use crate::schema::{Block, BlockId, Choice, FieldId, Kind, ResultId};
+use crate::schema::{BLOCKS, Block, BlockId, Choice, FieldId, Kind, ResultId};
 use crate::syntax::{self, Let, Name, Span, StatementKind};
 use std::cell::{OnceCell, RefCell};
 use std::collections::{HashMap, HashSet};
@@ -217,6 +217,10 @@ impl<'a> Resolver<'a> {
 
     fn label(&self, spot: Spot<'a>, label: &Name) -> Option<Resolved<'a>> {
         let block = &spot.block?.block.text;
+        let takes_parts = Block::named(block).is_some_and(|id| BLOCKS[id as usize].takes_parts);
+        if takes_parts && let Some(part) = self.part(block, &label.text) {
+            return Some(Resolved::Part(part));
+        }
         let layers = self.layers(spot.system?);
         layers.0.iter().find_map(|(file, system)| {
             let mut labels = labels_of(system);
@@ -253,7 +257,7 @@ impl<'a> Resolver<'a> {
     /// Whether a system takes a part.
     fn takes(&self, system: &'a syntax::System, definition: &Place) -> bool {
         let merged = self.merged(system);
-        let mut own = merged.blocks.iter().flatten();
+        let mut own = merged.blocks.iter().flatten().chain(&merged.lines);
         own.any(|block| {
             let part = block.part.as_ref();
             part.is_some_and(|part| part.definition == *definition)

@@ -26,9 +26,9 @@ pub(super) fn unused(
         if used.contains(&place) {
             continue;
         }
-        let is_repeated =
-            Block::named(&part.block.text).is_some_and(|block| BLOCKS[block as usize].repeated);
-        if is_repeated {
+        let is_no_part =
+            Block::named(&part.block.text).is_some_and(|block| !BLOCKS[block as usize].takes_parts);
+        if is_no_part {
             found.push(no_use_as_part(root, part));
         }
         if let Some(block) = MergedBlock::of_part(bundle, part, &mut found) {
@@ -38,7 +38,7 @@ pub(super) fn unused(
             found.append(&mut builder.problems);
             used.extend(builder.used_lets);
         }
-        if !is_library && !is_repeated {
+        if !is_library && !is_no_part {
             let message = format!("no system here uses the part `{}`", part.name.text);
             let whole = root.place(root.statement_around(part.name.span));
             let problem = Problem::new(CheckId::UnusedPart, place, message);

@@ -208,6 +208,7 @@ const PEDAL: Block = Block {
     doc: "The clutch pedal: a lever from the driver's foot to the rod that it pushes.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
@@ -318,6 +319,7 @@ const MASTER: Block = Block {
          slave.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -406,6 +408,7 @@ const LINE: Block = Block {
          label of your own.",
     repeated: true,
     labelled: false,
+    takes_parts: false,
     needs: &[&["master"]],
     alternatives: &[Alternatives {
         ways: &[&["expansion"], &["wall"]],
@@ -493,6 +496,7 @@ const FLUID: Block = Block {
     doc: "What fills the system, and the air that bleeding has left in it.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[&["master"]],
     alternatives: &[],
     fields: &[
@@ -587,6 +591,7 @@ const SLAVE: Block = Block {
          that moves the bearing itself.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["bore"], &["outer", "inner"]],
@@ -750,6 +755,7 @@ const CABLE: Block = Block {
     doc: "A cable in a sheath that drives the fork in place of master and slave.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -815,6 +821,7 @@ const LINKAGE: Block = Block {
     doc: "Rods and a cross-shaft that drive the fork in place of master and slave.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -873,6 +880,7 @@ const FORK: Block = Block {
          concentric slave has none.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["ratio"], &["slave_arm", "bearing_arm"]],
@@ -958,6 +966,7 @@ const BEARING: Block = Block {
     doc: "The release bearing, which presses on the cover's fingers or pulls at them.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -984,6 +993,7 @@ const COVER: Block = Block {
     doc: "The clutch cover with its pressure plate and fingers.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1077,6 +1087,7 @@ const DIAPHRAGM: Block = Block {
          `cover.clamp_load` where no curve is known.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1172,6 +1183,7 @@ const DISC: Block = Block {
     doc: "The clutch disc that the cover clamps against the flywheel.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1274,6 +1286,7 @@ const FLYWHEEL: Block = Block {
     doc: "The flywheel: where its friction face stands.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[Field::new(
@@ -1292,6 +1305,7 @@ const ENGINE: Block = Block {
     doc: "What the clutch must carry.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1320,6 +1334,7 @@ const BELLHOUSING: Block = Block {
     doc: "The bell housing, with any adapter plate, and how true it sits to the crankshaft.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["runout"], &["dial"]],
@@ -1408,6 +1423,7 @@ const GEARBOX: Block = Block {
     doc: "The gearbox: where it stands, and how its input shaft reaches the pilot bearing.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[
@@ -1529,6 +1545,7 @@ const MEASURED: Block = Block {
          a helper presses the pedal; a car that is raised stands on stands.",
     repeated: false,
     labelled: true,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[

@@ -161,6 +161,7 @@ pub(super) const FITTING_BLOCK: Block = Block {
           order of the text, from the master to the slave; each has a label of your own.",
     repeated: true,
     labelled: false,
+    takes_parts: true,
     needs: &[&["master"]],
     alternatives: &[],
     fields: &[
@@ -182,6 +183,7 @@ pub(super) const FIREWALL_BLOCK: Block = Block {
     doc: "Where the master is bolted on: the firewall itself, or a plate on it.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[Alternatives {
         ways: &[&["bolt_spacing"], &["slots"]],
@@ -210,6 +212,7 @@ pub(super) const BRACKET_BLOCK: Block = Block {
     doc: "The bracket that carries the slave.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[window(
@@ -226,6 +229,7 @@ pub(super) const ADAPTER_BLOCK: Block = Block {
           `bellhousing.adapter`.",
     repeated: false,
     labelled: false,
+    takes_parts: true,
     needs: &[],
     alternatives: &[],
     fields: &[

@@ -44,10 +44,12 @@ pub struct Block {
     pub fields: &'static [Field],
     /// Fields that say one thing in different ways.
     pub alternatives: &'static [Alternatives],
-    /// A block that may stand many times takes a label instead of a part's name.
+    /// A block that may stand many times takes a label.
     pub repeated: bool,
     /// A block that stands once without a label, and as often as its author likes with one of its own.
     pub labelled: bool,
+    /// Whether a part gives its fields where it goes by the part's name.
+    pub takes_parts: bool,
     /// What else must be given before anything in it is used, as `Field::needs`.
     pub needs: Ways,
 }

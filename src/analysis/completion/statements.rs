@@ -9,7 +9,7 @@ use crate::analysis::used::Used;
 use crate::analysis::{Edit, Report, analyse};
 use crate::checks::CHECKS;
 use crate::finding::FileName;
-use crate::model::{PRICE, PRICE_DOC, Source, is_repeated};
+use crate::model::{PRICE, PRICE_DOC, Source};
 use crate::schema::{BLOCKS, Better, Block, BlockId, RESULTS, ResultId};
 use crate::syntax::{self, StatementKind, TextRange};
 use std::collections::HashSet;
@@ -45,7 +45,7 @@ impl<'a> Writer<'a> {
             }
             ["part"] => {
                 self.take_in_block();
-                for block in BLOCKS.iter().filter(|block| !block.repeated) {
+                for block in BLOCKS.iter().filter(|block| block.takes_parts) {
                     self.add(CompletionKind::Block, block.name).doc = block.doc.to_owned();
                 }
             }
@@ -102,7 +102,7 @@ impl<'a> Writer<'a> {
                 self.parts(block, &already);
             }
             ["let", _, "=", ..] => self.expression(&before[3..], None),
-            [block] if !is_repeated(block) => self.parts(block, &[]),
+            [block] if takes_parts(block) => self.parts(block, &[]),
             _ => {}
         }
     }
@@ -415,6 +415,12 @@ fn use_of(report: &Report, path: &str) -> Edit {
         span: TextRange::empty(at),
         text,
     }
+}
+
+/// Whether a block's name is followed by a part's, and by no label that its author thinks of.
+fn takes_parts(block: &str) -> bool {
+    let block = Block::named(block).map(|id| &BLOCKS[id as usize]);
+    block.is_none_or(|block| block.takes_parts && !block.labelled)
 }
 
 /// A block with the fields that it must have.

@@ -98,7 +98,10 @@ impl<'a> Writer<'a> {
             What::SystemName => self.system(self.spot.system?),
             What::Base(_) => self.base(),
             What::BlockName(name) => self.block(&name.text),
-            What::Label(_) => self.block(&self.spot.block?.block.text),
+            What::Label(_) => match self.resolved {
+                Some(Resolved::Part(part)) => Some(self.part(part.source, part.node)),
+                _ => self.block(&self.spot.block?.block.text),
+            },
             What::PartName(_) | What::PartMention { .. } => match self.resolved? {
                 Resolved::Part(part) => Some(self.part(part.source, part.node)),
                 _ => None,
