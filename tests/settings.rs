@@ -107,6 +107,28 @@ fn plain_numbers_are_numbers_of_toml() {
     assert_eq!(settings.limit(CheckId::HighBite, "before"), Some(0.4));
 }
 
+/// A concentric slave has no fork whose ratio could be odd.
+#[test]
+fn a_limit_of_the_fork_leaves_a_concentric_slave_alone() {
+    let car = "system car {
+    pedal { ratio = 6  travel = 150 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { outer = 52 mm  inner = 42 mm  stroke = 20 mm }
+    cover { release_travel = 4 mm to 11 mm  release_load = 1500 N }
+}
+";
+    let report = under(
+        "[limits]\nodd-ratio.fork-least = 1.2",
+        &[("car.clutch", car)],
+    );
+    let odd = report
+        .findings
+        .iter()
+        .find(|f| f.check.name() == "odd-ratio");
+    let message = odd.map_or("", |f| &f.problem.message);
+    assert!(!message.contains("fork"), "{message}");
+}
+
 #[test]
 fn a_severity_that_is_set_is_reported() {
     let of = |level: &str| {

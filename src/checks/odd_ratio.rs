@@ -109,7 +109,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         ));
     }
     // A concentric slave has no fork, and its ratio of 1 is not odd.
-    let fork = outside(cx, result!(fork_ratio), ["fork-least", "fork-most"]);
+    let forked = cx.system.component(block!(fork)).is_some();
+    let fork = outside(cx, result!(fork_ratio), ["fork-least", "fork-most"]).filter(|_| forked);
     if let Some((ratio, least, most)) = fork
         && !out.noted(block!(fork))
     {

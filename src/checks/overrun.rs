@@ -1,19 +1,31 @@
 //! Something between the master and the fingers travels further than it may.
 
-use super::{Check, Context, Example, Found, Goal, Run};
+use super::limits::{least_rating, name_of_rated};
+use super::sizes::written;
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::mechanics::EndedBy;
 use crate::model::Origin;
+use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
 use crate::{block, field, result};
+
+/// The force of a foot that presses on against a hard stop.
+const FOOT: Limit = Limit {
+    name: "foot",
+    value: 700.0,
+    dimension: Dimension::FORCE,
+    what: "the most that a foot presses with once the pedal goes no further",
+    source: COMMON,
+};
 
 pub const SLAVE: Check = Check {
     id: CheckId::SlaveOverrun,
     severity: Severity::Error,
     finds: "Pedal and master would bring the slave's piston past the end of its stroke.",
     why: "It strikes its stop and the fingers get no further, or it leaves its bore and the fluid with it.",
-    limits: &[],
+    limits: &[FOOT],
     source: COMMON,
     bad: Example::System("slave { stroke = 20 mm }"),
     good: Example::System("slave { stroke = 30 mm }"),
@@ -25,7 +37,7 @@ pub const BEARING: Check = Check {
     severity: Severity::Error,
     finds: "Pedal and master would slide the release bearing further than its guide allows.",
     why: "It runs off its guide, or strikes the cover or the gearbox.",
-    limits: &[],
+    limits: &[FOOT],
     source: COMMON,
     bad: Example::System("bearing { max_travel = 8.5 mm }\npedal { travel = 150 mm }"),
     good: Example::System("bearing { max_travel = 12 mm }\npedal { travel = 150 mm }"),
@@ -37,7 +49,7 @@ pub const FORK: Check = Check {
     severity: Severity::Error,
     finds: "Pedal and master would move the fork's outer end further than its opening in the housing allows.",
     why: "The fork strikes the housing: the pedal stops hard, and fork, pivot or casting break.",
-    limits: &[],
+    limits: &[FOOT],
     source: COMMON,
     bad: Example::System("fork { window = 15 mm }\npedal { travel = 150 mm }"),
     good: Example::System("fork { window = 20 mm }\npedal { travel = 150 mm }"),
@@ -48,10 +60,31 @@ pub const FORK: Check = Check {
 fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
     match cx.get(result!(pedal_travel_used)) {
         Some(pad) if cx.outcome.ended_by == cause => {
-            format!(". The pad stops at {}", cx.length(pad))
+            format!(". The pad stops at {}{}", cx.length(pad), pressed_on(cx))
         }
         _ => String::new(),
     }
+}
+
+/// What a foot that presses on there does to the weakest part, if that is more than it may carry.
+fn pressed_on(cx: &Context<'_>) -> String {
+    let found = || {
+        let foot = cx.limit("foot")?;
+        let pressure = cx.outcome.pressed_on(foot)?.pressure?;
+        let (part, field, most) = least_rating(cx.system)?;
+        // In the unit of the rating, so that the two can be compared.
+        let unit = part.given(field)?.unit();
+        (pressure > most).then(|| {
+            format!(
+                ", and a foot that presses on with {} makes {} there: {} may carry {}",
+                cx.force(foot),
+                written(pressure, unit),
+                name_of_rated(part, field),
+                written(most, unit),
+            )
+        })
+    };
+    found().unwrap_or_default()
 }
 
 fn slave(cx: &Context<'_>, out: &mut Found) {

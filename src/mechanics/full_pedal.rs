@@ -1,9 +1,11 @@
 //! The pedal pressed as far as it goes.
 
+use super::domain::finite;
 use super::efficiency::Stroke;
 use super::leg::{Leg, WalkPoint};
 use super::limit::{EndedBy, HardStops, Limit};
 use super::numeric::{first_crossing, root};
+use super::pedal::PedalPosition;
 use super::walk::{FullPedal, Walk};
 
 /// How far a place is beyond everything that may end the travel, mm; below zero short of it.
@@ -30,6 +32,15 @@ impl Beyond {
             foot.max(hard).min(f64::MAX)
         }
     }
+}
+
+/// What a foot makes that presses on against a hard stop.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct PressedOn {
+    /// Force in the pedal's rod, N.
+    pub rod_force: f64,
+    /// Gauge pressure, MPa; `None` for a cable or a linkage.
+    pub pressure: Option<f64>,
 }
 
 impl Walk<'_> {
@@ -135,6 +146,28 @@ impl Walk<'_> {
         } else {
             Some(*full)
         }
+    }
+
+    /// What a foot that presses on with `foot`, N, makes at full pedal, where slave, fork or bearing have come to a
+    /// hard stop and the fluid with them: the pedal's leverage there, its springs and its friction, then the
+    /// master's. `None` where the pedal itself or the master ends the travel.
+    pub fn pressed_on(&self, full: &FullPedal, foot: f64) -> Option<PressedOn> {
+        if !full.ended_by.is_hard_stop() {
+            return None;
+        }
+        let position = PedalPosition {
+            pad_travel: full.state.pad_travel,
+            local_ratio: full.state.local_ratio,
+        };
+        let rod_force = finite(self.chain.pedal.rod_force(position, foot).max(0.0))?;
+        let pressure = match self.mechanism.circuit() {
+            Some(circuit) => Some(finite(circuit.pressure_of_rod(rod_force))?),
+            None => None,
+        };
+        Some(PressedOn {
+            rod_force,
+            pressure,
+        })
     }
 
     /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to full pedal; `None` as for

@@ -410,6 +410,11 @@ impl Circuit {
         self.drive(0.0, force, Stroke::Press)
     }
 
+    /// Pressure, MPa, of a force in the rod on the press, N; none until it overcomes the return spring.
+    pub(super) fn pressure_of_rod(&self, rod_force: f64) -> f64 {
+        (rod_force - self.return_force).max(0.0) / self.force_per_pressure.on(Stroke::Press)
+    }
+
     /// What the master is doing when the rod has moved by `past`, mm, beyond its clearance and the port is
     /// still open: the mount takes up the return spring's force, then the piston runs up to the port.
     pub(super) fn idle(&self, past: f64) -> Drive {

@@ -66,6 +66,7 @@ pub(crate) use domain::positive;
 pub use drive::Lost;
 pub use efficiency::Stroke;
 pub use fork::Fork;
+pub use full_pedal::PressedOn;
 pub use hydraulics::{
     Expansion, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
     air_compression, bore_area, fluid_compression, piston_force, pressure, standard_atmosphere_at,

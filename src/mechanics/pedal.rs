@@ -100,6 +100,15 @@ impl Pedal {
         stroke.input_force(rod_force / local_ratio, self.efficiency) + self.return_force
     }
 
+    /// Force in the rod, N, of a foot that presses with `foot`, N: [`Pedal::effort`] the other way round.
+    pub(super) fn rod_force(&self, position: PedalPosition, foot: f64) -> f64 {
+        let assist = match &self.assist {
+            Some(curve) => curve.value(position.pad_travel),
+            None => 0.0,
+        };
+        (foot + assist - self.return_force) * self.efficiency * position.local_ratio
+    }
+
     /// Angle of an arm at rest, from square to the rod, rad, that comes square at mid travel of a pad this far
     /// from the pivot, mm; negative, for it has yet to come square.
     pub fn square_at_mid_travel(&self, pad_arm: f64) -> f64 {

@@ -37,8 +37,8 @@ pub struct Summary {
     pub master_travel: Option<f64>,
     /// Master stroke left at full pedal.
     pub master_reserve: Option<f64>,
-    /// Slave travel at full pedal with no volume lost: what the master displaces once its port is shut,
-    /// over the slave's area.
+    /// Slave travel at the pad travel of full pedal with no losses: what the master displaces once its port is
+    /// shut, on a mount that does not give, over the slave's area.
     pub slave_travel_ideal: Option<f64>,
     /// Slave travel at full pedal.
     pub slave_travel: Option<f64>,
@@ -116,7 +116,9 @@ impl Walk<'_> {
         let ratio = self.mechanism.ratio();
         let pedal_ratio = finite(chain.pedal.ratio())?;
         let wet = match (self.mechanism.circuit(), &state.cylinders) {
-            (Some(circuit), Some(cylinders)) => Some(Wet::new(circuit, cylinders, &asked)?),
+            (Some(circuit), Some(cylinders)) => {
+                Some(Wet::new(circuit, cylinders, state.give, &asked)?)
+            }
             _ => None,
         };
         let strongest = self.strongest_drive(full);
@@ -181,13 +183,18 @@ struct Wet {
 }
 
 impl Wet {
-    fn new(circuit: &Circuit, cylinders: &Cylinders, asked: &State) -> Option<Self> {
+    fn new(circuit: &Circuit, cylinders: &Cylinders, give: f64, asked: &State) -> Option<Self> {
         let as_slave_travel = |volume: f64| finite(volume / circuit.slave_area);
         let by_ratio = |travel: f64| finite(travel / circuit.ratio);
+        let mut lossless = cylinders.master_active_travel;
+        if give > 0.0 {
+            let on_rigid_mount = (cylinders.master_travel + give).min(circuit.stroke);
+            lossless = lossless.max(on_rigid_mount - circuit.port_travel);
+        }
         Some(Self {
             master_travel: cylinders.master_travel,
             master_reserve: circuit.stroke - cylinders.master_travel,
-            slave_travel_ideal: by_ratio(cylinders.master_active_travel)?,
+            slave_travel_ideal: by_ratio(lossless)?,
             slave_reserve: finite(circuit.slave_stroke_left - asked.fork_travel)?,
             lost_hose: as_slave_travel(cylinders.lost.lines)?,
             lost_fluid: as_slave_travel(cylinders.lost.fluid)?,

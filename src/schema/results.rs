@@ -160,7 +160,8 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Travel,
         doc: "What a tape measure should show at the slave with no losses at all. A real \
              system comes out below it; far below, look for air.",
-        formula: "(master_travel − master.port_travel)·A_m / A_s",
+        formula: "(x_m − master.port_travel)·A_m / A_s, with x_m the master's travel on a mount that does not \
+             give, no more than master.stroke",
         source: PASCAL,
         needs: needs![master],
         ..IN_MM
@@ -170,8 +171,8 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Travel,
         doc: "How far the slave's rod moves at full pedal, after what lines, fluid and air \
              take.",
-        formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air; equally \
-             R_f·bearing_travel + F_rod / k_fork",
+        formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air − (F_m / k_mount)·A_m / A_s; \
+             equally R_f·bearing_travel + F_rod / k_fork",
         source: PASCAL,
         needs: needs![master],
         ..IN_MM

@@ -3,7 +3,9 @@
 use super::inputs::{SideInputs, chain, side_inputs};
 use super::results::{DiscState, Results, solution};
 use super::worn::{stated_worn_load, worn_results};
-use crate::mechanics::{Chain, ColdReturn, EndedBy, Hydraulics, Load, Squeeze, TrappedAir};
+use crate::mechanics::{
+    Chain, ColdReturn, EndedBy, Hydraulics, Load, PressedOn, Squeeze, TrappedAir,
+};
 use crate::model::System;
 use crate::result;
 use crate::schema::ResultId;
@@ -186,6 +188,13 @@ impl Outcome {
     /// The hydraulic part of the chain, if it has one.
     pub fn hydraulics(&self) -> Option<&Hydraulics> {
         self.chain.actuation.hydraulics()
+    }
+
+    /// What a foot that presses on with `foot`, N, makes at full pedal; `None` where no hard stop of slave, fork or
+    /// bearing ends the travel.
+    pub fn pressed_on(&self, foot: f64) -> Option<PressedOn> {
+        let walk = self.chain.walk()?;
+        walk.pressed_on(&walk.full_pedal()?, foot)
     }
 
     /// How the air in the fluid is squeezed up to full pedal; `None` where there is none.

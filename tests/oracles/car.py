@@ -469,7 +469,8 @@ class Car:
                 out[name.split("_")[0] + "_reserve"] = most - asked[of]
         if self.hydraulic:
             lines, fluid, air = s["lost"]
-            ideal = (s["piston"] - self.dead) / self.ratio
+            # On a mount that does not give, the piston would have moved on, up to its stroke.
+            ideal = max(min(s["piston"] + s["give"], self.stroke) - self.dead, 0.0) / self.ratio
             out |= dict(
                 hydraulic_ratio=self.ratio, master_travel=s["piston"], master_reserve=self.stroke - s["piston"],
                 slave_travel_ideal=ideal, slave_travel=s["travel"], slave_reserve=self.values["slave.stroke"] - self.extension - asked["travel"],
@@ -588,8 +589,22 @@ class Car:
         walk = corners[:-1, None] + (corners[1:] - corners[:-1])[:, None] * shares
         _, _, _, ps, forces = self.forces(walk)
         rods = self.rod_at(walk)
-        efforts = forces * self.rod_per_pad(self.pads_of(rods)) / self.pedal_efficiency + self.pedal_spring
-        out["pedal_effort"] = efforts.max(axis=(0, 1))
+
+        def effort(place):
+            force, pads = self.forces(place)[4], self.pads_of(self.rod_at(place))
+            return force * self.rod_per_pad(pads) / self.pedal_efficiency + self.pedal_spring
+
+        # Between the steps beside the highest one, dropping a third at a time.
+        flat = walk.reshape(-1, count)
+        best = effort(flat).argmax(axis=0)
+        low, high = flat[np.maximum(best - 1, 0), index], flat[np.minimum(best + 1, len(flat) - 1), index]
+        peak = effort(flat[best, index])
+        for _ in range(60):
+            third = (high - low) / 3
+            one, two = effort(low + third), effort(high - third)
+            peak = np.maximum(peak, np.maximum(one, two))
+            low, high = np.where(one < two, low + third, low), np.where(one < two, high, high - third)
+        out["pedal_effort"] = peak
         # Trapezes, and what half as many would make of it.
         fine, half = (np.trapezoid(forces[:, ::n], rods[:, ::n], axis=1).sum(axis=0) for n in (1, 2))
         through = (4 * fine - half) / 3
@@ -602,7 +617,7 @@ class Car:
             at = piston(self, u)
             out |= dict(
                 hydraulic_ratio=spread(self.ratio), master_travel=at, master_reserve=self.stroke - at, slave_travel=travel,
-                slave_travel_ideal=(at - self.dead) / self.ratio, slave_reserve=self.values["slave.stroke"] - self.extension - asked_travel,
+                slave_travel_ideal=(np.minimum(at + force * self.give, self.stroke) - self.dead) / self.ratio, slave_reserve=self.values["slave.stroke"] - self.extension - asked_travel,
                 lost_hose=lines / self.a_s, lost_air=air / self.a_s, lost_port=spread(self.dead / self.ratio), line_pressure=ps.max(axis=(0, 1)),
             )
             if self.bulk is not None:
