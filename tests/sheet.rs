@@ -156,6 +156,7 @@ fn what_the_fitter_needs_comes_alone() {
         "Verdict",
         "What to buy or make",
         "Cut and set",
+        "Bleed it",
         "Check it on the car",
         "What the reading means",
         "Cautions",
@@ -497,7 +498,7 @@ fn a_rod_has_one_length() {
     let cut = "mount_to_fork = 4 in ± 0.02 in  face_to_seat = 0.5 in";
     let one = page(&format!("{cut}  rod_offset = 0.6 in"));
     assert!(
-        one.contains("Cut the slave's rod to this length, from seat to seat: **110 mm (4.34 in), 110 mm to 111 mm**"),
+        one.contains("Cut the slave's rod to this length, from seat to seat: **110 mm (4 11/32 in), 110 mm to 111 mm**"),
         "{one}"
     );
     let two = page(&format!("{cut}  rod_offset = 0.6 in  rod_length = 9 in"));
