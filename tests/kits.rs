@@ -4,8 +4,8 @@
 mod common;
 
 use bitepoint::analysis::{
-    BomRequest, Candidate, Order, Report, Search, Work, analyse, analyse_picked, bom, completions,
-    import, read_vary, size,
+    BomRequest, Candidate, Order, Report, Search, Sizes, Work, analyse, analyse_picked, bom,
+    completions, import, read_vary, size,
 };
 use bitepoint::finding::Severity;
 use common::{Library, source};
@@ -297,9 +297,8 @@ fn what_does_not_fit_is_no_near_miss_and_the_cheapest_comes_first() {
     assert!(read_vary("slave").is_ok());
 }
 
-/// A star marks what nothing beats in all three, and so some that are only cheap.
-#[test]
-fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
+/// Every combination of the kit that passes, the cheapest first.
+fn all_by_price() -> Sizes {
     let search = Search {
         system: "kit".to_owned(),
         vary: Vec::new(),
@@ -308,7 +307,13 @@ fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
         best: 2000,
     };
     let work = Work::default();
-    let sizes = size(source("kit.clutch", KIT), &files(), &search, &work).unwrap();
+    size(source("kit.clutch", KIT), &files(), &search, &work).unwrap()
+}
+
+/// A star marks what nothing beats in all three, and so some that are only cheap.
+#[test]
+fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
+    let sizes = all_by_price();
     let worth = |one: &Candidate| {
         let steps = |value: f64, step: f64| (value / step).round() as i64;
         let margin = steps(one.margin.unwrap(), 1e-4);
@@ -349,15 +354,7 @@ fn a_kit_says_its_cheapest_and_its_dearest() {
         .kit
         .as_ref()
         .unwrap();
-    let search = Search {
-        system: "kit".to_owned(),
-        vary: Vec::new(),
-        picks: Vec::new(),
-        order: Order::Price,
-        best: 2000,
-    };
-    let work = Work::default();
-    let sizes = size(source("kit.clutch", KIT), &files(), &search, &work).unwrap();
+    let sizes = all_by_price();
     let [range] = kit.tried.prices.ranges.as_slice() else {
         panic!("{:?}", kit.tried.prices)
     };

@@ -184,6 +184,21 @@ fn hard_stop(
     stops.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// Full pedal, where `asked_for` is what pedal and master ask for, at the pad travel `foot`: there, or at the hard stop
+/// that comes before it. `moved` gives the travels of the fork's end and of the bearing.
+fn at_the_first_end<T>(
+    chain: &Chain,
+    asked_for: (T, EndedBy),
+    foot: f64,
+    at_pad: impl Fn(f64) -> T,
+    moved: impl Fn(&T) -> (f64, f64),
+) -> (T, EndedBy) {
+    match hard_stop(chain, foot, |pad| moved(&at_pad(pad))) {
+        Some((pad, cause)) => (at_pad(pad), cause),
+        None => asked_for,
+    }
+}
+
 /// A hydraulic system, as the equations see it.
 struct System<'a> {
     chain: &'a Chain,
@@ -296,14 +311,10 @@ impl<'a> Mechanical<'a> {
 
     fn full_pedal(&self) -> (Pulled, EndedBy) {
         let (there, cause) = self.asked_for();
-        let moved = |pad| {
-            let there = self.at_pad(pad, Way::Press);
-            (self.fork_travel(&there), there.bearing_travel)
-        };
-        match hard_stop(self.chain, there.pad_travel, moved) {
-            Some((pad, cause)) => (self.at_pad(pad, Way::Press), cause),
-            None => (there, cause),
-        }
+        let foot = there.pad_travel;
+        let at_pad = |pad| self.at_pad(pad, Way::Press);
+        let moved = |at: &Pulled| (self.fork_travel(at), at.bearing_travel);
+        at_the_first_end(self.chain, (there, cause), foot, at_pad, moved)
     }
 }
 
@@ -460,14 +471,10 @@ impl<'a> System<'a> {
 
     fn full_pedal(&self) -> (Solution, EndedBy) {
         let (there, cause) = self.asked_for();
-        let moved = |pad| {
-            let there = self.at_pad(pad, Way::Press);
-            (self.fork_travel(&there), there.bearing_travel)
-        };
-        match hard_stop(self.chain, there.pad_travel, moved) {
-            Some((pad, cause)) => (self.at_pad(pad, Way::Press), cause),
-            None => (there, cause),
-        }
+        let foot = there.pad_travel;
+        let at_pad = |pad| self.at_pad(pad, Way::Press);
+        let moved = |at: &Solution| (self.fork_travel(at), at.bearing_travel);
+        at_the_first_end(self.chain, (there, cause), foot, at_pad, moved)
     }
 
     /// Where the pedal or the master alone ends the travel.

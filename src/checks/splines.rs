@@ -107,6 +107,7 @@ fn problem(cx: &Context<'_>, message: String) -> Problem {
     cx.beside(problem, field!(disc.hub_offset), "the hub's offset")
 }
 
+/// Where both stand, and the change that puts the hub on the splines.
 fn help(cx: &Context<'_>, splines: Stretch, hub: Stretch) -> String {
     let [in_front, behind] = [splines.front - hub.front, hub.rear - splines.rear];
     let cure = match (in_front > 0.0, behind > 0.0) {

@@ -108,10 +108,10 @@ pub struct Stretch {
 }
 
 impl Stretch {
-    /// The splines of the input shaft: the shaft's tip stands at `depth + adapter − input_length`, and they begin
-    /// `start` behind it and are `length` long. All mm.
-    pub fn of_splines(stack: f64, input_length: f64, start: f64, length: f64) -> Self {
-        let front = stack - input_length + start;
+    /// The splines of the input shaft: the shaft's tip stands at `face − input_length`, where `face` is the
+    /// gearbox's; they begin `start` behind the tip and are `length` long. All mm.
+    pub fn of_splines(face: f64, input_length: f64, start: f64, length: f64) -> Self {
+        let front = face - input_length + start;
         Self {
             front,
             rear: front + length,

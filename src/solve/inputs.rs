@@ -341,12 +341,17 @@ fn penetration(system: &System) -> Option<f64> {
     ))
 }
 
+/// From the engine's rear face to the gearbox's face, mm: the housing and its adapter plates.
+fn engine_to_gearbox(system: &System) -> Option<f64> {
+    let depth = system.given_number(field!(bellhousing.depth))?;
+    Some(depth + system.number(field!(bellhousing.adapter))?)
+}
+
 /// Where the splines of the input shaft and the hub of the disc stand.
 fn splines(system: &System) -> Option<(Stretch, Stretch)> {
     let given = |id| system.given_number(id);
-    let stack = given(field!(bellhousing.depth))? + system.number(field!(bellhousing.adapter))?;
     let splines = Stretch::of_splines(
-        stack,
+        engine_to_gearbox(system)?,
         given(field!(gearbox.input_length))?,
         given(field!(gearbox.spline_start))?,
         given(field!(gearbox.spline_length))?,
@@ -363,8 +368,11 @@ fn splines(system: &System) -> Option<(Stretch, Stretch)> {
 /// What the stack of the housing leaves between the fingers and a slave that is fully home.
 fn setup_gap(system: &System) -> Option<f64> {
     let given = |id| system.given_number(id);
-    let stack = given(field!(bellhousing.depth))? + system.number(field!(bellhousing.adapter))?;
-    Some(stack - given(field!(cover.finger_height))? - given(field!(slave.height))?)
+    Some(
+        engine_to_gearbox(system)?
+            - given(field!(cover.finger_height))?
+            - given(field!(slave.height))?,
+    )
 }
 
 /// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows there.

@@ -5,7 +5,7 @@ pub fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('"', "\"\""))
 }
 
-/// What stands between the quotes of a text, as what it says.
+/// What a text says, from what is written between its quotes: a quote written twice is one.
 pub(super) fn unquoted(inner: &str) -> String {
     inner.replace("\"\"", "\"")
 }

@@ -89,15 +89,17 @@ impl Worth {
 struct Entry {
     worth: Worth,
     index: u64,
-    /// How many it stands for: of very many that are equal, the first stands for those that are not kept.
+    /// How many candidates it counts for. Of equals only the first few are kept, and the first of them counts for the
+    /// rest too.
     count: u64,
 }
 
 /// What nothing beats in release margin, effort and price together.
 ///
 /// Margins and efforts are compared in steps far below what can be measured: of two ways to the same ratio, one has a
-/// last digit more than the other and would beat it. A price is compared with prices in the same currency; what has none
-/// is compared with what has none either, since nobody knows which of the two is the cheaper.
+/// last digit more than the other and would beat it. Only prices in one currency are compared.
+/// A candidate without a price is compared only with others without one: whether it is cheaper than a priced one is not
+/// known.
 #[derive(Default)]
 pub(super) struct Front {
     /// Up to `settled` in order, and none of them beaten by another of those.

@@ -67,7 +67,7 @@ fn log_incoming(incoming: Option<&Incoming>, body: &[u8]) {
     }
 }
 
-/// A message from its body; `None` for an answer that cannot be read: nobody waits for a reply to it.
+/// A message from its body. `None` for a response that cannot be read: a response is never replied to.
 pub fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
         Ok(value) => value,
