@@ -56,6 +56,7 @@ check_ids! {
     HighBite = "high-bite",
     HeavyPedal = "heavy-pedal",
     RodAngle = "rod-angle",
+    ForkAngle = "fork-angle",
     PedalRodAngle = "pedal-rod-angle",
     CableBends = "cable-bends",
     TorqueReserve = "torque-reserve",

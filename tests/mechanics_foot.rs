@@ -31,6 +31,7 @@ fn by_hand() -> Chain {
             efficiency: 1.0,
             stiffness: None,
             window: None,
+            bend: None,
         },
         bearing: Bearing {
             free_play: 0.0,

@@ -35,6 +35,7 @@ fn clutch(actuation: Actuation) -> Chain {
             efficiency: 0.92,
             stiffness: Some(900.0),
             window: None,
+            bend: None,
         },
         bearing: Bearing {
             free_play: 1.0,

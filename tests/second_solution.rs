@@ -559,6 +559,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             efficiency: rng.random_range(0.85..1.0),
             stiffness: maybe(rng, 0.5, |rng| rng.random_range(200.0..3000.0)),
             window: None,
+            bend: None,
         }
     };
     let peak = rng.random_range(900.0..2400.0);

@@ -98,6 +98,8 @@ fn ordinary(path: &str) -> String {
         "linkage.in_arm" | "linkage.out_arm" => "60 mm",
         "fork.slave_arm" => "112 mm",
         "fork.bearing_arm" => "68 mm",
+        "fork.pivot_height" => "42 mm",
+        "bearing.length" => "38 mm",
         "cover.finger_ratio" => "3.4",
         "cover.clamp_load" => "6500 N",
         "cover.release_load" => "1400 N",

@@ -79,3 +79,94 @@ fn a_foot_presses_on_against_a_hard_stop() {
     assert!((pressure - 13.30).abs() < 0.005, "{pressed:?}");
     assert_eq!(outcome("").pressed_on(700.0), None);
 }
+
+/// The fork of the worked stack, rigid, with a guide that ends the bearing's travel at exactly 9 mm.
+const STACK: &str = "system stack {
+    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 170 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 40 mm  rest_extension = 12 mm }
+    bellhousing { depth = 165 mm  adapter = 6 mm }
+    bearing { length = 38 mm  free_play = 0 mm  max_travel = 9 mm }
+    fork {
+        slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between  pivot_height = 42 mm
+        window_rear = 12 mm  window_front = 40 mm
+    }
+    cover {
+        release_travel = 7 mm to 11 mm  release_load = 1500 N  finger_ratio = 3.4  finger_height = 83 mm
+    }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  wear = 1.6 mm }
+}
+";
+
+/// The program's findings of a check, with their help, of the last system of a text.
+fn told(text: &str, check: &str) -> Vec<String> {
+    let report = bitepoint::analysis::analyse(
+        common::source("worked.clutch", text),
+        &common::Library::default(),
+    );
+    let found = report
+        .findings
+        .iter()
+        .filter(|finding| finding.check.name() == check);
+    found
+        .map(|finding| {
+            format!(
+                "{}: {}",
+                finding.problem.message,
+                finding.help().unwrap_or_default()
+            )
+        })
+        .collect()
+}
+
+/// §1: where the fork stands at rest, worn and at full pedal, and what is left to both edges of its opening.
+#[test]
+fn the_stack_says_where_the_fork_stands() {
+    let new = work_out(&last_system(STACK)).expect("worked out");
+    assert_eq!(new.ended_by, EndedBy::BearingGuide);
+    let degrees = |outcome: &Outcome, id: ResultId| outcome.get(id).expect("there").to_degrees();
+    is(&new, result!(fork_tip_position), 50.0, 9);
+    is(&new, result!(fork_end_position), 28.824, 3);
+    is(&new, result!(fork_end_position_full), 14.0, 3);
+    is(&new, result!(pivot_shim), 9.78, 9);
+    is(&new, result!(fork_back_room), 2.216, 3);
+    assert!((degrees(&new, result!(fork_angle)) - 6.756).abs() < 5e-4);
+    assert!((degrees(&new, result!(fork_angle_full)) - 14.478).abs() < 5e-4);
+    // What pedal and master ask for is more than the guide lets the bearing go, and is what the window is held against.
+    let room = new.chain.fork.window.expect("an edge");
+    assert!((room - new.get(result!(fork_travel)).expect("there") - 2.0).abs() < 5e-4);
+    let worn = new.worn().expect("room for the wear");
+    let worn_end = worn.get(result!(fork_end_position)).expect("there");
+    assert!((worn_end - 37.784).abs() < 5e-4, "{worn_end}");
+    let angle = worn.get(result!(fork_angle)).expect("there").to_degrees();
+    assert!((angle - 2.158).abs() < 5e-4, "{angle}");
+
+    let told = told(STACK, "fork-angle");
+    let [said] = told.as_slice() else {
+        panic!("{told:?}");
+    };
+    // The shim, and that with it the fork no longer fits its opening.
+    for part in [
+        "14.5 deg off square at full pedal",
+        "shim the fork pivot by 9.78 mm",
+        "-6.09 deg to 6.09 deg",
+        "39.9 mm to 63.7 mm",
+    ] {
+        assert!(said.contains(part), "{part} in {said}");
+    }
+}
+
+/// A straight fork has the same ratio wherever it stands: its stack moves no result that it had before.
+#[test]
+fn a_straight_forks_stack_moves_nothing_else() {
+    let without = STACK
+        .replace("pivot_height = 42 mm", "")
+        .replace("window_rear = 12 mm  window_front = 40 mm", "");
+    let (with, without) = (
+        work_out(&last_system(STACK)).expect("worked out"),
+        work_out(&last_system(&without)).expect("worked out"),
+    );
+    for (id, value) in without.results.iter() {
+        assert_eq!(with.get(id), Some(value), "{}", id.spec().name);
+    }
+}

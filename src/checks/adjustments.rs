@@ -343,6 +343,13 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(fork.pivot_height),
+        reach: (-60.0, 200.0),
+        work: Work::Adjust,
+        asks: "shim the fork pivot to stand {} from the gearbox's face",
+        ..ROW
+    },
+    Adjustment {
         field: field!(fork.window),
         reach: (10.0, 60.0),
         work: Work::Rebuild,

@@ -13,7 +13,7 @@ use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr};
 use crate::schema::{FieldId, ResultId};
 use crate::settings::Settings;
-use crate::solve::{Outcome, Spread, Tolerances};
+use crate::solve::{Outcome, Spread, Tolerances, window_edges};
 use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.
@@ -161,7 +161,7 @@ impl<'a> Context<'a> {
         match self.outcome.ended_by {
             EndedBy::PedalStop => field!(pedal.stop),
             EndedBy::SlaveStroke => field!(slave.stroke),
-            EndedBy::ForkWindow => field!(fork.window),
+            EndedBy::ForkWindow => self.window_field(),
             EndedBy::BearingGuide => field!(bearing.max_travel),
             _ => self.driver_field(),
         }
@@ -182,6 +182,16 @@ impl<'a> Context<'a> {
             field!(pedal.stop)
         } else {
             field!(pedal.travel)
+        }
+    }
+
+    /// The field that ends the travel of the fork's outer end in its opening.
+    pub fn window_field(&self) -> FieldId {
+        let window = field!(fork.window);
+        let edges = || window_edges(&self.outcome.side_inputs.fork_stack?);
+        match self.system.given(window) {
+            Some(_) => window,
+            None => edges().map_or(window, |(ahead, _)| ahead),
         }
     }
 

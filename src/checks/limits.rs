@@ -38,6 +38,8 @@ pub enum Bound {
     AtMostRating,
     /// The most is a limit of the check, which settings may change.
     AtMostSetting(fn(&System) -> &'static Limit),
+    /// The most is given by a field, or else a limit of the check, which settings may change.
+    AtMostGiven(FieldId, &'static Limit),
     /// The least is a limit of the check, which settings may change.
     AtLeastSetting(fn(&System) -> &'static Limit),
 }
@@ -96,6 +98,14 @@ pub const BALL: Limit = Limit {
     value: 8.0 * DEGREE,
     dimension: Dimension::ANGLE,
     what: "the most that a rod with a ball end should lean",
+    source: COMMON,
+};
+
+pub const FORK: Limit = Limit {
+    name: "angle",
+    value: 10.0 * DEGREE,
+    dimension: Dimension::ANGLE,
+    what: "the most that the fork should stand off square, where `fork.max_angle` does not say it",
     source: COMMON,
 };
 
@@ -239,6 +249,13 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("fork strikes the housing", "past its window"),
     },
     ResultLimit {
+        result: result!(fork_back_room),
+        bound: Bound::NotBelowZero,
+        check: CheckId::ForkFouls,
+        harm: "the housing holds the fork as the disc wears, and the clutch slips",
+        brief: ("fork strikes the housing", "past its window"),
+    },
+    ResultLimit {
         result: result!(pedal_effort),
         bound: Bound::AtMostSetting(|_| &EFFORT),
         check: CheckId::HeavyPedal,
@@ -258,6 +275,13 @@ pub static LIMITS: &[ResultLimit] = &[
         check: CheckId::RodAngle,
         harm: "the rod wears the bore, or jumps out",
         brief: ("slave's rod leans", "over"),
+    },
+    ResultLimit {
+        result: result!(fork_lean),
+        bound: Bound::AtMostGiven(field!(fork.max_angle), &FORK),
+        check: CheckId::ForkAngle,
+        harm: "its tips slide on the bearing, and the rod leans",
+        brief: ("fork far off square", "over"),
     },
     ResultLimit {
         result: result!(pedal_rod_angle),
@@ -312,12 +336,13 @@ impl ResultLimit {
                 let (part, field, _) = least_rating(system)?;
                 part.given(field)?.band()
             }
+            Bound::AtMostGiven(field, limit) => match system.given(field) {
+                Some(given) => given.band(),
+                None if self.is_replaced(system) => None,
+                None => Some(Band::exact(limit.under(settings, self.check))),
+            },
             Bound::AtMostSetting(limit) | Bound::AtLeastSetting(limit) => {
-                let replaced = system
-                    .requires
-                    .iter()
-                    .any(|require| self.is_replaced_by(require));
-                if replaced {
+                if self.is_replaced(system) {
                     return None;
                 }
                 Some(Band::exact(limit(system).under(settings, self.check)))
@@ -344,7 +369,7 @@ impl ResultLimit {
     /// Whether it is the most that the result may be, and not the least.
     pub fn is_most(&self) -> bool {
         match self.bound {
-            Bound::AtMostRating | Bound::AtMostSetting(_) => true,
+            Bound::AtMostRating | Bound::AtMostSetting(_) | Bound::AtMostGiven(..) => true,
             Bound::NotBelowZero
             | Bound::AboveZero
             | Bound::LeftOf(_)
@@ -356,8 +381,14 @@ impl ResultLimit {
     pub fn is_default(&self) -> bool {
         matches!(
             self.bound,
-            Bound::AtMostSetting(_) | Bound::AtLeastSetting(_)
+            Bound::AtMostSetting(_) | Bound::AtMostGiven(..) | Bound::AtLeastSetting(_)
         )
+    }
+
+    /// Whether an author's own limit of a system takes the place of this one.
+    fn is_replaced(&self, system: &System) -> bool {
+        let mut requires = system.requires.iter();
+        requires.any(|require| self.is_replaced_by(require))
     }
 
     /// Whether an author's own limit takes the place of this one.

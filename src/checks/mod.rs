@@ -33,6 +33,7 @@ mod dead_centre;
 mod fault_words;
 mod fit;
 mod fluid_attacks_seals;
+mod fork_angle;
 mod heavy_pedal;
 mod hose_gives;
 mod idle_stop;
@@ -123,6 +124,7 @@ pub static CHECKS: &[&Check] = &[
     &bite::HIGH,
     &heavy_pedal::CHECK,
     &rod_angle::SLAVE,
+    &fork_angle::CHECK,
     &rod_angle::PEDAL,
     &cable::BENDS,
     &torque_short::RESERVE,

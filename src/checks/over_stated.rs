@@ -1,4 +1,5 @@
-//! The pedal's free play given at the pad and at the rod, in disagreement.
+//! The pedal's free play given at the pad and at the rod, or the fork's angle and room given and left by its stack, in
+//! disagreement.
 //!
 //! The other ways of saying one thing twice are found while the text is read.
 
@@ -7,11 +8,12 @@ use super::sizes::written;
 use super::{Check, Example, Found, Limit, Run, problem_of_field, text};
 use crate::check_id::CheckId;
 use crate::field;
-use crate::finding::Severity;
+use crate::finding::{Problem, Severity};
 use crate::model::System;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
 use crate::settings::Settings;
+use crate::solve::{fork_stack, window_edges};
 
 /// A gap felt at the pad and one felt with a gauge agree to about this much.
 const AGREEMENT: Limit = Limit {
@@ -22,9 +24,27 @@ const AGREEMENT: Limit = Limit {
     source: COMMON,
 };
 
+/// A protractor on a fork in its housing is good to about this much.
+const ANGLE: Limit = Limit {
+    name: "fork-angle",
+    value: 2.0 * std::f64::consts::PI / 180.0,
+    dimension: Dimension::ANGLE,
+    what: "how far the fork's angle at rest may be from what its stack makes it",
+    source: COMMON,
+};
+
+/// Three lengths of a stack add up to about this much.
+const WINDOW: Limit = Limit {
+    name: "fork-window",
+    value: 2.0,
+    dimension: Dimension::LENGTH,
+    what: "how far the fork's room may be from what its stack and the edge of its opening leave",
+    source: COMMON,
+};
+
 /// Found while the text is read, but for the pedal's free play, which wants its ratio.
 pub const CHECK: Check = Check {
-    limits: &[AGREEMENT],
+    limits: &[AGREEMENT, ANGLE, WINDOW],
     run: Run::Limited(run),
     ..text::check(
         CheckId::OverStated,
@@ -37,6 +57,85 @@ pub const CHECK: Check = Check {
 };
 
 fn run(system: &System, settings: &Settings, out: &mut Found) {
+    free_play(system, settings, out);
+    fork_angle(system, settings, out);
+    fork_window(system, settings, out);
+}
+
+/// The fork's angle at rest, given and left by the stack of housing, pivot and bearing.
+fn fork_angle(system: &System, settings: &Settings, out: &mut Found) {
+    let field = field!(fork.rest_angle);
+    let found = || {
+        let stack = fork_stack(system)?;
+        let left = stack.to_square(stack.angle(stack.tips)?)?;
+        Some((
+            system.given_number(field)?,
+            left,
+            CHECK.limit(ANGLE.name, settings)?,
+        ))
+    };
+    let Some((given, left, most)) = found() else {
+        return;
+    };
+    if (given - left).abs() <= most || out.noted(field.block) {
+        return;
+    }
+    let show = |angle| system.show(angle, Dimension::ANGLE);
+    let message = format!(
+        "the fork's angle at rest is given as {}, and its stack makes it {}: they differ by {}",
+        show(given),
+        show(left),
+        show((given - left).abs()),
+    );
+    let problem = problem_of_field(CHECK.id, system, field, message);
+    out.push(
+        beside_stack(system, problem)
+            .help("measure both again: the angle in the car, the stack from the gearbox's face"),
+    );
+}
+
+/// The fork's room, given as a travel and by the edge that ends it.
+fn fork_window(system: &System, settings: &Settings, out: &mut Found) {
+    let field = field!(fork.window);
+    let found = || {
+        let stack = fork_stack(system)?;
+        let (ahead, _) = window_edges(&stack)?;
+        let end = stack.end(stack.angle(stack.tips)?)?;
+        let left = (system.given_number(ahead)? - end).abs();
+        Some((
+            ahead,
+            system.given_number(field)?,
+            left,
+            CHECK.limit(WINDOW.name, settings)?,
+        ))
+    };
+    let Some((ahead, given, left, most)) = found() else {
+        return;
+    };
+    if (given - left).abs() <= most || out.noted(field.block) {
+        return;
+    }
+    let show = |length| system.show(length, Dimension::LENGTH);
+    let message = format!(
+        "the fork's room is given as {}, and its stack leaves {} to the edge of its opening: the given one is counted",
+        show(given),
+        show(left),
+    );
+    let mut problem = problem_of_field(CHECK.id, system, field, message);
+    if let Some(edge) = system.given(ahead) {
+        problem = problem.related(edge.place.clone(), "the edge");
+    }
+    out.push(beside_stack(system, problem).help("keep the one that was measured"));
+}
+
+fn beside_stack(system: &System, problem: Problem) -> Problem {
+    match system.given(field!(fork.pivot_height)) {
+        Some(given) => problem.related(given.place.clone(), "the stack stands on this pivot"),
+        None => problem,
+    }
+}
+
+fn free_play(system: &System, settings: &Settings, out: &mut Found) {
     let Some(share) = CHECK.limit(AGREEMENT.name, settings) else {
         return;
     };

@@ -9,6 +9,7 @@ use crate::mechanics::EndedBy;
 use crate::model::Origin;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
+use crate::solve::window_edges;
 use crate::{block, field, result};
 
 /// The force of a foot that presses on against a hard stop.
@@ -167,9 +168,10 @@ fn bearing(cx: &Context<'_>, out: &mut Found) {
 }
 
 fn fork(cx: &Context<'_>, out: &mut Found) {
+    behind(cx, out);
     let (Some(reserve), Some(window)) = (
         cx.get(result!(fork_reserve)).filter(|r| *r < 0.0),
-        cx.system.given_number(field!(fork.window)),
+        cx.outcome.chain.fork.window,
     ) else {
         return;
     };
@@ -183,7 +185,7 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         cx.length(-reserve),
         where_it_stops(cx, EndedBy::ForkWindow),
     );
-    let problem = cx.problem(field!(fork.window), message).related(
+    let problem = cx.problem(cx.window_field(), message).related(
         cx.place(cx.pedal_end_field()),
         "the pedal would take it this far",
     );
@@ -191,5 +193,37 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         problem,
         Goal::within_bound(cx, result!(fork_reserve)),
         "give the fork more room, or use one with a smaller ratio",
+    );
+}
+
+/// The edge of the opening that the fork's end comes back to as the disc wears.
+fn behind(cx: &Context<'_>, out: &mut Found) {
+    let (Some(room), Some(edges)) = (
+        cx.get(result!(fork_back_room)).filter(|room| *room < 0.0),
+        cx.outcome
+            .side_inputs
+            .fork_stack
+            .as_ref()
+            .and_then(window_edges),
+    ) else {
+        return;
+    };
+    if out.noted(block!(fork)) {
+        return;
+    }
+    let which = match edges.1 == field!(fork.window_front) {
+        true => "front",
+        false => "rear",
+    };
+    let message = format!(
+        "with the disc worn out the fork's outer end would stand {} past the {which} edge of its opening: the housing \
+         holds it, the bearing takes load off the disc, and the clutch slips",
+        cx.length(-room),
+    );
+    out.push_curable(
+        cx.problem(edges.1, message)
+            .short_by(-room, result!(fork_back_room)),
+        Goal::within_bound(cx, result!(fork_back_room)),
+        "give the fork's opening more room on that side, or use another pivot",
     );
 }

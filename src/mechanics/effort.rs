@@ -67,7 +67,12 @@ impl Walk<'_> {
 
     /// The drive with the highest pressure and force from rest to full pedal. Both rise and fall with the
     /// load, which is highest at a corner; before there is one the return spring's force only rises.
+    ///
+    /// A bent fork's force has its peak beside the load's where its ratio changes: it is looked for along each leg.
     pub(super) fn strongest_drive(&self, full: &FullPedal) -> Drive {
+        if !self.fork.is_straight() {
+            return self.strongest_on_bent_fork(full);
+        }
         let places = self.legs(full).map(|leg| leg.to);
         let higher = |most: WalkPoint, place: WalkPoint| {
             if place.load >= most.load { place } else { most }
@@ -75,6 +80,23 @@ impl Walk<'_> {
         places.reduce(higher).map_or_else(Drive::default, |place| {
             self.driven(&place, Stroke::Press).drive
         })
+    }
+
+    fn strongest_on_bent_fork(&self, full: &FullPedal) -> Drive {
+        let force = |place: &WalkPoint| self.fork.force(place.bearing, place.load, Stroke::Press);
+        let mut best = WalkPoint::REST;
+        for leg in self.legs(full) {
+            let ends = [leg.from, leg.to];
+            let inside = [INWARD, 1.0 - INWARD].map(|t| force(&leg.at(t)));
+            let peak = (inside[0] > force(&leg.from) && inside[1] > force(&leg.to))
+                .then(|| leg.at(maximum(|t| force(&leg.at(t)), 0.0, 1.0).0));
+            for place in ends.into_iter().chain(peak) {
+                if force(&place) >= force(&best) {
+                    best = place;
+                }
+            }
+        }
+        self.driven(&best, Stroke::Press).drive
     }
 
     /// Highest effort at the pad, N, on the press from rest to full pedal.
@@ -226,10 +248,9 @@ impl Search<'_, '_> {
     /// where the assist has a corner. A leg whose bound is no better than the best so far is left out whole;
     /// the others are halved, and to the halves the same applies.
     fn best_along(&self, legs: impl Iterator<Item = Leg>, mut best: f64) -> f64 {
-        let carried = self.walk.carried_load(self.stroke);
         let mut start = None;
         for leg in legs {
-            let (first, second) = leg.halves(carried);
+            let (first, second) = self.walk.halves(leg, self.stroke);
             for leg in iter::once(first).chain(second) {
                 // The next leg begins where this one ends.
                 let from = start.unwrap_or_else(|| self.probe(&leg, 0.0));
@@ -306,6 +327,9 @@ impl Search<'_, '_> {
     /// back falls, and each of them lies between its ends. The pedal's leverage has bounds of its own.
     fn bound(&self, from: &Probe, to: &Probe) -> Option<f64> {
         let (walk, pedal) = (self.walk, &self.walk.chain.pedal);
+        if !walk.fork.is_straight() {
+            return None;
+        }
         let falls = to.place.load < from.place.load;
         let (nearest, farthest) = if falls {
             let moved = to.place.bearing - from.place.bearing;

@@ -1,12 +1,13 @@
 //! The release fork.
 
-use super::domain::{compliance, positive};
+use super::domain::{compliance, finite, positive};
 use super::efficiency::{PerStroke, Stroke};
 
 /// A release fork, a lever between the slave's rod (or the cable) and the release bearing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fork {
-    /// Travel at the outer end over travel at the bearing; above zero.
+    /// Travel at the outer end over travel at the bearing; above zero. Of a bent fork the one of its arms, which it has
+    /// where it is square.
     pub ratio: f64,
     /// Work at the bearing over work at the outer end, on the press.
     pub efficiency: f64,
@@ -15,6 +16,23 @@ pub struct Fork {
     /// How far the outer end can travel from rest before the fork strikes the housing, mm; `None` where nothing
     /// ends it.
     pub window: Option<f64>,
+    /// What makes the ratio change along the stroke; `None` for a fork whose tips, ball and seat are in one line, the
+    /// ratio of which is the same wherever it stands.
+    pub bend: Option<Bend>,
+}
+
+/// A fork that is not straight, with where it stands at rest. All of it counts in the way in which the bearing
+/// releases.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bend {
+    /// From the pivot to the tips, square to the shaft with the fork square, mm.
+    pub bearing_arm: f64,
+    /// How far the tips lie ahead of the ball with the fork square, mm.
+    pub tip_offset: f64,
+    /// How far the outer seat lies ahead of the ball, in the way in which it is pushed, with the fork square, mm.
+    pub end_offset: f64,
+    /// How far the tips stand ahead of the ball at rest, mm.
+    pub tips: f64,
 }
 
 impl Fork {
@@ -25,24 +43,87 @@ impl Fork {
             efficiency: 1.0,
             stiffness: None,
             window: None,
+            bend: None,
         }
     }
 
-    /// Force at the outer end, N, for a load at the bearing, N.
+    /// Force at the outer end, N, for a load at the bearing, N, of a fork that stands square.
     ///
     /// Source: law of the lever; OpenStax College Physics 2e s 9.5.
     pub fn outer_force(&self, bearing_load: f64, stroke: Stroke) -> f64 {
         stroke.input_force(bearing_load / self.ratio, self.efficiency)
     }
 
+    /// Travel of the outer end, mm, without flex, once the bearing has moved by `bearing`, mm, from rest; both below
+    /// zero where a worn disc pushes them back.
+    pub fn outer_travel(&self, bearing: f64) -> f64 {
+        match &self.bend {
+            None => self.ratio * bearing,
+            Some(bend) => bend.at(self.ratio, bearing).0 - bend.at(self.ratio, 0.0).0,
+        }
+    }
+
     /// The fork with its constants worked out; `None` if its numbers have no meaning.
     pub(super) fn lever(&self) -> Option<Lever> {
         positive(self.efficiency)?;
+        let ratio = positive(self.ratio)?;
+        let bend = match self.bend {
+            None => None,
+            Some(bend) => Some((bend.check(ratio)?, bend.at(ratio, 0.0).0)),
+        };
         Some(Lever {
-            ratio: positive(self.ratio)?,
+            ratio,
             force_per_load: PerStroke::new(|stroke| self.outer_force(1.0, stroke))?,
             compliance: compliance(self.stiffness)?,
+            bend,
         })
+    }
+}
+
+impl Bend {
+    /// The sine of the greatest angle up to which the fork's circle is followed; further on, its ratio stays as it is.
+    /// No fork works there.
+    const MOST: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
+    /// Where the outer end stands, mm, and its travel over the bearing's there, with the bearing moved by `bearing`, mm,
+    /// of a fork with the given ratio of its arms.
+    ///
+    /// With the tips `x = b·sin ψ + o_t·cos ψ` and the end `s·sin ψ + o_e·cos ψ` ahead of the ball, the ratio is
+    /// `(s·cos ψ − o_e·sin ψ)/(b·cos ψ − o_t·sin ψ)`: planar kinematics of a rigid lever whose ends stay on lines along
+    /// the shaft. It rises or falls all the way, by `−(b·o_e − s·o_t)/(b·cos ψ − o_t·sin ψ)²` per angle.
+    fn at(&self, ratio: f64, bearing: f64) -> (f64, f64) {
+        let slave_arm = ratio * self.bearing_arm;
+        let reach = self.bearing_arm.hypot(self.tip_offset);
+        let tips = self.tips + bearing;
+        let followed = tips.clamp(-Self::MOST * reach, Self::MOST * reach);
+        let angle = (followed / reach).asin() - self.tip_offset.atan2(self.bearing_arm);
+        let (sin, cos) = angle.sin_cos();
+        let end = slave_arm * sin + self.end_offset * cos;
+        let local = (slave_arm * cos - self.end_offset * sin)
+            / (self.bearing_arm * cos - self.tip_offset * sin);
+        (end + local * (tips - followed), local)
+    }
+
+    /// Slope of the ratio over the bearing's travel, 1/mm, with the bearing moved by `bearing`, mm: what [`Bend::at`] says
+    /// per angle, over `b·cos ψ − o_t·sin ψ` once more.
+    fn slope(&self, ratio: f64, bearing: f64) -> f64 {
+        let reach = self.bearing_arm.hypot(self.tip_offset);
+        let share = (self.tips + bearing) / reach;
+        let across = reach * (1.0 - share.clamp(-Self::MOST, Self::MOST).powi(2)).sqrt();
+        let slave_arm = ratio * self.bearing_arm;
+        (slave_arm * self.tip_offset - self.bearing_arm * self.end_offset) / across.powi(3)
+    }
+
+    /// Itself; `None` for numbers without meaning, and for a bend so sharp that the end turns back.
+    fn check(self, ratio: f64) -> Option<Self> {
+        positive(self.bearing_arm)?;
+        finite(self.tip_offset)?;
+        finite(self.end_offset)?;
+        finite(self.tips)?;
+        let far = 2.0 * (self.bearing_arm.hypot(self.tip_offset) + self.tips.abs());
+        positive(self.at(ratio, -far).1)?;
+        positive(self.at(ratio, far).1)?;
+        Some(self)
     }
 }
 
@@ -50,8 +131,110 @@ impl Fork {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lever {
     pub(super) ratio: f64,
-    /// Force at the outer end per load at the bearing.
+    /// Force at the outer end per load at the bearing, with the fork square.
     pub(super) force_per_load: PerStroke,
     /// Deflection at the outer end per force there, mm/N.
     pub(super) compliance: f64,
+    /// The bend, and where the outer end then stands at rest.
+    bend: Option<(Bend, f64)>,
+}
+
+impl Lever {
+    /// Whether the ratio is the same all along.
+    pub(super) fn is_straight(&self) -> bool {
+        self.bend.is_none()
+    }
+
+    /// Travel of the outer end, mm, without flex, with the bearing moved by `bearing`, mm.
+    pub(super) fn moved(&self, bearing: f64) -> f64 {
+        match &self.bend {
+            None => self.ratio * bearing,
+            Some((bend, rest)) => bend.at(self.ratio, bearing).0 - rest,
+        }
+    }
+
+    /// Travel of the outer end over the bearing's with that moved by `bearing`, mm.
+    pub(super) fn local_ratio(&self, bearing: f64) -> f64 {
+        match &self.bend {
+            None => self.ratio,
+            Some((bend, _)) => bend.at(self.ratio, bearing).1,
+        }
+    }
+
+    /// The greatest slope of the local ratio over the bearing's travel, 1/mm, between two places of the bearing, mm. It
+    /// goes with the third power of the tips' distance from the line through the ball, which is greatest in magnitude at
+    /// one of the ends.
+    pub(super) fn steepest(&self, from: f64, to: f64) -> f64 {
+        match &self.bend {
+            None => 0.0,
+            Some((bend, _)) => bend.slope(self.ratio, from).max(bend.slope(self.ratio, to)),
+        }
+    }
+
+    /// Force at the outer end, N, for a load at the bearing, N, with that moved by `bearing`, mm.
+    pub(super) fn force(&self, bearing: f64, load: f64, stroke: Stroke) -> f64 {
+        let square = load * self.force_per_load.on(stroke);
+        match &self.bend {
+            None => square,
+            Some((bend, _)) => square * (self.ratio / bend.at(self.ratio, bearing).1),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Bend, Fork};
+
+    /// A fork whose outer arm stands `degrees` from square at rest, its tips square, before it comes square.
+    fn leaning(degrees: f64) -> Fork {
+        Fork {
+            ratio: 112.0 / 68.0,
+            bend: Some(Bend {
+                bearing_arm: 68.0,
+                tip_offset: 0.0,
+                end_offset: -112.0 * degrees.to_radians().tan(),
+                tips: 0.0,
+            }),
+            ..Fork::none()
+        }
+    }
+
+    /// Travel of the bearing for 15 mm at the outer end, and the ratio there: the design's worked numbers.
+    #[test]
+    fn a_bent_fork_moves_the_bearing_less_before_square_and_more_past_it() {
+        for (degrees, bearing, ratio) in [(20.0, 8.895, 1.726), (-20.0, 9.342, 1.564)] {
+            let fork = leaning(degrees);
+            let moved = fork.outer_travel(bearing);
+            assert!((moved - 15.0).abs() < 1e-3, "{moved}");
+            let local = fork.lever().unwrap().local_ratio(bearing);
+            assert!((local - ratio).abs() < 5e-4, "{local}");
+        }
+        let straight = Fork {
+            bend: None,
+            ..leaning(20.0)
+        };
+        assert!((straight.outer_travel(9.107) - 15.0).abs() < 1e-3);
+    }
+
+    /// The ratio is the slope of the travel, wherever the fork stands, and past where its circle is followed.
+    #[test]
+    fn the_local_ratio_is_the_slope() {
+        let fork = Fork {
+            bend: Some(Bend {
+                bearing_arm: 68.0,
+                tip_offset: 7.0,
+                end_offset: 15.0,
+                tips: 4.0,
+            }),
+            ..leaning(0.0)
+        };
+        let lever = fork.lever().unwrap();
+        for bearing in [-70.0, -20.0, 0.0, 3.0, 11.0, 40.0, 60.0] {
+            let slope = (lever.moved(bearing + 1e-4) - lever.moved(bearing - 1e-4)) / 2e-4;
+            assert!(
+                (slope - lever.local_ratio(bearing)).abs() < 1e-7,
+                "{bearing}"
+            );
+        }
+    }
 }

@@ -51,6 +51,7 @@ mod tests {
                 efficiency: 1.0,
                 stiffness: Some(1000.0),
                 window: None,
+                bend: None,
             },
             bearing: Bearing {
                 free_play: 0.5,

@@ -96,6 +96,10 @@ impl Walk<'_> {
             }
             (from, before) = (to, after);
         }
+        if !self.fork.is_straight() {
+            let place = self.beyond_last_corner(from, over)?;
+            return self.ended_at(place, count, rises);
+        }
         // The load stays as it is from here on, and every travel is linear in the bearing's.
         let past = self.beyond(&from);
         let rod_per_bearing = self.mechanism.ratio() * self.fork.ratio;

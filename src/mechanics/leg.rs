@@ -1,7 +1,5 @@
 //! Places on the walk, and the straight legs between them.
 
-use std::iter::once;
-
 /// A place on the walk: first the rod takes up its slack, then the bearing its free play, then the load
 /// comes on, then the fingers move.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,10 +58,10 @@ impl Leg {
         }
     }
 
-    /// The same, one after the other.
-    pub(super) fn split(self, load: f64) -> impl Iterator<Item = Self> + Clone {
-        let (first, second) = self.halves(load);
-        once(first).chain(second)
+    /// The leg in so many equal pieces, one after the other.
+    pub(super) fn pieces(self, count: u32) -> impl Iterator<Item = Self> + Clone {
+        let t = move |i: u32| f64::from(i) / f64::from(count);
+        (0..count).map(move |i| self.part(t(i), t(i + 1)))
     }
 
     /// Whether the load falls along the leg.

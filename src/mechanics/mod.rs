@@ -35,6 +35,7 @@ mod drive;
 mod efficiency;
 mod effort;
 mod fork;
+mod fork_stack;
 mod fork_stroke;
 mod full_pedal;
 mod hydraulics;
@@ -65,7 +66,8 @@ pub use disc::{Disc, torque_margin};
 pub(crate) use domain::positive;
 pub use drive::Lost;
 pub use efficiency::Stroke;
-pub use fork::Fork;
+pub use fork::{Bend, Fork};
+pub use fork_stack::{ForkStack, finger_position};
 pub use full_pedal::PressedOn;
 pub use hydraulics::{
     Expansion, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,

@@ -9,7 +9,7 @@ use super::efficiency::Stroke;
 use super::fork::Lever;
 use super::leg::{Leg, WalkPoint};
 use super::limit::{EndedBy, HardStops, Limit};
-use super::numeric::highest;
+use super::numeric::{highest, root};
 use super::pedal::PedalGeometry;
 
 /// Everything along the chain at one place of the walk.
@@ -159,9 +159,9 @@ impl Walk<'_> {
                 rod_travel: place.slack,
             };
         }
-        let fork_force = place.load * self.fork.force_per_load.on(stroke);
+        let fork_force = self.fork.force(place.bearing, place.load, stroke);
         let fork_flex = fork_force * self.fork.compliance;
-        let fork_travel = self.fork.ratio * place.bearing + fork_flex;
+        let fork_travel = self.fork.moved(place.bearing) + fork_flex;
         let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
         Driven {
             fork_force,
@@ -233,6 +233,9 @@ impl Walk<'_> {
     /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
     /// even where it gives back most.
     pub(super) fn rises(&self, leg: &Leg) -> bool {
+        if !self.fork.is_straight() {
+            return self.rises_on_bent_fork(leg);
+        }
         if !leg.falls() {
             return true;
         }
@@ -241,6 +244,28 @@ impl Walk<'_> {
         let moved = self.fork.ratio * (leg.to.bearing - leg.from.bearing);
         let fork_travel = moved - (from - to) * self.fork.compliance;
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
+    }
+
+    /// The same where the fork's ratio changes along the leg, and the force with it although the load may not. The ratio
+    /// only rises or only falls, so that both it and its slope lie between those at the ends.
+    fn rises_on_bent_fork(&self, leg: &Leg) -> bool {
+        let moved = leg.to.bearing - leg.from.bearing;
+        if moved <= 0.0 {
+            return !leg.falls();
+        }
+        let (near, far) = (
+            self.fork.local_ratio(leg.from.bearing),
+            self.fork.local_ratio(leg.to.bearing),
+        );
+        let per_load = self.fork.force_per_load.on(Stroke::Press) * self.fork.ratio;
+        let (least, load) = (near.min(far), leg.from.load.max(leg.to.load));
+        let steepest = self.fork.steepest(leg.from.bearing, leg.to.bearing);
+        // How fast the force falls at the most, as if it did so all along the leg.
+        let by_load = (leg.from.load - leg.to.load).max(0.0) / least;
+        let by_ratio = load * steepest.max(0.0) * moved / (least * least);
+        let (from, fall) = (per_load * load / least, per_load * (by_load + by_ratio));
+        let fork_travel = least * moved - fall * self.fork.compliance;
+        self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, from - fall)
     }
 
     /// How many pieces to cut each of `legs` legs into, for a walk cut finely enough overall.
@@ -348,19 +373,56 @@ impl Walk<'_> {
         let mut from = corners.next()?;
         for to in corners {
             let (start, end) = (moved(&from), moved(&to));
+            let leg = Leg { from, to };
             if end >= travel {
-                // Bearing travel and load are linear along a leg, and so is this.
-                let t = if end > start {
+                let t = if end <= start {
+                    0.0
+                } else if self.fork.is_straight() {
+                    // Bearing travel and load are linear along a leg, and so is this.
                     (travel - start) / (end - start)
                 } else {
-                    0.0
+                    let off = |t| moved(&leg.at(t)) - travel;
+                    root(
+                        off,
+                        (0.0, start - travel),
+                        (1.0, end - travel),
+                        f64::EPSILON,
+                    )
                 };
-                return Some(Leg { from, to }.at(t));
+                return Some(leg.at(t));
             }
             from = to;
         }
+        if !self.fork.is_straight() {
+            return self.beyond_last_corner(from, |place| moved(place) - travel);
+        }
         from.bearing = finite(from.bearing + (travel - moved(&from)) / self.fork.ratio)?;
         Some(from)
+    }
+
+    /// The first place past the last corner, from where on the load stays as it is, at which `over`, below zero there,
+    /// comes to zero. `None` where a number grows past bounds.
+    pub(super) fn beyond_last_corner(
+        &self,
+        from: WalkPoint,
+        over: impl Fn(&WalkPoint) -> f64,
+    ) -> Option<WalkPoint> {
+        /// Enough to double a hair past all bounds.
+        const DOUBLINGS: usize = 80;
+        let at = |bearing: f64| WalkPoint { bearing, ..from };
+        let short = over(&from);
+        let (mut low, mut step) = ((from.bearing, short), (-short).max(f64::EPSILON));
+        for _ in 0..DOUBLINGS {
+            let high = from.bearing + step;
+            let past = finite(over(&at(high)))?;
+            if past >= 0.0 {
+                let tolerance = f64::EPSILON * high;
+                return Some(at(root(|b| over(&at(b)), low, (high, past), tolerance)));
+            }
+            low = (high, past);
+            step *= 2.0;
+        }
+        None
     }
 
     /// The legs of the walk on which the fingers move, up to full pedal.
@@ -368,8 +430,27 @@ impl Walk<'_> {
         self.legs_from(CONTACT, full)
     }
 
-    /// Load on the bearing, N, that the slave's preload carries by itself.
-    pub(super) fn carried_load(&self, stroke: Stroke) -> f64 {
-        self.mechanism.carried_force(stroke) / self.fork.force_per_load.on(stroke)
+    /// A leg in two where the load on the bearing outgrows what the slave's preload carries by itself, or whole.
+    pub(super) fn halves(&self, leg: Leg, stroke: Stroke) -> (Leg, Option<Leg>) {
+        let carried = self.mechanism.carried_force(stroke);
+        if self.fork.is_straight() {
+            return leg.halves(carried / self.fork.force_per_load.on(stroke));
+        }
+        let over = |t: f64| {
+            let place = leg.at(t);
+            self.fork.force(place.bearing, place.load, stroke) - carried
+        };
+        let (near, far) = (over(0.0), over(1.0));
+        if near * far >= 0.0 {
+            return (leg, None);
+        }
+        let up = far.signum();
+        let t = root(
+            |t| up * over(t),
+            (0.0, up * near),
+            (1.0, up * far),
+            f64::EPSILON,
+        );
+        (leg.part(0.0, t), Some(leg.part(t, 1.0)))
     }
 }

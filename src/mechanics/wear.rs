@@ -8,6 +8,7 @@
 use super::chain::Chain;
 use super::cover::Load;
 use super::domain::not_negative;
+use super::numeric::root;
 
 /// By how much room may be short for rounding alone, mm: a rest extension is often worked out from the wear.
 const ROUNDING: f64 = 1e-9;
@@ -16,7 +17,19 @@ impl Chain {
     /// How far the fingers can come back, mm, before the bearing holds them up: the bearing's free play, and
     /// what the slave's rest extension gives at the bearing.
     pub fn wear_room(&self) -> f64 {
-        self.bearing.free_play + self.rest_extension() / self.fork.ratio
+        let extension = self.rest_extension();
+        let even = extension / self.fork.ratio;
+        if self.fork.bend.is_none() || extension <= 0.0 {
+            return self.bearing.free_play + even;
+        }
+        // A bent fork goes back by another ratio at every place.
+        let left = |back: f64| -self.fork.outer_travel(-back) - extension;
+        let mut far = even;
+        while left(far) < 0.0 {
+            far *= 2.0;
+        }
+        let tolerance = f64::EPSILON * far;
+        self.bearing.free_play + root(left, (0.0, -extension), (far, left(far)), tolerance)
     }
 
     /// This chain after the fingers have come back by `wear_at_fingers`, mm, which is the disc's wear times
@@ -37,10 +50,13 @@ impl Chain {
         // Housing and guide stay where they are, and the new rest is further from where they end the travel.
         let set_back = self.fork_set_back(wear_at_fingers);
         worn.fork.window = self.fork.window.map(|most| most + set_back);
+        if let Some(bend) = &mut worn.fork.bend {
+            bend.tips -= pushed_back;
+        }
         worn.bearing.max_travel = self.bearing.max_travel.map(|most| most + pushed_back);
         if pushed_back > 0.0 {
             let hydraulics = worn.actuation.hydraulics_mut()?;
-            let left = hydraulics.slave.rest_extension - self.fork.ratio * pushed_back;
+            let left = hydraulics.slave.rest_extension - set_back;
             if left.is_nan() || left < -ROUNDING {
                 return None;
             }
@@ -55,7 +71,9 @@ impl Chain {
     /// How far the fork's outer end stands back of its rest with a new disc, mm, after the fingers have come
     /// back by `wear_at_fingers`, mm.
     pub fn fork_set_back(&self, wear_at_fingers: f64) -> f64 {
-        self.fork.ratio * (wear_at_fingers - self.bearing.free_play).max(0.0)
+        -self
+            .fork
+            .outer_travel(-(wear_at_fingers - self.bearing.free_play).max(0.0))
     }
 
     fn rest_extension(&self) -> f64 {

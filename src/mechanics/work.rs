@@ -31,11 +31,10 @@ impl Walk<'_> {
     /// ahead by itself, that stretch of the walk is taken out again.
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let last = self.driven(&full.place, Stroke::Press).drive;
-        let carried = self.carried_load(Stroke::Press);
         let mut through = 0.0;
         // Nothing goes through to the fork before it moves.
         for leg in self.legs_from(CONTACT - 2, full) {
-            let (first, second) = leg.halves(carried);
+            let (first, second) = self.halves(leg, Stroke::Press);
             through += self.through(&first);
             through += second.map_or(0.0, |leg| self.through(&leg));
         }
@@ -63,17 +62,35 @@ impl Walk<'_> {
 
     /// The legs to full pedal, cut where the slave's preload hands over to the pressure, so that each is smooth.
     fn smooth_legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
-        let carried = self.carried_load(Stroke::Press);
-        self.legs(full).flat_map(move |leg| leg.split(carried))
+        self.legs(full).flat_map(|leg| {
+            let (first, second) = self.halves(leg, Stroke::Press);
+            once(first).chain(second)
+        })
     }
 
     /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
     fn through(&self, leg: &Leg) -> f64 {
+        /// Enough for seven digits of a fork whose ratio changes by a third all along the stroke.
+        const PIECES: u32 = 8;
+        if !self.fork.is_straight() {
+            return leg.pieces(PIECES).map(|leg| self.through_bent(&leg)).sum();
+        }
         let (from, to) = (
             self.driven(&leg.from, Stroke::Press),
             self.driven(&leg.to, Stroke::Press),
         );
         0.5 * (from.drive.input_force + to.drive.input_force) * (to.fork_travel - from.fork_travel)
+    }
+
+    /// The same along a piece on which the fork's ratio changes: Simpson's rule over the piece, with the travel's slope
+    /// from the parabola through its three places.
+    fn through_bent(&self, leg: &Leg) -> f64 {
+        let [(f0, x0), (f1, x1), (f2, x2)] = [0.0, 0.5, 1.0].map(|t| {
+            let driven = self.driven(&leg.at(t), Stroke::Press);
+            (driven.drive.input_force, driven.fork_travel)
+        });
+        let slopes = [-3.0 * x0 + 4.0 * x1 - x2, x2 - x0, x0 - 4.0 * x1 + 3.0 * x2];
+        (f0 * slopes[0] + 4.0 * f1 * slopes[1] + f2 * slopes[2]) / 6.0
     }
 
     /// Work at the rod, N·mm, along the walk from one place to a later one, back with the rod where it goes back.

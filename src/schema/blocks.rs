@@ -874,6 +874,26 @@ const LINKAGE: Block = Block {
     ],
 };
 
+/// What says where the fork stands on its pivot.
+const FORK_STACK: &[&str] = &[
+    "fork.slave_arm",
+    "fork.bearing_arm",
+    "fork.pivot_height",
+    "bearing.length",
+    "bellhousing.depth",
+    "cover.finger_height",
+];
+/// The same with which way its outer end goes.
+const FORK_STACK_AND_PIVOT: &[&str] = &[
+    "fork.slave_arm",
+    "fork.bearing_arm",
+    "fork.pivot_height",
+    "fork.pivot",
+    "bearing.length",
+    "bellhousing.depth",
+    "cover.finger_height",
+];
+
 const FORK: Block = Block {
     name: "fork",
     doc: "The release fork, a lever from the slave, cable or linkage to the release bearing. A \
@@ -925,14 +945,22 @@ const FORK: Block = Block {
             "Where the pivot lies, which decides whether the bearing moves with the slave or \
              against it.",
         )
-        .needs(&[&["slave.moves"], &["cable.moves"], &["linkage.moves"]]),
+        .needs(&[
+            &["slave.moves"],
+            &["cable.moves"],
+            &["linkage.moves"],
+            FORK_STACK,
+        ]),
         Field::new(
             "rest_angle",
             ANGLE,
             "How far the fork stands from square to the slave's bore at rest; above zero while it \
              has yet to come square as the slave moves out, below zero when it is already past.",
         )
-        .needs(&[&["fork.slave_arm", "slave.rod_length", "slave.rod_offset"]])
+        .needs(&[
+            &["fork.slave_arm", "slave.rod_length", "slave.rod_offset"],
+            FORK_STACK_AND_PIVOT,
+        ])
         .range(Range::ACUTE),
         Field::new(
             "efficiency",
@@ -954,10 +982,72 @@ const FORK: Block = Block {
             "window",
             LENGTH,
             "How far the outer end can travel from rest before the fork fouls its opening in the \
-             housing.",
+             housing. Left out, `window_rear` or `window_front` says it, where the fork's stack is \
+             given.",
         )
         .range(Range::POSITIVE)
         .usual(5.0, 200.0),
+        Field::new(
+            "pivot_height",
+            LENGTH,
+            "From the gearbox's face of the bell housing forward to the center of the fork pivot's \
+             ball, shims included. With the gearbox out, lay a straight edge across that face and \
+             measure down to the ball, then add half of the ball's diameter. Shims or another \
+             pivot stud change it; usually 20 to 70 mm.",
+        )
+        .needs(&[FORK_STACK])
+        .range(Range::ANY)
+        .usual(-60.0, 200.0),
+        Field::new(
+            "tip_offset",
+            LENGTH,
+            "How far the fork's tips lie forward of the line through the ball, square to the shaft, \
+             with the fork held square; below zero where they lie rearward. Lay the fork on a flat \
+             bench to measure it. Left out, the fork is taken as straight; a bent one is usually \
+             off by 5 to 25 mm.",
+        )
+        .needs(&[FORK_STACK])
+        .range(Range::ANY)
+        .usual(-60.0, 60.0),
+        Field::new(
+            "end_offset",
+            LENGTH,
+            "How far the seat at the fork's outer end lies forward of the line through the ball, \
+             square to the shaft, with the fork held square; below zero where it lies rearward. \
+             Left out, the fork is taken as straight; a bent one is usually off by 5 to 40 mm.",
+        )
+        .needs(&[FORK_STACK_AND_PIVOT])
+        .range(Range::ANY)
+        .usual(-120.0, 120.0),
+        Field::new(
+            "window_rear",
+            LENGTH,
+            "From the gearbox's face of the bell housing forward to the rear edge of the fork's \
+             opening, where the fork's outer end would strike. Measure along the shaft, less half \
+             of the fork's thickness there.",
+        )
+        .needs(&[FORK_STACK_AND_PIVOT])
+        .range(Range::ANY)
+        .usual(-60.0, 250.0),
+        Field::new(
+            "window_front",
+            LENGTH,
+            "From the gearbox's face of the bell housing forward to the front edge of the fork's \
+             opening, where the fork's outer end would strike. Measure along the shaft, less half \
+             of the fork's thickness there.",
+        )
+        .needs(&[FORK_STACK_AND_PIVOT])
+        .range(Range::ANY)
+        .usual(-60.0, 300.0),
+        Field::new(
+            "max_angle",
+            ANGLE,
+            "The most that the fork may stand off square on its pivot, either way, by its maker. \
+             Left out, the limit of `fork-angle` stands in for it.",
+        )
+        .needs(&[FORK_STACK])
+        .range(Range::POSITIVE)
+        .usual(0.05, 0.6),
     ],
 };
 
@@ -985,6 +1075,16 @@ const BEARING: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(3.0, 100.0),
+        Field::new(
+            "length",
+            LENGTH,
+            "From where the fork's tips press on the bearing, or on its carrier, to the face that \
+             meets the fingers, along the shaft. Measure it with a caliper on the bench; usually 20 \
+             to 60 mm.",
+        )
+        .needs(&[FORK_STACK])
+        .range(Range::POSITIVE)
+        .usual(5.0, 150.0),
     ],
 };
 
@@ -1025,6 +1125,7 @@ const COVER: Block = Block {
             &["fork.pivot", "slave.moves"],
             &["fork.pivot", "cable.moves"],
             &["fork.pivot", "linkage.moves"],
+            FORK_STACK,
         ])
         .default_word("push"),
         Field::new(
@@ -1040,7 +1141,7 @@ const COVER: Block = Block {
             "From the engine's rear face to the tips of the fingers, with the cover bolted down on \
              a new disc.",
         )
-        .needs(&[&["bellhousing.depth", "slave.height"]])
+        .needs(&[&["bellhousing.depth", "slave.height"], FORK_STACK])
         .range(Range::POSITIVE)
         .usual(10.0, 300.0),
         Field::new(
@@ -1350,6 +1451,7 @@ const BELLHOUSING: Block = Block {
             &["gearbox.input_length", "gearbox.pilot_reach"],
             &["cover.finger_height", "slave.height"],
             SPLINE_STACK,
+            FORK_STACK,
         ])
         .range(Range::POSITIVE)
         .usual(30.0, 600.0),
@@ -1366,6 +1468,7 @@ const BELLHOUSING: Block = Block {
             ],
             &["bellhousing.depth", "cover.finger_height", "slave.height"],
             SPLINE_STACK,
+            FORK_STACK,
         ])
         .default(0.0, "0 mm"),
         Field::new(

@@ -14,6 +14,7 @@ const CRANK: &str = "slider-crank, planar kinematics";
 const CONE: &str = "Almen–László; DIN 2092 form of the constant";
 const DISC: &str = "uniform wear; Scilab Textbook Companion 764, Ex. 11.1";
 const TRUE: &str = "US Army TM 10-4320-307-24, p. 3-140";
+const STACK: &str = "planar kinematics of a rigid lever";
 const BOYLE: &str = "Boyle's law; OpenStax College Physics 2e, section 13.3";
 const PASCAL: &str = "Pascal's law; OpenStax College Physics 2e, section 11.5";
 
@@ -25,6 +26,26 @@ macro_rules! needs {
     (@one $block:ident) => { Need::Block(crate::block!($block)) };
     (@one $block:ident . $field:ident) => { Need::Field(crate::field!($block.$field)) };
 }
+
+/// What says where the fork stands.
+const FORK_STACK: &[&[Need]] = needs![
+    fork.slave_arm,
+    fork.bearing_arm,
+    fork.pivot_height,
+    bearing.length,
+    bellhousing.depth,
+    cover.finger_height
+];
+/// The same with which way its outer end goes.
+const FORK_STACK_AND_PIVOT: &[&[Need]] = needs![
+    fork.slave_arm,
+    fork.bearing_arm,
+    fork.pivot_height,
+    fork.pivot,
+    bearing.length,
+    bellhousing.depth,
+    cover.finger_height
+];
 
 /// What the rows of one unit share; each row fills in the rest.
 const PLAIN: ResultSpec = ResultSpec {
@@ -199,8 +220,9 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Travel,
         doc: "Room left in the fork's window where pedal and master would bring the fork's outer end. Below \
              zero it strikes the housing before they end.",
-        formula: "fork.window − the fork_travel that pedal and master ask for",
-        needs: needs![fork.window],
+        formula: "fork.window − the fork_travel that pedal and master ask for; with window_rear or window_front \
+             in its place, the room between the end at rest and that edge",
+        needs: needs![fork.window | fork.window_rear | fork.window_front],
         better: Better::More,
         ..IN_MM
     },
@@ -419,6 +441,96 @@ pub static RESULTS: &[ResultSpec] = &[
              disc.wear·cover.finger_ratio",
         needs: needs![disc.wear, cover.finger_ratio | diaphragm],
         source: COMMON,
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_tip_position",
+        section: Section::Alignment,
+        doc: "Where the fork's tips stand at rest, forward of the gearbox's face.",
+        formula: "x_t = bellhousing.depth + bellhousing.adapter − cover.finger_height − bearing.free_play − \
+             bearing.length; with a pull cover + bearing.free_play; worn: back by what the fingers push it",
+        needs: FORK_STACK,
+        source: STACK,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_angle",
+        section: Section::Alignment,
+        doc: "How far the fork stands off square to the shaft at rest, above zero where its tips lie forward.",
+        formula: "ψ = asin((x_t − fork.pivot_height) / √(b² + o_t²)) − atan(o_t / b), b fork.bearing_arm, o_t \
+             fork.tip_offset",
+        needs: FORK_STACK,
+        source: STACK,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "fork_angle_full",
+        section: Section::Alignment,
+        doc: "How far the fork stands off square to the shaft at full pedal, above zero where its tips lie forward.",
+        formula: "ψ with the tips at x_t + bearing_travel; with a pull cover −",
+        needs: FORK_STACK,
+        source: STACK,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "fork_lean",
+        section: Section::Alignment,
+        doc: "The most that the fork stands off square, either way, from rest on a worn disc to full pedal. The \
+             further, the more its tips slide on the bearing and the rod leans.",
+        formula: "the greater of |ψ| at rest on a worn disc and |ψ| at full pedal",
+        needs: FORK_STACK,
+        source: STACK,
+        better: Better::Less,
+        ..IN_DEG
+    },
+    ResultSpec {
+        name: "pivot_shim",
+        section: Section::Alignment,
+        doc: "How much further forward the fork's pivot would have to stand for the fork to come square at the middle \
+             of its use; below zero rearward. Shims under the pivot bring it forward.",
+        formula: "(x_t on a worn disc + x_t at full pedal) / 2 − fork.tip_offset − fork.pivot_height",
+        needs: FORK_STACK,
+        source: STACK,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_end_position",
+        section: Section::Alignment,
+        doc: "Where the seat at the fork's outer end stands at rest, forward of the gearbox's face.",
+        formula: "x_o = fork.pivot_height ∓ fork.slave_arm·sin ψ + fork.end_offset·cos ψ, − with the pivot between, + \
+             outboard",
+        needs: FORK_STACK_AND_PIVOT,
+        source: STACK,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_end_position_full",
+        section: Section::Alignment,
+        doc: "Where the seat at the fork's outer end stands at full pedal, forward of the gearbox's face; what the fork \
+             bends under the load included.",
+        formula: "fork_end_position ± fork_travel",
+        needs: FORK_STACK_AND_PIVOT,
+        source: STACK,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "fork_back_room",
+        section: Section::Alignment,
+        doc: "Room left between the fork's outer end and the edge of its opening that it comes back to as the disc \
+             wears, with the disc worn out. Below zero the housing holds the fork, and the clutch slips.",
+        formula: "between the edge of fork.window_front or fork.window_rear behind the end's travel and x_o on a worn disc",
+        needs: needs![
+            fork.slave_arm,
+            fork.bearing_arm,
+            fork.pivot_height,
+            fork.pivot,
+            bearing.length,
+            bellhousing.depth,
+            cover.finger_height,
+            fork.window_rear | fork.window_front
+        ],
+        source: STACK,
         better: Better::More,
         ..IN_MM
     },

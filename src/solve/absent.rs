@@ -3,8 +3,8 @@
 use super::Outcome;
 use super::inputs::cold_fluid;
 use crate::model::System;
-use crate::result;
 use crate::schema::{ForkDrive, Need, ResultId, in_words};
+use crate::{field, result};
 
 /// Whether a result is one of the way in which this system is worked; a cable has no slave.
 pub fn belongs(system: &System, id: ResultId) -> bool {
@@ -30,6 +30,13 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
     let missing: Vec<String> = missing.map(|any| in_words(any)).collect();
     if missing.is_empty() && id == result!(rod_cut_length) {
         "no rod fits between its ends".to_owned()
+    } else if missing.is_empty()
+        && id
+            .spec()
+            .needs
+            .contains(&&[Need::Field(field!(fork.pivot_height))][..])
+    {
+        "the fork cannot reach its bearing".to_owned()
     } else if missing.is_empty() && id == result!(return_time) && cold_fluid(system).is_none() {
         "the fluid's thickness at `fluid.coldest` is not known: give `fluid.viscosity`, or a DOT `fluid.grade` and a \
          `fluid.coldest` from -40 degC to 100 degC"

@@ -2,11 +2,20 @@
 
 use crate::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
-    Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Slave, SlaveBore,
-    SlaveRod, Stretch, Wall, bell_angle, bell_offset, pilot_engagement, pilot_penetration,
+    ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Slave,
+    SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, finger_position, pilot_engagement,
+    pilot_penetration,
 };
 use crate::model::{Component, System};
+use crate::schema::FieldId;
 use crate::{block, field};
+
+/// The state of the disc that results are those of.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum DiscState {
+    New,
+    WornOut,
+}
 
 /// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -53,6 +62,12 @@ pub(crate) struct SideInputs {
     pub bell_tilt: Option<f64>,
     /// Length of the input shaft's tip inside the pilot bearing, mm; below zero where it does not reach it.
     pub pilot_engagement: Option<f64>,
+    /// Gap from the bearing to the fingers at rest with a new disc, mm.
+    pub bearing_gap: f64,
+    /// How the fork stands on its pivot; `None` where the spec does not say, or where the fork cannot reach there.
+    pub fork_stack: Option<ForkStack>,
+    /// The edge of the fork's opening that its outer end comes back to as the disc wears, mm ahead of the gearbox's face.
+    pub window_behind: Option<f64>,
     /// Room ahead of the input shaft's tip, mm; below zero where it touches bottom before the gearbox is home.
     pub pilot_room: Option<f64>,
     /// The input shaft's splines and the disc's hub, along the shaft.
@@ -77,6 +92,12 @@ impl SideInputs {
         } else {
             come_back
         })
+    }
+
+    /// How far the fingers push the bearing back until the disc is worn out, mm; nothing where the wear is not known.
+    pub(super) fn bearing_set_back(&self) -> f64 {
+        let wear = self.wear_at_fingers().unwrap_or(0.0);
+        (wear - self.bearing_gap).max(0.0)
     }
 
     /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm.
@@ -135,7 +156,9 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
             },
             efficiency: number(field!(fork.efficiency))?,
             stiffness: given(field!(fork.stiffness)),
-            window: given(field!(fork.window)),
+            window: given(field!(fork.window))
+                .or_else(|| window_ahead(system, side.fork_stack.as_ref()?)),
+            bend: side.fork_stack.and_then(|stack| stack.bend()),
         },
     };
     let (needed, most) = system.window(field!(cover.release_travel))?;
@@ -250,7 +273,11 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
     let runout = given(field!(bellhousing.runout)).map(bell_offset);
     let penetration = penetration(system);
     let pilot_depth = given(field!(gearbox.pilot_depth));
+    let fork_stack = fork_stack(system).filter(|stack| stack.angle(stack.tips).is_some());
     SideInputs {
+        bearing_gap: system.number(field!(bearing.free_play)).unwrap_or_default(),
+        fork_stack,
+        window_behind: fork_stack.and_then(|stack| window_behind(system, &stack)),
         wear: given(field!(disc.wear)).map(|wear| wear * discs(system)),
         is_self_adjusting: system.word(field!(cover.adjusts)) == Some("self"),
         finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
@@ -283,12 +310,20 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
 }
 
 fn slave_rod(system: &System) -> Option<SlaveRod> {
-    let to_square = system
-        .given_number(field!(fork.rest_angle))
-        .unwrap_or_default();
-    Some(SlaveRod {
+    let arm = system.given_number(field!(fork.slave_arm))?;
+    let of_stack = || {
+        let stack = fork_stack(system)?;
+        let to_square = stack.to_square(stack.angle(stack.tips)?)?;
+        // There the arm is given with the fork square.
+        Some((arm.hypot(stack.end_offset), to_square))
+    };
+    let (arm, to_square) = match system.given_number(field!(fork.rest_angle)) {
         // The spec gives the arm square to the push, with the fork at rest.
-        arm: system.given_number(field!(fork.slave_arm))? / to_square.cos(),
+        Some(to_square) => (arm / to_square.cos(), to_square),
+        None => of_stack().unwrap_or((arm, 0.0)),
+    };
+    Some(SlaveRod {
+        arm,
         to_square,
         length: system.given_number(field!(slave.rod_length))?,
         offset: system.given_number(field!(slave.rod_offset))?,
@@ -363,6 +398,61 @@ fn splines(system: &System) -> Option<(Stretch, Stretch)> {
         given(field!(disc.hub_length))?,
     );
     Some((splines, hub))
+}
+
+/// How the fork stands on its pivot at rest, whether it can reach there or not.
+pub(crate) fn fork_stack(system: &System) -> Option<ForkStack> {
+    let given = |id| system.given_number(id);
+    if system.given(field!(slave.outer)).is_some() {
+        return None;
+    }
+    let pulls = system.word(field!(cover.action)) == Some("pull");
+    let fingers = finger_position(
+        engine_to_gearbox(system)?,
+        given(field!(cover.finger_height))?,
+    );
+    let length = given(field!(bearing.length))?;
+    let free_play = system.number(field!(bearing.free_play))?;
+    Some(ForkStack {
+        tips: ForkStack::tips_at_rest(fingers, length, free_play, pulls),
+        pivot_height: given(field!(fork.pivot_height))?,
+        bearing_arm: given(field!(fork.bearing_arm))?,
+        slave_arm: given(field!(fork.slave_arm))?,
+        tip_offset: given(field!(fork.tip_offset)).unwrap_or(0.0),
+        end_offset: given(field!(fork.end_offset)).unwrap_or(0.0),
+        outboard: system
+            .word(field!(fork.pivot))
+            .map(|pivot| pivot == "outboard"),
+        pulls,
+    })
+}
+
+/// The field of the edge of the fork's opening that lies ahead of its outer end as the clutch releases, and of the one
+/// behind; `None` where it is not known which way the end goes.
+pub(crate) fn window_edges(stack: &ForkStack) -> Option<(FieldId, FieldId)> {
+    let (front, rear) = (field!(fork.window_front), field!(fork.window_rear));
+    Some(match stack.is_forward_in_release()? {
+        true => (front, rear),
+        false => (rear, front),
+    })
+}
+
+/// How far the outer end can travel from rest to the edge of its opening, mm, by where the two stand. A fork that is
+/// beyond the edge at rest already can travel nowhere.
+fn window_ahead(system: &System, stack: &ForkStack) -> Option<f64> {
+    let (ahead, _) = window_edges(stack)?;
+    let edge = system.given_number(ahead)?;
+    let end = stack.end(stack.angle(stack.tips)?)?;
+    let room = if stack.is_forward_in_release()? {
+        edge - end
+    } else {
+        end - edge
+    };
+    Some(room.max(0.0))
+}
+
+fn window_behind(system: &System, stack: &ForkStack) -> Option<f64> {
+    system.given_number(window_edges(stack)?.1)
 }
 
 /// What the stack of the housing leaves between the fingers and a slave that is fully home.

@@ -228,7 +228,13 @@ fn fork(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> Fork
         Some(true) => -1.0,
         None => natural,
     };
-    let tilt = given(field!(fork.rest_angle)).unwrap_or(0.0);
+    let of_stack = || {
+        let stack = outcome.side_inputs.fork_stack?;
+        stack.to_square(stack.angle(stack.tips)?)
+    };
+    let tilt = given(field!(fork.rest_angle))
+        .or_else(of_stack)
+        .unwrap_or(0.0);
     let arms = given(field!(fork.slave_arm)).zip(given(field!(fork.bearing_arm)));
     let (outer_arm, inner_arm) = match arms {
         // The spec gives the arm square to the push, with the fork at rest.

@@ -9,6 +9,7 @@
 mod absent;
 mod acceptance;
 pub(crate) mod curve;
+mod fork_places;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -20,7 +21,7 @@ mod worn;
 pub use absent::{absences, belongs, why_absent};
 pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
-pub(crate) use inputs::cold_fluid;
+pub(crate) use inputs::{cold_fluid, fork_stack, window_edges};
 pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
     StandIns,

@@ -1,7 +1,7 @@
 //! A system worked out: its chain, its results, and what another chain would give.
 
-use super::inputs::{SideInputs, chain, side_inputs};
-use super::results::{DiscState, Results, solution};
+use super::inputs::{DiscState, SideInputs, chain, side_inputs};
+use super::results::{Results, solution};
 use super::worn::{stated_worn_load, worn_results};
 use crate::mechanics::{
     Chain, ColdReturn, EndedBy, Hydraulics, Load, PressedOn, Squeeze, TrappedAir,

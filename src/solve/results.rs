@@ -1,6 +1,7 @@
 //! The named results of a chain and what stands beside it.
 
-use super::inputs::SideInputs;
+use super::fork_places::set_fork_places;
+use super::inputs::{DiscState, SideInputs};
 use crate::mechanics::{
     Actuation, Chain, ColdReturn, EndedBy, TrappedAir, bubble_volume, rod_length, torque_margin,
 };
@@ -57,13 +58,6 @@ impl Results {
         self.iter()
             .filter(|(id, value)| those.get(*id) != Some(*value))
     }
-}
-
-/// The state of the disc that results are those of.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum DiscState {
-    New,
-    WornOut,
 }
 
 /// The results with the disc new or worn out; the chain is the one with it so. `None` if its numbers have no meaning
@@ -155,6 +149,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         );
     }
     set(result!(pedal_rod_angle), rod_angle);
+    set_fork_places(&mut set, side, &s, disc);
     let lift = side.finger_ratio.map(|ratio| s.finger_travel / ratio);
     set(result!(plate_lift), lift);
     set(

@@ -1,7 +1,7 @@
 //! The results with a worn disc.
 
-use super::inputs::{SideInputs, diaphragm_load};
-use super::results::{DiscState, Results, solution};
+use super::inputs::{DiscState, SideInputs, diaphragm_load};
+use super::results::{Results, solution};
 use crate::field;
 use crate::mechanics::{Chain, Curve, Load};
 use crate::model::System;

@@ -110,6 +110,7 @@ pub fn plausible(units: &[f64]) -> Chain {
             efficiency: between(0.8, 1.0),
             stiffness: Some(between(200.0, 3000.0)),
             window: None,
+            bend: None,
         },
         bearing: Bearing {
             free_play: between(0.0, 3.0),

@@ -77,6 +77,7 @@ class Car:
             self.fork = get("fork.slave_arm") / get("fork.bearing_arm")
         else:
             self.fork = 1.0
+        self.tips = get("fork.tips")
         self.eta_f = get("fork.efficiency", 0.95) if "fork" in self.blocks() else 1.0
         self.fork_give = 1 / get("fork.stiffness", math.inf)
         self.free_play = get("bearing.free_play", 0.0)
@@ -142,6 +143,44 @@ class Car:
     def assist_at(self, pad):
         return 0.0 if self.assist is None else np.interp(pad, *zip(*self.assist))
 
+    # --- the fork, as a rigid body that is turned until its tips are where they belong ---
+
+    def turned(self, bearing):
+        """The fork's turn from square, its ends as points (across the shaft, along it), and how far the tips are past
+        where the circle is followed. `fork.tips` says where they stand at rest, along the shaft from the ball."""
+        get = self.values.get
+        way = -1.0 if get("cover.pulls") else 1.0
+        side = 1.0 if get("fork.outboard") else -1.0
+        tip = get("fork.bearing_arm") + 1j * get("fork.tip_offset", 0.0)
+        end = side * get("fork.slave_arm") + 1j * get("fork.end_offset", 0.0)
+        wanted = self.tips + way * np.asarray(bearing, dtype=float)
+        most = abs(tip) / math.sqrt(2)
+        kept = np.clip(wanted, -most, most)
+        turn = np.zeros_like(kept)
+        for _ in range(60):
+            there = tip * np.exp(1j * turn)
+            turn = turn - (there.imag - kept) / there.real
+        return turn, tip, end, wanted - kept, way * side
+
+    def fork_place(self, bearing):
+        """Where the outer end is along the shaft, from the ball, in the way it is pushed, and its local ratio."""
+        turn, tip, end, past, way = self.turned(bearing)
+        ratio = (end * np.exp(1j * turn)).real / (tip * np.exp(1j * turn)).real
+        return way * ((end * np.exp(1j * turn)).imag + ratio * past), np.abs(ratio)
+
+    def moved(self, bearing):
+        return self.fork * bearing if self.tips is None else self.fork_place(bearing)[0] - self.fork_place(0.0)[0]
+
+    def local(self, bearing):
+        return self.fork if self.tips is None else self.fork_place(bearing)[1]
+
+    def wear_room(self):
+        if not self.hydraulic:
+            return self.free_play
+        if self.tips is None:
+            return self.free_play + self.extension / self.fork
+        return self.free_play + brentq(lambda back: -self.moved(-back) - self.extension, 0.0, 30.0, xtol=1e-13)
+
     # --- from the fork to the rod ---
 
     def load(self, fingers):
@@ -162,8 +201,8 @@ class Car:
     def forces(self, u, way=PRESS):
         """Bearing travel, force and travel of the fork's end, pressure, force in the rod."""
         bearing, load = self.place(u)
-        force = into(way, load / self.fork, self.eta_f)
-        travel = self.fork * bearing + force * self.fork_give
+        force = into(way, load / self.local(bearing), self.eta_f)
+        travel = self.moved(bearing) + force * self.fork_give
         if self.hydraulic:
             pressure = np.maximum(0, (into(way, force, self.eta_s) - self.preload) / self.a_s)
             rod = into(way, pressure * self.a_m, self.eta_m) + self.spring
@@ -211,7 +250,9 @@ class Car:
             carried = self.preload * (self.eta_s if way == PRESS else 1 / self.eta_s)
             off = [self.forces(u, way)[1] - carried for u in places]
             for (a, fa), (b, fb) in zip(zip(places, off), zip(places[1:], off[1:])):
-                if fa * fb < 0:
+                if fa * fb < 0 and self.tips is not None:
+                    places.append(brentq(lambda u: float(self.forces(u, way)[1]) - carried, a, b, xtol=1e-13))
+                elif fa * fb < 0:
                     places.append(a + (b - a) * fa / (fa - fb))
         return sorted(places)
 
@@ -487,8 +528,7 @@ class Car:
         if ratio is not None:
             out["plate_lift"] = fingers / ratio
             if wear is not None:
-                room = self.free_play + (self.extension / self.fork if self.hydraulic else 0.0)
-                out["wear_reserve"] = room - wear * ratio
+                out["wear_reserve"] = self.wear_room() - wear * ratio
         return out, cause
 
     def worn(self):
@@ -498,13 +538,15 @@ class Car:
         change = dict(bearing__free_play=max(0.0, self.free_play - back))
         # Housing and guide stay where they are, and the new rest is further from them.
         if "fork.window" in self.values:
-            change["fork__window"] = self.values["fork.window"] + self.fork * pushed
+            change["fork__window"] = self.values["fork.window"] - self.moved(-pushed)
         if "bearing.max_travel" in self.values:
             change["bearing__max_travel"] = self.values["bearing.max_travel"] + pushed
         if pushed > 0:
-            if not self.hydraulic or self.extension - self.fork * pushed < 0:
+            if not self.hydraulic or self.extension + self.moved(-pushed) < 0:
                 return None
-            change["slave__rest_extension"] = self.extension - self.fork * pushed
+            change["slave__rest_extension"] = self.extension + self.moved(-pushed)
+            if self.tips is not None:
+                change["fork__tips"] = self.tips + (pushed if self.values.get("cover.pulls") else -pushed)
         return self.changed(**change)
 
 

@@ -330,6 +330,90 @@ def chains():
         print(f"      of {len(specs)}: {ended} ended by the master's stroke, {stopped} at a hard stop, {never} never free, {loops.count} where the pad would retreat")
 
 
+def stacked(spec, rng):
+    """A car with a bent fork, and what says where it stands."""
+    u = rng.uniform
+    rng.choice([hydraulic, cable, linkage])(spec, rng)
+    spec.drop("fork.ratio")
+    spec.drop("fork.window")
+    arm = spec.put("fork.bearing_arm", "length", u(45, 80))
+    spec.put("fork.slave_arm", "length", arm * u(1.3, 1.9))
+    put_some(spec, {
+        "bellhousing.depth": ("length", u(140, 190)), "bellhousing.adapter": ("length", maybe(rng, 0.5, u(4, 25))),
+        "bearing.length": ("length", u(25, 45)), "cover.finger_height": ("length", u(60, 90)),
+        "fork.tip_offset": ("length", maybe(rng, 0.8, u(-12, 12))), "fork.end_offset": ("length", maybe(rng, 0.8, u(-30, 30))),
+    })
+    pull, outboard = rng.random() < 0.5, rng.random() < 0.5
+    if pull or rng.random() < 0.5:
+        spec.word("cover.action", "pull" if pull else "push")
+    spec.word("fork.pivot", "outboard" if outboard else "between")
+    v = spec.values
+    fingers = v["bellhousing.depth"] + v.get("bellhousing.adapter", 0.0) - v["cover.finger_height"]
+    tips = fingers + (1 if pull else -1) * v.get("bearing.free_play", 0.0) - v["bearing.length"]
+    spec.put("fork.pivot_height", "length", tips + u(-12, 12))
+    v.update({"fork.outboard": outboard, "cover.pulls": pull, "fork.tips": tips - v["fork.pivot_height"], "fork.at": tips})
+    turn, _, end, *_ = Car(v, spec.lines).turned(0.0)
+    at = v["fork.pivot_height"] + float((end * np.exp(1j * turn)).imag)
+    edges = {"fork.window_rear": maybe(rng, 0.7, at - u(8, 30)), "fork.window_front": maybe(rng, 0.7, at + u(8, 30))}
+    put_some(spec, {path: ("length", edge) for path, edge in edges.items()})
+
+
+def fork_stack():
+    """Bent forks on their pivots: the whole chain through the local ratio, and where the fork stands."""
+    rng = random.Random(21)
+    whole = Group("bent forks: every result of the chain", "scipy.optimize.brentq, numpy", 1e-6)
+    places = Group("bent forks: angles, places, shim and room", "complex rotation by Newton, scipy.optimize.brentq", 1e-6)
+    after = Group("bent forks: with the disc worn out", "scipy.optimize.brentq", 1e-6)
+    specs = []
+    for i in range(200):
+        # Where the pad would retreat, a fork that runs ahead by itself is stopped by its window between two pad travels.
+        specs.append(plain_system(f"stack_{i}", rng, stacked, assisted=True))
+    theirs = calc(specs)
+    for i, spec in enumerate(specs):
+        v, system, text = spec.values, theirs[spec.name], spec.text()
+        forward = v["fork.outboard"] != v["cover.pulls"]
+        way = 1 if forward else -1
+        edge = {True: v.get("fork.window_front"), False: v.get("fork.window_rear")}
+        car = Car(v, spec.lines)
+        height, release = v["fork.pivot_height"], -1 if v["cover.pulls"] else 1
+
+        def stands(bearing):
+            turn, tip, end, *_ = car.turned(bearing)
+            return math.degrees(turn), height + float((end * np.exp(1j * turn)).imag)
+
+        if edge[forward] is not None:
+            v["fork.window"] = max(way * (edge[forward] - stands(0.0)[1]), 0.0)
+            car = Car(v, spec.lines)
+        back = v["disc.wear"] * v["cover.finger_ratio"] if "disc.wear" in v and "cover.finger_ratio" in v else 0.0
+        pushed = max(0.0, back - car.free_play)
+        mine, _ = car.results(by_quad=i % 20 == 0)
+        for name, here in mine.items():
+            whole.same(f"{spec.name} {name}", here, value(system, name), text=text)
+        bearing, (angle, end), worn_at = mine["bearing_travel"], stands(0.0), stands(-pushed)
+        full, tips = stands(bearing)[0], v["fork.at"]
+        # Square where the tips are a tip offset ahead of the ball: by a root over the height of the ball.
+        middle = 0.5 * (tips - release * pushed + tips + release * bearing)
+        shim = brentq(lambda h: middle - (height + h) - v.get("fork.tip_offset", 0.0), -200, 200, xtol=1e-12)
+        other = edge[not forward]
+        for name, here in dict(
+            fork_tip_position=tips, fork_angle=angle, fork_angle_full=full, fork_lean=max(abs(angle), abs(full), abs(worn_at[0])),
+            pivot_shim=shim, fork_end_position=end, fork_end_position_full=end + way * mine["fork_travel"],
+            fork_back_room=None if other is None else way * (worn_at[1] - other),
+        ).items():
+            places.same(f"{spec.name} {name}", here, value(system, name), text=text)
+        worn = car.worn() if back > 0 else None
+        if worn is None or not system.get("worn"):
+            after.same(f"{spec.name} has worn results", None, 1.0 if system.get("worn") and back > 0 else None, text=text)
+            continue
+        mine, _ = worn.results()
+        mine.pop("wear_reserve", None)
+        mine |= dict(fork_angle=worn_at[0], fork_end_position=worn_at[1])
+        for name, here in mine.items():
+            after.same(f"{spec.name} worn {name}", here, value(system, name, "worn"), text=text)
+    for group in (whole, places, after):
+        group.report()
+
+
 # --- tolerances ---
 
 
@@ -1183,7 +1267,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, fork_stack, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():
