@@ -12,6 +12,10 @@ use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use bitepoint::syntax::{StatementKind, ValueKind, quoted};
+use common::{Library, source};
+use proptest::prelude::*;
+
 /// Does something with each example, on all processors, and gives what is wrong.
 fn each_spec(wrong: impl Fn(&Path) -> Vec<String> + Sync) {
     let specs = common::examples();
@@ -269,4 +273,96 @@ fn a_word_that_is_deleted_is_offered_and_comes_back() {
             .map(|wrong| format!("{name}: {wrong}"))
             .collect()
     });
+}
+
+/// The fields of the first block of the only system of a text: the names, and the values as written; and
+/// of those that are texts what they say.
+fn fields_of(text: &str) -> Vec<(String, String, Option<String>)> {
+    let source = source("car.clutch", text);
+    assert_eq!(source.tree.flaws().count(), 0, "{text}");
+    let system = source.tree.items.last().expect("a system");
+    let system = system.statement.body().expect("a body");
+    let body = system.statements[0].body().expect("a block");
+    let fields = body.statements.iter().map(|statement| {
+        let StatementKind::Field(field) = &statement.kind else {
+            panic!("no field: {text}");
+        };
+        let said = match &field.value.kind {
+            ValueKind::Text(text) => Some(text.text.clone()),
+            _ => None,
+        };
+        let written = source.text_of(field.value.span).to_owned();
+        (field.name.text.clone(), written, said)
+    });
+    fields.collect()
+}
+
+proptest! {
+    /// Between quotes, whatever is accepted is what the field says then, to the letter; and nothing else
+    /// in the row is touched, also where the second quote is not there yet.
+    #[test]
+    fn a_text_that_is_accepted_is_what_the_field_says(
+        known in prop::collection::vec("[^\n\r\u{FEFF}]{1,10}|[\"a#}=$ ]{1,6}", 1..4),
+        others in prop::collection::vec("[^\n\r\u{FEFF}]{0,8}|[\"a#}= ]{0,6}", 2),
+        typed in "[^\n\r\u{FEFF}]{0,6}|[\"a#}= ]{0,6}",
+        begun in "[a-zé0-9/ -]{0,6}",
+        plain in "[A-Zé0-9/ .-]{0,8}",
+        is_closed: bool,
+        name in prop::sample::select(vec!["number", "supplier", "outlet"]),
+        is_row: bool,
+        at: prop::sample::Index,
+    ) {
+        let parts: String = known
+            .iter()
+            .enumerate()
+            .map(|(i, text)| format!("part master m_{i} {{ {name} = {} }}\n", quoted(text)))
+            .collect();
+        let files = Library::new(&[("parts.clutch", &parts)]);
+        let inner = match is_closed {
+            true => {
+                let written = quoted(&typed);
+                written[1..written.len() - 1].to_owned()
+            }
+            // Of a text without its end, what could be a next field is none of it.
+            false => begun.trim_end().to_owned(),
+        };
+        let gap = if is_row { "  " } else { "\n        " };
+        let other = if name == "number" { "note" } else { "number" };
+        let before = format!(
+            "use \"parts.clutch\"\nsystem car {{ master {{{gap}price = 3 USD{gap}{other} = {}{gap}{name} = \"",
+            quoted(&others[0])
+        );
+        let closing = if is_closed { "\"" } else { "" };
+        let last = if name == "supplier" { "note" } else { "supplier" };
+        let last = match last == other {
+            true => "quantity = 2".to_owned(),
+            // Behind a text without its end, `"}` may end that one as well as begin the next.
+            false => format!("{last} = {}", quoted(if is_closed { &others[1] } else { &plain })),
+        };
+        let behind = format!("{closing}{gap}{last}{gap}bore = 3/4 in{gap}}} }}\n");
+        let text = format!("{before}{inner}{behind}");
+        let cuts: Vec<usize> = (0..=inner.len()).filter(|at| inner.is_char_boundary(*at)).collect();
+        let cursor = before.len() + cuts[at.index(cuts.len())];
+        let report = analyse(source("car.clutch", &text), &files);
+        let found = completions(&report, cursor as u32);
+        let mut labels: Vec<&str> = found.iter().map(|item| item.label.as_str()).collect();
+        labels.sort_unstable();
+        let mut wanted: Vec<&str> = known.iter().map(String::as_str).collect();
+        wanted.sort_unstable();
+        wanted.dedup();
+        // What else the row says of the same kind is offered too; here nothing does.
+        prop_assert_eq!(labels, wanted, "{}", &text);
+        let whole = fields_of(&format!("{before}\"{}", behind.strip_prefix('"').unwrap_or(&behind)));
+        for item in &found {
+            let (after, _) = accepted(&text, item, &item.insert);
+            let fields = fields_of(&after);
+            prop_assert_eq!(fields.len(), whole.len(), "{}", &after);
+            for (field, was) in fields.iter().zip(&whole) {
+                match field.0 == name {
+                    true => prop_assert_eq!(field.2.as_ref(), Some(&item.label), "{}", &after),
+                    false => prop_assert_eq!(field, was, "{}", &after),
+                }
+            }
+        }
+    }
 }

@@ -801,3 +801,81 @@ fn the_outline_has_systems_blocks_fields_parts_and_lets() {
         );
     }
 }
+
+// ---- texts in quotes ----
+
+const PORTS: &str = "part master mc { bore = 3/4 in  outlet = \"3/8-24 inverted flare\" }
+part master mc_m { bore = 19 mm  outlet = \"M10x1 bubble flare\" }
+part slave sl { bore = 7/8 in  inlet = \"M10x1 bubble flare\"  supplier = \"Heron Yard\" }
+part slave sl_2 { bore = 1 in  inlet = \"M12x1 bubble flare\"  supplier = \"Heron Yard\" }
+";
+
+/// What is offered between quotes, each with its few words.
+fn between_quotes(text: &str) -> Vec<String> {
+    let at = text.find('|').expect("a cursor");
+    let source = Source::new("car.clutch".into(), text.replacen('|', "", 1));
+    let files = Library::new(&[("parts.clutch", PORTS)]);
+    let report = analyse(Arc::new(source), &files);
+    let found = completions(&report, at as u32);
+    let told = found.iter();
+    told.map(|item| format!("{}: {}", item.label, item.detail))
+        .collect()
+}
+
+/// A port is offered what it meets first, and is told why.
+#[test]
+fn between_the_quotes_of_a_port_the_neighbor_comes_first() {
+    let system = |line: &str| {
+        format!(
+            "use \"parts.clutch\"\nsystem car {{\n    master mc\n    {line}\n    slave sl\n}}\n"
+        )
+    };
+    for line in [
+        "line hose { inlet = \"|\" }",
+        "line hose { inlet = \"3/8|-24\" }",
+        "line hose { inlet = \"|",
+        "line hose { inlet = \"|  outlet = \"M10x1 bubble flare\" }",
+    ] {
+        let told = between_quotes(&system(line));
+        assert_eq!(
+            told[0], "3/8-24 inverted flare: fits master.outlet of mc, said once",
+            "{line}: {told:?}"
+        );
+        assert!(
+            told[1].starts_with("M10x1 bubble flare: does not fit master.outlet of mc, said "),
+            "{line}: {told:?}"
+        );
+    }
+    let told = between_quotes(&system("line hose { outlet = \"|\" }"));
+    assert!(
+        told[0].starts_with("M10x1 bubble flare: fits slave.inlet of sl, said "),
+        "{told:?}"
+    );
+    // The ports of a fitting meet the lines beside it.
+    let told = between_quotes(&system(
+        "line hose { outlet = \"1/8-27 NPT\" }\n    fitting bush { inlet = \"|\"  outlet = \"M10x1 bubble flare\" }",
+    ));
+    assert_eq!(told[0], "1/8-27 NPT: fits line hose.outlet, said once");
+    // Of the rest what is said most comes first.
+    let told = between_quotes(&system("line hose { supplier = \"|\" }"));
+    assert_eq!(told, ["Heron Yard: said 2 times"]);
+}
+
+/// In a kit a port meets each part that may be there, and a part that may be chosen meets what is there.
+#[test]
+fn between_quotes_the_parts_that_may_be_chosen_are_neighbors() {
+    let kit = "use \"parts.clutch\"\nsystem car {\n    choose master mc, mc_m\n    line hose { inlet = \"|\" }\n}\n";
+    let told = between_quotes(kit);
+    assert_eq!(
+        told[..2],
+        [
+            "M10x1 bubble flare: fits master.outlet of mc_m, said 2 times",
+            "3/8-24 inverted flare: fits master.outlet of mc, said once",
+        ]
+    );
+    let own = "use \"parts.clutch\"\npart slave mine { inlet = \"|\" }\nsystem car {\n    line hose { outlet = \"1/8-27 NPT\" }\n    choose slave sl, mine\n}\n";
+    assert_eq!(
+        between_quotes(own)[0],
+        "1/8-27 NPT: fits line hose.outlet, said once"
+    );
+}

@@ -483,6 +483,54 @@ fn accepting_completions_makes_the_text_whole() {
     client.finish();
 }
 
+/// Between quotes, behind characters of several units in every encoding, with and without the second quote.
+#[test]
+fn a_completion_between_quotes_takes_the_place_of_the_whole_text() {
+    let spec = |port: &str| {
+        format!(
+            "part slave ring {{ supplier = \"Größe 🚗 \"\"7/8\"\"\" }}\n\
+             system car \"für später 🔧\" {{\n    master {{ supplier = \"Größe 🚗 \"\"7/8\"\"\"  outlet = \"é-24 flare\" }}\n    \
+             line hard {{ note = \"🚗🚗é\"  inlet = {port} }}\n}}\n"
+        )
+    };
+    let wanted = spec("\"é-24 flare\"");
+    for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+        for port in ["\"\"", "\"é-2", "\"é-24\"", "\"x \"\"é\"\" y\""] {
+            let mut client = Client::start_in(encoding);
+            let document = client.open(SPEC, &spec(port));
+            let begun = port.strip_suffix('"').filter(|begun| !begun.is_empty());
+            let mark = format!("inlet = {}", begun.unwrap_or(port));
+            let found = complete(&mut client, &document, document.behind(&mark));
+            assert_eq!(found[0].label, "é-24 flare", "{port}");
+            assert_eq!(
+                found[0].detail.as_deref(),
+                Some("fits master.outlet, said once"),
+                "{port}"
+            );
+            assert_eq!(
+                accept(&document, &found[0]),
+                wanted,
+                "{port} in {encoding:?}"
+            );
+            client.finish();
+        }
+    }
+    // What is written in another way than it reads is filtered by how it is written.
+    let mut client = Client::start();
+    let document = client.open(SPEC, &spec("\"\"  supplier = \"\""));
+    let found = complete(
+        &mut client,
+        &document,
+        document.behind("inlet = \"\"  supplier = \""),
+    );
+    assert_eq!(found[0].label, "Größe 🚗 \"7/8\"");
+    assert_eq!(
+        found[0].filter_text.as_deref(),
+        Some("Größe 🚗 \"\"7/8\"\"")
+    );
+    client.finish();
+}
+
 #[test]
 fn formatting_brings_the_canonical_form_and_then_nothing() {
     let mut client = Client::start();

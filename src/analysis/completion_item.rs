@@ -8,7 +8,7 @@ use std::sync::Arc;
 /// Something that may be written at a place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Completion {
-    /// The words in the list, by which an editor also filters.
+    /// The words in the list, by which an editor also filters, unless `filter` says by what.
     pub label: String,
     /// What it is, for the icon beside the label.
     pub kind: CompletionKind,
@@ -20,6 +20,9 @@ pub struct Completion {
     pub insert: String,
     /// The same with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
+    /// What an editor holds against the text that is replaced, where that is written in another way
+    /// than the label.
+    pub filter: Option<String>,
     /// The text that `insert` replaces, in bytes of the file; empty where nothing is written yet.
     pub span: TextRange,
     /// What else must change in the file: the `use` of a part that it does not see yet.

@@ -60,6 +60,92 @@ impl Token<'_> {
     }
 }
 
+/// A text in quotes that a cursor stands in.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Quote {
+    /// What is written between the quotes; where the second is missing, up to what goes on behind.
+    pub inner: TextRange,
+    /// Whether the second quote is there.
+    pub closed: bool,
+}
+
+impl Quote {
+    /// The text in quotes around an offset.
+    pub fn at(text: &str, offset: u32) -> Option<Self> {
+        let offset = offset as usize;
+        let before = text.get(..offset)?;
+        // A text ends with its line, and so does a comment.
+        let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+        let line = text[start..].split(['\n', '\r']).next()?;
+        let tokens = scan(line);
+        let is_unbalanced = tokens.iter().any(|token| token.is(TokenKind::OpenText));
+        let token = tokens.into_iter().find(|token| {
+            let (from, to) = (
+                start + token.range.start as usize,
+                start + token.range.end as usize,
+            );
+            match token.kind {
+                TokenKind::Text => from < offset && offset < to,
+                TokenKind::OpenText => from < offset && offset <= to,
+                _ => false,
+            }
+        })?;
+        let (from, to) = (
+            start + token.range.start as usize + 1,
+            start + token.range.end as usize,
+        );
+        let is_text = token.kind == TokenKind::Text;
+        let inside = &text[offset..to - usize::from(is_text)];
+        let closed = is_text && !is_borrowed(inside, &line[to - start..], is_unbalanced);
+        let end = match closed {
+            true => to - 1,
+            false => offset + unclosed_end(inside),
+        };
+        Some(Self {
+            inner: TextRange::new(from, end),
+            closed,
+        })
+    }
+
+    /// Where its first quote stands.
+    pub fn start(self) -> u32 {
+        self.inner.start - 1
+    }
+}
+
+const BLANKS: [char; 3] = [' ', '\t', '\u{00A0}'];
+
+/// Whether the quote that ends a text is the first of the next field's: `"|  inlet = "3/8-24 …"`.
+/// `inside` stands between the cursor and that quote, `behind` follows it.
+fn is_borrowed(inside: &str, behind: &str, is_unbalanced: bool) -> bool {
+    let rest = behind.trim_start_matches(BLANKS);
+    let is_next = rest.len() < behind.len() && begins_field(rest);
+    let goes_on = rest.is_empty() || rest.starts_with(['#', '}', ',']) || is_next;
+    // What the next field says may begin with quotes of its own.
+    let lead = inside.trim_end_matches('"');
+    let names_next = lead.trim_end_matches(BLANKS).ends_with('=');
+    names_next && unclosed_end(inside) < inside.len() && (is_unbalanced || !goes_on)
+}
+
+/// How much of what stands behind a cursor belongs to a text that is not closed: what a next field, a
+/// comment or the line's end leaves.
+fn unclosed_end(inside: &str) -> usize {
+    let ends_at = |at: usize| {
+        let rest = inside[at..].trim_start_matches(|c| BLANKS.contains(&c) || c == ',');
+        let has_gap = rest.len() < inside.len() - at;
+        rest.is_empty() || has_gap && (rest.starts_with('#') || begins_field(rest))
+    };
+    let mut places = inside.char_indices().map(|(at, _)| at);
+    places.find(|at| ends_at(*at)).unwrap_or(inside.len())
+}
+
+/// Whether `name =` begins a text.
+pub(super) fn begins_field(text: &str) -> bool {
+    let end = text.find(|c| !in_name(c)).unwrap_or(text.len());
+    let is_name = text.starts_with(|c: char| c.is_alphabetic() || c == '_');
+    is_name && text[end..].trim_start().starts_with('=')
+}
+
 impl<'a> Cursor<'a> {
     /// What the cursor at an offset stands in; `None` inside of comments and quotes.
     pub fn new(text: &'a str, offset: u32) -> Option<Self> {
@@ -265,6 +351,53 @@ mod tests {
         ] {
             let got = at(text);
             assert_eq!(got, Some((open.to_owned(), before.to_owned())), "{text}");
+        }
+    }
+
+    /// What of a text takes the place of what is marked with `<` and `>`; the cursor is at `|`.
+    #[test]
+    fn a_text_around_the_cursor_is_known_also_without_its_second_quote() {
+        for (marked, closed) in [
+            ("number = \"<|>\"", true),
+            ("number = \"<ab|c>\"  price = 3 USD", true),
+            ("number = \"<7/8\"\"| bolt>\"", true),
+            ("number = \"<\"|\">\"", true),
+            ("note = \"<set |a = >\"", true),
+            ("number = \"<|>", false),
+            ("number = \"<|>  price = 3 USD }", false),
+            ("number = \"<|ab>, price = 3 USD }", false),
+            ("number = \"<ab |>}", false),
+            ("number = \"<a|b c>  # as on the box", false),
+            (
+                "inlet = \"<|>  outlet = \"3/8-24 inverted flare\"  price = 3 USD",
+                false,
+            ),
+            (
+                "inlet = \"<3/8|>  outlet = \"M10x1 banjo\"  number = \"\" }",
+                false,
+            ),
+        ] {
+            let text = marked.replace(['<', '>', '|'], "");
+            let place = |mark| {
+                let before = &marked[..marked.find(mark).unwrap()];
+                before.replace(['<', '>', '|'], "").len()
+            };
+            let quote = Quote::at(&text, place('|') as u32).unwrap();
+            let inner = TextRange::new(place('<'), place('>'));
+            assert_eq!((quote.inner, quote.closed), (inner, closed), "{marked}");
+        }
+        for marked in [
+            "number = |\"a\"",
+            "number = \"a\"|",
+            "bore = 7/8\"|",
+            "# \"a|\"",
+        ] {
+            let at = marked.find('|').unwrap();
+            assert_eq!(
+                Quote::at(&marked.replace('|', ""), at as u32),
+                None,
+                "{marked}"
+            );
         }
     }
 

@@ -105,6 +105,7 @@ pub(super) fn complete_settings(report: &Report, offset: u32) -> Vec<Completion>
             doc,
             insert,
             snippet: None,
+            filter: None,
             edits: Vec::new(),
             span: spot.span,
         });

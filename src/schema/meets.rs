@@ -1,6 +1,6 @@
 //! What meets what, how the two must agree, and what goes wrong where they do not.
 
-use super::{BlockId, COMMON, FieldId};
+use super::{BlockId, COMMON, FieldId, Port, folded};
 use crate::{block, field};
 
 /// Two fields of neighboring components that must agree.
@@ -41,6 +41,18 @@ pub enum Agree {
         /// The name of the check's limit for the most.
         most: &'static str,
     },
+}
+
+impl Agree {
+    /// Whether two texts agree; `None` where it is not texts that are held against each other.
+    pub fn texts_agree(self, first: &str, second: &str) -> Option<bool> {
+        let same = match self {
+            Self::Ports => Port::read(first) == Port::read(second),
+            Self::SameText => folded(first) == folded(second),
+            Self::SameLength | Self::Inside | Self::Clearance { .. } => return None,
+        };
+        Some(first == second || same)
+    }
 }
 
 const fn meets(first: FieldId, second: FieldId, agree: Agree, harm: &'static str) -> Meets {

@@ -4,6 +4,7 @@ mod fields;
 mod order;
 mod standing;
 mod statements;
+mod texts;
 mod units;
 mod values;
 mod writer;
@@ -12,7 +13,7 @@ pub(super) use fields::needed_fields;
 
 use super::Report;
 use super::completion_item::{Completion, Shelves};
-use super::cursor::{Cursor, Level, Token, in_name};
+use super::cursor::{Cursor, Level, Quote, Token, in_name};
 use super::settings_help::complete_settings;
 use crate::settings::is_settings;
 use crate::syntax::TextRange;
@@ -34,13 +35,20 @@ pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> 
     if is_settings(&report.source.name) {
         return complete_settings(report, offset);
     }
-    let Some(cursor) = Cursor::new(&report.source.text, offset) else {
+    let text = &report.source.text;
+    let quote = Quote::at(text, offset);
+    let Some(cursor) = Cursor::new(text, quote.map_or(offset, Quote::start)) else {
         return Vec::new();
+    };
+    let span = match quote {
+        Some(quote) => quote.inner,
+        None => number_at(&cursor).unwrap_or_else(|| cursor.word_span(in_name)),
     };
     let mut writer = Writer {
         report,
-        span: number_at(&cursor).unwrap_or_else(|| cursor.word_span(in_name)),
+        span,
         cursor,
+        quote,
         shelves,
         found: Vec::new(),
     };
@@ -51,6 +59,9 @@ pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> 
 
 impl<'a> Writer<'a> {
     fn complete(&mut self) {
+        if let Some(quote) = self.quote {
+            return self.inside_quotes(quote);
+        }
         let before: Vec<Token<'a>> = self.cursor.before_word(self.span).to_vec();
         let innermost = self.cursor.innermost().cloned();
         match innermost {

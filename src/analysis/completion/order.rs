@@ -1,48 +1,14 @@
-//! Texts, prices and counts: what else in sight says.
+//! Amounts of money, and what else in sight says.
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
 use crate::analysis::cursor::{Kind as TokenKind, Token, in_unit};
 use crate::quantity::{CURRENCIES, UnitExpr};
 use crate::schema::FieldId;
-use crate::syntax::{ExprKind, Field, StatementKind, Value, ValueKind, quoted};
+use crate::syntax::{ExprKind, Field, StatementKind, Value, ValueKind};
 use std::collections::BTreeMap;
 
 impl<'a> Writer<'a> {
-    /// A text in quotes: those that the same field says elsewhere, the most frequent first.
-    pub(super) fn text(&mut self, id: FieldId, head: u32, typed: &[Token<'a>]) {
-        if !typed.is_empty() {
-            if self.ends_here() || self.rest().starts_with('=') {
-                self.fields(id.block, head);
-            }
-            return;
-        }
-        if !self.ends_here() || self.span.start < self.span.end {
-            return;
-        }
-        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-        let mut count = |field: &'a Field| {
-            if field.name.text == id.field().name
-                && let ValueKind::Text(text) = &field.value.kind
-            {
-                *counts.entry(&text.text).or_default() += 1;
-            }
-        };
-        self.fields_in_sight(&mut count);
-        let mut known: Vec<(&str, usize)> = counts.into_iter().collect();
-        known.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
-        let item = self.add(CompletionKind::Value, "\"…\"");
-        item.insert = "\"\"".to_owned();
-        item.snippet = Some("\"$1\"$0".to_owned());
-        for (text, count) in known {
-            let item = self.add(CompletionKind::Value, quoted(text));
-            item.detail = match count {
-                1 => "said once".to_owned(),
-                count => format!("said {count} times"),
-            };
-        }
-    }
-
     /// An amount of money: behind a number the currencies, those in use first.
     pub(super) fn money(&mut self, id: FieldId, head: u32, typed: &[Token<'a>]) {
         match typed {
@@ -72,7 +38,7 @@ impl<'a> Writer<'a> {
     }
 
     /// Every field of every part and block that the file sees.
-    fn fields_in_sight(&self, take: &mut dyn FnMut(&'a Field)) {
+    pub(super) fn fields_in_sight(&self, take: &mut dyn FnMut(&'a Field)) {
         let report = self.report;
         let sources = std::iter::once(&report.source).chain(&report.used);
         for item in sources.flat_map(|source| &source.tree.items) {

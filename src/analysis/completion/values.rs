@@ -1,8 +1,8 @@
 //! What may stand behind an equals sign, or where else a value is wanted.
 
-use super::writer::{Writer, begins_field};
+use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
-use crate::analysis::cursor::{Kind as TokenKind, Open, Token, in_name, in_unit};
+use crate::analysis::cursor::{Kind as TokenKind, Open, Token, begins_field, in_name, in_unit};
 use crate::analysis::names::default_text;
 use crate::checks::{COMMON_BORES, written};
 use crate::field;

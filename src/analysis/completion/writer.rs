@@ -2,7 +2,7 @@
 //! takes in.
 
 use crate::analysis::completion_item::{Completion, CompletionKind, Shelves};
-use crate::analysis::cursor::{Cursor, in_name, in_unit};
+use crate::analysis::cursor::{Cursor, Quote, begins_field, in_name, in_unit};
 use crate::analysis::{Report, Worked};
 use crate::schema::Block;
 use crate::syntax::{self, Span, TextRange};
@@ -12,6 +12,8 @@ pub(super) struct Writer<'a> {
     pub cursor: Cursor<'a>,
     /// What a completion replaces.
     pub span: TextRange,
+    /// The text in quotes that the cursor stands in; then `cursor` stands before its first quote.
+    pub quote: Option<Quote>,
     pub shelves: Shelves<'a>,
     pub found: Vec<Completion>,
 }
@@ -26,6 +28,7 @@ impl<'a> Writer<'a> {
             detail: String::new(),
             doc: String::new(),
             snippet: None,
+            filter: None,
             span: self.span,
             edits: Vec::new(),
         });
@@ -126,13 +129,6 @@ impl<'a> Writer<'a> {
         let range = self.report.source.range(span);
         range.touches(self.cursor.offset as u32)
     }
-}
-
-/// Whether `name =` begins a text.
-pub(super) fn begins_field(text: &str) -> bool {
-    let end = text.find(|c| !in_name(c)).unwrap_or(text.len());
-    let is_name = text.starts_with(|c: char| c.is_alphabetic() || c == '_');
-    is_name && text[end..].trim_start().starts_with('=')
 }
 
 /// How far one operand goes, or the rest of one: `7/8 in`, `/8 in`, `150 mm`, `reach`,

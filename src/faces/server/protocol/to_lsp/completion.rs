@@ -93,6 +93,7 @@ impl Lsp<'_> {
             }),
             // They come in the order in which they should be shown.
             sort_text: Some(format!("{index:04}")),
+            filter_text: item.filter,
             insert_text_format: is_snippet.then_some(lsp::InsertTextFormat::SNIPPET),
             text_edit: Some(lsp::CompletionTextEdit::Edit(lsp::TextEdit::new(
                 self.range(item.span),
