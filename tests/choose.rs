@@ -181,7 +181,7 @@ fn expressions_that_ask_for_what_is_chosen_are_worked_out_for_each() {
         let alone = analyse_picked(
             source("kit.clutch", &text),
             &Library::default(),
-            "kit",
+            Some("kit"),
             &picks,
         );
         assert_eq!(
@@ -335,7 +335,7 @@ fn a_pick_says_what_it_wants() {
         analyse_picked(
             source("kit.clutch", &text),
             &Library::default(),
-            "kit",
+            Some("kit"),
             &picks,
         )
     };

@@ -4,11 +4,13 @@
 mod common;
 
 use bitepoint::analysis::{
-    BomRequest, Candidate, Order, Report, Search, Sizes, Work, analyse, analyse_picked, bom,
-    completions, import, read_vary, size,
+    BomRequest, Candidate, Order, Report, Search, Sizes, Work, analyse, bom, completions, import,
+    read_vary, size,
 };
 use bitepoint::finding::Severity;
 use common::{Library, source};
+use proptest::prelude::*;
+use proptest::sample;
 use std::fmt::Write;
 
 /// The fields of the table, each with its unit.
@@ -148,15 +150,6 @@ fn kit() -> Report {
     analyse(source("kit.clutch", KIT), &files())
 }
 
-fn fails(report: &Report) -> (bool, bool) {
-    let mut errors = report
-        .findings
-        .iter()
-        .filter(|f| f.severity == Severity::Error);
-    let is_failing = errors.clone().next().is_some();
-    (is_failing, errors.any(|f| f.check.name() == "does-not-fit"))
-}
-
 #[test]
 fn the_library_has_sixty_parts() {
     // The real program makes the same of the file.
@@ -203,37 +196,162 @@ fn a_kit_of_1080_tells_what_does_not_fit_from_what_does_not_work() {
         .filter(|f| f.check.name() == "does-not-fit");
     let mut told: Vec<&str> = told.map(|f| f.problem.message.as_str()).collect();
     told.sort_unstable();
+    // Five joints, each told once: bolts, thread, seat, slots, ball.
+    let joints = [
+        "`firewall.bolt_spacing`",
+        "the threads 7/16-24 and 3/8-24 differ",
+        "never seal together",
+        "outside the slots",
+        "`fork.seat`",
+    ];
+    for joint in joints {
+        let count = told.iter().filter(|told| told.contains(joint)).count();
+        assert_eq!(count, 1, "{joint}");
+    }
+    assert_eq!(told.len(), joints.len());
     insta::assert_snapshot!(told.join("\n\n"));
 }
 
-/// Every two of master and slave, with bearings and covers that turn with them.
+/// The choices of a kit: blocks, each with the parts that it may take.
+type Choices = Vec<(&'static str, Vec<String>)>;
+
+/// What holds of all that is chosen from.
+const REST: &str = r#"    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
+    firewall { bolt_spacing = 44.5 mm }
+    line hard { bore = 3.2 mm  length = 900 mm  wall = 0.75 mm  inlet = "3/8-24 inverted flare"  outlet = "3/8-24 inverted flare"  price = 12.40 USD }
+    bracket { slots = 50 mm to 75 mm }
+    gearbox { guide = 38 mm }
+"#;
+
+/// Every combination of some choices, the last turning fastest, as the digits of its choices.
+fn combinations(choices: &Choices) -> Vec<Vec<usize>> {
+    let mut all = vec![Vec::new()];
+    for (_, parts) in choices {
+        let longer = |digits: Vec<usize>| {
+            (0..parts.len()).map(move |at| digits.iter().copied().chain([at]).collect::<Vec<_>>())
+        };
+        all = all.into_iter().flat_map(longer).collect();
+    }
+    all
+}
+
+/// A kit, and each of its combinations written out as a system of its own: every cell of every two axes
+/// counts what the systems alone are found to be.
+fn matrix_agrees_with_each_alone(choices: &Choices) {
+    let mut kit = format!("use \"library.clutch\"\nsystem kit {{\n{REST}");
+    for (block, parts) in choices {
+        let _ = writeln!(kit, "    choose {block} {}", parts.join(", "));
+    }
+    kit.push_str("}\n");
+    let all = combinations(choices);
+    // Of each: whether it fails, does not fit, and has no more than a warning.
+    let mut fares: Vec<[bool; 3]> = Vec::new();
+    // So few in a file that none of what is found is left out.
+    for some in all.chunks(60) {
+        let mut alone = "use \"library.clutch\"\n".to_owned();
+        for (at, digits) in some.iter().enumerate() {
+            let _ = writeln!(alone, "system one_{at} {{\n{REST}");
+            for ((block, parts), digit) in choices.iter().zip(digits) {
+                let _ = writeln!(alone, "    {block} {}", parts[*digit]);
+            }
+            alone.push_str("}\n");
+        }
+        let report = analyse(source("alone.clutch", &alone), &files());
+        assert_eq!(report.systems.len(), some.len());
+        for at in 0..some.len() {
+            let name = format!("one_{at}");
+            let mut own = report
+                .findings
+                .iter()
+                .filter(|f| f.system.as_ref() == Some(&name));
+            let has = |severity| own.clone().any(|f| f.severity == severity);
+            let (fails, warned) = (has(Severity::Error), has(Severity::Warning));
+            let unfit = own.any(|f| f.check.name() == "does-not-fit");
+            fares.push([fails, unfit, warned && !fails]);
+        }
+        assert!(
+            !report
+                .findings
+                .iter()
+                .any(|f| f.check.name() == "too-large")
+        );
+    }
+    let fares = |at: usize| fares[at].map(u64::from);
+    let report = analyse(source("kit.clutch", &kit), &files());
+    let worked = report.worked_systems().next().unwrap();
+    let tried = &worked.kit.as_ref().unwrap_or_else(|| panic!("{kit}")).tried;
+    let mut pairs = tried.pairs.iter();
+    for a in 0..choices.len() {
+        for b in a + 1..choices.len() {
+            let pairs = pairs.next().unwrap();
+            assert_eq!((pairs.rows, pairs.columns), (a, b));
+            let columns = choices[b].1.len();
+            let mut wanted = vec![[0; 4]; choices[a].1.len() * columns];
+            for (at, digits) in all.iter().enumerate() {
+                let cell = &mut wanted[digits[a] * columns + digits[b]];
+                let [fails, unfit, warned] = fares(at);
+                *cell = [
+                    cell[0] + 1,
+                    cell[1] + fails,
+                    cell[2] + unfit,
+                    cell[3] + warned,
+                ];
+            }
+            let cells = pairs.cells.iter();
+            let cells: Vec<_> = cells
+                .map(|cell| [cell.tried, cell.failing, cell.unfit, cell.warned])
+                .collect();
+            assert_eq!(
+                cells, wanted,
+                "{} and {}\n{kit}",
+                choices[a].0, choices[b].0
+            );
+        }
+    }
+    let total = |of: usize| (0..all.len()).map(|at| fares(at)[of]).sum::<u64>();
+    assert_eq!(
+        [tried.count, tried.failing, tried.unfit, tried.warned],
+        [all.len() as u64, total(0), total(1), total(2)]
+    );
+}
+
+/// The kit of 1,080 against every one of its combinations written out.
 #[test]
 fn a_matrix_says_of_each_combination_what_that_says_alone() {
-    let report = kit();
-    let worked = report.worked_systems().next().unwrap();
-    let kit = worked.kit.as_ref().unwrap();
-    let pairs = &kit.tried.pairs[0];
-    assert_eq!((pairs.rows, pairs.columns), (0, 1));
-    for (at, cell) in pairs.cells.iter().enumerate() {
-        assert_eq!(cell.tried, 30);
-        let (master, slave) = (at / 6, at % 6);
-        let bearing = (master + slave) % 5;
-        let cover = (master * 2 + slave) % 6;
-        let picks = [
-            ("master", format!("m_{master}")),
-            ("slave", format!("s_{slave}")),
-            ("bearing", format!("b_{bearing}")),
-            ("cover", format!("c_{cover}")),
+    let parts = |lead: &str, count: usize| (0..count).map(|i| format!("{lead}_{i}")).collect();
+    let choices: Choices = vec![
+        ("master", parts("m", 6)),
+        ("slave", parts("s", 6)),
+        ("bearing", parts("b", 5)),
+        ("cover", parts("c", 6)),
+        ("fork", parts("f", 1)),
+    ];
+    matrix_agrees_with_each_alone(&choices);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Small kits of any parts of the library, all of their combinations.
+    #[test]
+    fn the_matrix_of_any_kit_says_what_each_combination_says_alone(
+        masters in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..4),
+        slaves in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..4),
+        bearings in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..3),
+        covers in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..3),
+        forks in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..3),
+    ) {
+        let named = |lead: &str, some: &[u32]| -> Vec<String> {
+            some.iter().map(|i| format!("{lead}_{i}")).collect()
+        };
+        let choices: Choices = vec![
+            ("master", named("m", &masters)),
+            ("slave", named("s", &slaves)),
+            ("bearing", named("b", &bearings)),
+            ("cover", named("c", &covers)),
+            ("fork", named("f", &forks)),
         ];
-        let picks: Vec<_> = picks.map(|(block, part)| (block.to_owned(), part)).into();
-        let alone = analyse_picked(source("kit.clutch", KIT), &files(), "kit", &picks).unwrap();
-        let (is_failing, is_unfit) = fails(&alone);
-        // Whether two fit hangs on the two alone.
-        assert_eq!(cell.unfit == cell.tried, is_unfit, "{picks:?}");
-        assert!(cell.unfit == 0 || cell.unfit == cell.tried, "{picks:?}");
-        if cell.failing == cell.tried || cell.failing == 0 {
-            assert_eq!(cell.failing > 0, is_failing, "{picks:?}");
-        }
+        matrix_agrees_with_each_alone(&choices);
     }
 }
 
@@ -412,6 +530,78 @@ fn a_metric_slave_is_cured_by_a_fitting() {
     );
     let cured = common::with_fix(&text, &found[0].problem.fixes[0]);
     assert_eq!(unfit(&cured).len(), 0, "{cured}");
+}
+
+/// A fitting of the library that cures the joint is named, by what it is ordered by, and put in: tried with every
+/// check, so that one which breaks a limit on the price is not offered.
+#[test]
+fn a_fitting_of_the_library_is_named_and_put_in() {
+    let with = |fittings: &str, rest: &str| {
+        format!(
+            "use \"library.clutch\"\n{fittings}\nsystem metric {{\n    \
+             pedal {{ pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }}\n    \
+             master m_0\n    line hard {{ bore = 3.2 mm  length = 900 mm  \
+             inlet = \"3/8-24 inverted flare\"  outlet = \"3/8-24 inverted flare\"  price = 12.40 USD }}\n    \
+             slave s_5\n    fork f_0\n    cover c_0\n{rest}}}\n"
+        )
+    };
+    let cheap = "part fitting bush { inlet = \"3/8-24 double flare\"  outlet = \"M10 × 1 bubble flare\"  \
+                 number = \"HY-310\"  supplier = \"Heron Yard Supply\"  price = 4.20 USD }\n";
+    let dear = "part fitting gold { inlet = metal  outlet = \"M10x1 bubble flare\"  price = 900 USD }\n\
+                let metal = \"3/8-24 inverted flare\"\n";
+    let wrong = "part fitting back { inlet = \"M10x1 bubble flare\"  outlet = \"3/8-24 inverted flare\" }\n";
+    let found = |text: &str| -> Vec<bitepoint::checks::Finding> {
+        let report = analyse(source("metric.clutch", text), &files());
+        let all = report.findings.into_iter();
+        all.filter(|f| f.check.name() == "does-not-fit" && f.problem.message.contains("inlet"))
+            .collect()
+    };
+    let titles = |finding: &bitepoint::checks::Finding| -> Vec<String> {
+        finding.fixes().map(|fix| fix.title.clone()).collect()
+    };
+    let text = with(
+        &format!("{wrong}{cheap}{dear}"),
+        "    require price <= 400 USD\n",
+    );
+    let [one] = &found(&text)[..] else {
+        panic!("{text}")
+    };
+    let help = one.help().unwrap();
+    assert!(
+        help.starts_with(
+            "put the fitting `bush` (HY-310, Heron Yard Supply, 4.20 USD) between them. Never seal"
+        ),
+        "{help}"
+    );
+    // The dear one would pass the limit on the price.
+    assert_eq!(
+        titles(one),
+        [
+            "put the fitting `bush` between them",
+            "put a fitting between them"
+        ]
+    );
+    let cured = common::with_fix(&text, one.fixes().next().unwrap());
+    assert!(cured.contains("\n    fitting bush\n"), "{cured}");
+    assert_eq!(found(&cured).len(), 0, "{cured}");
+    // Without the limit it is offered as well, though a let says one of its ports.
+    let text = with(&format!("{wrong}{cheap}{dear}"), "");
+    assert_eq!(
+        titles(&found(&text)[0])[..2],
+        [
+            "put the fitting `bush` between them",
+            "put the fitting `gold` between them",
+        ]
+    );
+    // One the wrong way round cures nothing: the advice is what it was.
+    let text = with(wrong, "");
+    let one = &found(&text)[0];
+    assert_eq!(titles(one), ["put a fitting between them"]);
+    assert!(
+        one.help()
+            .unwrap()
+            .starts_with("put a fitting between them: `fitting adapter {")
+    );
 }
 
 /// What fits comes first where a part is wanted, and the others say why they do not.

@@ -22,6 +22,7 @@ mod judge;
 mod kept;
 mod kit;
 mod lens;
+mod library_fittings;
 mod links;
 mod mend;
 mod mentions;
@@ -57,7 +58,7 @@ pub use mend::{Mended, mended};
 pub use mentions::{Entity, Mention, Scope, entity_at, name_objection};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
-pub use size::{Candidate, NoSizes, Order, Search, Sizes, Vary, read_vary, size};
+pub use size::{Candidate, NoSizes, Order, Priced, Search, Sizes, Vary, read_vary, size};
 pub use symbols::{Symbol, SymbolKind, symbols};
 pub use typing::Typing;
 pub(crate) use verdict::{Standing, verdict};
@@ -318,21 +319,26 @@ pub fn analyse_after(
     }
 }
 
-/// Analyses one combination of a system that leaves something to choose.
+/// Analyses one combination of a system that leaves something to choose; where none is named, of the
+/// only one in the file that does.
 ///
 /// # Errors
 /// There is no such system, or it has no such choices, as a sentence.
 pub fn analyse_picked(
     source: Arc<Source>,
     files: &dyn Files,
-    system: &str,
+    system: Option<&str>,
     picks: &[Pick],
 ) -> Result<Report, String> {
     let bundle = Bundle::load(source, files);
     let mut model = build(&bundle);
-    let named = |built: &Built| built.system.name == system;
-    let Some(at) = model.systems.iter().position(named) else {
-        return Err(no_system(&bundle.sources[0], system));
+    let at = match system {
+        Some(system) => {
+            let named = |built: &Built| built.system.name == system;
+            let at = model.systems.iter().position(named);
+            at.ok_or_else(|| no_system(&bundle.sources[0], system))?
+        }
+        None => only_with_choices(&model.systems, &bundle.sources[0])?,
     };
     let built = model.systems.swap_remove(at);
     let built = match Rebuild::of(&bundle, &built.system) {
@@ -345,6 +351,27 @@ pub fn analyse_picked(
     }
     let work = Work::default();
     Ok(report(bundle, vec![None], vec![built], kept, None, &work))
+}
+
+/// The only system of a file that leaves something to choose.
+///
+/// # Errors
+/// None does, or several do, as a sentence.
+fn only_with_choices(systems: &[Built], source: &Source) -> Result<usize, String> {
+    let chooses = |at: &usize| !systems[*at].system.chooses.is_empty();
+    let all: Vec<usize> = (0..systems.len()).filter(chooses).collect();
+    let file = &source.name;
+    match all.as_slice() {
+        [only] => Ok(*only),
+        [] => Err(format!("no system of `{file}` leaves anything to choose")),
+        several => {
+            let names = several.iter().map(|at| systems[*at].system.name.as_str());
+            Err(format!(
+                "several systems of `{file}` leave something to choose, and a pick is for one: {}",
+                names.collect::<Vec<_>>().join(", ")
+            ))
+        }
+    }
 }
 
 /// The known name that was probably meant, as the end of a sentence; nothing where none is near.
@@ -450,6 +477,7 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
             *used |= by_kit;
         }
     }
+    library_fittings::offer(bundle, &worked.system, &mut sorted.findings);
     if work.cures == CureSearch::AtOnce {
         let silenced = sorted
             .allowed

@@ -72,11 +72,16 @@ impl Advice {
     /// Makes a problem say it.
     pub fn say(self, problem: &mut Problem) {
         problem.help = Some(self.help);
-        problem.fixes.extend(self.fixes);
+        problem.fixes.splice(..0, self.fixes);
     }
 }
 
 impl Cures {
+    /// What is worked out on the first request.
+    pub(super) fn later(advice: impl FnOnce() -> Advice + Send + 'static) -> Self {
+        Self(Arc::new(LazyLock::new(Box::new(advice))))
+    }
+
     pub fn advice(&self) -> &Advice {
         &self.0
     }
@@ -128,7 +133,7 @@ pub fn told(
             told.problem.message.push_str(&words);
         }
         let advice = move || search.advice(&causes, otherwise);
-        told.cures = Some(Cures(Arc::new(LazyLock::new(Box::new(advice)))));
+        told.cures = Some(Cures::later(advice));
     }
     told
 }

@@ -1,7 +1,7 @@
 //! What is reported: a problem with its check, as it concerns one user.
 
 use super::Check;
-use super::cures::{Cures, Told};
+use super::cures::{Advice, Cures, Told};
 use crate::check_id::CheckId;
 use crate::finding::{Fix, Problem, Related, Severity};
 use crate::model::System;
@@ -42,6 +42,11 @@ impl Finding {
         }
     }
 
+    /// Has what to change looked for on the first request, unless it is already.
+    pub(crate) fn cured_by(&mut self, advice: impl FnOnce() -> Advice + Send + 'static) {
+        self.cures.get_or_insert_with(|| Cures::later(advice));
+    }
+
     /// What to change, worked out now if it was not yet.
     pub fn help(&self) -> Option<&str> {
         match &self.cures {
@@ -53,7 +58,7 @@ impl Finding {
     /// Changes of the text that cure it, worked out now if they were not yet.
     pub fn fixes(&self) -> impl Iterator<Item = &Fix> {
         let cures = self.cures.iter().flat_map(|cures| &cures.advice().fixes);
-        self.problem.fixes.iter().chain(cures)
+        cures.chain(&self.problem.fixes)
     }
 
     /// Works out what would cure it: its problem then says so.

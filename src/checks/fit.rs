@@ -7,7 +7,7 @@ use crate::check_id::CheckId;
 use crate::finding::{Measure, Place, Problem, Severity};
 use crate::model::{Component, Given, Joint, Origin, Side, System, Value};
 use crate::quantity::{Band, Dimension};
-use crate::schema::{Agree, COMMON, Port, Seat, folded};
+use crate::schema::{Agree, COMMON, Port, Seat};
 use crate::settings::Settings;
 use crate::syntax::quoted;
 
@@ -128,9 +128,11 @@ fn misfit(joint: &Joint<'_>, first: &Given, second: &Given, settings: &Settings)
             }
         }
         Agree::SameText => {
-            let (first, second) = (first.text()?, second.text()?);
-            let differ = first != second && folded(first) != folded(second);
-            differ.then_some(Misfit::Texts)
+            let agree = joint
+                .meets
+                .agree
+                .texts_agree(first.text()?, second.text()?)?;
+            (!agree).then_some(Misfit::Texts)
         }
         Agree::SameLength => {
             let (first, second) = (first.band()?, second.band()?);
@@ -254,6 +256,56 @@ fn past(first: &Given, second: &Given, misfit: &Misfit) -> Option<f64> {
     }
 }
 
+/// Two ports that do not fit, between which a fitting can be put.
+#[derive(Clone, Debug)]
+pub(crate) struct PortGap {
+    /// The port towards the master, which the fitting's inlet must fit.
+    pub first: String,
+    /// The port towards the slave, which its outlet must fit.
+    pub second: String,
+    /// Where a fitting is written, and how its block, for which `{}` stands, is laid out there.
+    pub place: Place,
+    /// The layout.
+    pub layout: &'static str,
+    /// How such a joint is never made tight.
+    pub caution: String,
+}
+
+impl PortGap {
+    /// The gap that a problem is about; `None` for another problem, and where the system itself has no place
+    /// for a fitting.
+    pub fn of(system: &System, problem: &Problem, settings: &Settings) -> Option<Self> {
+        if problem.check != CHECK.id || !system.chooses.is_empty() {
+            return None;
+        }
+        system.joints().into_iter().find_map(|joint| {
+            let (first, second) = (joint.first.given()?, joint.second.given()?);
+            let misfit = misfit(&joint, first, second, settings)?;
+            let is_of_ports = matches!(misfit, Misfit::Seats(..) | Misfit::Threads(..));
+            let told = || self::problem(system, &joint, first, second, &misfit);
+            if !is_of_ports || told()?.message != problem.message {
+                return None;
+            }
+            let (place, layout) = fitting_place(system, &joint)?;
+            Some(Self {
+                first: first.text()?.to_owned(),
+                second: second.text()?.to_owned(),
+                place,
+                layout,
+                caution: caution(&misfit),
+            })
+        })
+    }
+}
+
+fn caution(misfit: &Misfit) -> String {
+    let standards = match misfit {
+        Misfit::Seats(one, other) => format!(" ({}; {})", one.standard, other.standard),
+        _ => String::new(),
+    };
+    format!("Never seal a joint with tape or by force{standards}")
+}
+
 /// The fitting that two ports need between them.
 fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit) -> Problem {
     let port = |side: &Side<'_>| {
@@ -278,12 +330,9 @@ fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit
         port(&joint.first),
         port(&joint.second)
     );
-    let standards = match misfit {
-        Misfit::Seats(one, other) => format!(" ({}; {})", one.standard, other.standard),
-        _ => String::new(),
-    };
     let problem = problem.help(format!(
-        "put a fitting between them: `{block}`. Never seal a joint with tape or by force{standards}"
+        "put a fitting between them: `{block}`. {}",
+        caution(misfit)
     ));
     match fitting_place(system, joint) {
         Some((place, text)) => problem.fix(

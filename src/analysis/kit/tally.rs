@@ -38,9 +38,9 @@ pub struct Tried {
 /// Which choices of two axes go together.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pairs {
-    /// How many choices the one axis has.
+    /// The axis whose choices are the rows, by its place among the axes of the kit.
     pub rows: usize,
-    /// How many choices the other axis has.
+    /// The axis whose choices are the columns.
     pub columns: usize,
     /// Row by row.
     pub cells: Vec<Cell>,
