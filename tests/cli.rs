@@ -483,6 +483,83 @@ fn calc_works_one_combination_out_in_full() {
     );
 }
 
+/// Every verb picks alike, and without a system's name it picks of the only one with choices.
+#[test]
+fn every_verb_picks_one_combination_alike() {
+    let text = "use \"kit.clutch\"\n\
+                system short from larkfield_kit { pedal { travel = 90 mm } }\n\
+                system fixed from larkfield { }\n";
+    let read = |name: &str| std::fs::read_to_string(format!("examples/{name}")).unwrap();
+    let files = [
+        "kit.clutch",
+        "larkfield.clutch",
+        "parts/cylinders.clutch",
+        "parts/covers.clutch",
+    ];
+    let files = files.map(|name| (name, read(name)));
+    let mut files: Vec<(&str, &str)> = files
+        .iter()
+        .map(|(name, text)| (*name, text.as_str()))
+        .collect();
+    files.push(("short.clutch", text));
+    files.push((
+        "two.clutch",
+        "use \"kit.clutch\"\nsystem a from larkfield_kit { }\nsystem b from larkfield_kit { }\n",
+    ));
+    let folder = folder(&files);
+    let run = |arguments: &[&str]| bitepoint_in(folder.path(), arguments, b"");
+    let pick = ["--pick", "master=yard_19,slave=hy_s22"];
+    for verb in ["check", "calc", "sheet", "diagnose"] {
+        for file in ["short.clutch", "kit.clutch"] {
+            let output = run(&[&[verb, file][..], &pick].concat());
+            let wanted = i32::from(file == "short.clutch");
+            assert_eq!(
+                status(&output),
+                wanted,
+                "{verb} {file}: {}{}",
+                out(&output),
+                err(&output)
+            );
+            // That a spec has errors is said beside what is diagnosed.
+            let is_told = verb == "diagnose" && file == "short.clutch";
+            assert_eq!(
+                err(&output).contains("errors of its own"),
+                is_told,
+                "{verb} {file}"
+            );
+        }
+        let output = run(&[verb, "kit.clutch", "--pick", "master=yard_19"]);
+        assert_eq!(
+            err(&output),
+            "bitepoint: pick a slave as well: hy_s22, yard_22\n",
+            "{verb}"
+        );
+        let output = run(&[&[verb, "two.clutch"][..], &pick].concat());
+        assert_eq!(
+            err(&output),
+            "bitepoint: several systems of `two.clutch` leave something to choose, and a pick is for one: a, b\n",
+            "{verb}"
+        );
+        let output = run(&[&[verb, "larkfield.clutch"][..], &pick].concat());
+        assert_eq!(
+            err(&output),
+            "bitepoint: no system of `larkfield.clutch` leaves anything to choose\n",
+            "{verb}"
+        );
+    }
+    let told = out(&run(&[&["check", "short.clutch"][..], &pick].concat()));
+    assert!(
+        told.contains("short: at full pedal") && told.contains("1 system in 1 file"),
+        "{told}"
+    );
+    assert!(!told.contains("combinations"), "{told}");
+    let output = run(&[&["check", "."][..], &pick].concat());
+    assert_eq!(
+        err(&output),
+        "bitepoint: `--pick` is for one file, and there are 6\n"
+    );
+}
+
 /// Who asks for one system is told of that one.
 #[test]
 fn calc_of_one_system_tells_only_what_is_found_in_it() {

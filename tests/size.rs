@@ -205,6 +205,53 @@ fn a_varied_value_keeps_its_tolerance() {
     }
 }
 
+/// A list by price says where prices do not order it: where none is whole, where some are, and where they
+/// are in two currencies.
+#[test]
+fn a_list_by_price_says_what_it_is_ordered_by_instead() {
+    let by_price = |prices: [&str; 3]| {
+        let part = |(i, price): (usize, &&str)| {
+            let price = match price.is_empty() {
+                true => String::new(),
+                false => format!("  price = {price}"),
+            };
+            format!(
+                "part slave s_{i} {{ bore = {} mm  stroke = 34 mm{price} }}\n",
+                22.0 + 0.1 * i as f64
+            )
+        };
+        let parts: String = prices.iter().enumerate().map(part).collect();
+        let folder = common::folder(&[("kit.clutch", &format!("{parts}{PRICED}"))]);
+        let run = |more: &[&str]| {
+            let arguments = ["size", "kit.clutch", "kit", "--by", "price"];
+            common::bitepoint(folder.path(), &[&arguments[..], more].concat()).1
+        };
+        let found: Value = serde_json::from_str(&run(&["--format", "json"])).unwrap();
+        assert_eq!(found["passing"], 3);
+        let priced = prices.iter().filter(|price| !price.is_empty()).count();
+        assert_eq!(found["priced"], priced);
+        (run(&[]), found["ranked_by"].as_str().unwrap().to_owned())
+    };
+    let none = by_price(["", "", ""]);
+    let some = by_price(["48 USD", "", "47 USD"]);
+    let two = by_price(["48 USD", "47 EUR", "46 USD"]);
+    let all = by_price(["48 USD", "47.50 USD", "46 USD"]);
+    let by = [&none, &some, &two, &all].map(|(_, by)| by.as_str());
+    assert_eq!(by, ["margin", "price", "price", "price"]);
+    insta::assert_snapshot!([none.0, some.0, two.0, all.0].join("\n"));
+}
+
+/// A car with three slaves to choose from, which are all of it that is bought.
+const PRICED: &str = "system kit {
+    pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    line flex { bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }
+    fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between }
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N }
+    choose slave s_0, s_1, s_2
+}
+";
+
 /// Of a system with choices what is asked for varies, and the rest stays as it is picked: never the product of both.
 #[test]
 fn what_is_picked_is_kept_while_something_else_varies() {

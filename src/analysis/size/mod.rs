@@ -24,6 +24,7 @@ use crate::schema::BlockId;
 use crate::settings::Settings;
 use crate::solve::{Outcome, Tolerances};
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// What is looked for.
@@ -56,6 +57,18 @@ pub enum Order {
     Price,
 }
 
+impl Order {
+    /// Its name on the command line and for machines.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Margin => "margin",
+            Self::Effort => "effort",
+            Self::Bite => "bite",
+            Self::Price => "price",
+        }
+    }
+}
+
 /// Why there is nothing to search, as a sentence.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum NoSizes {
@@ -86,6 +99,10 @@ pub struct Sizes {
     pub unfit: u64,
     /// How many of them pass every check.
     pub passing: u64,
+    /// By what they are ordered, as it was asked for.
+    pub order: Order,
+    /// Of those that pass, what has a price.
+    pub priced: Priced,
     /// Those that pass every check, the best first.
     pub best: Vec<Candidate>,
     /// How many of those that pass nothing beats in margin, effort and price together.
@@ -99,6 +116,29 @@ pub struct Sizes {
     /// Of those that fail, the ones with the fewest errors, those nearest to the cover's window
     /// first.
     pub nearest: Vec<Candidate>,
+}
+
+/// How many combinations that pass have a price, and in which currencies.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Priced {
+    /// How many have one.
+    pub count: u64,
+    /// The codes of their currencies, in order. What is in one is not compared with what is in another.
+    pub currencies: BTreeSet<&'static str>,
+}
+
+impl Priced {
+    fn add(&mut self, price: Option<Money>) {
+        if let Some(price) = price {
+            self.count += 1;
+            self.currencies.insert(price.currency.code());
+        }
+    }
+
+    fn merge(&mut self, other: Self) {
+        self.count += other.count;
+        self.currencies.extend(other.currencies);
+    }
 }
 
 /// One combination and what matters about it. Lengths in mm, forces in N.
@@ -258,6 +298,7 @@ struct Found<'s> {
     tried: u64,
     unfit: u64,
     passing: u64,
+    priced: Priced,
     best: Shortlist<'s>,
     front: Front,
     nearest: Shortlist<'s>,
@@ -289,6 +330,7 @@ fn search_all(
                 tried: 0,
                 unfit: 0,
                 passing: 0,
+                priced: Priced::default(),
                 best: Shortlist::new(search.best, &better),
                 front: Front::default(),
                 nearest: Shortlist::new(MISSES, &nearer),
@@ -323,6 +365,8 @@ fn search_all(
         tried: found.tried,
         unfit: found.unfit,
         passing: found.passing,
+        order: search.order,
+        priced: found.priced,
         unbeaten: unbeaten.count(),
         is_cut: unbeaten.is_cut,
         is_priced: unbeaten.is_priced(),
@@ -438,6 +482,7 @@ impl Found<'_> {
         self.tried += 1;
         if candidate.errors.is_empty() {
             self.passing += 1;
+            self.priced.add(candidate.price);
             self.front.take(&candidate);
             self.best.take(candidate);
         } else if candidate.is_unfit() {
@@ -452,6 +497,7 @@ impl Found<'_> {
         self.tried += other.tried;
         self.unfit += other.unfit;
         self.passing += other.passing;
+        self.priced.merge(other.priced);
         self.front.merge(other.front);
         self.best.merge(other.best);
         self.nearest.merge(other.nearest);
@@ -459,6 +505,14 @@ impl Found<'_> {
 }
 
 impl Sizes {
+    /// By what those that pass are ordered: what was asked for, or the margin where none has a price.
+    pub fn ranked_by(&self) -> Order {
+        match self.order {
+            Order::Price if self.priced.count == 0 => Order::Margin,
+            order => order,
+        }
+    }
+
     /// What varies of a candidate, in words: `master.bore 3/4 in, slave.bore 7/8 in`.
     pub fn name_of(&self, candidate: &Candidate) -> String {
         self.in_words(candidate.index, |axis| !self.is_kept(axis))

@@ -43,6 +43,11 @@ pub(super) enum Verb {
         /// check them
         #[arg(long, conflicts_with = "write_baseline")]
         fix: bool,
+        /// One combination of the only system of a file that leaves something to choose, and nothing
+        /// else of that file: `slave=hy_s22`
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
+              conflicts_with_all = ["fix", "diff", "baseline"])]
+        pick: Vec<Pick>,
         /// Show notes whole, not only how many there are
         #[arg(long, short)]
         verbose: bool,
@@ -60,8 +65,7 @@ pub(super) enum Verb {
         /// One system of it [default: all]
         system: Option<String>,
         /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
         pick: Vec<Pick>,
         /// The form of the results
         #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -153,8 +157,7 @@ pub(super) enum Verb {
         #[arg(long = "reading", value_name = "NAME=VALUE", value_parser = read_reading)]
         readings: Vec<Taken>,
         /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
         pick: Vec<Pick>,
         /// The form of the answer
         #[arg(long, value_enum, default_value_t = diagnose::Form::Text)]
@@ -187,8 +190,7 @@ pub(super) enum Verb {
         /// One system of it [default: all, a page each]
         system: Option<String>,
         /// One combination of a system that leaves something to choose: `slave=hy_s22`
-        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick,
-              requires = "system")]
+        #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
         pick: Vec<Pick>,
         /// Also say what the parts cost
         #[arg(long)]

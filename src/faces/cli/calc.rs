@@ -33,11 +33,9 @@ pub struct Request {
 pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let disk = request.config.disk()?;
     let source = input::read(&request.file, &disk)?;
-    let mut report = match &request.system {
-        Some(system) if !request.picks.is_empty() => {
-            analyse_picked(source, &disk, system, &request.picks)?
-        }
-        _ => progress::with(|work| {
+    let mut report = match request.picks.as_slice() {
+        picks @ [_, ..] => analyse_picked(source, &disk, request.system.as_deref(), picks)?,
+        [] => progress::with(|work| {
             let cures = CureSearch::WhenAsked;
             analyse_with(source, &disk, &Work { cures, ..*work })
         }),

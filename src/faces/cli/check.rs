@@ -3,7 +3,7 @@
 use super::fix::{self, Fixing};
 use super::input::Found;
 use super::{CannotRun, Config, Status, input, print_exactly, progress, say, shown, style, write};
-use crate::analysis::{CureSearch, Report, Work, analyse_with};
+use crate::analysis::{CureSearch, Pick, Report, Work, analyse_picked, analyse_with};
 use crate::faces::files::disk::Disk;
 use crate::faces::files::paths::{folder_of, real};
 use crate::faces::files::read::read_at_most;
@@ -32,6 +32,8 @@ pub struct Request {
     pub baseline: Option<PathBuf>,
     pub write_baseline: bool,
     pub fix: Fixing,
+    /// The parts that are picked where a system leaves a choice: then that system alone is checked.
+    pub picks: Vec<Pick>,
     /// Whether notes are shown whole.
     pub verbose: bool,
     pub config: Config,
@@ -84,6 +86,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let found = input::specs(&request.paths)?;
     let (answer, ending) = match &request.baseline {
         Some(path) => against_baseline(request, path, found, &disk)?,
+        None if !request.picks.is_empty() => one_picked(request, found, &disk)?,
         None => as_they_come(request, found, &disk)?,
     };
     let cannot: Vec<String> = ending.unread.iter().map(ToString::to_string).collect();
@@ -139,6 +142,34 @@ fn as_they_come<'r>(
     refuse_inputs(request, disk)?;
     let ending = Ending {
         unread,
+        ..Ending::default()
+    };
+    Ok((answer, ending))
+}
+
+/// Checks one combination of the only system of a spec that leaves something to choose.
+fn one_picked<'r>(
+    request: &'r Request,
+    found: Found,
+    disk: &Disk,
+) -> Result<(Answer<'r>, Ending), CannotRun> {
+    let [spec] = found.specs.as_slice() else {
+        return Err(format!(
+            "`--pick` is for one file, and there are {}",
+            found.specs.len()
+        ));
+    };
+    let source = input::read(spec, disk)?;
+    let mut report = analyse_picked(source, disk, None, &request.picks)?;
+    report.work_out_cures(request.form.helps_silenced());
+    refuse_inputs(request, disk)?;
+    let mut answer = Answer::new(request, None);
+    for settings in settings_with_mistakes(disk) {
+        answer.add(&settings)?;
+    }
+    answer.add(&report)?;
+    let ending = Ending {
+        unread: found.unread,
         ..Ending::default()
     };
     Ok((answer, ending))

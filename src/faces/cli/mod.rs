@@ -54,7 +54,8 @@ const COMPARED: &str = "Exit status: 0 nothing came at or above the failing leve
                         came; 2 could not run.";
 
 const DIAGNOSED: &str = "Exit status: 0 no visit drags as measured, and the spec has no error; 1 one drags, or \
-                         the spec has errors; 2 could not run, or nothing was read.";
+                         the spec has errors; 2 could not run. Without a \
+                         reading, what can be read is listed.";
 
 const SIZED: &str = "Exit status: 0 something passes every check; 1 nothing does; 2 could not run.";
 
@@ -86,6 +87,7 @@ pub fn main() -> ExitCode {
             write_baseline,
             fix,
             diff,
+            pick: picks,
             verbose,
             config,
         } => check::run(&check::Request {
@@ -100,6 +102,7 @@ pub fn main() -> ExitCode {
                 (false, true) => Fixing::Written,
                 (false, false) => Fixing::None,
             },
+            picks,
             verbose,
             config,
         }),

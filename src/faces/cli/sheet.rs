@@ -31,11 +31,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
     let disk = request.config.disk()?;
     let source = input::read(&request.file, &disk)?;
-    let report = match &request.system {
-        Some(system) if !request.picks.is_empty() => {
-            analyse_picked(source, &disk, system, &request.picks)?
-        }
-        _ => analyse(source, &disk),
+    let report = match request.picks.as_slice() {
+        picks @ [_, ..] => analyse_picked(source, &disk, request.system.as_deref(), picks)?,
+        [] => analyse(source, &disk),
     }
     .with_settings();
     let systems = wanted(&report, request.system.as_deref())?;

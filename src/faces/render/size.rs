@@ -2,7 +2,7 @@
 
 use super::json_money::money;
 use super::{counted, written};
-use crate::analysis::{Candidate, Sizes};
+use crate::analysis::{Candidate, Order, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
 use crate::quantity::Dimension;
 use serde_json::{Value, json};
@@ -26,6 +26,9 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     let kept = sizes.kept();
     if !kept.is_empty() {
         let _ = writeln!(out, "  in all of them: {}", one_line(&kept));
+    }
+    if let Some(ranking) = ranking(system, sizes) {
+        let _ = writeln!(out, "  {ranking}");
     }
     let names: Vec<String> = sizes.best.iter().map(|one| name(sizes, one)).collect();
     let wide = names
@@ -84,6 +87,42 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     out
 }
 
+/// What a list by price is ordered by where prices do not order all of it.
+fn ranking(system: &str, sizes: &Sizes) -> Option<String> {
+    if sizes.order != Order::Price || sizes.passing == 0 {
+        return None;
+    }
+    let missing = sizes.passing - sizes.priced.count;
+    let lists = format!(
+        "`bitepoint bom` of `{}` lists what has no price",
+        one_line(system)
+    );
+    if sizes.priced.count == 0 {
+        return Some(format!(
+            "ranked by release margin, not by price: none of them has a price for every part; {lists}"
+        ));
+    }
+    let codes: Vec<&str> = sizes.priced.currencies.iter().copied().collect();
+    let mut said = Vec::new();
+    if codes.len() > 1 {
+        said.push(format!(
+            "prices in {} are not compared: each currency is ranked by itself, one behind the other",
+            codes.join(" and ")
+        ));
+    }
+    if missing > 0 {
+        let verbs = match missing {
+            1 => "lacks a price for a part and comes",
+            _ => "lack a price for a part and come",
+        };
+        said.push(format!(
+            "{missing} of {} {verbs} last, by release margin; {lists}",
+            sizes.passing
+        ));
+    }
+    (!said.is_empty()).then(|| said.join("\n  "))
+}
+
 fn name(sizes: &Sizes, one: &Candidate) -> String {
     one_line(&sizes.name_of(one))
 }
@@ -117,6 +156,8 @@ pub fn size_json(system: &str, sizes: &Sizes) -> String {
         "tried": sizes.tried,
         "not_fitting": sizes.unfit,
         "passing": sizes.passing,
+        "ranked_by": sizes.ranked_by().name(),
+        "priced": sizes.priced.count,
         "unbeaten": sizes.unbeaten,
         "unbeaten_is_least": sizes.is_cut,
         "best": list(&sizes.best),
