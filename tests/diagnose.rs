@@ -2,6 +2,7 @@
 
 use bitepoint::diagnose::{
     Diagnosis, Explanation, FAULTS, FaultId, Reading, Size, Value, VisitReport, best_fit, diagnose,
+    readings_with,
 };
 use bitepoint::model::Value as Given;
 use bitepoint::schema::BLOCKS;
@@ -313,6 +314,55 @@ fn a_release_point_past_full_pedal_blames_no_part() {
     let found = visit("release_point = 400 mm");
     assert!(!found.agrees);
     assert_eq!(explaining(&found), []);
+}
+
+/// A finger at the pad tells a pushrod that is set wrong from all that is further down. By hand: the spec's own 6 mm,
+/// and 28 mm where 22 more are lost.
+#[test]
+fn free_play_felt_at_the_pad_tells_a_pushrod_from_air() {
+    let short = "slave_travel = 12.9 mm";
+    let found = visit(short);
+    let both = [FaultId::Air, FaultId::LostFreePlay];
+    let explained = explaining(&found);
+    assert!(
+        both.iter().all(|fault| explained.contains(fault)),
+        "{explained:?}"
+    );
+    let found = visit(&format!("{short}  free_play = 6 mm"));
+    assert!(explaining(&found).contains(&FaultId::Air));
+    assert!(!explaining(&found).contains(&FaultId::LostFreePlay));
+    let mut expected = found.expected.iter();
+    let worked_out = expected.find(|(one, _)| *one == Reading::FreePlay);
+    let Some((_, Some(Value::Number(worked_out)))) = worked_out else {
+        panic!("{worked_out:?}")
+    };
+    assert!((worked_out - 6.0).abs() < 1e-9);
+    // By hand 22 mm more at the pad are 22 / 6 / 1.361 = 2.69 mm at the slave.
+    let found = visit(&format!("{short}  free_play = 28 mm"));
+    assert_eq!(explaining(&found), [FaultId::LostFreePlay]);
+    assert!((size(&found, FaultId::LostFreePlay) - 22.0).abs() < 1.0);
+    assert_eq!(ruled_out(&found, FaultId::Air), Reading::FreePlay);
+}
+
+/// On a cable the finger feels all play up to the fingers: by hand (1 mm of the cable at the pedal's rod, and 2 mm of
+/// the bearing over a fork of 110 / 66, 3.33 mm), 4.33 mm at a pedal of 6: 26 mm.
+#[test]
+fn free_play_of_a_cable_goes_up_to_the_fingers() {
+    let text = "system car {
+        pedal { ratio = 6  travel = 150 mm }
+        cable { stiffness = 400 N/mm  play = 1 mm  bends = 180 deg  friction = 0.1 }
+        fork { slave_arm = 110 mm  bearing_arm = 66 mm }
+        bearing { free_play = 2 mm }
+        cover { release_travel = 7.2 mm to 10.8 mm  release_load = 1500 N }
+    }";
+    let system = common::last_system(text);
+    let outcome = work_out(&system).unwrap();
+    let all = readings_with(&system, &outcome, &[], None).unwrap();
+    let felt = all.iter().find(|(one, _)| *one == Reading::FreePlay);
+    let Some((_, Value::Number(felt))) = felt else {
+        panic!("{all:?}")
+    };
+    assert!((felt - 26.0).abs() < 1e-6, "{felt}");
 }
 
 /// The bearing cannot have moved 9 mm with a slave that stood still: the slave was misread, since all the rest fits. Of

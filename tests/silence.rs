@@ -140,6 +140,7 @@ fn ordinary(path: &str) -> String {
         "measured.fork_travel" => "15 mm",
         "measured.held_effort" => "130 N",
         "measured.half_travel" => "7 mm",
+        "measured.free_play" => "6 mm",
         "measured.sink" => "0 mm",
         "line.bore" => "3.2 mm",
         "line.length" => "900 mm",

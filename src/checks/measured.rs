@@ -201,6 +201,7 @@ fn said(display: &Display, reading: Reading, value: Value, expected: Option<Valu
         Reading::ReleasePoint => "the disc came free at",
         Reading::HalfTravel => "at half pedal the rod had moved",
         Reading::BlockedTravel => "with the slave's rod blocked the pad went to",
+        Reading::FreePlay => "the free play at the pad is",
         Reading::Sink => "in a minute's hold the slave lost",
         Reading::Frees => "",
         Reading::Feel => "",

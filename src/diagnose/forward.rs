@@ -78,6 +78,9 @@ impl Case<'_> {
         {
             set(Reading::BlockedTravel, walk.blocked_pad_travel(effort));
         }
+        if wanted(Reading::FreePlay) {
+            set(Reading::FreePlay, walk.free_pad_travel());
+        }
         if wanted(Reading::Sink) && is_hydraulic {
             let sunk = match self.has(FaultId::LeakBy) {
                 true => {

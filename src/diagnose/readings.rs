@@ -30,6 +30,8 @@ pub enum Reading {
     HalfTravel,
     /// Pad travel with the slave's rod blocked, pressed with the highest effort that is worked out.
     BlockedTravel,
+    /// Pad travel that a finger feels before anything pushes back.
+    FreePlay,
     /// Travel of the slave's rod lost in a minute's hold.
     Sink,
     /// Whether the disc comes free at full pedal.
@@ -79,6 +81,8 @@ const TRAVEL: Accuracy = Accuracy::Absolute(0.5);
 const PAD: Accuracy = Accuracy::Absolute(3.0);
 /// At half pedal the pad is not where it should be by a few mm either, and a slave moves with it.
 const HALF: Accuracy = Accuracy::Absolute(1.0);
+/// A rule beside the pad shows this of what a finger feels, mm.
+const PLAY: Accuracy = Accuracy::Absolute(2.0);
 /// A spring scale is read to about half a pound, N.
 const FORCE: Accuracy = Accuracy::Share {
     of: 0.05,
@@ -101,7 +105,7 @@ const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKin
 }
 
 /// Every kind of reading, in the order of [`Reading`].
-pub static READINGS: [ReadingKind; 14] = [
+pub static READINGS: [ReadingKind; 15] = [
     row(Reading::PedalTravel, field!(measured.pedal_travel), PAD),
     row(Reading::SlaveTravel, field!(measured.slave_travel), TRAVEL),
     row(
@@ -128,6 +132,7 @@ pub static READINGS: [ReadingKind; 14] = [
         ease: PART_OFF,
         ..row(Reading::BlockedTravel, field!(measured.blocked_travel), PAD)
     },
+    row(Reading::FreePlay, field!(measured.free_play), PLAY),
     row(Reading::Sink, field!(measured.sink), TRAVEL),
     row(Reading::Frees, field!(measured.frees), Accuracy::Word),
     row(Reading::Feel, field!(measured.feel), Accuracy::Word),

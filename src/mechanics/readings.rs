@@ -120,6 +120,23 @@ impl Walk<'_> {
         Some(self.geometry.position(self.clearance)?.pad_travel)
     }
 
+    /// Pad travel, mm, that a finger feels before anything pushes back: until the pedal's rod meets the master's
+    /// piston, or until a cable or a linkage has brought the bearing to the fingers. No more than the pedal has;
+    /// `None` where its geometry cannot reach.
+    pub fn free_pad_travel(&self) -> Option<f64> {
+        let rod_travel = match self.mechanism.circuit() {
+            Some(_) => self.clearance,
+            None => {
+                let met = self.place_on_cover(self.chain.bearing.free_play);
+                self.driven(&met, Stroke::Press).rod_travel
+            }
+        };
+        match rod_travel < self.limit.rod_travel {
+            true => finite(self.geometry.position(rod_travel)?.pad_travel),
+            false => finite(self.limit.pad_travel),
+        }
+    }
+
     /// Pad travel, mm, at which the fork's outer end has moved by `travel`, mm; `None` where nothing reaches it.
     pub fn pad_travel_at_fork(&self, travel: f64) -> Option<f64> {
         let place = self.place_at_fork_travel(travel)?;

@@ -1643,7 +1643,7 @@ const MEASURED: Block = Block {
     doc: "What was measured on the finished car, to set against what is worked out. With a label \
          of your own, as `measured first_call`, it may stand once for each visit. A reading may \
          carry a tolerance, as 0.45 in ± 1/32 in; without one it counts as good as its tool: a \
-         travel to 0.5 mm, the pad's travel to 3 mm, a force to 5 %, a pressure to 2 %. Chock the \
+         travel to 0.5 mm, the pad's travel to 3 mm, free play to 2 mm, a force to 5 %, a pressure to 2 %. Chock the \
          wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
          a helper presses the pedal; a car that is raised stands on stands.",
     repeated: false,
@@ -1755,6 +1755,16 @@ const MEASURED: Block = Block {
         .needs(&[&["master", "fork"]])
         .range(Range::NOT_NEGATIVE)
         .usual(0.0, 300.0),
+        Field::new(
+            "free_play",
+            LENGTH,
+            "Pad travel that a finger feels before anything pushes back, engine off: until the \
+             pushrod meets the master's piston, or until a cable or a linkage has brought the \
+             release bearing to the fingers. Press lightly; the pedal's own return spring does not \
+             count.",
+        )
+        .range(Range::NOT_NEGATIVE)
+        .usual(0.0, 60.0),
         Field::new(
             "sink",
             LENGTH,

@@ -39,7 +39,7 @@ fn rounded(reading: Reading, value: f64) -> f64 {
     let step = match reading {
         // A tape is read to half a millimetre, at the pad to one.
         Reading::PedalTravel | Reading::ReleasePoint | Reading::BlockedTravel => 1.0,
-        Reading::PedalEffort | Reading::HeldEffort => 1.0,
+        Reading::PedalEffort | Reading::HeldEffort | Reading::FreePlay => 1.0,
         // A gauge of good class, to a part of what it shows.
         Reading::LinePressure => 0.02,
         _ => 0.5,
@@ -104,6 +104,7 @@ impl Injected {
             (Reading::HalfTravel, 0.15),
             (Reading::BlockedTravel, 0.1),
             (Reading::Frees, 0.5),
+            (Reading::FreePlay, 0.15),
         ] {
             if random.random::<f64>() < part {
                 car.read(reading);

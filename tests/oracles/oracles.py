@@ -1111,6 +1111,10 @@ class Faulty:
                 found = car.highest(1, full)
             elif reading == "blocked_travel":
                 found = car.blocked(self.effort)
+            elif reading == "free_play":
+                rod = car.clearance if car.hydraulic else float(car.rod_at(car.free_play))
+                end = car.limit()
+                found = car.pad_of(rod) if rod < car.rod_of(end) else end
             elif reading == "half_travel":
                 found = car.state(min(0.5 * self.full, full))["travel"]
             elif reading == "release_point":

@@ -48,11 +48,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
     let disk = request.config.disk()?;
     let source = input::read(&request.file, &disk)?;
-    let report = match &request.system {
-        Some(system) if !request.picks.is_empty() => {
-            analyse_picked(source, &disk, system, &request.picks)?
-        }
-        _ => analyse(source, &disk),
+    let report = match request.picks.as_slice() {
+        picks @ [_, ..] => analyse_picked(source, &disk, request.system.as_deref(), picks)?,
+        [] => analyse(source, &disk),
     }
     .with_settings();
     let asked = wanted(&report, request.system.as_deref())?;
@@ -101,8 +99,10 @@ fn answer(request: &Request, report: &Report, asked: &[&Worked]) -> Result<Statu
     let more = request.readings.as_slice();
     let is_measured = |worked: &&Worked| !more.is_empty() || has_readings(worked);
     let measured: Vec<&Worked> = asked.iter().copied().filter(is_measured).collect();
-    let is_read = !measured.is_empty();
-    let systems = if is_read { measured.as_slice() } else { asked };
+    let systems = match measured.as_slice() {
+        [] => asked,
+        measured => measured,
+    };
     let needs_pick = |worked: &&Worked| needs_pick(worked, "readings are of one car");
     if let Some(why) = measured.iter().find_map(needs_pick) {
         return Err(why);
@@ -139,11 +139,6 @@ fn answer(request: &Request, report: &Report, asked: &[&Worked]) -> Result<Statu
         Form::Json => diagnosis_json(values, file, left_out.as_ref()),
         Form::Text | Form::Md => format!("{}\n", pieces.join("\n").trim_end()),
     })?;
-    if !is_read {
-        return Err(format!(
-            "no system of `{file}` that was asked for has readings"
-        ));
-    }
     if has_other_errors(report, systems) {
         say(&format!(
             "`{}` has errors of its own, which `bitepoint check` lists: what is worked out may not be this car",

@@ -47,6 +47,7 @@ fn visit_json(visit: &VisitReport) -> Value {
         "faults": visit.faults.iter().map(fault_json).collect::<Vec<Value>>(),
         "pairs": visit.pairs.iter().map(pair_json).collect::<Vec<Value>>(),
         "ruled_out": ruled_out,
+        "contradicting": visit.odd.iter().map(|odd| odd.name()).collect::<Vec<&str>>(),
         "next": visit.next.iter().map(next_json).collect::<Vec<Value>>(),
     })
 }

@@ -20,13 +20,7 @@ pub fn diagnosis_markdown(worked: &Worked, diagnosis: &Diagnosis) -> String {
 pub fn askable_markdown(worked: &Worked, file: &str) -> String {
     let mut out = head(worked);
     let [in_spec, on_line] = how_to_give(worked, file);
-    let _ = write!(
-        out,
-        "Nothing was read on this car yet. Give readings in the spec, one block for each visit: {}; or on the \
-         command line, each with an option of its own: {}.\n\n",
-        code(&in_spec),
-        code(&on_line)
-    );
+    out.push_str("Nothing was read on this car yet. These are the readings that can be taken.\n\n");
     let rows = askable(worked).into_iter().map(|one| {
         [
             code(one.reading.name()),
@@ -35,6 +29,13 @@ pub fn askable_markdown(worked: &Worked, file: &str) -> String {
         ]
     });
     table(&mut out, ["Reading", "When right", "How it is taken"], rows);
+    let _ = write!(
+        out,
+        "\nWhat to do next: take one reading or more, then type, with an option for each: {}. Or keep them in the \
+         spec, in a block for each visit: {}.\n",
+        code(&on_line),
+        code(&in_spec)
+    );
     out
 }
 

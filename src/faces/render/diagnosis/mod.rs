@@ -12,6 +12,7 @@ use crate::analysis::Worked;
 use crate::analysis::diagnosis::{Askable, VisitTold, askable, told};
 use crate::diagnose::{Diagnosis, Reading};
 use crate::quantity::UnitSystem;
+use std::borrow::Cow;
 
 /// What stands above a visit without a label.
 const UNLABELLED: &str = "Readings";
@@ -64,8 +65,18 @@ fn how_to_give(worked: &Worked, file: &str) -> [String; 2] {
     [
         format!("measured first_call {{ {reading} = {value} }}"),
         format!(
-            "bitepoint diagnose {file} {} --reading {reading}=\"{value}\"",
+            "bitepoint diagnose {} {} --reading {reading}=\"{value}\"",
+            quoted_path(file),
             worked.system.name
         ),
     ]
+}
+
+/// A path as a shell takes it for one argument.
+fn quoted_path(path: &str) -> Cow<'_, str> {
+    let is_plain = |c: char| c.is_alphanumeric() || "/._-".contains(c);
+    match path.chars().all(is_plain) {
+        true => Cow::Borrowed(path),
+        false => Cow::Owned(format!("'{}'", path.replace('\'', "'\\''"))),
+    }
 }

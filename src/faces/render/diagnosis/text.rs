@@ -31,12 +31,7 @@ pub fn askable_text(
 ) -> String {
     let mut writer = Writer::new(worked, width);
     let [in_spec, on_line] = how_to_give(worked, file);
-    writer.paragraph(
-        "Nothing was read on this car yet. Give readings in the spec, one block for each visit:",
-    );
-    writer.verbatim(&in_spec);
-    writer.paragraph("or on the command line, each with an option of its own:");
-    writer.verbatim(&on_line);
+    writer.paragraph("Nothing was read on this car yet. These are the readings that can be taken.");
     writer.head("Readings, and how each is taken");
     for one in askable(worked) {
         let lead = match right(&one) {
@@ -49,6 +44,19 @@ pub fn askable_text(
             writer.hanging("    ", "    ", &one.how);
         }
     }
+    writer.head("What to do next");
+    writer.hanging(
+        "  ",
+        "  ",
+        "Take one reading or more, then type, with an option for each:",
+    );
+    writer.verbatim(&on_line);
+    writer.hanging(
+        "  ",
+        "  ",
+        "Or keep them in the spec, in a block for each visit:",
+    );
+    writer.verbatim(&in_spec);
     writer.out
 }
 
