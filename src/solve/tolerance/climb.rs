@@ -36,6 +36,9 @@ impl Search<'_> {
         for _ in 0..MOST_ROUNDS {
             let before = self.worth(id, end)?;
             for i in 0..self.inputs.len() {
+                if self.has_no_effect(id, i) {
+                    continue;
+                }
                 let at = self.best(id, end)?.at.clone();
                 if at.inside.is_empty() {
                     for level in at.corner.level(i).others() {

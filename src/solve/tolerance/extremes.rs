@@ -73,8 +73,8 @@ mod tests {
         }
     }
 
-    /// Tolerances as a workshop measures them: how often the chain is worked out. It was 965 times before the inside
-    /// of the bands was searched.
+    /// Tolerances as a workshop measures them: how often the chain is worked out. It was 1,127 times before inputs
+    /// without effect on a result were left alone.
     #[test]
     fn ordinary_tolerances_cost_little() {
         let text = "system more {
@@ -106,6 +106,6 @@ mod tests {
         assert_eq!(inputs.len(), 16);
         let outcome = work_out(system).unwrap();
         let search = extremes(system, &inputs, &outcome.results);
-        assert!(search.evaluations < 1_150, "{}", search.evaluations);
+        assert!(search.evaluations < 860, "{}", search.evaluations);
     }
 }

@@ -40,8 +40,7 @@ impl Search<'_> {
         const LEAST: f64 = 1e-3;
         let [least, most] = End::BOTH.map(|end| self.extreme(id, end));
         let span = most? - least?;
-        for places in self.one_by_one.iter().filter_map(|base| base.get(input)) {
-            let [low, middle, high] = places.map(|place| self.get(place, id));
+        for [low, middle, high] in self.lines(id, input) {
             let (low, middle, high) = (low?, middle?, high?);
             let off = (low + high) / 2.0 - middle;
             if off.abs() > (STRAIGHT * (high - low).abs()).max(LEAST * span) {
@@ -96,6 +95,9 @@ impl Search<'_> {
                 break;
             }
             for i in 0..self.inputs.len() {
+                if self.has_no_effect(id, i) {
+                    continue;
+                }
                 self.along(id, end, &mut spot, i)?;
             }
             if spot.at.inside.is_empty() {

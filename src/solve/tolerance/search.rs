@@ -105,6 +105,22 @@ impl<'a> Search<'a> {
         Some([self.get(low, id)?, self.get(high, id)?])
     }
 
+    /// A result at the low end, the middle and the high end of an input's band, from each level as a base.
+    pub fn lines(&self, id: ResultId, input: usize) -> impl Iterator<Item = [Option<f64>; 3]> {
+        let bases = self
+            .one_by_one
+            .iter()
+            .filter_map(move |base| base.get(input));
+        bases.map(move |places| places.map(|place| self.get(place, id)))
+    }
+
+    /// Whether an input leaves a result as it is all over its band, from every base: then no other value of it need be
+    /// tried for this result. What is nearly straight is tried all the same, for a stop may lie behind it.
+    pub fn has_no_effect(&self, id: ResultId, input: usize) -> bool {
+        self.lines(id, input)
+            .all(|[low, middle, high]| low.is_some() && low == middle && middle == high)
+    }
+
     /// The points at which some result has an extreme; every corner as well where there are few.
     pub fn points(&self) -> Vec<Point> {
         let count = self.inputs.len();
