@@ -165,7 +165,7 @@ impl Reader<'_> {
             );
             return;
         };
-        for folder in folders.iter() {
+        for folder in folders {
             match folder.get_ref().as_str() {
                 Some(path) if !path.is_empty() => {
                     let name = join(&self.source.name, &path.replace('\\', "/"));
@@ -231,7 +231,7 @@ impl Reader<'_> {
             let what = format!("a severity is one of \"{}\"", names.join("\", \""));
             let problem = self.wrong(value.span(), what);
             self.put(match nearest(word, names) {
-                Some(meant) => self.instead(problem, &format!("\"{meant}\"")),
+                Some(meant) => Self::instead(problem, &format!("\"{meant}\"")),
                 None => problem,
             });
             return;
@@ -381,7 +381,7 @@ impl Reader<'_> {
     }
 
     /// Offers a text in place of the wrong one.
-    fn instead(&self, problem: Problem, text: &str) -> Problem {
+    fn instead(problem: Problem, text: &str) -> Problem {
         let place = problem.place.clone();
         problem
             .help(format!("did you mean {text}?"))

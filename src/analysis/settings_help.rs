@@ -42,8 +42,8 @@ impl<'t> Spot<'t> {
             .find('\n')
             .map_or(text.len(), |at| offset + at);
         let line = &text[start..end];
-        let headers = text[..start].lines().rev().map(str::trim_start);
-        let header = headers.filter_map(|line| line.strip_prefix('[')).next();
+        let mut headers = text[..start].lines().rev().map(str::trim_start);
+        let header = headers.find_map(|line| line.strip_prefix('['));
         let header = header.map(|rest| rest.split(']').next().unwrap_or_default());
         let names = |path: &'t str| {
             path.split('.')

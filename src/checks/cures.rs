@@ -432,7 +432,7 @@ impl CureSearch {
     fn accepted(&self, lever: Lever, value: f64) -> Option<Cure> {
         let trials = &*self.trials;
         let outcome = trials.outcome(lever, value)?;
-        if self.goal.margin(&outcome)? < 0.0 || !self.is_known(lever, &outcome) {
+        if self.goal.margin(&outcome)? < 0.0 || !Self::is_known(lever, &outcome) {
             return None;
         }
         let system = trials.system(lever, value);
@@ -476,7 +476,7 @@ impl CureSearch {
 
     /// Whether what the change takes away can be judged: a piston is not pushed further home where it is
     /// not known how far a worn disc brings it back.
-    fn is_known(&self, lever: Lever, outcome: &Outcome) -> bool {
+    fn is_known(lever: Lever, outcome: &Outcome) -> bool {
         lever.row.field != field!(slave.rest_extension)
             || outcome.get(result!(wear_reserve)).is_some()
     }

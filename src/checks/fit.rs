@@ -146,11 +146,11 @@ fn misfit(joint: &Joint<'_>, first: &Given, second: &Given, settings: &Settings)
             (first.low < low.nominal || first.high > high.nominal).then_some(Misfit::Outside)
         }
         Agree::Clearance { least, most } => {
+            // What arithmetic leaves of a difference is none.
+            const NOTHING: f64 = 1e-9;
             let (first, second) = (first.band()?, second.band()?);
             let (tight, loose) = (second.low - first.high, second.high - first.low);
             let (least, most) = (least.map_or(0.0, limit), limit(most));
-            // What arithmetic leaves of a difference is none.
-            const NOTHING: f64 = 1e-9;
             if tight < least - NOTHING {
                 Some(Misfit::Tight(tight, least))
             } else {

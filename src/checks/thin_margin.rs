@@ -177,7 +177,7 @@ fn told(
     let problem = Problem::new(CHECK.id, place(cx, first), message)
         .about(first.field.block)
         .short_by(excess, id)
-        .help(format!("what takes it: {}{likely}; {cure}", named));
+        .help(format!("what takes it: {named}{likely}; {cure}"));
     Some(problem)
 }
 

@@ -108,7 +108,7 @@ fn point_slip(
         .into_iter()
         .map(|factor| number * factor)
         .filter(|moved| (low..=high).contains(moved))
-        .map(|moved| significant(moved, DIGITS).to_string())
+        .map(|moved| significant(moved, DIGITS))
         .collect();
     if fitting.is_empty() {
         return None;

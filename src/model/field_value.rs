@@ -50,9 +50,7 @@ pub(super) fn field(
     match (schema.kind, &value.kind) {
         (_, ValueKind::Bad) => Ok(None),
         (Kind::Text, _) => text(what, &value.kind, place, names),
-        (Kind::Money, ValueKind::Text(_)) | (Kind::Count, ValueKind::Text(_)) => {
-            Err(no_text(what, place))
-        }
+        (Kind::Money | Kind::Count, ValueKind::Text(_)) => Err(no_text(what, place)),
         (Kind::Money, _) => {
             let found = money(what, &value.kind, place.clone(), names)?;
             if let Some(money) = found {

@@ -122,7 +122,7 @@ pub(super) struct OpenChoice<'a> {
     pub choose: &'a syntax::Choose,
 }
 
-impl<'a> MergedBlock<'a> {
+impl MergedBlock<'_> {
     pub fn new(block: BlockId, place: Place) -> Self {
         Self {
             block,

@@ -546,7 +546,7 @@ impl<'a, 'p> Merger<'a, 'p> {
                 self.given_twice(source, "field", name, first);
                 continue;
             }
-            self.drop_other_ways(target, schema, &name.text, layer, from_part);
+            Self::drop_other_ways(target, schema, &name.text, layer, from_part);
             target.fields[index as usize] = Some(MergedField {
                 source,
                 field,
@@ -560,7 +560,6 @@ impl<'a, 'p> Merger<'a, 'p> {
     /// A field that says a thing in one way replaces the other ways of saying it that come from
     /// further down. Both in the same place are left standing, to be held against each other.
     fn drop_other_ways(
-        &self,
         target: &mut MergedBlock<'a>,
         schema: &'static BlockSchema,
         name: &str,

@@ -85,6 +85,9 @@ pub(super) const fn find_field(block: BlockId, name: &[u8]) -> Option<u8> {
 
 /// The place of a block by name, at compile time: a name that is not in the table does not
 /// compile. Use through [`block!`](crate::block).
+///
+/// # Panics
+/// Where no such name is in the table: at compile time.
 pub const fn block_id(block: &str) -> BlockId {
     match find_block(block.as_bytes()) {
         Some(block) => block,
@@ -94,6 +97,9 @@ pub const fn block_id(block: &str) -> BlockId {
 
 /// The place of a field by name, at compile time: a name that is not in the table does not
 /// compile. Use through [`field!`](crate::field).
+///
+/// # Panics
+/// Where no such name is in the table: at compile time.
 pub const fn field_id(block: &str, field: &str) -> FieldId {
     let block = block_id(block);
     match find_field(block, field.as_bytes()) {

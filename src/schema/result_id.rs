@@ -30,6 +30,9 @@ impl ResultId {
 
 /// The place of a result by name, at compile time: a name that is not in the table does not
 /// compile. Use through [`result!`](crate::result).
+///
+/// # Panics
+/// Where no such name is in the table: at compile time.
 pub const fn result_id(name: &str) -> ResultId {
     let mut r = 0;
     while r < RESULTS.len() {

@@ -57,7 +57,7 @@ pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
     }
 }
 
-impl<'a> TokenCursor<'a> {
+impl TokenCursor<'_> {
     // ---- statements and the comments between them ----
 
     /// Everything up to the end of the body (its closing brace is left standing) or of the file,

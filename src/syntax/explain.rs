@@ -64,6 +64,7 @@ pub(super) fn shown(text: &str) -> String {
 impl Reader<'_> {
     /// Bounds what the grammar and everything behind it may recurse through.
     pub(super) fn is_too_large(&mut self, source: &str) -> bool {
+        const SPLIT: &str = "split it with `let name = …` statements";
         let (mut depth, mut run, mut points) = (0usize, 0usize, 0usize);
         // Texts and comments may be of any length.
         let mut passing = None;
@@ -84,7 +85,6 @@ impl Reader<'_> {
                 (None, b',' | b'{' | b'\n' | b'\r') => run = 0,
                 (None, _) => run += 1,
             }
-            const SPLIT: &str = "split it with `let name = …` statements";
             let (message, help) = if depth > MAX_NESTING {
                 let message = format!("parentheses are nested deeper than {MAX_NESTING}");
                 (message, SPLIT)

@@ -288,13 +288,13 @@ impl<'a> Writer<'a> {
                 return Some(out + &since + &visit);
             }
         }
-        self.fields(&mut out, seen);
+        Self::fields(&mut out, seen);
         let seen = self.before(&mut out, seen);
         results_table(&mut out, seen.worked, &moved_by_block(seen), seen.system());
         Some(out)
     }
 
-    fn fields(&self, out: &mut String, seen: Seen<'_>) {
+    fn fields(out: &mut String, seen: Seen<'_>) {
         let component = seen.component;
         let assumed = seen.system().assumed_shown();
         let mut rows = String::new();

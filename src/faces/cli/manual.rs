@@ -51,8 +51,7 @@ pub fn manual() -> String {
     }
     let _ = writeln!(
         out,
-        "\n## The car of the examples\n\n```clutch\n{}```",
-        REFERENCE
+        "\n## The car of the examples\n\n```clutch\n{REFERENCE}```"
     );
     out
 }

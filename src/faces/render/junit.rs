@@ -68,8 +68,8 @@ fn case(report: &Report, system: Option<&str>, fail_on: Severity) -> TestCase {
     let fails = |finding: &&&Finding| finding.severity >= fail_on;
     let mut status = TestCaseStatus::success();
     let worked = report.systems.iter();
-    let worked = worked.filter(|worked| Some(&*worked.system.name) == system);
-    if let Some(why) = worked.filter_map(|w| w.outcome.as_ref().err()).next() {
+    let mut worked = worked.filter(|worked| Some(&*worked.system.name) == system);
+    if let Some(why) = worked.find_map(|w| w.outcome.as_ref().err()) {
         // What could not be checked has not passed.
         status = TestCaseStatus::skipped();
         status.set_message(visible(&format!("not worked out: {}", why.words())));

@@ -42,7 +42,7 @@ impl Search<'_> {
         let span = most? - least?;
         for [low, middle, high] in self.lines(id, input) {
             let (low, middle, high) = (low?, middle?, high?);
-            let off = (low + high) / 2.0 - middle;
+            let off = f64::midpoint(low, high) - middle;
             if off.abs() > (STRAIGHT * (high - low).abs()).max(LEAST * span) {
                 return Some(true);
             }

@@ -16,6 +16,8 @@ use serde_json::{Map, Value, json};
 /// What changed, file by file, in pieces that are written one after another: all of many files in
 /// one text would be as large again.
 pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
+    // In a string the quotes would be escaped.
+    const FILES: &str = "\n  \"files\": []";
     let tally = compared.tally();
     let came: Map<String, Value> = Severity::ALL
         .iter()
@@ -46,8 +48,6 @@ pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
         "counts": { "came": came, "went": tally.went, "moved": tally.moved, "worse": tally.worse },
     });
     let whole = written(&value);
-    // In a string the quotes would be escaped.
-    const FILES: &str = "\n  \"files\": []";
     let (head, tail) = whole.split_once(FILES).unwrap_or((&whole, ""));
     let begin = format!("{head}\n  \"files\": [");
     let end = match compared.files.is_empty() {
