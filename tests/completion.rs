@@ -194,7 +194,7 @@ fn accepting_what_is_offered_doubles_nothing_and_breaks_nothing() {
         for (span, word) in words(text) {
             places.extend([span.start, span.end]);
             if word.len() > 3 {
-                places.push((span.start + span.end) / 2);
+                places.push(u32::midpoint(span.start, span.end));
             }
             // Behind the blank that follows it.
             if text[span.end as usize..].starts_with(' ') {

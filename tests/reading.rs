@@ -195,6 +195,7 @@ fn settings_that_lead_out_of_the_project_are_refused_and_never_shown() {
 
 #[test]
 fn a_project_is_read_from_everywhere_in_it() {
+    const VAN: &str = "kits/vans/car.clutch";
     let line = SOUND.lines().find(|line| line.contains("slave {")).unwrap();
     let parts = format!("part{line}\n").replace("slave", "slave mine");
     let car = |path: &str| {
@@ -209,7 +210,6 @@ fn a_project_is_read_from_everywhere_in_it() {
     ]);
     let path = |name: &str| place.path().join(name);
     let run = |from: &str, arguments: &[&str]| checks(&path(from), arguments);
-    const VAN: &str = "kits/vans/car.clutch";
     // Without a mark, a project is the spec's own folder, or the folder that is named.
     assert_eq!(run("work", &[VAN])[0], "use-missing");
     assert_eq!(run("work/kits", &["."])[0], "use-missing");

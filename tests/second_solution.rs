@@ -961,7 +961,9 @@ fn peaks_and_work_agree_with_a_dense_sampling() {
 
         let work: f64 = dense
             .windows(2)
-            .map(|pair| (pair[0].effort + pair[1].effort) / 2.0 * full.pad_travel / STEPS as f64)
+            .map(|pair| {
+                f64::midpoint(pair[0].effort, pair[1].effort) * full.pad_travel / STEPS as f64
+            })
             .sum();
         let bound = 1e-3 * dense.iter().map(|s| s.effort.abs()).sum::<f64>() * full.pad_travel
             / STEPS as f64;
@@ -1031,7 +1033,7 @@ fn leg_work(walk: &Walk, from: (f64, f64), to: (f64, f64)) -> f64 {
             .collect();
         let sum = points
             .windows(2)
-            .map(|pair| (pair[0].1 + pair[1].1) / 2.0 * (pair[1].0 - pair[0].0))
+            .map(|pair| f64::midpoint(pair[0].1, pair[1].1) * (pair[1].0 - pair[0].0))
             .sum();
         let mut next = vec![sum];
         for (order, coarse) in row.iter().enumerate() {
@@ -1217,7 +1219,7 @@ fn work_of_cable_and_linkage_agrees_with_a_dense_sampling() {
         let step = full.pad_travel / STEPS as f64;
         let work: f64 = dense
             .windows(2)
-            .map(|pair| (pair[0].effort + pair[1].effort) / 2.0 * step)
+            .map(|pair| f64::midpoint(pair[0].effort, pair[1].effort) * step)
             .sum();
         let bound = 1e-3 * dense.iter().map(|s| s.effort.abs()).sum::<f64>() * step;
         let got = summary.pedal_work;

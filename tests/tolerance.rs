@@ -429,7 +429,7 @@ fn a_limit_with_a_tolerance_is_held_at_its_harder_end() {
         (checks, effort.get(result!(pedal_effort)).unwrap().worst)
     };
     let (_, effort) = thin("500 N");
-    let between = (effort.nominal + effort.high) / 2.0;
+    let between = f64::midpoint(effort.nominal, effort.high);
     // Its middle is well above all that comes of it, its low end is not.
     let (checks, _) = thin(&format!("{} N ± 100 N", between + 100.0));
     assert_eq!(checks, ["thin-margin"]);

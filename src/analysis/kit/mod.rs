@@ -353,8 +353,8 @@ impl Speaker<'_> {
         let message = format!("{}: {}", self.common_and_first(seen), problem.message);
         let place = self.place(problem.place, seen);
         let problem = Problem {
-            message,
             place,
+            message,
             ..problem
         };
         Some(Finding::new(problem, Some(self.system)))

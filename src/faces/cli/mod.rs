@@ -193,8 +193,8 @@ pub fn main() -> ExitCode {
             list,
         } => new::run(&new::Request {
             way,
-            file,
             units,
+            file,
             force,
             list,
         }),
