@@ -228,7 +228,7 @@ fn calc_holds_the_pedal_where_it_is_told() {
             &format!("--at={wrong}"),
         ]);
         assert_eq!(status(&wrong), 2, "{}", out(&wrong));
-        assert!(err(&wrong).contains("`--at` wants a length"));
+        assert!(err(&wrong).contains("`--at` needs a length"));
     }
     assert!((at("3 1/2 in") - 88.9).abs() < 1e-9);
     assert!((at("7/2 in") - 88.9).abs() < 1e-9);

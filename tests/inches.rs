@@ -2,13 +2,19 @@
 
 mod common;
 
-use bitepoint::analysis::{Report, Worked, analyse, hover};
+use bitepoint::analysis::diagnosis::diagnosis;
+use bitepoint::analysis::{Report, Worked, analyse, hover, inlays, lenses};
 use bitepoint::faces::render::{
-    CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, results_text,
+    CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, diagnosis_markdown, diagnosis_text,
+    results_text,
 };
 use bitepoint::faces::sheet::{Extent, Form, SheetOptions, sheet_with};
 use bitepoint::finding::Severity;
-use common::{Library, examples, source};
+use bitepoint::syntax::TextRange;
+use common::cars::Cars;
+use common::{Library, bitepoint, examples, folder, source};
+use rand::SeedableRng;
+use rand::rngs::StdRng;
 
 /// The units that a spec in inches has no use for. A cc is the trade's in either system.
 const METRIC: [&str; 13] = [
@@ -148,7 +154,27 @@ fn faces(report: &Report) -> Vec<(&'static str, String)> {
         .collect();
     let html = sheet(Form::Html);
     let drawings = html.split_once("<body").map_or("", |(_, body)| body);
+    let diagnoses = cars.iter().filter_map(|car| {
+        let found = diagnosis(car, &[])?;
+        Some(diagnosis_text(car, &found, 5_000) + &diagnosis_markdown(car, &found))
+    });
+    let fixes = report.findings.iter().flat_map(|finding| {
+        let fixes = finding.problem.fixes.iter();
+        fixes.flat_map(|fix| {
+            let edits = fix.edits.iter().map(|(_, text)| text.clone());
+            std::iter::once(fix.title.clone()).chain(edits)
+        })
+    });
+    let whole = TextRange::new(0, text.len());
+    let beside = inlays(report, whole).into_iter().map(|inlay| inlay.label);
+    let above = lenses(report).into_iter().map(|lens| lens.label);
     vec![
+        ("diagnose", diagnoses.collect()),
+        ("fixes", fixes.collect::<Vec<_>>().join("\n")),
+        (
+            "hints and lenses",
+            beside.chain(above).collect::<Vec<_>>().join("\n"),
+        ),
         ("check", checked(report)),
         ("calc", results_text(report, &systems, None, layout)),
         ("sheet", sheet(Form::Markdown)),
@@ -211,5 +237,81 @@ fn every_example_in_inches_is_answered_in_inches() {
         found.extend(leaks(&report));
     }
     assert!(worked > 20, "only {worked} systems are worked out");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// Readings of a car of each way of actuation, in inches.
+fn measured(spec: &str, seed: u64) -> String {
+    let part = 0.2 + 0.01 * (seed % 30) as f64;
+    let reading = match spec {
+        spec if spec.contains("slave {") => "slave_travel",
+        spec if spec.contains("fork {") => "fork_travel",
+        _ => "bearing_travel",
+    };
+    let end = spec.rfind('}').expect("a system's end");
+    let (body, end) = spec.split_at(end);
+    format!("{body}    measured {{ {reading} = {part:.3} in }}\n{end}")
+}
+
+/// A random car, in inches, with readings.
+fn car(seed: u64) -> String {
+    let mut cars = Cars::new(StdRng::seed_from_u64(seed));
+    measured(&in_inches(&cars.spec()), seed)
+}
+
+/// How many random cars are asked: 60, or as many as `BITEPOINT_CARS` says.
+fn count() -> u64 {
+    let said = std::env::var("BITEPOINT_CARS").ok();
+    said.and_then(|count| count.parse().ok()).unwrap_or(60)
+}
+
+#[test]
+fn random_cars_in_inches_are_answered_in_inches() {
+    let mut found = Vec::new();
+    let (mut cures, mut diagnoses) = (0, 0);
+    for seed in 0..count() {
+        let report = analyse(source("car.clutch", &car(seed)), &Library::default());
+        let fixes = report.findings.iter().map(|f| f.problem.fixes.len());
+        cures += fixes.sum::<usize>();
+        let worked = report.worked_systems();
+        diagnoses += worked.filter(|car| diagnosis(car, &[]).is_some()).count();
+        found.extend(
+            leaks(&report)
+                .into_iter()
+                .map(|leak| format!("{seed}: {leak}")),
+        );
+    }
+    assert!(
+        cures > count() as usize / 2,
+        "only {cures} fixes are offered"
+    );
+    assert!(
+        diagnoses > count() as usize / 4,
+        "only {diagnoses} are diagnosed"
+    );
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The search for sizes and the comparison, by the real program.
+#[test]
+fn sizes_and_comparisons_of_random_cars_in_inches_are_in_inches() {
+    let mut found = Vec::new();
+    let (mut sizes, mut moved) = (0, 0);
+    for seed in 0..count() / 6 {
+        let (before, after) = (car(seed), car(seed + 1000));
+        let at = folder(&[("a.clutch", &before), ("b.clutch", &after)]);
+        let size = bitepoint(at.path(), &["size", "a.clutch", "car"]).1;
+        let pair = ["compare", "a.clutch", "b.clutch"];
+        let compared = bitepoint(at.path(), &pair).1;
+        let review = [pair.as_slice(), &["--format", "markdown"]].concat();
+        let review = bitepoint(at.path(), &review).1;
+        sizes += usize::from(size.contains("combinations"));
+        moved += usize::from(compared.contains("release margin"));
+        for (face, text) in [("size", size), ("compare", compared), ("review", review)] {
+            let leak = metric_number(&text);
+            found.extend(leak.map(|leak| format!("{seed}: {face}: {leak}")));
+        }
+    }
+    assert!(sizes > 2 && moved > 2, "{sizes} searches, {moved} margins");
     assert!(found.is_empty(), "{}", found.join("\n"));
 }

@@ -1,6 +1,6 @@
 //! What is said at a place, and what is said of checks and sizes wherever they are met.
 
-use crate::checks::{Check, Example, written};
+use crate::checks::{Check, written};
 use crate::quantity::{Dimension, UnitExpr, UnitSystem, significant, usual_unit};
 use crate::settings::Settings;
 use crate::syntax::TextRange;
@@ -64,11 +64,8 @@ pub(super) fn check_markdown(check: &Check, settings: &Settings) -> String {
         out.push('\n');
     }
     for (words, example) in [("Raises it:", check.bad), ("Does not:", check.good)] {
-        let (language, text) = match example {
-            Example::System(text) | Example::File(text) => ("clutch", text),
-            Example::Settings(text) => ("toml", text),
-        };
-        let _ = writeln!(out, "{words}\n```{language}\n{}\n```\n", text.trim());
+        let (language, text) = example.shown();
+        let _ = writeln!(out, "{words}\n```{language}\n{text}\n```\n");
     }
     let _ = writeln!(out, "*{}*", check.source);
     out

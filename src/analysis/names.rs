@@ -3,13 +3,20 @@
 use super::{Located, Report, Shown, Worked};
 use crate::finding::Place;
 use crate::model::{Component, Resolver, Source};
-use crate::schema::{FieldId, Presence};
+use crate::quantity::Display;
 use crate::syntax::{self, Span, StatementKind};
 
 impl Report {
     /// The file itself and those that it uses.
     pub fn sources(&self) -> impl Iterator<Item = &Source> {
         std::iter::once(&*self.source).chain(self.used.iter().map(|source| &**source))
+    }
+
+    /// How values are shown to the author of a system, or where the place is in none, of the file's
+    /// first system.
+    pub(super) fn display(&self, worked: Option<&Worked>) -> Display {
+        let worked = worked.or_else(|| self.worked_systems().next());
+        worked.map_or_else(Display::default, |worked| worked.system.display.clone())
     }
 
     /// What the names in the file stand for.
@@ -74,15 +81,5 @@ impl Report {
         worked
             .filter_map(|worked| Some((worked, worked.system.components().find(is_taken)?)))
             .collect()
-    }
-}
-
-/// What is assumed for a field that is not given, as it would be written; `None` where nothing
-/// is.
-pub(super) fn default_text(id: FieldId) -> Option<&'static str> {
-    match id.field().presence {
-        Presence::Default { text, .. } => Some(text),
-        Presence::DefaultWord(word) => Some(word),
-        _ => None,
     }
 }

@@ -1,11 +1,13 @@
 //! What a workshop can change to cure a finding: which field, how far, and what is usual for it.
 
-use super::sizes::{COMMON_BORES, Rounding, bore_written, is_inch_size, rounded, written};
+use super::sizes::{
+    COMMON_BORES, Rounding, bore_named, bore_written, is_inch_size, rounded, written,
+};
 use crate::field;
 use crate::model::{System, Value};
-use crate::quantity::{Dimension, UnitExpr};
+use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::result;
-use crate::schema::{Better, COMMON, FieldId, Presence};
+use crate::schema::{Better, FieldId, HOSE, Presence, Typical};
 use crate::solve::Outcome;
 
 /// A field that a cure may change.
@@ -37,7 +39,6 @@ pub struct Usual {
     pub high: f64,
     /// Which way a loss is the smaller; `None` for what is a matter of design.
     pub better: Option<Better>,
-    pub source: &'static str,
 }
 
 /// How much work a change is, the least first.
@@ -62,21 +63,26 @@ pub enum Sizes {
     Hoses,
 }
 
-const MANUALS: &str = "service manuals of nine cars, 118 to 158 mm";
-const FREE_PLAY: &str = "service manuals of six cars, 5 to 15 mm";
-const BEARING_GAP: &str = "guides of makers of release bearings, 3 to 5 mm";
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
-/// 1 cc per foot at 1000 psi, in mm³ per mm and MPa.
-const HOSE: f64 = 1000.0 / (12.0 * 25.4) / 6.894_757_293_168_361;
-
 /// What is usual for a loss, of which less is better, or of a stiffness, of which more is.
-const fn loss(low: f64, high: f64, better: Better) -> Option<Usual> {
-    Some(Usual {
-        low,
-        high,
-        better: Some(better),
-        source: COMMON,
-    })
+const fn loss(field: FieldId, better: Better) -> Option<Usual> {
+    usual(field, Some(better))
+}
+
+/// What is usual for a matter of design.
+const fn design(field: FieldId) -> Option<Usual> {
+    usual(field, None)
+}
+
+const fn usual(field: FieldId, better: Option<Better>) -> Option<Usual> {
+    match Typical::of(field) {
+        Some(row) => Some(Usual {
+            low: row.low,
+            high: row.high,
+            better,
+        }),
+        None => panic!("the field has no row in TYPICAL"),
+    }
 }
 
 /// What the rows share; each fills in the rest.
@@ -108,12 +114,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(pedal.free_play),
         reach: (5.0, 15.0),
-        usual: Some(Usual {
-            low: 5.0,
-            high: 15.0,
-            better: Some(Better::Less),
-            source: FREE_PLAY,
-        }),
+        usual: loss(field!(pedal.free_play), Better::Less),
         work: Work::Adjust,
         asks: "set the pedal's free play to {}",
         ..ROW
@@ -121,7 +122,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(master.rod_clearance),
         reach: (0.5, 2.5),
-        usual: loss(0.5, 2.5, Better::Less),
+        usual: loss(field!(master.rod_clearance), Better::Less),
         work: Work::Adjust,
         asks: "set the pushrod's clearance to {}",
         unless: Some(field!(pedal.free_play)),
@@ -130,12 +131,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(bearing.free_play),
         reach: (0.5, 5.0),
-        usual: Some(Usual {
-            low: 0.0,
-            high: 5.0,
-            better: Some(Better::Less),
-            source: BEARING_GAP,
-        }),
+        usual: loss(field!(bearing.free_play), Better::Less),
         work: Work::Adjust,
         asks: "set the bearing's gap to the fingers to {}",
         ..ROW
@@ -151,7 +147,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(cable.play),
         reach: (0.0, 3.0),
-        usual: loss(0.0, 3.0, Better::Less),
+        usual: loss(field!(cable.play), Better::Less),
         work: Work::Adjust,
         asks: "take up the cable's play to {}",
         ..ROW
@@ -159,7 +155,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(fluid.air),
         reach: (0.0, 0.0),
-        usual: loss(0.0, 0.0, Better::Less),
+        usual: loss(field!(fluid.air), Better::Less),
         work: Work::Adjust,
         asks: "bleed the air out, to {}",
         ..ROW
@@ -201,12 +197,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(line.expansion),
         reach: (0.05 * HOSE, 1.04 * HOSE),
-        usual: Some(Usual {
-            low: 0.13 * HOSE,
-            high: 0.33 * HOSE,
-            better: Some(Better::Less),
-            source: "a maker's test of hoses to 49 CFR 571.106, 0.13 to 0.33 cc/ft at 1000 psi",
-        }),
+        usual: loss(field!(line.expansion), Better::Less),
         asks: "use a hose of {} or less",
         sizes: Sizes::Hoses,
         ..ROW
@@ -214,35 +205,35 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(cable.bends),
         reach: (90.0 * DEGREE, 270.0 * DEGREE),
-        usual: loss(90.0 * DEGREE, 180.0 * DEGREE, Better::Less),
+        usual: loss(field!(cable.bends), Better::Less),
         asks: "run the cable with {} of bends in all",
         ..ROW
     },
     Adjustment {
         field: field!(cable.friction),
         reach: (0.05, 0.2),
-        usual: loss(0.05, 0.15, Better::Less),
+        usual: loss(field!(cable.friction), Better::Less),
         asks: "use a lined cable with a friction of {}",
         ..ROW
     },
     Adjustment {
         field: field!(cable.stiffness),
         reach: (50.0, 400.0),
-        usual: loss(100.0, 400.0, Better::More),
+        usual: loss(field!(cable.stiffness), Better::More),
         asks: "use a cable and sheath of {} or stiffer",
         ..ROW
     },
     Adjustment {
         field: field!(linkage.play),
         reach: (0.0, 3.0),
-        usual: loss(0.0, 3.0, Better::Less),
+        usual: loss(field!(linkage.play), Better::Less),
         asks: "renew bushes and clevis pins, for a play of {} or less",
         ..ROW
     },
     Adjustment {
         field: field!(linkage.stiffness),
         reach: (100.0, 2000.0),
-        usual: loss(300.0, 2000.0, Better::More),
+        usual: loss(field!(linkage.stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the cross-shaft to {} or stiffer",
         ..ROW
@@ -256,7 +247,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(master.mount_stiffness),
         reach: (300.0, 3000.0),
-        usual: loss(400.0, 1500.0, Better::More),
+        usual: loss(field!(master.mount_stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the firewall to {} or stiffer",
         ..ROW
@@ -264,19 +255,14 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(fork.stiffness),
         reach: (500.0, 3000.0),
-        usual: loss(600.0, 1500.0, Better::More),
+        usual: loss(field!(fork.stiffness), Better::More),
         asks: "use a fork of {} or stiffer",
         ..ROW
     },
     Adjustment {
         field: field!(pedal.travel),
         reach: (80.0, 180.0),
-        usual: Some(Usual {
-            low: 118.0,
-            high: 158.0,
-            better: None,
-            source: MANUALS,
-        }),
+        usual: design(field!(pedal.travel)),
         work: Work::Rebuild,
         asks: "let the pedal travel {}",
         // Less is what a stop does.
@@ -286,12 +272,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(pedal.ratio),
         reach: (3.5, 8.0),
-        usual: Some(Usual {
-            low: 4.0,
-            high: 7.0,
-            better: None,
-            source: COMMON,
-        }),
+        usual: design(field!(pedal.ratio)),
         work: Work::Rebuild,
         asks: "use a pedal ratio of {}",
         unless: Some(field!(pedal.rod_arm)),
@@ -366,11 +347,6 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
 ];
 
 impl Adjustment {
-    /// The row of a field.
-    pub fn of(field: FieldId) -> Option<&'static Self> {
-        ADJUSTMENTS.iter().find(|row| row.field == field)
-    }
-
     /// The value that stands in a system now, in internal units; `None` where the system has nothing
     /// of the kind that a cure could change.
     pub fn present(&self, system: &System, outcome: &Outcome, line: Option<usize>) -> Option<f64> {
@@ -433,10 +409,18 @@ impl Adjustment {
         rounded(value * per, unit, way, digits) / per
     }
 
-    /// A value as it is written into the spec.
-    pub fn written(&self, value: f64, unit: Option<&UnitExpr>) -> String {
+    /// A value in a sentence: a metric bore for an author in inches has the name by which it is sold.
+    pub fn named(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
         match self.sizes {
-            Sizes::Bores => bore_written(value),
+            Sizes::Bores => bore_named(value, system),
+            _ => self.written(value, unit, system),
+        }
+    }
+
+    /// A value as it is written into the spec of an author in one system of units.
+    pub fn written(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
+        match self.sizes {
+            Sizes::Bores => bore_written(value, system),
             Sizes::Measured => written(value, unit),
             Sizes::Hoses => {
                 let value = written(value * self.per(), hose_unit().as_ref());
@@ -478,10 +462,7 @@ mod tests {
             );
             assert!(row.reach.0 <= row.reach.1, "{path}");
             if let Some(usual) = row.usual {
-                assert!(
-                    usual.low <= usual.high && !usual.source.is_empty(),
-                    "{path}"
-                );
+                assert!(usual.low <= usual.high, "{path}");
             }
             let again = ADJUSTMENTS[..i]
                 .iter()

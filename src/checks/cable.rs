@@ -86,7 +86,7 @@ fn too_tight(system: &System, out: &mut Found) {
         system,
         field!(cable.tightest_bend),
         format!(
-            "the tightest bend has a radius of {}, and the cable wants {} or more: it rubs through and \
+            "the tightest bend has a radius of {}, and the cable needs {} or more: it rubs through and \
              breaks",
             show(tightest),
             show(least)

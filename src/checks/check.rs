@@ -5,6 +5,7 @@ use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::settings::{Level, Settings};
+use crate::syntax::{format, parse};
 
 /// What the language says of itself, as the source of what is found while a text is read.
 pub const LANGUAGE: &str = "the language's own rule";
@@ -41,6 +42,28 @@ pub enum Example {
     File(&'static str),
     /// The settings in a `bitepoint.toml`.
     Settings(&'static str),
+}
+
+impl Example {
+    /// The text as it is shown, in its canonical form where it has no flaws, after the language that
+    /// it is written in.
+    pub fn shown(self) -> (&'static str, String) {
+        let (language, text) = match self {
+            Self::System(body) => {
+                let lines = body.lines().map(|line| format!("    {}\n", line.trim()));
+                let body: String = lines.collect();
+                (
+                    "clutch",
+                    format!("system example from reference {{\n{body}}}\n"),
+                )
+            }
+            Self::File(text) => ("clutch", text.to_owned()),
+            Self::Settings(text) => ("toml", text.to_owned()),
+        };
+        let canonical = (language == "clutch").then(|| format(&text, &parse(&text)));
+        let shown = canonical.flatten().unwrap_or(text);
+        (language, shown.trim().to_owned())
+    }
 }
 
 /// How a check is raised.

@@ -494,7 +494,8 @@ impl CureSearch {
             Some(asks) if !is_given => asks,
             _ => row.asks,
         };
-        let value = row.written(cure.value, self.unit(cure.lever).as_ref());
+        let units = self.trials.system.display.system();
+        let value = row.named(cure.value, self.unit(cure.lever).as_ref(), units);
         format!(
             "{}: {}",
             asks.replace("{}", &value),
@@ -506,7 +507,8 @@ impl CureSearch {
     fn edit(&self, cure: &Cure) -> Option<(Place, String)> {
         let Lever { row, line, .. } = cure.lever;
         let unit = self.unit(cure.lever);
-        let mut text = row.written(cure.value, unit.as_ref());
+        let units = self.trials.system.display.system();
+        let mut text = row.written(cure.value, unit.as_ref(), units);
         let component = self.trials.system.component_at(row.field, line)?;
         if let Some(given) = component.given(row.field) {
             let band = given.band_around(cure.value);

@@ -1,6 +1,6 @@
 //! A fault of a car with its size, and what a reading may show, in words and in the author's units.
 
-use super::sizes::bore_written;
+use super::sizes::bore_named;
 use crate::diagnose::{FaultId, Reading, Seen, Size, Sized, VisitReport};
 use crate::quantity::{Dimension, Display, significant};
 
@@ -19,7 +19,7 @@ pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
         return fault.says.to_owned();
     };
     let size = match (fault.size, fault.unit) {
-        (Size::Bore { .. }, _) => bore_written(value),
+        (Size::Bore { .. }, _) => bore_named(value, display.system()),
         (Size::Factor { .. }, _) => significant(value, 3),
         (_, "") => format!("{} %", significant(100.0 * value, 2)),
         (_, "cc") => display.show(value, Dimension::VOLUME),

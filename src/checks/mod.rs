@@ -64,7 +64,6 @@ mod unit_slip;
 mod worn_fails;
 mod wrong_way;
 
-pub(crate) use adjustments::Adjustment;
 pub use check::{Check, Example, LANGUAGE, Run};
 pub use context::{Context, problem_of_component, problem_of_field};
 pub(crate) use cures::{Advice, Told, told};
@@ -76,7 +75,7 @@ pub use goal::Goal;
 pub use limit::Limit;
 pub(crate) use limits::{Bound, LIMITS, ResultLimit, least_rating};
 pub use registry::run;
-pub use sizes::{COMMON_BORES, bore_written, common_bore_near, is_inch_size, written};
+pub use sizes::{COMMON_BORES, bore_named, bore_written, common_bore_near, is_inch_size, written};
 
 use crate::check_id::CheckId;
 

@@ -1,6 +1,6 @@
 //! The sizes that cylinders are commonly made in.
 
-use crate::quantity::{UnitExpr, significant};
+use crate::quantity::{UnitExpr, UnitSystem, significant};
 pub use crate::schema::COMMON_BORES;
 
 /// Catalogues round: 22.2 mm for 7/8 in, 15.87 mm for 5/8 in.
@@ -50,10 +50,22 @@ pub fn written(value: f64, unit: Option<&UnitExpr>) -> String {
     }
 }
 
-/// A bore in the unit by which it is sold.
-pub fn bore_written(bore: f64) -> String {
-    let unit = if is_inch_size(bore) { "in" } else { "mm" };
+/// A bore as an author in one system of units writes it: inch sizes as the fractions by which they
+/// are sold in either, metric sizes in mm, or for an author in inches as `0.8661 in`.
+pub fn bore_written(bore: f64, system: UnitSystem) -> String {
+    let in_inches = is_inch_size(bore) || system == UnitSystem::Imperial;
+    let unit = if in_inches { "in" } else { "mm" };
     written(bore, UnitExpr::parse(unit).ok().as_ref())
+}
+
+/// A bore in a sentence for an author in one system of units: [`bore_written`], and for an author in
+/// inches a metric size with the name by which it is sold: `0.866 in (22 mm)`.
+pub fn bore_named(bore: f64, system: UnitSystem) -> String {
+    if is_inch_size(bore) || system != UnitSystem::Imperial {
+        return bore_written(bore, system);
+    }
+    let sold = bore_written(bore, UnitSystem::Metric);
+    format!("{} in ({sold})", significant(bore / INCH, 3))
 }
 
 /// Which way a value is rounded.
@@ -108,8 +120,15 @@ mod tests {
 
     #[test]
     fn bores_are_written_as_they_are_sold() {
-        assert_eq!(bore_written(22.225), "7/8 in");
-        assert_eq!(bore_written(22.0), "22 mm");
+        for (bore, system, is_written, is_named) in [
+            (22.225, UnitSystem::Metric, "7/8 in", "7/8 in"),
+            (22.225, UnitSystem::Imperial, "7/8 in", "7/8 in"),
+            (22.0, UnitSystem::Metric, "22 mm", "22 mm"),
+            (22.0, UnitSystem::Imperial, "0.8661 in", "0.866 in (22 mm)"),
+        ] {
+            assert_eq!(bore_written(bore, system), is_written);
+            assert_eq!(bore_named(bore, system), is_named);
+        }
     }
 
     #[test]

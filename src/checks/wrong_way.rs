@@ -206,7 +206,7 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         system,
         moves,
         format!(
-            "the {what} drives the fork's end {}, and {turns} {}; this cover wants it {verb} {}: the \
+            "the {what} drives the fork's end {}, and {turns} {}; this cover must have it {verb} {}: the \
              pedal never frees the disc",
             ways.said(driven),
             ways.said(bearing),

@@ -5,7 +5,8 @@ use super::layers::MOST_LISTED;
 use super::system::{Component, System};
 use crate::check_id::CheckId;
 use crate::finding::Problem;
-use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Presence};
+use crate::quantity::Display;
+use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Presence, Typical};
 
 impl Builder<'_> {
     /// Blocks and fields that must be there.
@@ -33,7 +34,7 @@ impl Builder<'_> {
             .collect();
         for (component, written) in with_fields {
             match written {
-                Some(written) => self.check_fields(component, &written),
+                Some(written) => self.check_fields(component, &written, &system.display),
                 None => self.merged.mark_unworkable(&component.place),
             }
         }
@@ -167,7 +168,7 @@ impl Builder<'_> {
         }
     }
 
-    fn check_fields(&mut self, component: &Component, written: &[bool]) {
+    fn check_fields(&mut self, component: &Component, written: &[bool], display: &Display) {
         let schema = &BLOCKS[component.block as usize];
         let written = |index: u8| written[index as usize];
         let mut problems = Vec::new();
@@ -177,7 +178,7 @@ impl Builder<'_> {
             .map(|(_, field)| field.name)
             .collect();
         if !missing.is_empty() {
-            problems.push(missing_fields(component, schema.name, &missing));
+            problems.push(missing_fields(component, schema.name, &missing, display));
         }
         for alternatives in schema.alternatives {
             let given = |way: &&[&str]| {
@@ -198,14 +199,15 @@ impl Builder<'_> {
                         .iter()
                         .map(|way| format!("`{}`", way.join("` and `")))
                         .collect();
-                    problems.push(
-                        Problem::new(
-                            CheckId::MissingField,
-                            component.place.clone(),
-                            format!("`{}` wants {}", schema.name, ways.join(", or ")),
-                        )
-                        .about(component.block),
-                    );
+                    let problem = Problem::new(
+                        CheckId::MissingField,
+                        component.place.clone(),
+                        format!("`{}` needs {}", schema.name, ways.join(", or ")),
+                    )
+                    .about(component.block);
+                    let names = alternatives.ways.iter().copied().flatten().copied();
+                    let names: Vec<&str> = names.collect();
+                    problems.push(with_usual(problem, schema.name, &names, display));
                 }
                 ([], Some(way)) => {
                     let absent: Vec<&str> = way
@@ -213,7 +215,7 @@ impl Builder<'_> {
                         .copied()
                         .filter(|name| !schema.field_index(name).is_some_and(&written))
                         .collect();
-                    problems.push(missing_fields(component, schema.name, &absent));
+                    problems.push(missing_fields(component, schema.name, &absent, display));
                 }
                 _ => {}
             }
@@ -300,7 +302,31 @@ impl Builder<'_> {
     }
 }
 
-fn missing_fields(component: &Component, block: &str, missing: &[&str]) -> Problem {
+/// A problem of fields that are missing, with what they usually are as its help.
+fn with_usual(problem: Problem, block: &str, missing: &[&str], display: &Display) -> Problem {
+    let usual: Vec<String> = missing
+        .iter()
+        .filter_map(|name| {
+            let row = Typical::of(FieldId::named(block, name)?)?;
+            Some(format!(
+                "`{name}` is usually {} ({})",
+                row.words(display),
+                row.source
+            ))
+        })
+        .collect();
+    match usual.is_empty() {
+        true => problem,
+        false => problem.help(usual.join("; ")),
+    }
+}
+
+fn missing_fields(
+    component: &Component,
+    block: &str,
+    missing: &[&str],
+    display: &Display,
+) -> Problem {
     let list = missing.join("`, `");
     let problem = Problem::new(
         CheckId::MissingField,
@@ -308,6 +334,7 @@ fn missing_fields(component: &Component, block: &str, missing: &[&str]) -> Probl
         format!("`{block}` has no `{list}`"),
     )
     .about(component.block);
+    let problem = with_usual(problem, block, missing, display);
     match &component.part {
         Some(part) => problem.related(
             part.definition.clone(),

@@ -6,7 +6,7 @@ use super::soundness::Soundness;
 use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::Place;
-use crate::quantity::{Band, Dimension, Display, Money, UnitExpr, UnitSystem};
+use crate::quantity::{Band, Dimension, Display, Money, UnitExpr};
 use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Need, Presence, block_needs};
 use crate::syntax::Comparison;
 use rust_decimal::Decimal;
@@ -380,21 +380,9 @@ impl System {
 
     /// The same, as the author reads it: a modulus of steel in ksi where all else is in inches.
     pub fn assumed_shown(&self) -> Vec<(FieldId, String)> {
-        let shown = |(field, text): (FieldId, &'static str)| {
-            let row = field.field();
-            let is_of_other_units = |unit: &UnitExpr| {
-                let system = unit.system();
-                system != UnitSystem::Common && system != self.display.system()
-            };
-            let (_, unit) = text.split_once(' ').unwrap_or_default();
-            let unit = UnitExpr::parse(unit).ok().filter(is_of_other_units);
-            let shown = match (row.presence, row.dimension(), unit) {
-                (Presence::Default { value, .. }, Some(dimension), Some(_)) => {
-                    self.show(value, dimension)
-                }
-                _ => text.to_owned(),
-            };
-            (field, shown)
+        let shown = |(field, text): (FieldId, &str)| {
+            let shown = field.field().default_shown(&self.display);
+            (field, shown.unwrap_or_else(|| text.to_owned()))
         };
         self.assumed().into_iter().map(shown).collect()
     }

@@ -17,6 +17,7 @@ mod order;
 mod result_id;
 mod results;
 mod seats;
+mod typical;
 mod words;
 
 pub use blocks::BLOCKS;
@@ -29,9 +30,10 @@ pub use order::ORDER;
 pub use result_id::{ResultId, result_id};
 pub use results::RESULTS;
 pub use seats::{Port, SEATS, Seat, folded};
+pub use typical::{HOSE, TYPICAL, Typical};
 pub use words::{WORDS, Word};
 
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem};
 
 /// One kind of component, such as `master`.
 #[derive(Debug)]
@@ -379,6 +381,24 @@ impl Field {
             Kind::Curve { .. } | Kind::CurveOrPeak { .. } | Kind::Choice(_) => None,
             Kind::Text | Kind::Money | Kind::Count => None,
         }
+    }
+
+    /// What is assumed where the field is left out, as an author reads it: `0 in` where all else is in
+    /// inches. `None` where nothing is assumed.
+    pub fn default_shown(&self, display: &Display) -> Option<String> {
+        let (value, text) = match self.presence {
+            Presence::Default { value, text } => (value, text),
+            Presence::DefaultWord(word) => return Some(word.to_owned()),
+            Presence::Required | Presence::Optional | Presence::Alternative => return None,
+        };
+        let (_, unit) = text.split_once(' ').unwrap_or_default();
+        let system = UnitExpr::parse(unit).map(|unit| unit.system());
+        let is_of_other_units =
+            system.is_ok_and(|system| ![UnitSystem::Common, display.system()].contains(&system));
+        Some(match self.dimension() {
+            Some(dimension) if is_of_other_units => display.show(value, dimension),
+            _ => text.to_owned(),
+        })
     }
 
     // The rows of the table are written with these.

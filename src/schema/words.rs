@@ -13,6 +13,13 @@ pub struct Word {
     pub see: &'static [&'static str],
 }
 
+impl Word {
+    /// The words that explain a check, a block, a field or a result, by its name.
+    pub fn about(name: &str) -> impl Iterator<Item = &'static Self> {
+        WORDS.iter().filter(move |word| word.see.contains(&name))
+    }
+}
+
 /// Every word, by the alphabet.
 pub static WORDS: &[Word] = &[
     Word {

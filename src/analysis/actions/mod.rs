@@ -317,7 +317,7 @@ fn convert(report: &Report, within: TextRange) -> Option<Fix> {
 /// A value so exactly that nothing that follows from it is seen to change.
 fn converted(value: f64, unit: &UnitExpr, is_bore: bool) -> String {
     if is_bore && unit.to_string() == "in" && is_inch_size(value) {
-        return bore_written(value);
+        return bore_written(value, UnitSystem::Imperial);
     }
     format!("{} {unit}", significant(unit.outward(value), 6))
 }

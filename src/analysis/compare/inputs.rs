@@ -5,7 +5,7 @@ use crate::checks::written;
 use crate::finding::FileName;
 use crate::model::{Allow, Component, Given, PRICE, Points, Require, Value};
 use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
-use crate::schema::{BLOCKS, FieldId, Kind, Presence};
+use crate::schema::{BLOCKS, FieldId, Kind};
 use crate::syntax::quoted;
 
 /// Something that the spec says otherwise than before.
@@ -172,7 +172,9 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
         }
         let says = |side: Side<'_>, given: Option<&Given>| match given {
             Some(given) => Some(Said::given(side.0.text(id, given))),
-            None => side.1.and_then(|_| assumed(id)),
+            None => side
+                .1
+                .and_then(|_| assumed(id, &side.0.worked.system.display)),
         };
         let field = block.fields[field as usize].name;
         let of_part = |side: Side<'_>, given: &Option<Given>| match given {
@@ -207,14 +209,9 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
 }
 
 /// The default that stands in where a block does not say a field.
-fn assumed(id: FieldId) -> Option<Said> {
-    let text = match id.field().presence {
-        Presence::Default { text, .. } => text,
-        Presence::DefaultWord(word) => word,
-        _ => return None,
-    };
+fn assumed(id: FieldId, display: &Display) -> Option<Said> {
     Some(Said {
-        text: text.to_owned(),
+        text: id.field().default_shown(display)?,
         assumed: true,
     })
 }

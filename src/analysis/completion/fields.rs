@@ -2,9 +2,8 @@
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
-use crate::analysis::names::default_text;
 use crate::model::Component;
-use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};
+use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, Typical};
 use crate::syntax::{Body, Name, Statement, StatementKind};
 use std::collections::HashSet;
 
@@ -47,6 +46,7 @@ impl<'a> Writer<'a> {
         // A field that stands before what is there already is not followed by a new `=`.
         let behind = &self.cursor.text[self.span.end as usize..];
         let has_equals = behind.trim_start_matches([' ', '\t']).starts_with('=');
+        let display = self.display();
         for (i, rank, field) in fields {
             let id = FieldId { block, field: i };
             let item = self.add(CompletionKind::Field, field.name);
@@ -56,7 +56,14 @@ impl<'a> Writer<'a> {
                 item.detail = format!("{kind}{joint}{}", item.detail);
             }
             item.doc = field.doc.to_owned();
-            if let Some(text) = default_text(id) {
+            if let Some(row) = Typical::of(id) {
+                item.doc.push_str(&format!(
+                    "\n\nUsually {} ({}).",
+                    row.words(&display),
+                    row.source
+                ));
+            }
+            if let Some(text) = field.default_shown(&display) {
                 item.doc
                     .push_str(&format!("\n\nLeft out, it is taken as {text}."));
             }

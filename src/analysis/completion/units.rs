@@ -2,7 +2,7 @@
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
-use crate::quantity::{Dimension, UNITS, UnitExpr, UnitSystem, usual_unit};
+use crate::quantity::{Dimension, Display, UNITS, UnitExpr, UnitSystem, usual_unit};
 
 impl Writer<'_> {
     pub(super) fn units(&mut self, dimension: Option<Dimension>, spread: bool) {
@@ -43,10 +43,12 @@ impl Writer<'_> {
     }
 
     pub(super) fn author_system(&self) -> UnitSystem {
-        let worked = self
-            .worked()
-            .or_else(|| self.report.worked_systems().next());
-        worked.map_or(UnitSystem::Metric, |worked| worked.system.display.system())
+        self.display().system()
+    }
+
+    /// How values are shown to the author of the place.
+    pub(super) fn display(&self) -> Display {
+        self.report.display(self.worked())
     }
 
     /// The unit that this author writes for a dimension, with the blank before it.

@@ -3,12 +3,11 @@
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
 use crate::analysis::cursor::{Kind as TokenKind, Open, Token, begins_field, in_name, in_unit};
-use crate::analysis::names::default_text;
 use crate::checks::{COMMON_BORES, written};
 use crate::field;
 use crate::model::LetValue;
 use crate::quantity::{Dimension, UnitExpr, UnitSystem};
-use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence};
+use crate::schema::{BLOCKS, Block, BlockId, Field, FieldId, Kind, Presence, Typical};
 use crate::syntax::TextRange;
 
 impl<'a> Writer<'a> {
@@ -32,7 +31,8 @@ impl<'a> Writer<'a> {
                     for choice in choices {
                         let item = self.add(CompletionKind::Choice, choice.name);
                         item.doc = choice.doc.to_owned();
-                        if default_text(id) == Some(choice.name) {
+                        if matches!(id.field().presence, Presence::DefaultWord(word) if word == choice.name)
+                        {
                             item.detail = "taken where nothing is said".to_owned();
                         }
                     }
@@ -69,15 +69,8 @@ impl<'a> Writer<'a> {
         {
             self.bores(typed);
         }
-        if typed.is_empty()
-            && let Presence::Default { text, .. } = id.field().presence
-        {
-            let present = self.span;
-            if self.take_in_quantity() {
-                let item = self.add(CompletionKind::Value, text);
-                item.detail = "taken where nothing is said".to_owned();
-            }
-            self.span = present;
+        if typed.is_empty() {
+            self.usual_values(id, dimension);
         }
         self.expression(typed, Some(dimension));
         let behind = |last: &Token<'_>| &self.cursor.text[last.end()..self.cursor.offset];
@@ -99,6 +92,27 @@ impl<'a> Writer<'a> {
             }
             self.fields(id.block, head);
         }
+    }
+
+    /// What stands in where the field is left out, and what it usually is.
+    fn usual_values(&mut self, id: FieldId, dimension: Dimension) {
+        let display = self.display();
+        let present = self.span;
+        let assumed = id.field().default_shown(&display);
+        let typical = Typical::of(id).and_then(|row| Some((row, row.typical?)));
+        if (assumed.is_some() || typical.is_some()) && self.take_in_quantity() {
+            if let Some((row, value)) = typical {
+                let unit = display.unit_for(value, dimension);
+                let item = self.add(CompletionKind::Value, written(value, unit.as_ref()));
+                item.detail = "typical".to_owned();
+                item.doc = format!("Usually {} ({}).", row.words(&display), row.source);
+            }
+            if let Some(text) = assumed {
+                let item = self.add(CompletionKind::Value, text);
+                item.detail = "taken where nothing is said".to_owned();
+            }
+        }
+        self.span = present;
     }
 
     fn bores(&mut self, typed: &[Token<'a>]) {

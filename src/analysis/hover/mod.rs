@@ -7,18 +7,17 @@ mod summary;
 mod values;
 
 use super::hover_content::{Hover, both, check_markdown};
-use super::names::default_text;
 use super::settings_help::hover_settings;
 use super::{Located, Report, Worked};
 use crate::block;
-use crate::checks::{Adjustment, Check};
+use crate::checks::Check;
 use crate::finding::{FileName, Place};
 use crate::model::{
     Component, FUNCTIONS, Given, LetValue, Origin, PRICE, PRICE_DOC, Resolved, Resolver, Spot,
     System, What, spot,
 };
 use crate::quantity::Display;
-use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId};
+use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId, Typical, Word};
 use crate::settings::is_settings;
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::{self, quoted};
@@ -185,6 +184,12 @@ impl<'a> Writer<'a> {
 
     // ---- fields ----
 
+    /// How values are shown to the author of the place.
+    fn display(&self) -> Display {
+        let worked = self.system.and_then(|system| self.report.worked(system));
+        self.report.display(worked)
+    }
+
     fn field(&self, name: &str, value: Option<&syntax::Value>) -> Option<String> {
         let id = FieldId::named(self.block_name()?, name)?;
         let seen = self.seen();
@@ -208,9 +213,8 @@ impl<'a> Writer<'a> {
             let name_it = self.spot.part.is_some();
             what_follows(&mut out, id, seen, &self.report.settings, name_it);
             one_step_each_way(&mut out, id, seen, name_it);
-            usual(&mut out, id, &seen.system().display);
         }
-        default_and_source(&mut out, id);
+        default_and_source(&mut out, id, &self.display());
         Some(out)
     }
 
@@ -253,12 +257,12 @@ impl<'a> Writer<'a> {
         match system.and_then(|system| system.given(id)) {
             Some(given) => self.given(&mut out, id, given, worked),
             None => {
-                if let Some(text) = default_text(id) {
+                if let Some(text) = id.field().default_shown(&self.display()) {
                     let _ = writeln!(out, "**{text}**, assumed\n");
                 }
             }
         }
-        default_and_source(&mut out, id);
+        default_and_source(&mut out, id, &self.display());
         Some(out)
     }
 
@@ -434,6 +438,7 @@ impl<'a> Writer<'a> {
             let _ = writeln!(out, "In `{}`: {shown}\n", system.name);
         }
         let _ = writeln!(out, "`{}`\n\n*{}*", spec.formula, spec.source);
+        trade_words(&mut out, name);
         Some(out)
     }
 
@@ -507,28 +512,34 @@ fn field_head(id: FieldId) -> String {
 
 /// What cars that work have, where that is known.
 fn usual(out: &mut String, id: FieldId, display: &Display) {
-    let row = Adjustment::of(id);
-    if let Some((row, usual)) = row.and_then(|row| Some((row, row.usual?))) {
-        let show = |value| display.show(value, row.dimension());
-        let _ = writeln!(
-            out,
-            "Usually {} to {} (*{}*).\n",
-            show(usual.low),
-            show(usual.high),
-            usual.source
-        );
+    if let Some(row) = Typical::of(id) {
+        let _ = writeln!(out, "Usually {} (*{}*).\n", row.words(display), row.source);
     }
 }
 
-fn default_and_source(out: &mut String, id: FieldId) {
+fn default_and_source(out: &mut String, id: FieldId, display: &Display) {
     let field = id.field();
-    if let Some(text) = default_text(id) {
+    usual(out, id, display);
+    if let Some(text) = field.default_shown(display) {
         let _ = writeln!(out, "Left out, it is taken as {text}.\n");
     }
     if matches!(field.presence, Presence::Required) {
         out.push_str("It must be given.\n\n");
     }
     let _ = writeln!(out, "*{}*", field.source);
+    trade_words(out, &id.path());
+}
+
+/// The words of the trade that a field, a block or a result is known by, with where they are explained.
+fn trade_words(out: &mut String, name: &str) {
+    let words: Vec<&str> = Word::about(name).map(|word| word.word).collect();
+    if let Some(first) = words.first() {
+        let list = words.join("*, *");
+        let _ = writeln!(
+            out,
+            "\nIn the trade: *{list}* (`bitepoint explain \"{first}\"`)"
+        );
+    }
 }
 
 /// An author's own text, so that Markdown shows it as it is.

@@ -1,7 +1,7 @@
 //! What one step up and one step down of a value does.
 
 use super::{Seen, Worked};
-use crate::checks::{COMMON_BORES, bore_written, is_inch_size, written};
+use crate::checks::{COMMON_BORES, bore_named, is_inch_size, written};
 use crate::field;
 use crate::model::{Component, Origin, Points, System, Value};
 use crate::quantity::{Dimension, UnitExpr};
@@ -148,7 +148,7 @@ fn steps(id: FieldId, seen: Seen<'_>) -> Vec<Step> {
                 let mut changed = system.clone();
                 changed.set(id, line, value);
                 let label = match is_bore {
-                    true => bore_written(value),
+                    true => bore_named(value, system.display.system()),
                     false => written(value, unit.as_ref()),
                 };
                 Step {

@@ -1,7 +1,7 @@
 //! What may vary, as it was asked for, and in the model's terms.
 
 use super::super::meant;
-use crate::checks::{COMMON_BORES, bore_written};
+use crate::checks::{COMMON_BORES, bore_named};
 use crate::field;
 use crate::model::{Bundle, System, Wanted};
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
@@ -45,7 +45,7 @@ pub(super) fn wanted(
         .into_iter()
         .filter(|field| system.given(*field).is_some());
     let wanted: Vec<Wanted> = given
-        .map(|field| Wanted::Values(field, bores_made()))
+        .map(|field| Wanted::Values(field, bores_made(system)))
         .collect();
     match wanted.is_empty() {
         true => Err(format!(
@@ -56,9 +56,12 @@ pub(super) fn wanted(
     }
 }
 
-fn bores_made() -> Vec<(f64, String)> {
+fn bores_made(system: &System) -> Vec<(f64, String)> {
+    let units = system.display.system();
     let bores = COMMON_BORES.iter();
-    bores.map(|bore| (*bore, bore_written(*bore))).collect()
+    bores
+        .map(|bore| (*bore, bore_named(*bore, units)))
+        .collect()
 }
 
 fn one(system: &System, bundle: &Bundle, vary: &Vary) -> Result<Wanted, String> {
@@ -155,7 +158,7 @@ fn values(system: &System, field: FieldId, vary: &Vary) -> Result<Wanted, String
     if vary.choices.is_empty() {
         let is_bore = [field!(master.bore), field!(slave.bore)].contains(&field);
         return match is_bore {
-            true => Ok(Wanted::Values(field, bores_made())),
+            true => Ok(Wanted::Values(field, bores_made(system))),
             false => Err(format!(
                 "no sizes of `{path}` are commonly made; give some, such as \
                  `{path}=50 mm to 60 mm step 2 mm`"

@@ -125,7 +125,7 @@ fn hold(report: &mut Report, travel: f64) {
 
 /// A length from the command line, in mm, read as the language reads it.
 fn length(text: &str) -> Result<f64, CannotRun> {
-    let wrong = || format!("`--at` wants a length such as `90 mm` or `3 1/2 in`, not `{text}`");
+    let wrong = || format!("`--at` needs a length such as `90 mm` or `3 1/2 in`, not `{text}`");
     let tree = parse(&format!("let at = {text}"));
     let [statement] = tree.items.as_slice() else {
         return Err(wrong());

@@ -1,23 +1,7 @@
 //! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
 
 use super::style;
-use crate::checks::Example;
-use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Ways};
-
-/// An example with the language that it is written in.
-pub(super) fn example_text(example: Example) -> (&'static str, String) {
-    match example {
-        Example::System(body) => (
-            "clutch",
-            format!(
-                "system example from reference {{\n    {}\n}}",
-                body.replace('\n', "\n    ")
-            ),
-        ),
-        Example::File(text) => ("clutch", text.to_owned()),
-        Example::Settings(text) => ("toml", text.to_owned()),
-    }
-}
+use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Typical, Ways};
 
 /// Which of several fields must be given.
 pub(super) fn ways(alternatives: &Alternatives) -> String {
@@ -66,6 +50,11 @@ pub(super) fn signature(field: &Field) -> String {
         Presence::Default { text, .. } => format!("{kind}; {text} when absent"),
         Presence::DefaultWord(word) => format!("{kind}; {word} when absent"),
     }
+}
+
+/// What a field usually is, with where that is from, as a sentence.
+pub(super) fn usually(row: &Typical) -> String {
+    format!("Usually {} ({}).", row.words_in_both(), row.source)
 }
 
 /// A name with its text beside it, wrapped.

@@ -1,13 +1,13 @@
 //! `bitepoint explain`
 
-use super::describe::{example_text, needs, paragraph, row, signature, ways};
+use super::describe::{needs, paragraph, row, signature, usually, ways};
 use super::glossary::{explain_word, list_words, suggestions, technical, word};
 use super::manual::manual;
 use super::{CannotRun, Status, print};
 use crate::checks::{CHECKS, Check, Example, REFERENCE};
 use crate::model::FUNCTIONS;
 use crate::quantity::{Display, UNITS, Unit, UnitExpr, UnitSystem, significant, usual_unit};
-use crate::schema::{BLOCKS, Block, Field, Kind, ResultId, ResultSpec};
+use crate::schema::{BLOCKS, Block, FieldId, Kind, ResultId, ResultSpec, Typical};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
@@ -45,13 +45,9 @@ fn find(what: &str) -> Option<String> {
         Some((block, field)) => (block, Some(field)),
         None => (what, None),
     };
-    let block = &BLOCKS[Block::named(block)? as usize];
     match name {
-        None => Some(explain_block(block)),
-        Some(name) => {
-            let field = &block.fields[block.field_index(name)? as usize];
-            Some(explain_field(block, field))
-        }
+        None => Some(explain_block(&BLOCKS[Block::named(block)? as usize])),
+        Some(name) => FieldId::named(block, name).map(explain_field),
     }
 }
 
@@ -113,7 +109,7 @@ fn explain_check(check: &Check) -> String {
             first.name
         );
         for limit in check.limits {
-            let value = Display::default().show(limit.value, limit.dimension);
+            let value = Display::default().show_both(limit.value, limit.dimension);
             let _ = writeln!(
                 out,
                 "  {} = {value}: {} ({})",
@@ -130,7 +126,7 @@ fn explain_check(check: &Check) -> String {
     }
     for (title, example) in [("Raises it", check.bad), ("Does not", check.good)] {
         let _ = writeln!(out, "\n{title}:");
-        let (_, text) = example_text(example);
+        let (_, text) = example.shown();
         for line in text.lines() {
             let _ = writeln!(out, "    {line}");
         }
@@ -176,7 +172,8 @@ fn explain_block(block: &Block) -> String {
     out
 }
 
-fn explain_field(block: &Block, field: &Field) -> String {
+fn explain_field(id: FieldId) -> String {
+    let (block, field) = (id.block(), id.field());
     let mut out = format!("{}.{} ({})\n\n", block.name, field.name, signature(field));
     paragraph(&mut out, field.doc);
     if let Kind::Choice(choices) = field.kind {
@@ -191,6 +188,9 @@ fn explain_field(block: &Block, field: &Field) -> String {
     }
     if let Some(needs) = needs(field.needs) {
         paragraph(&mut out, &format!("Used only with {needs}."));
+    }
+    if let Some(row) = Typical::of(id) {
+        paragraph(&mut out, &usually(row));
     }
     paragraph(&mut out, &format!("Source: {}", field.source));
     out

@@ -1,11 +1,13 @@
 //! The reference manual: all that the schema, the checks and the grammar document, on one page.
 
-use super::describe::{example_text, needs, signature, ways};
+use super::describe::{needs, signature, usually, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
 use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
-use crate::schema::{BLOCKS, Better, Block, Field, Kind, ORDER, Purpose, ResultId, ResultSpec};
+use crate::schema::{
+    BLOCKS, Better, Block, Field, FieldId, Kind, ORDER, Purpose, ResultId, ResultSpec, Typical,
+};
 use crate::solve::MAX_TOLERANCED;
 use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING, MAX_POINTS};
 use std::fmt::Write;
@@ -29,7 +31,7 @@ pub fn manual() -> String {
          result or is ever missing; `bitepoint bom` lists and sums it.\n\n",
     );
     for field in ORDER {
-        self::field(&mut out, field);
+        self::field(&mut out, field, None);
     }
     for block in BLOCKS {
         self::block(&mut out, block);
@@ -132,21 +134,23 @@ fn block(out: &mut String, block: &Block) {
         .iter()
         .filter(|field| field.purpose != Purpose::Order);
     for field in own {
-        self::field(out, field);
+        let row = FieldId::named(block.name, field.name).and_then(Typical::of);
+        self::field(out, field, row);
     }
 }
 
-fn field(out: &mut String, field: &Field) {
+fn field(out: &mut String, field: &Field, typical: Option<&Typical>) {
     let range = match field.dimension() {
         Some(_) => format!(" Must be {}.", field.range.words),
         None => String::new(),
     };
+    let usually = typical.map_or_else(String::new, |row| format!(" {}", prose(&usually(row))));
     let needs = needs(field.needs).map_or_else(String::new, |needs| {
         format!(" Used only with {}.", prose(&needs))
     });
     let _ = writeln!(
         out,
-        "- **`{}`**: {}. {}{range}{needs} Source: {}.",
+        "- **`{}`**: {}. {}{range}{usually}{needs} Source: {}.",
         field.name,
         signature(field),
         prose(field.doc),
@@ -203,7 +207,7 @@ fn check(out: &mut String, check: &Check) {
     }
     let _ = writeln!(out, "- Source: {}", prose(check.source));
     for (title, example) in [("Raises it", check.bad), ("Does not", check.good)] {
-        let (language, text) = example_text(example);
+        let (language, text) = example.shown();
         // An example may end in the middle of a line: that is what some of them show.
         let text = text.trim_end_matches('\n');
         let _ = writeln!(out, "\n{title}:\n\n```{language}\n{text}\n```");
