@@ -52,6 +52,14 @@ impl Severity {
             Self::Error => "error",
         }
     }
+
+    /// What people call a finding of it, in a summary or on a sheet: both that are no trouble are notes.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Hint | Self::Info => "note",
+            Self::Warning | Self::Error => self.name(),
+        }
+    }
 }
 
 /// Another place that explains a finding.

@@ -351,3 +351,31 @@ fn a_pick_says_what_it_wants() {
         .join("\n")
     );
 }
+
+/// Of choices among very many parts a table shows those that work most often, and says what it leaves out.
+#[test]
+fn a_table_of_a_hundred_parts_each_way_fits_a_few_screens() {
+    let mut text = PARTS.to_owned();
+    let (mut masters, mut slaves) = (Vec::new(), Vec::new());
+    for i in 0..100 {
+        let (master, slave) = (16.0 + 0.08 * f64::from(i), 18.0 + 0.1 * f64::from(i));
+        let _ = writeln!(
+            text,
+            "part master a{i} {{ bore = {master:.2} mm  stroke = 36 mm }}\n\
+             part slave b{i} {{ bore = {slave:.2} mm  stroke = 32 mm  rest_extension = 6 mm }}"
+        );
+        masters.push(format!("a{i}"));
+        slaves.push(format!("b{i}"));
+    }
+    let (masters, slaves) = (masters.join(", "), slaves.join(", "));
+    let chooses = format!("pedal long\nfork f\nchoose master {masters}\nchoose slave {slaves}");
+    let text = format!("{text}system kit {{\n{chooses}\n{REST}}}\n");
+    let at = common::folder(&[("kit.clutch", &text)]);
+    let (status, out, _) = common::bitepoint(at.path(), &["calc", "kit.clutch", "kit"]);
+    assert_eq!(status, 1, "{out}");
+    assert!(out.lines().count() < 150, "{} lines", out.lines().count());
+    let said = out.lines().find(|line| line.contains("left out"));
+    let said = said.expect("what is left out");
+    assert!(said.contains("76 of 100 master"), "{said}");
+    assert!(said.contains("of 100 slave"), "{said}");
+}

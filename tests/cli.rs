@@ -384,18 +384,59 @@ fn a_reader_that_leaves_early_is_no_mistake() {
 }
 
 #[test]
-fn the_readme_shows_what_the_program_says() {
+fn the_pages_show_what_the_program_says() {
     let readme = include_str!("../README.md");
-    for arguments in [
-        &["check", "examples/fails/short-release.clutch"][..],
-        &["calc", "examples/larkfield.clutch", "larkfield"],
+    let commands = include_str!("../grammar/commands.md");
+    for (page, arguments) in [
+        (
+            readme,
+            &["check", "examples/fails/short-release.clutch"][..],
+        ),
+        (
+            commands,
+            &["calc", "examples/larkfield.clutch", "larkfield"],
+        ),
     ] {
         let output = out(&bitepoint(arguments));
         assert!(
-            readme.contains(output.trim_end()),
+            page.contains(output.trim_end()),
             "{arguments:?} says now:\n{output}"
         );
     }
+    // The summary alone.
+    let calc = out(&bitepoint(&[
+        "calc",
+        "examples/larkfield.clutch",
+        "larkfield",
+    ]));
+    let (summary, _) = calc.split_once("\n\n  RELEASE").expect("a table");
+    assert!(readme.contains(summary), "{summary}");
+}
+
+/// Whoever meets the project reads this page first: it is short, and what it leads to is there.
+#[test]
+fn the_readme_is_short_and_its_links_lead_somewhere() {
+    let readme = include_str!("../README.md");
+    assert!(readme.lines().count() <= 160, "{}", readme.lines().count());
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let pages = [
+        "README.md",
+        "grammar/commands.md",
+        "grammar/formats.md",
+        "editors/README.md",
+    ];
+    for page in pages {
+        let text = std::fs::read_to_string(root.join(page)).unwrap();
+        let folder = root.join(page);
+        let folder = folder.parent().unwrap();
+        for link in text.split("](").skip(1) {
+            let link = link.split(')').next().unwrap_or_default();
+            let file = link.split('#').next().unwrap_or_default();
+            let is_ours = !link.contains("://") && !file.is_empty();
+            assert!(!is_ours || folder.join(file).exists(), "{page}: {link}");
+        }
+    }
+    assert_eq!(readme.matches("![").count(), 2, "pictures");
 }
 
 #[test]

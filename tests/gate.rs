@@ -34,7 +34,7 @@ fn specs() -> tempfile::TempDir {
     ])
 }
 
-/// Every verb in every form against every kind of file: the table in the README.
+/// Every verb in every form against every kind of file: the table in `grammar/commands.md`.
 #[test]
 fn exit_statuses_follow_one_table() {
     let files = ["sound", "warned", "faulty", "broken", "library", "missing"];

@@ -488,10 +488,10 @@ fn settings_that_cannot_be_read_are_no_silent_default() {
 }
 
 #[test]
-fn the_settings_in_the_readme_are_sound() {
-    let readme = include_str!("../README.md");
+fn the_settings_in_the_manual_are_sound() {
+    let page = include_str!("../grammar/commands.md");
     let after = |text: &'static str, mark| text.split_once(mark).unwrap().1;
-    let example = after(after(readme, "## Your own limits"), "```toml\n");
+    let example = after(after(page, "## Your own limits"), "```toml\n");
     let settings = settings(example.split_once("```").unwrap().0);
     assert!(settings.problems.is_empty(), "{:?}", settings.problems);
     assert_eq!(settings.limit(CheckId::HeavyPedal, "effort"), Some(140.0));

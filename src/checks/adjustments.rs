@@ -7,7 +7,7 @@ use crate::field;
 use crate::model::{System, Value};
 use crate::quantity::{Dimension, UnitExpr, UnitSystem};
 use crate::result;
-use crate::schema::{Better, FieldId, HOSE, Presence, Typical};
+use crate::schema::{Better, FieldId, HOSE, Presence, TYPICAL, Typical};
 use crate::solve::Outcome;
 
 /// A field that a cure may change.
@@ -74,15 +74,14 @@ const fn design(field: FieldId) -> Option<Usual> {
     usual(field, None)
 }
 
+/// A field without a row in [`TYPICAL`] does not compile.
 const fn usual(field: FieldId, better: Option<Better>) -> Option<Usual> {
-    match Typical::of(field) {
-        Some(row) => Some(Usual {
-            low: row.low,
-            high: row.high,
-            better,
-        }),
-        None => panic!("the field has no row in TYPICAL"),
-    }
+    let row = &TYPICAL[Typical::place_of(field)];
+    Some(Usual {
+        low: row.low,
+        high: row.high,
+        better,
+    })
 }
 
 /// What the rows share; each fills in the rest.

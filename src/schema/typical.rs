@@ -267,16 +267,21 @@ pub const TYPICAL: &[Typical] = &[
 
 impl Typical {
     /// The row of a field, if there is one.
-    pub const fn of(field: FieldId) -> Option<&'static Self> {
-        let mut i = 0;
-        while i < TYPICAL.len() {
-            let row = &TYPICAL[i];
-            if row.field.block == field.block && row.field.field == field.field {
-                return Some(row);
+    pub fn of(field: FieldId) -> Option<&'static Self> {
+        TYPICAL.get(Self::place_of(field))
+    }
+
+    /// The place of a field's row in [`TYPICAL`]; its length where there is none.
+    pub const fn place_of(field: FieldId) -> usize {
+        let mut place = 0;
+        while place < TYPICAL.len() {
+            let known = TYPICAL[place].field;
+            if known.block == field.block && known.field == field.field {
+                break;
             }
-            i += 1;
+            place += 1;
         }
-        None
+        place
     }
 
     /// All that is known, as the end of a sentence: `118 mm to 158 mm, typically 133 mm`.

@@ -1,6 +1,6 @@
-// The messages that are not the protocol's but ours, as the README documents them.
+// The messages that are not the protocol's but ours, as editors/README.md documents them.
 
-import type { WorkDoneProgressBegin, WorkDoneProgressEnd, WorkDoneProgressReport } from 'vscode-languageserver-protocol'
+import type { Range, WorkDoneProgressBegin, WorkDoneProgressEnd, WorkDoneProgressReport } from 'vscode-languageserver-protocol'
 
 export interface Ours {
     'bitepoint/curve result': Curve | null
@@ -23,4 +23,5 @@ interface Curve {
     rows: (number | null)[][]
     svg?: string
     why?: string
+    findings: { severity: 'error' | 'warning' | 'info' | 'hint'; check: string; message: string; range?: Range }[]
 }

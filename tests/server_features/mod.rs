@@ -8,6 +8,7 @@ mod formatting;
 mod log;
 mod mistakes;
 mod names;
+mod preview;
 mod shape;
 mod typed;
 mod workspace;

@@ -128,16 +128,47 @@ async function saved(page, what, wanted) {
     await until(what, () => wanted(readFileSync(file, "utf8")));
 }
 
-async function openFile(page, address) {
+async function openFile(page, address, name = "tests/desk.clutch", within = /system desk/) {
     await page.goto(`${address}/?folder=${encodeURIComponent(workspace)}`);
     await page.locator(".monaco-workbench .statusbar").waitFor();
     // The workbench takes keys only once it is all there.
     const list = page.locator(".quick-input-widget input");
     await again("the list of files", list, () => page.keyboard.press("Control+p"));
-    await page.keyboard.type("tests/desk.clutch");
-    await sees(page, ".quick-input-list .monaco-list-row.focused", /desk\.clutch/);
+    await page.keyboard.type(name);
+    const last = name.split("/").pop().replace(".", "\\.");
+    await sees(page, ".quick-input-list .monaco-list-row.focused", new RegExp(last));
     await page.keyboard.press("Enter");
-    await sees(page, lines, /system desk/);
+    await sees(page, lines, within);
+}
+
+/** The pictures of the README, each with its words beside it, which `.ci/pictures` holds against those
+ * that are committed: a spec with a finding beside its preview, and the first page of a sheet. */
+async function readme(browser, address) {
+    const keep = async (name, page, words, clip) => {
+        await page.screenshot({ path: join(pictures, `readme-${name}.png`), clip });
+        writeFileSync(join(pictures, `readme-${name}.txt`), `${words.map(plain).join("\n").trim()}\n`);
+    };
+    const page = await browser.newPage({ viewport: { width: 1400, height: 700 } });
+    await openFile(page, address, "fails/short-release.clutch", /system customer_slave/);
+    await page.locator(".squiggly-error").first().waitFor();
+    await page.keyboard.press("Control+b");
+    await command(page, "Bitepoint: Show Curves Beside");
+    const frame = await previewFrame(page);
+    const words = () => frame.locator("#verdict, #title, #findings").allInnerTexts();
+    await until("the finding beside the curves", async () =>
+        /short of the 7\.2 mm/.test((await words()).join()),
+    );
+    const lens = await page.locator(".codelens-decoration").allInnerTexts();
+    await keep("editor", page, [...lens, ...(await words())]);
+    await page.close();
+
+    const sheet = join(home, "sheet.html");
+    const spec = join(workspace, "examples/larkfield.clutch");
+    spawnSync(program, ["sheet", spec, "larkfield", "--output", sheet], { env });
+    const paper = await browser.newPage({ viewport: { width: 900, height: 1165 } });
+    await paper.goto(`file://${sheet}`);
+    await keep("sheet", paper, [await paper.locator("body").innerText()]);
+    await paper.close();
 }
 
 async function findingAndHover(page) {
@@ -285,6 +316,8 @@ const began = Date.now();
 try {
     settings(program);
     editor = await start();
+    await readme(browser, editor.address);
+    console.log("vscode: the README's pictures taken");
     page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
     await openFile(page, editor.address);
     for (const step of [findingAndHover, cure, completion, formatting, preview]) {

@@ -1,10 +1,13 @@
 // The extension's beginning and end: it starts the language server and offers the commands.
 
 import * as vscode from "vscode";
+import { Answers } from "./answers";
 import { Missing, howToInstall } from "./missing";
+import { newSpec } from "./newSpec";
 import { Preview } from "./preview";
+import { questions } from "./questions";
 import { Server } from "./server";
-import { saveSheet } from "./sheet";
+import { openSheet, saveSheet } from "./sheet";
 
 let server: Server | undefined;
 
@@ -12,11 +15,16 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
     const missing = new Missing();
     server = new Server(missing);
     const preview = new Preview(context.extensionUri, server);
+    const answers = new Answers();
     const restart = () => server?.restart();
     const command = vscode.commands.registerCommand;
     context.subscriptions.push(
         missing,
         preview,
+        answers,
+        ...questions(server, answers),
+        command("bitepoint.newSpec", newSpec),
+        command("bitepoint.openSheet", () => server && openSheet(server)),
         // The line above a system names the system; the palette and the button do not.
         command("bitepoint.showPreview", (_?: unknown, system?: unknown) =>
             preview.show(typeof system === "string" ? system : undefined),

@@ -1,9 +1,12 @@
 // The preview's page: puts the drawing in its place and the values below it.
 
-import type { ToPage } from "./preview";
-import type { Curve } from "./protocol";
+import type { FromPage, ToPage } from "./preview";
+import type { Curve, Finding } from "./protocol";
 
-declare function acquireVsCodeApi(): { postMessage(message: unknown): void };
+declare function acquireVsCodeApi(): { postMessage(message: FromPage): void };
+
+const editor = acquireVsCodeApi();
+const tell = (message: FromPage) => editor.postMessage(message);
 
 function element<T extends HTMLElement>(id: string): T {
     return document.getElementById(id) as T;
@@ -12,6 +15,7 @@ function element<T extends HTMLElement>(id: string): T {
 const title = element("title");
 const verdict = element("verdict");
 const why = element("why");
+const findings = element("findings");
 const drawing = element("drawing");
 const values = element("values");
 const place = element<HTMLInputElement>("place");
@@ -43,12 +47,26 @@ function show(curve: Curve): void {
     verdict.textContent = curve.verdict ?? "";
     verdict.dataset["standing"] = curve.standing ?? "none";
     why.textContent = curve.why ?? "";
+    findings.replaceChildren(...(curve.findings ?? []).map(item));
     const svg = curve.svg ? parsed(curve.svg) : undefined;
     drawing.replaceChildren(...(svg === undefined ? [] : [svg]));
     document.body.dataset["version"] = String(curve.version);
     place.max = String(Math.max(0, curve.rows.length - 1));
     place.value = String(Math.round(share * Number(place.max)));
     showRow();
+}
+
+/** A finding; one that is in this document leads there. */
+function item(finding: Finding): Element {
+    const li = document.createElement("li");
+    li.dataset["severity"] = finding.severity;
+    li.textContent = `${finding.severity}: ${finding.message} `;
+    const check = document.createElement(finding.range === undefined ? "span" : "button");
+    check.className = "check";
+    check.textContent = finding.check;
+    check.addEventListener("click", () => finding.range && tell({ goTo: finding.range }));
+    li.appendChild(check);
+    return li;
 }
 
 /** A drawing as a tree of its own; one that is not well formed shows nothing. */
@@ -84,4 +102,4 @@ function showRow(): void {
     );
 }
 
-acquireVsCodeApi().postMessage("ready");
+tell("ready");

@@ -3,11 +3,15 @@
 
 import { randomBytes } from "node:crypto";
 import * as vscode from "vscode";
+import type { Range } from "vscode-languageclient/node";
 import { curve, type Curve } from "./protocol";
 import type { Server } from "./server";
 
 /** What the page is told. */
 export type ToPage = { curve: Curve; values: boolean } | { nothing: string };
+
+/** What the page tells: that it is there, or that a place in the document is wanted. */
+export type FromPage = "ready" | { goTo: Range };
 
 export class Preview implements vscode.Disposable {
     private panel: vscode.WebviewPanel | undefined;
@@ -71,9 +75,20 @@ export class Preview implements vscode.Disposable {
             this.panel = undefined;
         });
         // The page says so when it is there, also after it was hidden for a while.
-        panel.webview.onDidReceiveMessage(() => this.redraw());
+        panel.webview.onDidReceiveMessage((told: FromPage) =>
+            told === "ready" ? this.redraw() : void this.goTo(told.goTo),
+        );
         panel.webview.html = page(panel.webview, vscode.Uri.joinPath(scripts, "page.js"));
         return panel;
+    }
+
+    /** Puts the cursor at a place of the document that is shown. */
+    private async goTo(range: Range): Promise<void> {
+        const selection = this.server.running()?.protocol2CodeConverter.asRange(range);
+        if (this.document !== undefined && selection !== undefined) {
+            const viewColumn = vscode.ViewColumn.One;
+            await vscode.window.showTextDocument(this.document, { viewColumn, selection });
+        }
     }
 
     private look(editor: vscode.TextEditor | undefined): void {
@@ -162,6 +177,12 @@ h1 { font-size: 1.15em; font-weight: 600; margin: 0.4em 0; }
 #drawing svg { display: block; width: 100%; height: auto; max-height: 75vh; }
 #why { color: var(--vscode-descriptionForeground); white-space: pre-wrap; }
 #why:not(:empty) { border-left: 3px solid var(--vscode-editorWarning-foreground); padding-left: 0.7em; }
+#findings { list-style: none; padding: 0; margin: 0.4em 0; }
+#findings li { margin: 0.3em 0; padding-left: 0.7em; border-left: 3px solid var(--vscode-editorInfo-foreground); }
+#findings li[data-severity="error"] { border-color: var(--vscode-editorError-foreground); }
+#findings li[data-severity="warning"] { border-color: var(--vscode-editorWarning-foreground); }
+#findings .check { background: none; border: 0; padding: 0; font: inherit; color: var(--vscode-descriptionForeground); }
+#findings button.check { color: var(--vscode-textLink-foreground); cursor: pointer; text-decoration: underline; }
 #values { font-variant-numeric: tabular-nums; }
 #values input { width: 100%; accent-color: var(--vscode-button-background); }
 #values table { border-collapse: collapse; }
@@ -173,6 +194,7 @@ h1 { font-size: 1.15em; font-weight: 600; margin: 0.4em 0; }
 <p id="verdict" role="status"></p>
 <h1 id="title"></h1>
 <p id="why" role="status"></p>
+<ul id="findings"></ul>
 <div id="drawing"></div>
 <div id="values" hidden>
 <label for="place" id="placed"></label>

@@ -4,6 +4,7 @@ import {
     NotificationType,
     RequestType,
     type Position,
+    type Range,
     type TextDocumentIdentifier,
 } from "vscode-languageclient/node";
 
@@ -27,6 +28,16 @@ export interface Curve {
     rows: (number | null)[][];
     svg?: string | null;
     why?: string | null;
+    /** What is found in the system, the worst first. */
+    findings?: Finding[];
+}
+
+export interface Finding {
+    severity: "error" | "warning" | "info" | "hint";
+    check: string;
+    message: string;
+    /** Where it is in the document; absent where it is in a file that this uses. */
+    range?: Range;
 }
 
 export interface CurveParams {

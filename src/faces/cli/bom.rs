@@ -24,7 +24,7 @@ pub enum Format {
     Csv,
     /// Markdown
     Md,
-    /// For machines; documented in the README
+    /// For machines; documented in grammar/formats.md
     Json,
 }
 

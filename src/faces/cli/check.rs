@@ -45,7 +45,7 @@ pub enum Form {
     Text,
     /// A line a finding: `path:line:column: error[check] message`
     Short,
-    /// For machines; documented in the README
+    /// For machines; documented in grammar/formats.md
     Json,
     /// SARIF 2.1.0, for code scanning and viewers
     Sarif,

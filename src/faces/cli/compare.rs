@@ -25,7 +25,7 @@ pub enum Format {
     Text,
     /// For a review comment
     Markdown,
-    /// For machines; documented in the README
+    /// For machines; documented in grammar/formats.md
     Json,
 }
 

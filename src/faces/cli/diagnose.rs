@@ -21,7 +21,7 @@ use std::path::PathBuf;
 pub enum Form {
     /// For people
     Text,
-    /// For machines; documented in the README
+    /// For machines; documented in grammar/formats.md
     Json,
     /// Markdown, for a job card or a message
     Md,

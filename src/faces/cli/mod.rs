@@ -14,7 +14,6 @@ mod generate;
 mod glossary;
 mod import;
 mod input;
-mod logo;
 mod manual;
 mod new;
 mod options;

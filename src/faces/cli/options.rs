@@ -40,7 +40,7 @@ impl Config {
 pub enum Format {
     /// For people, with the lines that the findings are about
     Text,
-    /// For machines; documented in the README
+    /// For machines; documented in grammar/formats.md
     Json,
 }
 

@@ -1,13 +1,12 @@
 //! `bitepoint sheet`
 
-use super::logo::logo;
 use super::{
     CannotRun, Config, Status, input, needs_pick, print, status, tell_left_out, wanted,
     without_system, write,
 };
 use crate::analysis::{Pick, Worked, analyse, analyse_picked};
 use crate::faces::output::{Product, refuse_input, refuse_name};
-use crate::faces::sheet::{Extent, Form, Prices, SheetOptions, sheet_with};
+use crate::faces::sheet::{Extent, Form, Prices, SheetOptions, logo, sheet_with};
 use std::path::{Path, PathBuf};
 
 pub struct Request {

@@ -1,4 +1,4 @@
-//! Findings and results for machines. The forms are documented in the README; `version` rises
+//! Findings and results for machines. The forms are documented in grammar/formats.md; `version` rises
 //! when a reader would have to change.
 
 use super::json_list::{List, Member, object};

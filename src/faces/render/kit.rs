@@ -7,10 +7,15 @@ use crate::faces::sanitize::name;
 use crate::finding::Severity;
 use crate::model::AxisLabels;
 use serde_json::{Value, json};
+use std::cmp::Reverse;
 use std::fmt::Write;
 
 /// Wider tables are cut into several.
 const LEAST_WIDTH: usize = 40;
+/// Of more parts of a choice than this the rest is left out of a table.
+const MOST_ROWS: usize = 24;
+/// Into how many tables beneath each other one is cut at the most.
+const MOST_BANDS: usize = 2;
 
 /// The kits of some files: how many combinations work, what stops the others, and the two
 /// choices that decide most about it.
@@ -147,6 +152,14 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
     let lead = wide(&row_names);
     let cells: Vec<String> = pairs.cells.iter().map(|cell| cell_text(*cell)).collect();
     let each = wide(&column_names).max(wide(&cells));
+    let works = |row: usize, column: usize| {
+        let cell = pairs.cells.get(row * column_names.len() + column);
+        cell.map_or(0, |cell| cell.tried - cell.failing)
+    };
+    let (all_rows, all_columns) = (row_names.len(), column_names.len());
+    let told_rows = most_working(all_rows, MOST_ROWS, |row| {
+        (0..all_columns).map(|column| works(row, column)).sum()
+    });
     let room = width.max(LEAST_WIDTH).saturating_sub(lead + 4);
     let at_once = (room / (each + 2)).max(1);
     let is_unfit = kit.tried.unfit > 0;
@@ -156,15 +169,17 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
         columns.subject.words(),
         if is_unfit { ", x does not fit" } else { "" }
     );
-    let all: Vec<usize> = (0..column_names.len()).collect();
-    for shown in all.chunks(at_once) {
+    let told_columns = most_working(all_columns, MOST_BANDS * at_once, |column| {
+        (0..all_rows).map(|row| works(row, column)).sum()
+    });
+    for shown in told_columns.chunks(at_once) {
         let _ = write!(out, "    {:lead$}", "");
         for column in shown {
             let _ = write!(out, "  {:each$}", column_names[*column]);
         }
         trim_line(&mut out);
-        for (row, name) in row_names.iter().enumerate() {
-            let _ = write!(out, "    {name:lead$}");
+        for row in &told_rows {
+            let _ = write!(out, "    {:lead$}", row_names[*row]);
             for column in shown {
                 let cell = cells.get(row * column_names.len() + column);
                 let _ = write!(out, "  {:each$}", cell.map_or("", String::as_str));
@@ -172,7 +187,35 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
             trim_line(&mut out);
         }
     }
+    let left_out = [
+        (rows, all_rows, told_rows.len()),
+        (columns, all_columns, told_columns.len()),
+    ];
+    let left_out: Vec<String> = left_out
+        .iter()
+        .filter(|(_, all, told)| told < all)
+        .map(|(axis, all, told)| format!("{} of {all} {}", all - told, axis.subject.words()))
+        .collect();
+    if !left_out.is_empty() {
+        let _ = writeln!(
+            out,
+            "    left out, of those that work least often: {} (`calc --format json` has all)",
+            left_out.join(" and ")
+        );
+    }
     out
+}
+
+/// The places of a choice's parts in their own order: all of them, or of very many those of which the most
+/// combinations work.
+fn most_working(all: usize, most: usize, works: impl Fn(usize) -> u64) -> Vec<usize> {
+    let mut places: Vec<usize> = (0..all).collect();
+    if all > most {
+        places.sort_by_key(|place| Reverse(works(*place)));
+        places.truncate(most);
+        places.sort_unstable();
+    }
+    places
 }
 
 fn trim_line(out: &mut String) {

@@ -8,6 +8,7 @@ mod build_list;
 mod cautions;
 mod content;
 mod html;
+mod logo;
 mod markdown;
 mod numbers;
 mod page;
@@ -18,6 +19,7 @@ mod view;
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{LeftOut, bounded};
 use content::{Document, Printed};
+pub use logo::logo;
 
 /// The forms of a sheet.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

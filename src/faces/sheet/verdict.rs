@@ -139,7 +139,7 @@ fn counted(count: usize, what: &str) -> String {
 /// One finding: what is wrong, what cures it, where it stands.
 fn told(report: &Report, finding: &Finding) -> Block {
     let problem = &finding.problem;
-    let mut title = format!("{}: {}", finding.severity.name(), finding.check.name());
+    let mut title = format!("{}: {}", finding.severity.word(), finding.check.name());
     let mut lines = vec![sentence(&problem.message)];
     if let Some(help) = finding.help() {
         lines.push(format!("To cure it: {}", sentence(help)));

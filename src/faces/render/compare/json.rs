@@ -1,4 +1,4 @@
-//! A comparison for machines; documented in the README.
+//! A comparison for machines; documented in grammar/formats.md.
 
 use super::parts::PartChange;
 use super::{Compared, Told, file_name};

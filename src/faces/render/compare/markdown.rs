@@ -375,7 +375,7 @@ fn finding(out: &mut String, file: &Comparison<'_>, change: &FindingChange<'_>) 
         out,
         "- **{}**: {} {}: {} ({})",
         fate_words(change.fate),
-        finding.severity.name(),
+        finding.severity.word(),
         code(finding.check.name()),
         plain(&finding.problem.message),
         code(&at)

@@ -203,13 +203,16 @@ impl Tally {
 
     /// `1 error came, 2 findings went; 12 results moved, 5 of them for the worse`.
     fn words(self) -> String {
-        let mut found: Vec<String> = Severity::ALL
-            .iter()
-            .rev()
-            .zip(self.came.iter().rev())
-            .filter(|(_, count)| **count > 0)
-            .map(|(severity, count)| format!("{} came", counted(*count, severity.name())))
-            .collect();
+        let of = |severity: Severity| self.came[severity as usize];
+        let mut found: Vec<String> = [
+            (of(Severity::Error), Severity::Error),
+            (of(Severity::Warning), Severity::Warning),
+            (of(Severity::Info) + of(Severity::Hint), Severity::Info),
+        ]
+        .into_iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, severity)| format!("{} came", counted(count, severity.word())))
+        .collect();
         if self.went > 0 {
             found.push(format!("{} went", counted(self.went, "finding")));
         }

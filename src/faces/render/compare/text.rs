@@ -18,7 +18,17 @@ pub fn to_text(compared: &Compared, style: TextStyle) -> String {
         width: style.width,
         sides,
     };
-    writer.line(&format!("{} → {}\n", sides.before, sides.after));
+    writer.line(&format!("{} → {}", sides.before, sides.after));
+    let changed = compared.files.len();
+    let summary = match changed {
+        0 => compared.nothing().to_owned(),
+        _ => compared.tally().words(),
+    };
+    let (files, others) = (counted(changed, "file"), compared.others());
+    writer.line(&format!("{files} changed{others}: {summary}"));
+    if changed > 0 || !compared.submodules.is_empty() {
+        writer.out.push('\n');
+    }
     writer.parts(&compared.parts());
     for file in &compared.files {
         if let Told::Text(text) = &file.told {
@@ -28,16 +38,9 @@ pub fn to_text(compared: &Compared, style: TextStyle) -> String {
     for submodule in &compared.submodules {
         writer.hanging("", &submodule.words());
     }
-    if !compared.submodules.is_empty() {
-        writer.out.push('\n');
-    }
-    let changed = compared.files.len();
-    let summary = match changed {
-        0 => compared.nothing().to_owned(),
-        _ => compared.tally().words(),
-    };
-    let (files, others) = (counted(changed, "file"), compared.others());
-    writer.line(&format!("{files} changed{others}: {summary}"));
+    // The files end with a blank line each.
+    writer.out.truncate(writer.out.trim_end().len());
+    writer.out.push('\n');
     writer.out
 }
 
@@ -199,7 +202,7 @@ impl Writer<'_> {
         };
         let lead = format!("{indent}  {}: ", fate_words(change.fate));
         let at = location(report_of(file, change), finding);
-        let severity = finding.severity.name();
+        let severity = finding.severity.word();
         let message = &finding.problem.message;
         self.hanging(
             &lead,
@@ -208,7 +211,7 @@ impl Writer<'_> {
         let under = " ".repeat(lead.chars().count());
         match (change.fate, change.before, change.why) {
             (Fate::Changed, Some(before), _) => {
-                let (severity, message) = (before.severity.name(), &before.problem.message);
+                let (severity, message) = (before.severity.word(), &before.problem.message);
                 self.hanging(
                     &format!("{under}before: "),
                     &format!("{severity}: {message}"),

@@ -1,4 +1,4 @@
-//! What the readings on a car say, for machines; documented in the README.
+//! What the readings on a car say, for machines; documented in grammar/formats.md.
 
 use super::super::json::{VERSION, left_out_json, outward};
 use super::super::{LeftOut, written};

@@ -1,14 +1,18 @@
 //! What an editor's preview shows beside the text: the curve of a system over the pedal's
-//! travel. These messages are ours, not the protocol's; the README documents them.
+//! travel. These messages are ours, not the protocol's; `editors/README.md` documents them.
 
 use super::to_lsp::Lsp;
 use crate::analysis::{Located, Shown, Standing, Worked, verdict};
+use crate::checks::Finding;
 use crate::faces::render::{Size, curves};
-use crate::faces::sheet::{Form, sheet};
+use crate::faces::sheet::{Form, SheetOptions, logo, sheet_with};
 use crate::quantity::UnitExpr;
 use crate::solve::curve::{self, CurveColumn};
 use serde::{Deserialize, Serialize};
-use tower_lsp::lsp_types::{Position, TextDocumentIdentifier, Url, notification::Notification};
+use std::cmp::Reverse;
+use tower_lsp::lsp_types::{
+    Position, Range, TextDocumentIdentifier, Url, notification::Notification,
+};
 
 /// How many rows a curve has: about as many as a preview has pixels to tell apart.
 const ROWS: usize = 101;
@@ -43,6 +47,19 @@ pub(crate) struct Curve {
     svg: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<String>,
+    /// What is found in the system, the worst first.
+    findings: Vec<Found>,
+}
+
+/// One finding, for a list beside the curves.
+#[derive(Debug, Serialize)]
+struct Found {
+    severity: &'static str,
+    check: &'static str,
+    message: String,
+    /// Where it is in the document that was asked about; `None` where it is in a file that this uses.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    range: Option<Range>,
 }
 
 #[derive(Debug, Serialize)]
@@ -78,6 +95,7 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
         }),
         system: Some(worked.system.name.clone()),
         title: worked.system.title.clone(),
+        findings: findings(lsp, worked),
         ..Curve::default()
     };
     let travel = match &worked.outcome {
@@ -121,6 +139,23 @@ pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     }
 }
 
+fn findings(lsp: &Lsp<'_>, worked: &Worked) -> Vec<Found> {
+    let report = lsp.report();
+    let mut findings: Vec<&Finding> = report.findings_of(worked).collect();
+    findings.sort_by_key(|finding| Reverse(finding.severity));
+    let found = |finding: &Finding| {
+        let place = &finding.problem.place;
+        let is_here = place.file == report.source.name;
+        Found {
+            severity: finding.severity.name(),
+            check: finding.check.name(),
+            message: finding.problem.message.clone(),
+            range: is_here.then(|| lsp.range(report.source.range(place.span))),
+        }
+    };
+    findings.into_iter().map(found).collect()
+}
+
 /// The fitting sheet of the system that is wanted, of all of the file's where none is named.
 #[derive(Debug, Serialize)]
 pub(crate) struct Sheet {
@@ -137,8 +172,13 @@ pub(crate) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
             .into_iter()
             .collect(),
     };
+    let options = SheetOptions {
+        // What is wrong with the picture is told by the settings; the sheet is as good without it.
+        logo: logo(&report.settings).unwrap_or_default(),
+        ..SheetOptions::default()
+    };
     Sheet {
-        html: (!systems.is_empty()).then(|| sheet(report, &systems, Form::Html).0),
+        html: (!systems.is_empty()).then(|| sheet_with(report, &systems, Form::Html, &options).0),
     }
 }
 

@@ -1,8 +1,7 @@
 //! The picture of a shop, as its settings name it.
 
-use super::CannotRun;
+use super::Logo;
 use crate::faces::files::read::read_at_most;
-use crate::faces::sheet::Logo;
 use crate::settings::Settings;
 use std::path::Path;
 
@@ -13,7 +12,7 @@ const MAX_LOGO_BYTES: usize = 1 << 20;
 ///
 /// # Errors
 /// It cannot be read, is no picture, or lies outside the folder of the settings, as a sentence.
-pub fn logo(settings: &Settings) -> Result<Option<Logo>, CannotRun> {
+pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     let (Some(file), Some(logo)) = (&settings.file, &settings.shop.logo) else {
         return Ok(None);
     };
