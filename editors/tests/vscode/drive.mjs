@@ -148,7 +148,7 @@ async function readme(browser, address) {
         await page.screenshot({ path: join(pictures, `readme-${name}.png`), clip });
         writeFileSync(join(pictures, `readme-${name}.txt`), `${words.map(plain).join("\n").trim()}\n`);
     };
-    const page = await browser.newPage({ viewport: { width: 1400, height: 700 } });
+    const page = await browser.newPage({ viewport: { width: 1640, height: 720 } });
     await openFile(page, address, "fails/short-release.clutch", /system customer_slave/);
     await page.locator(".squiggly-error").first().waitFor();
     await page.keyboard.press("Control+b");
@@ -162,9 +162,12 @@ async function readme(browser, address) {
     await keep("editor", page, [...lens, ...(await words())]);
     await page.close();
 
+    // The heading of a shop stands on its sheets.
     const sheet = join(home, "sheet.html");
-    const spec = join(workspace, "examples/larkfield.clutch");
-    spawnSync(program, ["sheet", spec, "larkfield", "--output", sheet], { env });
+    const settings = join(home, "shop.toml");
+    writeFileSync(settings, '[shop]\nname = "Heron Yard Clutches"\ncontact = "555 0100, bench@example.com"\n');
+    const made = ["--config", settings, "--output", sheet];
+    spawnSync(program, ["sheet", "examples/larkfield.clutch", "larkfield", ...made], { env, cwd: workspace });
     const paper = await browser.newPage({ viewport: { width: 900, height: 1165 } });
     await paper.goto(`file://${sheet}`);
     await keep("sheet", paper, [await paper.locator("body").innerText()]);
