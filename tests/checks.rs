@@ -329,7 +329,7 @@ cover { release_travel = 8 mm to 11 mm  release_load = 1200 N }",
     assert_eq!(
         found.problem.message,
         "at full pedal the fingers travel 12.5 mm, 1.5 mm past the most that the cover may take, \
-         11 mm: the diaphragm is bent too far and its fingers give out; they are there at 132 mm \
+         11 mm: the diaphragm is bent too far and its fingers break; they are there at 132 mm \
          of pedal"
     );
     // Just before 132 mm: 131 / 6 / 2 = 10.917 mm.
@@ -356,9 +356,9 @@ cover { release_travel = 8.5 mm to 11 mm  release_load = 1200 N }",
     // A 21 mm master: both · (21/25)² are 8.82 mm and 70.56 N.
     assert_eq!(
         help(&found),
-        "use a 24 mm slave: release margin 0.181 mm, effort 69.4 N; or use a 21 mm master: \
-         release margin 0.32 mm, effort 70.6 N; or let the pedal travel 160 mm: release margin \
-         0.0333 mm, effort 64 N"
+        "use a 24 mm slave: release margin 0.18 mm, effort 69 N; or use a 21 mm master: \
+         release margin 0.32 mm, effort 71 N; or let the pedal travel 160 mm: release margin \
+         0.03 mm, effort 64 N"
     );
 }
 
@@ -417,7 +417,7 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N  finger_ratio = 3
     // 2 mm · 3.6 = 7.2 mm against 6 mm / 2 = 3 mm; 3 mm are used up after 3 / 3.6 mm of wear.
     assert_eq!(
         found.problem.message,
-        "a worn disc brings the bearing back by 7.2 mm, and it has room for 3 mm: after 0.833 mm \
+        "a worn disc brings the bearing back by 7.2 mm, and it has room for 3 mm: after 0.83 mm \
          of the 2 mm of wear it holds the fingers back, and the clutch slips"
     );
     // 7.2 mm · 2, and what is left of a tenth.
@@ -441,7 +441,7 @@ cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }",
     // is not pushed further home.
     assert!(
         help(&found).starts_with(
-            "fit a pedal stop at 131 mm: slave reserve 0.167 mm, release margin 2.92 mm"
+            "fit a pedal stop at 131 mm: slave reserve 0.17 mm, release margin 2.92 mm"
         ),
         "{}",
         help(&found)
@@ -460,7 +460,7 @@ cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }",
     assert_eq!(
         found.problem.message,
         "the master's piston has used its stroke of 24 mm at 144 mm of pedal, 6 mm before the \
-         pedal ends: from there the foot presses on the cylinder's end, and rod or bulkhead give"
+         pedal ends: from there the foot presses on the cylinder's end, and the pushrod or the firewall bends"
     );
     // 23 mm · 6 = 138 mm leave 1 mm; the whole 150 mm want 25 mm and 1 mm.
     assert!(
@@ -482,8 +482,8 @@ fn a_pedal_is_heavy_above_150_newtons() {
     // 2000 / 2 / 6.
     assert_eq!(
         found.problem.message,
-        "the pedal takes 167 N, 16.7 N over the 150 N above which a leg tires in traffic (common \
-         practice, no source)"
+        "the pedal takes 167 N, 17 N over the 150 N comfort limit for traffic (lecture notes \
+         after the textbook Automobile Design, 80 to 150 N)"
     );
     let found = plain_finding(
         "heavy-pedal",
@@ -549,13 +549,13 @@ fn each_odd_ratio_is_told_at_its_field() {
     assert_eq!(
         told,
         [
-            "50 mm: a pedal ratio of 9 is seldom built, usual is 3 to 8: it is light, but moves \
+            "50 mm: a pedal ratio of 9 is seldom built; usual is 3 to 8: it is light, but moves \
              the master little; with this pad arm, rod arms are usually 56.2 mm to 150 mm; both \
              count from the pivot",
-            "30 mm: slave area over master area of 0.25 is seldom built, usual is 0.6 to 2.5: \
+            "30 mm: slave area over master area of 0.25 is seldom built; usual is 0.6 to 2.5: \
              the slave moves far, but the pedal is heavy; with this slave, masters are usually \
              9.49 mm to 19.4 mm; a master smaller than the slave eases the pedal",
-            "4: a fork ratio of 4 is seldom built, usual is 1 to 3: it is light, but the bearing \
+            "4: a fork ratio of 4 is seldom built; usual is 1 to 3: it is light, but the bearing \
              moves little; divide the outer end's travel by the bearing's",
         ]
     );
@@ -753,7 +753,7 @@ fn a_face_is_held_against_its_limit() {
     );
     assert!(
         found.problem.message.starts_with(
-            "the gearbox's face reads 0.762 mm, 0.286 deg out of square; the limit is 0.254 mm \
+            "the gearbox's face reads 0.76 mm, 0.3 deg out of square; the limit is 0.25 mm \
              (0.010 in: "
         ),
         "{}",

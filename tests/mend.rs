@@ -138,18 +138,20 @@ fn every_case_and_example_is_mended_without_harm() {
     assert!(changed > 10, "only {changed} have something to mend");
 }
 
+/// What people write, and what they write in its place by habit.
+const HABITS: [(&str, &str); 8] = [
+    (" in ", "\" "),
+    (" = ", ": "),
+    (".", ","),
+    (" mm", "mm."),
+    ("/", "-"),
+    ("\"", "”"),
+    ("N", "Newton"),
+    (" ", "\u{a0}"),
+];
+
 /// What slips into a text: a habit, a letter lost, a sign lost or doubled.
 fn slipped(text: &str, slips: &[(usize, u8)]) -> String {
-    const HABITS: [(&str, &str); 8] = [
-        (" in ", "\" "),
-        (" = ", ": "),
-        (".", ","),
-        (" mm", "mm."),
-        ("/", "-"),
-        ("\"", "”"),
-        ("N", "Newton"),
-        (" ", "\u{a0}"),
-    ];
     let mut text = text.to_owned();
     for (at, kind) in slips {
         let at = at % text.len().max(1);
@@ -173,6 +175,37 @@ fn slipped(text: &str, slips: &[(usize, u8)]) -> String {
         }
     }
     text
+}
+
+/// Habits change no meaning: a text that was sound before them is after mending either what it was, or not
+/// worked out and reported; never another car.
+#[test]
+fn what_is_mended_is_the_car_that_was_meant() {
+    let results = |text: &str| {
+        let report = analyse(source("a.clutch", text), &Library::default());
+        let worked = report.worked_systems().next()?;
+        let outcome = worked.outcome.as_ref().ok()?;
+        (mistakes(&report).0 == 0).then(|| outcome.results.clone())
+    };
+    let meant = results(SOUND).expect("a car that works");
+    let mut restored = 0;
+    for at in (0..SOUND.len()).step_by(3) {
+        for kind in 0..HABITS.len() as u8 {
+            let text = slipped(SOUND, &[(at, kind), (at / 2, kind / 2)]);
+            let mended = mended(
+                &source("a.clutch", &text),
+                &Library::default(),
+                &Work::default(),
+            );
+            if mended.count > 0
+                && let Some(now) = results(&mended.text)
+            {
+                restored += 1;
+                assert_eq!(now, meant, "{text}\n=>\n{}", mended.text);
+            }
+        }
+    }
+    assert!(restored > 100, "only {restored} are whole again");
 }
 
 proptest! {

@@ -47,7 +47,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "the pedal takes {}, {} over the {} above which a leg tires in traffic ({})",
+        "the pedal takes {}, {} over the {} comfort limit for traffic ({})",
         cx.force(effort),
         cx.force(effort - most),
         cx.force(most),

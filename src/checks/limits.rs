@@ -54,11 +54,10 @@ const DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 pub const EFFORT: Limit = Limit {
     name: "effort",
-    // Passenger cars are usually built for 80 to 130 N.
     value: 150.0,
     dimension: Dimension::FORCE,
     what: "the highest effort at the pad on the way down",
-    source: COMMON,
+    source: "lecture notes after the textbook Automobile Design, 80 to 150 N",
 };
 
 pub const EFFICIENCY: Limit = Limit {

@@ -13,7 +13,7 @@ pub const CHECK: Check = Check {
     id: CheckId::MasterBottoms,
     severity: Severity::Error,
     finds: "The master's piston reaches the end of its stroke before the pedal, or its stop, ends the travel.",
-    why: "The foot then presses on the cylinder's end: the rod bends, the bulkhead tears or the circlip gives.",
+    why: "The foot then presses on the cylinder's end: the rod bends, the firewall tears or the circlip gives.",
     limits: &[Limit {
         name: "reserve",
         value: 1.0,
@@ -43,7 +43,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
     let message = format!(
         "the master's piston has used its stroke of {} at {} of pedal, {} before the pedal ends: \
-         from there the foot presses on the cylinder's end, and rod or bulkhead give",
+         from there the foot presses on the cylinder's end, and the pushrod or the firewall bends",
         cx.length(stroke),
         cx.length(used),
         cx.length(cx.pedal_end() - used),

@@ -164,7 +164,7 @@ fn problem(
     cx.problem(
         field,
         format!(
-            "{what} of {} is seldom built, usual is {} to {}: {effect}",
+            "{what} of {} is seldom built; usual is {} to {}: {effect}",
             show(ratio),
             show(least),
             show(most)

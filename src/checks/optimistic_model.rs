@@ -44,7 +44,7 @@ pub const CHECK: Check = Check {
             name: "mount",
             value: 300.0,
             dimension: Dimension::STIFFNESS,
-            what: "stiffness of a soft bulkhead under the master",
+            what: "stiffness of a soft firewall under the master",
             source: COMMON,
         },
         Limit {
@@ -153,7 +153,7 @@ impl Kind {
                 }
             }
             Self::Fork(k) => format!("a fork of {}", cx.show(k, Dimension::STIFFNESS)),
-            Self::Mount(k) => format!("a bulkhead of {}", cx.show(k, Dimension::STIFFNESS)),
+            Self::Mount(k) => format!("a firewall of {}", cx.show(k, Dimension::STIFFNESS)),
             Self::Fluid(k) => format!("a fluid of {}", cx.show(k, Dimension::PRESSURE)),
             Self::FreePlay(play) => format!("{} of free play at the pad", cx.length(play)),
             Self::Cable(k) => format!("a cable of {}", cx.show(k, Dimension::STIFFNESS)),

@@ -30,7 +30,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
     let mut message = format!(
         "at full pedal the fingers travel {}, {} past the most that the cover may take, {}: the \
-         diaphragm is bent too far and its fingers give out",
+         diaphragm is bent too far and its fingers break",
         cx.length(travel),
         cx.length(-margin),
         cx.length(cover.most),

@@ -41,7 +41,7 @@ pub struct Master {
     pub efficiency: f64,
     /// Force of the piston's return spring, N.
     pub return_force: f64,
-    /// Force per deflection of the bulkhead or bracket along the bore, N/mm; `None` for rigid.
+    /// Force per deflection of the firewall or bracket along the bore, N/mm; `None` for rigid.
     pub mount_stiffness: Option<f64>,
 }
 

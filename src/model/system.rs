@@ -442,7 +442,7 @@ impl System {
 
     /// A value in the author's units.
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
-        self.display.show(value, dimension)
+        self.display.measurable(value, dimension)
     }
 }
 

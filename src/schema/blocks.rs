@@ -372,7 +372,7 @@ const MASTER: Block = Block {
         Field::new(
             "mount_stiffness",
             STIFFNESS,
-            "How hard the bulkhead or bracket that carries the master is to bend: force along the \
+            "How hard the firewall or bracket that carries the master is to bend: force along the \
              rod over how far the cylinder's body moves away under it. A dial gauge on the body \
              while someone presses the pedal shows it.",
         )

@@ -47,7 +47,7 @@ fn steps(view: &View<'_>) -> Vec<Step> {
     if let Some(least) = view.outcome.freeing_stroke() {
         steps.push(Step::to_note(
             format!(
-                "Least travel of {where_at} that still frees the disc; with less, do not drive"
+                "Least travel of {where_at} that still frees the disc. With less, do not drive"
             ),
             format!(
                 "{} or more",
@@ -78,12 +78,12 @@ fn steps(view: &View<'_>) -> Vec<Step> {
     if let Some(window) = view.given(field!(fork.window)) {
         let moves = view.result(result!(fork_travel)).unwrap_or_default();
         steps.push(Step::to_note(
-            format!("The fork, which moves {moves}, clears its opening in the housing all the way, which leaves it"),
+            format!("The fork moves {moves} and stays clear of the housing. Its opening leaves it"),
             window,
         ));
     }
     steps.push(Step::to_do(
-        "Let the pedal up slowly: it comes back by itself all the way, and its play is there again",
+        "Let the pedal up slowly: it returns all the way by itself, and the free play is back",
     ));
     steps
 }

@@ -61,7 +61,7 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
             .number(field!(slave.rest_extension))
             .unwrap_or(0.0);
         steps.push(Step::to_note(
-            "With a new disc and the pedal at rest, the slave's piston stands out of its fully home place by",
+            "New disc, pedal up: the slave's piston is out of its fully home position by",
             view.length(rest),
         ));
     }
@@ -72,16 +72,16 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
             .unwrap_or(0.0);
         steps.push(Step::to_note(
             format!(
-                "Set the slave's bracket so that the fork's seat lies beside the bore's line, away from the \
-                 fork's pivot, by this much; {best} would let the rod lean least",
+                "Offset the slave's bore line from the rod's seat in the fork, toward the fork pivot; \
+                 {best} keeps the rod straightest",
             ),
             view.length(now),
         ));
     }
     if let Some(gap) = view.both(result!(setup_gap)) {
         steps.push(Step::to_note(
-            "Gap between the fingers and the slave's bearing with its piston fully home, before the gearbox \
-             goes on, from the faces: shim the slave until it is",
+            "Before the gearbox goes on, piston fully home: shim the slave to this gap between the fingers \
+             and its bearing",
             gap,
         ));
     }
@@ -89,24 +89,21 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
 
 fn play(view: &View<'_>, steps: &mut Vec<Step>) {
     for (what, field) in [
+        ("Pedal free play, at the pad", field!(pedal.free_play)),
         (
-            "Free play of the pedal, at the pad, before the rod meets the piston",
-            field!(pedal.free_play),
-        ),
-        (
-            "Gap between the pedal's rod and the master's piston",
+            "Gap between the pushrod and the master's piston",
             field!(master.rod_clearance),
         ),
         (
-            "Play of the cable, at the pedal's end, before it pulls",
+            "Cable play at the pedal, before it pulls",
             field!(cable.play),
         ),
         (
-            "Play of all pins and bushes, at the pedal's rod",
+            "Play of all pins and bushes together, at the pedal's rod",
             field!(linkage.play),
         ),
         (
-            "Gap between the release bearing and the fingers, at rest",
+            "Gap between the release bearing and the fingers, pedal up",
             field!(bearing.free_play),
         ),
     ] {
@@ -119,20 +116,16 @@ fn play(view: &View<'_>, steps: &mut Vec<Step>) {
 fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     if let Some(travel) = view.given(field!(pedal.travel)) {
         steps.push(Step::to_note(
-            "The pedal's pad travels, along its arc, from rest to where pedal or carpet ends it",
+            "Pedal travel, along the pad's arc, from rest to the pedal's end or the carpet",
             travel,
         ));
     }
     if let Some(stop) = view.given(field!(pedal.stop)) {
-        steps.push(Step::to_note(
-            "The pedal stop ends the pad's travel at",
-            stop,
-        ));
+        steps.push(Step::to_note("Set the pedal stop to this pad travel", stop));
     }
     if let Some(limit) = view.both(result!(stop_travel)) {
         steps.push(Step::to_note(
-            "Fit a pedal stop: the cover has taken the most that it may at this travel of the pad, and the \
-             stop must come before it",
+            "Fit a pedal stop before this pad travel: there the cover reaches the most that it may take",
             limit,
         ));
     }
@@ -154,8 +147,8 @@ fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
         });
         steps.push(Step::to_note(
             format!(
-                "To true the bell housing to the crankshaft, move it on its dowels{where_to} by this much, \
-                 and measure again{limit}"
+                "Move the bell housing on its dowels{where_to} by this much, then measure the runout \
+                 again{limit}"
             ),
             offset,
         ));
@@ -170,7 +163,7 @@ fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
         let least = view.given(field!(gearbox.pilot_engagement));
         let least = least.map_or_else(String::new, |least| format!(", of at least {least}"));
         steps.push(Step::to_note(
-            format!("The input shaft's tip stands in the pilot bearing by this much{least}"),
+            format!("The input shaft's tip reaches into the pilot bearing by this much{least}"),
             engagement,
         ));
     }
@@ -178,7 +171,7 @@ fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
         let hub = view.given(field!(disc.hub_length));
         let hub = hub.map_or_else(String::new, |hub| format!(" of {hub}"));
         steps.push(Step::to_note(
-            format!("The disc's hub{hub} stands on the input shaft's splines by this much"),
+            format!("The disc's hub{hub} sits on the input shaft's splines by this much"),
             engagement,
         ));
     }
