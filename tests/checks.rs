@@ -335,7 +335,7 @@ cover { release_travel = 8 mm to 11 mm  release_load = 1200 N }",
     // Just before 132 mm: 131 / 6 / 2 = 10.917 mm.
     assert_eq!(
         found.problem.fixes[0].title,
-        "fit a pedal stop at 131 mm: overtravel margin 0.0833 mm, release margin 2.92 mm, effort 100 N"
+        "fit a pedal stop at 131 mm: overtravel margin 0.08 mm, release margin 2.92 mm, effort 100 N"
     );
 }
 

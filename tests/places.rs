@@ -728,7 +728,7 @@ system car "A *car*" {
     cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N } «margin 2.98 mm, over-travel 0.518 mm»
 }
 
-system bigger from car { «margin 0.565 mm, effort 105 N»
+system bigger from car { «margin 0.57 mm, effort 105 N»
     slave sl_25 «travel 13.3 mm (ideal 13.5 mm)»
 }
 "#
@@ -746,7 +746,7 @@ fn there_is_one_hint_a_place() {
     let last = hinted.lines().last().unwrap();
     assert_eq!(
         last,
-        "system bigger from car { slave sl_25 } «margin 0.565 mm, effort 105 N · travel 13.3 mm (ideal 13.5 mm)»"
+        "system bigger from car { slave sl_25 } «margin 0.57 mm, effort 105 N · travel 13.3 mm (ideal 13.5 mm)»"
     );
 }
 

@@ -55,7 +55,7 @@ fn a_limit_that_is_set_holds_and_is_named() {
     };
     let text = message(&own).expect("the pedal is heavy");
     assert!(text.contains("over the 150 N"), "{text}");
-    assert!(text.contains("common practice"), "{text}");
+    assert!(text.contains("lecture notes"), "{text}");
 
     let lower = under(
         "[limits]\nheavy-pedal.effort = \"100 N\"",
