@@ -51,7 +51,6 @@ const CORE_CRATES: &[&str] = &[
     "rayon",
     "rust_decimal",
     "rustc_hash",
-    "stacker",
     "std",
     "strsim",
     "toml",

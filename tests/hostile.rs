@@ -6,8 +6,10 @@ use bitepoint::analysis::{MAX_FINDINGS, analyse};
 use bitepoint::checks::REFERENCE;
 use bitepoint::faces::render::{TextStyle, findings_text};
 use bitepoint::faces::sanitize::steers;
-use bitepoint::model::{MAX_LINES, Source};
-use bitepoint::syntax::{MAX_FILE_BYTES, MAX_POINTS, parse};
+use bitepoint::model::{MAX_FROM_DEPTH, MAX_LINES, MAX_REFERENCE_DEPTH, MAX_USE_DEPTH, Source};
+use bitepoint::quantity::Dimension;
+use bitepoint::schema::{BLOCKS, Kind};
+use bitepoint::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_NESTING, MAX_POINTS, parse};
 use common::{Library, source};
 use proptest::prelude::*;
 use std::time::{Duration, Instant};
@@ -60,6 +62,83 @@ fn deep_nesting() {
     assert_eq!(checks(&"{".repeat(1_000_000)), ["syntax"]);
     assert!(checks(&"}".repeat(1_000_000)).contains(&"too-large"));
     assert!(checks(&"system a { x { ".repeat(100_000)).contains(&"syntax"));
+}
+
+/// A thread has two megabytes of stack, of which an unoptimized program needs most; a page in a
+/// browser has one.
+#[test]
+fn values_as_deep_as_they_may_be_need_no_more_stack_than_a_thread_has() {
+    /// As many lets as may refer to one another, below the field that reads the last.
+    const ROW: usize = 63;
+    let (opening, closing) = ("(".repeat(32), ")".repeat(32));
+    let sum = " + 0 mm".repeat(120);
+    let texts = [
+        (row_of_lets(ROW, "", &sum), false),
+        (row_of_lets(ROW, &"-".repeat(900), ""), false),
+        (row_of_lets(ROW, &"-(".repeat(32), &closing), false),
+        (row_of_lets(ROW, &"abs(".repeat(32), &closing), false),
+        (row_of_lets(ROW, &opening, &closing), false),
+        (row_of_fields(&sum), false),
+        (row_of_lets(ROW + 1, "", &sum), true),
+    ];
+    let thread = rayon::ThreadPoolBuilder::new()
+        .num_threads(1)
+        .stack_size(2 << 20)
+        .build()
+        .unwrap();
+    for (text, is_too_deep) in texts {
+        let found = thread.install(|| checks(&text));
+        assert_eq!(found.contains(&"too-large"), is_too_deep, "{found:?}");
+    }
+}
+
+#[test]
+fn the_limits_are_those_that_the_language_summary_gives() {
+    let summary = include_str!("../grammar/language.md");
+    for words in [
+        format!("Parentheses nest up to {MAX_NESTING} deep"),
+        format!("refer to one another up to {MAX_REFERENCE_DEPTH} deep"),
+        format!("at most {MAX_EXPRESSION_BYTES} bytes without a break"),
+        format!("a curve {MAX_POINTS} points"),
+        format!("Systems start from one another up to {MAX_FROM_DEPTH} deep"),
+        format!("files use one another up to {MAX_USE_DEPTH} deep"),
+    ] {
+        assert!(summary.contains(&words), "{words}");
+    }
+}
+
+/// Lets that each read the one before, and a field that reads the last.
+fn row_of_lets(count: usize, lead: &str, tail: &str) -> String {
+    let lets: String = (1..=count)
+        .map(|i| format!("let x{i} = {lead}x{}{tail}\n", i - 1))
+        .collect();
+    format!(
+        "let x0 = 1 mm\n{lets}{REFERENCE}system deep from reference {{\n slave {{ stroke = x{count} + 30 mm }}\n}}\n"
+    )
+}
+
+/// Fields of a system that each read another, as many as may.
+fn row_of_fields(tail: &str) -> String {
+    let lengths = BLOCKS.iter().flat_map(|block| {
+        let fields = block.fields.iter();
+        let fields = fields.filter(|field| matches!(field.kind, Kind::Quantity(Dimension::LENGTH)));
+        fields.map(|field| (block.name, field.name))
+    });
+    let is_single = |(block, _): &(&str, &str)| !["measured", "line", "fitting"].contains(block);
+    let lengths: Vec<_> = lengths.filter(is_single).take(63).collect();
+    assert!(lengths.len() > 40, "{lengths:?}");
+    let mut given = String::new();
+    for of_block in lengths.chunk_by(|(one, _), (other, _)| one == other) {
+        given += &format!("    {} {{\n", of_block[0].0);
+        for at in of_block {
+            let next = lengths.iter().skip_while(|other| *other != at).nth(1);
+            if let Some((block, field)) = next {
+                given += &format!("        {} = {block}.{field}{tail}\n", at.1);
+            }
+        }
+        given += "    }\n";
+    }
+    format!("{REFERENCE}system deep from reference {{\n{given}}}\n")
 }
 
 #[test]

@@ -64,20 +64,51 @@ pub trait Names {
 }
 
 /// An expression's value; `None` when something in it is wrong that is reported elsewhere.
+///
+/// What is still to do is in a list, not on the stack: a long expression, and a row of lets that are
+/// each long, need no more stack than short ones. How deep values may refer to one another is all
+/// that bounds the stack, which is small in a browser.
 pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
-    if let ExprKind::Number(_) | ExprKind::Quantity { .. } = expr.kind {
-        return one(expr, names);
+    let mut steps = vec![Step::Begin(expr)];
+    let mut values = Vec::new();
+    while let Some(step) = steps.pop() {
+        match step {
+            Step::Begin(expr) => match &expr.kind {
+                ExprKind::Group(inner) => steps.push(Step::Begin(inner)),
+                ExprKind::Negative(inner) | ExprKind::Power { base: inner, .. } => {
+                    refuse_scale(inner, names)?;
+                    steps.extend([Step::End(expr), Step::Begin(inner)]);
+                }
+                ExprKind::Binary { left, right, .. } => {
+                    refuse_scale(left, names)?;
+                    refuse_scale(right, names)?;
+                    steps.extend([Step::End(expr), Step::Begin(right), Step::Begin(left)]);
+                }
+                ExprKind::Call { arguments, .. } => {
+                    steps.push(Step::End(expr));
+                    steps.extend(arguments.iter().rev().map(Step::Begin));
+                }
+                _ => values.push(leaf(expr, names)?),
+            },
+            Step::End(expr) => {
+                let value = combined(expr, &mut values, names)?;
+                values.push(value);
+            }
+        }
     }
-    // Expressions and the lets that they lead to are bounded, but together they can go deeper
-    // than the stack of a thread.
-    stacker::maybe_grow(STACK_LEFT, STACK_MORE, || one(expr, names))
+    Ok(values.pop().flatten())
 }
 
-const STACK_LEFT: usize = 128 << 10;
-const STACK_MORE: usize = 1 << 20;
+/// A step of the evaluation of an expression.
+enum Step<'a> {
+    /// Plans the operands of an expression, and then the expression.
+    Begin(&'a Expr),
+    /// Makes the values of the operands into the value of the expression.
+    End(&'a Expr),
+}
 
-fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
-    let place = |names: &dyn Names| names.place(expr);
+/// The value of an expression without operands.
+fn leaf(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
     let exact = |value, dimension| {
         Ok(Some(Evaluated {
             band: Band::exact(value),
@@ -87,10 +118,9 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
     match &expr.kind {
         ExprKind::Number(value) => exact(*value, Dimension::NUMBER),
         ExprKind::Quantity { number, unit, .. } => exact(unit.inward(*number), unit.dimension()),
-        ExprKind::Group(inner) => expression(inner, names),
         ExprKind::Name(name) if name == PI => exact(std::f64::consts::PI, Dimension::NUMBER),
         ExprKind::Name(name) => {
-            let at = place(names);
+            let at = names.place(expr);
             match names.let_value(name, &at)? {
                 None => Ok(None),
                 Some(LetValue::Quantity(value)) => Ok(Some(value)),
@@ -107,74 +137,89 @@ fn one(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem>
             }
         }
         ExprKind::Path { block, field } => {
-            let at = place(names);
+            let at = names.place(expr);
             names.field_value(&block.text, &field.text, &at)
         }
-        ExprKind::Negative(inner) => {
-            refuse_scale(inner, names)?;
-            let value = expression(inner, names)?;
-            Ok(value.map(|value| Evaluated {
-                band: value.band.scaled(-1.0),
-                ..value
-            }))
-        }
-        ExprKind::Power { base, exponent } => {
-            refuse_scale(base, names)?;
-            let Some(base) = expression(base, names)? else {
-                return Ok(None);
-            };
-            let exponent = *exponent;
-            let dimension = i8::try_from(exponent)
-                .ok()
-                .and_then(|n| base.dimension.power(n))
-                .ok_or_else(|| {
-                    Problem::new(
-                        CheckId::OutOfRange,
-                        place(names),
-                        "this power is beyond all use",
-                    )
-                })?;
-            if exponent < 0 && base.band.low <= 0.0 && base.band.high >= 0.0 {
-                return Err(division_by_zero(place(names)));
-            }
-            let band = base.band.map(|v| v.powi(exponent), &[0.0]);
-            finite(band, dimension, place(names))
-        }
+        ExprKind::Call { .. }
+        | ExprKind::Negative(_)
+        | ExprKind::Binary { .. }
+        | ExprKind::Power { .. }
+        | ExprKind::Group(_) => Ok(None),
+    }
+}
+
+/// The value of an expression out of those of its operands, which are the last of the `values`.
+fn combined(
+    expr: &Expr,
+    values: &mut Vec<Option<Evaluated>>,
+    names: &dyn Names,
+) -> Result<Option<Evaluated>, Problem> {
+    let mut next = || values.pop().flatten();
+    match &expr.kind {
+        ExprKind::Negative(_) => Ok(next().map(|value| Evaluated {
+            band: value.band.scaled(-1.0),
+            ..value
+        })),
+        ExprKind::Power { exponent, .. } => match next() {
+            Some(base) => power(&base, *exponent, names.place(expr)),
+            None => Ok(None),
+        },
         ExprKind::Binary {
             operator,
             left,
             right,
         } => {
-            refuse_scale(left, names)?;
-            refuse_scale(right, names)?;
-            let (left_place, right_place) = (names.place(left), names.place(right));
-            let left = expression(left, names)?;
-            let right = expression(right, names)?;
-            let (Some(left), Some(right)) = (left, right) else {
+            let (right_value, left_value) = (next(), next());
+            let (Some(left_value), Some(right_value)) = (left_value, right_value) else {
                 return Ok(None);
             };
             binary(
                 *operator,
-                (&left, left_place),
-                (&right, right_place),
-                place(names),
+                (&left_value, names.place(left)),
+                (&right_value, names.place(right)),
+                names.place(expr),
             )
         }
         ExprKind::Call {
             function,
             arguments,
         } => {
-            let mut values = Vec::with_capacity(arguments.len());
-            for argument in arguments {
-                let at = names.place(argument);
-                match expression(argument, names)? {
-                    Some(value) => values.push((value, at)),
-                    None => return Ok(None),
-                }
+            let given = values.split_off(values.len().saturating_sub(arguments.len()));
+            let places = arguments.iter().map(|argument| names.place(argument));
+            let known: Option<Vec<_>> = given
+                .into_iter()
+                .zip(places)
+                .map(|(value, place)| Some((value?, place)))
+                .collect();
+            match known {
+                Some(known) => call(&function.text, &known, names.place(expr)),
+                None => Ok(None),
             }
-            call(&function.text, &values, place(names))
         }
+        ExprKind::Number(_)
+        | ExprKind::Quantity { .. }
+        | ExprKind::Name(_)
+        | ExprKind::Path { .. }
+        | ExprKind::Group(_) => Ok(next()),
     }
+}
+
+fn power(base: &Evaluated, exponent: i32, place: Place) -> Result<Option<Evaluated>, Problem> {
+    let dimension = i8::try_from(exponent)
+        .ok()
+        .and_then(|n| base.dimension.power(n))
+        .ok_or_else(|| {
+            Problem::new(
+                CheckId::OutOfRange,
+                place.clone(),
+                "this power is beyond all use",
+            )
+        })?;
+    if exponent < 0 && base.band.low <= 0.0 && base.band.high >= 0.0 {
+        return Err(division_by_zero(place));
+    }
+    let band = base.band.map(|v| v.powi(exponent), &[0.0]);
+    finite(band, dimension, place)
 }
 
 /// A temperature on a scale with a zero of its own cannot be computed with.

@@ -8,12 +8,15 @@ use super::value::{check_dimension, check_range, curve, quantity, written_unit};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, nearest};
-use crate::schema::{Field as FieldSchema, Kind};
-use crate::syntax::ValueKind;
+use crate::schema::{Choice, Field as FieldSchema, Kind};
+use crate::syntax::{Expr, ValueKind};
 use rust_decimal::prelude::ToPrimitive;
 
 /// A field's value as its kind in the schema wants it; `None` when something in it is wrong
 /// that is reported elsewhere.
+///
+/// Each kind has a function of its own: fields that refer to one another are evaluated inside one
+/// another, and what one of them needs of the stack is small.
 pub(super) fn field(
     schema: &FieldSchema,
     value: &crate::syntax::Value,
@@ -25,89 +28,19 @@ pub(super) fn field(
     if let (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Plain(expr)) =
         (schema.kind, &value.kind)
         && let Some(name) = expr.as_name()
-        && let Some(LetValue::Curve {
-            x: found_x,
-            y: found_y,
-            points,
-        }) = names.let_value(name, &place)?
+        && let Some(curve) = curve_of_let(schema, (x, y), name, &place, names)?
     {
-        if (found_x, found_y) != (x, y) {
-            return Err(Problem::new(
-                CheckId::WrongUnit,
-                place,
-                format!(
-                    "`{what}` is {} over {}; `{name}` is {} over {}",
-                    article(y),
-                    article(x),
-                    article(found_y),
-                    article(found_x)
-                ),
-            ));
-        }
-        check_curve_range(schema, y, &points, |_| place.clone())?;
-        return Ok(Some(Value::Curve(Points::new(points))));
+        return Ok(Some(curve));
     }
     match (schema.kind, &value.kind) {
         (_, ValueKind::Bad) => Ok(None),
         (Kind::Text, _) => text(what, &value.kind, place, names),
         (Kind::Money | Kind::Count, ValueKind::Text(_)) => Err(no_text(what, place)),
-        (Kind::Money, _) => {
-            let found = money(what, &value.kind, place.clone(), names)?;
-            if let Some(money) = found {
-                let value = Band::exact(money.amount.to_f64().unwrap_or(f64::NAN));
-                check_range(
-                    schema,
-                    value,
-                    Dimension::of_currency(money.currency),
-                    &place,
-                )?;
-            }
-            Ok(found.map(Value::Money))
-        }
+        (Kind::Money, _) => price(schema, value, place, names),
         (Kind::Count, _) => count(schema, &value.kind, place, names),
         (_, ValueKind::Text(_)) => Err(no_text(what, place)),
-        (Kind::Quantity(dimension), _) => {
-            let Some(found) = quantity(&value.kind, names)? else {
-                return Ok(None);
-            };
-            check_dimension(what, dimension, found.dimension, &value.kind, &place)?;
-            check_range(schema, found.band, dimension, &place)?;
-            Ok(Some(Value::Quantity {
-                band: found.band,
-                unit: written_unit(&value.kind),
-            }))
-        }
         (Kind::Window(dimension), ValueKind::Limits { low, high }) => {
-            let written = [low, high].map(|end| (ValueKind::Plain(end.clone()), names.place(end)));
-            let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?)
-            else {
-                return Ok(None);
-            };
-            for (end, (written, place)) in [&low, &high].into_iter().zip(&written) {
-                check_dimension(what, dimension, end.dimension, written, place)?;
-                check_range(schema, end.band, dimension, place)?;
-            }
-            if low.band.nominal >= high.band.nominal {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    place,
-                    format!("the window `{what}` ends before it begins"),
-                )
-                .help("write the least first: `7.5 mm to 10.5 mm`"));
-            }
-            if low.band.high >= high.band.low {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    place,
-                    format!(
-                        "the tolerances of the ends of `{what}` overlap: it may end before it begins"
-                    ),
-                ));
-            }
-            Ok(Some(Value::Window {
-                low: low.band,
-                high: high.band,
-            }))
+            window(schema, dimension, (low, high), place, names)
         }
         (Kind::Window(_), _) => Err(Problem::new(
             CheckId::WrongUnit,
@@ -115,33 +48,7 @@ pub(super) fn field(
             format!("`{what}` is a window with two ends"),
         )
         .help("write the least and the most: `7.5 mm to 10.5 mm`")),
-        (Kind::Choice(choices), ValueKind::Plain(expr)) => {
-            let known = || choices.iter().map(|choice| choice.name);
-            let word = expr.as_name().unwrap_or_default();
-            match choices.iter().find(|choice| choice.name == word) {
-                Some(choice) => Ok(Some(Value::Word(choice.name))),
-                None => {
-                    let list = known().collect::<Vec<_>>().join(", ");
-                    let problem = Problem::new(
-                        CheckId::UnknownName,
-                        place,
-                        format!("`{what}` is one of {list}"),
-                    );
-                    Err(match nearest(word, known()) {
-                        Some(meant) => problem.did_you_mean(Some(meant)),
-                        None => problem,
-                    })
-                }
-            }
-        }
-        (Kind::Choice(choices), _) => {
-            let list: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
-            Err(Problem::new(
-                CheckId::UnknownName,
-                place,
-                format!("`{what}` is one of {}", list.join(", ")),
-            ))
-        }
+        (Kind::Choice(choices), kind) => choice(what, choices, kind, place),
         (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Curve(points)) => {
             let Some(values) = curve(what, points, (x, y), names)? else {
                 return Ok(None);
@@ -149,16 +56,8 @@ pub(super) fn field(
             check_curve_range(schema, y, &values, |i| names.place(&points[i].1))?;
             Ok(Some(Value::Curve(Points::new(values))))
         }
-        (Kind::CurveOrPeak { y, .. }, _) => {
-            let Some(found) = quantity(&value.kind, names)? else {
-                return Ok(None);
-            };
-            check_dimension(what, y, found.dimension, &value.kind, &place)?;
-            check_range(schema, found.band, y, &place)?;
-            Ok(Some(Value::Quantity {
-                band: found.band,
-                unit: written_unit(&value.kind),
-            }))
+        (Kind::Quantity(dimension) | Kind::CurveOrPeak { y: dimension, .. }, _) => {
+            single(schema, dimension, value, place, names)
         }
         (Kind::Curve { .. }, _) => {
             Err(
@@ -167,6 +66,141 @@ pub(super) fn field(
             )
         }
     }
+}
+
+/// The curve that a let holds; `None` where the let holds something else.
+fn curve_of_let(
+    schema: &FieldSchema,
+    (x, y): (Dimension, Dimension),
+    name: &str,
+    place: &Place,
+    names: &mut dyn Names,
+) -> Result<Option<Value>, Problem> {
+    let Some(LetValue::Curve {
+        x: found_x,
+        y: found_y,
+        points,
+    }) = names.let_value(name, place)?
+    else {
+        return Ok(None);
+    };
+    if (found_x, found_y) != (x, y) {
+        return Err(Problem::new(
+            CheckId::WrongUnit,
+            place.clone(),
+            format!(
+                "`{}` is {} over {}; `{name}` is {} over {}",
+                schema.name,
+                article(y),
+                article(x),
+                article(found_y),
+                article(found_x)
+            ),
+        ));
+    }
+    check_curve_range(schema, y, &points, |_| place.clone())?;
+    Ok(Some(Value::Curve(Points::new(points))))
+}
+
+/// An amount of money.
+fn price(
+    schema: &FieldSchema,
+    value: &crate::syntax::Value,
+    place: Place,
+    names: &mut dyn Names,
+) -> Result<Option<Value>, Problem> {
+    let found = money(schema.name, &value.kind, place.clone(), names)?;
+    if let Some(money) = found {
+        let value = Band::exact(money.amount.to_f64().unwrap_or(f64::NAN));
+        check_range(
+            schema,
+            value,
+            Dimension::of_currency(money.currency),
+            &place,
+        )?;
+    }
+    Ok(found.map(Value::Money))
+}
+
+/// A single quantity of a dimension.
+fn single(
+    schema: &FieldSchema,
+    dimension: Dimension,
+    value: &crate::syntax::Value,
+    place: Place,
+    names: &mut dyn Names,
+) -> Result<Option<Value>, Problem> {
+    let Some(found) = quantity(&value.kind, names)? else {
+        return Ok(None);
+    };
+    check_dimension(schema.name, dimension, found.dimension, &value.kind, &place)?;
+    check_range(schema, found.band, dimension, &place)?;
+    Ok(Some(Value::Quantity {
+        band: found.band,
+        unit: written_unit(&value.kind),
+    }))
+}
+
+/// A window from its least to its most.
+fn window(
+    schema: &FieldSchema,
+    dimension: Dimension,
+    (low, high): (&Expr, &Expr),
+    place: Place,
+    names: &mut dyn Names,
+) -> Result<Option<Value>, Problem> {
+    let what = schema.name;
+    let written = [low, high].map(|end| (ValueKind::Plain(end.clone()), names.place(end)));
+    let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?) else {
+        return Ok(None);
+    };
+    for (end, (written, place)) in [&low, &high].into_iter().zip(&written) {
+        check_dimension(what, dimension, end.dimension, written, place)?;
+        check_range(schema, end.band, dimension, place)?;
+    }
+    if low.band.nominal >= high.band.nominal {
+        return Err(Problem::new(
+            CheckId::OutOfRange,
+            place,
+            format!("the window `{what}` ends before it begins"),
+        )
+        .help("write the least first: `7.5 mm to 10.5 mm`"));
+    }
+    if low.band.high >= high.band.low {
+        return Err(Problem::new(
+            CheckId::OutOfRange,
+            place,
+            format!("the tolerances of the ends of `{what}` overlap: it may end before it begins"),
+        ));
+    }
+    Ok(Some(Value::Window {
+        low: low.band,
+        high: high.band,
+    }))
+}
+
+/// One of the words that a field knows.
+fn choice(
+    what: &str,
+    choices: &'static [Choice],
+    kind: &ValueKind,
+    place: Place,
+) -> Result<Option<Value>, Problem> {
+    let known = || choices.iter().map(|choice| choice.name);
+    let word = match kind {
+        ValueKind::Plain(expr) => Some(expr.as_name().unwrap_or_default()),
+        _ => None,
+    };
+    if let Some(choice) = choices.iter().find(|choice| Some(choice.name) == word) {
+        return Ok(Some(Value::Word(choice.name)));
+    }
+    let list = known().collect::<Vec<_>>().join(", ");
+    let message = format!("`{what}` is one of {list}");
+    let problem = Problem::new(CheckId::UnknownName, place, message);
+    Err(match word.and_then(|word| nearest(word, known())) {
+        Some(meant) => problem.did_you_mean(Some(meant)),
+        None => problem,
+    })
 }
 
 /// The range of a field that is a curve is that of its values, not of where they stand.

@@ -57,7 +57,7 @@ pub(super) struct Builder<'a> {
 }
 
 /// Lets and fields that lead to one another in a longer row than this are refused.
-const MAX_REFERENCE_DEPTH: usize = 64;
+pub const MAX_REFERENCE_DEPTH: usize = 64;
 
 impl<'a> Merged<'a> {
     pub fn alone(block: MergedBlock<'a>) -> Self {

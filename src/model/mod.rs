@@ -39,6 +39,7 @@ pub use build::{Built, FileFindings, Model, build, build_named};
 pub use bundle::{Bundle, MAX_USE_DEPTH, MAX_USED_FILES, join};
 pub(crate) use expression::LetValue;
 pub use expression::{FUNCTIONS, article};
+pub use fields::MAX_REFERENCE_DEPTH;
 pub use joints::{Joint, Side};
 pub use layers::{MAX_FROM_DEPTH, MAX_LINES};
 pub use order::{Cost, OrderItem, PRICE, PRICE_DOC};

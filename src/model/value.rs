@@ -43,83 +43,8 @@ pub(super) fn quantity(
 ) -> Result<Option<Evaluated>, Problem> {
     match kind {
         ValueKind::Plain(expr) => expression(expr, names),
-        ValueKind::Tolerance { nominal, spread } => {
-            refuse_scale(spread, names)?;
-            let place = names.place(spread);
-            let bare = without_unit(nominal, spread, names);
-            let relative = is_percentage(spread);
-            let (Some(value), Some(spread)) =
-                (expression(nominal, names)?, expression(spread, names)?)
-            else {
-                return Ok(None);
-            };
-            let mut by = spread.band.high;
-            if relative {
-                by *= value.band.nominal.abs();
-            } else if spread.dimension != value.dimension {
-                if let Some(problem) = bare {
-                    return Err(problem);
-                }
-                return Err(Problem::new(
-                    CheckId::WrongUnit,
-                    place,
-                    format!(
-                        "the tolerance of {} is {}",
-                        article(value.dimension),
-                        article(spread.dimension)
-                    ),
-                )
-                .help("write it in the value's own kind of unit, or in %"));
-            }
-            if by < 0.0 {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    place,
-                    "a tolerance is not below zero",
-                ));
-            }
-            // A value that has a tolerance already gets the further one on top.
-            let band = Band {
-                nominal: value.band.nominal,
-                low: value.band.low - by,
-                high: value.band.high + by,
-            };
-            Ok(Some(Evaluated {
-                band,
-                dimension: value.dimension,
-            }))
-        }
-        ValueKind::Limits { low, high } => {
-            let (low_place, high_place) = (names.place(low), names.place(high));
-            let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?)
-            else {
-                return Ok(None);
-            };
-            if low.dimension != high.dimension {
-                return Err(Problem::new(
-                    CheckId::WrongUnit,
-                    low_place,
-                    format!(
-                        "the limits are {} and {}",
-                        article(low.dimension),
-                        article(high.dimension)
-                    ),
-                )
-                .help("both ends want a unit: `19.05 mm to 19.1 mm`"));
-            }
-            if low.band.nominal > high.band.nominal {
-                return Err(Problem::new(
-                    CheckId::OutOfRange,
-                    high_place,
-                    "the limits end before they begin",
-                )
-                .help("write the least first"));
-            }
-            Ok(Some(Evaluated {
-                band: Band::between(low.band.low, high.band.high),
-                dimension: low.dimension,
-            }))
-        }
+        ValueKind::Tolerance { nominal, spread } => toleranced(nominal, spread, names),
+        ValueKind::Limits { low, high } => limits(low, high, names),
         ValueKind::Curve(points) => {
             let place = match points.first() {
                 Some((x, _)) => names.place(x),
@@ -133,6 +58,89 @@ pub(super) fn quantity(
         }
         ValueKind::Text(_) | ValueKind::Bad => Ok(None),
     }
+}
+
+/// A value with what it may be off by to either side.
+fn toleranced(
+    nominal: &Expr,
+    spread: &Expr,
+    names: &mut dyn Names,
+) -> Result<Option<Evaluated>, Problem> {
+    refuse_scale(spread, names)?;
+    let place = names.place(spread);
+    let bare = without_unit(nominal, spread, names);
+    let relative = is_percentage(spread);
+    let (Some(value), Some(spread)) = (expression(nominal, names)?, expression(spread, names)?)
+    else {
+        return Ok(None);
+    };
+    let mut by = spread.band.high;
+    if relative {
+        by *= value.band.nominal.abs();
+    } else if spread.dimension != value.dimension {
+        if let Some(problem) = bare {
+            return Err(problem);
+        }
+        return Err(Problem::new(
+            CheckId::WrongUnit,
+            place,
+            format!(
+                "the tolerance of {} is {}",
+                article(value.dimension),
+                article(spread.dimension)
+            ),
+        )
+        .help("write it in the value's own kind of unit, or in %"));
+    }
+    if by < 0.0 {
+        return Err(Problem::new(
+            CheckId::OutOfRange,
+            place,
+            "a tolerance is not below zero",
+        ));
+    }
+    // A value that has a tolerance already gets the further one on top.
+    let band = Band {
+        nominal: value.band.nominal,
+        low: value.band.low - by,
+        high: value.band.high + by,
+    };
+    Ok(Some(Evaluated {
+        band,
+        dimension: value.dimension,
+    }))
+}
+
+/// A value that is given by the least and the most that it may be.
+fn limits(low: &Expr, high: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
+    let (low_place, high_place) = (names.place(low), names.place(high));
+    let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?) else {
+        return Ok(None);
+    };
+    if low.dimension != high.dimension {
+        return Err(Problem::new(
+            CheckId::WrongUnit,
+            low_place,
+            format!(
+                "the limits are {} and {}",
+                article(low.dimension),
+                article(high.dimension)
+            ),
+        )
+        .help("both ends want a unit: `19.05 mm to 19.1 mm`"));
+    }
+    if low.band.nominal > high.band.nominal {
+        return Err(Problem::new(
+            CheckId::OutOfRange,
+            high_place,
+            "the limits end before they begin",
+        )
+        .help("write the least first"));
+    }
+    Ok(Some(Evaluated {
+        band: Band::between(low.band.low, high.band.high),
+        dimension: low.dimension,
+    }))
 }
 
 /// `150 ± 2 mm`, where the unit was meant for both.
