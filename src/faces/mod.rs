@@ -1,15 +1,23 @@
 //! What people and machines see. Every face shows what the core worked out; **none computes**,
 //! and none knows another.
 
+#[cfg(not(target_arch = "wasm32"))]
 pub mod cli;
+#[cfg(not(target_arch = "wasm32"))]
 mod files;
+#[cfg(not(target_arch = "wasm32"))]
 mod git;
+#[cfg(not(target_arch = "wasm32"))]
 mod output;
 pub mod render;
 pub mod sanitize;
+#[cfg(not(target_arch = "wasm32"))]
 pub mod server;
 pub mod sheet;
+#[cfg(not(target_arch = "wasm32"))]
 mod streams;
+#[cfg(not(target_arch = "wasm32"))]
 mod sync;
 
+#[cfg(not(target_arch = "wasm32"))]
 pub use files::disk::{Disk, SettingsChoice};

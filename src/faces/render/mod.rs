@@ -4,7 +4,9 @@ mod annotations;
 mod baseline;
 mod bom;
 mod chain_drawing;
+#[cfg(not(target_arch = "wasm32"))]
 mod check;
+#[cfg(not(target_arch = "wasm32"))]
 pub(crate) mod compare;
 mod curve_csv;
 mod diagnosis;
@@ -12,6 +14,7 @@ mod fingerprint;
 mod json;
 mod json_list;
 mod json_money;
+#[cfg(not(target_arch = "wasm32"))]
 mod junit;
 mod kit;
 mod markdown;
@@ -20,11 +23,13 @@ mod results;
 mod sarif;
 mod size;
 mod tally;
+#[cfg(not(target_arch = "wasm32"))]
 mod text;
 
 pub use baseline::{Baseline, Compared, Files, MAX_BASELINE_BYTES};
 pub use bom::{bom_csv, bom_json, bom_markdown, bom_text};
 pub use chain_drawing::chain_drawing;
+#[cfg(not(target_arch = "wasm32"))]
 pub use check::{CheckForm, CheckRenderer};
 pub use curve_csv::curve_csv;
 pub use diagnosis::{
@@ -38,6 +43,7 @@ pub use plot::{Size, curves};
 pub use results::{ResultsLayout, results_text};
 pub use size::{size_json, size_text};
 pub use tally::{Ending, HeldAgainst, Tally};
+#[cfg(not(target_arch = "wasm32"))]
 pub use text::{TextStyle, findings_text};
 
 use super::sanitize;

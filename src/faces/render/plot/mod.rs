@@ -5,6 +5,7 @@
 //! tells them apart; the drawing brings its own white ground for dark pages.
 
 mod panel;
+mod ticks;
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::sanitize;
@@ -16,11 +17,10 @@ use crate::solve::curve::{
     Curve, CurveColumn, FINGER_TRAVEL, LINE_PRESSURE, PEDAL_EFFORT, PEDAL_EFFORT_RETURN, ROD_FORCE,
 };
 use crate::syntax::Comparison;
-use maud::{PreEscaped, html};
+use maud::html;
 use panel::{
     Axis, BACK, FOOT, FREE, INK, LIMIT, Level, Mark, PRESS, Panel, Trace, outward, titled,
 };
-use plotters::prelude::{IntoDrawingArea, RGBColor, SVGBackend, WHITE};
 
 /// How much room a drawing has.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -48,62 +48,52 @@ pub fn curves(worked: &Worked, size: Size) -> Option<String> {
     };
     let panels = curves.panels(size);
     let marks = curves.marks();
-    let heights: Vec<u32> = panels.iter().map(|panel| size.panel(panel.tall)).collect();
-    let (width, height) = (size.width(), heights.iter().sum::<u32>() + FOOT);
-    let mut drawn = String::new();
-    {
-        let root = SVGBackend::with_string(&mut drawn, (width, height)).into_drawing_area();
-        root.fill(&WHITE).ok()?;
-        let axis = Axis {
-            size,
-            unit: curves.unit(end, Dimension::LENGTH),
-            end: marks
-                .iter()
-                .filter_map(|mark| Some(mark.spread?.1))
-                .fold(end.max(outcome.chain.pedal.travel), f64::max),
-        };
-        let mut rest = root.clone();
-        for (i, (panel, tall)) in panels.iter().zip(heights).enumerate() {
-            let last = i + 1 == panels.len();
-            let cut = if last { tall + FOOT } else { tall };
-            let (area, below) = rest.split_vertically(cut);
-            panel.draw(&area, &axis, &marks, last).ok()?;
-            rest = below;
-        }
-        root.present().ok()?;
+    let axis = Axis {
+        size,
+        unit: curves.unit(end, Dimension::LENGTH),
+        end: marks
+            .iter()
+            .filter_map(|mark| Some(mark.spread?.1))
+            .fold(end.max(outcome.chain.pedal.travel), f64::max),
+    };
+    let (width, mut height) = (size.width(), 0.0);
+    let mut drawn = Vec::new();
+    for (i, panel) in panels.iter().enumerate() {
+        let tall = size.panel(panel.tall);
+        drawn.push(panel.drawn((height, tall), &axis, &marks, i + 1 == panels.len()));
+        height += tall;
     }
+    height += FOOT;
     let title = sanitize(&format!(
         "{}: curves over the pedal's travel",
         worked.system.name
     ));
     let drawing = html! {
-        svg xmlns="http://www.w3.org/2000/svg" role="img" width=(width / FINE) height=(height / FINE)
+        svg xmlns="http://www.w3.org/2000/svg" role="img" width=(width) height=(height)
             viewBox={ "0 0 " (width) " " (height) } {
             title { (title) }
             desc { (sanitize(&curves.in_words())) }
-            (PreEscaped(drawn))
+            rect width=(width) height=(height) fill="#ffffff" {}
+            @for panel in drawn { (panel) }
         }
     };
     Some(drawing.into_string())
 }
 
-/// Drawn pixels in one of the page: the backend draws in whole ones, which would show as steps.
-const FINE: u32 = 4;
-
-// All in drawn pixels.
+// All in pixels of the page.
 impl Size {
-    fn width(self) -> u32 {
+    fn width(self) -> f64 {
         match self {
-            Self::Page => 700 * FINE,
-            Self::Small => 380 * FINE,
+            Self::Page => 700.0,
+            Self::Small => 380.0,
         }
     }
 
-    fn panel(self, tall: bool) -> u32 {
+    fn panel(self, tall: bool) -> f64 {
         match (self, tall) {
-            (Self::Page, true) => 230 * FINE,
-            (Self::Page, false) => 165 * FINE,
-            (Self::Small, _) => 125 * FINE,
+            (Self::Page, true) => 230.0,
+            (Self::Page, false) => 165.0,
+            (Self::Small, _) => 125.0,
         }
     }
 
@@ -229,7 +219,7 @@ impl Curves<'_> {
         &self,
         unit: Option<&UnitExpr>,
         column: &CurveColumn,
-        colour: RGBColor,
+        colour: &'static str,
         dashed: bool,
     ) -> Vec<Trace> {
         vec![Trace {
@@ -243,8 +233,8 @@ impl Curves<'_> {
         &self,
         unit: Option<&UnitExpr>,
         column: &CurveColumn,
-        colour: RGBColor,
-    ) -> Vec<(Vec<(f64, f64)>, RGBColor)> {
+        colour: &'static str,
+    ) -> Vec<(Vec<(f64, f64)>, &'static str)> {
         /// A band narrower than this part of what it lies around would not be seen.
         const NARROWEST: f64 = 1e-3;
         let Some(ends) = self.curve.band_points(column) else {

@@ -1,22 +1,21 @@
 //! One diagram over the pedal's travel.
 
-use super::{FINE, Size};
+use super::Size;
+use super::ticks::ticks;
+use crate::faces::sanitize::name;
 use crate::quantity::{UnitExpr, significant};
-use plotters::coord::Shift;
-use plotters::coord::types::RangedCoordf64;
-use plotters::prelude::*;
-use plotters::style::text_anchor::{HPos, Pos, VPos};
+use maud::{Markup, html};
 
-pub const INK: RGBColor = RGBColor(30, 30, 30);
-pub const PRESS: RGBColor = RGBColor(21, 67, 128);
-pub const BACK: RGBColor = RGBColor(178, 84, 10);
-pub const FREE: RGBColor = RGBColor(20, 110, 50);
-pub const LIMIT: RGBColor = RGBColor(165, 25, 25);
+pub const INK: &str = "#1e1e1e";
+pub const PRESS: &str = "#154380";
+pub const BACK: &str = "#b2540a";
+pub const FREE: &str = "#146e32";
+pub const LIMIT: &str = "#a51919";
 
 /// A line of a panel, in the units that are shown.
 pub struct Trace {
     pub points: Vec<(f64, f64)>,
-    pub colour: RGBColor,
+    pub colour: &'static str,
     pub dashed: bool,
 }
 
@@ -24,14 +23,14 @@ pub struct Trace {
 pub struct Level {
     pub at: f64,
     pub label: String,
-    pub colour: RGBColor,
+    pub colour: &'static str,
 }
 
 /// A place on the pedal's travel, in mm.
 pub struct Mark {
     pub at: f64,
     pub label: String,
-    pub colour: RGBColor,
+    pub colour: &'static str,
     /// Where the tolerances may put it.
     pub spread: Option<(f64, f64)>,
 }
@@ -42,7 +41,7 @@ pub struct Panel {
     pub key: &'static str,
     pub traces: Vec<Trace>,
     /// The outline of the tolerances' band.
-    pub bands: Vec<(Vec<(f64, f64)>, RGBColor)>,
+    pub bands: Vec<(Vec<(f64, f64)>, &'static str)>,
     pub window: Option<(f64, f64)>,
     pub levels: Vec<Level>,
     /// What must not be missed.
@@ -60,23 +59,29 @@ pub struct Axis {
     pub end: f64,
 }
 
-/// Room for the words below the last panel, in drawn pixels.
-pub const FOOT: u32 = 17 * FINE;
-/// Height of a line of text.
-const LETTERS: u32 = 13 * FINE;
-/// Room around a panel.
-const LEFT: u32 = 4 * FINE;
-const RIGHT: u32 = 12 * FINE;
-const TOP: i32 = 4 * FINE as i32;
+/// Room for the words below the last panel, in pixels of the page.
+pub const FOOT: f64 = 17.0;
+/// Height of a line of text, and the size of its letters.
+const LINE: f64 = 13.0;
+const LETTERS: &str = "10.5";
+/// Room around a panel, and around its diagram.
+const LEFT: f64 = 4.0;
+const RIGHT: f64 = 12.0;
+const TOP: f64 = 4.0;
+const BESIDE_AXIS: f64 = 40.0;
+const BELOW_AXIS: f64 = 20.0;
+/// Length of the small lines that mark a number on an axis.
+const TICK: f64 = 5.0;
 /// The widths of a curve and of a line that marks something.
-const THICK: u32 = 2 * FINE;
-const THIN: u32 = FINE;
+const THICK: &str = "2";
+const THIN: &str = "1";
 /// Lengths of dashes and of the gaps between them.
-const DASHES: (i32, i32) = (7 * FINE as i32, 4 * FINE as i32);
-const DOTS: (i32, i32) = (2 * FINE as i32, 3 * FINE as i32);
-/// How far words stand off the line that they name.
-const BESIDE: i32 = 4 * FINE as i32;
-const LIFTED: i32 = FINE as i32;
+const SOLID: &str = "none";
+const DASHES: &str = "7 4";
+const DOTS: &str = "2 3";
+/// How far words are from the line that they name.
+const BESIDE: f64 = 4.0;
+const LIFTED: f64 = 3.0;
 
 pub fn outward(unit: Option<&UnitExpr>, value: f64) -> f64 {
     unit.map_or(value, |unit| unit.outward(value))
@@ -89,9 +94,28 @@ pub fn titled(what: &str, unit: Option<&UnitExpr>) -> String {
     }
 }
 
-pub type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
-pub type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
+/// Where a diagram is on the drawing, and which values its edges have.
+struct Frame {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+    /// The travel at the right edge, in the unit that is shown; at the left edge it is zero.
+    end: f64,
+    low: f64,
+    high: f64,
+}
+
+impl Frame {
+    fn x(&self, travel: f64) -> f64 {
+        self.left + (self.right - self.left) * (travel / self.end).clamp(0.0, 1.0)
+    }
+
+    fn y(&self, value: f64) -> f64 {
+        let up = (value - self.low) / (self.high - self.low);
+        self.bottom - (self.bottom - self.top) * up.clamp(0.0, 1.0)
+    }
+}
 
 impl Panel {
     fn key(&self) -> String {
@@ -122,142 +146,167 @@ impl Panel {
         (below, high + 0.12 * room)
     }
 
-    pub fn draw(&self, area: &Area, axis: &Axis, marks: &[Mark], last: bool) -> Drawn {
-        let size = axis.size;
-        let letters = f64::from(LETTERS);
-        let font = |bold: bool| {
-            let style = if bold {
-                FontStyle::Bold
-            } else {
-                FontStyle::Normal
-            };
-            FontDesc::new(FontFamily::SansSerif, letters, style)
-        };
-        area.draw(&Text::new(
-            self.title.clone(),
-            (LEFT as i32, TOP),
-            font(true).color(&INK),
-        ))?;
-        if size == Size::Page {
-            let right = Pos::new(HPos::Right, VPos::Top);
-            let style = font(false).color(&INK).pos(right);
-            let edge = (size.width() - RIGHT) as i32;
-            area.draw(&Text::new(self.key(), (edge, TOP), style))?;
-        }
-        let (low, high) = self.range();
-        let end = outward(axis.unit.as_ref(), axis.end);
-        let mut chart = ChartBuilder::on(area)
-            .margin_top(LETTERS + 5 * FINE)
-            .margin_right(RIGHT)
-            .margin_left(LEFT)
-            .set_label_area_size(LabelAreaPosition::Left, 40 * FINE)
-            .set_label_area_size(
-                LabelAreaPosition::Bottom,
-                if last { 20 * FINE + FOOT } else { 20 * FINE },
-            )
-            .build_cartesian_2d(0.0..end * 1.02, low..high)?;
-        let label = |value: &f64| significant(*value, 4);
-        let mut mesh = chart.configure_mesh();
-        mesh.light_line_style(TRANSPARENT)
-            .bold_line_style(INK.mix(0.15).stroke_width(THIN))
-            .axis_style(INK.stroke_width(THIN))
-            .set_all_tick_mark_size(5 * FINE)
-            .label_style(font(false).color(&INK))
-            .x_labels(if size == Size::Page { 16 } else { 8 })
-            .y_labels(if self.tall { 8 } else { 5 })
-            .x_label_formatter(&label)
-            .y_label_formatter(&label);
-        if last {
-            mesh.x_desc(titled("Travel of the pedal", axis.unit.as_ref()));
-        }
-        mesh.draw()?;
-        self.draw_inside(&mut chart, axis, marks, (low, high), &font(false))
-    }
-
-    fn draw_inside(
+    /// The panel as a part of a drawing, from a height downwards; the last one names the axis.
+    pub fn drawn(
         &self,
-        chart: &mut Chart,
+        (top, tall): (f64, f64),
         axis: &Axis,
         marks: &[Mark],
-        (low, high): (f64, f64),
-        font: &FontDesc,
-    ) -> Drawn {
-        let along = |pad_travel| outward(axis.unit.as_ref(), pad_travel);
-        let end = along(axis.end) * 1.02;
-        if let Some((from, to)) = self.window {
-            let window = Rectangle::new([(0.0, from), (end, to)], FREE.mix(0.12).filled());
-            chart.draw_series([window])?;
-        }
-        for mark in marks {
-            if let Some((from, to)) = mark.spread.filter(|_| self.names_marks) {
-                let corners = [(along(from), low), (along(to), high)];
-                chart.draw_series([Rectangle::new(corners, mark.colour.mix(0.15).filled())])?;
+        last: bool,
+    ) -> Markup {
+        let width = axis.size.width();
+        let (low, high) = self.range();
+        let frame = Frame {
+            left: LEFT + BESIDE_AXIS,
+            right: width - RIGHT,
+            top: top + TOP + LINE + 1.0,
+            bottom: top + tall - BELOW_AXIS,
+            end: outward(axis.unit.as_ref(), axis.end) * 1.02,
+            low,
+            high,
+        };
+        let title_line = top + TOP + 0.75 * LINE;
+        html! {
+            (bold((LEFT, title_line), "start", INK, &self.title))
+            @if axis.size == Size::Page {
+                (text((width - RIGHT, title_line), "end", INK, &self.key()))
             }
-            let line = [(along(mark.at), low), (along(mark.at), high)];
-            dashed(chart, line, mark.colour, THIN, DOTS)?;
+            (self.axes(&frame, axis.size))
+            @if last {
+                @let middle = 0.5 * (frame.left + frame.right);
+                @let title = titled("Travel of the pedal", axis.unit.as_ref());
+                (text((middle, frame.bottom + BELOW_AXIS + 0.75 * LINE), "middle", INK, &title))
+            }
+            (self.grounds(&frame, axis, marks))
+            @for level in &self.levels {
+                @let y = frame.y(level.at);
+                (line(&[(frame.left, y), (frame.right, y)], level.colour, THIN, DASHES))
+            }
+            @for trace in &self.traces {
+                @let points = curve_points(&trace.points, &frame, axis);
+                (line(&points, trace.colour, THICK, if trace.dashed { DASHES } else { SOLID }))
+            }
+            @if axis.size == Size::Page { (self.names(&frame, axis, marks)) }
         }
-        for (outline, colour) in &self.bands {
-            chart.draw_series([Polygon::new(outline.clone(), colour.mix(0.22))])?;
+    }
+
+    /// The axes with their numbers, and a pale line behind each.
+    fn axes(&self, frame: &Frame, size: Size) -> Markup {
+        let along = ticks(0.0, frame.end, if size == Size::Page { 16 } else { 8 });
+        let up = ticks(frame.low, frame.high, if self.tall { 8 } else { 5 });
+        let number = |value: f64| significant(value, 4);
+        html! {
+            @for value in along {
+                @let x = frame.x(value);
+                (pale(&[(x, frame.top), (x, frame.bottom)]))
+                (line(&[(x, frame.bottom), (x, frame.bottom + TICK)], INK, THIN, SOLID))
+                (text((x, frame.bottom + TICK + 0.9 * LINE), "middle", INK, &number(value)))
+            }
+            @for value in up {
+                @let y = frame.y(value);
+                (pale(&[(frame.left, y), (frame.right, y)]))
+                (line(&[(frame.left - TICK, y), (frame.left, y)], INK, THIN, SOLID))
+                (text((frame.left - TICK - 3.0, y + 0.3 * LINE), "end", INK, &number(value)))
+            }
+            @let corner = (frame.left, frame.bottom);
+            (line(&[(frame.left, frame.top), corner, (frame.right, frame.bottom)], INK, THIN, SOLID))
         }
-        for level in &self.levels {
-            let line = [(0.0, level.at), (end, level.at)];
-            dashed(chart, line, level.colour, THIN, DASHES)?;
-        }
-        for trace in &self.traces {
-            let points = trace.points.iter().map(|(x, y)| (along(*x), *y));
-            if trace.dashed {
-                dashed(chart, points, trace.colour, THICK, DASHES)?;
-            } else {
-                chart.draw_series([PathElement::new(
-                    points.collect::<Vec<_>>(),
-                    trace.colour.stroke_width(THICK),
-                )])?;
+    }
+
+    /// What lies behind the curves: the window, what the tolerances may do, and the marks.
+    fn grounds(&self, frame: &Frame, axis: &Axis, marks: &[Mark]) -> Markup {
+        let along = |pad_travel| frame.x(outward(axis.unit.as_ref(), pad_travel));
+        html! {
+            @if let Some((from, to)) = self.window {
+                (ground((frame.left, frame.y(to)), (frame.right, frame.y(from)), FREE, "0.12"))
+            }
+            @for mark in marks {
+                @if let Some((from, to)) = mark.spread.filter(|_| self.names_marks) {
+                    (ground((along(from), frame.top), (along(to), frame.bottom), mark.colour, "0.15"))
+                }
+                @let x = along(mark.at);
+                (line(&[(x, frame.bottom), (x, frame.top)], mark.colour, THIN, DOTS))
+            }
+            @for (outline, colour) in &self.bands {
+                polygon points=(places(&curve_points(outline, frame, axis))) fill=(colour) fill-opacity="0.22" {}
             }
         }
-        if axis.size == Size::Small {
-            return Ok(());
+    }
+
+    /// The names of the levels and of the marks, and the warning.
+    fn names(&self, frame: &Frame, axis: &Axis, marks: &[Mark]) -> Markup {
+        let width = frame.right - frame.left;
+        html! {
+            @for level in &self.levels {
+                @let at = (frame.left + 0.012 * width, frame.y(level.at) - LIFTED);
+                (text(at, "start", level.colour, &level.label))
+            }
+            @for (i, mark) in marks.iter().enumerate().filter(|_| self.names_marks) {
+                @let x = frame.x(outward(axis.unit.as_ref(), mark.at));
+                // Named to the left of its line, below the rising curve, where there is room.
+                @let (anchor, off) = if x - frame.left > 0.4 * width { ("end", -BESIDE) } else { ("start", BESIDE) };
+                @let up = (frame.bottom - frame.top) * (0.03 + 0.1 * i as f64);
+                (text((x + off, frame.bottom - up), anchor, mark.colour, &mark.label))
+            }
+            @if let Some(warning) = self.warning {
+                @let from = self.window.map_or(frame.high, |(from, _)| from);
+                (bold((frame.right - BESIDE, frame.y(from) - LIFTED), "end", LIMIT, warning))
+            }
         }
-        for level in &self.levels {
-            let style = font
-                .color(&level.colour)
-                .pos(Pos::new(HPos::Left, VPos::Bottom));
-            let place = (end * 0.012, level.at);
-            chart.draw_series([
-                EmptyElement::at(place) + Text::new(level.label.clone(), (0, -LIFTED), style)
-            ])?;
-        }
-        for (i, mark) in marks.iter().enumerate().filter(|_| self.names_marks) {
-            // Named to the left of its line, below the rising curve, where there is room.
-            let (side, off) = if along(mark.at) > 0.4 * end {
-                (HPos::Right, -BESIDE)
-            } else {
-                (HPos::Left, BESIDE)
-            };
-            let style = font.color(&mark.colour).pos(Pos::new(side, VPos::Bottom));
-            let up = low + (high - low) * (0.03 + 0.1 * i as f64);
-            chart.draw_series([EmptyElement::at((along(mark.at), up))
-                + Text::new(mark.label.clone(), (off, 0), style)])?;
-        }
-        if let Some(warning) = self.warning {
-            let bold = FontDesc::new(FontFamily::SansSerif, f64::from(LETTERS), FontStyle::Bold);
-            let style = bold.color(&LIMIT).pos(Pos::new(HPos::Right, VPos::Bottom));
-            let window = self.window.map_or(high, |(from, _)| from);
-            chart.draw_series([
-                EmptyElement::at((end, window)) + Text::new(warning, (-BESIDE, -LIFTED), style)
-            ])?;
-        }
-        Ok(())
     }
 }
 
-fn dashed(
-    chart: &mut Chart,
-    points: impl IntoIterator<Item = (f64, f64), IntoIter: Clone>,
-    colour: RGBColor,
-    width: u32,
-    (dash, gap): (i32, i32),
-) -> Drawn {
-    let style = colour.stroke_width(width);
-    chart.draw_series(DashedLineSeries::new(points, dash, gap, style))?;
-    Ok(())
+type Point = (f64, f64);
+
+/// The points of a curve on the drawing.
+fn curve_points(points: &[Point], frame: &Frame, axis: &Axis) -> Vec<Point> {
+    let finite = points
+        .iter()
+        .filter(|(x, y)| x.is_finite() && y.is_finite());
+    finite
+        .map(|(x, y)| (frame.x(outward(axis.unit.as_ref(), *x)), frame.y(*y)))
+        .collect()
+}
+
+fn places(points: &[Point]) -> String {
+    let places: Vec<String> = points
+        .iter()
+        .map(|(x, y)| format!("{x:.1},{y:.1}"))
+        .collect();
+    places.join(" ")
+}
+
+fn line(points: &[Point], colour: &str, width: &str, dashes: &str) -> Markup {
+    html! {
+        polyline points=(places(points)) fill="none" stroke=(colour) stroke-width=(width)
+            stroke-dasharray=(dashes) stroke-linejoin="round" {}
+    }
+}
+
+fn pale(points: &[Point]) -> Markup {
+    html! { polyline points=(places(points)) fill="none" stroke=(INK) stroke-width=(THIN) stroke-opacity="0.15" {} }
+}
+
+/// A shaded rectangle, from its upper left corner to the lower right one.
+fn ground((left, top): Point, (right, bottom): Point, colour: &str, opacity: &str) -> Markup {
+    let shown = |length: f64| format!("{length:.1}");
+    html! {
+        rect x=(shown(left)) y=(shown(top)) width=(shown((right - left).max(0.0)))
+            height=(shown((bottom - top).max(0.0))) fill=(colour) fill-opacity=(opacity) {}
+    }
+}
+
+fn text(at: Point, anchor: &str, colour: &str, words: &str) -> Markup {
+    lettered(at, anchor, colour, "normal", words)
+}
+
+fn bold(at: Point, anchor: &str, colour: &str, words: &str) -> Markup {
+    lettered(at, anchor, colour, "bold", words)
+}
+
+fn lettered(at: Point, anchor: &str, colour: &str, weight: &str, words: &str) -> Markup {
+    html! {
+        text x=(format!("{:.1}", at.0)) y=(format!("{:.1}", at.1)) text-anchor=(anchor)
+            font-family="sans-serif" font-size=(LETTERS) font-weight=(weight) fill=(colour) { (name(words)) }
+    }
 }
