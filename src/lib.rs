@@ -40,6 +40,14 @@
 //! [`diagnose`], [`checks`], [`analysis`], [`faces`].
 
 #![warn(missing_docs)]
+#![cfg_attr(
+    target_arch = "wasm32",
+    allow(
+        dead_code,
+        unused_imports,
+        reason = "a page has neither the command line nor the server, which use the rest"
+    )
+)]
 
 // What pest makes of the grammar names it where the standard library does not.
 extern crate alloc;

@@ -1,7 +1,7 @@
 //! Which findings of a file are about one of its systems.
 
 use super::incremental::Located;
-use super::{Report, Worked};
+use super::{Report, Worked, no_system};
 use crate::checks::Finding;
 use crate::model::MAX_FROM_DEPTH;
 use crate::syntax::{self, Span, StatementKind};
@@ -36,6 +36,27 @@ impl Report {
     pub fn findings_of<'r>(&'r self, worked: &'r Worked) -> impl Iterator<Item = &'r Finding> {
         let concern = self.concern(worked);
         self.findings.iter().filter(move |f| concern.has(f))
+    }
+
+    /// Leaves out the findings that do not concern the systems of a name.
+    ///
+    /// # Errors
+    /// There is no such system, as a sentence.
+    pub fn keep_concerning(&mut self, system: &str) -> Result<(), String> {
+        let of_name = |worked: &&Worked| worked.system.name == system;
+        let concerns: Vec<Concern<'_>> = self
+            .worked_systems()
+            .filter(of_name)
+            .map(|worked| self.concern(worked))
+            .collect();
+        if concerns.is_empty() {
+            return Err(no_system(&self.source, system));
+        }
+        let has = |finding: &Finding| concerns.iter().any(|concern| concern.has(finding));
+        let kept: Vec<bool> = self.findings.iter().map(has).collect();
+        let mut kept = kept.into_iter();
+        self.findings.retain(|_| kept.next().unwrap_or(true));
+        Ok(())
     }
 }
 

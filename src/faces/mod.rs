@@ -9,6 +9,7 @@ mod files;
 mod git;
 #[cfg(not(target_arch = "wasm32"))]
 mod output;
+pub mod page;
 pub mod render;
 pub mod sanitize;
 #[cfg(not(target_arch = "wasm32"))]

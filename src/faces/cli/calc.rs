@@ -4,10 +4,8 @@ use super::{
     CannotRun, Config, Format, Status, input, no_system_at_all, print, progress, status, style,
     tell_left_out, wanted,
 };
-use crate::analysis::{
-    Concern, CureSearch, Located, Pick, Report, Work, analyse_picked, analyse_with,
-};
-use crate::checks::{Finding, Run};
+use crate::analysis::{CureSearch, Located, Pick, Report, Work, analyse_picked, analyse_with};
+use crate::checks::Run;
 use crate::faces::render::{ResultsLayout, calc_json, curve_csv, results_text};
 use crate::quantity::Dimension;
 use crate::solve::NotWorked;
@@ -46,7 +44,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         hold(&mut report, travel);
     }
     if let Some(name) = &request.system {
-        keep_concerning(&mut report, name)?;
+        report.keep_concerning(name)?;
     }
     let systems = wanted(&report, request.system.as_deref())?;
     let status = status(&report, &systems);
@@ -75,23 +73,6 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         true => Err(no_system_at_all(&report.source)),
         false => Ok(status),
     }
-}
-
-/// Leaves out what is found of other systems than the one that is asked for.
-fn keep_concerning(report: &mut Report, name: &str) -> Result<(), CannotRun> {
-    let concerns: Vec<Concern<'_>> = wanted(report, Some(name))?
-        .into_iter()
-        .map(|worked| report.concern(worked))
-        .collect();
-    let has = |finding: &Finding| concerns.iter().any(|concern| concern.has(finding));
-    let mut keep = report
-        .findings
-        .iter()
-        .map(has)
-        .collect::<Vec<bool>>()
-        .into_iter();
-    report.findings.retain(|_| keep.next().unwrap_or(true));
-    Ok(())
 }
 
 /// Puts a stop under every pedal at a travel, so that all results are those with the pedal held

@@ -148,6 +148,16 @@ fn place_json(report: &Report, place: &Place) -> Value {
     })
 }
 
+/// What is found in files, as one answer.
+pub fn check_json<'r>(reports: impl Iterator<Item = &'r Report>) -> String {
+    let (mut json, mut tally) = (JsonOutput::default(), Tally::default());
+    for report in reports {
+        tally.add(report);
+        json.add(report);
+    }
+    json.finish(&tally, &Ending::default()).concat()
+}
+
 /// The results of some systems; `held` is the pad travel at which the pedal is held, where that is asked for.
 ///
 /// Of very many systems the last are left out, and said to be.

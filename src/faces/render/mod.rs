@@ -19,6 +19,7 @@ mod junit;
 mod kit;
 mod markdown;
 mod plot;
+#[cfg(not(target_arch = "wasm32"))]
 mod results;
 mod sarif;
 mod size;
@@ -37,9 +38,10 @@ pub use diagnosis::{
     system_json as diagnosed_json,
 };
 pub use fingerprint::fingerprints;
-pub use json::calc_json;
+pub use json::{calc_json, check_json};
 pub use kit::kits_text;
 pub use plot::{Size, curves};
+#[cfg(not(target_arch = "wasm32"))]
 pub use results::{ResultsLayout, results_text};
 pub use size::{size_json, size_text};
 pub use tally::{Ending, HeldAgainst, Tally};

@@ -1,0 +1,105 @@
+//! The texts of a session, in place of a disk.
+
+use super::named;
+use crate::analysis::{Report, Shelf, read_settings, report_settings};
+use crate::finding::FileName;
+use crate::model::{Files, Source, join};
+use crate::settings::{SETTINGS_FILE, Settings};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Specs and settings by their names.
+#[derive(Debug, Default)]
+pub(super) struct Texts {
+    specs: BTreeMap<FileName, Arc<Source>>,
+    settings: BTreeMap<FileName, (Arc<Source>, Arc<Settings>)>,
+}
+
+impl Texts {
+    /// Takes other texts in the place of all; what is the same is not read again.
+    pub fn replace(&mut self, texts: BTreeMap<String, String>) {
+        let before = std::mem::take(self);
+        for (name, text) in texts {
+            // Another spelling of the same path is the same file.
+            let name = join("", &name);
+            if name.rsplit('/').next() == Some(SETTINGS_FILE) {
+                let source = Arc::new(Source::plain(name.clone(), text));
+                let settings = Arc::new(read_settings(&source));
+                self.settings.insert(name, (source, settings));
+                continue;
+            }
+            let same = before.specs.get(&name).filter(|source| source.text == text);
+            let source = same.cloned();
+            let source = source.unwrap_or_else(|| Arc::new(Source::new(name.clone(), text)));
+            self.specs.insert(name, source);
+        }
+    }
+
+    /// A spec by its name.
+    ///
+    /// # Errors
+    /// There is none, as a sentence.
+    pub fn spec(&self, file: &str) -> Result<Arc<Source>, String> {
+        self.read(&named(file))
+            .map_err(|why| format!("`{file}` {why}"))
+    }
+
+    /// The settings that hold for a spec: those of the nearest folder that has some.
+    fn settings_of(&self, spec: &str) -> Option<&(Arc<Source>, Arc<Settings>)> {
+        let folders = spec.matches('/').count();
+        let mut names =
+            (0..=folders).map(|up| join(spec, &format!("{}{SETTINGS_FILE}", "../".repeat(up))));
+        names.find_map(|name| self.settings.get(&name))
+    }
+
+    /// What is found in the settings that hold for a spec.
+    pub fn settings_report(&self, spec: &str) -> Option<Report> {
+        let (source, settings) = self.settings_of(spec)?;
+        Some(report_settings(source.clone(), settings.clone()))
+    }
+
+    /// The files of parts beside a spec.
+    pub fn shelves(&self, spec: &str) -> Vec<Shelf> {
+        let others = self.specs.values().filter(|source| *source.name != *spec);
+        others
+            .filter(|source| source.systems().next().is_none() && source.parts().next().is_some())
+            .map(|source| Shelf {
+                path: relative(spec, &source.name),
+                source: source.clone(),
+            })
+            .collect()
+    }
+
+    /// The other specs, by their paths from one.
+    pub fn paths_from(&self, spec: &str) -> Vec<String> {
+        let others = self.specs.keys().filter(|name| ***name != *spec);
+        others.map(|name| relative(spec, name)).collect()
+    }
+}
+
+impl Files for Texts {
+    fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
+        let source = self.specs.get(name).cloned();
+        source.ok_or_else(|| "does not exist".to_owned())
+    }
+
+    fn settings(&self, spec: &FileName) -> Arc<Settings> {
+        let found = self.settings_of(spec);
+        found
+            .map(|(_, settings)| settings.clone())
+            .unwrap_or_default()
+    }
+}
+
+/// The path of a file as the `use` of another writes it.
+fn relative(from: &str, to: &str) -> String {
+    let (from, to): (Vec<&str>, Vec<&str>) = (from.split('/').collect(), to.split('/').collect());
+    let folders = from.len().saturating_sub(1);
+    let pairs = from.iter().take(folders).zip(&to);
+    let shared = pairs.take_while(|(one, other)| one == other).count();
+    let shared = shared.min(to.len().saturating_sub(1));
+    let up = std::iter::repeat_n("..", folders - shared);
+    up.chain(to.into_iter().skip(shared))
+        .collect::<Vec<_>>()
+        .join("/")
+}

@@ -1,0 +1,252 @@
+//! The program inside a page: its answers are those of the command line, byte for byte, and its places
+//! are an editor's.
+
+mod common;
+
+use bitepoint::faces::page::Session;
+use common::examples;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::process::Command;
+
+/// A session with every example of the project under its name.
+fn session() -> Session {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let texts: BTreeMap<String, String> = examples()
+        .iter()
+        .map(|path| {
+            let name = path.strip_prefix(root).unwrap().to_str().unwrap();
+            (name.to_owned(), std::fs::read_to_string(path).unwrap())
+        })
+        .collect();
+    session_of(&json!(texts))
+}
+
+fn session_of(texts: &Value) -> Session {
+    let mut session = Session::default();
+    answer(&mut session, json!({ "verb": "texts", "texts": texts }));
+    session
+}
+
+fn reply(session: &mut Session, request: Value) -> Value {
+    serde_json::from_str(&session.answer(&request.to_string())).unwrap()
+}
+
+fn answer(session: &mut Session, request: Value) -> Value {
+    let mut reply = reply(session, request);
+    assert_eq!(reply.get("error"), None, "{reply}");
+    reply["answer"].take()
+}
+
+/// What the command line prints, at the root of the project.
+fn printed(arguments: &[&str]) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn names() -> Vec<String> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let names = examples().into_iter();
+    names
+        .map(|path| {
+            path.strip_prefix(root)
+                .unwrap()
+                .to_str()
+                .unwrap()
+                .to_owned()
+        })
+        .collect()
+}
+
+#[test]
+fn every_example_has_the_command_lines_json() {
+    let mut session = session();
+    for file in names() {
+        let check = answer(&mut session, json!({ "verb": "check", "file": file }));
+        assert_eq!(
+            check,
+            printed(&["check", "--format", "json", &file]),
+            "{file}"
+        );
+        let calc = answer(&mut session, json!({ "verb": "calc", "file": file }));
+        assert_eq!(
+            calc,
+            printed(&["calc", "--format", "json", &file]),
+            "{file}"
+        );
+    }
+}
+
+#[test]
+fn a_sheet_and_a_diagnosis_are_the_command_lines() {
+    let mut session = session();
+    let file = "examples/larkfield.clutch";
+    let sheet = answer(
+        &mut session,
+        json!({ "verb": "sheet", "file": file, "system": "larkfield", "full": true }),
+    );
+    assert_eq!(sheet, printed(&["sheet", "--full", file, "larkfield"]));
+    let calc = answer(
+        &mut session,
+        json!({ "verb": "calc", "file": file, "system": "larkfield_cable" }),
+    );
+    assert_eq!(
+        calc,
+        printed(&["calc", "--format", "json", file, "larkfield_cable"])
+    );
+    let reading = "slave_travel=0.45 in";
+    let found = answer(
+        &mut session,
+        json!({ "verb": "diagnose", "file": file, "system": "larkfield", "readings": [reading] }),
+    );
+    let wanted = printed(&[
+        "diagnose",
+        "--format",
+        "json",
+        file,
+        "larkfield",
+        "--reading",
+        reading,
+    ]);
+    assert_eq!(found["json"], wanted);
+    assert!(!found["visits"][0]["causes"].as_array().unwrap().is_empty());
+}
+
+const CAR: &str = "# Größe 🚗
+system car {
+    pedal { ratio = 6  travel = 150 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 1 in  stroke = 30 mm }
+    fork { ratio = 1.5 }
+    cover { release_travel = 11 mm to 14 mm  release_load = 1500 N }
+}
+";
+
+#[test]
+fn findings_hovers_and_fixes_have_an_editors_places() {
+    let mut session = session_of(&json!({ "car.clutch": CAR }));
+    let findings = answer(
+        &mut session,
+        json!({ "verb": "findings", "file": "car.clutch" }),
+    );
+    let short = findings.as_array().unwrap().iter();
+    let short = short
+        .clone()
+        .find(|one| one["check"] == "short-release")
+        .unwrap();
+    assert_eq!(short["system"], "car");
+    assert!(!short["fixes"].as_array().unwrap().is_empty(), "{short}");
+    let at = json!({ "line": 4, "character": 13 });
+    let hover = answer(
+        &mut session,
+        json!({ "verb": "hover", "file": "car.clutch", "at": at }),
+    );
+    assert!(
+        hover["markdown"].as_str().unwrap().contains("bore"),
+        "{hover}"
+    );
+    assert_eq!(hover["range"]["start"]["line"], 4);
+    let actions = answer(
+        &mut session,
+        json!({ "verb": "actions", "file": "car.clutch", "start": at, "end": at }),
+    );
+    let edits = actions.as_array().unwrap().iter().map(|one| &one["edits"]);
+    assert!(edits.clone().count() > 0 && edits.clone().all(|e| e[0]["file"] == "car.clutch"));
+}
+
+#[test]
+fn what_cannot_be_answered_says_why() {
+    let mut session = session_of(&json!({ "car.clutch": CAR }));
+    for (request, why) in [
+        (
+            json!({ "verb": "check", "file": "van.clutch" }),
+            "`van.clutch` does not exist",
+        ),
+        (
+            json!({ "verb": "calc", "file": "car.clutch", "system": "kar" }),
+            "there is no system `kar` in `car.clutch`; did you mean `car`?",
+        ),
+        (
+            json!({ "verb": "diagnose", "file": "car.clutch", "readings": ["slave_travel"] }),
+            "`slave_travel` is no reading",
+        ),
+        (
+            json!({ "verb": "dance" }),
+            "this is no request: unknown variant `dance`",
+        ),
+    ] {
+        let reply = reply(&mut session, request);
+        let error = reply["error"].as_str().unwrap();
+        assert!(error.starts_with(why), "{error}");
+    }
+}
+
+#[test]
+fn settings_and_parts_are_found_among_the_texts() {
+    let mut session = session_of(&json!({
+        "kit/bitepoint.toml": "[severities]\nodd = 1\n",
+        "kit/car.clutch": format!("use \"parts/slaves.clutch\"\n{CAR}").replace("slave { bore = 1 in  stroke = 30 mm }", "slave big"),
+        "kit/parts/slaves.clutch": "part slave big { bore = 1 in  stroke = 30 mm }\n",
+    }));
+    let check = answer(
+        &mut session,
+        json!({ "verb": "check", "file": "kit/car.clutch" }),
+    );
+    let check: Value = serde_json::from_str(check.as_str().unwrap()).unwrap();
+    assert_eq!(
+        check["files"],
+        json!(["kit/bitepoint.toml", "kit/car.clutch"])
+    );
+    let checks = check["findings"].as_array().unwrap().iter();
+    let checks: Vec<_> = checks.map(|one| one["check"].as_str().unwrap()).collect();
+    assert!(
+        checks.contains(&"wrong-setting") && checks.contains(&"short-release"),
+        "{checks:?}"
+    );
+}
+
+#[test]
+fn a_choice_is_picked() {
+    let file = "examples/kit.clutch";
+    let mut session = session();
+    let systems = answer(&mut session, json!({ "verb": "systems", "file": file }));
+    let kit = systems
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|one| one["choices"] != json!([]));
+    let kit = kit.unwrap();
+    let choices = kit["choices"].as_array().unwrap().iter();
+    let pick: BTreeMap<&str, &str> = choices
+        .map(|one| {
+            (
+                one["block"].as_str().unwrap(),
+                one["parts"][0].as_str().unwrap(),
+            )
+        })
+        .collect();
+    let picks: Vec<String> = pick
+        .iter()
+        .map(|(block, part)| format!("{block}={part}"))
+        .collect();
+    let name = kit["name"].as_str().unwrap();
+    let calc = answer(
+        &mut session,
+        json!({ "verb": "calc", "file": file, "system": name, "pick": pick }),
+    );
+    let wanted = printed(&[
+        "calc",
+        "--format",
+        "json",
+        file,
+        name,
+        "--pick",
+        &picks.join(","),
+    ]);
+    assert_eq!(calc, wanted);
+}
