@@ -6,6 +6,10 @@ set -euo pipefail
 mkdir -p "$HOME/.config/helix"
 cp helix/languages.toml "$HOME/.config/helix/"
 printf '[editor.lsp]\ndisplay-inlay-hints = true\n' >"$HOME/.config/helix/config.toml"
+runtime=$HOME/.config/helix/runtime
+mkdir -p "$runtime/grammars" "$runtime/queries"
+cp tree-sitter/parser/clutch.so "$runtime/grammars/"
+cp -r helix/queries/clutch "$runtime/queries/"
 cp tests/desk.clutch tests/helix.clutch
 open hx tests/helix.clutch
 
@@ -14,6 +18,15 @@ normal() {
     keys Escape
     see '^ NOR '
 }
+
+# The colours of the grammar: a word of the language has one, and the name behind it another.
+colour_of() {
+    tmux -L "$editor" capture-pane -e -p -t it | sed -n "s/.*\x1b\[\([0-9;:]*\)m$1.*/\1/p" | head -1
+}
+see '^ *[0-9]+ +system desk|system desk'
+[ -n "$(colour_of 'system')" ] || fail "system has no colour"
+[ "$(colour_of 'system')" != "$(colour_of 'desk')" ] || fail "all words have one colour"
+[ "$(colour_of '150')" != "$(colour_of 'travel')" ] || fail "a number has the colour of a field"
 
 # The inlay hints.
 see 'slave hy_s25 }.*margin [-−]0\.33 mm'

@@ -21,12 +21,31 @@ core.ask({ verb: "texts", texts });
 let held = 0;
 const differences = [];
 
+// Sines and powers come from two libraries, which may round the last digit otherwise, and what is the
+// difference of two lengths, or searched for, has that further in front. All else is the same, byte for byte.
+const NUMBER = /(-?\d+\.\d{6,}(?:e-?\d+)?|-?\d+(?:\.\d+)?e-?\d+)/;
+
+function isAlike(one, other) {
+    const [ours, theirs] = [one.split(NUMBER), other.split(NUMBER)];
+    return ours.length === theirs.length && ours.every((piece, i) => {
+        if (i % 2 === 0) return piece === theirs[i];
+        const [a, b] = [Number(piece), Number(theirs[i])];
+        return Math.abs(a - b) <= 1e-10 * Math.max(1, Math.abs(a));
+    });
+}
+
+let alike = 0;
+
 function hold(what, seen, args) {
     const { stdout } = spawnSync(program, args, { encoding: "utf8", maxBuffer: 1 << 28 });
     held += 1;
     if (seen === stdout) return;
     const [ours, theirs] = [seen.split("\n"), stdout.split("\n")];
-    const at = ours.findIndex((line, i) => line !== theirs[i]);
+    if (ours.length === theirs.length && ours.every((line, i) => isAlike(line, theirs[i]))) {
+        alike += 1;
+        return;
+    }
+    const at = ours.findIndex((line, i) => !isAlike(line, theirs[i] ?? ""));
     differences.push(`${what}, line ${at + 1}:\n  module:  ${ours[at]}\n  program: ${theirs[at]}`);
 }
 
@@ -75,4 +94,4 @@ if (differences.length > 0) {
     console.error(`page: ${differences.length} of ${held} answers differ:\n${differences.join("\n")}`);
     process.exit(1);
 }
-console.log(`page: ${held} answers of the module are those of the program`);
+console.log(`page: ${held} answers of the module are those of the program, ${alike} but for their numbers' last digits`);

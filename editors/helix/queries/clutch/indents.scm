@@ -1,0 +1,4 @@
+; Where lines are indented.
+
+[(system_body) (body) (curve)] @indent
+"}" @outdent

@@ -1,0 +1,4 @@
+; Notes in a comment, such as TODO, for editors that have a grammar of comments.
+
+((comment) @injection.content
+ (#set! injection.language "comment"))

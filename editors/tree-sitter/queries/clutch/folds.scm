@@ -1,0 +1,3 @@
+; What folds.
+
+[(system_body) (body) (curve)] @fold
