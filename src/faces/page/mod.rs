@@ -171,21 +171,18 @@ impl Session {
 
     fn analysed(&self, of: &Of) -> Result<Report, String> {
         let source = self.texts.spec(&of.file)?;
-        let report = match &of.system {
-            Some(system) if !of.pick.is_empty() => {
-                let picks: Vec<_> = of.pick.clone().into_iter().collect();
-                analyse_picked(source, &self.texts, system, &picks)?
-            }
-            _ => {
+        let report = match of.pick.is_empty() {
+            true => {
                 let cures = CureSearch::WhenAsked;
-                analyse_with(
-                    source,
-                    &self.texts,
-                    &Work {
-                        cures,
-                        ..Work::default()
-                    },
-                )
+                let work = Work {
+                    cures,
+                    ..Work::default()
+                };
+                analyse_with(source, &self.texts, &work)
+            }
+            false => {
+                let picks: Vec<_> = of.pick.clone().into_iter().collect();
+                analyse_picked(source, &self.texts, of.system.as_deref(), &picks)?
             }
         };
         Ok(report.with_settings())

@@ -86,7 +86,7 @@ impl Of {
 
     /// Whether one report answers both.
     pub fn is_same_report(&self, other: &Self) -> bool {
-        let whole = |of: &Self| of.pick.is_empty() || of.system.is_none();
+        let whole = |of: &Self| of.pick.is_empty();
         self.file == other.file && (whole(self) && whole(other) || self == other)
     }
 }
