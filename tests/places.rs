@@ -856,6 +856,11 @@ fn between_the_quotes_of_a_port_the_neighbor_comes_first() {
         "line hose { outlet = \"1/8-27 NPT\" }\n    fitting bush { inlet = \"|\"  outlet = \"M10x1 bubble flare\" }",
     ));
     assert_eq!(told[0], "1/8-27 NPT: fits line hose.outlet, said once");
+    // Faces and splines meet as ports do.
+    let told = between_quotes(
+        "system car {\n    disc { spline = \"1-1/8 in x 10\" }\n    gearbox { spline = \"|\" }\n}\n",
+    );
+    assert_eq!(told, ["1-1/8 in x 10: fits disc.spline, said once"]);
     // Of the rest what is said most comes first.
     let told = between_quotes(&system("line hose { supplier = \"|\" }"));
     assert_eq!(told, ["Heron Yard: said 2 times"]);
