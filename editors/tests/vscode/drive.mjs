@@ -141,13 +141,15 @@ async function openFile(page, address, name = "tests/desk.clutch", within = /sys
     await sees(page, lines, within);
 }
 
+/** Takes a picture that a page shows, with its words beside it. */
+async function keep(name, page, words, clip) {
+    await page.screenshot({ path: join(pictures, `readme-${name}.png`), clip });
+    writeFileSync(join(pictures, `readme-${name}.txt`), `${words.map(plain).join("\n").trim()}\n`);
+}
+
 /** The pictures of the README, each with its words beside it, which `.ci/pictures` holds against those
  * that are committed: a spec with a finding beside its preview, and the first page of a sheet. */
 async function readme(browser, address) {
-    const keep = async (name, page, words, clip) => {
-        await page.screenshot({ path: join(pictures, `readme-${name}.png`), clip });
-        writeFileSync(join(pictures, `readme-${name}.txt`), `${words.map(plain).join("\n").trim()}\n`);
-    };
     const page = await browser.newPage({ viewport: { width: 1640, height: 720 } });
     await openFile(page, address, "fails/short-release.clutch", /system customer_slave/);
     await page.locator(".squiggly-error").first().waitFor();
@@ -300,6 +302,34 @@ async function preview(page) {
     await until("the other system", async () => (await frame.locator("#title").innerText()).startsWith("bench"));
 }
 
+/** The picture of the page on fault-finding, the walk of one call: what the first two visits find, and the table of
+ * the second. */
+async function faultFinding(browser, address) {
+    const page = await browser.newPage({ viewport: { width: 1500, height: 1000 } });
+    await openFile(page, address, "drags-as-measured.clutch", /measured first_call/);
+    await page.locator(".squiggly-error").nth(1).waitFor();
+    if (await page.locator(".part.sidebar").isVisible()) {
+        await page.keyboard.press("Control+b");
+    }
+    await page.keyboard.press("Control+Shift+m");
+    await page.getByPlaceholder(/^Filter/).fill("drags-as-measured");
+    await sees(page, ".markers-panel .monaco-list-row", /the clutch drags as measured: .*\[Ln 13, Col 25\]/s);
+    const second = page.locator(lines, { hasText: "measured called_back" });
+    await second.locator("span span", { hasText: /measured/ }).first().hover();
+    await sees(page, ".monaco-hover", /The clutch drags as measured.*master travel\s*0\.9 in.*agrees/s);
+    // Down to the table.
+    const hover = page.locator(".monaco-hover:visible").first();
+    await hover.hover();
+    await page.mouse.wheel(0, 210);
+    // After bleeding there is nothing to find any more.
+    const rows = await texts(page, ".markers-panel .monaco-list-row");
+    if (rows.some((row) => /\[Ln (19|2[0-9])\b/.test(row))) {
+        throw new Error(`the last visit is found fault with: ${rows}`);
+    }
+    await keep("fault-finding", page, [await hover.innerText()]);
+    await page.close();
+}
+
 /** Without the program: a message, and a way out in the status bar. */
 async function missing(page, address) {
     await openFile(page, address);
@@ -320,7 +350,8 @@ try {
     settings(program);
     editor = await start();
     await readme(browser, editor.address);
-    console.log("vscode: the README's pictures taken");
+    await faultFinding(browser, editor.address);
+    console.log("vscode: the pictures of the pages taken");
     page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
     await openFile(page, editor.address);
     for (const step of [findingAndHover, cure, completion, formatting, preview]) {
