@@ -725,7 +725,7 @@ system car "A *car*" {
         stroke = 30 mm
     }
     fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between } «bearing 10.5 mm»
-    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N } «margin 2.98 mm, over-travel 0.518 mm»
+    cover { release_travel = 7.5 mm to 11 mm  release_load = 1500 N } «margin 2.98 mm, over-travel 0.52 mm»
 }
 
 system bigger from car { «margin 0.57 mm, effort 105 N»
