@@ -250,3 +250,98 @@ fn a_choice_is_picked() {
     ]);
     assert_eq!(calc, wanted);
 }
+
+/// A page as a release has it, but for what it does.
+const BARE: &str = "<!doctype html>\n<script type=\"application/json\" id=\"texts\">{\"van.clutch\":\"\"}</script>\n<p>after</p>\n";
+
+/// The texts in a page.
+fn texts_in(page: &str) -> Value {
+    let (_, rest) = page.split_once("id=\"texts\">").unwrap();
+    let (texts, after) = rest.split_once("</script>").unwrap();
+    assert_eq!(after, "\n<p>after</p>\n");
+    serde_json::from_str(texts).unwrap()
+}
+
+#[test]
+fn a_kit_and_its_libraries_go_into_a_page() {
+    let folder = common::folder(&[
+        ("bare.html", BARE),
+        ("bitepoint.toml", "[shop]\nname = \"Yard\"\n"),
+        (
+            "kits/van.clutch",
+            &format!("use \"../shelf/slaves.clutch\"\n# </script><b>\n{CAR}"),
+        ),
+        (
+            "shelf/slaves.clutch",
+            "part slave big { bore = 1 in  stroke = 30 mm }\n",
+        ),
+        (
+            "shelf/other.clutch",
+            "part slave none { bore = 1 in  stroke = 30 mm }\n",
+        ),
+    ]);
+    let run = |arguments: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+            .args(arguments)
+            .current_dir(folder.path())
+            .output()
+            .unwrap()
+    };
+    let page = |spec: &str, output: &str, bare: &str| {
+        run(&["page", spec, "--output", output, "--page", bare])
+    };
+    let done = page("kits/van.clutch", "page.html", "bare.html");
+    // The spec has an error of its own, which is no reason not to show it.
+    assert_eq!(done.status.code(), Some(1), "{done:?}");
+    let texts = texts_in(&std::fs::read_to_string(folder.path().join("page.html")).unwrap());
+    let names: Vec<&String> = texts.as_object().unwrap().keys().collect();
+    assert_eq!(
+        names,
+        ["kits/van.clutch", "shelf/slaves.clutch", "bitepoint.toml"]
+    );
+    let mut session = session_of(&texts);
+    let check = answer(
+        &mut session,
+        json!({ "verb": "check", "file": "kits/van.clutch" }),
+    );
+    let printed = run(&["check", "--format", "json", "kits/van.clutch"]);
+    assert_eq!(check, String::from_utf8(printed.stdout).unwrap());
+    // Nothing is written over what is read, and what is no page is told.
+    for (spec, output, bare, why) in [
+        ("kits/van.clutch", "bare.html", "bare.html", "bare.html"),
+        (
+            "kits/van.clutch",
+            "other.html",
+            "kits/van.clutch",
+            "is no page of this program",
+        ),
+        (
+            "kits/van.clutch",
+            "other.html",
+            "gone.html",
+            "does not exist",
+        ),
+        (
+            "kits/gone.clutch",
+            "other.html",
+            "bare.html",
+            "kits/gone.clutch",
+        ),
+    ] {
+        let refused = page(spec, output, bare);
+        let said = String::from_utf8(refused.stderr).unwrap();
+        assert_eq!(refused.status.code(), Some(2), "{said}");
+        assert!(said.contains(why), "{said}");
+        assert!(!folder.path().join("other.html").exists());
+    }
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("bare.html")).unwrap(),
+        BARE
+    );
+    let without = run(&["page", "kits/van.clutch", "--output", "other.html"]);
+    let said = String::from_utf8(without.stderr).unwrap();
+    assert!(
+        said.contains("bitepoint-page.html") && said.contains("--page"),
+        "{said}"
+    );
+}

@@ -14,22 +14,24 @@ export function element(name, attributes = {}, ...children) {
 // The little Markdown that hovers are written in: paragraphs, lists, code, bold and italic words.
 export function markdown(text) {
     const root = element("div", { class: "markdown" });
-    let list, code, paragraph;
+    let list, code, paragraph, table;
     for (const line of text.split("\n")) {
         if (line.startsWith("```")) {
             if (code === undefined) root.append((code = element("pre")));
             else code = undefined;
             list = paragraph = undefined;
         } else if (code !== undefined) code.append(`${line}\n`);
-        else if (/^\s*$/.test(line)) list = paragraph = undefined;
+        else if (/^\s*$/.test(line)) list = paragraph = table = undefined;
         else if (/^\s*- /.test(line)) {
             if (list === undefined) root.append((list = element("ul")));
             list.append(element("li", {}, ...words(line.replace(/^\s*- /, ""))));
             paragraph = undefined;
         } else if (/^\|[-| :]+\|$/.test(line)) continue;
         else if (line.startsWith("|")) {
-            const cells = line.slice(1, -1).split("|");
-            root.append(element("p", { class: "row" }, ...cells.flatMap((cell) => words(`${cell.trim()} `))));
+            const cell = table === undefined ? "th" : "td";
+            if (table === undefined) root.append((table = element("table")));
+            const cells = line.slice(1, line.lastIndexOf("|")).split("|");
+            table.append(element("tr", {}, ...cells.map((text) => element(cell, {}, ...words(text.trim())))));
         } else {
             if (paragraph === undefined) root.append((paragraph = element("p")));
             else paragraph.append(" ");

@@ -3,13 +3,14 @@
 import { CoreClient } from "./core-client.js";
 import { element } from "./dom.js";
 import { makeEditor } from "./editor.js";
-import { fromAddress, kept, keep, toAddress } from "./store.js";
+import { fromAddress, keep, keepFor, kept, toAddress } from "./store.js";
 import { unpacked } from "./unpack.js";
 
 const $ = (id) => document.getElementById(id);
 
 const core = new CoreClient(await WebAssembly.compile(await unpacked("module")));
 const given = JSON.parse($("texts").textContent);
+keepFor($("texts").textContent);
 
 const state = { texts: given, file: undefined, system: undefined, pick: {}, readings: {} };
 Object.assign(state, (await fromAddress(location.hash)) ?? kept() ?? {});

@@ -1,10 +1,18 @@
 // What is kept between visits: in the browser's storage, and in an address that can be sent.
 
-const KEY = "bitepoint";
+// Every page from the disk may see what all of them keep, so what is kept is for the texts that a page
+// came with: a shop's next page begins with its own.
+let key;
+
+export function keepFor(given) {
+    let hash = 0;
+    for (let i = 0; i < given.length; i += 1) hash = (Math.imul(hash, 31) + given.charCodeAt(i)) | 0;
+    key = `bitepoint ${given.length} ${hash}`;
+}
 
 export function kept() {
     try {
-        return JSON.parse(localStorage.getItem(KEY));
+        return JSON.parse(localStorage.getItem(key));
     } catch {
         return null;
     }
@@ -12,7 +20,7 @@ export function kept() {
 
 export function keep({ texts, file, system, pick, readings }) {
     try {
-        localStorage.setItem(KEY, JSON.stringify({ texts, file, system, pick, readings }));
+        localStorage.setItem(key, JSON.stringify({ texts, file, system, pick, readings }));
     } catch {
         // A browser may keep nothing for pages from the disk; the address still can.
     }

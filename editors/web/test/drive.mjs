@@ -125,7 +125,7 @@ const choices = await select.locator("option").allTextContents();
 assert.ok(choices.length > 1, "there is something to choose");
 for (const choice of choices) {
     await page.locator(".choices select").first().selectOption(choice);
-    await page.waitForFunction((choice) => JSON.parse(localStorage.bitepoint ?? "{}").pick && Object.values(JSON.parse(localStorage.bitepoint).pick).includes(choice), choice);
+    await page.waitForFunction((choice) => Object.values(localStorage).some((kept) => Object.values(JSON.parse(kept).pick).includes(choice)), choice);
     await page.waitForTimeout(500);
     outcomes.add(await page.locator("#choices [role=status]").innerText());
 }

@@ -182,6 +182,19 @@ pub(super) enum Verb {
         #[arg(long, conflicts_with_all = ["file", "force", "units"])]
         list: bool,
     },
+    /// Put a spec, with the libraries that it uses, into a page that checks it in a browser
+    Page {
+        /// The spec, such as a kit
+        file: PathBuf,
+        /// The page to write
+        #[arg(long, value_name = "FILE")]
+        output: PathBuf,
+        /// The page to put it into [default: `bitepoint-page.html` beside the program]
+        #[arg(long, value_name = "FILE")]
+        page: Option<PathBuf>,
+        #[command(flatten)]
+        config: Config,
+    },
     /// Write the fitting sheet: what to buy, to cut, to set and to check on the car, for print
     #[command(after_help = STATUS)]
     Sheet {

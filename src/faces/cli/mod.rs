@@ -17,6 +17,7 @@ mod input;
 mod manual;
 mod new;
 mod options;
+mod page;
 mod progress;
 mod sheet;
 mod size;
@@ -196,6 +197,17 @@ pub fn main() -> ExitCode {
             file,
             force,
             list,
+        }),
+        Verb::Page {
+            file,
+            output,
+            page,
+            config,
+        } => page::run(&page::Request {
+            file,
+            output,
+            page,
+            config,
         }),
         Verb::Sheet {
             file,

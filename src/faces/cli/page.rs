@@ -1,0 +1,121 @@
+//! `bitepoint page`
+
+use super::{CannotRun, Config, Status, input, shown, status, write};
+use crate::analysis::{Report, analyse};
+use crate::faces::files::read::read_at_most;
+use crate::faces::output::{Product, refuse_input, refuse_name};
+use crate::finding::FileName;
+use serde_json::{Map, Value};
+use std::path::{Path, PathBuf};
+
+pub struct Request {
+    pub file: PathBuf,
+    /// The file to write.
+    pub output: PathBuf,
+    /// The page without texts of a shop, where it is not beside the program.
+    pub page: Option<PathBuf>,
+    pub config: Config,
+}
+
+const PRODUCT: Product = Product::Other("the page");
+
+/// What the page of a release is called.
+const PAGE: &str = "bitepoint-page.html";
+
+/// More than any page has.
+const MAX_PAGE_BYTES: usize = 64 << 20;
+
+/// Where the texts begin and end in a page.
+const TEXTS: (&str, &str) = (
+    "<script type=\"application/json\" id=\"texts\">",
+    "</script>",
+);
+
+pub fn run(request: &Request) -> Result<Status, CannotRun> {
+    refuse_name(&request.output, PRODUCT)?;
+    let page = match &request.page {
+        Some(path) => path.clone(),
+        None => beside_the_program()?,
+    };
+    let disk = request.config.disk()?;
+    let source = input::read(&request.file, &disk)?;
+    let report = analyse(source, &disk).with_settings();
+    let settings = disk.settings_reports();
+    let texts = texts(&report, &settings);
+    let bytes = read_at_most(&page, MAX_PAGE_BYTES)
+        .map_err(|why| format!("the page `{}` {why}", shown(&page)))?;
+    let bare = String::from_utf8_lossy(&bytes);
+    let Some(filled) = filled(&bare, &texts) else {
+        return Err(format!(
+            "`{}` is no page of this program: it has no place for texts",
+            shown(&page)
+        ));
+    };
+    let read = disk.inputs();
+    let read = read.iter().map(|name| Path::new(&**name));
+    refuse_input(&request.output, PRODUCT, read.chain([page.as_path()]))?;
+    write(&request.output, &filled)?;
+    Ok(status(&report, &[]))
+}
+
+/// The page of the release that the program is from.
+fn beside_the_program() -> Result<PathBuf, CannotRun> {
+    let program = std::env::current_exe().and_then(|path| path.canonicalize());
+    let path = program
+        .ok()
+        .and_then(|path| Some(path.parent()?.join(PAGE)));
+    match path {
+        Some(path) if path.is_file() => Ok(path),
+        Some(path) => Err(format!(
+            "there is no `{}`: releases have the page beside the program; `--page FILE` takes another",
+            shown(&path)
+        )),
+        None => {
+            Err("it is not known where the program is; give the page with `--page FILE`".into())
+        }
+    }
+}
+
+/// The spec, what it uses and the settings that hold for it, by their paths from the folder that
+/// holds them all. The spec is the first.
+fn texts(report: &Report, settings: &[Report]) -> Map<String, Value> {
+    let sources = std::iter::once(&report.source)
+        .chain(&report.used)
+        .chain(settings.iter().map(|report| &report.source));
+    let whole = |name: &FileName| {
+        let path = std::path::absolute(&**name);
+        path.map_or_else(|_| name.to_string(), |path| path.display().to_string())
+    };
+    let named: Vec<(Vec<String>, &str)> = sources
+        .map(|source| {
+            let name = crate::model::join("", &whole(&source.name).replace('\\', "/"));
+            (
+                name.split('/').map(str::to_owned).collect(),
+                source.text.as_str(),
+            )
+        })
+        .collect();
+    let folder = |name: &[String]| name.len().saturating_sub(1);
+    let Some((first, _)) = named.first() else {
+        return Map::new();
+    };
+    let shared = named.iter().fold(folder(first), |shared, (name, _)| {
+        let pairs = first.iter().zip(name).take(shared.min(folder(name)));
+        pairs.take_while(|(one, other)| one == other).count()
+    });
+    let texts = named
+        .iter()
+        .map(|(name, text)| (name[shared..].join("/"), Value::from(*text)));
+    texts.collect()
+}
+
+/// A page with other texts in it; `None` if it has no place for them.
+fn filled(page: &str, texts: &Map<String, Value>) -> Option<String> {
+    let (before, rest) = page.split_once(TEXTS.0)?;
+    let (_, after) = rest.split_once(TEXTS.1)?;
+    // No text ends the element that holds it.
+    let texts = Value::Object(texts.clone())
+        .to_string()
+        .replace('<', "\\u003c");
+    Some([before, TEXTS.0, &texts, TEXTS.1, after].concat())
+}
