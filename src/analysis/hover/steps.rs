@@ -108,7 +108,8 @@ impl Cells<'_> {
     fn row(&self, movement: &Movement, outcomes: &[Option<Outcome>]) -> Row {
         let spec = movement.result.spec();
         let show = |value: Option<f64>| match value {
-            Some(value) => self.worked.system.show(value, spec.dimension),
+            // A step of one size is told apart by a third digit, which a workshop may not measure.
+            Some(value) => self.worked.system.display.show(value, spec.dimension),
             None => "–".to_owned(),
         };
         let now = show(movement.now);
