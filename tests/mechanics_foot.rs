@@ -2,7 +2,7 @@
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
-    Line, Load, Master, Pedal, STANDARD_ATMOSPHERE, Slave, SlaveBore, Stroke, Wall,
+    Line, Load, Master, Pedal, Relays, STANDARD_ATMOSPHERE, Slave, SlaveBore, Stroke, Wall,
 };
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -26,6 +26,7 @@ fn by_hand() -> Chain {
             stiffness: Some(50.0),
             play: 0.0,
         }),
+        relays: Relays::default(),
         fork: Fork {
             ratio: 2.0,
             efficiency: 1.0,

@@ -25,6 +25,8 @@ fn plausible_linkage() -> Actuation {
     Actuation::Linkage(Linkage {
         in_arm: 90.0,
         out_arm: 60.0,
+        in_angle: 0.0,
+        out_angle: 0.0,
         play: 1.0,
         stiffness: Some(250.0),
         efficiency: 0.9,
@@ -199,6 +201,7 @@ proptest! {
             EndedBy::PedalTravel => prop_assert_eq!(summary.pedal_travel_used, chain.pedal.travel),
             EndedBy::PedalStop => prop_assert_eq!(summary.pedal_travel_used, stop),
             EndedBy::MasterStroke => prop_assert!(reserve.abs() <= ROUNDING, "{master}"),
+            EndedBy::RelayGeometry => prop_assert!(false, "there is no relay lever"),
             EndedBy::Geometry => {
                 let past = chain.pedal.geometry().expect("plausible")
                     .rod_travel(summary.pedal_travel_used + 1e-6);
@@ -267,6 +270,7 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
     let Chain {
         pedal,
         actuation,
+        relays: _,
         fork,
         bearing,
         cover,

@@ -8,7 +8,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Disc, EndedBy, Expansion, Fluid, Fork,
-    Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, PedalPosition,
+    Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, PedalPosition, Relays,
     STANDARD_ATMOSPHERE, Slave, SlaveBore, SlaveRod, Stroke, Wall, air_compression, bell_offset,
     bore_area, fluid_compression, line_pressure_drop, piston_force, pressure, reynolds_number,
     rod_length, slider_crank_position, standard_atmosphere_at, tube_bore_displacement,
@@ -118,6 +118,7 @@ fn brake_example_from_end_to_end() {
                 efficiency: 1.0,
             },
         }),
+        relays: Relays::default(),
         fork: Fork::none(),
         bearing: Bearing {
             free_play: 0.0,
@@ -363,6 +364,8 @@ fn nail_puller_as_a_cross_shaft() {
     let shaft = Linkage {
         in_arm: 450.0,
         out_arm: 18.0,
+        in_angle: 0.0,
+        out_angle: 0.0,
         play: 0.0,
         stiffness: None,
         efficiency: 1.0,
@@ -445,6 +448,7 @@ fn capstan_from_end_to_end() {
     let chain = Chain {
         pedal: lever(Leverage::Ratio(1.0)),
         actuation: Actuation::Cable(cable(0.1, TAU)),
+        relays: Relays::default(),
         fork: Fork::none(),
         bearing: Bearing {
             free_play: 0.0,

@@ -4,9 +4,9 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
-    Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, STANDARD_ATMOSPHERE, Slave,
-    SlaveBore, SlaveRod, Stretch, Stroke, Summary, TrappedAir, Wall, bell_angle, bubble_volume,
-    pilot_engagement, pilot_penetration, torque_margin,
+    Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Relays, STANDARD_ATMOSPHERE,
+    Slave, SlaveBore, SlaveRod, Stretch, Stroke, Summary, TrappedAir, Wall, bell_angle,
+    bubble_volume, pilot_engagement, pilot_penetration, torque_margin,
 };
 use proptest::prelude::*;
 
@@ -30,6 +30,7 @@ fn clutch(actuation: Actuation) -> Chain {
             assist: None,
         },
         actuation,
+        relays: Relays::default(),
         fork: Fork {
             ratio: 1.9,
             efficiency: 0.92,
@@ -122,6 +123,8 @@ fn a_linkage() -> impl Strategy<Value = Linkage> {
         |((in_arm, out_arm), play, stiffness, efficiency)| Linkage {
             in_arm,
             out_arm,
+            in_angle: 0.0,
+            out_angle: 0.0,
             play,
             stiffness,
             efficiency,
@@ -209,7 +212,7 @@ proptest! {
     fn cable_and_linkage_are_one_where_they_say_the_same(cable in a_cable()) {
         let linkage = Linkage {
             in_arm: 70.0,
-            out_arm: 70.0,
+            out_arm: 70.0, in_angle: 0.0, out_angle: 0.0,
             play: cable.play,
             stiffness: cable.stiffness,
             efficiency: cable.efficiency(),

@@ -10,7 +10,7 @@ use std::f64::consts::PI;
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
-    Line, Linkage, Load, Master, Pedal, Slave, SlaveBore, Stroke, Summary, Walk, Wall,
+    Line, Linkage, Load, Master, Pedal, Relays, Slave, SlaveBore, Stroke, Summary, Walk, Wall,
 };
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -623,6 +623,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
                 efficiency: rng.random_range(0.85..1.0),
             },
         }),
+        relays: Relays::default(),
         fork,
         bearing: Bearing {
             free_play: if rng.random_bool(0.4) {
@@ -670,6 +671,8 @@ fn mechanical_chains(count: usize, cable: bool) -> impl Iterator<Item = Chain> {
             Actuation::Linkage(Linkage {
                 in_arm: rng.random_range(60.0..110.0),
                 out_arm: rng.random_range(60.0..110.0),
+                in_angle: 0.0,
+                out_angle: 0.0,
                 play,
                 stiffness,
                 efficiency: rng.random_range(0.8..1.0),

@@ -62,11 +62,23 @@ const DIAPHRAGM: &str = "system reference {
 
 const CARS: [&str; 6] = [REFERENCE, CABLE, LINKAGE, CONCENTRIC, RIGID, DIAPHRAGM];
 
+/// A car with a lever behind its slave.
+const RELAY: &str = "system reference {
+    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }
+    master { bore = 3/4 in  stroke = 36 mm }
+    slave { bore = 7/8 in  stroke = 40 mm  moves = rearward }
+    relay one { at = fork  in_arm = 60 mm  out_arm = 60 mm  in_angle = 10 deg  out_angle = 10 deg  reverses = no }
+    fork { slave_arm = 112 mm  bearing_arm = 68 mm  pivot = between }
+    cover { release_travel = 7 mm to 11 mm  release_load = 1500 N  action = push }
+}
+";
+
 /// The car in which a field is tried.
 fn car_for(block: &str) -> &'static str {
     match block {
         "cable" => CABLE,
         "linkage" => LINKAGE,
+        "relay" => RELAY,
         _ => REFERENCE,
     }
 }
@@ -96,6 +108,11 @@ fn ordinary(path: &str) -> String {
         "cable.tightest_bend" => "110 mm",
         "cable.min_bend" => "80 mm",
         "linkage.in_arm" | "linkage.out_arm" => "60 mm",
+        "relay.in_arm" | "relay.out_arm" => "60 mm",
+        "relay.at" => "fork",
+        "relay.reverses" => "no",
+        "relay.in_angle" | "relay.out_angle" => "10 deg",
+        "linkage.in_angle" | "linkage.out_angle" => "10 deg",
         "fork.slave_arm" => "112 mm",
         "fork.bearing_arm" => "68 mm",
         "fork.pivot_height" => "42 mm",
@@ -224,7 +241,11 @@ impl Body {
     fn text(&self, car: &str) -> String {
         let mut text = format!("{car}system probe from reference {{\n");
         for (block, fields) in &self.0 {
-            let label = if *block == "line" { " hard" } else { "" };
+            let label = match *block {
+                "line" => " hard",
+                "relay" => " one",
+                _ => "",
+            };
             text.push_str(&format!("    {block}{label} {{"));
             for (field, value) in fields {
                 text.push_str(&format!(" {field} = {value} "));
@@ -299,6 +320,7 @@ fn names(finding: &Finding, id: FieldId) -> bool {
     let paths = [
         format!("`{}`", id.path()),
         format!("`line hard.{}`", id.field().name),
+        format!("`relay one.{}`", id.field().name),
     ];
     let help = finding.problem.help.as_deref().unwrap_or_default();
     let text = format!("{} {help}", finding.problem.message);
@@ -380,6 +402,7 @@ fn a_field_with_what_it_needs_is_used() {
                 _ if of_way.iter().any(|path| path == "slave.outer") => CONCENTRIC,
                 _ if of_way.iter().any(|path| path == "diaphragm") => DIAPHRAGM,
                 _ if id.block().name == "line" => RIGID,
+                _ if id.block().name == "relay" => RELAY,
                 _ => car_for(id.block().name),
             };
             let mut body = Body::default();

@@ -170,3 +170,46 @@ fn a_straight_forks_stack_moves_nothing_else() {
         assert_eq!(with.get(id), Some(value), "{}", id.spec().name);
     }
 }
+
+/// A lever off square, its arms 60 mm, 20 deg before and 15 deg past square: what goes in for what comes out.
+#[test]
+fn a_relay_lever_off_square() {
+    let lever = "relay idler { at = fork  in_arm = 60 mm  out_arm = 60 mm  in_angle = 20 deg  out_angle = -15 deg }";
+    let car = outcome(lever);
+    let relay = car.chain.relays.at_fork[0];
+    let close = |value: f64, expected: f64, digits: i32| {
+        assert!(
+            (value - expected).abs() <= 0.5 * 10_f64.powi(-digits),
+            "{value}, not {expected}"
+        );
+    };
+    close(relay.at_output(7.5).travel, 7.8079, 4);
+    let there = relay.at_output(15.0);
+    close(there.angle.to_degrees(), 15.020, 3);
+    close(there.travel, 16.2955, 4);
+    close(there.ratio, 1.1827, 4);
+    close(500.0 / there.ratio / relay.efficiency, 445.0, 1);
+    // The slave must go as far as the lever's input for what its output does at the fork.
+    let fork = car.get(result!(fork_travel)).expect("there");
+    let slave = car.get(result!(slave_travel)).expect("there");
+    close(slave, relay.at_output(fork).travel, 9);
+    // The cross-shaft of a linkage turns in the same way.
+    let shaft = |angles: &str| {
+        let car = last_system(&format!(
+            "system shaft {{
+                pedal {{ ratio = 6  travel = 150 mm }}
+                linkage {{ in_arm = 60 mm  out_arm = 60 mm {angles} }}
+                fork {{ ratio = 2.2 }}
+                cover {{ release_travel = 7 mm to 12 mm  release_load = 1500 N }}
+            }}"
+        ));
+        work_out(&car).expect("worked out")
+    };
+    let bent = shaft("in_angle = 20 deg  out_angle = -15 deg");
+    let fork = bent.get(result!(fork_travel)).expect("there");
+    close(150.0 / 6.0, relay.at_output(fork).travel, 9);
+    // Square at rest and counted as turning is not the same as taken to stay square.
+    let square = shaft("");
+    close(square.get(result!(fork_travel)).expect("there"), 25.0, 9);
+    assert_eq!(square.get(result!(relay_ratio)), None);
+}

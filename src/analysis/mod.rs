@@ -175,6 +175,7 @@ impl Report {
             if worked.kit.is_none() {
                 worked.system.blocks = Vec::new();
                 worked.system.lines = Vec::new();
+                worked.system.relays = Vec::new();
                 worked.system.visits = Vec::new();
                 worked.tolerances = None;
             }

@@ -307,6 +307,48 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(relay.in_arm),
+        reach: (25.0, 200.0),
+        work: Work::Rebuild,
+        asks: "use a relay lever with an in arm of {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(relay.out_arm),
+        reach: (25.0, 200.0),
+        work: Work::Rebuild,
+        asks: "use a relay lever with an out arm of {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(relay.in_angle),
+        reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        work: Work::Rebuild,
+        asks: "set the in arm of the relay lever {} from square at rest",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(relay.out_angle),
+        reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        work: Work::Rebuild,
+        asks: "set the out arm of the relay lever {} from square at rest",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.in_angle),
+        reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        work: Work::Rebuild,
+        asks: "set the cross-shaft's arm at the pedal's rod {} from square at rest",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.out_angle),
+        reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        work: Work::Rebuild,
+        asks: "set the cross-shaft's arm at the fork's rod {} from square at rest",
+        ..ROW
+    },
+    Adjustment {
         field: field!(fork.ratio),
         reach: (1.2, 2.8),
         work: Work::Rebuild,
@@ -374,7 +416,10 @@ impl Adjustment {
     /// Where the thing stands in a system that has it: at once, or once for each line.
     pub fn lines(&self, system: &System) -> impl Iterator<Item = Option<usize>> + use<> {
         let repeated = self.field.block().repeated;
-        let count = if repeated { system.lines.len() } else { 1 };
+        let count = match repeated {
+            true => system.repeated(self.field.block).len(),
+            false => 1,
+        };
         (0..count).map(move |line| repeated.then_some(line))
     }
 

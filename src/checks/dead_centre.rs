@@ -1,9 +1,10 @@
-//! The pedal's rod arm comes in line with its rod.
+//! The pedal's rod arm, or that of a lever further on, comes in line with its rod.
 
+use super::levers::named;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
-use crate::finding::Severity;
-use crate::mechanics::{EndedBy, Leverage};
+use crate::finding::{Problem, Severity};
+use crate::mechanics::{EndedBy, Leverage, Swing};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::{COMMON, FieldId};
@@ -13,7 +14,7 @@ use crate::{block, field};
 pub const CHECK: Check = Check {
     id: CheckId::DeadCentre,
     severity: Severity::Error,
-    finds: "The pedal's rod arm comes to dead centre, in line with the rod, before the pedal ends.",
+    finds: "The pedal's rod arm, or an arm of a relay lever or of the cross-shaft, comes to dead centre, in line with its rod, before the pedal ends.",
     why: "From there on the pedal moves the piston no further, and it can swing past and stay down.",
     limits: &[Limit {
         name: "clear",
@@ -28,7 +29,43 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
+/// A relay lever, or the cross-shaft, whose arm comes in line with its rod before the pedal ends.
+fn lever(cx: &Context<'_>, out: &mut Found) {
+    let swings = cx.outcome.chain.swings();
+    let past = |swing: &&Swing| -swing.until_dead_centre;
+    let nearest = swings.iter().max_by(|a, b| past(a).total_cmp(&past(b)));
+    let found = nearest.and_then(|swing| named(cx, swing.lever));
+    let (Some((name, place)), Some(used)) = (found, cx.get(result!(pedal_travel_used))) else {
+        return;
+    };
+    if out.noted(block!(relay)) {
+        return;
+    }
+    let message = format!(
+        "an arm of {name} comes in line with its rod at {} of pedal, {} before the pedal ends: from there the \
+         lever can jam or swing past and stay there",
+        cx.length(used),
+        cx.length(cx.pedal_end() - used),
+    );
+    let problem = Problem::new(CHECK.id, place, message)
+        .about(block!(relay))
+        .short_by(cx.pedal_end() - used, result!(pedal_travel_used));
+    let margin = move |outcome: &Outcome| {
+        let jams = outcome.ended_by == EndedBy::RelayGeometry;
+        Some(if jams { -1.0 } else { 0.0 })
+    };
+    out.push_curable(
+        problem,
+        Goal::new(result!(pedal_travel_used), margin),
+        "set both arms square to their rods at mid travel, or use longer arms",
+    );
+}
+
 fn run(cx: &Context<'_>, out: &mut Found) {
+    if cx.outcome.ended_by == EndedBy::RelayGeometry {
+        lever(cx, out);
+        return;
+    }
     let pedal = &cx.outcome.chain.pedal;
     let Leverage::Crank {
         pad_arm, rod_arm, ..

@@ -1,6 +1,7 @@
 //! More force than a leg likes to give.
 
 use super::comfort::bite_to_spare;
+use super::levers::costliest;
 use super::limits;
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
@@ -53,6 +54,11 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.force(most),
         cx.source_of("effort"),
     );
+    let lever = costliest(cx, effort);
+    let message = match &lever {
+        Some(lever) => format!("{message}; {}", lever.words),
+        None => message,
+    };
     let problem = cx.problem(field, message).related(
         cx.place(field!(cover.release_load)),
         "the load that the foot holds against",
@@ -62,6 +68,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         field!(slave.bore),
         "the larger the slave, the lighter the pedal",
     );
+    let problem = match lever {
+        Some(lever) => problem.related(lever.place, "the lever that stands off square"),
+        None => problem,
+    };
     let to_spare = bite_to_spare(cx);
     let margin = move |outcome: &Outcome| {
         let spare = most - outcome.get(result!(pedal_effort))?;

@@ -16,6 +16,7 @@ mod edit;
 mod finding;
 mod found;
 mod goal;
+mod levers;
 mod limit;
 mod limits;
 mod registry;

@@ -38,6 +38,23 @@ fn run(system: &System, out: &mut Found) {
             out.extend(problem(system, &idle));
         }
     }
+    for relay in reversing_at_pedal(system) {
+        if !out.noted(block!(relay)) {
+            let problem = problem_of_component(
+                CHECK.id,
+                system,
+                relay,
+                field!(relay.reverses),
+                format!(
+                    "`relay {}.reverses` is not used: which way the fork is driven is said behind this lever",
+                    relay.label.as_deref().unwrap_or_default(),
+                ),
+            );
+            out.push(problem.help(
+                "remove it, or say `at = fork` of a lever that stands behind what drives the fork",
+            ));
+        }
+    }
     if has_no_viscosity(system) && !out.noted(block!(fluid)) {
         out.push(
             problem_of_field(
@@ -55,6 +72,12 @@ fn run(system: &System, out: &mut Found) {
             .help("give `fluid.viscosity` at that temperature, from the fluid's data sheet"),
         );
     }
+}
+
+/// The levers at the pedal that say whether they reverse.
+fn reversing_at_pedal(system: &System) -> impl Iterator<Item = &Component> {
+    let says_so = |relay: &&Component| relay.given(field!(relay.reverses)).is_some();
+    system.relays_at_pedal().filter(says_so)
 }
 
 /// Whether a coldest temperature is given at which the fluid's viscosity is not known.

@@ -194,7 +194,9 @@ fn width(cx: &Context<'_>, input: &Toleranced, part: f64) -> String {
 
 fn place(cx: &Context<'_>, input: &Toleranced) -> Place {
     let FieldId { field, .. } = input.field;
-    let line = input.line.and_then(|line| cx.system.lines.get(line));
+    let line = input
+        .line
+        .and_then(|line| cx.system.repeated(input.field.block).get(line));
     match line.filter(|line| line.own) {
         Some(line) => line.fields[field as usize]
             .as_ref()

@@ -1,10 +1,10 @@
 //! The slave drives the bearing away from release.
 
 use super::edit::edit_field;
-use super::{Check, Example, Found, Run, problem_of_field};
+use super::{Check, Example, Found, Run, problem_of_component, problem_of_field};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
-use crate::model::System;
+use crate::model::{Component, Given, System};
 use crate::schema::{COMMON, FORK_DRIVES, FieldId, ForkDrive};
 use crate::{block, field};
 
@@ -35,7 +35,11 @@ pub const UNKNOWN: Check = Check {
 /// Whether a field is one of those that decide the bearing's way and the way that is wanted.
 pub fn decides(field: FieldId) -> bool {
     let moves = FORK_DRIVES.iter().map(|drive| drive.moves);
-    let mut fields = moves.chain([field!(fork.pivot), field!(cover.action)]);
+    let mut fields = moves.chain([
+        field!(fork.pivot),
+        field!(cover.action),
+        field!(relay.reverses),
+    ]);
     fields.any(|one| one == field)
 }
 
@@ -55,6 +59,10 @@ fn missing(system: &System) -> Vec<FieldId> {
     };
     let mut missing = vec![drive.moves, field!(fork.pivot)];
     missing.retain(|field| system.given(*field).is_none());
+    let is_silent = |relay: &Component| relay.given(field!(relay.reverses)).is_none();
+    if system.relays_at_fork().any(is_silent) {
+        missing.push(field!(relay.reverses));
+    }
     missing
 }
 
@@ -83,7 +91,10 @@ fn unknown(system: &System, out: &mut Found) {
     let Some(drive) = drive_of(system) else {
         return;
     };
-    let decide = [drive.moves, field!(fork.pivot), field!(cover.action)];
+    let mut decide = vec![drive.moves, field!(fork.pivot), field!(cover.action)];
+    if system.relays_at_fork().next().is_some() {
+        decide.insert(1, field!(relay.reverses));
+    }
     let mut wanted = missing;
     wanted.extend(assumed.then_some(field!(cover.action)));
     let basis = match assumed {
@@ -112,6 +123,30 @@ fn run(system: &System, out: &mut Found) {
         run_for(system, drive.moves, drive.name(), out);
     }
     concentric(system, out);
+    behind_concentric(system, out);
+}
+
+/// A concentric slave pushes the bearing itself: there is no place for a lever behind it.
+fn behind_concentric(system: &System, out: &mut Found) {
+    let is_ring = system.given(field!(slave.outer)).is_some();
+    let Some(relay) = system.relays_at_fork().next().filter(|_| is_ring) else {
+        return;
+    };
+    if out.noted(block!(relay)) {
+        return;
+    }
+    let problem = problem_of_component(
+        CHECK.id,
+        system,
+        relay,
+        field!(relay.at),
+        "a concentric slave pushes the bearing itself: no relay lever stands behind it",
+    );
+    out.push(
+        problem.help(
+            "remove the lever, say `at = pedal`, or work a fork by a slave with a plain bore",
+        ),
+    );
 }
 
 /// A concentric slave sits between gearbox and cover, and its piston can only push.
@@ -175,9 +210,10 @@ impl Ways {
 }
 
 fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
-    let (Some(word), Some(driven), Some(pivot), Some(action)) = (
+    let (Some(word), Some(driven), Some(at_fork), Some(pivot), Some(action)) = (
         system.word(moves),
         system.drives_to_engine(moves),
+        system.fork_end_to_engine(moves),
         system.word(field!(fork.pivot)),
         system.word(field!(cover.action)),
     ) else {
@@ -185,8 +221,8 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
     };
     let ways = Ways::of(system, word);
     let bearing = match pivot {
-        "between" => !driven,
-        _ => driven,
+        "between" => !at_fork,
+        _ => at_fork,
     };
     // The flywheel is on the engine's side of the bearing.
     let wanted = action == "push";
@@ -206,9 +242,9 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         system,
         moves,
         format!(
-            "the {what} drives the fork's end {}, and {turns} {}; this cover must have it {verb} {}: the \
+            "the {what} drives {}, and {turns} {}; this cover must have it {verb} {}: the \
              pedal never frees the disc",
-            ways.said(driven),
+            through_levers(system, &ways, driven),
             ways.said(bearing),
             ways.said(wanted),
         ),
@@ -229,21 +265,53 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         "between" => "outboard",
         _ => "between",
     };
+    let driven_end = match system.relays_at_fork().next() {
+        Some(relay) => format!("the lever `{}`", relay.label.as_deref().unwrap_or_default()),
+        None => "the fork's end".to_owned(),
+    };
     let by_slave = format!(
-        "mount the {what} so that it drives the fork's end {}",
+        "mount the {what} so that it drives {driven_end} {}",
         ways.said(!driven)
     );
     let by_pivot = match other_pivot {
         "between" => "use a fork that turns between its driver and the bearing",
         _ => "use a fork that turns at its end, outboard of both",
     };
+    let by_lever = match system.relays_at_fork().next() {
+        Some(relay) => format!(
+            "; or put the arms of the lever `{}` {}",
+            relay.label.as_deref().unwrap_or_default(),
+            match relay.given(field!(relay.reverses)).and_then(Given::word) {
+                Some("yes") => "on the same side of its shaft",
+                _ => "on opposite sides of its shaft",
+            }
+        ),
+        None => String::new(),
+    };
     let help = format!(
-        "{by_slave}; or {by_pivot}: the bearing then goes {}",
+        "{by_slave}{by_lever}; or {by_pivot}: the bearing then goes {}",
         ways.said(wanted)
     );
     problem = set(system, problem, moves, ways.word(!driven), &by_slave);
     problem = set(system, problem, field!(fork.pivot), other_pivot, by_pivot);
     out.push(problem.help(help));
+}
+
+/// What is driven and which way, lever by lever up to the fork's end: `the fork's end rearward`, or `the lever idler
+/// forward, which turns it round and drives the fork's end rearward`.
+fn through_levers(system: &System, ways: &Ways, driven: bool) -> String {
+    let (mut said, mut to_engine) = (String::new(), driven);
+    for relay in system.relays_at_fork() {
+        let label = relay.label.as_deref().unwrap_or_default();
+        let reverses = relay.given(field!(relay.reverses)).and_then(Given::word) == Some("yes");
+        said += &format!("the lever `{label}` {}, which ", ways.said(to_engine));
+        to_engine ^= reverses;
+        said += match reverses {
+            true => "turns the way round and drives ",
+            false => "drives ",
+        };
+    }
+    said + &format!("the fork's end {}", ways.said(to_engine))
 }
 
 fn set(system: &System, problem: Problem, field: FieldId, word: &str, title: &str) -> Problem {

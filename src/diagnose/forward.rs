@@ -53,7 +53,7 @@ impl Case<'_> {
         let is_hydraulic = there.master_travel.is_some();
         set(
             Reading::SlaveTravel,
-            Some(there.fork_travel).filter(|_| is_hydraulic),
+            Some(there.output_travel).filter(|_| is_hydraulic),
         );
         set(Reading::MasterTravel, there.master_travel);
         set(
@@ -70,7 +70,11 @@ impl Case<'_> {
         if wanted(Reading::HalfTravel) {
             let half = 0.5 * said.unwrap_or(base.full.pad_travel);
             let there = walk.readings(Some(half), false)?;
-            set(Reading::HalfTravel, Some(there.fork_travel));
+            let travel = match is_hydraulic {
+                true => there.output_travel,
+                false => there.fork_travel,
+            };
+            set(Reading::HalfTravel, Some(travel));
         }
         if wanted(Reading::BlockedTravel)
             && base.has_fork()
@@ -86,7 +90,7 @@ impl Case<'_> {
                 true => {
                     let held = self.chain(base, Moment::AfterAMinute)?;
                     let held = held.walk()?.readings(said, false)?;
-                    there.fork_travel - held.fork_travel
+                    there.output_travel - held.output_travel
                 }
                 // Nothing else changes while the pedal is held.
                 false => 0.0,

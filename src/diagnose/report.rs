@@ -261,8 +261,12 @@ fn finger_travel(base: &Base, visit: &Visit) -> Option<(f64, f64)> {
         let fingers = (travel - base.chain.bearing.free_play).max(0.0);
         return Some((fingers, accuracy));
     }
-    let (travel, accuracy) =
-        number(Reading::SlaveTravel).or_else(|| number(Reading::ForkTravel))?;
-    let fingers = base.chain.finger_travel_at_fork(travel)?;
-    Some((fingers, accuracy / base.chain.fork.ratio))
+    let ratio = base.chain.fork.ratio;
+    if let Some((travel, accuracy)) = number(Reading::SlaveTravel) {
+        let fingers = base.chain.finger_travel_at_output(travel)?;
+        let ratio = ratio * base.chain.relays.at_fork_ratio_at_rest();
+        return Some((fingers, accuracy / ratio));
+    }
+    let (travel, accuracy) = number(Reading::ForkTravel)?;
+    Some((base.chain.finger_travel_at_fork(travel)?, accuracy / ratio))
 }

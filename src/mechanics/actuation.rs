@@ -115,6 +115,34 @@ impl Mechanism {
         }
     }
 
+    /// Whether a lever in it stands off square, so that its ratio changes with its travel.
+    pub(super) fn is_bent(&self) -> bool {
+        match self {
+            Self::Hydraulic(_) => false,
+            Self::Mechanical(train) => train.lever.is_some(),
+        }
+    }
+
+    /// The ratio with the output moved by `travel`, mm.
+    pub(super) fn ratio_at(&self, travel: f64) -> f64 {
+        match self {
+            Self::Mechanical(Train {
+                lever: Some(lever), ..
+            }) => lever.at_output(travel).ratio,
+            _ => self.ratio(),
+        }
+    }
+
+    /// How far an output moved by `travel`, mm, is past dead centre of a lever in it, mm; below zero short of it.
+    pub(super) fn past_dead_centre(&self, travel: f64) -> f64 {
+        match self {
+            Self::Mechanical(Train {
+                lever: Some(lever), ..
+            }) => travel - lever.dead_centre(),
+            _ => f64::NEG_INFINITY,
+        }
+    }
+
     /// Input side for an output that has moved by `travel`, mm, against `force`, N.
     pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
         match self {

@@ -119,16 +119,17 @@ impl Chain {
         let driven = walk.driven(&place, Stroke::Press);
         let drive = &driven.drive;
         let rod_travel = walk.geometry.rod_travel(pad_travel)?;
-        let piston = (rod_travel - walk.clearance - drive.give).min(circuit.stroke);
+        let input = walk.input_of_rod(rod_travel, drive.input_force)?;
+        let piston = (input - walk.clearance - drive.give).min(circuit.stroke);
         let displaced = (piston - circuit.port_travel) * circuit.master_area;
-        let arrived = driven.fork_travel * circuit.slave_area;
+        let arrived = driven.output_travel * circuit.slave_area;
         let missing_volume = finite(displaced - arrived - drive.lost.lines - drive.lost.fluid)?;
         let share = positive(air_compression(1.0, circuit.ambient, drive.pressure))?;
         let without_air = walk.ended_by_pad(pad_travel)?.full_pedal()?.state;
         Some(TrappedAir {
             air: finite(missing_volume / share)?,
             missing_volume,
-            missing_travel: finite(without_air.fork_travel - driven.fork_travel)?,
+            missing_travel: finite(without_air.output_travel - driven.output_travel)?,
             pressure: drive.pressure,
         })
     }
@@ -137,7 +138,7 @@ impl Chain {
 impl Walk<'_> {
     fn place_of(&self, reading: Reading) -> Option<WalkPoint> {
         match reading {
-            Reading::SlaveTravel(travel) => self.place_at_fork_travel(travel),
+            Reading::SlaveTravel(travel) => self.place_at_output_travel(travel),
             Reading::BearingTravel(travel) => Some(self.place_on_cover(not_negative(travel)?)),
             Reading::Release => {
                 let free_play = self.chain.bearing.free_play;

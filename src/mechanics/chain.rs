@@ -5,6 +5,7 @@ use super::cover::Cover;
 use super::fork::Fork;
 use super::hydraulics::Hydraulics;
 use super::pedal::Pedal;
+use super::relay::Relays;
 
 /// Release bearing.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +23,8 @@ pub struct Chain {
     pub pedal: Pedal,
     /// What lies between the pedal's rod and the fork.
     pub actuation: Actuation,
+    /// Relay levers before and behind the actuation.
+    pub relays: Relays,
     /// Release fork.
     pub fork: Fork,
     /// Release bearing.

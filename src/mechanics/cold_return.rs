@@ -87,7 +87,8 @@ impl Walk<'_> {
     /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
     /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
     /// piece of travel over the logarithmic mean of the pressures at its ends. What lines and fluid give back
-    /// is left out, being small against the slave's volume.
+    /// is left out, being small against the slave's volume. Where a relay lever stands between, the pressure is taken as
+    /// linear over a sixteenth of such a piece.
     ///
     /// As the load dies away, so does the flow: a load that falls to nothing takes forever for the last bit,
     /// which is why the share is asked for. `None` where the pressure dies away before that, where the fingers
@@ -118,8 +119,12 @@ impl Walk<'_> {
 
         let mut travel_per_pressure = 0.0;
         let mut highest: f64 = 0.0;
-        // A bent fork's force is not quite linear in its travel.
-        let pieces = if self.fork.is_straight() { 1 } else { BENT };
+        // Of a bent fork or a relay lever the force is not quite linear in its travel.
+        let pieces = if self.fork.is_straight() && !self.is_bent {
+            1
+        } else {
+            BENT
+        };
         let legs = self.legs_on_fingers(full);
         for leg in legs.flat_map(|leg| leg.pieces(pieces)) {
             let (near, far) = (leg.from.bearing, leg.to.bearing);
@@ -132,7 +137,7 @@ impl Walk<'_> {
             let (low, high) = (near.drive.pressure, far.drive.pressure);
             positive(low.min(high))?;
             travel_per_pressure +=
-                (far.fork_travel - near.fork_travel) / logarithmic_mean(low, high);
+                (far.output_travel - near.output_travel) / logarithmic_mean(low, high);
             highest = highest.max(low).max(high);
         }
         let time = resistance * circuit.slave_area * not_negative(travel_per_pressure)?;

@@ -3,10 +3,9 @@
 use std::iter;
 
 use super::domain::finite;
-use super::drive::Drive;
 use super::efficiency::Stroke;
 use super::leg::{INWARD, Leg, WalkPoint};
-use super::numeric::{first_crossing, maximum, root};
+use super::numeric::{first_crossing, highest, maximum, root};
 use super::pedal::Arm;
 use super::walk::{CONTACT, Driven, FullPedal, Walk};
 
@@ -56,33 +55,50 @@ impl Walk<'_> {
     /// Highest pressure, MPa, on the press from rest to full pedal; `None` where there is no fluid.
     pub fn highest_pressure(&self, full: &FullPedal) -> Option<f64> {
         self.mechanism.circuit()?;
-        Some(self.strongest_drive(full).pressure)
+        Some(self.strongest(full, |driven| driven.drive.pressure))
     }
 
-    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; for a cable its highest
-    /// tension, which is at the pedal's end.
+    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; without a relay lever, for a cable
+    /// its highest tension, which is at the pedal's end.
     pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
-        self.strongest_drive(full).input_force
+        self.strongest(full, |driven| driven.rod_force)
     }
 
-    /// The drive with the highest pressure and force from rest to full pedal. Both rise and fall with the
+    /// Highest force at the actuation's input, N, on the press from rest to full pedal: on the master's piston or the
+    /// linkage, or the cable's tension at its end towards the pedal.
+    pub(super) fn highest_input_force(&self, full: &FullPedal) -> f64 {
+        self.strongest(full, |driven| driven.drive.input_force)
+    }
+
+    /// The highest of a pressure or a force from rest to full pedal. Where a lever stands off square it may lie
+    /// anywhere, else where the load is highest.
+    fn strongest(&self, full: &FullPedal, what: impl Fn(&Driven) -> f64) -> f64 {
+        if !self.is_bent {
+            return self.most_loaded(full).map_or(0.0, |driven| what(&driven));
+        }
+        let cuts = Self::cuts(full.passed);
+        self.legs(full)
+            .map(|leg| highest(|t| what(&self.driven(&leg.at(t), Stroke::Press)), cuts))
+            .fold(0.0, f64::max)
+    }
+
+    /// Where pressure and force are highest from rest to full pedal. Both rise and fall with the
     /// load, which is highest at a corner; before there is one the return spring's force only rises.
     ///
     /// A bent fork's force has its peak beside the load's where its ratio changes: it is looked for along each leg.
-    pub(super) fn strongest_drive(&self, full: &FullPedal) -> Drive {
+    fn most_loaded(&self, full: &FullPedal) -> Option<Driven> {
         if !self.fork.is_straight() {
-            return self.strongest_on_bent_fork(full);
+            return Some(self.strongest_on_bent_fork(full));
         }
         let places = self.legs(full).map(|leg| leg.to);
         let higher = |most: WalkPoint, place: WalkPoint| {
             if place.load >= most.load { place } else { most }
         };
-        places.reduce(higher).map_or_else(Drive::default, |place| {
-            self.driven(&place, Stroke::Press).drive
-        })
+        let place = places.reduce(higher)?;
+        Some(self.driven(&place, Stroke::Press))
     }
 
-    fn strongest_on_bent_fork(&self, full: &FullPedal) -> Drive {
+    fn strongest_on_bent_fork(&self, full: &FullPedal) -> Driven {
         let force = |place: &WalkPoint| self.fork.force(place.bearing, place.load, Stroke::Press);
         let mut best = WalkPoint::REST;
         for leg in self.legs(full) {
@@ -96,7 +112,7 @@ impl Walk<'_> {
                 }
             }
         }
-        self.driven(&best, Stroke::Press).drive
+        self.driven(&best, Stroke::Press)
     }
 
     /// Highest effort at the pad, N, on the press from rest to full pedal.
@@ -155,7 +171,7 @@ impl Walk<'_> {
 
     /// Effort at the pad, N, with the arm where it stands for that.
     fn effort_of(&self, driven: &Driven, arm: &Arm, stroke: Stroke) -> Option<f64> {
-        let (pedal, rod_force) = (&self.chain.pedal, driven.drive.input_force);
+        let (pedal, rod_force) = (&self.chain.pedal, driven.rod_force);
         // Only an assist asks where the pad stands.
         finite(match &pedal.assist {
             None => {
@@ -193,7 +209,7 @@ impl Search<'_, '_> {
         Probe {
             t,
             place,
-            rod_force: driven.drive.input_force,
+            rod_force: driven.rod_force,
             rod_travel,
             arm,
             pad_travel: match &self.walk.chain.pedal.assist {
@@ -327,7 +343,7 @@ impl Search<'_, '_> {
     /// back falls, and each of them lies between its ends. The pedal's leverage has bounds of its own.
     fn bound(&self, from: &Probe, to: &Probe) -> Option<f64> {
         let (walk, pedal) = (self.walk, &self.walk.chain.pedal);
-        if !walk.fork.is_straight() {
+        if walk.is_bent || !walk.fork.is_straight() {
             return None;
         }
         let falls = to.place.load < from.place.load;

@@ -5,21 +5,21 @@ use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 
 impl Chain {
-    /// Travel of the fork's outer end, mm, on the press, at which the fingers have moved by what frees the
-    /// disc, the fork's own deflection under that load included: with a slave, the least stroke of its rod
-    /// that still frees. However far the pedal can go. `None` for numbers without meaning.
+    /// Travel of the actuation's output, mm, on the press, at which the fingers have moved by what frees the
+    /// disc, the deflection of fork and relay levers under that load included: with a slave, the least stroke of its
+    /// rod that still frees. However far the pedal can go. `None` for numbers without meaning.
     pub fn freeing_stroke(&self) -> Option<f64> {
         let walk = self.walk()?;
         let place = walk.place_on_cover(self.bearing.free_play + self.cover.needed);
-        finite(walk.driven(&place, Stroke::Press).fork_travel)
+        finite(walk.driven(&place, Stroke::Press).output_travel)
     }
 
-    /// Finger travel beyond what frees the disc, mm, when the fork's outer end has moved by `stroke`, mm, from
+    /// Finger travel beyond what frees the disc, mm, when the actuation's output has moved by `stroke`, mm, from
     /// rest on the press; below zero where the disc drags. `None` for a negative stroke and for numbers
     /// without meaning.
     pub fn release_margin_at(&self, stroke: f64) -> Option<f64> {
         let walk = self.walk()?;
-        let place = walk.place_at_fork_travel(not_negative(stroke)?)?;
+        let place = walk.place_at_output_travel(not_negative(stroke)?)?;
         let fingers = (place.bearing - self.bearing.free_play).max(0.0);
         finite(fingers - self.cover.needed)
     }
@@ -27,7 +27,9 @@ impl Chain {
 
 #[cfg(test)]
 mod tests {
-    use crate::mechanics::{Actuation, Bearing, Cable, Chain, Cover, Fork, Leverage, Load, Pedal};
+    use crate::mechanics::{
+        Actuation, Bearing, Cable, Chain, Cover, Fork, Leverage, Load, Pedal, Relays,
+    };
 
     fn chain() -> Chain {
         Chain {
@@ -46,6 +48,7 @@ mod tests {
                 stiffness: None,
                 play: 0.0,
             }),
+            relays: Relays::default(),
             fork: Fork {
                 ratio: 2.0,
                 efficiency: 1.0,

@@ -15,10 +15,14 @@ struct Beyond {
     rod: f64,
     /// The master's stroke, as rod travel.
     input: f64,
+    /// What stops the slave's piston, as its travel, where a relay lever lies between it and the fork.
+    output: f64,
     /// What stops the fork's outer end, as its travel.
     fork: f64,
     /// What stops the bearing, as its travel.
     bearing: f64,
+    /// Dead centre of a relay lever, as its output's travel.
+    dead_centre: f64,
 }
 
 impl Beyond {
@@ -28,9 +32,18 @@ impl Beyond {
         if self.rod.is_nan() || self.input.is_nan() || self.fork.is_nan() {
             f64::MAX
         } else {
-            let (foot, hard) = (self.rod.max(self.input), self.fork.max(self.bearing));
-            foot.max(hard).min(f64::MAX)
+            self.foot().max(self.hard()).min(f64::MAX)
         }
+    }
+
+    /// How far it is beyond what ends the travel with nothing for the foot to press against, or the master's bottom.
+    fn foot(&self) -> f64 {
+        self.rod.max(self.input).max(self.dead_centre)
+    }
+
+    /// How far it is beyond a hard stop.
+    fn hard(&self) -> f64 {
+        self.fork.max(self.bearing).max(self.output)
     }
 }
 
@@ -56,8 +69,10 @@ impl Walk<'_> {
         Beyond {
             rod: driven.rod_travel - self.limit.rod_travel,
             input: driven.drive.input_travel - self.mechanism.input_stroke(),
+            output: (driven.output_travel - stops.output_travel).min(idle),
             fork: (driven.fork_travel - stops.fork_travel).min(idle),
             bearing: (place.bearing - stops.bearing_travel).min(idle),
+            dead_centre: driven.past_dead_centre,
         }
     }
 
@@ -96,7 +111,7 @@ impl Walk<'_> {
             }
             (from, before) = (to, after);
         }
-        if !self.fork.is_straight() {
+        if self.is_bent || !self.fork.is_straight() {
             let place = self.beyond_last_corner(from, over)?;
             return self.ended_at(place, count, rises);
         }
@@ -111,12 +126,16 @@ impl Walk<'_> {
     fn ended_at(&self, place: WalkPoint, passed: usize, rises: bool) -> Option<FullPedal> {
         let mut state = self.state(&place, Stroke::Press)?;
         let past = self.beyond(&place);
-        let ended_by = if past.fork.max(past.bearing) > past.rod.max(past.input) {
-            if past.fork >= past.bearing {
+        let ended_by = if past.hard() > past.foot() {
+            if past.output > past.fork.max(past.bearing) {
+                EndedBy::SlaveStroke
+            } else if past.fork >= past.bearing {
                 self.stops.fork_cause
             } else {
                 EndedBy::BearingGuide
             }
+        } else if past.dead_centre > past.rod.max(past.input) {
+            EndedBy::RelayGeometry
         } else if past.input > past.rod {
             EndedBy::MasterStroke
         } else {
@@ -130,7 +149,9 @@ impl Walk<'_> {
             passed,
             rises,
         };
-        if ended_by == EndedBy::MasterStroke || ended_by.is_hard_stop() {
+        if matches!(ended_by, EndedBy::MasterStroke | EndedBy::RelayGeometry)
+            || ended_by.is_hard_stop()
+        {
             // Where the bearing ran ahead, the foot stayed at the farthest the pad has come.
             let farthest = self.farthest(&full);
             if farthest > full.state.rod_travel {
@@ -165,7 +186,9 @@ impl Walk<'_> {
         };
         let rod_force = finite(self.chain.pedal.rod_force(position, foot).max(0.0))?;
         let pressure = match self.mechanism.circuit() {
-            Some(circuit) => Some(finite(circuit.pressure_of_rod(rod_force))?),
+            Some(circuit) => Some(finite(
+                circuit.pressure_of_rod(self.input_force_of_rod(full, rod_force)),
+            )?),
             None => None,
         };
         Some(PressedOn {

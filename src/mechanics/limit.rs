@@ -16,6 +16,8 @@ pub enum EndedBy {
     MasterStroke,
     /// The pedal's rod arm has come to dead centre.
     Geometry,
+    /// An arm of a relay lever or of the cross-shaft has come in line with its rod.
+    RelayGeometry,
     /// The slave's piston is at the end of its stroke.
     SlaveStroke,
     /// The fork is at the edge of its window in the housing.
@@ -39,6 +41,8 @@ impl EndedBy {
 /// stops them.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HardStops {
+    /// Most travel of the slave's piston from rest, mm, where a relay lever lies between it and the fork.
+    pub(super) output_travel: f64,
     /// Most travel of the fork's outer end from rest, mm.
     pub(super) fork_travel: f64,
     /// What ends it.
@@ -50,6 +54,7 @@ pub(super) struct HardStops {
 impl HardStops {
     /// Nothing in the way.
     pub(super) const NONE: Self = Self {
+        output_travel: f64::INFINITY,
         fork_travel: f64::INFINITY,
         fork_cause: EndedBy::SlaveStroke,
         bearing_travel: f64::INFINITY,
@@ -58,8 +63,14 @@ impl HardStops {
     /// `None` for a number without meaning.
     pub(super) fn new(chain: &Chain, mechanism: &Mechanism) -> Option<Self> {
         let or_open = |most: Option<f64>| most.map_or(Some(f64::INFINITY), not_negative);
-        let (slave, window) = (mechanism.output_stroke(), or_open(chain.fork.window)?);
+        let output = mechanism.output_stroke();
+        let window = or_open(chain.fork.window)?;
+        let (output_travel, slave) = match chain.relays.at_fork.is_empty() {
+            true => (f64::INFINITY, output),
+            false => (output, f64::INFINITY),
+        };
         Some(Self {
+            output_travel,
             fork_travel: slave.min(window),
             fork_cause: if window < slave {
                 EndedBy::ForkWindow

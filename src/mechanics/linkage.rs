@@ -1,6 +1,7 @@
 //! Rods and a cross-shaft.
 
 use super::domain::positive;
+use super::relay::Relay;
 use super::train::Train;
 
 /// A linkage that drives the fork over a cross-shaft.
@@ -10,6 +11,11 @@ pub struct Linkage {
     pub in_arm: f64,
     /// Arm of the cross-shaft that works the fork's rod, mm.
     pub out_arm: f64,
+    /// How far the in arm has yet to turn at rest before it stands square to its rod, rad; below zero when it is
+    /// already past.
+    pub in_angle: f64,
+    /// How far the out arm has yet to turn at rest before it stands square to its rod, rad.
+    pub out_angle: f64,
     /// Slack of all joints together, at the pedal's rod, mm.
     pub play: f64,
     /// Force at the pedal's rod over how far it gives with the fork's end held, N/mm; `None` for rigid.
@@ -22,8 +28,8 @@ impl Linkage {
     /// Travel at the pedal's rod over travel at the fork's outer end, and force at the fork over force at the
     /// rod without friction.
     ///
-    /// Source: law of the lever; OpenStax College Physics 2e s 9.5. The arms are taken to stay about square
-    /// to their rods.
+    /// Source: law of the lever; OpenStax College Physics 2e s 9.5. Where neither angle is given, the arms are taken to
+    /// stay about square to their rods; else this is the ratio at rest, and the lever turns as a [`Relay`] does.
     pub fn ratio(&self) -> f64 {
         self.in_arm / self.out_arm
     }
@@ -32,6 +38,24 @@ impl Linkage {
     pub(super) fn train(&self) -> Option<Train> {
         positive(self.in_arm)?;
         positive(self.out_arm)?;
-        Train::new(self.ratio(), self.play, self.stiffness, self.efficiency)
+        let mut train = Train::new(self.ratio(), self.play, self.stiffness, self.efficiency)?;
+        if let Some(lever) = self.lever() {
+            lever.check()?;
+            train.lever = Some(lever);
+        }
+        Some(train)
+    }
+
+    /// The cross-shaft as a lever that turns; `None` where both arms are taken to stay square to their rods.
+    pub fn lever(&self) -> Option<Relay> {
+        (self.in_angle != 0.0 || self.out_angle != 0.0).then_some(Relay {
+            in_arm: self.in_arm,
+            out_arm: self.out_arm,
+            in_angle: self.in_angle,
+            out_angle: self.out_angle,
+            play: 0.0,
+            stiffness: None,
+            efficiency: self.efficiency,
+        })
     }
 }

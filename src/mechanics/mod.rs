@@ -41,11 +41,13 @@ mod full_pedal;
 mod hydraulics;
 mod interpolation;
 mod leg;
+mod levers;
 mod limit;
 mod linkage;
 mod numeric;
 mod pedal;
 mod readings;
+mod relay;
 mod rod;
 mod summary;
 mod train;
@@ -75,11 +77,13 @@ pub use hydraulics::{
     tube_bore_displacement,
 };
 pub use interpolation::Curve;
+pub use levers::{Lever, Swing};
 pub use limit::EndedBy;
 pub use linkage::Linkage;
 pub(crate) use numeric::{maximum, peak, root};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
 pub use readings::Readings;
+pub use relay::{Relay, RelayPosition, Relays};
 pub use rod::{SlaveRod, rod_length};
 pub use summary::Summary;
 pub use travel::Sample;

@@ -17,8 +17,10 @@ pub struct Readings {
     pub pad_travel: f64,
     /// Travel of the master's piston in its cylinder; `None` for a cable or a linkage.
     pub master_travel: Option<f64>,
-    /// Travel of the fork's outer end; the slave's rod moves with it.
+    /// Travel of the fork's outer end; without a relay lever between, the slave's rod moves with it.
     pub fork_travel: f64,
+    /// Travel of the slave's rod, of the cable's end or of the linkage's last rod.
+    pub output_travel: f64,
     /// Travel of the release bearing.
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers.
@@ -50,12 +52,12 @@ impl Walk<'_> {
             };
         }
         let full = walk.full_pedal()?;
-        let strongest = walk.strongest_drive(&full);
         let state = &full.state;
         Some(Readings {
             pad_travel: state.pad_travel,
             master_travel: state.cylinders.map(|cylinders| cylinders.master_travel),
             fork_travel: state.fork_travel,
+            output_travel: state.output_travel,
             bearing_travel: state.bearing_travel,
             finger_travel: state.finger_travel,
             held_effort: state.effort,
@@ -63,8 +65,8 @@ impl Walk<'_> {
                 true => Some(walk.highest_effort(&full)?),
                 false => None,
             },
-            line_pressure: state.cylinders.map(|_| strongest.pressure),
-            rod_force: strongest.input_force,
+            line_pressure: walk.highest_pressure(&full),
+            rod_force: walk.highest_rod_force(&full),
             fork_force: state.fork_force,
         })
     }
@@ -87,17 +89,18 @@ impl Walk<'_> {
         /// No line comes near this pressure, MPa.
         const MOST: f64 = 1e4;
         let circuit = self.mechanism.circuit()?;
-        let rod_travel = |drive: &Drive| self.clearance + drive.rod_travel();
+        let rod_of = |drive: &Drive| {
+            let input = self.clearance + drive.rod_travel();
+            self.rod_of(input, drive.input_force, Stroke::Press)
+        };
         let over = |pressure: f64| {
             let drive = circuit.blocked(pressure);
-            let rod = rod_travel(&drive);
-            let past_end = (rod - self.limit.rod_travel).max(drive.input_travel - circuit.stroke);
-            match self.geometry.position(rod) {
+            let rod = rod_of(&drive);
+            let past_end =
+                (rod.travel - self.limit.rod_travel).max(drive.input_travel - circuit.stroke);
+            match self.geometry.position(rod.travel) {
                 Some(position) if past_end < 0.0 => {
-                    let force = self
-                        .chain
-                        .pedal
-                        .effort(position, drive.input_force, Stroke::Press);
+                    let force = self.chain.pedal.effort(position, rod.force, Stroke::Press);
                     past_end.max(force - effort)
                 }
                 _ => past_end.max(0.0),
@@ -109,7 +112,7 @@ impl Walk<'_> {
             (true, true) => root(over, (0.0, none), (MOST, most), 1e-9),
             (true, false) => return None,
         };
-        let rod = rod_travel(&circuit.blocked(pressure));
+        let rod = rod_of(&circuit.blocked(pressure)).travel;
         let position = self.geometry.position(rod);
         let reached = position.map_or(f64::INFINITY, |position| position.pad_travel);
         finite(reached.min(self.limit.pad_travel))
@@ -117,7 +120,8 @@ impl Walk<'_> {
 
     /// Pad travel, mm, at which the pedal's rod has taken up its clearance.
     pub fn clearance_pad_travel(&self) -> Option<f64> {
-        Some(self.geometry.position(self.clearance)?.pad_travel)
+        let rod = self.rod_of(self.clearance, 0.0, Stroke::Press).travel;
+        Some(self.geometry.position(rod)?.pad_travel)
     }
 
     /// Pad travel, mm, that a finger feels before anything pushes back: until the pedal's rod meets the master's
@@ -148,6 +152,13 @@ impl Chain {
     /// Finger travel, mm, that the fork's outer end brings about when it has moved by `travel`, mm, whatever lies
     /// before it; `None` for numbers without meaning.
     pub fn finger_travel_at_fork(&self, travel: f64) -> Option<f64> {
+        let place = self.walk()?.place_at_fork_travel(travel)?;
+        finite((place.bearing - self.bearing.free_play).max(0.0))
+    }
+
+    /// Finger travel, mm, when the slave's rod, the cable's end or the linkage's last rod has moved by `travel`, mm;
+    /// `None` as for [`Chain::finger_travel_at_fork`].
+    pub fn finger_travel_at_output(&self, travel: f64) -> Option<f64> {
         Some(self.release_margin_at(travel)? + self.cover.needed)
     }
 }

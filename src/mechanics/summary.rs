@@ -17,8 +17,11 @@ pub struct Summary {
     /// Nominal pedal ratio.
     pub pedal_ratio: f64,
     /// Travel at the pedal's rod over travel at the fork's outer end, with no losses: slave area over master
-    /// area, 1 for a cable, in arm over out arm for a linkage.
+    /// area, 1 for a cable, in arm over out arm for a linkage; relay levers left out.
     pub actuation_ratio: f64,
+    /// Input travel over output travel of all relay levers and of a cross-shaft that stands off square, at full pedal;
+    /// `None` where there are none.
+    pub relay_ratio: Option<f64>,
     /// Slave area over master area.
     pub hydraulic_ratio: Option<f64>,
     /// Fork ratio.
@@ -60,10 +63,12 @@ pub struct Summary {
     pub lost_flex: f64,
     /// Slave travel lost until the master's port is shut.
     pub lost_port: Option<f64>,
-    /// Travel at the fork's outer end lost to the play of cable or linkage; `None` for a hydraulic actuation.
+    /// Travel at the fork's outer end lost to the play of cable, linkage and relay levers; `None` where there are none.
     pub lost_play: Option<f64>,
     /// Travel of the fork's outer end at full pedal.
     pub fork_travel: f64,
+    /// Travel of the slave's rod, of the cable's end or of the linkage's last rod at full pedal.
+    pub output_travel: f64,
     /// Release bearing's travel at full pedal.
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers at full pedal.
@@ -78,8 +83,10 @@ pub struct Summary {
     pub stop_travel: Option<f64>,
     /// Highest pressure on the press.
     pub line_pressure: Option<f64>,
-    /// Highest force in the pedal's rod on the press; for a cable its highest tension.
+    /// Highest force in the pedal's rod on the press; for a cable, its highest tension.
     pub rod_force: f64,
+    /// Highest force on the press at the input of cylinders, cable or linkage, behind the relay levers at the pedal.
+    pub input_force: f64,
     /// Tension at the fork over tension at the pedal, on the press; `None` for what is no cable.
     pub cable_efficiency: Option<f64>,
     /// Highest effort at the pad on the press.
@@ -121,21 +128,22 @@ impl Walk<'_> {
             }
             _ => None,
         };
-        let strongest = self.strongest_drive(full);
-        let play = chain.actuation.play();
         Some(Summary {
             pedal_ratio,
             actuation_ratio: finite(ratio)?,
             hydraulic_ratio: wet.map(|_| ratio),
             fork_ratio: chain.fork.ratio,
-            overall_ratio: finite(pedal_ratio * ratio * chain.fork.ratio)?,
+            overall_ratio: finite(
+                pedal_ratio * ratio * chain.fork.ratio * chain.relays.ratio_at_rest(),
+            )?,
+            relay_ratio: self.relay_ratio(full),
             ended_by: full.ended_by,
             pedal_travel_used: state.pad_travel,
             idle_pad_travel: self.idle_pad_travel(),
             master_travel: wet.map(|wet| wet.master_travel),
             master_reserve: wet.map(|wet| wet.master_reserve),
             slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),
-            slave_travel: wet.map(|_| state.fork_travel),
+            slave_travel: wet.map(|_| state.output_travel),
             slave_reserve: wet.map(|wet| wet.slave_reserve),
             fork_reserve: chain.fork.window.map(|most| most - asked.fork_travel),
             bearing_reserve: chain
@@ -145,21 +153,23 @@ impl Walk<'_> {
             lost_hose: wet.map(|wet| wet.lost_hose),
             lost_fluid: wet.map(|wet| wet.lost_fluid),
             lost_air: wet.map(|wet| wet.lost_air),
-            lost_flex: finite(state.fork_flex + state.give / ratio)?,
+            lost_flex: finite(self.flex_at(&full.place))?,
             lost_port: wet.map(|wet| wet.lost_port),
-            lost_play: match play {
-                Some(play) => Some(finite(play / ratio)?),
+            lost_play: match self.lost_play() {
+                Some(play) => Some(finite(play)?),
                 None => None,
             },
             fork_travel: state.fork_travel,
+            output_travel: state.output_travel,
             bearing_travel: state.bearing_travel,
             finger_travel: state.finger_travel,
             release_margin: state.finger_travel - chain.cover.needed,
             overtravel_margin: chain.cover.most - state.finger_travel,
             release_point: self.pad_travel_at_finger(full, chain.cover.needed),
             stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
-            line_pressure: wet.map(|_| strongest.pressure),
-            rod_force: finite(strongest.input_force)?,
+            line_pressure: self.highest_pressure(full),
+            rod_force: finite(self.highest_rod_force(full))?,
+            input_force: finite(self.highest_input_force(full))?,
             cable_efficiency: chain.actuation.cable().map(Cable::efficiency),
             pedal_effort: self.highest_effort(full)?,
             pedal_effort_full: state.effort,
@@ -195,7 +205,7 @@ impl Wet {
             master_travel: cylinders.master_travel,
             master_reserve: circuit.stroke - cylinders.master_travel,
             slave_travel_ideal: by_ratio(lossless)?,
-            slave_reserve: finite(circuit.slave_stroke_left - asked.fork_travel)?,
+            slave_reserve: finite(circuit.slave_stroke_left - asked.output_travel)?,
             lost_hose: as_slave_travel(cylinders.lost.lines)?,
             lost_fluid: as_slave_travel(cylinders.lost.fluid)?,
             lost_air: as_slave_travel(cylinders.lost.air)?,

@@ -4,12 +4,16 @@
 use super::domain::{compliance, not_negative, positive};
 use super::drive::Drive;
 use super::efficiency::{PerStroke, Stroke};
+use super::relay::Relay;
 
 /// A mechanical actuation with its constants worked out.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Train {
-    /// Input travel per output travel.
+    /// Input travel per output travel; at rest, where a lever stands off square.
     pub(super) ratio: f64,
+    /// The lever whose ratio changes with its travel; `None` where the ratio is the same all along.
+    pub(super) lever: Option<Relay>,
+    efficiency: f64,
     /// Input travel before anything moves, mm.
     pub(super) play: f64,
     /// Input force per output force.
@@ -30,6 +34,8 @@ impl Train {
         let ratio = positive(ratio)?;
         Some(Self {
             ratio,
+            lever: None,
+            efficiency,
             play: not_negative(play)?,
             force_per_output: PerStroke::new(|stroke| stroke.input_force(1.0 / ratio, efficiency))?,
             compliance: compliance(stiffness)?,
@@ -39,8 +45,18 @@ impl Train {
     /// The input when the output has moved by `travel`, mm, against `force`, N. What would pull at the
     /// pedal's rod only takes the play up again, and so counts as no force.
     pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
-        let active_travel = self.ratio * travel;
-        let input_force = (force * self.force_per_output.on(stroke)).max(0.0);
+        let (active_travel, input_force) = match &self.lever {
+            None => (
+                self.ratio * travel,
+                force * self.force_per_output.on(stroke),
+            ),
+            Some(lever) => {
+                let at = lever.at_output(travel);
+                let input_force = stroke.input_force(force / at.ratio, self.efficiency);
+                (at.travel, input_force)
+            }
+        };
+        let input_force = input_force.max(0.0);
         Drive {
             active_travel,
             input_travel: self.play + active_travel,

@@ -12,7 +12,7 @@ use super::walk::{Driven, Walk};
 pub struct Sample {
     /// Pad travel, mm.
     pub pad_travel: f64,
-    /// Travel of the fork's outer end, mm; the slave's piston moves with it.
+    /// Travel of the fork's outer end, mm; without a relay lever between, the slave's piston moves with it.
     pub fork_travel: f64,
     /// Master piston travel, mm; `None` for a cable or a linkage.
     pub master_travel: Option<f64>,
@@ -163,7 +163,7 @@ impl Walk<'_> {
             pad_travel,
             local_ratio: self.geometry.local_ratio(&arm)?,
         };
-        let rod_force = press.drive.input_force;
+        let rod_force = press.rod_force;
         let pedal = &self.chain.pedal;
         Some(Sample {
             pad_travel,

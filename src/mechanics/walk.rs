@@ -9,8 +9,9 @@ use super::efficiency::Stroke;
 use super::fork::Lever;
 use super::leg::{Leg, WalkPoint};
 use super::limit::{EndedBy, HardStops, Limit};
-use super::numeric::{highest, root};
+use super::numeric::{first_crossing, highest, root};
 use super::pedal::PedalGeometry;
+use super::relay::{Through, output_travel, through};
 
 /// Everything along the chain at one place of the walk.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,13 +26,15 @@ pub struct State {
     pub fork_force: f64,
     /// Deflection of the fork at its outer end, mm.
     pub fork_flex: f64,
-    /// Travel of the fork's outer end from rest, mm; the slave's piston, the cable's end or the linkage's
-    /// last rod moves with it.
+    /// Travel of the fork's outer end from rest, mm; without a relay lever between, the slave's piston, the cable's
+    /// end or the linkage's last rod moves with it.
     pub fork_travel: f64,
+    /// Travel of the slave's piston, of the cable's end or of the linkage's last rod from rest, mm.
+    pub output_travel: f64,
     /// What the cylinders do; `None` for a cable or a linkage.
     pub cylinders: Option<Cylinders>,
-    /// Force in the pedal's rod, N: on the master's piston, the cable's tension at the pedal's end, or on the
-    /// linkage.
+    /// Force in the pedal's rod, N: without a relay lever between, on the master's piston, the cable's tension at the
+    /// pedal's end, or on the linkage.
     pub rod_force: f64,
     /// Travel at the pedal's rod lost to elasticity before the fork, mm: the master's mount gives way, the
     /// cable stretches, the linkage winds up.
@@ -75,8 +78,17 @@ pub struct Walk<'a> {
     pub(super) geometry: PedalGeometry,
     pub(super) fork: Lever,
     pub(super) clearance: f64,
-    /// Rod travel at which the bearing begins to move, mm.
+    /// Clearance of the pedal's rod before relay levers, mm.
+    rod_gap: f64,
+    /// Travel of the pedal's rod that relay levers take up before they move anything, mm, the gap included.
+    lead: f64,
+    /// Travel at which the bearing begins to move, mm: of the pedal's rod through the lead, of the actuation's input
+    /// from there on.
     pub(super) slack: f64,
+    /// Travel of the actuation's output that relay levers behind it take up before they move the fork, mm.
+    output_play: f64,
+    /// Whether a lever stands off square, so that travel and force are not proportional along a leg.
+    pub(super) is_bent: bool,
     /// Load on the bearing when it has just come to the fingers, N.
     first_load: f64,
     /// Corners of the cover's load.
@@ -93,9 +105,26 @@ impl Chain {
         not_negative(self.bearing.free_play)?;
         let geometry = self.pedal.geometry()?;
         let mechanism = self.actuation.mechanism()?;
-        let clearance = match self.pedal.free_play {
-            Some(free_play) => geometry.rod_travel(free_play)?,
-            None => mechanism.clearance(),
+        self.relays.iter().try_for_each(|relay| relay.check())?;
+        let (mut clearance, mut rod_gap) = match self.pedal.free_play {
+            Some(free_play) => (geometry.rod_travel(free_play)?, 0.0),
+            None => (mechanism.clearance(), 0.0),
+        };
+        let mut lead = 0.0;
+        if !self.relays.at_pedal.is_empty() {
+            // Free play at the pad lies before the first lever, a rod's clearance behind the last.
+            if self.pedal.free_play.is_some() {
+                (rod_gap, clearance) = (clearance, 0.0);
+            }
+            lead = rod_gap + through(&self.relays.at_pedal, 0.0, 0.0, Stroke::Press).travel;
+        }
+        let (output_play, idle_travel) = match self.relays.at_fork.as_slice() {
+            [] => (0.0, mechanism.idle_travel()),
+            relays => {
+                let play = through(relays, 0.0, 0.0, Stroke::Press).travel;
+                let drive = mechanism.drive(play, 0.0, Stroke::Press);
+                (play, drive.rod_travel())
+            }
         };
         Some(Walk {
             chain: self,
@@ -103,7 +132,11 @@ impl Chain {
             geometry,
             fork: self.fork.lever()?,
             clearance,
-            slack: finite(clearance + mechanism.idle_travel())?,
+            rod_gap,
+            lead,
+            slack: finite(lead + clearance + idle_travel)?,
+            output_play,
+            is_bent: !self.relays.is_empty() || mechanism.is_bent(),
             first_load: self.cover.load_at(0.0),
             corners: self.cover.corners(),
             limit: Limit::new(&self.pedal, &geometry)?,
@@ -118,8 +151,12 @@ pub(super) struct Driven {
     fork_force: f64,
     fork_flex: f64,
     pub(super) fork_travel: f64,
+    pub(super) output_travel: f64,
     pub(super) drive: Drive,
     pub(super) rod_travel: f64,
+    pub(super) rod_force: f64,
+    /// How far a lever is past its dead centre, mm of its output; below zero short of it.
+    pub(super) past_dead_centre: f64,
 }
 
 impl Walk<'_> {
@@ -151,25 +188,153 @@ impl Walk<'_> {
 
     pub(super) fn driven(&self, place: &WalkPoint, stroke: Stroke) -> Driven {
         if place.slack < self.slack {
-            return Driven {
-                fork_force: 0.0,
-                fork_flex: 0.0,
-                fork_travel: 0.0,
-                drive: self.mechanism.idle(place.slack - self.clearance),
-                rod_travel: place.slack,
-            };
+            return self.slackened(place.slack, stroke);
         }
         let fork_force = self.fork.force(place.bearing, place.load, stroke);
         let fork_flex = fork_force * self.fork.compliance;
         let fork_travel = self.fork.moved(place.bearing) + fork_flex;
-        let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
+        if !self.is_bent {
+            let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
+            return Driven {
+                fork_force,
+                fork_flex,
+                fork_travel,
+                output_travel: fork_travel,
+                drive,
+                rod_travel: self.clearance + drive.rod_travel(),
+                rod_force: drive.input_force,
+                past_dead_centre: f64::NEG_INFINITY,
+            };
+        }
+        let output = through(&self.chain.relays.at_fork, fork_travel, fork_force, stroke);
+        let drive = self.mechanism.drive(output.travel, output.force, stroke);
+        let input = self.clearance + drive.rod_travel();
+        let rod = self.rod_of(input, drive.input_force, stroke);
         Driven {
             fork_force,
             fork_flex,
             fork_travel,
+            output_travel: output.travel,
             drive,
-            rod_travel: self.clearance + drive.rod_travel(),
+            rod_travel: rod.travel,
+            rod_force: rod.force,
+            past_dead_centre: output
+                .past_dead_centre
+                .max(self.mechanism.past_dead_centre(output.travel))
+                .max(rod.past_dead_centre),
         }
+    }
+
+    /// While the bearing stands still, at a slack of the walk, mm.
+    fn slackened(&self, slack: f64, stroke: Stroke) -> Driven {
+        let input = slack - self.lead;
+        let mut drive = self.mechanism.idle(input - self.clearance);
+        let mut rod = (slack, drive.input_force, f64::NEG_INFINITY);
+        if input > 0.0 && !self.chain.relays.at_pedal.is_empty() {
+            let at = self.rod_of(input, drive.input_force, stroke);
+            rod = (at.travel, at.force, at.past_dead_centre);
+        }
+        let mut output_travel = 0.0;
+        if self.output_play > 0.0 {
+            let begins = self.lead + self.clearance + self.mechanism.idle_travel();
+            let share = (slack - begins) / (self.slack - begins);
+            output_travel = self.output_play * share.max(0.0);
+            drive.active_travel = (slack - begins).max(0.0);
+        }
+        Driven {
+            fork_force: 0.0,
+            fork_flex: 0.0,
+            fork_travel: 0.0,
+            output_travel,
+            drive,
+            rod_travel: rod.0,
+            rod_force: rod.1,
+            past_dead_centre: rod.2,
+        }
+    }
+
+    /// The pedal's rod for what the actuation's input does: its travel, mm, clearance included, against its force, N.
+    pub(super) fn rod_of(&self, travel: f64, force: f64, stroke: Stroke) -> Through {
+        let mut at = through(&self.chain.relays.at_pedal, travel, force, stroke);
+        at.travel += self.rod_gap;
+        at
+    }
+
+    /// Travel of the actuation's input, mm, clearance included, for one of the pedal's rod, mm, while the input takes
+    /// `force`, N; `None` past dead centre of a relay lever.
+    pub(super) fn input_of_rod(&self, rod_travel: f64, force: f64) -> Option<f64> {
+        output_travel(
+            &self.chain.relays.at_pedal,
+            rod_travel - self.rod_gap,
+            force,
+        )
+    }
+
+    /// Force at the actuation's input, N, for one in the pedal's rod, N, at full pedal on the press.
+    pub(super) fn input_force_of_rod(&self, full: &FullPedal, rod_force: f64) -> f64 {
+        if self.chain.relays.at_pedal.is_empty() {
+            return rod_force;
+        }
+        let drive = self.driven(&full.place, Stroke::Press).drive;
+        let input = self.clearance + drive.rod_travel();
+        let rod = self.rod_of(input, drive.input_force, Stroke::Press);
+        rod_force * rod.ratio * rod.efficiency
+    }
+
+    /// Input travel per output travel of everything that stands off square, at full pedal; `None` where nothing does.
+    pub(super) fn relay_ratio(&self, full: &FullPedal) -> Option<f64> {
+        if !self.is_bent {
+            return None;
+        }
+        let driven = self.driven(&full.place, Stroke::Press);
+        let relays = &self.chain.relays.at_fork;
+        let output = through(relays, driven.fork_travel, driven.fork_force, Stroke::Press);
+        let drive = &driven.drive;
+        let input = self.clearance + drive.rod_travel();
+        let rod = self.rod_of(input, drive.input_force, Stroke::Press);
+        let shaft = match self.mechanism.is_bent() {
+            true => self.mechanism.ratio_at(driven.output_travel),
+            false => 1.0,
+        };
+        finite(output.ratio * shaft * rod.ratio)
+    }
+
+    /// Travel lost to elasticity at a place on the press, as travel at the fork's outer end, mm.
+    pub(super) fn flex_at(&self, place: &WalkPoint) -> f64 {
+        let driven = self.driven(place, Stroke::Press);
+        let drive = &driven.drive;
+        if !self.is_bent {
+            return driven.fork_flex + drive.give / self.mechanism.ratio();
+        }
+        let relays = &self.chain.relays.at_fork;
+        let output = through(relays, driven.fork_travel, driven.fork_force, Stroke::Press);
+        let rod = self.rod_of(
+            self.clearance + drive.rod_travel(),
+            drive.input_force,
+            Stroke::Press,
+        );
+        let ratio = self.mechanism.ratio_at(driven.output_travel);
+        driven.fork_flex + output.give + (drive.give + rod.give) / (ratio * output.ratio)
+    }
+
+    /// Play of relay levers and of the actuation, as travel at the fork's outer end at rest, mm; `None` where there is
+    /// nothing that may have play.
+    pub(super) fn lost_play(&self) -> Option<f64> {
+        let play = self.chain.actuation.play();
+        let relays = &self.chain.relays;
+        if relays.is_empty() {
+            return Some(play? / self.mechanism.ratio());
+        }
+        let at_rest = |relays: &[super::relay::Relay]| -> (f64, f64) {
+            relays.iter().rev().fold((0.0, 1.0), |(lost, ratio), one| {
+                let ratio = ratio * one.ratio_at_rest();
+                (lost + one.play / ratio, ratio)
+            })
+        };
+        let (at_fork, fork_ratio) = at_rest(&relays.at_fork);
+        let ratio = fork_ratio * self.mechanism.ratio();
+        let (at_pedal, _) = at_rest(&relays.at_pedal);
+        Some(at_fork + (play.unwrap_or(0.0) + at_pedal) / ratio)
     }
 
     /// Travel of the diaphragm's fingers, mm; zero until the bearing's free play is taken up.
@@ -184,7 +349,7 @@ impl Walk<'_> {
         // everything between them is.
         finite(driven.fork_force)?;
         let position = self.geometry.position(driven.rod_travel)?;
-        let effort = finite(self.chain.pedal.effort(position, drive.input_force, stroke))?;
+        let effort = finite(self.chain.pedal.effort(position, driven.rod_force, stroke))?;
         Some(State {
             bearing_travel: place.bearing,
             finger_travel: self.finger_travel(place),
@@ -192,8 +357,9 @@ impl Walk<'_> {
             fork_force: driven.fork_force,
             fork_flex: driven.fork_flex,
             fork_travel: driven.fork_travel,
+            output_travel: driven.output_travel,
             cylinders: self.mechanism.cylinders(drive),
-            rod_force: drive.input_force,
+            rod_force: driven.rod_force,
             give: drive.give,
             rod_travel: driven.rod_travel,
             pad_travel: position.pad_travel,
@@ -213,8 +379,12 @@ impl Walk<'_> {
         };
         Some(match number {
             0 => WalkPoint::REST,
-            1 => place(self.clearance, 0.0, 0.0),
-            2 => place(self.clearance + self.mechanism.take_up(), 0.0, 0.0),
+            1 => place(self.lead + self.clearance, 0.0, 0.0),
+            2 => place(
+                self.lead + self.clearance + self.mechanism.take_up(),
+                0.0,
+                0.0,
+            ),
             3 => place(self.slack, 0.0, 0.0),
             4 => place(self.slack, free_play, 0.0),
             CONTACT => place(self.slack, free_play, self.first_load),
@@ -233,6 +403,9 @@ impl Walk<'_> {
     /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
     /// even where it gives back most.
     pub(super) fn rises(&self, leg: &Leg) -> bool {
+        if self.is_bent {
+            return false;
+        }
         if !self.fork.is_straight() {
             return self.rises_on_bent_fork(leg);
         }
@@ -346,7 +519,11 @@ impl Walk<'_> {
     /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
     /// where the pedal's geometry cannot reach it at all.
     pub fn idle_pad_travel(&self) -> Option<f64> {
-        Some(self.geometry.position(self.slack)?.pad_travel)
+        let rod_travel = match self.is_bent {
+            true => self.driven(&self.corner(3)?, Stroke::Press).rod_travel,
+            false => self.slack,
+        };
+        Some(self.geometry.position(rod_travel)?.pad_travel)
     }
 
     /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
@@ -423,6 +600,41 @@ impl Walk<'_> {
             step *= 2.0;
         }
         None
+    }
+
+    /// The first place on the press at which the actuation's output has moved by `travel`, mm, however far the pedal
+    /// and the cylinders can go. `None` as for [`Walk::place_at_fork_travel`] and past dead centre of a relay lever.
+    pub(super) fn place_at_output_travel(&self, travel: f64) -> Option<WalkPoint> {
+        let relays = &self.chain.relays.at_fork;
+        if relays.is_empty() {
+            return self.place_at_fork_travel(travel);
+        }
+        not_negative(travel)?;
+        let off = |place: &WalkPoint| {
+            let driven = self.driven(place, Stroke::Press);
+            if driven.past_dead_centre > 0.0 {
+                f64::MAX
+            } else {
+                driven.output_travel - travel
+            }
+        };
+        let mut from = self.corner(CONTACT - 2)?;
+        let across = |from: WalkPoint, to: WalkPoint| {
+            let leg = Leg { from, to };
+            first_crossing(|t| off(&leg.at(t)), 8).map(|t| leg.at(t))
+        };
+        for to in (CONTACT - 1..self.count()).filter_map(|i| self.corner(i)) {
+            if let Some(place) = across(from, to) {
+                return Some(place);
+            }
+            from = to;
+        }
+        let mut to = from;
+        while off(&to) < 0.0 {
+            to.bearing = finite(2.0 * to.bearing + 1.0)?;
+        }
+        let place = across(from, to)?;
+        (off(&place).abs() < 1e-6).then_some(place)
     }
 
     /// The legs of the walk on which the fingers move, up to full pedal.

@@ -17,7 +17,7 @@ impl Chain {
     /// How far the fingers can come back, mm, before the bearing holds them up: the bearing's free play, and
     /// what the slave's rest extension gives at the bearing.
     pub fn wear_room(&self) -> f64 {
-        let extension = self.rest_extension();
+        let extension = self.relays.fork_back(self.rest_extension());
         let even = extension / self.fork.ratio;
         if self.fork.bend.is_none() || extension <= 0.0 {
             return self.bearing.free_play + even;
@@ -55,8 +55,10 @@ impl Chain {
         }
         worn.bearing.max_travel = self.bearing.max_travel.map(|most| most + pushed_back);
         if pushed_back > 0.0 {
+            let (relays, back) = self.relays.fork_set_back(set_back)?;
+            worn.relays.at_fork = relays;
             let hydraulics = worn.actuation.hydraulics_mut()?;
-            let left = hydraulics.slave.rest_extension - set_back;
+            let left = hydraulics.slave.rest_extension - back;
             if left.is_nan() || left < -ROUNDING {
                 return None;
             }
@@ -74,6 +76,13 @@ impl Chain {
         -self
             .fork
             .outer_travel(-(wear_at_fingers - self.bearing.free_play).max(0.0))
+    }
+
+    /// How far the slave's rod stands back of its rest with a new disc, mm, after the fingers have come back by
+    /// `wear_at_fingers`, mm; `None` where a relay lever comes in line with its rod.
+    pub fn output_set_back(&self, wear_at_fingers: f64) -> Option<f64> {
+        let at_fork = self.fork_set_back(wear_at_fingers);
+        Some(self.relays.fork_set_back(at_fork)?.1)
     }
 
     fn rest_extension(&self) -> f64 {

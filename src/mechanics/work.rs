@@ -25,20 +25,18 @@ impl Walk<'_> {
     /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`, of a foot that
     /// never lets the pad come back.
     ///
-    /// In closed form. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
+    /// In closed form where all levers count as square. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
     /// force at the rod is linear in the slave's travel between the corners of the load and of the preload;
     /// and what goes into lines, fluid, air and mount depends on the pressure alone. Where the bearing runs
     /// ahead by itself, that stretch of the walk is taken out again.
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
-        let last = self.driven(&full.place, Stroke::Press).drive;
-        let mut through = 0.0;
-        // Nothing goes through to the fork before it moves.
-        for leg in self.legs_from(CONTACT - 2, full) {
-            let (first, second) = self.halves(leg, Stroke::Press);
-            through += self.through(&first);
-            through += second.map_or(0.0, |leg| self.through(&leg));
-        }
-        let mut at_rod = self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last);
+        let mut at_rod = match self.is_bent {
+            true => self
+                .smooth_legs(full)
+                .map(|leg| self.work_along(&leg))
+                .sum(),
+            false => self.work_at_rod(full),
+        };
         if !full.rises {
             self.runs_ahead(full, |from, to| at_rod -= self.work_between(full, from, to));
         }
@@ -50,6 +48,37 @@ impl Walk<'_> {
             .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
         let springs = pedal.return_force * pad_travel - assist;
         finite(Stroke::Press.input_force(at_rod, pedal.efficiency) + springs)
+    }
+
+    /// Work at the rod, N·mm, along the whole walk to full pedal, in closed form.
+    fn work_at_rod(&self, full: &FullPedal) -> f64 {
+        let last = self.driven(&full.place, Stroke::Press).drive;
+        let mut through = 0.0;
+        // Nothing goes through to the fork before it moves.
+        for leg in self.legs_from(CONTACT - 2, full) {
+            let (first, second) = self.halves(leg, Stroke::Press);
+            through += self.through(&first);
+            through += second.map_or(0.0, |leg| self.through(&leg));
+        }
+        self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last)
+    }
+
+    /// Work at the rod, N·mm, along a leg where a lever stands off square: `∫ F dx`, by pieces on which force and
+    /// travel are taken as parabolas, halved until halves and whole agree.
+    fn work_along(&self, leg: &Leg) -> f64 {
+        const PIECES: usize = 4;
+        const MOST_HALVINGS: usize = 12;
+        let at = |t: f64| {
+            let driven = self.driven(&leg.at(t), Stroke::Press);
+            (driven.rod_force, driven.rod_travel)
+        };
+        (0..PIECES)
+            .map(|i| {
+                let (low, high) = (i as f64 / PIECES as f64, (i + 1) as f64 / PIECES as f64);
+                let ends = [at(low), at(0.5 * (low + high)), at(high)];
+                work_of_piece(&at, low, high, ends, MOST_HALVINGS)
+            })
+            .sum()
     }
 
     /// The farthest rod travel, mm, on the press up to full pedal.
@@ -104,6 +133,10 @@ impl Walk<'_> {
             let start = if number == from.leg { from.t } else { 0.0 };
             let end = if number == to.leg { to.t } else { 1.0 };
             let part = leg.part(start, end);
+            if self.is_bent {
+                absorbed += self.work_along(&part);
+                continue;
+            }
             through += self.through(&part);
             let work = |place| {
                 let drive = self.driven(place, Stroke::Press).drive;
@@ -180,5 +213,38 @@ impl Walk<'_> {
             found(farthest, last);
         }
         farthest.rod_travel
+    }
+}
+
+/// `∫ F dx` over a piece of a leg whose force and travel at its ends and its middle are known.
+fn work_of_piece(
+    at: &impl Fn(f64) -> (f64, f64),
+    low: f64,
+    high: f64,
+    [from, middle, to]: [(f64, f64); 3],
+    halvings: usize,
+) -> f64 {
+    const AGREE: f64 = 1e-10;
+    // Simpson's rule is exact for the cubic that a parabola times the slope of another is.
+    let simpson = |[a, m, b]: [(f64, f64); 3]| {
+        let slopes = [
+            -3.0 * a.1 + 4.0 * m.1 - b.1,
+            b.1 - a.1,
+            a.1 - 4.0 * m.1 + 3.0 * b.1,
+        ];
+        (a.0 * slopes[0] + 4.0 * m.0 * slopes[1] + b.0 * slopes[2]) / 6.0
+    };
+    let whole = simpson([from, middle, to]);
+    let half = 0.5 * (low + high);
+    let quarters = [at(0.5 * (low + half)), at(0.5 * (half + high))];
+    let halves = [[from, quarters[0], middle], [middle, quarters[1], to]];
+    let sum = simpson(halves[0]) + simpson(halves[1]);
+    let scale = from.0.abs().max(to.0.abs()) * (to.1 - from.1).abs();
+    match halvings.checked_sub(1) {
+        Some(fewer) if (sum - whole).abs() > AGREE * scale.max(1e-3) => {
+            work_of_piece(at, low, half, halves[0], fewer)
+                + work_of_piece(at, half, high, halves[1], fewer)
+        }
+        _ => sum + (sum - whole) / 15.0,
     }
 }

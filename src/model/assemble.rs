@@ -91,9 +91,12 @@ impl<'a> Builder<'a> {
     fn system(&mut self, tree: &'a syntax::System) -> System {
         let (blocks, labelled) = self.evaluate_all();
         let (mut lines, mut fittings, mut visits) = (Vec::new(), Vec::new(), Vec::new());
+        let mut relays = Vec::new();
         for component in labelled {
             if component.block == crate::block!(line) {
                 lines.push(component);
+            } else if component.block == crate::block!(relay) {
+                relays.push(component);
             } else if component.block == crate::block!(fitting) {
                 fittings.push(Fitting {
                     lines_before: lines.len(),
@@ -118,6 +121,7 @@ impl<'a> Builder<'a> {
             blocks,
             lines,
             visits,
+            relays,
             fittings,
             requires,
             price_limits,

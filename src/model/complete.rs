@@ -20,10 +20,12 @@ impl Builder<'_> {
         };
         let lines = system.lines.iter().map(|line| &**line);
         let visits = system.visits.iter().map(|visit| &**visit);
+        let relays = system.relays.iter().map(|relay| &**relay);
         let fittings = system.fittings.iter().map(|fitting| &*fitting.component);
         let with_fields: Vec<(&Component, Option<Vec<bool>>)> = blocks
             .chain(lines.zip(of_block(crate::block!(line))))
             .chain(fittings.zip(of_block(crate::block!(fitting))))
+            .chain(relays.zip(of_block(crate::block!(relay))))
             .chain(visits.zip(of_block(crate::block!(measured))))
             .map(|(component, merged)| {
                 // Written but unreadable is not missing.
@@ -79,7 +81,11 @@ impl Builder<'_> {
                     system.place.clone(),
                     format!("more than one thing works the fork of `{}`", system.name),
                 )
-                .help(format!("keep one: {}", ForkDrive::all_in_words()));
+                .help(format!(
+                    "keep one: {}. A cross-shaft that a slave or a cable works is a lever behind it: \
+                     `relay shaft {{ at = fork  in_arm = …  out_arm = … }}`",
+                    ForkDrive::all_in_words()
+                ));
                 self.record(problem);
             }
         }

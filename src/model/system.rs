@@ -29,6 +29,8 @@ pub struct System {
     pub lines: Vec<Arc<Component>>,
     /// Its `measured` blocks that have a label, in the order of the visits.
     pub visits: Vec<Arc<Component>>,
+    /// Its relay levers, in the order of the text.
+    pub relays: Vec<Arc<Component>>,
     /// The fittings between its lines, in the order of the text.
     pub fittings: Vec<Fitting>,
     /// The limits that its author sets on results.
@@ -204,10 +206,19 @@ impl System {
         })
     }
 
+    /// Its blocks of a kind that may be there many times and that mechanics come of: lines and relay levers, each in the
+    /// order of the text.
+    pub fn repeated(&self, block: BlockId) -> &[Arc<Component>] {
+        match block == crate::block!(relay) {
+            true => &self.relays,
+            false => &self.lines,
+        }
+    }
+
     /// The block of a field: of the lines the one that stands at `line`.
     pub fn component_at(&self, field: FieldId, line: Option<usize>) -> Option<&Component> {
         match line {
-            Some(line) => self.lines.get(line).map(|line| &**line),
+            Some(line) => self.repeated(field.block).get(line).map(|line| &**line),
             None => self.component(field.block),
         }
     }
@@ -254,7 +265,13 @@ impl System {
 
     fn component_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Component> {
         match line {
-            Some(line) => self.lines.get_mut(line).map(Arc::make_mut),
+            Some(line) => {
+                let blocks = match field.block == crate::block!(relay) {
+                    true => &mut self.relays,
+                    false => &mut self.lines,
+                };
+                blocks.get_mut(line).map(Arc::make_mut)
+            }
             None => self
                 .blocks
                 .get_mut(field.block as usize)
@@ -312,6 +329,34 @@ impl System {
     }
 
     /// The two ends of a window at nominal, in internal units; `None` where the spec gives none.
+    /// The relay levers between what drives the fork and the fork, from the pedal on.
+    pub(crate) fn relays_at_fork(&self) -> impl Iterator<Item = &Component> {
+        self.relays_at("fork")
+    }
+
+    /// The relay levers ahead of what drives the fork, from the pedal on.
+    pub(crate) fn relays_at_pedal(&self) -> impl Iterator<Item = &Component> {
+        self.relays_at("pedal")
+    }
+
+    fn relays_at(&self, place: &'static str) -> impl Iterator<Item = &Component> {
+        let relays = self.relays.iter().map(|relay| &**relay);
+        relays.filter(move |relay| {
+            let at = relay.given(field!(relay.at));
+            at.and_then(Given::word) == Some(place)
+        })
+    }
+
+    /// Whether the fork's outer end is driven towards the engine: as its drive's `moves` says, turned round by every
+    /// relay lever behind it that reverses. `None` where the spec does not say.
+    pub(crate) fn fork_end_to_engine(&self, moves: FieldId) -> Option<bool> {
+        let mut to_engine = self.drives_to_engine(moves)?;
+        for relay in self.relays_at_fork() {
+            to_engine ^= relay.given(field!(relay.reverses))?.word()? == "yes";
+        }
+        Some(to_engine)
+    }
+
     pub(crate) fn window(&self, field: FieldId) -> Option<(f64, f64)> {
         match self.given(field)?.value {
             Value::Window { low, high } => Some((low.nominal, high.nominal)),
@@ -355,6 +400,7 @@ impl System {
             .map(|component| &**component)
             .chain(self.lines.iter().map(|line| &**line))
             .chain(self.fittings.iter().map(|fitting| &*fitting.component))
+            .chain(self.relays.iter().map(|relay| &**relay))
             .chain(after.iter().flatten().map(|component| &**component))
             .chain(self.visits.iter().map(|visit| &**visit))
     }
@@ -424,7 +470,14 @@ impl System {
     /// Whether the system gives what a field of a component needs.
     pub fn gives(&self, component: &Component, need: Need) -> bool {
         match need {
-            Need::Block(block) if BLOCKS[block as usize].repeated => !self.lines.is_empty(),
+            Need::Block(block) if BLOCKS[block as usize].repeated => {
+                !self.repeated(block).is_empty()
+            }
+            // Each has a value of its own, and one that gives it is enough.
+            Need::Field(field) if field.block().repeated && field.block != component.block => {
+                let mut blocks = self.repeated(field.block).iter();
+                blocks.any(|one| one.given(field).is_some())
+            }
             Need::Block(block) if BLOCKS[block as usize].labelled => {
                 self.measured().next().is_some()
             }

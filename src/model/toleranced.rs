@@ -67,8 +67,9 @@ impl System {
     pub fn toleranced(&self) -> Vec<Toleranced> {
         let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
         let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), &**c));
+        let relays = self.relays.iter().enumerate().map(|(i, c)| (Some(i), &**c));
         let mut found = Vec::new();
-        for (line, component) in blocks.chain(lines) {
+        for (line, component) in blocks.chain(lines).chain(relays) {
             for (field, given) in (0u8..).zip(&component.fields) {
                 let Some(given) = given else {
                     continue;
@@ -92,9 +93,12 @@ impl System {
     pub fn name_of(&self, input: &Toleranced) -> String {
         let label = input
             .line
-            .and_then(|line| self.lines.get(line)?.label.as_deref());
+            .and_then(|line| self.repeated(input.field.block).get(line)?.label.as_deref());
         let field = match label {
-            Some(label) => format!("line {label}.{}", input.field.field().name),
+            Some(label) => {
+                let (block, field) = (input.field.block(), input.field.field());
+                format!("{} {label}.{}", block.name, field.name)
+            }
             None => input.field.path(),
         };
         match input.part {

@@ -23,6 +23,7 @@ pub static BLOCKS: &[Block] = &[
     whole!(fit::BRACKET_BLOCK, fit::NONE),
     whole!(CABLE, fit::NONE),
     whole!(LINKAGE, fit::NONE),
+    whole!(RELAY, fit::NONE),
     whole!(FORK, fit::FORK),
     whole!(BEARING, fit::BEARING),
     whole!(COVER, fit::NONE),
@@ -157,6 +158,30 @@ const ROD_END: Kind = Kind::Choice(&[
     Choice {
         name: "plain",
         doc: "A rounded end that sits loose in a dimple and falls out when nothing pushes on it.",
+    },
+]);
+
+/// Where a relay lever stands in the train.
+const AT: Kind = Kind::Choice(&[
+    Choice {
+        name: "pedal",
+        doc: "Between the pedal's rod and the master, the cable or the linkage.",
+    },
+    Choice {
+        name: "fork",
+        doc: "Between the slave, the cable or the linkage and the fork.",
+    },
+]);
+
+/// Whether a lever turns the way of the push round.
+const REVERSES: Kind = Kind::Choice(&[
+    Choice {
+        name: "yes",
+        doc: "Its two rods move opposite ways: the arms stand on opposite sides of the shaft.",
+    },
+    Choice {
+        name: "no",
+        doc: "Its two rods move the same way: the arms stand on the same side of the shaft.",
     },
 ]);
 
@@ -659,7 +684,8 @@ const SLAVE: Block = Block {
         Field::new(
             "moves",
             MOVES,
-            "Which way in the car the rod drives the fork's end when the pedal goes down.",
+            "Which way in the car the rod drives the fork's end, or the relay lever behind it, when the pedal goes \
+             down.",
         )
         .needs(&[&["fork.pivot"]]),
         Field::new(
@@ -810,7 +836,8 @@ const CABLE: Block = Block {
         Field::new(
             "moves",
             MOVES,
-            "Which way in the car the cable drives the fork's end when the pedal goes down.",
+            "Which way in the car the cable drives the fork's end, or the relay lever behind it, when the pedal goes \
+             down.",
         )
         .needs(&[&["fork.pivot"]]),
     ],
@@ -866,9 +893,116 @@ const LINKAGE: Block = Block {
         .default(0.9, "0.90")
         .range(Range::EFFICIENCY),
         Field::new(
+            "in_angle",
+            ANGLE,
+            "How far the arm at the pedal's rod stands from square to that rod with the pedal at rest; above zero while it \
+             has yet to come square as the pedal goes down, below zero when it is already past. Hold a square against \
+             rod and arm and read the rest with a protractor. Usually within 20 deg either way. With neither angle \
+             given, both arms are taken to stay square.",
+        )
+        .range(Range::ACUTE)
+        .source("planar kinematics of a lever; the usual angle is common practice, no source"),
+        Field::new(
+            "out_angle",
+            ANGLE,
+            "How far the arm at the fork's rod stands from square to that rod with the pedal at rest, measured and \
+             counted as `in_angle`.",
+        )
+        .range(Range::ACUTE)
+        .source("planar kinematics of a lever"),
+        Field::new(
             "moves",
             MOVES,
-            "Which way in the car the linkage drives the fork's end when the pedal goes down.",
+            "Which way in the car the linkage drives the fork's end, or the relay lever behind it, when the pedal \
+             goes down.",
+        )
+        .needs(&[&["fork.pivot"]]),
+    ],
+};
+
+const RELAY: Block = Block {
+    name: "relay",
+    doc: "A lever with two arms on one shaft in the train from pedal to fork: a bell crank, an idler, an old cross-shaft that a \
+          slave works. Give one block for each, with a label of your own, in the order from the pedal to the fork.",
+    repeated: true,
+    labelled: false,
+    takes_parts: false,
+    needs: &[],
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "at",
+            AT,
+            "Where it stands: ahead of the master, the cable or the linkage, or behind the slave, the cable or the \
+             linkage.",
+        )
+        .required(),
+        Field::new(
+            "in_arm",
+            LENGTH,
+            "Arm that is worked, from the shaft's axis to the pin, measured square to the rod that works it, at rest. \
+             Usually 40 to 120 mm. A longer one makes the pedal lighter and loses travel.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(10.0, 400.0)
+        .source("lever; OpenStax College Physics 2e, section 9.5; the usual length is common practice, no source"),
+        Field::new(
+            "out_arm",
+            LENGTH,
+            "Arm that works what follows, from the shaft's axis to the pin, measured square to the rod that it works, at \
+             rest. Usually 40 to 120 mm. A longer one moves what follows further and makes the pedal heavier.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(10.0, 400.0)
+        .source("lever; OpenStax College Physics 2e, section 9.5; the usual length is common practice, no source"),
+        Field::new(
+            "in_angle",
+            ANGLE,
+            "How far the in arm stands from square to its rod at rest; above zero while it has yet to come square as the \
+             pedal goes down, below zero when it is already past. Hold a square against rod and arm and read the rest \
+             with a protractor. Best is half of what the lever turns, usually 10 to 15 deg.",
+        )
+        .default(0.0, "0 deg")
+        .range(Range::ACUTE)
+        .source("planar kinematics of a lever; the usual angle is common practice, no source"),
+        Field::new(
+            "out_angle",
+            ANGLE,
+            "How far the out arm stands from square to its rod at rest, measured and counted as `in_angle`.",
+        )
+        .default(0.0, "0 deg")
+        .range(Range::ACUTE)
+        .source("planar kinematics of a lever"),
+        Field::new(
+            "play",
+            LENGTH,
+            "Slack of its pins and its shaft together, measured at the in arm's pin with the out arm held: 0.2 to 0.5 mm \
+             with sound bushes, 1 to 3 mm with worn ones. It adds to `pedal.free_play`.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "stiffness",
+            STIFFNESS,
+            "How hard lever, shaft and bracket are to wind up: force at the in arm's pin over how far it gives there, with \
+             the out arm held. A spring scale and a dial gauge show it; 500 to 3000 N/mm is usual, a long thin shaft is \
+             less. Left out, it counts as rigid.",
+        )
+        .range(Range::POSITIVE)
+        .usual(5.0, 100_000.0),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the friction of its pins and its shaft leaves of the force put in: 0.95 with greased bushes, 0.85 and less \
+             with dry ones.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "reverses",
+            REVERSES,
+            "Whether its two rods move opposite ways. Look at both pins while someone presses the pedal.",
         )
         .needs(&[&["fork.pivot"]]),
     ],

@@ -131,6 +131,18 @@ pub static RESULTS: &[ResultSpec] = &[
         ..PLAIN
     },
     ResultSpec {
+        name: "relay_ratio",
+        section: Section::Travel,
+        doc: "Travel into all relay levers, and into a cross-shaft whose angles are given, over travel out of them, at full \
+             pedal. It changes along the stroke as the arms swing; below that of the arms, the pedal is heavier than \
+             they say.",
+        formula: "the product of r_i·cos(θ − in_angle) / (r_o·cos(θ − out_angle)), with r = arm / cos(angle) and θ what the \
+                  lever has turned",
+        needs: needs![relay.in_arm | linkage.in_angle | linkage.out_angle],
+        source: "planar kinematics of a lever",
+        ..PLAIN
+    },
+    ResultSpec {
         name: "fork_ratio",
         section: Section::Travel,
         doc: "Travel of the fork's outer end over bearing travel; 1 for a concentric \
@@ -144,7 +156,7 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Travel,
         doc: "Pad travel over bearing travel with no losses at all, and so how light the \
              pedal is for a given cover.",
-        formula: "pedal_ratio · hydraulic_ratio · fork_ratio",
+        formula: "pedal_ratio · hydraulic_ratio or linkage_ratio · fork_ratio · in_arm / out_arm of every relay",
         ..PLAIN
     },
     ResultSpec {
@@ -284,9 +296,9 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "lost_play",
         section: Section::Travel,
-        doc: "Travel of the fork's outer end lost to the play of cable or linkage.",
+        doc: "Travel of the fork's outer end lost to the play of cable, linkage and relay levers.",
         formula: "play / R, at the fork's outer end",
-        needs: needs![cable | linkage],
+        needs: needs![cable | linkage | relay],
         better: Better::Less,
         ..IN_MM
     },

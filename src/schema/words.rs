@@ -246,6 +246,19 @@ pub static WORDS: &[Word] = &[
         ],
     },
     Word {
+        word: "relay lever",
+        also: &[
+            "bell crank",
+            "bellcrank",
+            "idler",
+            "idler lever",
+            "intermediate lever",
+            "old cross-shaft",
+        ],
+        meaning: "A lever with two arms on one shaft between the pedal and the fork, such as a bell crank or an old cross-shaft that a slave works.",
+        see: &["relay", "relay_ratio", "wrong-way", "heavy-pedal"],
+    },
+    Word {
         word: "release",
         also: &["disengage", "free", "frees"],
         meaning: "The pressure plate lifts off, and the disc turns free of the flywheel.",

@@ -2,9 +2,9 @@
 
 use crate::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
-    ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Slave,
-    SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, finger_position, pilot_engagement,
-    pilot_penetration,
+    ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Relay,
+    Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, finger_position,
+    pilot_engagement, pilot_penetration,
 };
 use crate::model::{Component, System};
 use crate::schema::FieldId;
@@ -172,6 +172,7 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
     Some(Chain {
         pedal,
         actuation: actuation(system)?,
+        relays: relays(system)?,
         fork,
         bearing: Bearing {
             free_play: number(field!(bearing.free_play))?,
@@ -195,6 +196,8 @@ fn actuation(system: &System) -> Option<Actuation> {
         Actuation::Linkage(Linkage {
             in_arm: number(field!(linkage.in_arm))?,
             out_arm: number(field!(linkage.out_arm))?,
+            in_angle: given(field!(linkage.in_angle)).unwrap_or(0.0),
+            out_angle: given(field!(linkage.out_angle)).unwrap_or(0.0),
             play: number(field!(linkage.play))?,
             stiffness: given(field!(linkage.stiffness)),
             efficiency: number(field!(linkage.efficiency))?,
@@ -202,6 +205,27 @@ fn actuation(system: &System) -> Option<Actuation> {
     } else {
         Actuation::Hydraulic(hydraulics(system)?)
     })
+}
+
+fn relays(system: &System) -> Option<Relays> {
+    let mut relays = Relays::default();
+    for one in &system.relays {
+        let number = |id| one.number(id);
+        let relay = Relay {
+            in_arm: number(field!(relay.in_arm))?,
+            out_arm: number(field!(relay.out_arm))?,
+            in_angle: number(field!(relay.in_angle))?,
+            out_angle: number(field!(relay.out_angle))?,
+            play: number(field!(relay.play))?,
+            stiffness: number(field!(relay.stiffness)),
+            efficiency: number(field!(relay.efficiency))?,
+        };
+        match one.given(field!(relay.at))?.word()? {
+            "pedal" => relays.at_pedal.push(relay),
+            _ => relays.at_fork.push(relay),
+        }
+    }
+    Some(relays)
 }
 
 fn hydraulics(system: &System) -> Option<Hydraulics> {
@@ -310,6 +334,17 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
 }
 
 fn slave_rod(system: &System) -> Option<SlaveRod> {
+    let length = system.given_number(field!(slave.rod_length))?;
+    let offset = system.given_number(field!(slave.rod_offset))?;
+    // The first lever behind the slave is what its rod meets.
+    if let Some(relay) = relays(system)?.at_fork.first() {
+        return Some(SlaveRod {
+            arm: relay.in_arm / relay.in_angle.cos(),
+            to_square: relay.in_angle,
+            length,
+            offset,
+        });
+    }
     let arm = system.given_number(field!(fork.slave_arm))?;
     let of_stack = || {
         let stack = fork_stack(system)?;
@@ -325,8 +360,8 @@ fn slave_rod(system: &System) -> Option<SlaveRod> {
     Some(SlaveRod {
         arm,
         to_square,
-        length: system.given_number(field!(slave.rod_length))?,
-        offset: system.given_number(field!(slave.rod_offset))?,
+        length,
+        offset,
     })
 }
 

@@ -223,7 +223,7 @@ fn fork(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> Fork
     let outboard = system.word(field!(fork.pivot)) == Some("outboard");
     let natural = if outboard { release } else { -release };
     let mut drives = FORK_DRIVES.iter();
-    let way = match drives.find_map(|drive| system.drives_to_engine(drive.moves)) {
+    let way = match drives.find_map(|drive| system.fork_end_to_engine(drive.moves)) {
         Some(false) => 1.0,
         Some(true) => -1.0,
         None => natural,

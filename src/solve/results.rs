@@ -86,6 +86,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         result!(linkage_ratio),
         matches!(chain.actuation, Actuation::Linkage(_)).then_some(s.actuation_ratio),
     );
+    set(result!(relay_ratio), s.relay_ratio);
     set(result!(fork_ratio), Some(s.fork_ratio));
     set(result!(overall_ratio), Some(s.overall_ratio));
     set(result!(pedal_travel_used), Some(s.pedal_travel_used));
@@ -119,7 +120,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(cable_efficiency), s.cable_efficiency);
     set(
         result!(cable_tension),
-        s.cable_efficiency.map(|_| s.rod_force),
+        s.cable_efficiency.map(|_| s.input_force),
     );
     set(result!(pedal_effort), Some(s.pedal_effort));
     set(result!(pedal_effort_full), Some(s.pedal_effort_full));
@@ -141,12 +142,10 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     );
     if let Some(rod) = &side.rod {
         // Worn, the fork's end stands further back; the offset must serve both.
-        let back = wear_at_fingers.map_or(0.0, |wear| chain.fork_set_back(wear));
-        set(result!(rod_angle), rod.worst_angle(-back, s.fork_travel));
-        set(
-            result!(rod_offset_best),
-            rod.best_offset(-back, s.fork_travel),
-        );
+        let back = wear_at_fingers.and_then(|wear| chain.output_set_back(wear));
+        let (from, to) = (-back.unwrap_or(0.0), s.output_travel);
+        set(result!(rod_angle), rod.worst_angle(from, to));
+        set(result!(rod_offset_best), rod.best_offset(from, to));
     }
     set(result!(pedal_rod_angle), rod_angle);
     set_fork_places(&mut set, side, &s, disc);

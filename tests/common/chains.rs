@@ -2,7 +2,7 @@
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Chain, Cover, Curve, Fluid, Fork, Hydraulics, Leverage, Line, Load, Master,
-    Pedal, Slave, SlaveBore, Summary, Wall,
+    Pedal, Relays, Slave, SlaveBore, Summary, Wall,
 };
 use proptest::prelude::*;
 
@@ -105,6 +105,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                 efficiency: between(0.8, 1.0),
             },
         }),
+        relays: Relays::default(),
         fork: Fork {
             ratio: between(1.0, 2.4),
             efficiency: between(0.8, 1.0),

@@ -30,6 +30,7 @@ from scipy.optimize import brentq, minimize_scalar
 sys.dont_write_bytecode = True
 
 from car import RETURN, Car
+from levers import Levered
 from spelling import UREG, WAYS, Spec, Speller, inside
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -412,6 +413,60 @@ def fork_stack():
             after.same(f"{spec.name} worn {name}", here, value(system, name, "worn"), text=text)
     for group in (whole, places, after):
         group.report()
+
+
+def levers():
+    """Group 1a: relay levers at the pedal and at the fork, and a cross-shaft off square."""
+    for kind, seed in ((hydraulic, 41), (cable, 42), (linkage, 43)):
+        rng = random.Random(seed)
+        u = rng.uniform
+        specs = []
+        for i in range(220):
+            spec = Spec(f"levers_{kind.__name__}_{i}", Speller(rng))
+            spec.assisted = False
+            kind(spec, rng)
+            if kind is linkage and rng.random() < 0.7:
+                spec.put("linkage.in_angle", "angle", u(-0.3, 0.5))
+                spec.put("linkage.out_angle", "angle", u(-0.3, 0.5))
+            for at in sorted((rng.choice(("pedal", "fork")) for _ in range(rng.randint(1, 3))), reverse=True):
+                arm = u(45, 110)
+                fields = {"in_arm": ("length", arm), "out_arm": ("length", arm * u(0.85, 1.15))}
+                fields |= {name: value for name, value in {
+                    "in_angle": ("angle", u(-0.3, 0.5)), "out_angle": ("angle", u(-0.3, 0.5)), "play": ("length", u(0.1, 1.5)),
+                    "stiffness": ("stiffness", 10 ** u(2.5, 3.7)), "efficiency": ("number", u(0.85, 0.99)),
+                }.items() if rng.random() < 0.7}
+                spec.relay(at, **fields)
+            specs.append(spec)
+        theirs = calc(specs)
+        title = f"relay levers with a {'slave' if kind is hydraulic else kind.__name__}"
+        travels = Group(f"{title}: travels, margins, losses and effort at full pedal", "scipy.optimize.brentq, pint", 1e-6)
+        peaks = Group(f"{title}: highest effort and pressure", "scipy.optimize.minimize_scalar", 1e-6)
+        works = Group(f"{title}: work", "numpy.trapezoid, Richardson", 1e-6)
+        ended = 0
+        for spec in specs:
+            levers = list(spec.relays)
+            values = dict(spec.values)
+            car = Levered(values, spec.lines, levers)
+            if "linkage.in_angle" in values:
+                shaft = {"at": "pedal", "in_arm": values["linkage.in_arm"], "out_arm": values["linkage.out_arm"], "in_angle": values["linkage.in_angle"], "out_angle": values["linkage.out_angle"], "efficiency": values.get("linkage.efficiency", 0.9), "play": values.get("linkage.play", 0.0)}
+                if "linkage.stiffness" in values:
+                    shaft["stiffness"] = values["linkage.stiffness"]
+                # A cross-shaft is a lever behind those at the pedal, and what is left is a rod.
+                rod = {path: value for path, value in values.items() if not path.startswith("linkage.")}
+                rod |= {"linkage.in_arm": 1.0, "linkage.out_arm": 1.0, "linkage.efficiency": 1.0}
+                before = [one for one in levers if one["at"] == "pedal"]
+                car = Levered(rod, spec.lines, [*before, shaft, *(one for one in levers if one["at"] == "fork")])
+            mine = car.results()
+            if mine is None:
+                ended += 1
+                continue
+            system = theirs[spec.name]
+            for name, here in mine.items():
+                group = works if name == "pedal_work" else peaks if name in SEARCHED else travels
+                group.same(f"{spec.name} {name}", here, value(system, name), text=spec.text())
+        for group in (travels, peaks, works):
+            group.report()
+        print(f"      of {len(specs)}: {ended} ended by something else than the pedal, or without touching the fingers")
 
 
 # --- tolerances ---
@@ -1271,7 +1326,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, fork_stack, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, levers, fork_stack, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():

@@ -122,6 +122,8 @@ class Spec:
         self.lines = []
         self._blocks = {}
         self._line_texts = []
+        self.relays = []
+        self._relay_texts = []
 
     def put(self, path, dimension, value, digits=6):
         text, actual = self.speller.value(dimension, value, digits)
@@ -166,6 +168,13 @@ class Spec:
         self._line_texts.append({})
         for field, (dimension, value) in fields.items():
             self._line_texts[-1][field], self.lines[-1][field] = self.speller.value(dimension, value)
+
+    def relay(self, at, **fields):
+        """A relay lever; each field is (dimension, value)."""
+        self.relays.append({"at": at})
+        self._relay_texts.append({"at": at})
+        for field, (dimension, value) in fields.items():
+            self._relay_texts[-1][field], self.relays[-1][field] = self.speller.value(dimension, value)
 
     def loosen(self, path, share):
         """Gives a value that is already there a tolerance of a share of it."""
@@ -219,4 +228,7 @@ class Spec:
         for i, fields in enumerate(self._line_texts):
             body = ", ".join(f"{field} = {text}" for field, text in fields.items())
             rows.append(f"    line l{i} {{ {body} }}")
+        for i, fields in enumerate(self._relay_texts):
+            body = "  ".join(f"{field} = {text}" for field, text in fields.items())
+            rows.append(f"    relay r{i} {{ {body} }}")
         return "\n".join([*rows, "}"])
