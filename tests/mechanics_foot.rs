@@ -27,6 +27,7 @@ fn by_hand() -> Chain {
             play: 0.0,
         }),
         relays: Relays::default(),
+        adjust_range: None,
         fork: Fork {
             ratio: 2.0,
             efficiency: 1.0,

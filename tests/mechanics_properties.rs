@@ -271,6 +271,7 @@ fn numbers(chain: &mut Chain) -> Vec<&mut f64> {
         pedal,
         actuation,
         relays: _,
+        adjust_range: _,
         fork,
         bearing,
         cover,

@@ -119,6 +119,7 @@ fn brake_example_from_end_to_end() {
             },
         }),
         relays: Relays::default(),
+        adjust_range: None,
         fork: Fork::none(),
         bearing: Bearing {
             free_play: 0.0,
@@ -449,6 +450,7 @@ fn capstan_from_end_to_end() {
         pedal: lever(Leverage::Ratio(1.0)),
         actuation: Actuation::Cable(cable(0.1, TAU)),
         relays: Relays::default(),
+        adjust_range: None,
         fork: Fork::none(),
         bearing: Bearing {
             free_play: 0.0,

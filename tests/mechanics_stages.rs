@@ -31,6 +31,7 @@ fn clutch(actuation: Actuation) -> Chain {
         },
         actuation,
         relays: Relays::default(),
+        adjust_range: None,
         fork: Fork {
             ratio: 1.9,
             efficiency: 0.92,

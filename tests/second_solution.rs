@@ -624,6 +624,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             },
         }),
         relays: Relays::default(),
+        adjust_range: None,
         fork,
         bearing: Bearing {
             free_play: if rng.random_bool(0.4) {

@@ -307,6 +307,27 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(cable.adjust_range),
+        reach: (5.0, 60.0),
+        work: Work::Replace,
+        asks: "use a cable whose adjuster goes {} at the fork's end",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.adjust_range),
+        reach: (5.0, 60.0),
+        work: Work::Replace,
+        asks: "use a rod with {} of thread for adjusting",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(slave.adjust_range),
+        reach: (5.0, 60.0),
+        work: Work::Replace,
+        asks: "use a slave's rod with {} of thread for adjusting",
+        ..ROW
+    },
+    Adjustment {
         field: field!(relay.in_arm),
         reach: (25.0, 200.0),
         work: Work::Rebuild,

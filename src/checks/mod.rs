@@ -15,6 +15,7 @@ mod cures;
 mod edit;
 mod finding;
 mod found;
+mod free_travel;
 mod goal;
 mod levers;
 mod limit;
@@ -140,8 +141,10 @@ pub static CHECKS: &[&Check] = &[
     &cold::SLOW_RETURN,
     &hose_gives::CHECK,
     &idle_stop::CHECK,
+    &free_travel::TWICE,
     &odd_ratio::CHECK,
     &unit_slip::CHECK,
+    &free_travel::AGAIN,
     &wrong_way::UNKNOWN,
     &fit::NOT_CHECKED,
     &not_used::CHECK,

@@ -41,6 +41,10 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let wanted = wear * ratio;
+    if let Some(range) = cx.outcome.chain.adjust_range {
+        adjuster_runs_out(cx, drive, [wear, wanted, range], out);
+        return;
+    }
     if cx.outcome.hydraulics().is_none() {
         set_again(cx, drive, [wear, ratio, reserve], out);
         return;
@@ -66,6 +70,33 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the piston should rest further out, and needs more stroke for that: use a slave with a \
              longer stroke and a longer rod",
     );
+}
+
+/// An adjuster that is at its end before the disc is worn out.
+fn adjuster_runs_out(
+    cx: &Context<'_>,
+    drive: &ForkDrive,
+    [wear, wanted, range]: [f64; 3],
+    out: &mut Found,
+) {
+    let needed = cx.outcome.chain.adjust_needed(wanted);
+    let message = format!(
+        "the adjuster of the {} can let the fork's end come back by {}, and a worn disc needs {}: after {} of the {} of \
+         wear it is at its end, and from there on the clutch slips",
+        drive.name(),
+        cx.length(range),
+        cx.length(needed),
+        cx.length(wear * range / needed),
+        cx.length(wear),
+    );
+    let problem = cx.problem(drive.adjuster.1, message);
+    let problem = cx.beside(problem, field!(disc.wear), "the wear to make room for");
+    let goal = Goal::within_bound(cx, result!(wear_reserve));
+    let otherwise = format!(
+        "use an adjuster with {} of travel at the fork's end, or change the disc sooner",
+        cx.length(needed)
+    );
+    out.push_curable(problem, goal, otherwise);
 }
 
 /// A cable or a linkage has nothing that goes back by itself: it has to be slackened as the
@@ -98,8 +129,8 @@ fn set_again(
     );
     let goal = Goal::within_bound(cx, result!(wear_reserve));
     let otherwise = format!(
-        "fit an adjuster at the fork's end; where a mechanic sets the {what} again in time, say so with \
-         `allow no-wear-room`"
+        "fit an adjuster at the fork's end and say how far it goes: `{what} {{ adjuster = manual  adjust_range = {} }}`",
+        cx.length(cx.outcome.chain.adjust_needed(wanted))
     );
     out.push_curable(problem, goal, otherwise);
 }

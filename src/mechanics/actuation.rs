@@ -63,6 +63,15 @@ impl Actuation {
         }
     }
 
+    /// Takes up the play of a cable or a linkage, as an adjuster does by itself.
+    pub fn take_up_play(&mut self) {
+        match self {
+            Self::Hydraulic(_) => {}
+            Self::Cable(cable) => cable.play = 0.0,
+            Self::Linkage(linkage) => linkage.play = 0.0,
+        }
+    }
+
     /// Travel at its end towards the fork that moves nothing, mm; `None` where nothing is between.
     pub(super) fn play(&self) -> Option<f64> {
         match self {

@@ -25,6 +25,9 @@ pub struct Chain {
     pub actuation: Actuation,
     /// Relay levers before and behind the actuation.
     pub relays: Relays,
+    /// Travel of an adjuster at the fork's outer end, mm, with which the disc's wear is taken up; `None` where there is
+    /// none.
+    pub adjust_range: Option<f64>,
     /// Release fork.
     pub fork: Fork,
     /// Release bearing.

@@ -49,6 +49,7 @@ mod tests {
                 play: 0.0,
             }),
             relays: Relays::default(),
+            adjust_range: None,
             fork: Fork {
                 ratio: 2.0,
                 efficiency: 1.0,

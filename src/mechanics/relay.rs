@@ -271,7 +271,8 @@ mod tests {
         assert!((relay.at_output(7.5).travel - 7.8079).abs() < 0.5e-4);
         let there = relay.at_output(15.0);
         assert!((there.angle.to_degrees() - 15.020).abs() < 0.5e-3);
-        assert!((there.travel - 16.2955).abs() < 0.5e-4);
+        // The design's 16.2955 comes of its rounded 15.020 deg.
+        assert!((there.travel - 16.2953).abs() < 0.5e-4);
         assert!((there.ratio - 1.1827).abs() < 0.5e-4);
         assert!((relay.at_output(0.0).ratio - 1.0).abs() < 1e-12);
         let force = through(&[relay], 15.0, 500.0, Stroke::Press).force;

@@ -36,6 +36,9 @@ pub struct Summary {
     /// Pad travel gone before the bearing begins to move; beyond `pedal_travel_used` if it never does, `None`
     /// if the pedal's geometry cannot reach it at all.
     pub idle_pad_travel: Option<f64>,
+    /// Pad travel at which the bearing comes to touch the fingers, wherever the pedal ends; `None` if the pedal's geometry
+    /// cannot reach it.
+    pub free_travel: Option<f64>,
     /// Master piston travel at full pedal.
     pub master_travel: Option<f64>,
     /// Master stroke left at full pedal.
@@ -140,6 +143,7 @@ impl Walk<'_> {
             ended_by: full.ended_by,
             pedal_travel_used: state.pad_travel,
             idle_pad_travel: self.idle_pad_travel(),
+            free_travel: self.free_pad_travel(),
             master_travel: wet.map(|wet| wet.master_travel),
             master_reserve: wet.map(|wet| wet.master_reserve),
             slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),

@@ -230,7 +230,7 @@ impl Walk<'_> {
         let input = slack - self.lead;
         let mut drive = self.mechanism.idle(input - self.clearance);
         let mut rod = (slack, drive.input_force, f64::NEG_INFINITY);
-        if input > 0.0 && !self.chain.relays.at_pedal.is_empty() {
+        if input >= 0.0 && !self.chain.relays.at_pedal.is_empty() {
             let at = self.rod_of(input, drive.input_force, stroke);
             rod = (at.travel, at.force, at.past_dead_centre);
         }
@@ -523,6 +523,14 @@ impl Walk<'_> {
             true => self.driven(&self.corner(3)?, Stroke::Press).rod_travel,
             false => self.slack,
         };
+        Some(self.geometry.position(rod_travel)?.pad_travel)
+    }
+
+    /// Pad travel, mm, at which the bearing comes to touch the fingers: what manuals call free travel. `None` where the
+    /// pedal's geometry cannot reach it.
+    pub fn free_pad_travel(&self) -> Option<f64> {
+        let touches = self.corner(CONTACT - 1)?;
+        let rod_travel = self.driven(&touches, Stroke::Press).rod_travel;
         Some(self.geometry.position(rod_travel)?.pad_travel)
     }
 

@@ -15,21 +15,28 @@ const ROUNDING: f64 = 1e-9;
 
 impl Chain {
     /// How far the fingers can come back, mm, before the bearing holds them up: the bearing's free play, and
-    /// what the slave's rest extension gives at the bearing.
+    /// what the slave's rest extension gives at the bearing. With an adjuster, which keeps the free play as it is, the
+    /// adjuster's range at the bearing.
     pub fn wear_room(&self) -> f64 {
-        let extension = self.relays.fork_back(self.rest_extension());
-        let even = extension / self.fork.ratio;
-        if self.fork.bend.is_none() || extension <= 0.0 {
-            return self.bearing.free_play + even;
+        let (free_play, back) = match self.adjust_range {
+            Some(range) => (0.0, range),
+            None => (
+                self.bearing.free_play,
+                self.relays.fork_back(self.rest_extension()),
+            ),
+        };
+        let even = back / self.fork.ratio;
+        if self.fork.bend.is_none() || back <= 0.0 {
+            return free_play + even;
         }
         // A bent fork goes back by another ratio at every place.
-        let left = |back: f64| -self.fork.outer_travel(-back) - extension;
+        let left = |far: f64| -self.fork.outer_travel(-far) - back;
         let mut far = even;
         while left(far) < 0.0 {
             far *= 2.0;
         }
         let tolerance = f64::EPSILON * far;
-        self.bearing.free_play + root(left, (0.0, -extension), (far, left(far)), tolerance)
+        free_play + root(left, (0.0, -back), (far, left(far)), tolerance)
     }
 
     /// This chain after the fingers have come back by `wear_at_fingers`, mm, which is the disc's wear times
@@ -44,6 +51,9 @@ impl Chain {
     pub fn worn(&self, wear_at_fingers: f64, load: Option<Load>) -> Option<Self> {
         not_negative(wear_at_fingers)?;
         not_negative(self.bearing.free_play)?;
+        if self.adjust_range.is_some() {
+            return self.adjusted(wear_at_fingers, load);
+        }
         let mut worn = self.clone();
         let pushed_back = (wear_at_fingers - self.bearing.free_play).max(0.0);
         worn.bearing.free_play = (self.bearing.free_play - wear_at_fingers).max(0.0);
@@ -70,17 +80,46 @@ impl Chain {
         Some(worn)
     }
 
+    /// This chain after the fingers have come back and the adjuster has been set again, so that free play and slave rest
+    /// as they did; the fork stands further from where housing and guide end its travel.
+    fn adjusted(&self, wear_at_fingers: f64, load: Option<Load>) -> Option<Self> {
+        let needed = self.adjust_needed(wear_at_fingers);
+        if needed > self.adjust_range? + ROUNDING {
+            return None;
+        }
+        let mut worn = self.clone();
+        worn.fork.window = self.fork.window.map(|most| most + needed);
+        if let Some(bend) = &mut worn.fork.bend {
+            bend.tips -= wear_at_fingers;
+        }
+        worn.bearing.max_travel = self.bearing.max_travel.map(|most| most + wear_at_fingers);
+        if let Some(load) = load {
+            worn.cover.load = load;
+        }
+        Some(worn)
+    }
+
+    /// Travel that an adjuster at the fork's outer end needs, mm, for fingers that come back by `wear_at_fingers`, mm.
+    pub fn adjust_needed(&self, wear_at_fingers: f64) -> f64 {
+        -self.fork.outer_travel(-wear_at_fingers)
+    }
+
     /// How far the fork's outer end stands back of its rest with a new disc, mm, after the fingers have come
     /// back by `wear_at_fingers`, mm.
     pub fn fork_set_back(&self, wear_at_fingers: f64) -> f64 {
-        -self
-            .fork
-            .outer_travel(-(wear_at_fingers - self.bearing.free_play).max(0.0))
+        let closed = match self.adjust_range {
+            Some(_) => 0.0,
+            None => self.bearing.free_play,
+        };
+        self.adjust_needed((wear_at_fingers - closed).max(0.0))
     }
 
     /// How far the slave's rod stands back of its rest with a new disc, mm, after the fingers have come back by
     /// `wear_at_fingers`, mm; `None` where a relay lever comes in line with its rod.
     pub fn output_set_back(&self, wear_at_fingers: f64) -> Option<f64> {
+        if self.adjust_range.is_some() {
+            return Some(0.0);
+        }
         let at_fork = self.fork_set_back(wear_at_fingers);
         Some(self.relays.fork_set_back(at_fork)?.1)
     }

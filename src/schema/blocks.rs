@@ -161,6 +161,22 @@ const ROD_END: Kind = Kind::Choice(&[
     },
 ]);
 
+/// What takes up the wear of the disc.
+const ADJUSTER: Kind = Kind::Choice(&[
+    Choice {
+        name: "none",
+        doc: "Nothing: as if it were left out.",
+    },
+    Choice {
+        name: "manual",
+        doc: "A thread that a mechanic sets again in time, so that the free play is what it was.",
+    },
+    Choice {
+        name: "auto",
+        doc: "A ratchet or the like that takes up all slack by itself: the bearing stays at the fingers, with no free play.",
+    },
+]);
+
 /// Where a relay lever stands in the train.
 const AT: Kind = Kind::Choice(&[
     Choice {
@@ -682,6 +698,27 @@ const SLAVE: Block = Block {
         .default(0.95, "0.95")
         .range(Range::EFFICIENCY),
         Field::new(
+            "adjuster",
+            ADJUSTER,
+            "How the slave's rod is adjusted as the disc wears. Left out, nothing takes the wear up but the free play and the slave's rest extension.",
+        )
+        .needs(&[
+            &["slave.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["slave.adjust_range", "disc.wear", "diaphragm"],
+        ]),
+        Field::new(
+            "adjust_range",
+            LENGTH,
+            "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left on the rod, measured \
+             at the fork's end. Usually 10 to 30 mm.",
+        )
+        .needs(&[
+            &["slave.adjuster", "disc.wear", "cover.finger_ratio"],
+            &["slave.adjuster", "disc.wear", "diaphragm"],
+        ])
+        .range(Range::POSITIVE)
+        .usual(2.0, 100.0),
+        Field::new(
             "moves",
             MOVES,
             "Which way in the car the rod drives the fork's end, or the relay lever behind it, when the pedal goes \
@@ -834,6 +871,27 @@ const CABLE: Block = Block {
         .range(Range::POSITIVE)
         .usual(10.0, 1000.0),
         Field::new(
+            "adjuster",
+            ADJUSTER,
+            "How the cable is adjusted as the disc wears. Left out, nothing takes the wear up but the free play.",
+        )
+        .needs(&[
+            &["cable.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["cable.adjust_range", "disc.wear", "diaphragm"],
+        ]),
+        Field::new(
+            "adjust_range",
+            LENGTH,
+            "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left, or the teeth of a ratchet, measured \
+             at the fork's end. Usually 10 to 30 mm.",
+        )
+        .needs(&[
+            &["cable.adjuster", "disc.wear", "cover.finger_ratio"],
+            &["cable.adjuster", "disc.wear", "diaphragm"],
+        ])
+        .range(Range::POSITIVE)
+        .usual(2.0, 100.0),
+        Field::new(
             "moves",
             MOVES,
             "Which way in the car the cable drives the fork's end, or the relay lever behind it, when the pedal goes \
@@ -910,6 +968,27 @@ const LINKAGE: Block = Block {
         )
         .range(Range::ACUTE)
         .source("planar kinematics of a lever"),
+        Field::new(
+            "adjuster",
+            ADJUSTER,
+            "How the linkage is adjusted as the disc wears. Left out, nothing takes the wear up but the free play.",
+        )
+        .needs(&[
+            &["linkage.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["linkage.adjust_range", "disc.wear", "diaphragm"],
+        ]),
+        Field::new(
+            "adjust_range",
+            LENGTH,
+            "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left on its rod, measured \
+             at the fork's end. Usually 10 to 30 mm.",
+        )
+        .needs(&[
+            &["linkage.adjuster", "disc.wear", "cover.finger_ratio"],
+            &["linkage.adjuster", "disc.wear", "diaphragm"],
+        ])
+        .range(Range::POSITIVE)
+        .usual(2.0, 100.0),
         Field::new(
             "moves",
             MOVES,

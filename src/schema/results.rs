@@ -170,6 +170,15 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "free_travel",
+        section: Section::Travel,
+        doc: "Pad travel until the bearing touches the fingers: what manuals call the pedal's free travel or free play, and what a \
+             hand feels before the clutch pushes back. It holds `pedal.free_play`, all play and give behind it, the travel to \
+             the master's port and the bearing's gap.",
+        formula: "the pad travel at which the bearing has moved bearing.free_play, with no load on it",
+        ..IN_MM
+    },
+    ResultSpec {
         name: "master_travel",
         section: Section::Travel,
         doc: "How far the master's piston moves at full pedal.",
@@ -445,11 +454,25 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_J
     },
     ResultSpec {
+        name: "adjust_needed",
+        section: Section::Wear,
+        doc: "Travel that an adjuster at the fork's end needs to take up all the wear of the disc.",
+        formula: "disc.wear·cover.finger_ratio·R_f",
+        needs: needs![
+            disc.wear,
+            cover.finger_ratio | diaphragm,
+            cable | linkage | slave.adjuster
+        ],
+        source: LEVER,
+        better: Better::Less,
+        ..IN_MM
+    },
+    ResultSpec {
         name: "wear_reserve",
         section: Section::Wear,
         doc: "Room left for the bearing to come back once the disc is worn out. Below zero \
-             the piston or the free play runs out and the clutch slips.",
-        formula: "bearing.free_play + slave.rest_extension / R_f − \
+             the piston, the free play or the adjuster runs out and the clutch slips.",
+        formula: "bearing.free_play + slave.rest_extension / R_f, or with an adjuster adjust_range / R_f, − \
              disc.wear·cover.finger_ratio",
         needs: needs![disc.wear, cover.finger_ratio | diaphragm],
         source: COMMON,

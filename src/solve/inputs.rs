@@ -169,13 +169,23 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
     } else {
         diaphragm_load(side.diaphragm.as_ref()?, 0.0, side.cushion, most)?
     };
+    let adjuster = adjuster(system, side);
+    let mut actuation = actuation(system)?;
+    if matches!(adjuster, Some((Adjuster::Auto, _))) {
+        actuation.take_up_play();
+    }
     Some(Chain {
         pedal,
-        actuation: actuation(system)?,
+        actuation,
         relays: relays(system)?,
+        adjust_range: adjuster.map(|(_, range)| range),
         fork,
         bearing: Bearing {
-            free_play: number(field!(bearing.free_play))?,
+            free_play: match adjuster {
+                // It has taken up all slack.
+                Some((Adjuster::Auto, _)) => 0.0,
+                _ => number(field!(bearing.free_play))?,
+            },
             max_travel: given(field!(bearing.max_travel)),
         },
         cover: Cover { needed, most, load },
@@ -205,6 +215,26 @@ fn actuation(system: &System) -> Option<Actuation> {
     } else {
         Actuation::Hydraulic(hydraulics(system)?)
     })
+}
+
+/// What takes up the disc's wear.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Adjuster {
+    Manual,
+    Auto,
+}
+
+/// The adjuster and its travel at the fork's end, mm; `None` where there is none, or not all is given that it bears on.
+fn adjuster(system: &System, side: &SideInputs) -> Option<(Adjuster, f64)> {
+    side.wear?;
+    side.finger_ratio?;
+    let (adjuster, range) = system.fork_drives().next()?.adjuster;
+    let range = system.given_number(range)?;
+    match system.word(adjuster)? {
+        "manual" => Some((Adjuster::Manual, range)),
+        "auto" => Some((Adjuster::Auto, range)),
+        _ => None,
+    }
 }
 
 fn relays(system: &System) -> Option<Relays> {

@@ -90,6 +90,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(fork_ratio), Some(s.fork_ratio));
     set(result!(overall_ratio), Some(s.overall_ratio));
     set(result!(pedal_travel_used), Some(s.pedal_travel_used));
+    set(result!(free_travel), s.free_travel);
     set(result!(master_travel), s.master_travel);
     set(result!(master_reserve), s.master_reserve);
     set(result!(slave_travel_ideal), s.slave_travel_ideal);
@@ -128,6 +129,13 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(pedal_effort_slack), slack);
     set(result!(pedal_work), Some(s.pedal_work));
     let wear_at_fingers = side.wear_at_fingers();
+    let is_adjusted = chain.adjust_range.is_some() || hydraulics.is_none();
+    set(
+        result!(adjust_needed),
+        wear_at_fingers
+            .filter(|_| is_adjusted && disc == DiscState::New)
+            .map(|wear| chain.adjust_needed(wear)),
+    );
     set(
         result!(wear_reserve),
         wear_at_fingers.map(|wear| match disc {

@@ -106,6 +106,7 @@ pub fn plausible(units: &[f64]) -> Chain {
             },
         }),
         relays: Relays::default(),
+        adjust_range: None,
         fork: Fork {
             ratio: between(1.0, 2.4),
             efficiency: between(0.8, 1.0),
