@@ -129,7 +129,7 @@ impl Walk<'_> {
     /// `None` where its geometry cannot reach.
     pub fn free_pad_travel(&self) -> Option<f64> {
         let rod_travel = match self.mechanism.circuit() {
-            Some(_) => self.clearance,
+            Some(_) => self.rod_of(self.clearance, 0.0, Stroke::Press).travel,
             None => {
                 let met = self.place_on_cover(self.chain.bearing.free_play);
                 self.driven(&met, Stroke::Press).rod_travel

@@ -143,7 +143,7 @@ impl Walk<'_> {
             ended_by: full.ended_by,
             pedal_travel_used: state.pad_travel,
             idle_pad_travel: self.idle_pad_travel(),
-            free_travel: self.free_pad_travel(),
+            free_travel: self.touching_pad_travel(),
             master_travel: wet.map(|wet| wet.master_travel),
             master_reserve: wet.map(|wet| wet.master_reserve),
             slave_travel_ideal: wet.map(|wet| wet.slave_travel_ideal),

@@ -528,7 +528,7 @@ impl Walk<'_> {
 
     /// Pad travel, mm, at which the bearing comes to touch the fingers: what manuals call free travel. `None` where the
     /// pedal's geometry cannot reach it.
-    pub fn free_pad_travel(&self) -> Option<f64> {
+    pub fn touching_pad_travel(&self) -> Option<f64> {
         let touches = self.corner(CONTACT - 1)?;
         let rod_travel = self.driven(&touches, Stroke::Press).rod_travel;
         Some(self.geometry.position(rod_travel)?.pad_travel)
