@@ -8,6 +8,7 @@ mod build_list;
 mod cautions;
 mod content;
 mod html;
+#[cfg(not(target_arch = "wasm32"))]
 mod logo;
 mod markdown;
 mod numbers;
@@ -19,6 +20,7 @@ mod view;
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{LeftOut, bounded};
 use content::{Document, Printed};
+#[cfg(not(target_arch = "wasm32"))]
 pub use logo::logo;
 
 /// The forms of a sheet.
