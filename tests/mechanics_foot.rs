@@ -171,6 +171,7 @@ fn soft(random: &mut StdRng) -> Chain {
             rest_extension: 0.0,
             preload: some(-100.0, 150.0).max(0.0),
             efficiency: some(0.8, 1.0),
+            mount_stiffness: None,
         },
     });
     chain

@@ -621,6 +621,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
                 rest_extension: rng.random_range(0.0..10.0),
                 preload: rng.random_range(0.0..60.0),
                 efficiency: rng.random_range(0.85..1.0),
+                mount_stiffness: None,
             },
         }),
         relays: Relays::default(),

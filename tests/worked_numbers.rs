@@ -273,3 +273,128 @@ fn an_adjuster_takes_up_the_wear() {
     let by_itself = car("adjuster = auto  adjust_range = 15 mm");
     is(&by_itself, result!(free_travel), 0.0, 9);
 }
+
+/// The car with what says how much it clamps and carries.
+const CLUTCH: &str = "cover { finger_ratio = 3.4  clamp_load = 6500 N }
+disc { outer = 228 mm  inner = 150 mm  friction = 0.3 }";
+
+/// §3: 60 K behind a shut port.
+#[test]
+fn fluid_that_grows_behind_a_shut_port_slips_the_clutch() {
+    let car = outcome(&format!("{CLUTCH}\nfluid {{ hottest = 80 degC }}"));
+    is(&car, result!(shut_port_volume), 1338.8, 1);
+    is(&car, result!(shut_port_travel), 1.717, 3);
+    is(&car, result!(shut_port_load), 793.8, 1);
+    is(&car, result!(shut_port_clamp_lost), 2699.0, 0);
+    is(&car, result!(torque_capacity), 368.6e3, -2);
+    is(&car, result!(shut_port_capacity), 215.5e3, -2);
+    // Nothing grows where nothing warms.
+    let cold = outcome(&format!("{CLUTCH}\nfluid {{ hottest = 20 degC }}"));
+    assert_eq!(cold.get(result!(shut_port_travel)), None);
+}
+
+/// §5: the car with an even cushion of 0.8 mm and an engine of 210 N·m.
+#[test]
+fn the_clutch_bites_long_before_its_release_point() {
+    let car = outcome(
+        "cover { finger_ratio = 3.4  clamp_load = 6500 N }
+        disc { outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 0.8 mm  cushion_power = 1 }
+        engine { torque = 210 N*m }",
+    );
+    is(&car, result!(bite_point), 56.970, 3);
+    is(&car, result!(take_up_end), 33.234, 3);
+    is(&car, result!(take_up), 23.74, 2);
+    is(&car, result!(release_point), 121.776, 3);
+}
+
+/// The same cushion said as a curve bites at the same places; bending fingers let it bite later.
+#[test]
+fn a_cushion_is_a_power_or_a_curve() {
+    let on = |fingers: &str, cushion: &str| {
+        outcome(&format!(
+            "cover {{ finger_ratio = 3.4  clamp_load = 6500 N {fingers} }}
+            disc {{ outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 0.8 mm {cushion} }}
+            engine {{ torque = 210 N*m }}"
+        ))
+    };
+    let with = |cushion: &str| on("", cushion);
+    let power = with("cushion_power = 1");
+    let curve = with("cushion_load = curve { 0 mm: 0 N, 0.8 mm: 6500 N }");
+    for id in [result!(bite_point), result!(take_up_end)] {
+        let (a, b) = (power.get(id).expect("there"), curve.get(id).expect("there"));
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+    let bending = on("finger_stiffness = 2000 N/mm", "cushion_power = 1");
+    assert!(bending.get(result!(bite_point)) > power.get(result!(bite_point)));
+}
+
+/// §12: a liner of 0.05 worn to 0.15 on 120 deg of bends, facings of 0.28 that fade to 0.20.
+#[test]
+fn liners_wear_and_facings_fade() {
+    let cable = work_out(&last_system(
+        "system cable {
+            pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }
+            cable { bends = 120 deg  friction = 0.05  friction_worn = 0.15 }
+            fork { slave_arm = 132 mm  bearing_arm = 60 mm }
+            cover { release_travel = 7.2 mm to 10.8 mm  release_load = 1500 N }
+        }",
+    ))
+    .expect("worked out");
+    let effort = |id: ResultId| cable.get(id).expect("there");
+    let more = effort(result!(pedal_effort_worn_liner)) / effort(result!(pedal_effort));
+    assert!((more - 1.233).abs() < 5e-4, "{more}");
+
+    // 302 N·m cold: a clamp load of 5707 N on this disc.
+    let hot = outcome(
+        "cover { clamp_load = 5707 N }
+        disc { outer = 228 mm  inner = 150 mm  friction = 0.28  friction_hot = 0.20 }",
+    );
+    is(&hot, result!(torque_capacity), 302e3, -3);
+    is(&hot, result!(torque_capacity_hot), 216e3, -3);
+}
+
+/// §7: a face 1.5 mm over 150 mm, 200 mm from the pilot; dowels of 0.178 and 0.356 mm for a bore 0.25 mm off.
+#[test]
+fn a_tilted_face_takes_the_shafts_tip_off_axis_and_dowels_come_in_steps() {
+    let tilted = outcome(
+        "bellhousing { depth = 180 mm  adapter = 8 mm  face_runout = 1.5 mm  face_circle = 150 mm }
+        gearbox { input_length = 215 mm  pilot_reach = 12 mm }",
+    );
+    is(&tilted, result!(shaft_tip_offset), 2.0, 9);
+    let tilt = tilted.get(result!(bell_tilt)).expect("there").to_degrees();
+    assert!((tilt - 0.573).abs() < 5e-4, "{tilt}");
+    for (dowels, left) in [(0.178, 0.144), (0.356, 0.212)] {
+        let fitted = outcome(&format!(
+            "bellhousing {{ runout = 0.5 mm  dowel_offset = {dowels} mm }}"
+        ));
+        is(&fitted, result!(dowel_residual), left, 9);
+    }
+}
+
+/// A holder that sags by 0.1 mm makes a true bore read as one that is off; taken off, it is true again.
+#[test]
+fn a_holders_sag_is_taken_off_the_dial() {
+    let dial =
+        "dial = curve { 0 deg: 0 mm, 90 deg: -0.05 mm, 180 deg: -0.1 mm, 270 deg: -0.05 mm }";
+    let off = |sag: &str| {
+        let car = outcome(&format!("bellhousing {{ {dial} {sag} }}"));
+        car.get(result!(bell_offset)).expect("there")
+    };
+    assert!((off("") - 0.05).abs() < 1e-9);
+    assert!(off("sag = -0.1 mm").abs() < 1e-9);
+    let curve =
+        "sag = curve { 0 deg: 0 mm, 90 deg: -0.05 mm, 180 deg: -0.1 mm, 270 deg: -0.05 mm }";
+    assert!(off(curve).abs() < 1e-9);
+}
+
+/// §13: a bracket under the slave gives way beside the fork, `1/k = 1/1200 + 1/400 = 1/300`.
+#[test]
+fn a_slaves_bracket_gives_way_beside_the_fork() {
+    let bracket = outcome("slave { mount_stiffness = 400 N/mm }");
+    let fork = outcome("fork { stiffness = 300 N/mm }");
+    for (id, value) in fork.results.iter() {
+        let other = bracket.get(id).expect("there");
+        let close = (other - value).abs() <= 1e-9 * value.abs().max(1.0);
+        assert!(close, "{}: {other} {value}", id.spec().name);
+    }
+}

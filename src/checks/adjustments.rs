@@ -252,6 +252,20 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(slave.mount_stiffness),
+        reach: (300.0, 3000.0),
+        usual: loss(300.0, 2000.0, Better::More),
+        work: Work::Rebuild,
+        asks: "brace the slave's bracket to {} or stiffer",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(disc.cushion),
+        reach: (0.3, 1.5),
+        asks: "use a disc with {} of cushion",
+        ..ROW
+    },
+    Adjustment {
         field: field!(fork.stiffness),
         reach: (500.0, 3000.0),
         usual: loss(field!(fork.stiffness), Better::More),

@@ -3,6 +3,7 @@
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
+use crate::mechanics::dowel_residual;
 use crate::model::Value;
 use crate::quantity::Dimension;
 use crate::result;
@@ -127,7 +128,8 @@ fn unread_dial(cx: &Context<'_>, out: &mut Found) {
 /// circle that the gauge sweeps, which need not be known.
 fn face(cx: &Context<'_>, out: &mut Found) {
     let reading = cx.system.given_number(field!(bellhousing.face_runout));
-    let (Some(reading), Some(limit)) = (reading, cx.limit("face")) else {
+    let given = cx.system.given_number(field!(bellhousing.face_limit));
+    let (Some(reading), Some(limit)) = (reading, given.or_else(|| cx.limit("face"))) else {
         return;
     };
     if reading <= limit || out.noted(block!(bellhousing)) {
@@ -137,15 +139,23 @@ fn face(cx: &Context<'_>, out: &mut Found) {
         .get(result!(bell_tilt))
         .map(|tilt| format!(", {} out of square", cx.show(tilt, Dimension::ANGLE)))
         .unwrap_or_default();
+    let tip = cx
+        .get(result!(shaft_tip_offset))
+        .map(|off| format!(", its tip {} off the pilot's axis", cx.length(off)))
+        .unwrap_or_default();
+    let source = match given {
+        Some(_) => "`bellhousing.face_limit`".to_owned(),
+        None => cx.source_of("face"),
+    };
     out.push(
         cx.problem(
             field!(bellhousing.face_runout),
             format!(
                 "the gearbox's face reads {}{tilt}; the limit is {} ({}): the input shaft runs at \
-                 an angle",
+                 an angle{tip}",
                 cx.length(reading),
                 cx.length(limit),
-                cx.source_of("face"),
+                source,
             ),
         )
         .short_by(reading - limit, Dimension::LENGTH)
@@ -168,6 +178,10 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     if 2.0 * offset <= limit {
         return;
     }
+    if let Some(residual) = cx.get(result!(dowel_residual)) {
+        residual_too_large(cx, offset, residual, limit, out);
+        return;
+    }
     if out.noted(block!(bellhousing)) {
         return;
     }
@@ -186,7 +200,7 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     let cure = match dial {
         Some(dial) => format!(
             "move the housing by {} towards {} (clockwise from the top, seen from the gearbox): {} \
-             and {}, with offset dowels; the readings leave {} that no move cures",
+             and {}, with offset dowels{}; the readings leave {} that no move cures",
             cx.length(offset),
             cx.show(
                 dial.move_towards.rem_euclid(std::f64::consts::TAU),
@@ -194,12 +208,14 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
             ),
             way(dial.move_right, "to the right", "to the left"),
             way(dial.move_up, "up", "down"),
+            nearest_dowels(cx, offset),
             cx.length(dial.out_of_round),
         ),
         None => format!(
-            "move the housing by {} with offset dowels, towards the high reading; single readings \
+            "move the housing by {} with offset dowels{}, towards the high reading; single readings \
              in `dial` say which way",
-            cx.length(offset)
+            cx.length(offset),
+            nearest_dowels(cx, offset)
         ),
     };
     let problem = cx
@@ -215,6 +231,47 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
         )
         .help(cure);
     let problem = problem.short_by(2.0 * offset - limit, result!(bell_offset));
+    out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
+}
+
+/// Offsets in which dowels are sold, mm: 0.007, 0.014 and 0.021 in. Common practice, no source.
+const DOWELS: [f64; 3] = [0.178, 0.356, 0.533];
+
+/// The dowels that bring the bore nearest, and what a gauge reads with them.
+fn nearest_dowels(cx: &Context<'_>, offset: f64) -> String {
+    let read = |dowels: f64| dowel_residual(offset, dowels);
+    let nearest = DOWELS
+        .into_iter()
+        .min_by(|a, b| read(*a).total_cmp(&read(*b)));
+    let nearest = nearest.filter(|dowels| read(*dowels) < 2.0 * offset);
+    nearest.map_or_else(String::new, |dowels| {
+        format!(
+            " of {}, which leave a reading of {}",
+            cx.length(dowels),
+            cx.length(read(dowels))
+        )
+    })
+}
+
+/// Offset dowels that are to be fitted, and leave too much.
+fn residual_too_large(cx: &Context<'_>, offset: f64, residual: f64, limit: f64, out: &mut Found) {
+    if residual <= limit || out.noted(block!(bellhousing)) {
+        return;
+    }
+    let message = format!(
+        "the housing's bore is {} off the crankshaft, and with these dowels a gauge still reads {} where {} is the most: the \
+         input shaft runs bent",
+        cx.length(offset),
+        cx.length(residual),
+        cx.length(limit)
+    );
+    let problem = cx
+        .problem(field!(bellhousing.dowel_offset), message)
+        .short_by(residual - limit, result!(dowel_residual))
+        .help(format!(
+            "use offset dowels{}, turned towards the high reading",
+            nearest_dowels(cx, offset)
+        ));
     out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
 }
 

@@ -8,7 +8,7 @@ use crate::finding::{Problem, Severity};
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
 use crate::solve::Outcome;
-use crate::{field, result};
+use crate::{block, field, result};
 
 pub const LOW: Check = Check {
     id: CheckId::LowBite,
@@ -43,6 +43,53 @@ pub const HIGH: Check = Check {
     good: Example::System("cover { release_travel = 7 mm to 11 mm }\nslave { bore = 7/8 in }"),
     run: Run::Outcome(high),
 };
+
+pub const SHARP: Check = Check {
+    id: CheckId::SharpTakeUp,
+    severity: Severity::Warning,
+    finds: "The clutch takes up over next to no pedal travel.",
+    why: "The foot cannot slip it in: it grabs, and the car jerks or stalls.",
+    limits: &[limits::TAKE_UP],
+    source: COMMON,
+    bad: Example::System(
+        "cover { finger_ratio = 3.4  clamp_load = 6500 N }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 0.3 mm  cushion_power = 1 }
+    engine { torque = 210 N*m }",
+    ),
+    good: Example::System(
+        "cover { finger_ratio = 3.4  clamp_load = 6500 N }
+    disc { outer = 228 mm  inner = 150 mm  friction = 0.3  cushion = 0.8 mm  cushion_power = 1 }
+    engine { torque = 210 N*m }",
+    ),
+    run: Run::Outcome(sharp),
+};
+
+fn sharp(cx: &Context<'_>, out: &mut Found) {
+    let id = result!(take_up);
+    let (Some(take_up), Some(least)) = (cx.get(id), cx.bound(id)) else {
+        return;
+    };
+    let (Some(bite), Some(end)) = (cx.get(result!(bite_point)), cx.get(result!(take_up_end)))
+    else {
+        return;
+    };
+    if take_up >= least || out.noted(block!(disc)) {
+        return;
+    }
+    let message = format!(
+        "on the way up the clutch begins to pull at {} of pedal and carries the engine at {}: {} to pull away with, {} \
+         less than wanted, and it grabs",
+        cx.length(bite),
+        cx.length(end),
+        cx.length(take_up),
+        cx.length(least - take_up),
+    );
+    out.push_curable(
+        cx.problem(field!(disc.cushion), message),
+        Goal::within_bound(cx, id),
+        "use a disc with more cushion between its facings, or a greater pedal ratio",
+    );
+}
 
 fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
@@ -99,6 +146,9 @@ fn low(cx: &Context<'_>, out: &mut Found) {
 }
 
 fn high(cx: &Context<'_>, out: &mut Found) {
+    if bites_high(cx, out) {
+        return;
+    }
     let (Some(before), Some(least), Some(point), Some(used)) = (
         share_before_release(cx.outcome),
         cx.limit("before"),
@@ -132,6 +182,42 @@ fn high(cx: &Context<'_>, out: &mut Found) {
         Goal::new(result!(release_point), margin),
         "a greater pedal ratio makes it bite later and lighter",
     );
+}
+
+/// Judges by where the clutch begins to pull on the way up, and tells whether that is known.
+fn bites_high(cx: &Context<'_>, out: &mut Found) -> bool {
+    let id = result!(bite_point);
+    let (Some(bite), Some(least), Some(used)) = (
+        cx.get(id),
+        cx.limit("before"),
+        cx.get(result!(pedal_travel_used)),
+    ) else {
+        return false;
+    };
+    let is_low_enough = bite >= least * used || cx.is_author_limited(id, false);
+    let field = cx.driver_field();
+    if is_low_enough || out.noted(field.block) {
+        return true;
+    }
+    let message = format!(
+        "on the way up the clutch begins to pull at {} of {} of pedal: the foot must come {} of the way up before the car \
+         moves",
+        cx.length(bite),
+        cx.length(used),
+        percent(1.0 - bite / used),
+    );
+    let problem = beside_window(cx, field, message).short_by(least * used - bite, id);
+    let to_spare = bite_to_spare(cx);
+    let margin = move |outcome: &Outcome| {
+        let share = outcome.get(id)? / outcome.get(result!(pedal_travel_used))?;
+        Some((share - least).min(to_spare(outcome)?))
+    };
+    out.push_curable(
+        problem,
+        Goal::new(id, margin),
+        "a greater pedal ratio makes it bite later and lighter",
+    );
+    true
 }
 
 /// A problem at a field, with the window that the fingers must get into beside it.

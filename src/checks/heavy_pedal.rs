@@ -31,6 +31,7 @@ master { bore = 3/4 in }",
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
+    worn_liner(cx, out);
     let (Some(effort), Some(most)) = (
         cx.get(result!(pedal_effort)),
         cx.bound(result!(pedal_effort)),
@@ -83,5 +84,32 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         Goal::new(result!(pedal_effort), margin),
         "no single change makes it light and still frees the disc: combine a greater pedal ratio \
              with more pedal travel, or fit an assist spring",
+    );
+}
+
+/// A cable whose pedal is light enough until its liner is worn.
+fn worn_liner(cx: &Context<'_>, out: &mut Found) {
+    let id = result!(pedal_effort_worn_liner);
+    let (Some(new), Some(worn), Some(most)) =
+        (cx.get(result!(pedal_effort)), cx.get(id), cx.bound(id))
+    else {
+        return;
+    };
+    if new > most || worn <= most || out.noted(field!(cable.friction_worn).block) {
+        return;
+    }
+    let message = format!(
+        "the pedal takes {} with a new cable, and {} with its liner worn, {} over the {} above which a leg tires in traffic \
+         ({})",
+        cx.force(new),
+        cx.force(worn),
+        cx.force(worn - most),
+        cx.force(most),
+        cx.source_of("effort"),
+    );
+    out.push_curable(
+        cx.problem(field!(cable.friction_worn), message),
+        Goal::within_bound(cx, id),
+        "run the cable with fewer bends and away from the exhaust, and renew it in time",
     );
 }

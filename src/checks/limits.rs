@@ -68,6 +68,22 @@ pub const EFFICIENCY: Limit = Limit {
     source: COMMON,
 };
 
+pub const PORT: Limit = Limit {
+    name: "clearance",
+    value: 0.5,
+    dimension: Dimension::LENGTH,
+    what: "the least gap at a loose pushrod, or at one whose pedal rests on a stop",
+    source: COMMON,
+};
+
+pub const TAKE_UP: Limit = Limit {
+    name: "travel",
+    value: 12.0,
+    dimension: Dimension::LENGTH,
+    what: "the least pad travel over which the clutch should take up",
+    source: COMMON,
+};
+
 pub const PEDAL_ROD: Limit = Limit {
     name: "angle",
     value: 4.0 * DEGREE,
@@ -253,6 +269,34 @@ pub static LIMITS: &[ResultLimit] = &[
         check: CheckId::ForkFouls,
         harm: "the housing holds the fork as the disc wears, and the clutch slips",
         brief: ("fork strikes the housing", "past its window"),
+    },
+    ResultLimit {
+        result: result!(release_margin_hot),
+        bound: Bound::NotBelowZero,
+        check: CheckId::DragsHot,
+        harm: "the disc drags once the hoses are hot",
+        brief: ("drags when hot", "short"),
+    },
+    ResultLimit {
+        result: result!(port_clearance),
+        bound: Bound::AtLeastSetting(|_| &PORT),
+        check: CheckId::PortShut,
+        harm: "the port stays shut, and the clutch slips as the fluid warms",
+        brief: ("port can stay shut", "short"),
+    },
+    ResultLimit {
+        result: result!(take_up),
+        bound: Bound::AtLeastSetting(|_| &TAKE_UP),
+        check: CheckId::SharpTakeUp,
+        harm: "the clutch grabs",
+        brief: ("grabs", "short"),
+    },
+    ResultLimit {
+        result: result!(pedal_effort_worn_liner),
+        bound: Bound::AtMostSetting(|_| &EFFORT),
+        check: CheckId::HeavyPedal,
+        harm: "the leg tires in traffic once the cable's liner is worn",
+        brief: ("heavy pedal with a worn liner", "over"),
     },
     ResultLimit {
         result: result!(pedal_effort),

@@ -36,6 +36,7 @@ mod fault_words;
 mod fit;
 mod fluid_attacks_seals;
 mod fork_angle;
+mod heat;
 mod heavy_pedal;
 mod hose_gives;
 mod idle_stop;
@@ -122,8 +123,12 @@ pub static CHECKS: &[&Check] = &[
     &require_failed::CHECK,
     &thin_margin::CHECK,
     &worn_fails::CHECK,
+    &heat::PORT_SHUT,
+    &heat::DRAGS,
+    &heat::SLIPS,
     &bite::LOW,
     &bite::HIGH,
+    &bite::SHARP,
     &heavy_pedal::CHECK,
     &rod_angle::SLAVE,
     &fork_angle::CHECK,
@@ -137,6 +142,7 @@ pub static CHECKS: &[&Check] = &[
     &bleeding::BUBBLE_TRAP,
     &measured::AIR_IN_LINE,
     &measured::READING_OFF,
+    &heat::BOILS,
     &cold::RESERVOIR,
     &cold::SLOW_RETURN,
     &hose_gives::CHECK,

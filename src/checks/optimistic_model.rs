@@ -55,6 +55,13 @@ pub const CHECK: Check = Check {
             source: COMMON,
         },
         Limit {
+            name: "bracket",
+            value: 400.0,
+            dimension: Dimension::STIFFNESS,
+            what: "stiffness of a soft bracket under the slave",
+            source: COMMON,
+        },
+        Limit {
             name: "fluid",
             value: 1000.0,
             dimension: Dimension::PRESSURE,
@@ -124,6 +131,7 @@ enum Kind {
     Line { index: usize, expansion: f64 },
     Fork(f64),
     Mount(f64),
+    Bracket(f64),
     Fluid(f64),
     FreePlay(f64),
     Cable(f64),
@@ -137,6 +145,7 @@ impl Kind {
             Self::Line { .. } => "line.expansion or line.wall",
             Self::Fork(_) => "fork.stiffness",
             Self::Mount(_) => "master.mount_stiffness",
+            Self::Bracket(_) => "slave.mount_stiffness",
             Self::Fluid(_) => "fluid.bulk_modulus",
             Self::FreePlay(_) => "pedal.free_play",
             Self::Cable(_) => "cable.stiffness",
@@ -154,6 +163,9 @@ impl Kind {
             }
             Self::Fork(k) => format!("a fork of {}", cx.show(k, Dimension::STIFFNESS)),
             Self::Mount(k) => format!("a firewall of {}", cx.show(k, Dimension::STIFFNESS)),
+            Self::Bracket(k) => {
+                format!("a slave's bracket of {}", cx.show(k, Dimension::STIFFNESS))
+            }
             Self::Fluid(k) => format!("a fluid of {}", cx.show(k, Dimension::PRESSURE)),
             Self::FreePlay(play) => format!("{} of free play at the pad", cx.length(play)),
             Self::Cable(k) => format!("a cable of {}", cx.show(k, Dimension::STIFFNESS)),
@@ -169,6 +181,7 @@ impl Kind {
             },
             Self::Fork(_) => field!(fork.stiffness),
             Self::Mount(_) => field!(master.mount_stiffness),
+            Self::Bracket(_) => field!(slave.mount_stiffness),
             Self::Fluid(_) => field!(fluid.bulk_modulus),
             Self::FreePlay(_) => field!(pedal.free_play),
             Self::Cable(_) => field!(cable.stiffness),
@@ -189,6 +202,9 @@ impl Kind {
             Self::Fork(stiffness) => chain.fork.stiffness = Some(stiffness),
             Self::Mount(stiffness) => {
                 chain.change_hydraulics(|h| h.master.mount_stiffness = Some(stiffness));
+            }
+            Self::Bracket(stiffness) => {
+                chain.change_hydraulics(|h| h.slave.mount_stiffness = Some(stiffness));
             }
             Self::Fluid(modulus) => {
                 chain.change_hydraulics(|h| h.fluid.bulk_modulus = Some(modulus));
@@ -310,6 +326,13 @@ fn omitted(cx: &Context<'_>) -> Option<Vec<Kind>> {
     }
     if hydraulics.is_some_and(|h| h.master.mount_stiffness.is_none()) {
         omitted.push(Kind::Mount(cx.limit("mount")?));
+    }
+    // One that is bolted to the housing itself has none.
+    if cx.system.component(crate::block!(bracket)).is_some()
+        && cx.system.component(crate::block!(fork)).is_some()
+        && hydraulics.is_some_and(|h| h.slave.mount_stiffness.is_none())
+    {
+        omitted.push(Kind::Bracket(cx.limit("bracket")?));
     }
     if hydraulics.is_some_and(|h| h.fluid.bulk_modulus.is_none()) {
         omitted.push(Kind::Fluid(cx.limit("fluid")?));

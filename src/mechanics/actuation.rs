@@ -55,6 +55,11 @@ impl Actuation {
         }
     }
 
+    /// Stiffness, N/mm, of what carries the end towards the fork; `None` for rigid.
+    pub(super) fn end_stiffness(&self) -> Option<f64> {
+        self.hydraulics()?.slave.mount_stiffness
+    }
+
     /// The cable, if it is one.
     pub(super) fn cable(&self) -> Option<&Cable> {
         match self {

@@ -18,6 +18,20 @@ pub fn bell_angle(total_reading: f64, sweep: f64) -> Option<f64> {
     finite((finite(total_reading)? / positive(sweep)?).atan())
 }
 
+/// What a gauge on the bore still reads, mm, once offset dowels have moved the housing by `moved`, mm, of the `offset`,
+/// mm, that it has.
+pub fn dowel_residual(offset: f64, moved: f64) -> f64 {
+    2.0 * (offset - moved).abs()
+}
+
+/// What a gauge's holder alone makes it read at an angle from the top, rad, with `bottom`, mm, at the bottom and nothing
+/// at the top: the weight's share along the gauge turns with it, so that it reads `bottom·(1 − cos θ)/2`.
+///
+/// Source: a beam that bends under its own weight, turned about its axis; common practice in shaft alignment.
+pub fn holder_sag(bottom: f64, angle: f64) -> f64 {
+    0.5 * bottom * (1.0 - angle.cos())
+}
+
 /// What the single readings of a dial gauge say, with the gauge turning on the crankshaft and sweeping the
 /// housing's bore.
 ///

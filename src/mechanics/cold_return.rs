@@ -31,6 +31,19 @@ impl Grade {
         }
     }
 
+    /// Lowest boiling points, K, that the grade allows: dry, as it comes from the can, and wet, with the water that it takes
+    /// up in the car.
+    ///
+    /// Source: 49 CFR 571.116, S5.1.1 and S5.1.2.
+    pub fn boiling_points(self) -> (f64, f64) {
+        let (dry, wet) = match self {
+            Self::Dot3 => (205.0, 140.0),
+            Self::Dot4 => (230.0, 155.0),
+            Self::Dot5 | Self::Dot51 => (260.0, 180.0),
+        };
+        (273.15 + dry, 273.15 + wet)
+    }
+
     /// Highest kinematic viscosity, mm²/s, at a temperature, K, of a fluid that is as thick at −40 °C as the grade
     /// allows and as thin at 100 °C as it may be: `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. `None` below −40 °C, of
     /// which the grade says nothing, and above 100 °C.

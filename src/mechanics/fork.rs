@@ -140,6 +140,12 @@ pub(super) struct Lever {
 }
 
 impl Lever {
+    /// The lever driven from a mount of the given stiffness, N/mm, which gives way beside the fork: `1/k_fork + 1/k_mount`.
+    pub(super) fn on_mount(mut self, stiffness: Option<f64>) -> Option<Self> {
+        self.compliance += compliance(stiffness)?;
+        Some(self)
+    }
+
     /// Whether the ratio is the same all along.
     pub(super) fn is_straight(&self) -> bool {
         self.bend.is_none()

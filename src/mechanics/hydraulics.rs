@@ -101,6 +101,8 @@ pub struct Slave {
     pub preload: f64,
     /// Work at the piston over work of the fluid, on the press.
     pub efficiency: f64,
+    /// Force per deflection of the bracket along the rod, N/mm; `None` for rigid.
+    pub mount_stiffness: Option<f64>,
 }
 
 /// Bore of a slave.

@@ -49,7 +49,9 @@ mod pedal;
 mod readings;
 mod relay;
 mod rod;
+mod shut_port;
 mod summary;
+mod take_up;
 mod train;
 mod travel;
 mod walk;
@@ -57,7 +59,10 @@ mod wear;
 mod work;
 
 pub use actuation::{Actuation, Cylinders};
-pub use alignment::{Dial, Stretch, bell_angle, bell_offset, pilot_engagement, pilot_penetration};
+pub use alignment::{
+    Dial, Stretch, bell_angle, bell_offset, dowel_residual, holder_sag, pilot_engagement,
+    pilot_penetration,
+};
 pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
 pub use cable::Cable;
 pub use chain::{Bearing, Chain};
@@ -85,6 +90,8 @@ pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_posi
 pub use readings::Readings;
 pub use relay::{Relay, RelayPosition, Relays};
 pub use rod::{SlaveRod, rod_length};
+pub use shut_port::ShutPort;
 pub use summary::Summary;
+pub use take_up::{Cushion, Plate};
 pub use travel::Sample;
 pub use walk::{FullPedal, State, Walk};

@@ -130,7 +130,10 @@ impl Chain {
             chain: self,
             mechanism,
             geometry,
-            fork: self.fork.lever()?,
+            fork: self
+                .fork
+                .lever()?
+                .on_mount(self.actuation.end_stiffness())?,
             clearance,
             rod_gap,
             lead,
@@ -513,6 +516,11 @@ impl Walk<'_> {
     pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
         not_negative(finger_travel)?;
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
+    }
+
+    /// Gap at the pedal's rod, mm.
+    pub fn rod_clearance(&self) -> f64 {
+        self.clearance
     }
 
     /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or

@@ -57,6 +57,9 @@ impl Dimension {
     /// Volume a hose gains per length and per pressure.
     pub const EXPANSION: Self = Self::new(3, -1, 2, 0, 0);
 
+    /// A share of anything that comes with a kelvin.
+    pub const PER_KELVIN: Self = Self::new(0, 0, 0, -1, 0);
+
     const fn new(length: i8, mass: i8, time: i8, temperature: i8, angle: i8) -> Self {
         Self {
             length,
@@ -207,6 +210,7 @@ const NAMES: &[(Dimension, &str)] = &[
     (Dimension::DENSITY, "density"),
     (Dimension::VISCOSITY, "kinematic viscosity"),
     (Dimension::EXPANSION, "expansion"),
+    (Dimension::PER_KELVIN, "thermal expansion"),
 ];
 
 impl fmt::Display for Dimension {

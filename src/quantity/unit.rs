@@ -452,6 +452,7 @@ pub fn usual_unit(dimension: Dimension, system: UnitSystem) -> Option<UnitExpr> 
         D::TEMPERATURE if imperial => "degF",
         D::TEMPERATURE => "degC",
         D::ANGLE => "deg",
+        D::PER_KELVIN => "K^-1",
         D::TIME => "s",
         D::MASS => "kg",
         D::ENERGY if imperial => return Some(UnitExpr::of(&WORK_IN_FEET)),

@@ -48,6 +48,7 @@ const ANGLE: Kind = Kind::Quantity(Dimension::ANGLE);
 const DENSITY: Kind = Kind::Quantity(Dimension::DENSITY);
 const VISCOSITY: Kind = Kind::Quantity(Dimension::VISCOSITY);
 const TEMPERATURE: Kind = Kind::Quantity(Dimension::TEMPERATURE);
+const PER_KELVIN: Kind = Kind::Quantity(Dimension::PER_KELVIN);
 const EXPANSION: Kind = Kind::Quantity(Dimension::EXPANSION);
 const FORCE_OVER_TRAVEL: Kind = Kind::Curve {
     x: Dimension::LENGTH,
@@ -61,6 +62,35 @@ const READING_OVER_ANGLE: Kind = Kind::Curve {
     x: Dimension::ANGLE,
     y: Dimension::LENGTH,
 };
+
+const READING_OVER_ANGLE_OR_BOTTOM: Kind = Kind::CurveOrPeak {
+    x: Dimension::ANGLE,
+    y: Dimension::LENGTH,
+};
+
+/// How the pedal's rod meets the master's piston.
+const MASTER_ROD: Kind = Kind::Choice(&[
+    Choice {
+        name: "loose",
+        doc: "It only pushes: with the pedal up there must be a gap between rod and piston.",
+    },
+    Choice {
+        name: "captive",
+        doc: "It is held in the piston, and pulls it back with the pedal.",
+    },
+]);
+
+/// What the pedal comes back to.
+const PEDAL_RESTS: Kind = Kind::Choice(&[
+    Choice {
+        name: "on_stop",
+        doc: "On a stop of its own. Rod and piston must leave each other room.",
+    },
+    Choice {
+        name: "on_master",
+        doc: "On the master's piston, which is then home on its own circlip.",
+    },
+]);
 
 /// Which fluids each stands: common practice, no source.
 const SEALS: Kind = Kind::Choice(&[
@@ -351,6 +381,16 @@ const PEDAL: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(30.0, 300.0),
+        Field::new(
+            "rests",
+            PEDAL_RESTS,
+            "What the pedal rests on when the foot is off it. Push the pad up by hand: where it \
+             moves no further and a stop is touched, it rests on that.",
+        )
+        .needs(&[
+            &["master", "pedal.free_play"],
+            &["master", "master.rod_clearance"],
+        ]),
     ],
 };
 
@@ -440,6 +480,13 @@ const MASTER: Block = Block {
             "What the cups are made of, which decides which fluids they stand.",
         )
         .needs(&[&["fluid.grade"]]),
+        Field::new(
+            "rod",
+            MASTER_ROD,
+            "How the pedal's rod meets the piston. Unhook it at the pedal and pull: one that comes \
+             out by itself is loose.",
+        )
+        .needs(&[&["pedal.free_play"], &["master.rod_clearance"]]),
     ],
 };
 
@@ -503,6 +550,14 @@ const LINE: Block = Block {
         .usual(0.25, 5.0)
         .source(LAME),
         Field::new(
+            "heat",
+            PER_KELVIN,
+            "How much more the hose swells for each kelvin above the 23 degC at which its \
+             `expansion` was tested, as a share of it: for rubber usually about 0.005 K^-1.",
+        )
+        .needs(&[&["line.expansion", "fluid.hottest"]])
+        .usual(1e-4, 0.03),
+        Field::new(
             "modulus",
             PRESSURE,
             "Young's modulus of the tube's material, used with `wall`. The default is that of \
@@ -551,6 +606,7 @@ const FLUID: Block = Block {
             &["master.seals"],
             &["slave.seals"],
             &["fluid.coldest", "line"],
+            &["fluid.hottest"],
         ])
         .source(
             "49 CFR 571.116 (DOT 3, DOT 4, DOT 5, DOT 5.1); mineral oil is common \
@@ -623,6 +679,33 @@ const FLUID: Block = Block {
         .range(Range::POSITIVE)
         .usual(0.04, 0.12)
         .source("ISO 2533, from memory; US Standard Atmosphere 1976"),
+        Field::new(
+            "hottest",
+            TEMPERATURE,
+            "The hottest that the fluid gets, at the slave or where the line passes the exhaust. A \
+             thermometer strip on the slave after a long climb in traffic shows it; usually 70 to \
+             120 degC.",
+        )
+        .range(Range::ABSOLUTE)
+        .usual(290.0, 480.0),
+        Field::new(
+            "filled_at",
+            TEMPERATURE,
+            "The fluid's temperature when the port was last open, from which it grows as it warms.",
+        )
+        .needs(&[&["fluid.hottest"]])
+        .default(293.15, "20 degC")
+        .range(Range::ABSOLUTE)
+        .usual(240.0, 340.0),
+        Field::new(
+            "growth",
+            PER_KELVIN,
+            "By which share of its volume the fluid grows for each kelvin; its data sheet may give \
+             it. The default suits glycol brake fluids; silicone grows by a quarter more.",
+        )
+        .needs(&[&["fluid.hottest"]])
+        .default(0.001, "0.001 K^-1")
+        .usual(2e-4, 3e-3),
     ],
 };
 
@@ -718,6 +801,16 @@ const SLAVE: Block = Block {
         ])
         .range(Range::POSITIVE)
         .usual(2.0, 100.0),
+        Field::new(
+            "mount_stiffness",
+            STIFFNESS,
+            "How hard the bracket that carries the slave is to bend: force along the rod over how far \
+             the cylinder's body moves away under it. A dial gauge on the body while someone presses \
+             the pedal shows it; a plate bracket usually has 300 to 2000 N/mm.",
+        )
+        .needs(&[&["fork"]])
+        .range(Range::POSITIVE)
+        .usual(20.0, 100_000.0),
         Field::new(
             "moves",
             MOVES,
@@ -837,6 +930,14 @@ const CABLE: Block = Block {
             "Coefficient of friction between the cable and its liner.",
         )
         .required()
+        .range(Range::POSITIVE)
+        .source("Euler–Eytelwein"),
+        Field::new(
+            "friction_worn",
+            NUMBER,
+            "The same once the liner is worn, dry or softened by the heat of an exhaust; usually two to \
+             three times as much.",
+        )
         .range(Range::POSITIVE)
         .source("Euler–Eytelwein"),
         Field::new(
@@ -1349,6 +1450,20 @@ const COVER: Block = Block {
         .range(Range::POSITIVE)
         .usual(1.5, 8.0),
         Field::new(
+            "finger_stiffness",
+            STIFFNESS,
+            "How hard the fingers are to bend: force of the bearing over how far the fingers go before \
+             the plate follows. Measure it in a press, with the plate blocked; rigid when left out.",
+        )
+        .needs(&[
+            &["disc.cushion", "disc.cushion_power", "cover.clamp_load", "cover.finger_ratio"],
+            &["disc.cushion", "disc.cushion_load", "cover.clamp_load", "cover.finger_ratio"],
+            &["disc.cushion", "disc.cushion_power", "diaphragm"],
+            &["disc.cushion", "disc.cushion_load", "diaphragm"],
+        ])
+        .range(Range::POSITIVE)
+        .usual(200.0, 50_000.0),
+        Field::new(
             "finger_height",
             LENGTH,
             "From the engine's rear face to the tips of the fingers, with the cover bolted down on \
@@ -1499,7 +1614,10 @@ const DISC: Block = Block {
     labelled: false,
     takes_parts: true,
     needs: &[],
-    alternatives: &[],
+    alternatives: &[Alternatives {
+        ways: &[&["cushion_power"], &["cushion_load"]],
+        required: false,
+    }],
     fields: &[
         Field::new("outer", LENGTH, "Outer diameter of the facings.")
             .needs(&[&["cover.clamp_load"], &["diaphragm"]])
@@ -1547,7 +1665,45 @@ const DISC: Block = Block {
             "How much the springs between the facings give from free to clamped. The plate must \
              lift this much more to free the disc.",
         )
-        .needs(&[&["diaphragm"], &["disc.clearance", "cover.finger_ratio"]]),
+        .needs(&[
+            &["diaphragm"],
+            &["disc.clearance", "cover.finger_ratio"],
+            &["disc.cushion_power", "cover.clamp_load", "cover.finger_ratio"],
+            &["disc.cushion_load", "cover.clamp_load", "cover.finger_ratio"],
+        ]),
+        Field::new(
+            "cushion_power",
+            NUMBER,
+            "How the force of those springs grows with how far they are pressed: 1 evenly, 2 with the \
+             square, which is nearer to facings on waved segments. It says where the clutch bites.",
+        )
+        .needs(&[
+            &["disc.cushion", "cover.clamp_load", "cover.finger_ratio"],
+            &["disc.cushion", "diaphragm"],
+        ])
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(0.5, 5.0),
+        Field::new(
+            "cushion_load",
+            FORCE_OVER_TRAVEL,
+            "Force of those springs over how far they are pressed, from a press or the disc's data \
+             sheet. It says where the clutch bites.",
+        )
+        .needs(&[
+            &["disc.cushion", "cover.clamp_load", "cover.finger_ratio"],
+            &["disc.cushion", "diaphragm"],
+        ])
+        .alternative(),
+        Field::new(
+            "friction_hot",
+            NUMBER,
+            "Coefficient of friction of the facings after they were slipped hot, by their data sheet; \
+             organic ones usually lose a quarter to a third of it.",
+        )
+        .needs(&[&["cover.clamp_load"], &["diaphragm"]])
+        .range(Range::POSITIVE)
+        .usual(0.05, 0.7),
         Field::new(
             "clearance",
             LENGTH,
@@ -1731,6 +1887,32 @@ const BELLHOUSING: Block = Block {
         .needs(&[&["bellhousing.face_runout"]])
         .range(Range::POSITIVE)
         .usual(50.0, 600.0),
+        Field::new(
+            "face_limit",
+            LENGTH,
+            "The most total indicator reading of the gearbox's face to accept, by the vehicle maker. \
+             Left out, the limit of `misaligned-bell` stands in for it.",
+        )
+        .needs(&[&["bellhousing.face_runout"]])
+        .range(Range::POSITIVE)
+        .usual(0.01, 3.0),
+        Field::new(
+            "sag",
+            READING_OVER_ANGLE_OR_BOTTOM,
+            "What the gauge's holder alone makes the `dial` read as it bends under its own weight, over \
+             the angle; or a single value for the bottom, with the gauge zeroed at the top. Clamp the \
+             holder to a stiff bar and turn it over: usually 0 to -0.2 mm. It is taken off the readings.",
+        )
+        .needs(&[&["bellhousing.dial"]])
+        .range(Range::ANY),
+        Field::new(
+            "dowel_offset",
+            LENGTH,
+            "By how much the offset dowels that will be fitted move the housing, towards the high \
+             reading; they are sold as 0.178, 0.356 and 0.533 mm (0.007, 0.014 and 0.021 in).",
+        )
+        .needs(&[&["bellhousing.runout"], &["bellhousing.dial"]])
+        .usual(0.0, 2.0),
     ],
 };
 
@@ -1770,7 +1952,14 @@ const GEARBOX: Block = Block {
             "From the engine block's rear face forward to the mouth of the pilot bearing; below \
              zero where the mouth stands out behind the face.",
         )
-        .needs(&[&["bellhousing.depth", "gearbox.input_length"]])
+        .needs(&[
+            &["bellhousing.depth", "gearbox.input_length"],
+            &[
+                "bellhousing.depth",
+                "bellhousing.face_runout",
+                "bellhousing.face_circle",
+            ],
+        ])
         .range(Range::ANY),
         Field::new(
             "pilot_depth",

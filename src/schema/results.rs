@@ -47,6 +47,22 @@ const FORK_STACK_AND_PIVOT: &[&[Need]] = needs![
     cover.finger_height
 ];
 
+/// What says where the clutch bites.
+const BITE: &[&[Need]] = needs![
+    disc.cushion,
+    disc.cushion_power | disc.cushion_load,
+    cover.clamp_load | diaphragm,
+    cover.finger_ratio | diaphragm
+];
+/// The same with what it must carry.
+const TAKE_UP: &[&[Need]] = needs![
+    disc.cushion,
+    disc.cushion_power | disc.cushion_load,
+    cover.clamp_load | diaphragm,
+    cover.finger_ratio | diaphragm,
+    engine
+];
+
 /// What the rows of one unit share; each row fills in the rest.
 const PLAIN: ResultSpec = ResultSpec {
     name: "",
@@ -287,7 +303,7 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Travel,
         doc: "Travel lost at full pedal because the fork and the master's mount give way, \
              as slave travel. What the spec gives no stiffness for counts as rigid.",
-        formula: "F_rod / k_fork + (F_m / k_mount)·A_m / A_s",
+        formula: "F_rod / k_fork + F_rod / k_bracket + (F_m / k_mount)·A_m / A_s",
         source: COMMON,
         better: Better::Less,
         ..IN_MM
@@ -364,6 +380,45 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "bite_point",
+        section: Section::Release,
+        doc: "Pad travel on the way up at which the clutch begins to pull: where it carries 10 N·m.",
+        formula: "pad travel of the return where disc.friction·F·(r_outer + r_inner)/2·disc.faces = 10 N·m, F = \
+             clamp_load·(q / disc.cushion)^disc.cushion_power or disc.cushion_load at q, q = disc.cushion − lift, lift = \
+             (finger_travel − release load / cover.finger_stiffness) / cover.finger_ratio",
+        needs: BITE,
+        source: DISC,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "take_up_end",
+        section: Section::Release,
+        doc: "Pad travel on the way up at which the clutch carries the engine's torque and no longer slips.",
+        formula: "as bite_point, with engine.torque",
+        needs: TAKE_UP,
+        source: DISC,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "take_up",
+        section: Section::Release,
+        doc: "Pad travel over which the clutch takes up: what the foot has to pull away with.",
+        formula: "bite_point − take_up_end",
+        needs: TAKE_UP,
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "release_margin_hot",
+        section: Section::Release,
+        doc: "Release margin with the hoses as soft as the heat makes them.",
+        formula: "release_margin with line.expansion·(1 + line.heat·(fluid.hottest − 23 °C))",
+        needs: needs![line.heat, fluid.hottest],
+        source: COMMON,
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
         name: "stop_travel",
         section: Section::Travel,
         doc: "Pad travel at which the fingers reach the most that the cover may take: a \
@@ -410,6 +465,16 @@ pub static RESULTS: &[ResultSpec] = &[
         formula: "the peak of F_m / (R·η_p) + pedal.return_force − assist, with F_m = p·A_m / \
              η_m + master.return_force and R the pedal's ratio at that travel",
         source: "levers and Pascal's law; OpenStax College Physics 2e, sections 9.5 and 11.5",
+        better: Better::Less,
+        ..IN_N
+    },
+    ResultSpec {
+        name: "pedal_effort_worn_liner",
+        section: Section::Effort,
+        doc: "The highest force at the pad on the way down once the cable's liner is worn.",
+        formula: "pedal_effort with cable.friction_worn",
+        needs: needs![cable.friction_worn],
+        source: EULER,
         better: Better::Less,
         ..IN_N
     },
@@ -630,6 +695,87 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_NM
     },
     ResultSpec {
+        name: "torque_capacity_hot",
+        section: Section::Clutch,
+        doc: "Torque at which the clutch slips once its facings are hot.",
+        formula: "torque_capacity·disc.friction_hot / disc.friction",
+        needs: needs![cover.clamp_load | diaphragm, disc.friction_hot],
+        source: DISC,
+        better: Better::More,
+        ..IN_NM
+    },
+    ResultSpec {
+        name: "port_clearance",
+        section: Section::Fluid,
+        doc: "Gap at the master's pushrod with the pedal up. It lets the piston go home, so that the compensating port \
+             opens.",
+        formula: "pedal.free_play at the rod, or master.rod_clearance",
+        needs: needs![
+            master.rod | pedal.rests,
+            pedal.free_play | master.rod_clearance
+        ],
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "shut_port_volume",
+        section: Section::Fluid,
+        doc: "By how much the fluid grows as it warms. Through an open port it goes back to the reservoir; behind a port \
+             that stays shut it drives the slave out.",
+        formula: "ΔV = V·fluid.growth·(fluid.hottest − fluid.filled_at), V = A_m·(stroke − port_travel) + Σ line volume \
+             + A_s·rest_extension",
+        needs: needs![fluid.hottest],
+        source: COMMON,
+        better: Better::Less,
+        ..IN_CC
+    },
+    ResultSpec {
+        name: "shut_port_travel",
+        section: Section::Fluid,
+        doc: "How far the bearing would then move with the pedal up, behind a port that stays shut.",
+        formula: "b with A_s·(R_f·b + F / k_fork) + volume lost to lines, fluid and air = ΔV; F = load(b − gap) / R_f, p = \
+             (F − slave.preload) / A_s, without friction",
+        needs: needs![fluid.hottest],
+        source: PASCAL,
+        better: Better::Less,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "shut_port_load",
+        section: Section::Fluid,
+        doc: "The load on the bearing with the pedal up that comes of it.",
+        formula: "load at shut_port_travel",
+        needs: needs![fluid.hottest],
+        source: PASCAL,
+        better: Better::Less,
+        ..IN_N
+    },
+    ResultSpec {
+        name: "shut_port_clamp_lost",
+        section: Section::Clutch,
+        doc: "What it takes off the clamp load.",
+        formula: "cover.finger_ratio · shut_port_load",
+        needs: needs![fluid.hottest, cover.finger_ratio | diaphragm],
+        source: LEVER,
+        better: Better::Less,
+        ..IN_N
+    },
+    ResultSpec {
+        name: "shut_port_capacity",
+        section: Section::Clutch,
+        doc: "Torque at which the clutch then slips.",
+        formula: "torque_capacity of clamp_load − shut_port_clamp_lost, not below zero",
+        needs: needs![
+            fluid.hottest,
+            cover.finger_ratio | diaphragm,
+            cover.clamp_load | diaphragm,
+            disc
+        ],
+        source: DISC,
+        better: Better::More,
+        ..IN_NM
+    },
+    ResultSpec {
         name: "rod_angle",
         section: Section::Alignment,
         doc: "Worst angle of the slave's rod to its bore over the stroke, with the disc new and worn. A rod that leans wears the bore and jumps out.",
@@ -685,6 +831,34 @@ pub static RESULTS: &[ResultSpec] = &[
         needs: needs![bellhousing.face_runout, bellhousing.face_circle],
         better: Better::Less,
         ..IN_DEG
+    },
+    ResultSpec {
+        name: "dowel_residual",
+        section: Section::Alignment,
+        doc: "What a gauge on the housing's bore still reads with the offset dowels fitted, turned towards the high reading.",
+        formula: "2·|bell_offset − bellhousing.dowel_offset|",
+        needs: needs![
+            bellhousing.runout | bellhousing.dial,
+            bellhousing.dowel_offset
+        ],
+        source: TRUE,
+        better: Better::Less,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "shaft_tip_offset",
+        section: Section::Alignment,
+        doc: "How far the input shaft's tip is off the crankshaft's axis at the pilot, for the tilt of the gearbox's face.",
+        formula: "bellhousing.face_runout / bellhousing.face_circle · (bellhousing.depth + bellhousing.adapter + \
+             gearbox.pilot_reach)",
+        needs: needs![
+            bellhousing.face_runout,
+            bellhousing.face_circle,
+            bellhousing.depth,
+            gearbox.pilot_reach
+        ],
+        better: Better::Less,
+        ..IN_MM
     },
     ResultSpec {
         name: "pilot_engagement",

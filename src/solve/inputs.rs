@@ -1,10 +1,12 @@
 //! From a typed system to plain numbers: its chain, and what stands beside it.
 
+use super::bite::BiteInputs;
+use super::heat::HeatInputs;
 use crate::mechanics::{
     Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
     ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Relay,
-    Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, finger_position,
-    pilot_engagement, pilot_penetration,
+    Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, dowel_residual,
+    finger_position, holder_sag, pilot_engagement, pilot_penetration,
 };
 use crate::model::{Component, System};
 use crate::schema::FieldId;
@@ -18,8 +20,12 @@ pub(super) enum DiscState {
 }
 
 /// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub(crate) struct SideInputs {
+    /// What heat does.
+    pub heat: HeatInputs,
+    /// What says where the clutch bites.
+    pub bite: Option<BiteInputs>,
     /// How much thinner the disc may become, mm; two discs together.
     pub wear: Option<f64>,
     /// Whether the cover takes up the wear by itself.
@@ -60,6 +66,10 @@ pub(crate) struct SideInputs {
     pub dial: Option<Dial>,
     /// Angle between the housing's face and the plane square to the crankshaft, rad.
     pub bell_tilt: Option<f64>,
+    /// What a gauge on the bore still reads with the offset dowels fitted, mm.
+    pub dowel_residual: Option<f64>,
+    /// How far the input shaft's tip is off the crankshaft's axis at the pilot, mm.
+    pub shaft_tip_offset: Option<f64>,
     /// Length of the input shaft's tip inside the pilot bearing, mm; below zero where it does not reach it.
     pub pilot_engagement: Option<f64>,
     /// Gap from the bearing to the fingers at rest with a new disc, mm.
@@ -293,6 +303,7 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
             rest_extension: number(field!(slave.rest_extension))?,
             preload: number(field!(slave.preload))?,
             efficiency: number(field!(slave.efficiency))?,
+            mount_stiffness: given(field!(slave.mount_stiffness)),
         },
     })
 }
@@ -323,12 +334,16 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
     let ratio_of_spring = || Some(diaphragm?.spring()?.finger_ratio());
     let dial = system
         .curve(field!(bellhousing.dial))
+        .map(|readings| without_sag(system, readings))
         .and_then(|readings| Dial::from_readings(&readings));
     let runout = given(field!(bellhousing.runout)).map(bell_offset);
+    let bell_offset = runout.or(dial.map(|dial| dial.offset));
     let penetration = penetration(system);
     let pilot_depth = given(field!(gearbox.pilot_depth));
     let fork_stack = fork_stack(system).filter(|stack| stack.angle(stack.tips).is_some());
     SideInputs {
+        heat: HeatInputs::new(system),
+        bite: BiteInputs::new(system),
         bearing_gap: system.number(field!(bearing.free_play)).unwrap_or_default(),
         fork_stack,
         window_behind: fork_stack.and_then(|stack| window_behind(system, &stack)),
@@ -347,7 +362,11 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         clamp_load_worn: given(field!(cover.clamp_load_worn)),
         disc: disc(system),
         engine: given(field!(engine.torque)).zip(system.number(field!(engine.service_factor))),
-        bell_offset: runout.or(dial.map(|dial| dial.offset)),
+        bell_offset,
+        dowel_residual: bell_offset
+            .zip(given(field!(bellhousing.dowel_offset)))
+            .map(|(offset, moved)| dowel_residual(offset, moved)),
+        shaft_tip_offset: shaft_tip_offset(system),
         dial,
         bell_tilt: given(field!(bellhousing.face_runout))
             .zip(given(field!(bellhousing.face_circle)))
@@ -465,6 +484,27 @@ fn splines(system: &System) -> Option<(Stretch, Stretch)> {
     Some((splines, hub))
 }
 
+/// Readings of a dial less what its holder alone makes it read.
+fn without_sag(system: &System, mut readings: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+    let curve = system.curve(field!(bellhousing.sag)).and_then(Curve::new);
+    let bottom = system.given_number(field!(bellhousing.sag));
+    for (angle, reading) in &mut readings {
+        *reading -= match (&curve, bottom) {
+            (Some(curve), _) => curve.value(*angle),
+            (None, Some(bottom)) => holder_sag(bottom, *angle),
+            (None, None) => 0.0,
+        };
+    }
+    readings
+}
+
+/// How far the input shaft's tip is off the crankshaft's axis at the pilot for the face's tilt, mm.
+fn shaft_tip_offset(system: &System) -> Option<f64> {
+    let given = |id| system.given_number(id);
+    let slope = given(field!(bellhousing.face_runout))? / given(field!(bellhousing.face_circle))?;
+    Some(slope * (engine_to_gearbox(system)? + given(field!(gearbox.pilot_reach))?))
+}
+
 /// How the fork stands on its pivot at rest, whether it can reach there or not.
 pub(crate) fn fork_stack(system: &System) -> Option<ForkStack> {
     let given = |id| system.given_number(id);
@@ -530,18 +570,22 @@ fn setup_gap(system: &System) -> Option<f64> {
     )
 }
 
+/// The grade of the brake fluid; `None` where it is not given, and for mineral oil.
+pub(crate) fn grade(system: &System) -> Option<Grade> {
+    Some(match system.word(field!(fluid.grade))? {
+        "dot3" => Grade::Dot3,
+        "dot4" => Grade::Dot4,
+        "dot5" => Grade::Dot5,
+        "dot5_1" => Grade::Dot51,
+        _ => return None,
+    })
+}
+
 /// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows there.
 pub(crate) fn cold_fluid(system: &System) -> Option<(f64, f64)> {
     let of_grade = || {
         let coldest = system.given_number(field!(fluid.coldest))?;
-        let grade = match system.word(field!(fluid.grade))? {
-            "dot3" => Grade::Dot3,
-            "dot4" => Grade::Dot4,
-            "dot5" => Grade::Dot5,
-            "dot5_1" => Grade::Dot51,
-            _ => return None,
-        };
-        grade.viscosity(coldest)
+        grade(system)?.viscosity(coldest)
     };
     let viscosity = system
         .given_number(field!(fluid.viscosity))

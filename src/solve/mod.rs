@@ -8,8 +8,10 @@
 
 mod absent;
 mod acceptance;
+mod bite;
 pub(crate) mod curve;
 mod fork_places;
+mod heat;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -21,7 +23,7 @@ mod worn;
 pub use absent::{absences, belongs, why_absent};
 pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
-pub(crate) use inputs::{cold_fluid, fork_stack, window_edges};
+pub(crate) use inputs::{cold_fluid, fork_stack, grade, window_edges};
 pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
     StandIns,

@@ -178,7 +178,7 @@ impl Outcome {
     pub fn with(&self, change: impl FnOnce(&mut Chain)) -> Option<Self> {
         let mut chain = self.chain.clone();
         change(&mut chain);
-        Self::new(chain, self.side_inputs, self.worn_load.clone())
+        Self::new(chain, self.side_inputs.clone(), self.worn_load.clone())
     }
 
     /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm; `None` where

@@ -1,6 +1,7 @@
 //! The named results of a chain and what stands beside it.
 
 use super::fork_places::set_fork_places;
+use super::heat::Cold;
 use super::inputs::{DiscState, SideInputs};
 use crate::mechanics::{
     Actuation, Chain, ColdReturn, EndedBy, TrappedAir, bubble_volume, rod_length, torque_margin,
@@ -63,9 +64,9 @@ impl Results {
 /// The results with the disc new or worn out; the chain is the one with it so. `None` if its numbers have no meaning
 /// together.
 pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Option<Solution> {
+    let walk = chain.walk()?;
+    let full = walk.full_pedal()?;
     let (s, slack, cold_return, rod_angle) = {
-        let walk = chain.walk()?;
-        let full = walk.full_pedal()?;
         let cold_return = side
             .cold
             .and_then(|(viscosity, density)| walk.cold_return(&full, viscosity, density, RETURNED));
@@ -190,6 +191,24 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
             .zip(side.engine)
             .and_then(|(capacity, (torque, factor))| torque_margin(capacity, torque, factor)),
     );
+    if disc == DiscState::New {
+        let cold = Cold {
+            chain,
+            disc: side.disc,
+            finger_ratio: side.finger_ratio,
+            clamp,
+            capacity,
+        };
+        side.heat.set(&mut set, &cold);
+    }
+    if let (Some(bite), Some(clamped), Some(ratio)) =
+        (&side.bite, clamp.zip(capacity), side.finger_ratio)
+    {
+        let torque = side.engine.map(|(torque, _)| torque);
+        bite.set(&mut set, (&walk, &full), clamped, ratio, torque);
+    }
+    set(result!(dowel_residual), side.dowel_residual);
+    set(result!(shaft_tip_offset), side.shaft_tip_offset);
     set(result!(bell_offset), side.bell_offset);
     set(result!(bell_angle), side.dial.map(|d| d.move_towards));
     set(result!(bell_tilt), side.bell_tilt);

@@ -31,7 +31,7 @@ pub(super) fn worn_results(
         rod: None,
         // The rod was cut for a new disc, and does not grow.
         mount_to_fork: None,
-        ..*side
+        ..side.clone()
     };
     let worn = solution(&chain.worn(at_fingers, load)?, &side, DiscState::WornOut)?;
     Some(worn.results)

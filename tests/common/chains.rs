@@ -103,6 +103,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                 rest_extension: between(0.0, 10.0),
                 preload: between(0.0, 60.0),
                 efficiency: between(0.8, 1.0),
+                mount_stiffness: None,
             },
         }),
         relays: Relays::default(),

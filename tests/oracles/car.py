@@ -79,7 +79,7 @@ class Car:
             self.fork = 1.0
         self.tips = get("fork.tips")
         self.eta_f = get("fork.efficiency", 0.95) if "fork" in self.blocks() else 1.0
-        self.fork_give = 1 / get("fork.stiffness", math.inf)
+        self.fork_give = 1 / get("fork.stiffness", math.inf) + 1 / get("slave.mount_stiffness", math.inf)
         self.free_play = get("bearing.free_play", 0.0)
         self.needed, self.most = get("cover.release_travel")
         load = get("cover.release_load")

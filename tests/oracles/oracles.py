@@ -344,6 +344,8 @@ def stacked(spec, rng):
         "bearing.length": ("length", u(25, 45)), "cover.finger_height": ("length", u(60, 90)),
         "fork.tip_offset": ("length", maybe(rng, 0.8, u(-12, 12))), "fork.end_offset": ("length", maybe(rng, 0.8, u(-30, 30))),
     })
+    if "slave.bore" in spec.values:
+        put_some(spec, {"slave.mount_stiffness": ("stiffness", maybe(rng, 0.5, 10 ** u(2.5, 3.6)))})
     pull, outboard = rng.random() < 0.5, rng.random() < 0.5
     if pull or rng.random() < 0.5:
         spec.word("cover.action", "pull" if pull else "push")
@@ -467,6 +469,116 @@ def levers():
         for group in (travels, peaks, works):
             group.report()
         print(f"      of {len(specs)}: {ended} ended by something else than the pedal, or without touching the fingers")
+
+
+def heat():
+    """Fluid that grows behind a shut port, hoses that soften, facings that fade, a liner that wears."""
+    rng = random.Random(22)
+    shut = Group("heat: growth behind a shut port", "scipy.optimize.brentq over the pressure", 1e-6)
+    others = Group("heat: soft hoses, hot facings, worn liners", "the chain solved again", 1e-6)
+    specs = []
+    for i in range(200):
+        spec = plain_system(f"hot_{i}", rng, rng.choice([hydraulic, concentric, cable]))
+        u = rng.uniform
+        put_some(spec, {
+            "cover.clamp_load": ("force", u(3000, 9000)), "cover.finger_ratio": ("number", u(2.8, 4.2)), "disc.outer": ("length", u(200, 300)),
+            "disc.inner": ("length", u(110, 175)), "disc.friction": ("number", u(0.25, 0.45)), "disc.friction_hot": ("number", u(0.15, 0.3)),
+        })
+        if "master.bore" in spec.values:
+            hottest, filled, growth, heat = round(u(60, 150)), round(u(-10, 30)), round(u(4e-4, 2e-3), 6), round(u(1e-3, 1e-2), 5)
+            spec.word("fluid.hottest", f"{hottest} degC")
+            spec.word("fluid.filled_at", f"{filled} degC")
+            spec.word("fluid.growth", f"{growth} K^-1")
+            spec.values |= {"hot.share": growth * (hottest - filled), "hot.hose": 1 + heat * (hottest - 23)}
+            hoses = [i for i, line in enumerate(spec.lines) if "expansion" in line]
+            for line in hoses:
+                spec._line_texts[line]["heat"] = f"{heat} K^-1"
+            spec.values["hot.hoses"] = bool(hoses)
+        else:
+            spec.put("cable.friction_worn", "number", u(0.1, 0.3))
+        specs.append(spec)
+    theirs = calc(specs)
+    for spec in specs:
+        v, system, text = spec.values, theirs[spec.name], spec.text()
+        car = Car(v, spec.lines)
+        radius = (v["disc.outer"] + v["disc.inner"]) / 4
+        per_clamp = radius * v.get("disc.faces", 2.0) / 1000
+        here = dict(torque_capacity_hot=v["disc.friction_hot"] * v["cover.clamp_load"] * per_clamp)
+        if not car.hydraulic:
+            here["pedal_effort_worn_liner"] = car.changed(cable__friction=v["cable.friction_worn"]).results()[0]["pedal_effort"]
+        elif v["hot.hoses"]:
+            soft = [{**line, "expansion": line["expansion"] * v["hot.hose"]} if "expansion" in line else line for line in spec.lines]
+            here["release_margin_hot"] = Car(v, soft).fingers() - car.needed
+        for name, value_here in here.items():
+            others.same(f"{spec.name} {name}", value_here, value(system, name), text=text)
+        if not car.hydraulic:
+            continue
+        # Without friction, from the pressure: the force that it makes at the slave says where on the load the bearing is.
+        smooth = car.changed(fork__efficiency=1.0, slave__efficiency=1.0)
+        volume = smooth.a_m * (smooth.stroke - smooth.dead) + smooth.a_s * smooth.extension
+        volume += sum(math.pi / 4 * line["bore"] ** 2 * line["length"] for line in spec.lines)
+        grown = volume * v["hot.share"]
+
+        def taken(place):
+            _, force, travel, p, _ = smooth.forces(place)
+            return float(smooth.a_s * travel + sum(smooth.lost(p)))
+
+        places = np.unique(np.concatenate([smooth.corners(), np.linspace(0, smooth.corners()[-1] + 60, 4000)]))
+        first = next(i for i, place in enumerate(places) if taken(place) >= grown)
+        place = brentq(lambda u: taken(u) - grown, places[first - 1], places[first], xtol=1e-13)
+        bearing, load = (float(x) for x in smooth.place(place))
+        lost = v["cover.finger_ratio"] * load
+        left = max(0.0, v["cover.clamp_load"] - lost)
+        for name, value_here in dict(
+            shut_port_volume=grown / 1000, shut_port_travel=bearing, shut_port_load=load, shut_port_clamp_lost=lost,
+            shut_port_capacity=v["disc.friction"] * left * per_clamp,
+        ).items():
+            shut.same(f"{spec.name} {name}", value_here, value(system, name), text=text)
+    shut.report()
+    others.report()
+
+
+def take_up():
+    """Where the clutch bites, from the torque back to the pad."""
+    rng = random.Random(23)
+    group = Group("bite and take-up on the way up", "scipy.optimize.brentq over the fingers' travel", 1e-6)
+    specs = []
+    for i in range(200):
+        spec = plain_system(f"bite_{i}", rng, rng.choice([hydraulic, concentric, cable, linkage]))
+        u = rng.uniform
+        put_some(spec, {
+            "cover.clamp_load": ("force", u(3000, 9000)), "cover.finger_ratio": ("number", u(2.8, 4.2)), "disc.outer": ("length", u(200, 300)),
+            "disc.inner": ("length", u(110, 175)), "disc.friction": ("number", u(0.25, 0.45)), "disc.cushion": ("length", u(0.3, 1.2)),
+            "disc.cushion_power": ("number", u(0.7, 3)), "engine.torque": ("torque", u(1e5, 3e5)),
+            "cover.finger_stiffness": ("stiffness", maybe(rng, 0.5, u(2000, 20000))),
+        })
+        specs.append(spec)
+    theirs = calc(specs)
+    for spec in specs:
+        v, system, text = spec.values, theirs[spec.name], spec.text()
+        car = Car(v, spec.lines)
+        most = car.fingers()
+        per_force = v["disc.friction"] * (v["disc.outer"] + v["disc.inner"]) / 4 * v.get("disc.faces", 2.0)
+        give = 1 / v.get("cover.finger_stiffness", math.inf)
+
+        def torque(fingers):
+            pressed = v["disc.cushion"] - (fingers - float(car.load(fingers)) * give) / v["cover.finger_ratio"]
+            share = min(max(pressed / v["disc.cushion"], 0.0), 2.0)
+            return per_force * v["cover.clamp_load"] * share ** v["disc.cushion_power"]
+
+        def pad(wanted):
+            if wanted > per_force * v["cover.clamp_load"] or torque(most) > wanted:
+                return None
+            along = np.linspace(0, most, 3000)
+            first = next(i for i, f in enumerate(along) if torque(f) <= wanted)
+            fingers = 0.0 if first == 0 else brentq(lambda f: torque(f) - wanted, along[first - 1], along[first], xtol=1e-14)
+            place = car.place_of_fingers(fingers) if fingers > 0 else car.free_play
+            return car.pad_of(float(car.rod_at(place, RETURN)))
+
+        bite, end = pad(10e3), pad(v["engine.torque"])
+        for name, here in dict(bite_point=bite, take_up_end=end, take_up=bite - end if bite is not None and end is not None else None).items():
+            group.same(f"{spec.name} {name}", here, value(system, name), text=text)
+    group.report()
 
 
 # --- tolerances ---
@@ -1326,7 +1438,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, levers, fork_stack, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, levers, fork_stack, heat, take_up, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():

@@ -1,0 +1,64 @@
+//! What a master's port that stays shut does as the fluid warms: the fluid grows and drives the slave out.
+
+use super::chain::Chain;
+use super::domain::{finite, positive};
+use super::efficiency::Stroke;
+use super::leg::{Leg, WalkPoint};
+use super::numeric::first_crossing;
+use super::walk::{CONTACT, Walk};
+
+/// The clutch with its pedal up, behind a port that is shut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShutPort {
+    /// By how much the fluid has grown, mm³.
+    pub volume: f64,
+    /// How far the bearing has moved, mm.
+    pub bearing_travel: f64,
+    /// Load on it, N.
+    pub load: f64,
+}
+
+impl Chain {
+    /// What comes of fluid that grows by `share` of its volume while it can go nowhere but to the slave:
+    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and `p = (F − preload)/A_s`. Friction is left
+    /// out, since it holds either way.
+    ///
+    /// `None` without a master, where nothing grows, and where a number grows past bounds.
+    ///
+    /// Source: balance of volumes; Pascal's law.
+    pub fn shut_port(&self, share: f64) -> Option<ShutPort> {
+        let mut chain = self.clone();
+        chain.fork.efficiency = 1.0;
+        let hydraulics = chain.actuation.hydraulics_mut()?;
+        hydraulics.slave.efficiency = 1.0;
+        let volume = positive(hydraulics.volume() * share)?;
+        let place = chain.walk()?.place_at_volume(volume)?;
+        Some(ShutPort {
+            volume,
+            bearing_travel: finite(place.bearing)?,
+            load: finite(place.load)?,
+        })
+    }
+}
+
+impl Walk<'_> {
+    /// The first place at which slave, lines, fluid and air have taken up `volume`, mm³.
+    fn place_at_volume(&self, volume: f64) -> Option<WalkPoint> {
+        let area = self.mechanism.circuit()?.slave_area;
+        let short = |place: &WalkPoint| {
+            let driven = self.driven(place, Stroke::Press);
+            area * driven.fork_travel + driven.drive.lost.total() - volume
+        };
+        let cuts = Self::cuts(self.count());
+        let mut corners = (CONTACT - 2..self.count()).filter_map(|i| self.corner(i));
+        let mut from = corners.next()?;
+        for to in corners {
+            let leg = Leg { from, to };
+            if let Some(t) = first_crossing(|t| short(&leg.at(t)), cuts) {
+                return Some(leg.at(t));
+            }
+            from = to;
+        }
+        self.beyond_last_corner(from, short)
+    }
+}

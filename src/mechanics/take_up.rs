@@ -1,0 +1,89 @@
+//! Where the clutch bites as the pedal comes up: the springs between the disc's facings are pressed again, and the
+//! torque that the clutch carries rises with their force.
+
+use super::domain::{finite, not_negative, positive};
+use super::efficiency::Stroke;
+use super::interpolation::Curve;
+use super::numeric::{first_crossing, root};
+use super::walk::{FullPedal, Walk};
+
+/// The springs between the facings.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cushion {
+    /// Force as a power of how far they are pressed; all of the clamp load at full travel.
+    Power(f64),
+    /// Force, N, over how far they are pressed, mm; never more than the clamp load.
+    Curve(Curve),
+}
+
+/// What lies between the fingers and the torque.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plate {
+    /// How far the springs between the facings are pressed from free to clamped, mm.
+    pub cushion: f64,
+    /// How their force grows.
+    pub law: Cushion,
+    /// Clamp load, N.
+    pub clamp: f64,
+    /// Torque, N·mm, that slips the clutch under that.
+    pub capacity: f64,
+    /// Finger travel over plate travel.
+    pub finger_ratio: f64,
+    /// Bearing load over how far the fingers bend, N/mm; `None` for rigid.
+    pub finger_stiffness: Option<f64>,
+}
+
+impl Plate {
+    /// How far the plate is off the clamped disc, mm, where the clutch carries `torque`, N·mm; `None` where it cannot.
+    fn lift_at(&self, torque: f64) -> Option<f64> {
+        let share = not_negative(torque)? / positive(self.capacity)?;
+        if share > 1.0 {
+            return None;
+        }
+        let cushion = not_negative(self.cushion)?;
+        let pressed = match &self.law {
+            Cushion::Power(power) => cushion * share.powf(1.0 / positive(*power)?),
+            Cushion::Curve(curve) => {
+                let off = |q: f64| curve.value(q).min(self.clamp) - share * self.clamp;
+                let (none, all) = (off(0.0), off(cushion));
+                if none >= 0.0 {
+                    0.0
+                } else if all < 0.0 {
+                    return None;
+                } else {
+                    root(off, (0.0, none), (cushion, all), f64::EPSILON * cushion)
+                }
+            }
+        };
+        finite(cushion - pressed)
+    }
+}
+
+impl Walk<'_> {
+    /// Pad travel, mm, on the way up at which the clutch carries `torque`, N·mm: where the plate's lift, `(f − F/k)/i`
+    /// with the fingers at `f`, their load `F` and stiffness `k`, and the finger ratio `i`, is what the pressed springs
+    /// leave. `None` where full pedal does not lift it so far, where the clutch cannot carry that, and for numbers without
+    /// meaning.
+    ///
+    /// Source: balance of forces at the pressure plate; torque by uniform wear, as [`Disc`](super::Disc) has it.
+    pub fn pad_travel_at_torque(
+        &self,
+        full: &FullPedal,
+        plate: &Plate,
+        torque: f64,
+    ) -> Option<f64> {
+        let wanted = plate.lift_at(torque)? * positive(plate.finger_ratio)?;
+        let compliance = match plate.finger_stiffness {
+            Some(stiffness) => 1.0 / positive(stiffness)?,
+            None => 0.0,
+        };
+        let most = full.state.finger_travel;
+        let lifted = |f: f64| f - compliance * self.chain.cover.load_at(f) - wanted;
+        let fingers = match lifted(0.0) {
+            on_rest if on_rest >= 0.0 => 0.0,
+            _ => most * first_crossing(|t| lifted(t * most), Self::cuts(1))?,
+        };
+        let bearing = self.chain.bearing.free_play + fingers;
+        Some(self.on_cover(bearing, Stroke::Return)?.pad_travel)
+    }
+}
