@@ -116,6 +116,7 @@ fn brake_example_from_end_to_end() {
                 rest_extension: 0.0,
                 preload: 0.0,
                 efficiency: 1.0,
+                mount_stiffness: None,
             },
         }),
         relays: Relays::default(),

@@ -89,6 +89,7 @@ fn hydraulic() -> Chain {
             rest_extension: 6.0,
             preload: 20.0,
             efficiency: 0.94,
+            mount_stiffness: None,
         },
     }))
 }
