@@ -254,7 +254,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(slave.mount_stiffness),
         reach: (300.0, 3000.0),
-        usual: loss(300.0, 2000.0, Better::More),
+        usual: loss(field!(slave.mount_stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the slave's bracket to {} or stiffer",
         ..ROW

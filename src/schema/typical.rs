@@ -92,6 +92,12 @@ pub const TYPICAL: &[Typical] = &[
         ..ROW
     },
     Typical {
+        field: field!(slave.mount_stiffness),
+        low: 300.0,
+        high: 2000.0,
+        ..ROW
+    },
+    Typical {
         field: field!(line.bore),
         typical: Some((3.0 / 16.0 - 2.0 * 0.028) * MM_PER_INCH),
         low: (3.0 / 16.0 - 2.0 * 0.033) * MM_PER_INCH,

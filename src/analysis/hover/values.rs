@@ -52,7 +52,11 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
 pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> String {
     let dimension = dimension_of(id);
     match &given.value {
-        Value::Quantity { band, unit } => both(band.nominal, dimension, unit.as_ref()),
+        // What is worked out, if only by a sign, has no unit of its own.
+        Value::Quantity { band, unit } => {
+            let unit = unit.clone().or_else(|| display.unit(dimension));
+            both(band.nominal, dimension, unit.as_ref())
+        }
         Value::Window { low, high } => {
             let [low, high] = [low, high].map(|end| display.show(end.nominal, dimension));
             format!("{low} to {high}")
