@@ -9,7 +9,7 @@ use std::iter::once;
 
 use super::domain::finite;
 use super::efficiency::Stroke;
-use super::leg::{INWARD, Leg};
+use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{maximum, root};
 use super::walk::{CONTACT, FullPedal, Walk};
 
@@ -31,10 +31,12 @@ impl Walk<'_> {
     /// ahead by itself, that stretch of the walk is taken out again.
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let mut at_rod = match self.is_bent {
-            true => self
-                .smooth_legs(full)
-                .map(|leg| self.work_along(&leg))
-                .sum(),
+            true => {
+                // A soft lever with no slack before it has given way to the master's spring from the first.
+                let rest = self.driven(&WalkPoint::REST, Stroke::Press);
+                let legs = self.smooth_legs(full).map(|leg| self.work_along(&leg));
+                0.5 * rest.rod_force * rest.rod_travel + legs.sum::<f64>()
+            }
             false => self.work_at_rod(full),
         };
         if !full.rises {
