@@ -149,7 +149,7 @@ fn the_stack_says_where_the_fork_stands() {
     for part in [
         "14.5 deg off square at full pedal",
         "shim the fork pivot by 9.78 mm",
-        "-6.09 deg to 6.09 deg",
+        "-6.1 deg to 6.1 deg",
         "39.9 mm to 63.7 mm",
     ] {
         assert!(said.contains(part), "{part} in {said}");
