@@ -102,7 +102,7 @@ impl Walk<'_> {
     /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
     fn through(&self, leg: &Leg) -> f64 {
         /// Enough for seven digits of a fork whose ratio changes by a third all along the stroke.
-        const PIECES: u32 = 8;
+        const PIECES: u32 = 64;
         if !self.fork.is_straight() {
             return leg.pieces(PIECES).map(|leg| self.through_bent(&leg)).sum();
         }
