@@ -228,7 +228,7 @@ fn a_word_that_is_deleted_is_offered_and_comes_back() {
             };
             let word = highlight.span.of(whole);
             // A unit that is made of others is offered whole.
-            let made_of = |c: char| "*/^%".contains(c);
+            let made_of = |c: char| "*/^-%".contains(c);
             let around = &whole[(highlight.span.start as usize).saturating_sub(1)..];
             let is_usual = highlight.role != Role::Unit
                 || !(word.contains(made_of)

@@ -414,6 +414,12 @@ fn a_field_with_what_it_needs_is_used() {
                 _ if id.block().name == "relay" => RELAY,
                 _ => car_for(id.block().name),
             };
+            // A cover that says its load has no say for its spring.
+            let of_spring = car.replace("  release_load = 1500 N", "");
+            let car = match of_way.iter().any(|path| path == "diaphragm") {
+                true => of_spring.as_str(),
+                false => car,
+            };
             let mut body = Body::default();
             body.bring(id.block(), car);
             for need in way {

@@ -129,8 +129,7 @@ fn set_again(
     );
     let goal = Goal::within_bound(cx, result!(wear_reserve));
     let otherwise = format!(
-        "fit an adjuster at the fork's end and say how far it goes: `{what} {{ adjuster = manual  adjust_range = {} }}`",
-        cx.length(cx.outcome.chain.adjust_needed(wanted))
+        "fit an adjuster at the fork's end that goes as far, and say so in `{what}` with `adjuster` and `adjust_range`"
     );
     out.push_curable(problem, goal, otherwise);
 }

@@ -46,6 +46,7 @@ mod limit;
 mod linkage;
 mod numeric;
 mod pedal;
+mod places;
 mod readings;
 mod relay;
 mod rod;

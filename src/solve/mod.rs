@@ -12,6 +12,7 @@ mod bite;
 pub(crate) mod curve;
 mod fork_places;
 mod heat;
+mod housing;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -23,7 +24,8 @@ mod worn;
 pub use absent::{absences, belongs, why_absent};
 pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
-pub(crate) use inputs::{cold_fluid, fork_stack, grade, window_edges};
+pub(crate) use housing::{fork_stack, window_edges};
+pub(crate) use inputs::{cold_fluid, grade};
 pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
     StandIns,
