@@ -119,6 +119,27 @@ fn a_late_release_point_is_not_passed_over() {
     );
 }
 
+/// By the spec this slave is at the end of its stroke at 89 mm of pedal. With 2 cc of air it gets there at 110 mm, and the
+/// disc comes free at 99: the pad goes further than on a healthy car, and what is read there counts.
+#[test]
+fn a_release_point_past_the_end_of_a_healthy_slave_counts() {
+    let text = "system car {
+    pedal { travel = 171.5 mm  ratio = 4.428  free_play = 15.2 mm }
+    master { bore = 5/8 in  stroke = 21.4 mm }
+    line hose { bore = 3.2 mm  length = 1220 mm }
+    slave { bore = 11/16 in  stroke = 15.2 mm  rest_extension = 1.7 mm }
+    fluid { bulk_modulus = 1.574 GPa }
+    fork { ratio = 1.266 }
+    cover { release_travel = 5.66 mm to 8.08 mm  release_load = 1703 N  finger_ratio = 3.02 }
+    measured { slave_travel = 9 mm  release_point = 99 mm  frees = yes }
+}";
+    let system = common::last_system(text);
+    let found = diagnose(&system, &work_out(&system).unwrap());
+    let explains = explaining(&found.visits[0]);
+    assert!(explains.contains(&FaultId::Air), "{explains:?}");
+    assert!((size(&found.visits[0], FaultId::Air) - 2000.0).abs() < 100.0);
+}
+
 /// The slave was not measured: the fork and all before it stand side by side, and the next reading parts them.
 #[test]
 fn a_bearing_alone_blames_nothing_alone() {
@@ -486,7 +507,7 @@ fn an_injected_fault_is_found() {
         "first, or like it: {like} of {cars}"
     );
     assert!(
-        explains * 100 >= 99 * cars,
+        explains * 200 >= 199 * cars,
         "among those that explain: {explains} of {cars}"
     );
     assert!(

@@ -18,6 +18,9 @@ pub struct Base {
     pub chain: Chain,
     /// What is read at full pedal.
     pub full: Readings,
+    /// Pad travel to which the pedal itself goes, its stop or the floor, mm: with less fluid moved or more given way
+    /// the pad comes as far, wherever the slave, the fork or the bearing ends it on a car with nothing wrong.
+    pub pedal_end: f64,
     /// Pad travel at which the pedal's rod has taken up its clearance, mm.
     pub clearance: f64,
     has_fork: bool,
@@ -29,6 +32,11 @@ impl Base {
         let walk = chain.walk()?;
         Some(Self {
             full: walk.readings(None, true)?,
+            pedal_end: chain
+                .pedal
+                .stop
+                .unwrap_or(f64::INFINITY)
+                .min(chain.pedal.travel),
             clearance: walk.clearance_pad_travel()?,
             chain: chain.clone(),
             has_fork,

@@ -129,7 +129,7 @@ impl Case<'_> {
                         && is_past(base, read)
                         && !self.has(FaultId::LongPedal) =>
                 {
-                    value.min(base.full.pad_travel)
+                    value.min(base.pedal_end)
                 }
                 _ => value,
             });
@@ -167,7 +167,7 @@ impl Case<'_> {
     }
 }
 
-/// Whether a pad travel, mm, is past full pedal by more than it can be misread.
+/// Whether a pad travel, mm, is past where the pedal itself ends by more than it can be misread.
 fn is_past(base: &Base, pad_travel: f64) -> bool {
-    pad_travel > base.full.pad_travel + Reading::PedalTravel.accuracy(pad_travel)
+    pad_travel > base.pedal_end + Reading::PedalTravel.accuracy(pad_travel)
 }

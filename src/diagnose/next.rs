@@ -34,7 +34,7 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
             let values: Vec<(FaultId, f64)> = predicted.iter().filter_map(of_fault).collect();
             // Past full pedal it cannot be seen where the disc would come free.
             let seen = |value: f64| match row.reading {
-                Reading::ReleasePoint => value.min(base.full.pad_travel),
+                Reading::ReleasePoint => value.min(base.pedal_end),
                 _ => value,
             };
             let mut most = 0.0_f64;
@@ -57,7 +57,7 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 apart: most,
                 tells: told / (2.0 * EXPLAINED * pairs as f64),
                 predictions: predictions.collect(),
-                full: base.full.pad_travel,
+                full: base.pedal_end,
             })
         })
         .collect();

@@ -117,7 +117,7 @@ pub struct NextReading {
     pub tells: f64,
     /// What each fault that stands predicts.
     pub predictions: Vec<Prediction>,
-    /// Pad travel at full pedal, mm.
+    /// Pad travel at which the pedal itself ends, mm.
     pub full: f64,
 }
 
