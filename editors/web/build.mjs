@@ -7,6 +7,7 @@ import { createHash } from "node:crypto";
 import { mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { dirname } from "node:path";
 import { gzipSync } from "node:zlib";
+import { encoded } from "./src/base85.js";
 
 const [, , modulePath, output = "dist/page.html"] = process.argv;
 const common = { bundle: true, minify: true, write: false, target: "es2022", logLevel: "warning", legalComments: "none" };
@@ -25,7 +26,7 @@ const loader = await build({ ...common, entryPoints: ["src/loader.js"], format: 
 // The policy of the page lets only this script run, and what this script starts.
 const inline = loader.outputFiles[0].text.trim();
 const hash = `sha256-${createHash("sha256").update(inline).digest("base64")}`;
-const packed = (bytes) => gzipSync(bytes, { level: 9 }).toString("base64");
+const packed = (bytes) => encoded(gzipSync(bytes, { level: 9 }));
 const module = packed(readFileSync(modulePath));
 const main = packed(script.outputFiles[0].contents);
 

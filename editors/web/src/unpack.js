@@ -1,5 +1,7 @@
-// The bytes of an element of the page that holds them as gzip in base64.
+import { decoded } from "./base85.js";
+
+// The bytes of an element of the page that holds them as gzip in base 85.
 export async function unpacked(id) {
-    const bytes = Uint8Array.from(atob(document.getElementById(id).textContent.trim()), (sign) => sign.charCodeAt(0));
+    const bytes = decoded(document.getElementById(id).textContent.trim());
     return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"))).arrayBuffer();
 }
