@@ -55,7 +55,7 @@ see_no 'bore = 1 in'
 
 # A cure, applied.
 keys Space a
-see 'slave: release margin 0\.645 mm, effort 126 N( *$| +\()'
+see 'slave: release margin 0\.65 mm, effort 126 N( *$| +\()'
 picture helix-cures.txt
 keys Enter
 see 'slave hy_s25 \{ bore = 15/16 in \} \}'
