@@ -186,7 +186,7 @@ fn a_relay_lever_off_square() {
     close(relay.at_output(7.5).travel, 7.8079, 4);
     let there = relay.at_output(15.0);
     close(there.angle.to_degrees(), 15.020, 3);
-    // The design's 16.2955 comes of its rounded 15.020 deg.
+    // 16.2955 would follow from the angle rounded to 15.020 deg.
     close(there.travel, 16.2953, 4);
     close(there.ratio, 1.1827, 4);
     close(500.0 / there.ratio / relay.efficiency, 445.0, 1);

@@ -116,7 +116,7 @@ impl Quote {
 const BLANKS: [char; 3] = [' ', '\t', '\u{00A0}'];
 
 /// Whether the quote that ends a text is the first of the next field's: `"|  inlet = "3/8-24 …"`.
-/// `inside` stands between the cursor and that quote, `behind` follows it.
+/// `inside` is the text from the cursor to that quote, `behind` the text after it.
 fn is_borrowed(inside: &str, behind: &str, is_unbalanced: bool) -> bool {
     let rest = behind.trim_start_matches(BLANKS);
     let is_next = rest.len() < behind.len() && begins_field(rest);

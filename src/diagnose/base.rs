@@ -18,8 +18,8 @@ pub struct Base {
     pub chain: Chain,
     /// What is read at full pedal.
     pub full: Readings,
-    /// Pad travel to which the pedal itself goes, its stop or the floor, mm: with less fluid moved or more given way
-    /// the pad comes as far, wherever the slave, the fork or the bearing ends it on a car with nothing wrong.
+    /// Pad travel at which the pedal itself ends, mm. A fault that leaves the slave short of its stroke lets the pad come
+    /// this far, where on a car with nothing wrong the slave, the fork or the bearing stops it sooner.
     pub pedal_end: f64,
     /// Pad travel at which the pedal's rod has taken up its clearance, mm.
     pub clearance: f64,
@@ -32,11 +32,7 @@ impl Base {
         let walk = chain.walk()?;
         Some(Self {
             full: walk.readings(None, true)?,
-            pedal_end: chain
-                .pedal
-                .stop
-                .unwrap_or(f64::INFINITY)
-                .min(chain.pedal.travel),
+            pedal_end: walk.pedal_end(),
             clearance: walk.clearance_pad_travel()?,
             chain: chain.clone(),
             has_fork,

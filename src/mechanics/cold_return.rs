@@ -100,7 +100,7 @@ impl Walk<'_> {
     /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
     /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
     /// piece of travel over the logarithmic mean of the pressures at its ends. What lines and fluid give back
-    /// is left out, being small against the slave's volume. Where a relay lever stands between, the pressure is taken as
+    /// is left out: it is small against the slave's volume. Where a relay lever stands between, the pressure is taken as
     /// linear over a sixteenth of such a piece.
     ///
     /// As the load dies away, so does the flow: a load that falls to nothing takes forever for the last bit,

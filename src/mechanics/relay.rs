@@ -39,7 +39,7 @@ pub struct Relays {
     pub at_fork: Vec<Relay>,
 }
 
-/// Where a lever stands for a travel at its output.
+/// How far a lever has turned, and moved at its input, for a travel at its output.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RelayPosition {
     /// Travel at its input from rest, mm, play and give left out.
@@ -271,7 +271,7 @@ mod tests {
         assert!((relay.at_output(7.5).travel - 7.8079).abs() < 0.5e-4);
         let there = relay.at_output(15.0);
         assert!((there.angle.to_degrees() - 15.020).abs() < 0.5e-3);
-        // The design's 16.2955 comes of its rounded 15.020 deg.
+        // 16.2955 would follow from the angle rounded to 15.020 deg.
         assert!((there.travel - 16.2953).abs() < 0.5e-4);
         assert!((there.ratio - 1.1827).abs() < 0.5e-4);
         assert!((relay.at_output(0.0).ratio - 1.0).abs() < 1e-12);

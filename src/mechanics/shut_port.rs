@@ -19,7 +19,8 @@ pub struct ShutPort {
 }
 
 impl Chain {
-    /// What comes of fluid that grows by `share` of its volume while it can go nowhere but to the slave:
+    /// How far the bearing moves, and what load it takes, when fluid grows by `share` of its volume and can go
+    /// nowhere but to the slave:
     /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and `p = (F − preload)/A_s`. Friction is left
     /// out, since it holds either way.
     ///

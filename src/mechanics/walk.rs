@@ -518,6 +518,11 @@ impl Walk<'_> {
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
+    /// Pad travel at which the pedal itself ends, mm: its stop, the floor, or the crank at dead centre.
+    pub fn pedal_end(&self) -> f64 {
+        self.limit.pad_travel
+    }
+
     /// Gap at the pedal's rod, mm.
     pub fn rod_clearance(&self) -> f64 {
         self.clearance

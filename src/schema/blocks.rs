@@ -1357,7 +1357,7 @@ const FORK: Block = Block {
             "max_angle",
             ANGLE,
             "The most that the fork may stand off square on its pivot, either way, by its maker. \
-             Left out, the limit of `fork-angle` stands in for it.",
+             Left out, the limit of `fork-angle` holds.",
         )
         .needs(&[FORK_STACK])
         .range(Range::POSITIVE)
@@ -1891,7 +1891,7 @@ const BELLHOUSING: Block = Block {
             "face_limit",
             LENGTH,
             "The most total indicator reading of the gearbox's face to accept, by the vehicle maker. \
-             Left out, the limit of `misaligned-bell` stands in for it.",
+             Left out, the limit of `misaligned-bell` holds.",
         )
         .needs(&[&["bellhousing.face_runout"]])
         .range(Range::POSITIVE)

@@ -743,7 +743,7 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "shut_port_load",
         section: Section::Fluid,
-        doc: "The load on the bearing with the pedal up that comes of it.",
+        doc: "The load on the bearing with the pedal up, from the fluid that has grown.",
         formula: "load at shut_port_travel",
         needs: needs![fluid.hottest],
         source: PASCAL,

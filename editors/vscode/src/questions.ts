@@ -91,7 +91,7 @@ async function specInFront(): Promise<vscode.TextEditor | undefined> {
         void vscode.window.showWarningMessage("Save the spec first: the program reads the file.");
         return undefined;
     }
-    // An untitled document that is saved is another one.
+    // Saving an untitled document gives a new one, with a new address.
     return vscode.window.activeTextEditor ?? editor;
 }
 
