@@ -65,22 +65,12 @@ impl Walk<'_> {
         self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last)
     }
 
-    /// Work at the rod, N·mm, along a leg where a lever stands off square: `∫ F dx`, by pieces on which force and
-    /// travel are taken as parabolas, halved until halves and whole agree.
+    /// Work at the rod, N·mm, along a leg where a lever stands off square.
     fn work_along(&self, leg: &Leg) -> f64 {
-        const PIECES: usize = 4;
-        const MOST_HALVINGS: usize = 12;
-        let at = |t: f64| {
+        work_by_pieces(|t| {
             let driven = self.driven(&leg.at(t), Stroke::Press);
             (driven.rod_force, driven.rod_travel)
-        };
-        (0..PIECES)
-            .map(|i| {
-                let (low, high) = (i as f64 / PIECES as f64, (i + 1) as f64 / PIECES as f64);
-                let ends = [at(low), at(0.5 * (low + high)), at(high)];
-                work_of_piece(&at, low, high, ends, MOST_HALVINGS)
-            })
-            .sum()
+        })
     }
 
     /// The farthest rod travel, mm, on the press up to full pedal.
@@ -101,27 +91,17 @@ impl Walk<'_> {
 
     /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
     fn through(&self, leg: &Leg) -> f64 {
-        /// Enough for seven digits of a fork whose ratio changes by a third all along the stroke.
-        const PIECES: u32 = 64;
         if !self.fork.is_straight() {
-            return leg.pieces(PIECES).map(|leg| self.through_bent(&leg)).sum();
+            return work_by_pieces(|t| {
+                let driven = self.driven(&leg.at(t), Stroke::Press);
+                (driven.drive.input_force, driven.fork_travel)
+            });
         }
         let (from, to) = (
             self.driven(&leg.from, Stroke::Press),
             self.driven(&leg.to, Stroke::Press),
         );
         0.5 * (from.drive.input_force + to.drive.input_force) * (to.fork_travel - from.fork_travel)
-    }
-
-    /// The same along a piece on which the fork's ratio changes: Simpson's rule over the piece, with the travel's slope
-    /// from the parabola through its three places.
-    fn through_bent(&self, leg: &Leg) -> f64 {
-        let [(f0, x0), (f1, x1), (f2, x2)] = [0.0, 0.5, 1.0].map(|t| {
-            let driven = self.driven(&leg.at(t), Stroke::Press);
-            (driven.drive.input_force, driven.fork_travel)
-        });
-        let slopes = [-3.0 * x0 + 4.0 * x1 - x2, x2 - x0, x0 - 4.0 * x1 + 3.0 * x2];
-        (f0 * slopes[0] + 4.0 * f1 * slopes[1] + f2 * slopes[2]) / 6.0
     }
 
     /// Work at the rod, N·mm, along the walk from one place to a later one, back with the rod where it goes back.
@@ -216,6 +196,20 @@ impl Walk<'_> {
         }
         farthest.rod_travel
     }
+}
+
+/// `∫ F dx` from 0 to 1 of a force and its travel, by pieces on which both are taken as parabolas, halved until halves
+/// and whole agree. A kink inside a piece, as where a fork stands past what its circle is followed to, is closed in on.
+fn work_by_pieces(at: impl Fn(f64) -> (f64, f64)) -> f64 {
+    const PIECES: usize = 4;
+    const MOST_HALVINGS: usize = 12;
+    (0..PIECES)
+        .map(|i| {
+            let (low, high) = (i as f64 / PIECES as f64, (i + 1) as f64 / PIECES as f64);
+            let ends = [at(low), at(0.5 * (low + high)), at(high)];
+            work_of_piece(&at, low, high, ends, MOST_HALVINGS)
+        })
+        .sum()
 }
 
 /// `∫ F dx` over a piece of a leg whose force and travel at its ends and its middle are known.
