@@ -63,7 +63,11 @@ fn vocabulary() -> BTreeSet<String> {
     words.extend(CHECKS.iter().map(|check| check.name().to_owned()));
     words.extend(UNITS.iter().map(|unit| unit.name.to_owned()));
     words.extend(HABITS.iter().map(|(habit, ..)| (*habit).to_owned()));
-    words.extend(FUNCTIONS.iter().map(|(name, _)| format!("{name}(")));
+    words.extend(
+        FUNCTIONS
+            .iter()
+            .map(|function| format!("{}(", function.name)),
+    );
     words
 }
 

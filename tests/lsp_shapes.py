@@ -65,9 +65,12 @@ def main():
         print(f"{count:5} {method}")
     wanted = {
         "$/progress",
+        "callHierarchy/incomingCalls",
+        "callHierarchy/outgoingCalls",
         "client/registerCapability",
         "codeAction/resolve",
         "initialize",
+        "inlayHint/resolve",
         "shutdown",
         "textDocument/codeAction",
         "textDocument/codeLens",
@@ -82,7 +85,9 @@ def main():
         "textDocument/hover",
         "textDocument/inlayHint",
         "textDocument/onTypeFormatting",
+        "textDocument/prepareCallHierarchy",
         "textDocument/prepareRename",
+        "textDocument/prepareTypeHierarchy",
         "textDocument/publishDiagnostics",
         "textDocument/rangeFormatting",
         "textDocument/references",
@@ -91,12 +96,16 @@ def main():
         "textDocument/semanticTokens/full",
         "textDocument/semanticTokens/full/delta",
         "textDocument/semanticTokens/range",
+        "textDocument/signatureHelp",
+        "typeHierarchy/subtypes",
+        "typeHierarchy/supertypes",
         "window/workDoneProgress/create",
         "workspace/codeLens/refresh",
         "workspace/configuration",
         "workspace/diagnostic",
         "workspace/diagnostic/refresh",
         "workspace/symbol",
+        "workspace/willRenameFiles",
     }
     for method in sorted(wanted - set(seen)):
         wrong += 1

@@ -1,7 +1,7 @@
 //! What a cursor stands in, from the tokens before it: it must be known while the text is broken,
 //! which is when people want it completed.
 
-use crate::schema::Block;
+use crate::schema::{Block, FieldId};
 use crate::syntax::{TextRange, Token as Scanned, TokenKind, tokens as scan};
 
 /// Where a cursor stands.
@@ -278,6 +278,17 @@ impl<'a> Cursor<'a> {
     /// The innermost body.
     pub fn innermost(&self) -> Option<&Open<'a>> {
         self.open.last()
+    }
+
+    /// The field whose curve the cursor stands in.
+    pub fn curve_field(&self) -> Option<FieldId> {
+        let [.., body, curve] = self.open.as_slice() else {
+            return None;
+        };
+        let is_part = body.head.first().is_some_and(|token| token.text == "part");
+        let block = body.head.get(usize::from(is_part))?;
+        let field = curve.head.first()?;
+        (curve.level == Level::Curve).then(|| FieldId::named(block.text, field.text))?
     }
 
     /// The word that begins the system that the cursor stands in.

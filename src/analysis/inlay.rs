@@ -2,12 +2,12 @@
 
 use super::{Report, Shown, Worked};
 use crate::finding::Place;
-use crate::model::System;
 use crate::quantity::{Dimension, significant};
 use crate::schema::ResultId;
 use crate::solve::Outcome;
-use crate::syntax::{self, Span, StatementKind, TextRange};
+use crate::syntax::{self, StatementKind, TextRange};
 use crate::{block, field, result};
+use std::fmt::Write;
 
 /// A few words behind a line.
 #[derive(Clone, PartialEq, Debug)]
@@ -16,77 +16,151 @@ pub struct Inlay {
     pub offset: u32,
     /// The words, with numbers in the units of the system.
     pub label: String,
-    /// More about it, for whoever points at it.
-    pub tooltip: Option<String>,
 }
 
 /// What is worked out for the systems of a file, behind the heads of the blocks that they write
 /// themselves; for systems that start from others also behind their own heads. One for each line:
 /// editors run two at one place together.
 pub fn inlays(report: &Report, within: TextRange) -> Vec<Inlay> {
-    let mut inlays: Vec<Inlay> = Vec::new();
-    let source = &report.source;
-    let mut add = |at: Span, label: Option<String>, mistake: Option<&Place>| {
-        let at = source.range(at);
-        let line = source.lines.line(source.lines.line_of(at.start));
-        let offset = line.map_or(at.end, |line| line.end as u32);
-        let Some(label) = label.filter(|_| within.touches(offset)) else {
-            return;
-        };
-        let tooltip = mistake.map(|mistake| format!("before {}", report.mistake_words(mistake)));
-        match inlays.last_mut() {
-            Some(last) if last.offset == offset => {
-                last.label.push_str(" · ");
-                last.label.push_str(&label);
-            }
-            _ => inlays.push(Inlay {
-                offset,
-                label,
-                tooltip,
-            }),
+    lines(report, within).iter().map(Line::inlay).collect()
+}
+
+/// The same, each with what its values are and how they come about, as Markdown.
+pub fn inlays_with_tooltips(report: &Report, within: TextRange) -> Vec<(Inlay, String)> {
+    let lines = lines(report, within);
+    let told = lines
+        .iter()
+        .map(|line| (line.inlay(), line.tooltip(report)));
+    told.collect()
+}
+
+/// A line with all that stands behind it.
+struct Line<'a> {
+    offset: u32,
+    words: Vec<Words<'a>>,
+    /// The mistake that the values are from before.
+    mistake: Option<&'a Place>,
+}
+
+impl Line<'_> {
+    fn inlay(&self) -> Inlay {
+        let labels: Vec<&str> = self.words.iter().map(|words| &*words.label).collect();
+        let mut label = labels.join(" · ");
+        // Every line tells that it is old; from before what, whoever points at it is told.
+        if self.mistake.is_some() {
+            label.push_str(" (before the mistake)");
         }
-    };
+        Inlay {
+            offset: self.offset,
+            label,
+        }
+    }
+
+    fn tooltip(&self, report: &Report) -> String {
+        let mut out = String::new();
+        if let Some(mistake) = self.mistake {
+            let _ = writeln!(out, "*From before {}.*\n", report.mistake_words(mistake));
+        }
+        let mut told = Vec::new();
+        for words in &self.words {
+            let (system, outcome) = (&words.worked.system, words.outcome);
+            for id in &words.results {
+                let Some(value) = outcome.get(*id).filter(|_| !told.contains(id)) else {
+                    continue;
+                };
+                told.push(*id);
+                let spec = id.spec();
+                let shown = system.display.show_both(value, spec.dimension);
+                let _ = write!(out, "**`{}`**: **{shown}**", spec.name);
+                let spread = words.worked.tolerances.as_ref();
+                if let Some(spread) = spread.and_then(|tolerances| tolerances.get(*id)) {
+                    let show = |value| system.show(value, spec.dimension);
+                    let (low, high) = (show(spread.worst.low), show(spread.worst.high));
+                    let _ = write!(out, ", worst case {low} to {high}");
+                }
+                let _ = writeln!(out, "\n\n{}\n\n`{}`\n", spec.doc, spec.formula);
+            }
+        }
+        out.truncate(out.trim_end().len());
+        out
+    }
+}
+
+fn lines(report: &Report, within: TextRange) -> Vec<Line<'_>> {
+    let mut found: Vec<Line<'_>> = Vec::new();
+    let source = &report.source;
     for tree in source.systems() {
         let Some(Shown { worked, mistake }) = report.shown(tree) else {
             continue;
         };
-        let Worked {
-            system,
-            outcome: Ok(outcome),
-            ..
-        } = worked
-        else {
+        let Ok(outcome) = &worked.outcome else {
             continue;
         };
-        let words = Words { system, outcome };
-        if tree.base.is_some() {
-            add(tree.name.span, words.system(), mistake);
-        }
-        for statement in &tree.body.statements {
-            if let StatementKind::Block(block) = &statement.kind {
-                add(block.block.span, words.block(block), mistake);
+        let own = tree.base.as_ref().map(|_| (tree.name.span, None));
+        let blocks = tree.body.statements.iter().filter_map(|s| match &s.kind {
+            StatementKind::Block(block) => Some((block.block.span, Some(block))),
+            _ => None,
+        });
+        for (at, block) in own.into_iter().chain(blocks) {
+            let at = source.range(at);
+            let line = source.lines.line(source.lines.line_of(at.start));
+            let offset = line.map_or(at.end, |line| line.end as u32);
+            if !within.touches(offset) {
+                continue;
+            }
+            let Some(words) = Words::of(worked, outcome, block) else {
+                continue;
+            };
+            match found.last_mut() {
+                Some(last) if last.offset == offset => last.words.push(words),
+                _ => found.push(Line {
+                    offset,
+                    words: vec![words],
+                    mistake,
+                }),
             }
         }
     }
-    // Every line tells that it is old; from before what, whoever points at it is told.
-    for inlay in inlays.iter_mut().filter(|inlay| inlay.tooltip.is_some()) {
-        inlay.label.push_str(" (before the mistake)");
-    }
-    inlays
+    found
 }
 
+/// What stands behind the head of a system or of one of its blocks.
 struct Words<'a> {
-    system: &'a System,
+    worked: &'a Worked,
     outcome: &'a Outcome,
+    label: String,
+    /// The results that the label shows.
+    results: Vec<ResultId>,
 }
 
-impl Words<'_> {
-    fn show(&self, id: ResultId) -> Option<String> {
-        let value = self.outcome.get(id)?;
-        Some(self.system.show(value, id.spec().dimension))
+impl<'a> Words<'a> {
+    /// Of a system's block, or of the system itself; `None` where there is nothing to say.
+    fn of(worked: &'a Worked, outcome: &'a Outcome, block: Option<&syntax::Block>) -> Option<Self> {
+        let mut words = Words {
+            worked,
+            outcome,
+            label: String::new(),
+            results: Vec::new(),
+        };
+        words.label = match block {
+            None => words.system(),
+            Some(block) => words.block(block),
+        }?;
+        Some(words)
     }
 
-    fn system(&self) -> Option<String> {
+    fn value(&mut self, id: ResultId) -> Option<f64> {
+        let value = self.outcome.get(id)?;
+        self.results.push(id);
+        Some(value)
+    }
+
+    fn show(&mut self, id: ResultId) -> Option<String> {
+        let value = self.value(id)?;
+        Some(self.worked.system.show(value, id.spec().dimension))
+    }
+
+    fn system(&mut self) -> Option<String> {
         Some(format!(
             "margin {}, effort {}",
             self.show(result!(release_margin))?,
@@ -94,21 +168,22 @@ impl Words<'_> {
         ))
     }
 
-    fn block(&self, block: &syntax::Block) -> Option<String> {
-        let has_fork = self.system.component(block!(fork)).is_some();
+    fn block(&mut self, block: &syntax::Block) -> Option<String> {
+        let system = &self.worked.system;
+        let has_fork = system.component(block!(fork)).is_some();
         match block.block.text.as_str() {
             "pedal" => Some(format!(
                 "ratio {}, effort {}",
-                significant(self.outcome.get(result!(pedal_ratio))?, 3),
+                significant(self.value(result!(pedal_ratio))?, 3),
                 self.show(result!(pedal_effort))?
             )),
             "master" => {
-                let stroke = self.system.number(field!(master.stroke))?;
+                let stroke = system.number(field!(master.stroke))?;
                 Some(format!(
                     "{}, {} of {}",
                     self.show(result!(line_pressure))?,
                     self.show(result!(master_travel))?,
-                    self.system.show(stroke, Dimension::LENGTH)
+                    system.show(stroke, Dimension::LENGTH)
                 ))
             }
             "slave" => Some(format!(
@@ -128,7 +203,7 @@ impl Words<'_> {
         }
     }
 
-    fn bearing(&self) -> Option<String> {
+    fn bearing(&mut self) -> Option<String> {
         Some(format!("bearing {}", self.show(result!(bearing_travel))?))
     }
 }

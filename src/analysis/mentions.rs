@@ -2,11 +2,11 @@
 //! highlights and renaming go by.
 
 use super::Report;
-use crate::finding::Place;
+use crate::finding::{FileName, Place};
 use crate::model::{
     Bundle, FUNCTIONS, Files, Resolved, Resolver, Source, Spot, What, labels_of, spots,
 };
-use crate::syntax::{self, TextRange};
+use crate::syntax::{self, Span, TextRange};
 use std::sync::Arc;
 
 /// Something with a name, by the place of its name where it is defined.
@@ -64,6 +64,10 @@ impl Scope {
         }
     }
 
+    pub(super) fn bundle(&self) -> &Bundle {
+        &self.bundle
+    }
+
     /// The file itself.
     pub fn root(&self) -> &Source {
         &self.bundle.sources[0]
@@ -72,6 +76,11 @@ impl Scope {
     /// The file itself and those that it uses.
     pub fn sources(&self) -> &[Arc<Source>] {
         &self.bundle.sources
+    }
+
+    /// The paths of the file's own `use` statements, with the files that they lead to.
+    pub fn uses(&self) -> impl Iterator<Item = (Span, &FileName)> {
+        self.bundle.direct()
     }
 
     /// Where the file itself names something, in its order.
@@ -181,7 +190,7 @@ pub fn name_objection(name: &str) -> Option<String> {
              begin with a digit"
         ));
     }
-    let functions = FUNCTIONS.iter().map(|(function, _)| *function);
+    let functions = FUNCTIONS.iter().map(|function| function.name);
     KEYWORDS
         .iter()
         .copied()
@@ -209,7 +218,7 @@ fn defines(what: What<'_>) -> bool {
 }
 
 /// What of the author's own a name stands for, by what is renamed together with it.
-fn entity_of<'a>(
+pub(super) fn entity_of<'a>(
     resolver: &Resolver<'a>,
     spot: Spot<'a>,
     resolved: Resolved<'a>,

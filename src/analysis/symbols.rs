@@ -50,6 +50,17 @@ pub fn symbols(source: &Source) -> Vec<Symbol> {
     source.tree.items.iter().filter_map(outline).collect()
 }
 
+/// The system or the part whose name stands at a place of a file.
+pub fn symbol_named(source: &Source, name: Span) -> Option<Symbol> {
+    let item = source.tree.item(name.statement)?;
+    let outline = Outline {
+        text: &source.text,
+        start: item.start,
+    };
+    let symbol = outline.statement(&item.statement)?;
+    (symbol.name_span == source.range(name)).then_some(symbol)
+}
+
 struct Outline<'a> {
     text: &'a str,
     /// Where the statement of the file begins that is outlined.

@@ -305,7 +305,7 @@ impl Loader<'_> {
                 self.problems.push(problem);
                 continue;
             }
-            let names = self.candidates(&source.name, &item.path.text);
+            let names = candidates(&source.name, &item.path.text, self.library);
             let found = match self.find(&item.path.text, &names, trail.len(), &place) {
                 Ok(found) => found,
                 Err(problem) => {
@@ -357,20 +357,6 @@ impl Loader<'_> {
                 self.direct.push((place, used));
             }
         }
-    }
-
-    /// Where a path may lead, in the order in which that is tried. A path that says itself where
-    /// it starts is looked up nowhere else.
-    fn candidates(&self, from: &str, path: &str) -> Vec<FileName> {
-        let says_where = path.starts_with(['/', '.']);
-        let library = self.library.iter().filter(|_| !says_where);
-        let inside = |folder: &FileName| match &**folder {
-            "" => join("", path),
-            folder => join("", &format!("{folder}/{path}")),
-        };
-        std::iter::once(join(from, path))
-            .chain(library.map(inside))
-            .collect()
     }
 
     /// The first of the files that a path may lead to that is there.
@@ -437,6 +423,28 @@ impl Loader<'_> {
     }
 }
 
+/// Where the path of a `use` may lead, in the order in which that is tried. A path that says itself
+/// where it starts is looked up nowhere else.
+fn candidates(from: &str, path: &str, library: &[FileName]) -> Vec<FileName> {
+    let says_where = path.starts_with(['/', '.']);
+    let library = library.iter().filter(|_| !says_where);
+    let inside = |folder: &FileName| match &**folder {
+        "" => join("", path),
+        folder => join("", &format!("{folder}/{path}")),
+    };
+    std::iter::once(join(from, path))
+        .chain(library.map(inside))
+        .collect()
+}
+
+/// The file that the path of a `use` in a file leads to; `None` where none is there.
+pub fn use_target(from: &FileName, path: &str, files: &dyn Files) -> Option<FileName> {
+    let library = &files.settings(from).library;
+    let names = candidates(from, path, library).into_iter();
+    let mut read = names.filter(|name| files.used(from, name).is_ok());
+    read.next()
+}
+
 /// What a path leads to.
 enum Found {
     Known(usize),
@@ -473,9 +481,36 @@ pub fn join(from: &str, path: &str) -> FileName {
     }
 }
 
+/// The path of a file as the `use` of another one writes it.
+pub fn relative(from: &str, to: &str) -> String {
+    let (from, to): (Vec<&str>, Vec<&str>) = (from.split('/').collect(), to.split('/').collect());
+    let folders = from.len().saturating_sub(1);
+    let pairs = from.iter().take(folders).zip(&to);
+    let shared = pairs.take_while(|(one, other)| one == other).count();
+    let shared = shared.min(to.len().saturating_sub(1));
+    let up = std::iter::repeat_n("..", folders - shared);
+    up.chain(to.into_iter().skip(shared))
+        .collect::<Vec<_>>()
+        .join("/")
+}
+
 #[cfg(test)]
 mod tests {
-    use super::join;
+    use super::{join, relative};
+
+    #[test]
+    fn paths_lead_from_file_to_file() {
+        for (from, to, path) in [
+            ("/a/b/c.clutch", "/a/b/d.clutch", "d.clutch"),
+            ("/a/b/c.clutch", "/a/e/d.clutch", "../e/d.clutch"),
+            ("/a/c.clutch", "/a/e/d.clutch", "e/d.clutch"),
+            ("c.clutch", "d.clutch", "d.clutch"),
+            ("b/c.clutch", "d.clutch", "../d.clutch"),
+        ] {
+            assert_eq!(relative(from, to), path);
+            assert_eq!(&*join(from, path), to);
+        }
+    }
 
     #[test]
     fn paths_are_relative_to_the_user() {

@@ -9,17 +9,54 @@ use std::sync::Arc;
 /// The constant that every expression knows.
 pub(super) const PI: &str = "pi";
 
-/// The functions of the language, with what they take.
-pub const FUNCTIONS: &[(&str, &str)] = &[
-    ("min", "the least of its arguments"),
-    ("max", "the greatest of its arguments"),
-    ("sqrt", "the square root"),
-    ("abs", "the value without its sign"),
-    ("sin", "the sine of an angle"),
-    ("cos", "the cosine of an angle"),
-    ("tan", "the tangent of an angle"),
-    ("atan", "the angle whose tangent it is"),
+/// A function of the language.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Function {
+    /// Its name as the spec writes it.
+    pub name: &'static str,
+    /// What it gives, as the end of a sentence.
+    pub doc: &'static str,
+    /// What it takes.
+    pub takes: Takes,
+}
+
+/// What a function takes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Takes {
+    /// Any number of values of one dimension.
+    Values,
+    /// One value of any dimension.
+    Value,
+    /// One value whose dimension has a square root.
+    Square,
+    /// One angle.
+    Angle,
+    /// One plain number.
+    Number,
+}
+
+/// The functions of the language.
+pub const FUNCTIONS: &[Function] = &[
+    Function::new("min", "the least of its arguments", Takes::Values),
+    Function::new("max", "the greatest of its arguments", Takes::Values),
+    Function::new("sqrt", "the square root", Takes::Square),
+    Function::new("abs", "the value without its sign", Takes::Value),
+    Function::new("sin", "the sine of an angle", Takes::Angle),
+    Function::new("cos", "the cosine of an angle", Takes::Angle),
+    Function::new("tan", "the tangent of an angle", Takes::Angle),
+    Function::new("atan", "the angle whose tangent it is", Takes::Number),
 ];
+
+impl Function {
+    const fn new(name: &'static str, doc: &'static str, takes: Takes) -> Self {
+        Self { name, doc, takes }
+    }
+
+    /// A function by its name.
+    pub fn named(name: &str) -> Option<&'static Self> {
+        FUNCTIONS.iter().find(|function| function.name == name)
+    }
+}
 
 /// A quantity as it comes out of an expression.
 #[derive(Clone, PartialEq, Debug)]
@@ -319,7 +356,7 @@ fn call(
     values: &[(Evaluated, Place)],
     place: Place,
 ) -> Result<Option<Evaluated>, Problem> {
-    if !FUNCTIONS.iter().any(|(name, _)| *name == function) {
+    if Function::named(function).is_none() {
         return Err(Problem::new(
             CheckId::UnknownName,
             Place::new(
@@ -331,7 +368,10 @@ fn call(
             ),
             format!("there is no function `{function}`"),
         )
-        .did_you_mean(nearest(function, FUNCTIONS.iter().map(|(name, _)| *name))));
+        .did_you_mean(nearest(
+            function,
+            FUNCTIONS.iter().map(|function| function.name),
+        )));
     }
     let Some(((first, first_place), rest)) = values.split_first() else {
         return Ok(None);

@@ -1,6 +1,6 @@
 //! Lets whose names the language has taken already.
 
-use super::expression::{FUNCTIONS, PI};
+use super::expression::{Function, PI};
 use super::source::Source;
 use crate::check_id::CheckId;
 use crate::finding::Problem;
@@ -18,7 +18,7 @@ fn taken(source: &Source, item: &Let) -> Option<Problem> {
     let name = &item.name.text;
     let message = if name == PI {
         "`pi` is 3.14159… in every expression, and this `let` is not used".to_owned()
-    } else if FUNCTIONS.iter().any(|(function, _)| function == name) {
+    } else if Function::named(name).is_some() {
         format!("`{name}` is also a function of the language")
     } else if let Ok(unit) = UnitExpr::parse(name) {
         format!(

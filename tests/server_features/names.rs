@@ -162,6 +162,12 @@ fn the_workspace_is_searched_by_name() {
         .map(|symbol| symbol["name"].as_str().unwrap())
         .collect();
     assert_eq!(names, ["mine"]);
+    // By the title of a system as well, which then stands behind its name.
+    let found = client
+        .ask_raw("workspace/symbol", json!({ "query": "that works" }))
+        .unwrap();
+    assert_eq!(found.as_array().unwrap().len(), 1);
+    assert_eq!(found[0]["name"], "car: A car that works");
     let all = client
         .ask_raw("workspace/symbol", json!({ "query": "" }))
         .unwrap();

@@ -69,7 +69,7 @@ impl<'a> Writer<'a> {
             Some(open) => match open.level {
                 Level::System => self.system(&before),
                 Level::Block => self.block(&open, &before),
-                Level::Curve => self.curve(&open, &before),
+                Level::Curve => self.curve(&before),
             },
         }
     }

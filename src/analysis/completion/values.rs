@@ -2,7 +2,7 @@
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
-use crate::analysis::cursor::{Kind as TokenKind, Open, Token, begins_field, in_name, in_unit};
+use crate::analysis::cursor::{Kind as TokenKind, Token, begins_field, in_name, in_unit};
 use crate::checks::{COMMON_BORES, written};
 use crate::field;
 use crate::model::LetValue;
@@ -182,18 +182,9 @@ impl<'a> Writer<'a> {
     }
 
     /// A point inside of a curve.
-    pub(super) fn curve(&mut self, open: &Open<'a>, before: &[Token<'a>]) {
-        let body = self.cursor.open.iter().rev().nth(1).cloned();
-        let (Some(field), Some(body)) = (open.head.first(), body) else {
-            return;
-        };
-        let is_part = body.head.first().is_some_and(|token| token.text == "part");
-        let id = body
-            .head
-            .get(usize::from(is_part))
-            .and_then(|block| FieldId::named(block.text, field.text));
-        let Some(Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = id.map(|id| id.field().kind)
-        else {
+    pub(super) fn curve(&mut self, before: &[Token<'a>]) {
+        let kind = self.cursor.curve_field().map(|id| id.field().kind);
+        let Some(Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = kind else {
             return;
         };
         let point = before

@@ -13,7 +13,7 @@ use crate::block;
 use crate::checks::Check;
 use crate::finding::{FileName, Place};
 use crate::model::{
-    Component, FUNCTIONS, Given, LetValue, Origin, PRICE, PRICE_DOC, Resolved, Resolver, Spot,
+    Component, Function, Given, LetValue, Origin, PRICE, PRICE_DOC, Resolved, Resolver, Spot,
     System, What, spot,
 };
 use crate::quantity::Display;
@@ -491,7 +491,7 @@ fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
 }
 
 fn function(name: &str) -> Option<String> {
-    let (name, doc) = FUNCTIONS.iter().find(|(known, _)| *known == name)?;
+    let Function { name, doc, .. } = Function::named(name)?;
     Some(format!("**`{name}`**\n\nGives {doc}.\n"))
 }
 

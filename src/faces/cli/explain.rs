@@ -5,7 +5,7 @@ use super::glossary::{explain_word, list_words, suggestions, technical, word};
 use super::manual::manual;
 use super::{CannotRun, Status, print};
 use crate::checks::{CHECKS, Check, Example, REFERENCE};
-use crate::model::FUNCTIONS;
+use crate::model::{FUNCTIONS, Function};
 use crate::quantity::{Display, UNITS, Unit, UnitExpr, UnitSystem, significant, usual_unit};
 use crate::schema::{BLOCKS, Block, FieldId, Kind, ResultId, ResultSpec, Typical};
 use std::collections::BTreeSet;
@@ -205,7 +205,7 @@ fn units() -> String {
     }
     out.push_str("  USD, EUR, …: every currency by its ISO 4217 code (amount in it)\n");
     out.push_str("\nFunctions\n\n");
-    for (name, doc) in FUNCTIONS {
+    for Function { name, doc, .. } in FUNCTIONS {
         let _ = writeln!(out, "  {name:6} {doc}");
     }
     out

@@ -3,7 +3,7 @@
 use super::describe::{needs, signature, usually, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
-use crate::model::{FUNCTIONS, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
+use crate::model::{FUNCTIONS, Function, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
 use crate::schema::{
     BLOCKS, Better, Block, Field, FieldId, Kind, ORDER, Purpose, ResultId, ResultSpec, Typical,
@@ -116,7 +116,7 @@ fn units(out: &mut String) {
     }
     out.push_str("| `USD`, `EUR`, … | every currency by its ISO 4217 code | amount in it |\n");
     out.push_str("\n| function | gives |\n|---|---|\n");
-    for (name, doc) in FUNCTIONS {
+    for Function { name, doc, .. } in FUNCTIONS {
         let _ = writeln!(out, "| `{name}` | {doc} |");
     }
 }

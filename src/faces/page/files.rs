@@ -3,7 +3,7 @@
 use super::named;
 use crate::analysis::{Report, Shelf, read_settings, report_settings};
 use crate::finding::FileName;
-use crate::model::{Files, Source, join};
+use crate::model::{Files, Source, join, relative};
 use crate::settings::{SETTINGS_FILE, Settings};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -89,17 +89,4 @@ impl Files for Texts {
             .map(|(_, settings)| settings.clone())
             .unwrap_or_default()
     }
-}
-
-/// The path of a file as the `use` of another writes it.
-fn relative(from: &str, to: &str) -> String {
-    let (from, to): (Vec<&str>, Vec<&str>) = (from.split('/').collect(), to.split('/').collect());
-    let folders = from.len().saturating_sub(1);
-    let pairs = from.iter().take(folders).zip(&to);
-    let shared = pairs.take_while(|(one, other)| one == other).count();
-    let shared = shared.min(to.len().saturating_sub(1));
-    let up = std::iter::repeat_n("..", folders - shared);
-    up.chain(to.into_iter().skip(shared))
-        .collect::<Vec<_>>()
-        .join("/")
 }

@@ -2,6 +2,7 @@
 
 use super::client::Client;
 use super::to_lsp::{FIX_ALL, legend};
+use serde_json::Value;
 use tower_lsp::lsp_types::*;
 
 /// What this client is told that the server can.
@@ -49,7 +50,17 @@ pub(crate) fn of_server(client: &Client) -> ServerCapabilities {
             }),
             false => OneOf::Left(true),
         }),
-        inlay_hint_provider: Some(OneOf::Left(true)),
+        inlay_hint_provider: Some(OneOf::Right(InlayHintServerCapabilities::Options(
+            InlayHintOptions {
+                resolve_provider: Some(client.lazy_tooltips),
+                ..InlayHintOptions::default()
+            },
+        ))),
+        signature_help_provider: Some(SignatureHelpOptions {
+            trigger_characters: Some(["(", ",", ":", "{"].map(str::to_owned).to_vec()),
+            ..SignatureHelpOptions::default()
+        }),
+        call_hierarchy_provider: Some(CallHierarchyServerCapability::Simple(true)),
         code_lens_provider: Some(CodeLensOptions {
             resolve_provider: Some(false),
         }),
@@ -83,8 +94,41 @@ pub(crate) fn of_server(client: &Client) -> ServerCapabilities {
                 supported: Some(true),
                 change_notifications: Some(OneOf::Left(true)),
             }),
-            file_operations: None,
+            file_operations: (client.renames_files || client.tells_of_renamed_files).then(|| {
+                WorkspaceFileOperationsServerCapabilities {
+                    will_rename: client.renames_files.then(specs_and_folders),
+                    did_rename: client.tells_of_renamed_files.then(specs_and_folders),
+                    ..WorkspaceFileOperationsServerCapabilities::default()
+                }
+            }),
         }),
         ..ServerCapabilities::default()
+    }
+}
+
+/// Adds to the answer to `initialize` what the types of the protocol have no field for.
+pub(crate) fn add_untyped(result: &mut Value) {
+    if let Some(capabilities) = result.get_mut("capabilities") {
+        capabilities["typeHierarchyProvider"] = true.into();
+    }
+}
+
+/// The files and folders whose names matter to a `use`.
+fn specs_and_folders() -> FileOperationRegistrationOptions {
+    let filter = |glob: &str, matches| FileOperationFilter {
+        scheme: Some("file".to_owned()),
+        pattern: FileOperationPattern {
+            glob: glob.to_owned(),
+            matches: Some(matches),
+            options: Some(FileOperationPatternOptions {
+                ignore_case: Some(true),
+            }),
+        },
+    };
+    FileOperationRegistrationOptions {
+        filters: vec![
+            filter("**/*.clutch", FileOperationPatternKind::File),
+            filter("**", FileOperationPatternKind::Folder),
+        ],
     }
 }

@@ -23,6 +23,10 @@ pub(crate) struct Client {
     pub whole_line_folds: bool,
     pub most_folds: Option<u32>,
     pub link_tooltips: bool,
+    pub lazy_tooltips: bool,
+    pub label_offsets: bool,
+    pub renames_files: bool,
+    pub tells_of_renamed_files: bool,
     pub prepares_rename: bool,
     pub progress: bool,
     pub asks_configuration: bool,
@@ -45,6 +49,7 @@ impl Client {
         let text = capabilities.text_document.clone().unwrap_or_default();
         let workspace = capabilities.workspace.clone().unwrap_or_default();
         let window = capabilities.window.clone().unwrap_or_default();
+        let files = workspace.file_operations.clone().unwrap_or_default();
         let diagnostics = text.publish_diagnostics.unwrap_or_default();
         let item = text.completion.and_then(|c| c.completion_item);
         let item = item.unwrap_or_default();
@@ -79,6 +84,17 @@ impl Client {
             whole_line_folds: yes(folding.line_folding_only),
             most_folds: folding.range_limit,
             link_tooltips: yes(text.document_link.and_then(|link| link.tooltip_support)),
+            lazy_tooltips: text
+                .inlay_hint
+                .and_then(|hint| hint.resolve_support)
+                .is_some_and(|support| support.properties.iter().any(|p| p == "tooltip")),
+            label_offsets: yes(text
+                .signature_help
+                .and_then(|help| help.signature_information)
+                .and_then(|signature| signature.parameter_information)
+                .and_then(|parameter| parameter.label_offset_support)),
+            renames_files: yes(files.will_rename),
+            tells_of_renamed_files: yes(files.did_rename),
             prepares_rename: yes(text.rename.and_then(|rename| rename.prepare_support)),
             progress: yes(window.work_done_progress),
             asks_configuration: yes(workspace.configuration),

@@ -5,8 +5,8 @@ use serde_json::Value;
 use tower_lsp::jsonrpc::Request;
 use tower_lsp::lsp_types::notification::{
     DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
-    DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidSaveTextDocument,
-    Notification,
+    DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidRenameFiles,
+    DidSaveTextDocument, Notification,
 };
 use tower_lsp::lsp_types::request::{Request as _, Shutdown};
 use tower_lsp::lsp_types::*;
@@ -19,6 +19,7 @@ pub(crate) enum ClientNotification {
     Closed(DidCloseTextDocumentParams),
     Saved(DidSaveTextDocumentParams),
     FilesChanged(DidChangeWatchedFilesParams),
+    FilesRenamed(RenameFilesParams),
     Configured(DidChangeConfigurationParams),
     FoldersChanged(DidChangeWorkspaceFoldersParams),
 }
@@ -49,6 +50,7 @@ impl ClientNotification {
             DidCloseTextDocument::METHOD => |value| params(value).map(Self::Closed),
             DidSaveTextDocument::METHOD => |value| params(value).map(Self::Saved),
             DidChangeWatchedFiles::METHOD => |value| params(value).map(Self::FilesChanged),
+            DidRenameFiles::METHOD => |value| params(value).map(Self::FilesRenamed),
             DidChangeConfiguration::METHOD => |value| params(value).map(Self::Configured),
             DidChangeWorkspaceFolders::METHOD => |value| params(value).map(Self::FoldersChanged),
             // Without an id it asks nothing, and must not end anything.
@@ -75,6 +77,7 @@ impl ClientNotification {
             Self::Closed(_) => DidCloseTextDocument::METHOD,
             Self::Saved(_) => DidSaveTextDocument::METHOD,
             Self::FilesChanged(_) => DidChangeWatchedFiles::METHOD,
+            Self::FilesRenamed(_) => DidRenameFiles::METHOD,
             Self::Configured(_) => DidChangeConfiguration::METHOD,
             Self::FoldersChanged(_) => DidChangeWorkspaceFolders::METHOD,
         }

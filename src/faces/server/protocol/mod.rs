@@ -13,5 +13,6 @@ pub(super) mod client_settings;
 
 pub(super) mod to_lsp;
 
+pub(super) mod answers;
 pub(super) mod capabilities;
 pub(super) mod preview;

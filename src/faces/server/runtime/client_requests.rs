@@ -3,7 +3,9 @@
 
 use super::shared::Shared;
 use crate::faces::server::protocol::log::TARGET;
+use crate::faces::server::protocol::to_lsp::moves_of;
 use crate::faces::server::state::{MOST_KEPT, name_of};
+use crate::finding::FileName;
 use crate::settings::{SETTINGS_FILE, is_settings};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -183,6 +185,28 @@ impl Shared {
             }
             self.schedule_diagnostics(changed);
         }
+    }
+}
+
+impl Shared {
+    /// Takes note of files and folders that have other names: the old ones are gone, the new ones there.
+    pub(super) fn files_renamed(self: &Arc<Self>, renamed: &[FileRename]) {
+        let moves = moves_of(renamed);
+        let workspace = self.state().documents.workspace().clone();
+        let event = |name: &FileName, kind| {
+            let uri = Url::from_file_path(&**name).ok()?;
+            Some(FileEvent::new(uri, kind))
+        };
+        let events = workspace.specs().iter().flat_map(|old| {
+            let new = moves.new_name(old);
+            let is_moved = new != *old;
+            let events = [
+                event(old, FileChangeType::DELETED),
+                event(&new, FileChangeType::CREATED),
+            ];
+            events.into_iter().flatten().filter(move |_| is_moved)
+        });
+        self.files_changed(events.collect());
     }
 }
 

@@ -2,18 +2,26 @@
 
 use super::parent;
 use super::shared::Shared;
-use crate::analysis;
 use crate::faces::server::protocol::capabilities::of_server;
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::protocol::preview::{self, Curve, Sheet, WhichSystem};
-use crate::faces::server::protocol::to_lsp::{Diagnosed, Lsp, Offered, semantic_token_edits};
+use crate::faces::server::protocol::to_lsp::{
+    Diagnosed, Lsp, Offered, resolved_in, semantic_token_edits,
+};
 use crate::faces::server::state::name_of;
-use crate::finding::Place;
 use std::collections::HashMap;
 use std::sync::Arc;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::lsp_types::request::{
+    CallHierarchyIncomingCalls, CallHierarchyOutgoingCalls, CallHierarchyPrepare,
+    CodeActionRequest, CodeLensRequest, Completion, DocumentHighlightRequest, DocumentLinkRequest,
+    DocumentSymbolRequest, FoldingRangeRequest, Formatting, GotoDefinition, HoverRequest,
+    InlayHintRequest, OnTypeFormatting, PrepareRenameRequest, RangeFormatting, References, Rename,
+    SelectionRangeRequest, SemanticTokensRangeRequest, SignatureHelpRequest, TypeHierarchyPrepare,
+    TypeHierarchySubtypes, TypeHierarchySupertypes, WillRenameFiles, WorkspaceSymbolRequest,
+};
 use tower_lsp::lsp_types::*;
 
 /// What the client's messages are passed to.
@@ -149,10 +157,7 @@ impl LanguageServer for Server {
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        let uri = params.text_document.uri.clone();
-        self.0
-            .ask(&uri, move |lsp| Some(lsp.actions(&params)))
-            .await
+        self.0.of_document::<CodeActionRequest>(params).await
     }
 
     async fn code_action_resolve(&self, mut action: CodeAction) -> Result<CodeAction> {
@@ -174,50 +179,32 @@ impl LanguageServer for Server {
     // ---- facts about a place ----
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
-        let at = params.text_document_position_params;
-        let shared = self.0.clone();
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                // Only a part is looked for in other files.
-                let world = || shared.state().documents.world();
-                let users = |part: &Place| lsp.users_elsewhere(part, &world());
-                let found = analysis::hover_among(lsp.report(), lsp.offset(at.position), &users)?;
-                Some(lsp.hover(found))
-            })
-            .await
+        self.0.among_files::<HoverRequest>(params).await
     }
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
-        let at = params.text_document_position;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let offset = lsp.offset(at.position);
-                if let Some(path) = analysis::use_path_at(lsp.report(), offset) {
-                    return Some(lsp.paths(path));
-                }
-                let shelves = || lsp.shelves();
-                let found = analysis::completions_among(lsp.report(), offset, &shelves);
-                Some(lsp.completion(found))
-            })
-            .await
+        self.0.of_document::<Completion>(params).await
     }
 
     async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
-        self.0
-            .ask(&params.text_document.uri, move |lsp| {
-                let found = analysis::inlays(lsp.report(), lsp.span(params.range));
-                Some(found.into_iter().map(|inlay| lsp.inlay(inlay)).collect())
-            })
-            .await
+        self.0.of_document::<InlayHintRequest>(params).await
+    }
+
+    async fn inlay_hint_resolve(&self, hint: InlayHint) -> Result<InlayHint> {
+        let Some(uri) = resolved_in(&hint) else {
+            return Ok(hint);
+        };
+        let shown = hint.clone();
+        let resolved = self.0.ask(&uri, move |lsp| Some(lsp.with_tooltip(hint)));
+        Ok(resolved.await?.unwrap_or(shown))
+    }
+
+    async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
+        self.0.of_document::<SignatureHelpRequest>(params).await
     }
 
     async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                let found = analysis::lenses(lsp.report());
-                Some(found.into_iter().map(|lens| lsp.lens(lens)).collect())
-            })
-            .await
+        self.0.of_document::<CodeLensRequest>(params).await
     }
 
     // ---- names ----
@@ -226,79 +213,93 @@ impl LanguageServer for Server {
         &self,
         params: GotoDefinitionParams,
     ) -> Result<Option<GotoDefinitionResponse>> {
-        let at = params.text_document_position_params;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let found = analysis::definition(lsp.report(), lsp.offset(at.position))?;
-                lsp.definition(&found)
-            })
-            .await
+        self.0.of_document::<GotoDefinition>(params).await
     }
 
     async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
-        let at = params.text_document_position;
-        let with_definitions = params.context.include_declaration;
-        self.0
-            .ask_with_world(&at.text_document.uri, move |lsp, world| {
-                lsp.references(at.position, world, with_definitions)
-            })
-            .await
+        self.0.among_files::<References>(params).await
     }
 
     async fn document_highlight(
         &self,
         params: DocumentHighlightParams,
     ) -> Result<Option<Vec<DocumentHighlight>>> {
-        let at = params.text_document_position_params;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                lsp.highlights(at.position)
-            })
-            .await
+        self.0.of_document::<DocumentHighlightRequest>(params).await
     }
 
     async fn prepare_rename(
         &self,
-        at: TextDocumentPositionParams,
+        params: TextDocumentPositionParams,
     ) -> Result<Option<PrepareRenameResponse>> {
-        self.0
-            .ask(&at.text_document.uri, move |lsp| lsp.renamable(at.position))
-            .await
+        self.0.of_document::<PrepareRenameRequest>(params).await
     }
 
     async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
-        let at = params.text_document_position;
-        let new = params.new_name;
-        let renamed = self
-            .0
-            .ask_with_world(&at.text_document.uri, move |lsp, world| {
-                Some(lsp.rename(at.position, &new, world))
-            });
-        match renamed.await? {
-            Some(Err(why)) => {
-                let mut error = Error::invalid_params(why);
-                // What is asked for is well formed; it only cannot be done.
-                error.code = tower_lsp::jsonrpc::ErrorCode::ServerError(REQUEST_FAILED);
-                Err(error)
-            }
-            Some(Ok(edit)) => Ok(Some(edit)),
-            None => Ok(None),
-        }
+        self.0.among_files::<Rename>(params).await
     }
 
     async fn symbol(
         &self,
         params: WorkspaceSymbolParams,
     ) -> Result<Option<Vec<SymbolInformation>>> {
+        let found = self
+            .0
+            .of_workspace::<WorkspaceSymbolRequest>(params)
+            .await?;
+        Ok(found.and_then(|found| match found {
+            WorkspaceSymbolResponse::Flat(found) => Some(found),
+            WorkspaceSymbolResponse::Nested(_) => None,
+        }))
+    }
+
+    async fn prepare_type_hierarchy(
+        &self,
+        params: TypeHierarchyPrepareParams,
+    ) -> Result<Option<Vec<TypeHierarchyItem>>> {
+        self.0.of_document::<TypeHierarchyPrepare>(params).await
+    }
+
+    async fn supertypes(
+        &self,
+        params: TypeHierarchySupertypesParams,
+    ) -> Result<Option<Vec<TypeHierarchyItem>>> {
+        self.0.of_workspace::<TypeHierarchySupertypes>(params).await
+    }
+
+    async fn subtypes(
+        &self,
+        params: TypeHierarchySubtypesParams,
+    ) -> Result<Option<Vec<TypeHierarchyItem>>> {
+        self.0.of_workspace::<TypeHierarchySubtypes>(params).await
+    }
+
+    async fn prepare_call_hierarchy(
+        &self,
+        params: CallHierarchyPrepareParams,
+    ) -> Result<Option<Vec<CallHierarchyItem>>> {
+        self.0.of_document::<CallHierarchyPrepare>(params).await
+    }
+
+    async fn incoming_calls(
+        &self,
+        params: CallHierarchyIncomingCallsParams,
+    ) -> Result<Option<Vec<CallHierarchyIncomingCall>>> {
         self.0
-            .ask_world(move |world, client, settings| {
-                let files = world.all();
-                let found = files
-                    .iter()
-                    .flat_map(|file| Lsp::new(file, client, settings).named_like(&params.query));
-                Some(found.take(MOST_SYMBOLS).collect())
-            })
+            .of_workspace::<CallHierarchyIncomingCalls>(params)
             .await
+    }
+
+    async fn outgoing_calls(
+        &self,
+        params: CallHierarchyOutgoingCallsParams,
+    ) -> Result<Option<Vec<CallHierarchyOutgoingCall>>> {
+        self.0
+            .of_workspace::<CallHierarchyOutgoingCalls>(params)
+            .await
+    }
+
+    async fn will_rename_files(&self, params: RenameFilesParams) -> Result<Option<WorkspaceEdit>> {
+        self.0.of_workspace::<WillRenameFiles>(params).await
     }
 
     // ---- the shape of a document ----
@@ -307,38 +308,22 @@ impl LanguageServer for Server {
         &self,
         params: DocumentSymbolParams,
     ) -> Result<Option<DocumentSymbolResponse>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                Some(lsp.symbols(analysis::symbols(lsp.snapshot.scope().root())))
-            })
-            .await
+        self.0.of_document::<DocumentSymbolRequest>(params).await
     }
 
     async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                let found = analysis::links(lsp.report()).into_iter();
-                Some(found.filter_map(|link| lsp.link(link)).collect())
-            })
-            .await
+        self.0.of_document::<DocumentLinkRequest>(params).await
     }
 
     async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| Some(lsp.folds()))
-            .await
+        self.0.of_document::<FoldingRangeRequest>(params).await
     }
 
     async fn selection_range(
         &self,
         params: SelectionRangeParams,
     ) -> Result<Option<Vec<SelectionRange>>> {
-        self.0
-            .ask(&params.text_document.uri, move |lsp| {
-                let positions = params.positions.iter();
-                Some(positions.map(|at| lsp.selection(*at)).collect())
-            })
-            .await
+        self.0.of_document::<SelectionRangeRequest>(params).await
     }
 
     async fn semantic_tokens_full(
@@ -395,57 +380,30 @@ impl LanguageServer for Server {
         params: SemanticTokensRangeParams,
     ) -> Result<Option<SemanticTokensRangeResult>> {
         self.0
-            .ask(&params.text_document.uri, move |lsp| {
-                let tokens = SemanticTokens {
-                    result_id: None,
-                    data: lsp.semantic_tokens(Some(lsp.span(params.range))),
-                };
-                Some(tokens.into())
-            })
+            .of_document::<SemanticTokensRangeRequest>(params)
             .await
     }
 
     // ---- formatting ----
 
     async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        self.0
-            .ask(&params.text_document.uri, |lsp| {
-                Some(lsp.edits(analysis::formatting(lsp.report())?))
-            })
-            .await
+        self.0.of_document::<Formatting>(params).await
     }
 
     async fn range_formatting(
         &self,
         params: DocumentRangeFormattingParams,
     ) -> Result<Option<Vec<TextEdit>>> {
-        self.0
-            .ask(&params.text_document.uri, move |lsp| {
-                let within = lsp.span(params.range);
-                Some(lsp.edits(analysis::formatting_within(lsp.report(), within)?))
-            })
-            .await
+        self.0.of_document::<RangeFormatting>(params).await
     }
 
     async fn on_type_formatting(
         &self,
         params: DocumentOnTypeFormattingParams,
     ) -> Result<Option<Vec<TextEdit>>> {
-        let at = params.text_document_position;
-        self.0
-            .ask(&at.text_document.uri, move |lsp| {
-                let offset = lsp.offset(at.position);
-                Some(lsp.edits(analysis::formatting_typed(lsp.report(), offset)?))
-            })
-            .await
+        self.0.of_document::<OnTypeFormatting>(params).await
     }
 }
-
-/// More than this are too many to look through.
-const MOST_SYMBOLS: usize = 1000;
-
-/// The protocol's number for a request that is well formed and cannot be done.
-const REQUEST_FAILED: i64 = -32803;
 
 fn full(found: Option<Diagnosed>) -> FullDocumentDiagnosticReport {
     let (result_id, items) = found.map(|found| (found.mark, found.items)).unzip();

@@ -20,6 +20,7 @@ impl Shared {
             ClientNotification::Closed(params) => self.did_close(params),
             ClientNotification::Saved(params) => self.did_save(params),
             ClientNotification::FilesChanged(params) => self.files_changed(params.changes),
+            ClientNotification::FilesRenamed(params) => self.files_renamed(&params.files),
             ClientNotification::FoldersChanged(params) => self.change_folders(&params.event),
             ClientNotification::Configured(params) => self.did_change_configuration(params),
         }

@@ -1,5 +1,6 @@
 //! One session with a client: messages in their order, answers, and the end.
 
+use crate::faces::server::protocol::capabilities::add_untyped;
 use crate::faces::server::protocol::client_notification::{ClientNotification, Sorted};
 use crate::faces::server::protocol::log::{TARGET, Timer};
 use crate::faces::server::protocol::wire::{Incoming, Outgoing};
@@ -91,7 +92,11 @@ pub(super) async fn run<S>(
         let mut answer = Answer::new(&mut service, request, &outgoing);
         match poll_fn(|cx| Poll::Ready(Pin::new(&mut answer).poll(cx))).await {
             Poll::Ready(answered) => {
-                begun |= begins && answered.response.as_ref().is_some_and(Response::is_ok);
+                let mut answered = answered;
+                if begins {
+                    begun |= answered.response.as_ref().is_some_and(Response::is_ok);
+                    answered.response = answered.response.map(with_all_capabilities);
+                }
                 send(&outgoing, answered);
             }
             Poll::Pending => {
@@ -103,6 +108,14 @@ pub(super) async fn run<S>(
     running.abort_all();
     outgoing.end();
     let _ = tokio::time::timeout(PATIENCE, gone).await;
+}
+
+fn with_all_capabilities(response: Response) -> Response {
+    let (id, mut result) = response.into_parts();
+    if let Ok(result) = &mut result {
+        add_untyped(result);
+    }
+    Response::from_parts(id, result)
 }
 
 fn failure(method: &str) -> String {

@@ -2,6 +2,7 @@
 
 use super::settings_diagnostics::SettingsDiagnostics;
 use crate::faces::files::read_policy::ReadPolicy;
+use crate::faces::server::protocol::answers::{AmongFiles, OfDocument, OfWorkspace, WorkspaceView};
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::protocol::log::TARGET;
@@ -14,7 +15,7 @@ use crate::finding::FileName;
 use serde_json::Value;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use tokio::sync::{Notify, Semaphore};
-use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
 
 /// How many analyses and requests are worked on at once.
@@ -63,6 +64,47 @@ impl Shared {
     pub(super) fn client(&self) -> Client {
         let unsaid = || Client::new(&ClientCapabilities::default());
         *self.client.get_or_init(unsaid)
+    }
+
+    /// What an open document answers; nothing for one that is not open.
+    pub(super) async fn of_document<R>(&self, params: R::Params) -> Result<R::Result>
+    where
+        R: OfDocument<Params: 'static, Result: 'static>,
+    {
+        let uri = R::uri(&params).clone();
+        let answer = self.ask(&uri, move |lsp| Some(R::answer(lsp, params)));
+        Ok(answer.await?.unwrap_or_default())
+    }
+
+    /// What an open document answers with all files at hand; nothing for one that is not open.
+    pub(super) async fn among_files<R>(&self, params: R::Params) -> Result<R::Result>
+    where
+        R: AmongFiles<Params: 'static, Result: 'static>,
+    {
+        let uri = R::uri(&params).clone();
+        let answer =
+            self.ask_with_world(&uri, move |lsp, world| Some(R::answer(lsp, world, params)));
+        match answer.await? {
+            Some(Ok(answer)) => Ok(answer),
+            Some(Err(why)) => Err(failed(why)),
+            None => Ok(R::Result::default()),
+        }
+    }
+
+    /// What the whole workspace answers.
+    pub(super) async fn of_workspace<R>(&self, params: R::Params) -> Result<R::Result>
+    where
+        R: OfWorkspace<Params: 'static, Result: 'static>,
+    {
+        let answer = self.ask_world(move |world, client, settings| {
+            let workspace = WorkspaceView {
+                world,
+                client,
+                settings,
+            };
+            R::answer(&workspace, params)
+        });
+        answer.await
     }
 
     /// What an open document has to say, as it is when this is called; `None` for a document
@@ -159,6 +201,17 @@ impl Shared {
                 .log_error("a request failed; this is a mistake in Bitepoint");
             Error::internal_error()
         })
+    }
+}
+
+/// The protocol's number for a request that is well formed and cannot be done.
+const REQUEST_FAILED: i64 = -32803;
+
+fn failed(why: String) -> Error {
+    Error {
+        code: ErrorCode::ServerError(REQUEST_FAILED),
+        message: why.into(),
+        data: None,
     }
 }
 

@@ -7,6 +7,7 @@ mod dependents;
 mod disk_cache;
 mod workspace;
 
+mod after_moves;
 mod buffer;
 mod file_view;
 mod snapshot;

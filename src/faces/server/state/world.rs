@@ -1,10 +1,12 @@
 //! All documents and all specs of the workspace, as they are at one moment.
 
+use super::after_moves::AfterMoves;
 use super::buffer::Buffer;
 use super::disk_cache::MOST_KEPT;
 use super::file_view::FileView;
 use super::snapshot::{Snapshot, WaitGuard};
 use super::workspace::Workspace;
+use crate::analysis::Moves;
 use crate::faces::sync::lock;
 use crate::finding::FileName;
 use std::collections::{HashMap, HashSet};
@@ -136,6 +138,14 @@ impl World {
     fn open_by_name(&self) -> &HashMap<FileName, usize> {
         let names = self.open.iter().map(|open| open.buffer.name.clone());
         self.by_name.get_or_init(|| names.zip(0..).collect())
+    }
+
+    /// The files as they will be once some have other names.
+    pub fn after<'a>(&'a self, moves: &'a Moves) -> AfterMoves<'a> {
+        AfterMoves {
+            files: &self.closed.files,
+            moves,
+        }
     }
 
     pub fn workspace(&self) -> &Workspace {

@@ -3,6 +3,7 @@
 use super::{Lsp, markup};
 use crate::analysis::{Completion, CompletionKind, Shelf, UsePath};
 use crate::faces::server::state::MOST_KEPT;
+use crate::model::relative;
 use std::path::Path;
 use tower_lsp::lsp_types as lsp;
 
@@ -103,33 +104,5 @@ impl Lsp<'_> {
             label: item.label,
             ..lsp::CompletionItem::default()
         }
-    }
-}
-
-/// The way from one file to another.
-fn relative(from: &str, to: &str) -> String {
-    let folders: Vec<&str> = from.split('/').collect();
-    let parts: Vec<&str> = to.split('/').collect();
-    let folders = &folders[..folders.len().saturating_sub(1)];
-    let shared = folders
-        .iter()
-        .zip(&parts)
-        .take_while(|(a, b)| a == b)
-        .count();
-    let up = folders.iter().skip(shared).map(|_| "..");
-    up.chain(parts.iter().skip(shared).copied())
-        .collect::<Vec<_>>()
-        .join("/")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::relative;
-
-    #[test]
-    fn paths_lead_from_file_to_file() {
-        assert_eq!(relative("/a/b/c.clutch", "/a/b/d.clutch"), "d.clutch");
-        assert_eq!(relative("/a/b/c.clutch", "/a/e/d.clutch"), "../e/d.clutch");
-        assert_eq!(relative("/a/c.clutch", "/a/e/d.clutch"), "e/d.clutch");
     }
 }

@@ -3,6 +3,9 @@
 mod actions;
 mod completion;
 mod findings;
+mod hierarchy;
+mod hints;
+mod moves;
 mod names;
 mod semantic_tokens;
 mod shape;
@@ -10,11 +13,14 @@ mod symbols;
 
 pub(crate) use actions::{FIX_ALL, Offered};
 pub(crate) use findings::Diagnosed;
+pub(crate) use hierarchy::Standing;
+pub(crate) use hints::resolved_in;
+pub(crate) use moves::{edits_of_moves, moves_of};
 pub(crate) use semantic_tokens::{edits as semantic_token_edits, legend};
 
 use super::client::Client;
 use super::client_settings::ClientSettings;
-use crate::analysis::{Definition, Edit, Hover, Inlay, Report};
+use crate::analysis::{Definition, Edit, Hover, Report};
 use crate::faces::render::{Size, curves};
 use crate::faces::server::state::Snapshot;
 use crate::finding::Place;
@@ -119,19 +125,6 @@ impl<'a> Lsp<'a> {
             .into_iter()
             .map(|edit| lsp::TextEdit::new(self.range(edit.span), edit.text))
             .collect()
-    }
-
-    pub fn inlay(&self, inlay: Inlay) -> lsp::InlayHint {
-        lsp::InlayHint {
-            position: self.position(self.source(), inlay.offset),
-            label: lsp::InlayHintLabel::String(inlay.label),
-            kind: None,
-            text_edits: None,
-            tooltip: inlay.tooltip.map(lsp::InlayHintTooltip::String),
-            padding_left: Some(true),
-            padding_right: None,
-            data: None,
-        }
     }
 }
 

@@ -40,14 +40,20 @@ impl Lsp<'_> {
         }
     }
 
-    /// What the file defines whose name holds the letters of a query in their order.
+    /// What the file defines whose name, or whose title, holds the letters of a query in their
+    /// order. A title by which something is found stands behind its name: editors look through what
+    /// they are told once more.
     pub fn named_like(&self, query: &str) -> Vec<lsp::SymbolInformation> {
         let mut flat = Vec::new();
         for mut symbol in symbols(self.snapshot.scope().root()) {
             symbol.children.clear();
-            if holds(&symbol.name, query) {
-                self.flat_symbols(symbol, None, &mut flat);
+            let title = Some(&symbol.detail).filter(|_| symbol.kind == SymbolKind::System);
+            if !holds(&symbol.name, query) {
+                let title = title.filter(|title| holds(title, query));
+                let Some(title) = title else { continue };
+                symbol.name = format!("{}: {title}", symbol.name);
             }
+            self.flat_symbols(symbol, None, &mut flat);
         }
         flat
     }
@@ -85,7 +91,7 @@ fn holds(name: &str, query: &str) -> bool {
         .all(|wanted| letters.any(|letter| letter == wanted))
 }
 
-fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
+pub(super) fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
     match kind {
         SymbolKind::System => lsp::SymbolKind::CLASS,
         SymbolKind::Part => lsp::SymbolKind::MODULE,

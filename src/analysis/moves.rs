@@ -1,0 +1,114 @@
+//! What a file says once files and folders have other names.
+
+use super::Scope;
+use crate::finding::FileName;
+use crate::model::{Files, join, relative, use_target};
+use crate::syntax::{Edit, quoted};
+
+/// Files and folders with the names that they get, all at once.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Moves(Vec<(FileName, FileName)>);
+
+impl Moves {
+    /// Moves from the first name of each pair to the second; of a folder, with all that is in it.
+    pub fn new(moves: impl IntoIterator<Item = (FileName, FileName)>) -> Self {
+        Self(moves.into_iter().collect())
+    }
+
+    /// The name that a file will have.
+    pub fn new_name(&self, old: &FileName) -> FileName {
+        let moved = self.0.iter().filter_map(|(from, to)| {
+            let rest = below(from, old)?;
+            Some((from.len(), format!("{to}{rest}")))
+        });
+        // Of a folder and one inside of it, the inner one says where its files go.
+        let nearest = moved.max_by_key(|(length, _)| *length);
+        nearest.map_or_else(|| old.clone(), |(_, new)| new.into())
+    }
+
+    /// The name that a file had which will have this one; `None` where none will.
+    pub fn old_name(&self, new: &FileName) -> Option<FileName> {
+        let came = self.0.iter().filter_map(|(from, to)| {
+            let rest = below(to, new)?;
+            Some(FileName::from(format!("{from}{rest}")))
+        });
+        let mut stayed = came.chain([new.clone()]);
+        stayed.find(|old| self.new_name(old) == *new)
+    }
+}
+
+/// What of a name stands behind that of a folder, or of itself; `None` for what is elsewhere.
+fn below<'n>(folder: &str, name: &'n str) -> Option<&'n str> {
+    let rest = name.strip_prefix(folder.trim_end_matches('/'))?;
+    (rest.is_empty() || rest.starts_with('/')).then_some(rest)
+}
+
+/// The edits of a file's `use` paths after which each leads to the file that it leads to now, once
+/// these moves are made. `after` reads files by the names that they will have.
+pub fn moved_uses(scope: &Scope, moves: &Moves, after: &dyn Files) -> Vec<Edit> {
+    let source = scope.root();
+    let name = moves.new_name(&source.name);
+    let mut edits = Vec::new();
+    for (span, old) in scope.uses() {
+        let wanted = moves.new_name(old);
+        if name == source.name && wanted == *old {
+            continue;
+        }
+        let Some(written) = source.uses().find(|used| used.path.span == span) else {
+            continue;
+        };
+        let written = &written.path.text;
+        let leads_there = |path: &str| use_target(&name, path, after).as_ref() == Some(&wanted);
+        if leads_there(written) {
+            continue;
+        }
+        let way = relative(&name, &wanted);
+        // It is written as it was: with the whole way to it, from the folder, or as the library has it.
+        let whole = written.starts_with('/').then(|| wanted.to_string());
+        let dotted = written.starts_with("./") && !way.starts_with("../");
+        let library = &after.settings(&name).library;
+        let is_shelved = join(&source.name, written) != *old;
+        let shelf = library.iter().filter_map(|folder| {
+            let rest = below(folder, &wanted).filter(|_| is_shelved)?;
+            Some(rest.trim_start_matches('/').to_owned())
+        });
+        let ways = [dotted.then(|| format!("./{way}")), Some(way.clone())];
+        let mut paths = whole
+            .into_iter()
+            .chain(shelf)
+            .chain(ways.into_iter().flatten());
+        if let Some(path) = paths.find(|path| leads_there(path)) {
+            edits.push(Edit {
+                span: source.range(span),
+                text: quoted(&path),
+            });
+        }
+    }
+    edits
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_takes_along_what_is_in_it() {
+        let moves = Moves::new([
+            ("/w/parts".into(), "/w/library".into()),
+            ("/w/parts/old".into(), "/w/attic".into()),
+            ("/w/a.clutch".into(), "/w/b.clutch".into()),
+            ("/w/b.clutch".into(), "/w/a.clutch".into()),
+        ]);
+        for (old, new) in [
+            ("/w/parts/x.clutch", "/w/library/x.clutch"),
+            ("/w/parts/old/x.clutch", "/w/attic/x.clutch"),
+            ("/w/partsx/x.clutch", "/w/partsx/x.clutch"),
+            ("/w/a.clutch", "/w/b.clutch"),
+            ("/w/b.clutch", "/w/a.clutch"),
+        ] {
+            assert_eq!(&*moves.new_name(&old.into()), new);
+            assert_eq!(moves.old_name(&new.into()).as_deref(), Some(old));
+        }
+        assert_eq!(moves.old_name(&"/w/parts/x.clutch".into()), None);
+    }
+}

@@ -1,0 +1,227 @@
+//! What each request is answered, by whatever runs the server: a document, or the whole workspace,
+//! in one state.
+
+use super::client::Client;
+use super::client_settings::ClientSettings;
+use super::to_lsp::{Lsp, Standing, edits_of_moves, moves_of};
+use crate::analysis;
+use crate::faces::server::state::World;
+use crate::finding::Place;
+use tower_lsp::lsp_types::request::{
+    CallHierarchyIncomingCalls, CallHierarchyOutgoingCalls, CallHierarchyPrepare,
+    CodeActionRequest, CodeLensRequest, Completion, DocumentHighlightRequest, DocumentLinkRequest,
+    DocumentSymbolRequest, FoldingRangeRequest, Formatting, GotoDefinition, HoverRequest,
+    InlayHintRequest, OnTypeFormatting, PrepareRenameRequest, RangeFormatting, References, Rename,
+    Request, SelectionRangeRequest, SemanticTokensRangeRequest, SignatureHelpRequest,
+    TypeHierarchyPrepare, TypeHierarchySubtypes, TypeHierarchySupertypes, WillRenameFiles,
+    WorkspaceSymbolRequest,
+};
+use tower_lsp::lsp_types::*;
+
+/// A request about one document, which the document answers alone.
+pub(crate) trait OfDocument: Request<Params: Send, Result: Default + Send> {
+    /// The document that it is about.
+    fn uri(params: &Self::Params) -> &Url;
+
+    /// The answer of the document in one state.
+    fn answer(lsp: Lsp<'_>, params: Self::Params) -> Self::Result;
+}
+
+/// A request about one document, which is answered from it and all other files.
+pub(crate) trait AmongFiles: Request<Params: Send, Result: Default + Send> {
+    /// The document that it is about.
+    fn uri(params: &Self::Params) -> &Url;
+
+    /// The answer of the document and the files around it, at the same moment.
+    ///
+    /// # Errors
+    /// Why it cannot be done, for the user.
+    fn answer(lsp: Lsp<'_>, world: &World, params: Self::Params) -> Result<Self::Result, String>;
+}
+
+/// A request that is about no document that is open.
+pub(crate) trait OfWorkspace: Request<Params: Send, Result: Send> {
+    /// The answer of all files at one moment.
+    fn answer(workspace: &WorkspaceView<'_>, params: Self::Params) -> Self::Result;
+}
+
+/// All files at one moment, for one client.
+pub(crate) struct WorkspaceView<'a> {
+    pub world: &'a World,
+    pub client: Client,
+    pub settings: &'a ClientSettings,
+}
+
+/// More than this are too many to look through.
+const MOST_SYMBOLS: usize = 1000;
+
+/// What documents answer alone: a request, the way from its parameters to the document, and the answer.
+macro_rules! of_document {
+    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident| $answer:expr;)*) => {$(
+        impl OfDocument for $request {
+            fn uri($params: &Self::Params) -> &Url {
+                &$params.$($way).+
+            }
+
+            fn answer($lsp: Lsp<'_>, $params: Self::Params) -> Self::Result {
+                // Some need to know no more than the document.
+                let _ = &$params;
+                $answer
+            }
+        }
+    )*};
+}
+
+of_document! {
+    CodeActionRequest, params.text_document.uri => |lsp| Some(lsp.actions(&params));
+    Completion, params.text_document_position.text_document.uri => |lsp| {
+        let offset = lsp.offset(params.text_document_position.position);
+        if let Some(path) = analysis::use_path_at(lsp.report(), offset) {
+            return Some(lsp.paths(path));
+        }
+        let shelves = || lsp.shelves();
+        let found = analysis::completions_among(lsp.report(), offset, &shelves);
+        Some(lsp.completion(found))
+    };
+    InlayHintRequest, params.text_document.uri => |lsp| {
+        Some(lsp.inlays(params.range))
+    };
+    SignatureHelpRequest, params.text_document_position_params.text_document.uri => |lsp| {
+        let offset = lsp.offset(params.text_document_position_params.position);
+        Some(lsp.signature(analysis::signature(lsp.report(), offset)?))
+    };
+    TypeHierarchyPrepare, params.text_document_position_params.text_document.uri => |lsp| {
+        lsp.type_items(params.text_document_position_params.position)
+    };
+    CallHierarchyPrepare, params.text_document_position_params.text_document.uri => |lsp| {
+        lsp.call_items(params.text_document_position_params.position)
+    };
+    CodeLensRequest, params.text_document.uri => |lsp| {
+        let found = analysis::lenses(lsp.report());
+        Some(found.into_iter().map(|lens| lsp.lens(lens)).collect())
+    };
+    GotoDefinition, params.text_document_position_params.text_document.uri => |lsp| {
+        let offset = lsp.offset(params.text_document_position_params.position);
+        lsp.definition(&analysis::definition(lsp.report(), offset)?)
+    };
+    DocumentHighlightRequest, params.text_document_position_params.text_document.uri => |lsp| {
+        lsp.highlights(params.text_document_position_params.position)
+    };
+    PrepareRenameRequest, params.text_document.uri => |lsp| lsp.renamable(params.position);
+    DocumentSymbolRequest, params.text_document.uri => |lsp| {
+        Some(lsp.symbols(analysis::symbols(lsp.snapshot.scope().root())))
+    };
+    DocumentLinkRequest, params.text_document.uri => |lsp| {
+        let found = analysis::links(lsp.report());
+        Some(found.into_iter().filter_map(|link| lsp.link(link)).collect())
+    };
+    FoldingRangeRequest, params.text_document.uri => |lsp| Some(lsp.folds());
+    SelectionRangeRequest, params.text_document.uri => |lsp| {
+        let positions = params.positions.iter();
+        Some(positions.map(|at| lsp.selection(*at)).collect())
+    };
+    SemanticTokensRangeRequest, params.text_document.uri => |lsp| {
+        let tokens = SemanticTokens {
+            result_id: None,
+            data: lsp.semantic_tokens(Some(lsp.span(params.range))),
+        };
+        Some(tokens.into())
+    };
+    Formatting, params.text_document.uri => |lsp| {
+        Some(lsp.edits(analysis::formatting(lsp.report())?))
+    };
+    RangeFormatting, params.text_document.uri => |lsp| {
+        let within = lsp.span(params.range);
+        Some(lsp.edits(analysis::formatting_within(lsp.report(), within)?))
+    };
+    OnTypeFormatting, params.text_document_position.text_document.uri => |lsp| {
+        let offset = lsp.offset(params.text_document_position.position);
+        Some(lsp.edits(analysis::formatting_typed(lsp.report(), offset)?))
+    };
+}
+
+/// What documents answer with all other files at hand; as above.
+macro_rules! among_files {
+    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident, $world:ident| $answer:expr;)*) => {$(
+        impl AmongFiles for $request {
+            fn uri($params: &Self::Params) -> &Url {
+                &$params.$($way).+
+            }
+
+            fn answer(
+                $lsp: Lsp<'_>,
+                $world: &World,
+                $params: Self::Params,
+            ) -> Result<Self::Result, String> {
+                $answer
+            }
+        }
+    )*};
+}
+
+among_files! {
+    HoverRequest, params.text_document_position_params.text_document.uri => |lsp, world| {
+        let offset = lsp.offset(params.text_document_position_params.position);
+        let users = |part: &Place| lsp.users_elsewhere(part, world);
+        let found = analysis::hover_among(lsp.report(), offset, &users);
+        Ok(found.map(|found| lsp.hover(found)))
+    };
+    References, params.text_document_position.text_document.uri => |lsp, world| {
+        let with_definitions = params.context.include_declaration;
+        Ok(lsp.references(params.text_document_position.position, world, with_definitions))
+    };
+    Rename, params.text_document_position.text_document.uri => |lsp, world| {
+        lsp.rename(params.text_document_position.position, &params.new_name, world)
+            .map(Some)
+    };
+}
+
+impl OfWorkspace for WorkspaceSymbolRequest {
+    fn answer(workspace: &WorkspaceView<'_>, params: Self::Params) -> Self::Result {
+        let files = workspace.world.all();
+        let found = files.iter().flat_map(|file| {
+            Lsp::new(file, workspace.client, workspace.settings).named_like(&params.query)
+        });
+        let found = found.take(MOST_SYMBOLS).collect();
+        Some(WorkspaceSymbolResponse::Flat(found))
+    }
+}
+
+impl WorkspaceView<'_> {
+    /// What an item of a hierarchy stands for.
+    fn standing(&self, uri: &Url, name: &str, at: Range) -> Option<Standing<'_>> {
+        Standing::of(self.world, self.client, self.settings, (uri, name, at))
+    }
+}
+
+/// What is answered about an item of a hierarchy.
+macro_rules! of_item {
+    ($($request:ty => $answer:ident;)*) => {$(
+        impl OfWorkspace for $request {
+            fn answer(workspace: &WorkspaceView<'_>, params: Self::Params) -> Self::Result {
+                let item = params.item;
+                let standing = workspace.standing(&item.uri, &item.name, item.selection_range)?;
+                Some(standing.$answer())
+            }
+        }
+    )*};
+}
+
+of_item! {
+    TypeHierarchySupertypes => supertypes;
+    TypeHierarchySubtypes => subtypes;
+    CallHierarchyIncomingCalls => incoming;
+    CallHierarchyOutgoingCalls => outgoing;
+}
+
+impl OfWorkspace for WillRenameFiles {
+    fn answer(workspace: &WorkspaceView<'_>, params: Self::Params) -> Self::Result {
+        let moves = moves_of(&params.files);
+        edits_of_moves(
+            &moves,
+            workspace.world,
+            workspace.client,
+            workspace.settings,
+        )
+    }
+}
