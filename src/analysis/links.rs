@@ -1,7 +1,9 @@
 //! The files that a file names.
 
 use super::Report;
+use crate::checks::Check;
 use crate::finding::FileName;
+use crate::model::{What, spots};
 use crate::syntax::TextRange;
 
 /// The path of a `use`, and the file that it leads to.
@@ -28,6 +30,19 @@ pub fn links(report: &Report) -> Vec<Link> {
             file: file.clone(),
         })
         .collect()
+}
+
+/// The checks that a file names, where each stands: they are explained elsewhere.
+pub fn named_checks(report: &Report) -> Vec<(TextRange, &'static Check)> {
+    let mut found = Vec::new();
+    spots(&report.source.tree, &mut |spot| {
+        if let What::CheckName(name) = spot.what
+            && let Some(check) = Check::named(&name.text)
+        {
+            found.push((spot.span, check));
+        }
+    });
+    found
 }
 
 /// The path of a `use`, inside its quotes.

@@ -57,7 +57,7 @@ pub use inlay::{Inlay, inlays, inlays_with_tooltips};
 pub use kept::MAX_FINDINGS;
 pub use kit::{Cell, Group, Kit, Pairs, Pick, PriceRange, Prices, Range, Tried};
 pub use lens::{Lens, lenses};
-pub use links::{Link, UsePath, links, use_path_at};
+pub use links::{Link, UsePath, links, named_checks, use_path_at};
 pub use mend::{Mended, mended};
 pub use mentions::{Entity, Mention, Scope, entity_at, name_objection};
 pub use moves::{Moves, moved_uses};

@@ -120,5 +120,17 @@ fn a_check_is_linked_to_its_explanation_where_the_editor_can_show_it() {
     let link = found[0].code_description.as_ref().expect("a link");
     let check = super::super::code(&found[0]);
     assert_eq!(link.href.as_str(), format!("bitepoint-explain:/{check}.md"));
+    // So is one that an author names.
+    let text = CAR.replace("pedal {", "allow short-release \"tried\"\n    pedal {");
+    let document = client.open("untitled:other.clutch", &text);
+    let found = ask(
+        &mut client,
+        "textDocument/documentLink",
+        &document,
+        json!({}),
+    );
+    assert_eq!(found[0]["target"], "bitepoint-explain:/short-release.md");
+    let range = serde_json::from_value(found[0]["range"].clone()).unwrap();
+    assert_eq!(document.covered(range), "short-release");
     client.finish();
 }

@@ -60,6 +60,21 @@ fn systems_lead_to_what_they_start_from_and_to_what_starts_from_them() {
     client.finish();
 }
 
+/// The server has read the workspace before anything is open; what is open counts all the same.
+#[test]
+fn what_is_open_counts_from_the_first_question_on() {
+    let folder = Folder::new(LIBRARY);
+    folder.write("van.clutch", "use \"car.clutch\"\nsystem van from car {}\n");
+    let mut client = start_in(&folder, &json!({ "window": { "workDoneProgress": true } }));
+    client.answer_to("window/workDoneProgress/create", &Value::Null);
+    while client.told("$/progress")["value"]["kind"] != "end" {}
+    let car = client.open(&folder.uri("car.clutch"), &with_part());
+    let found = prepared(&mut client, "Type", &car, "system ca");
+    let vans = follow(&mut client, "typeHierarchy/subtypes", &found[0]);
+    assert_eq!(names(&vans), ["van"]);
+    client.finish();
+}
+
 #[test]
 fn a_part_knows_who_uses_it_and_a_system_what_it_uses() {
     let (folder, mut client) = workspace();

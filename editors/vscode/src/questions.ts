@@ -52,9 +52,29 @@ const QUESTIONS: Record<string, Question> = {
 
 /** Registers a command for each question. */
 export function questions(server: Server, answers: Answers): vscode.Disposable[] {
-    return Object.entries(QUESTIONS).map(([command, question]) =>
-        vscode.commands.registerCommand(command, () => answer(question, server, answers)),
-    );
+    const command = vscode.commands.registerCommand;
+    return [
+        ...Object.entries(QUESTIONS).map(([name, question]) =>
+            command(name, () => answer(question, server, answers)),
+        ),
+        // A finding names its check; from the palette it is asked for.
+        command("bitepoint.explain", (what?: unknown) => explain(what, answers)),
+    ];
+}
+
+async function explain(what: unknown, answers: Answers): Promise<void> {
+    const prompt = "A check, a block, a field (slave.bore), a result, or a word of the trade";
+    const wanted = typeof what === "string" ? what : await vscode.window.showInputBox({ prompt });
+    // What begins with a hyphen would be an option.
+    const said = wanted && !wanted.startsWith("-") ? await run(["explain", wanted]) : undefined;
+    if (said === undefined) {
+        return;
+    }
+    if (said.text.trim() === "") {
+        void vscode.window.showWarningMessage(said.complaint || "There is nothing to say.");
+        return;
+    }
+    await answers.show(`${wanted}.txt`, said.text);
 }
 
 async function answer(question: Question, server: Server, answers: Answers): Promise<void> {

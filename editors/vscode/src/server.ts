@@ -80,6 +80,8 @@ export class Server {
                 preview: true,
                 images: true,
                 lensCommand: "bitepoint.showPreview",
+                // Behind the name of a check in findings, and where a spec allows one.
+                explainLink: "command:bitepoint.explain?%5B%22{check}%22%5D",
                 libraries: settings.get<string[]>("libraries", []),
             },
             synchronize: {

@@ -111,10 +111,7 @@ of_document! {
     DocumentSymbolRequest, params.text_document.uri => |lsp| {
         Some(lsp.symbols(analysis::symbols(lsp.snapshot.scope().root())))
     };
-    DocumentLinkRequest, params.text_document.uri => |lsp| {
-        let found = analysis::links(lsp.report());
-        Some(found.into_iter().filter_map(|link| lsp.link(link)).collect())
-    };
+    DocumentLinkRequest, params.text_document.uri => |lsp| Some(lsp.links());
     FoldingRangeRequest, params.text_document.uri => |lsp| Some(lsp.folds());
     SelectionRangeRequest, params.text_document.uri => |lsp| {
         let positions = params.positions.iter();

@@ -168,10 +168,14 @@ impl Snapshot {
         Some(self.report.get()?.asked.keys())
     }
 
-    /// Whether what is known is still so in other surroundings.
+    /// Whether something is known, and is still so in other surroundings. Of what nobody has looked
+    /// at yet, nothing holds: it would be looked at in the surroundings that it was made in.
     pub(super) fn holds_in(&self, files: &FileView) -> bool {
         let scope = self.scope.get().map(|known| &known.asked);
         let report = self.report.get().map(|known| &known.asked);
+        if scope.is_none() && report.is_none() {
+            return false;
+        }
         let mut asked = scope.into_iter().chain(report).flatten();
         asked.all(
             |(name, then)| match (files.read(&self.buffer.name, name), then) {

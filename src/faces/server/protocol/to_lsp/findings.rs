@@ -72,11 +72,16 @@ impl Lsp<'_> {
 
     /// Where a check is explained, if the editor can show that.
     fn explained(&self, check: &str) -> Option<lsp::CodeDescription> {
-        let link = self.settings.explain_link.as_ref()?;
-        let href = lsp::Url::parse(&link.replace("{check}", check)).ok()?;
+        let href = self.explanation(check)?;
         self.client
             .code_links
             .then_some(lsp::CodeDescription { href })
+    }
+
+    /// The address where a check is explained, if the editor has said how to get there.
+    pub(super) fn explanation(&self, check: &str) -> Option<lsp::Url> {
+        let link = self.settings.explain_link.as_ref()?;
+        lsp::Url::parse(&link.replace("{check}", check)).ok()
     }
 
     /// The diagnostics as they are asked for.

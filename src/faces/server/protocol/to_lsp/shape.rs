@@ -1,7 +1,7 @@
 //! The shape of a file: folds, selections, links, and the line above each system.
 
 use super::Lsp;
-use crate::analysis::{FoldKind, Lens, Link, folds, selections};
+use crate::analysis::{FoldKind, Lens, Link, folds, links, named_checks, selections};
 use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
@@ -55,7 +55,23 @@ impl Lsp<'_> {
         })
     }
 
-    pub fn link(&self, link: Link) -> Option<lsp::DocumentLink> {
+    /// The files that the document uses, and the explanations of the checks that it names.
+    pub fn links(&self) -> Vec<lsp::DocumentLink> {
+        let files = links(self.report()).into_iter();
+        let files = files.filter_map(|link| self.link(link));
+        let checks = named_checks(self.report()).into_iter();
+        let checks = checks.filter_map(|(span, check)| {
+            Some(lsp::DocumentLink {
+                range: self.range(span),
+                target: Some(self.explanation(check.name())?),
+                tooltip: (self.client.link_tooltips).then(|| check.finds.to_owned()),
+                data: None,
+            })
+        });
+        files.chain(checks).collect()
+    }
+
+    fn link(&self, link: Link) -> Option<lsp::DocumentLink> {
         Some(lsp::DocumentLink {
             range: self.range(link.span),
             target: Some(self.snapshot.uri(&link.file)?),
