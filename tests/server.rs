@@ -822,7 +822,8 @@ fn the_server_says_who_it_is() {
     let (client, told) = Client::start_with(capabilities(Encoding::Utf16), Encoding::Utf16);
     let info = told.server_info.expect("a name");
     assert_eq!(info.name, "bitepoint");
-    assert_eq!(info.version.as_deref(), Some(env!("CARGO_PKG_VERSION")));
+    let version = info.version.expect("a version");
+    assert!(version.starts_with(env!("CARGO_PKG_VERSION")), "{version}");
     client.finish();
 }
 

@@ -44,7 +44,7 @@ fn logged(arguments: &[&str]) -> String {
 fn a_log_tells_what_was_said_and_done_and_nothing_of_the_spec() {
     let log = logged(&[]);
     for told in [
-        concat!("started version=\"", env!("CARGO_PKG_VERSION"), "\""),
+        concat!("started version=\"", env!("CARGO_PKG_VERSION")),
         "client name=\"Scripted\" version=\"7.1\"",
         "encoding: Utf32",
         "received method=\"textDocument/didOpen\" bytes=",

@@ -6,12 +6,13 @@ use super::{bom, check, compare, diagnose, new};
 use crate::analysis::diagnosis::read_reading;
 use crate::analysis::{Pick, read_vary};
 use crate::diagnose::Taken;
+use crate::faces::VERSION;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
 /// A language server and linter for clutch-actuation specs.
 #[derive(Parser, Debug)]
-#[command(name = "bitepoint", version, about, long_about = None, propagate_version = true)]
+#[command(name = "bitepoint", version = VERSION, about, long_about = None, propagate_version = true)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub verb: Verb,

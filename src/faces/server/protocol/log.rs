@@ -42,7 +42,7 @@ pub(crate) fn start(path: &Path, with_text: bool) -> Result<()> {
     log_panics();
     tracing::info!(
         target: TARGET,
-        version = env!("CARGO_PKG_VERSION"),
+        version = crate::faces::VERSION,
         platform = std::env::consts::OS,
         architecture = std::env::consts::ARCH,
         process = std::process::id(),

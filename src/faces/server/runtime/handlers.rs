@@ -57,7 +57,7 @@ impl LanguageServer for Server {
             capabilities: of_server(client),
             server_info: Some(ServerInfo {
                 name: "bitepoint".to_owned(),
-                version: Some(env!("CARGO_PKG_VERSION").to_owned()),
+                version: Some(crate::faces::VERSION.to_owned()),
             }),
         })
     }
