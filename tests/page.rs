@@ -266,7 +266,14 @@ fn texts_in(page: &str) -> Value {
 fn a_kit_and_its_libraries_go_into_a_page() {
     let folder = common::folder(&[
         ("bare.html", BARE),
-        ("bitepoint.toml", "[shop]\nname = \"Yard\"\n"),
+        (
+            "bitepoint.toml",
+            "[shop]\nname = \"Yard\"\nlogo = \"shop/sign.svg\"\n",
+        ),
+        (
+            "shop/sign.svg",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\"/>",
+        ),
         (
             "kits/van.clutch",
             &format!("use \"../shelf/slaves.clutch\"\n# </script><b>\n{CAR}"),
@@ -297,7 +304,12 @@ fn a_kit_and_its_libraries_go_into_a_page() {
     let names: Vec<&String> = texts.as_object().unwrap().keys().collect();
     assert_eq!(
         names,
-        ["kits/van.clutch", "shelf/slaves.clutch", "bitepoint.toml"]
+        [
+            "kits/van.clutch",
+            "shelf/slaves.clutch",
+            "bitepoint.toml",
+            "shop/sign.svg"
+        ]
     );
     let mut session = session_of(&texts);
     let check = answer(
@@ -306,9 +318,22 @@ fn a_kit_and_its_libraries_go_into_a_page() {
     );
     let printed = run(&["check", "--format", "json", "kits/van.clutch"]);
     assert_eq!(check, String::from_utf8(printed.stdout).unwrap());
+    let sheet = answer(
+        &mut session,
+        json!({ "verb": "sheet", "file": "kits/van.clutch" }),
+    );
+    let printed = run(&["sheet", "kits/van.clutch"]);
+    assert_eq!(sheet, String::from_utf8(printed.stdout).unwrap());
+    assert!(
+        sheet
+            .as_str()
+            .unwrap()
+            .contains("data:image/svg+xml;base64,")
+    );
     // Nothing is written over what is read, and what is no page is told.
     for (spec, output, bare, why) in [
         ("kits/van.clutch", "bare.html", "bare.html", "bare.html"),
+        ("kits/van.clutch", "shop/sign.svg", "bare.html", "sign.svg"),
         (
             "kits/van.clutch",
             "other.html",

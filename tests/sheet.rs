@@ -189,6 +189,13 @@ fn the_heading_is_the_shops() {
         html.contains("src=\"data:image/png;base64,iVBORw0KGgog"),
         "{html}"
     );
+    let (status, _, said) =
+        common::bitepoint(&shop, &["sheet", "a.clutch", "--output", "logo.png"]);
+    assert_eq!(
+        (status, std::fs::read(shop.join("logo.png")).unwrap()),
+        (2, PNG.to_vec()),
+        "{said}"
+    );
     for (logo, why) in [
         ("../secret.png", "lies outside the folder of the settings"),
         ("none.png", "does not exist"),

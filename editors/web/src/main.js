@@ -9,7 +9,11 @@ import { unpacked } from "./unpack.js";
 const $ = (id) => document.getElementById(id);
 
 const core = new CoreClient(await WebAssembly.compile(await unpacked("module")));
-const given = JSON.parse($("texts").textContent);
+const brought = Object.entries(JSON.parse($("texts").textContent));
+const isPicture = ([, text]) => text.startsWith("data:image/");
+const given = Object.fromEntries(brought.filter((one) => !isPicture(one)));
+// They are shown on sheets, and are no texts to edit, to keep or to send.
+const pictures = Object.fromEntries(brought.filter(isPicture));
 keepFor($("texts").textContent);
 
 const state = { texts: given, file: undefined, system: undefined, pick: {}, readings: {} };
@@ -44,7 +48,7 @@ async function refresh() {
     const isLate = () => mine !== round;
     keep(state);
     try {
-        await core.setTexts(state.texts);
+        await core.setTexts({ ...state.texts, ...pictures });
         const { file } = state;
         const [words, findings, systems] = await Promise.all([
             core.ask({ verb: "highlights", file }),
@@ -172,15 +176,29 @@ function of() {
     return { file: state.file, system: state.system, ...(choices.length > 0 ? { pick } : {}) };
 }
 
-function choiceFields() {
-    return chosen().choices.map(({ block, parts }) => {
-        const options = parts.map((part) => element("option", { selected: state.pick[block] === part }, part));
+// What comes of a choice with all the others as they are picked, in a word or two.
+async function outcome(block, part) {
+    const asked = of();
+    const text = await core.ask({ verb: "calc", ...asked, pick: { ...asked.pick, [block]: part } });
+    const { findings } = JSON.parse(text);
+    const errors = findings.filter(({ severity }) => severity === "error");
+    if (errors.some(({ check }) => check === "does-not-fit")) return "does not fit";
+    if (errors.length > 0) return "does not work";
+    return findings.some(({ severity }) => severity === "warning") ? "works, with a warning" : "works";
+}
+
+async function choiceFields() {
+    const fields = chosen().choices.map(async ({ block, parts }) => {
+        const outcomes = await Promise.all(parts.map((part) => outcome(block, part)));
+        const options = parts.map((part, i) =>
+            element("option", { value: part, selected: state.pick[block] === part }, `${part}: ${outcomes[i]}`));
         const onchange = ({ target }) => {
             state.pick[block] = target.value;
             refresh();
         };
         return element("label", {}, `${block} `, element("select", { onchange, name: block }, ...options));
     });
+    return Promise.all(fields);
 }
 
 // ---- panels -----------------------------------------------------------------------------------
@@ -324,7 +342,7 @@ async function showChoices(put) {
     const counts = kit === undefined ? [] : [element("p", {}, `${kit.tried - kit.failing} of ${kit.tried} combinations work.`)];
     const told = findings.filter((one) => one.severity === "error" || one.severity === "warning");
     const works = !told.some((one) => one.severity === "error");
-    put(...counts, element("div", { class: "choices" }, ...choiceFields()),
+    put(...counts, element("div", { class: "choices" }, ...await choiceFields()),
         element("p", { class: works ? "works" : "fails", role: "status" }, works ? "This combination passes every check." : "This combination does not work:"),
         element("ul", {}, ...told.map((one) => element("li", {}, `${one.severity}: ${one.message}`))),
         ...fitting(kit));

@@ -29,6 +29,25 @@ page.on("request", (request) => {
 page.on("pageerror", (error) => wrong.push(error.message));
 page.on("console", (message) => message.type() === "error" && wrong.push(message.text()));
 
+// What the page cannot be brought to by a text: a trap, as its worker tells of one.
+await context.addInitScript(() => {
+    window.workers = 0;
+    window.Worker = class extends window.Worker {
+        constructor(...given) {
+            super(...given);
+            window.workers += 1;
+        }
+
+        set onmessage(heard) {
+            super.onmessage = ({ data }) => {
+                const trapped = window.trap && data.id !== undefined;
+                if (trapped) window.trap = false;
+                heard({ data: trapped ? { id: data.id, trapped } : data });
+            };
+        }
+    };
+});
+
 const ready = (page) => page.waitForSelector("html[data-ready]");
 const shot = (name) => page.screenshot({ path: `${pictures}/${name}.png` });
 async function setText(text) {
@@ -63,6 +82,16 @@ await shot("finding");
 await page.locator("li.error .fix").first().click();
 await page.waitForFunction(() => document.querySelectorAll("#findings li.error").length === 0);
 
+// After a trap the core starts anew, says so, and the next change is looked at like any other.
+await page.evaluate(() => (window.trap = true));
+await setText(CAR);
+await page.locator("#status", { hasText: "too much for the page" }).waitFor();
+assert.equal(await page.evaluate(() => window.workers), 2, "a second worker");
+await setText(`${CAR}\n`);
+await seen("short-release");
+await page.locator("li.error .fix").first().click();
+await page.waitForFunction(() => document.querySelectorAll("#findings li.error").length === 0);
+
 // A hover.
 await page.locator(".cm-content .role-field").first().hover();
 await page.locator(".cm-tooltip .markdown").waitFor();
@@ -88,6 +117,16 @@ await page.getByRole("tab", { name: "Sheet" }).click();
 const sheet = page.frameLocator("#sheet iframe");
 await sheet.getByText("Van").first().waitFor();
 await shot("sheet");
+// It prints, to two pages.
+await page.locator("#sheet iframe").evaluate((frame) => (frame.contentWindow.print = () => (window.printed = true)));
+await page.locator("#print").click();
+assert.equal(await page.evaluate(() => window.printed), true, "the sheet is printed, not the page");
+const paper = await (await browser.newContext()).newPage();
+await paper.setContent(await page.locator("#sheet iframe").getAttribute("srcdoc"));
+for (const format of ["A4", "Letter"]) {
+    const pdf = await paper.pdf({ format, preferCSSPageSize: false, path: `${pictures}/sheet-${format}.pdf` });
+    assert.equal(pdf.toString("latin1").match(/\/Type\s*\/Page\b/g).length, 2, `pages of ${format}`);
+}
 
 // A fault to its cure: readings go in, and the cause and its cure come out.
 await page.getByRole("tab", { name: "Fault-finding" }).click();
@@ -121,15 +160,27 @@ await seen(/combinations work/);
 const outcomes = new Set();
 const select = page.locator(".choices select").first();
 await select.locator("option").nth(1).waitFor({ state: "attached" });
-const choices = await select.locator("option").allTextContents();
+const choices = await select.locator("option").evaluateAll((options) => options.map(({ value }) => value));
+// Each choice says what comes of it.
+const told = await page.locator(".choices option").allTextContents();
+assert.ok(told.every((one) => /: (works|works, with a warning|does not work|does not fit)$/.test(one)), told.join());
 assert.ok(choices.length > 1, "there is something to choose");
 for (const choice of choices) {
     await page.locator(".choices select").first().selectOption(choice);
     await page.waitForFunction((choice) => Object.values(localStorage).some((kept) => Object.values(JSON.parse(kept).pick).includes(choice)), choice);
     await page.waitForTimeout(500);
-    outcomes.add(await page.locator("#choices [role=status]").innerText());
+    const words = await page.locator("#choices [role=status]").innerText();
+    const said = await page.locator(".choices option:checked").first().innerText();
+    assert.equal(words.includes("passes"), /: works/.test(said), `${said}, and ${words}`);
+    outcomes.add(words);
 }
 await shot("choices");
+await page.setViewportSize({ width: 390, height: 800 });
+assert.ok(await page.evaluate(() => document.documentElement.scrollWidth) <= 390, "the choices on a phone");
+await page.screenshot({ path: `${pictures}/phone-choices.png`, fullPage: true });
+await page.locator(".choices select").first().selectOption(choices[0]);
+await page.locator(".choices option:checked", { hasText: choices[0] }).first().waitFor({ state: "attached" });
+await page.setViewportSize({ width: 1200, height: 800 });
 assert.ok(outcomes.size > 0 && ![...outcomes].some((one) => one === ""), [...outcomes].join());
 
 // Hostile text stays text.

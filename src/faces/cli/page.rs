@@ -4,6 +4,7 @@ use super::{CannotRun, Config, Status, input, shown, status, write};
 use crate::analysis::{Report, analyse};
 use crate::faces::files::read::read_at_most;
 use crate::faces::output::{Product, refuse_input, refuse_name};
+use crate::faces::sheet::{Logo, logo};
 use crate::finding::FileName;
 use serde_json::{Map, Value};
 use std::path::{Path, PathBuf};
@@ -41,7 +42,9 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     let source = input::read(&request.file, &disk)?;
     let report = analyse(source, &disk).with_settings();
     let settings = disk.settings_reports();
-    let texts = texts(&report, &settings);
+    let logo = logo(&report.settings)?;
+    let picture = report.settings.shop.logo.as_ref().zip(logo);
+    let texts = texts(&report, &settings, picture);
     let bytes = read_at_most(&page, MAX_PAGE_BYTES)
         .map_err(|why| format!("the page `{}` {why}", shown(&page)))?;
     let bare = String::from_utf8_lossy(&bytes);
@@ -76,23 +79,26 @@ fn beside_the_program() -> Result<PathBuf, CannotRun> {
     }
 }
 
-/// The spec, what it uses and the settings that hold for it, by their paths from the folder that
-/// holds them all. The spec is the first.
-fn texts(report: &Report, settings: &[Report]) -> Map<String, Value> {
+/// The spec, what it uses, the settings that hold for it and the shop's picture, as a URL that holds it, by their paths
+/// from the folder that holds them all. The spec is the first.
+fn texts(
+    report: &Report,
+    settings: &[Report],
+    picture: Option<(&FileName, Logo)>,
+) -> Map<String, Value> {
     let sources = std::iter::once(&report.source)
         .chain(&report.used)
         .chain(settings.iter().map(|report| &report.source));
+    let texts = sources.map(|source| (&source.name, source.text.clone()));
+    let texts = texts.chain(picture.map(|(name, logo)| (name, logo.url())));
     let whole = |name: &FileName| {
         let path = std::path::absolute(&**name);
         path.map_or_else(|_| name.to_string(), |path| path.display().to_string())
     };
-    let named: Vec<(Vec<String>, &str)> = sources
-        .map(|source| {
-            let name = crate::model::join("", &whole(&source.name).replace('\\', "/"));
-            (
-                name.split('/').map(str::to_owned).collect(),
-                source.text.as_str(),
-            )
+    let named: Vec<(Vec<String>, String)> = texts
+        .map(|(name, text)| {
+            let name = crate::model::join("", &whole(name).replace('\\', "/"));
+            (name.split('/').map(str::to_owned).collect(), text)
         })
         .collect();
     let folder = |name: &[String]| name.len().saturating_sub(1);
@@ -105,7 +111,7 @@ fn texts(report: &Report, settings: &[Report]) -> Map<String, Value> {
     });
     let texts = named
         .iter()
-        .map(|(name, text)| (name[shared..].join("/"), Value::from(*text)));
+        .map(|(name, text)| (name[shared..].join("/"), Value::from(text.as_str())));
     texts.collect()
 }
 

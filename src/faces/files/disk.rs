@@ -11,6 +11,7 @@ use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::Settings;
 use std::collections::{BTreeMap, HashMap, HashSet};
+use std::iter::once;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
@@ -87,15 +88,15 @@ impl Disk {
         Ok(self.read_and_keep(&path, name)?)
     }
 
-    /// The names of all files that were read, and of the settings.
+    /// The names of all files that were read, of the settings, and of the pictures that these name.
     pub fn inputs(&self) -> Vec<FileName> {
         let settings = lock(&self.settings);
-        let settings = settings.iter().filter(|(_, read)| read.is_some());
+        let settings = settings.iter().filter_map(|(name, read)| {
+            let logo = &read.as_ref()?.settings.shop.logo;
+            Some(once(name).chain(logo))
+        });
         let read = lock(&self.inputs);
-        read.iter()
-            .chain(settings.map(|(name, _)| name))
-            .cloned()
-            .collect()
+        read.iter().chain(settings.flatten()).cloned().collect()
     }
 
     /// The name under which a path goes in findings.

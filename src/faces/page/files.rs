@@ -2,17 +2,19 @@
 
 use super::named;
 use crate::analysis::{Report, Shelf, read_settings, report_settings};
+use crate::faces::sheet::Logo;
 use crate::finding::FileName;
 use crate::model::{Files, Source, join, relative};
 use crate::settings::{SETTINGS_FILE, Settings};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// Specs and settings by their names.
+/// Specs, settings and pictures by their names.
 #[derive(Debug, Default)]
 pub(super) struct Texts {
     specs: BTreeMap<FileName, Arc<Source>>,
     settings: BTreeMap<FileName, (Arc<Source>, Arc<Settings>)>,
+    pictures: BTreeMap<FileName, Logo>,
 }
 
 impl Texts {
@@ -26,6 +28,10 @@ impl Texts {
                 let source = Arc::new(Source::plain(name.clone(), text));
                 let settings = Arc::new(read_settings(&source));
                 self.settings.insert(name, (source, settings));
+                continue;
+            }
+            if let Some(picture) = Logo::from_url(&text) {
+                self.pictures.insert(name, picture);
                 continue;
             }
             let same = before.specs.get(&name).filter(|source| source.text == text);
@@ -56,6 +62,12 @@ impl Texts {
     pub fn settings_report(&self, spec: &str) -> Option<Report> {
         let (source, settings) = self.settings_of(spec)?;
         Some(report_settings(source.clone(), settings.clone()))
+    }
+
+    /// The picture of the shop whose settings hold for a spec; `None` where none is among the texts.
+    pub fn logo(&self, spec: &str) -> Option<Logo> {
+        let (_, settings) = self.settings_of(&named(spec))?;
+        self.pictures.get(settings.shop.logo.as_ref()?).cloned()
     }
 
     /// The files of parts beside a spec.

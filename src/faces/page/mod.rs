@@ -114,6 +114,7 @@ impl Session {
                     .collect())
             }
             Request::Sheet { of, full, prices } => {
+                let logo = self.texts.logo(&of.file);
                 let report = self.report(of.clone())?;
                 let systems = wanted(report, &of)?;
                 let options = SheetOptions {
@@ -123,7 +124,7 @@ impl Session {
                         Prices::Hidden
                     },
                     extent: if full { Extent::Full } else { Extent::Fitting },
-                    logo: None,
+                    logo,
                 };
                 let (text, _) = sheet_with(report, &systems, Form::Html, &options);
                 Ok(sanitize::lines(&text).into())

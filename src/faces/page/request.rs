@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 #[derive(Deserialize, Debug)]
 #[serde(tag = "verb", rename_all = "snake_case")]
 pub(super) enum Request {
-    /// Takes the place of all texts; `bitepoint.toml` may be among them.
+    /// Takes the place of all texts; `bitepoint.toml` may be among them, and the shop's picture as a `data:` URL.
     Texts {
         /// By their names.
         texts: BTreeMap<String, String>,

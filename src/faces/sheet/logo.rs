@@ -1,17 +1,49 @@
 //! The picture of a shop, as its settings name it.
 
-use super::Logo;
+#[cfg(not(target_arch = "wasm32"))]
 use crate::faces::files::read::read_at_most;
+#[cfg(not(target_arch = "wasm32"))]
 use crate::settings::Settings;
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
+#[cfg(not(target_arch = "wasm32"))]
 use std::path::Path;
 
 /// A larger picture would make every sheet slow to send.
 const MAX_LOGO_BYTES: usize = 1 << 20;
 
+/// A picture in the heading: PNG, JPEG or SVG, of at most 1 MiB.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Logo {
+    media_type: &'static str,
+    bytes: Vec<u8>,
+}
+
+impl Logo {
+    /// A picture from the bytes of its file; `None` if they are none.
+    pub fn new(bytes: Vec<u8>) -> Option<Self> {
+        let media_type = media_type(&bytes)?;
+        (bytes.len() <= MAX_LOGO_BYTES).then_some(Self { media_type, bytes })
+    }
+
+    /// A picture that was written as [`Logo::url`].
+    pub fn from_url(url: &str) -> Option<Self> {
+        let (_, data) = url.strip_prefix("data:image/")?.split_once(";base64,")?;
+        Self::new(BASE64_STANDARD.decode(data).ok()?)
+    }
+
+    /// The picture as a URL that holds it.
+    pub fn url(&self) -> String {
+        let data = BASE64_STANDARD.encode(&self.bytes);
+        format!("data:{};base64,{data}", self.media_type)
+    }
+}
+
 /// The picture that settings name for a shop; `None` where they name none.
 ///
 /// # Errors
 /// It cannot be read, is no picture, or lies outside the folder of the settings, as a sentence.
+#[cfg(not(target_arch = "wasm32"))]
 pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     let (Some(file), Some(logo)) = (&settings.file, &settings.shop.logo) else {
         return Ok(None);
@@ -30,10 +62,10 @@ pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
         Ok(bytes) => bytes,
         Err(why) => return refused(&why),
     };
-    let Some(media_type) = media_type(&bytes) else {
-        return refused("is no PNG, JPEG or SVG picture");
-    };
-    Ok(Some(Logo { media_type, bytes }))
+    match Logo::new(bytes) {
+        Some(logo) => Ok(Some(logo)),
+        None => refused("is no PNG, JPEG or SVG picture"),
+    }
 }
 
 /// What bytes are a picture of, by how they begin.

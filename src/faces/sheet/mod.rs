@@ -8,7 +8,6 @@ mod build_list;
 mod cautions;
 mod content;
 mod html;
-#[cfg(not(target_arch = "wasm32"))]
 mod logo;
 mod markdown;
 mod numbers;
@@ -20,6 +19,7 @@ mod view;
 use crate::analysis::{Report, Worked};
 use crate::faces::render::{LeftOut, bounded};
 use content::{Document, Printed};
+pub use logo::Logo;
 #[cfg(not(target_arch = "wasm32"))]
 pub use logo::logo;
 
@@ -48,15 +48,6 @@ pub enum Extent {
     Fitting,
     /// With every result, the curves, the drawing and what is assumed behind that.
     Full,
-}
-
-/// A picture in the heading.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Logo {
-    /// What its bytes are: `image/png`.
-    pub media_type: &'static str,
-    /// The bytes of the file.
-    pub bytes: Vec<u8>,
 }
 
 /// What is wanted of a sheet.

@@ -9,7 +9,6 @@ use crate::analysis::{Report, Worked};
 use crate::faces::render::{Size, chain_drawing, curves};
 use crate::quantity::Dimension;
 use crate::settings::Shop;
-use base64::prelude::{BASE64_STANDARD, Engine as _};
 use sha2::{Digest, Sha256};
 
 pub fn page(report: &Report, worked: &Worked, number: usize, options: &SheetOptions) -> Page {
@@ -61,14 +60,10 @@ pub fn page(report: &Report, worked: &Worked, number: usize, options: &SheetOpti
 
 /// The heading of the shop that the settings name.
 fn heading(shop: &Shop, logo: Option<&Logo>) -> Option<Heading> {
-    let embedded = logo.map(|logo| {
-        let bytes = BASE64_STANDARD.encode(&logo.bytes);
-        format!("data:{};base64,{bytes}", logo.media_type)
-    });
     let heading = Heading {
         name: shop.name.clone().unwrap_or_default(),
         contact: shop.contact.clone().unwrap_or_default(),
-        logo: embedded,
+        logo: logo.map(Logo::url),
     };
     let is_empty = heading.name.is_empty() && heading.contact.is_empty() && heading.logo.is_none();
     (!is_empty).then_some(heading)
