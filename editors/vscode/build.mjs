@@ -1,7 +1,8 @@
 // Bundles the extension, and the script of the preview that runs inside its page; brings the
 // licences along.
 import { build } from "esbuild";
-import { copyFile, readFile, readdir, writeFile } from "node:fs/promises";
+import { existsSync } from "node:fs";
+import { copyFile, mkdir, readFile, readdir, writeFile } from "node:fs/promises";
 
 const common = { bundle: true, minify: true, logLevel: "warning" };
 const { metafile } = await build({
@@ -14,6 +15,33 @@ const { metafile } = await build({
     external: ["vscode"],
     metafile: true,
 });
+// The same in a browser, where the server is a module in a worker.
+const inBrowser = await build({
+    ...common,
+    entryPoints: ["src/browser.ts"],
+    outfile: "dist/browser.js",
+    platform: "browser",
+    format: "cjs",
+    target: "es2022",
+    external: ["vscode"],
+    metafile: true,
+});
+await build({
+    ...common,
+    entryPoints: ["src/worker.ts"],
+    outfile: "dist/worker.js",
+    platform: "browser",
+    format: "iife",
+    target: "es2022",
+});
+// What `.ci/page` has built, or whoever packages this; without it there is nothing to run in a browser.
+const module = process.env["BITEPOINT_WORKER"] ?? "../../target/page/build/wasm32-unknown-unknown/release/bitepoint_worker.wasm";
+await mkdir("dist", { recursive: true });
+if (existsSync(module)) {
+    await copyFile(module, "dist/bitepoint.wasm");
+} else {
+    console.warn(`${module} is not there: this extension will not run in a browser`);
+}
 await build({
     ...common,
     entryPoints: ["src/page.ts"],
@@ -26,7 +54,8 @@ await copyFile("../../LICENSE", "LICENSE");
 
 // What the licences of the bundled packages ask for.
 const ofPackage = /^node_modules\/(?:.*\/node_modules\/)?(?:@[^/]+\/)?[^/]+/;
-const inside = Object.keys(metafile.inputs).map((path) => ofPackage.exec(path)?.[0]);
+const inputs = { ...metafile.inputs, ...inBrowser.metafile.inputs };
+const inside = Object.keys(inputs).map((path) => ofPackage.exec(path)?.[0]);
 const notices = [];
 for (const folder of [...new Set(inside)].filter((folder) => folder !== undefined).sort()) {
     const { name, version, license } = JSON.parse(await readFile(`${folder}/package.json`, "utf8"));

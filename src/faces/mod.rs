@@ -3,7 +3,6 @@
 
 #[cfg(not(target_arch = "wasm32"))]
 pub mod cli;
-#[cfg(not(target_arch = "wasm32"))]
 mod files;
 #[cfg(not(target_arch = "wasm32"))]
 mod git;
@@ -12,17 +11,13 @@ mod output;
 pub mod page;
 pub mod render;
 pub mod sanitize;
-#[cfg(not(target_arch = "wasm32"))]
 pub mod server;
 pub mod sheet;
 #[cfg(not(target_arch = "wasm32"))]
 mod streams;
-#[cfg(not(target_arch = "wasm32"))]
 mod sync;
 
 /// The program's version, and in a release build the commit that it was built from, as `0.1.0 (1a2b3c4d5)`.
-#[cfg(not(target_arch = "wasm32"))]
 const VERSION: &str = env!("BITEPOINT_VERSION");
 
-#[cfg(not(target_arch = "wasm32"))]
 pub use files::disk::{Disk, SettingsChoice};

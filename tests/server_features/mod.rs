@@ -3,6 +3,7 @@
 
 mod actions;
 mod asked;
+mod embedded;
 mod fault_finding;
 mod formatting;
 mod hierarchy;

@@ -1,11 +1,10 @@
 // The curves beside the text. They are drawn by the server; this shows them and asks for new
 // ones when the text or the system that the cursor stands in has changed.
 
-import { randomBytes } from "node:crypto";
 import * as vscode from "vscode";
-import type { Range } from "vscode-languageclient/node";
+import type { Range } from "vscode-languageclient";
 import { curve, type Curve } from "./protocol";
-import type { Server } from "./server";
+import type { Server } from "./client";
 
 /** What the page is told. */
 export type ToPage = { curve: Curve; values: boolean } | { nothing: string };
@@ -155,7 +154,7 @@ export class Preview implements vscode.Disposable {
 
 /** The page. Nothing in it runs but the extension's own script, and it reaches nothing outside. */
 function page(webview: vscode.Webview, script: vscode.Uri): string {
-    const nonce = randomBytes(16).toString("base64");
+    const nonce = btoa(String.fromCharCode(...crypto.getRandomValues(new Uint8Array(16))));
     const policy = [
         "default-src 'none'",
         `script-src 'nonce-${nonce}'`,

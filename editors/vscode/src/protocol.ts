@@ -6,7 +6,7 @@ import {
     type Position,
     type Range,
     type TextDocumentIdentifier,
-} from "vscode-languageclient/node";
+} from "vscode-languageclient";
 
 export interface Column {
     name: string;

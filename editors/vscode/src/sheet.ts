@@ -2,7 +2,7 @@
 
 import * as vscode from "vscode";
 import { sheet } from "./protocol";
-import type { Server } from "./server";
+import type { Server } from "./client";
 
 /** Shows the fitting sheet of the spec in front. Its page runs no script and fetches nothing. */
 export async function openSheet(server: Server): Promise<void> {

@@ -2,8 +2,9 @@
 
 use super::{CannotRun, shown};
 use crate::faces::files::disk::Disk;
-use crate::faces::files::paths::{self, folder_of, real};
+use crate::faces::files::paths::{folder_of, real};
 use crate::faces::files::read::{bounded, reason};
+use crate::faces::files::walk;
 use crate::faces::render::Unread;
 use crate::finding::FileName;
 use crate::model::{Files, Source};
@@ -96,7 +97,7 @@ fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
 pub fn specs_below(folder: &Path) -> (BTreeSet<PathBuf>, Vec<Unread>) {
     let mut found = BTreeSet::new();
     let mut unread = Vec::new();
-    for entry in paths::specs_below(folder) {
+    for entry in walk::specs_below(folder) {
         match entry {
             Ok(spec) => drop(found.insert(spec)),
             Err(error) => unread.push(not_entered(folder, error)),

@@ -5,6 +5,8 @@
 pub(super) mod paths;
 pub(super) mod read;
 pub(super) mod settings_file;
+#[cfg(not(target_arch = "wasm32"))]
+pub(super) mod walk;
 
 pub(super) mod read_policy;
 

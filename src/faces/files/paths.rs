@@ -1,6 +1,5 @@
 //! Paths: where they really lead, how they are seen from elsewhere, and which are specs.
 
-use ignore::WalkBuilder;
 use std::path::{Component, Path, PathBuf};
 
 /// A path without symbolic links. What does not exist is where it would be.
@@ -50,16 +49,4 @@ pub(crate) fn folder_of(path: &Path) -> &Path {
 pub(crate) fn is_spec(path: &Path) -> bool {
     path.extension()
         .is_some_and(|extension| extension.eq_ignore_ascii_case("clutch"))
-}
-
-/// The specs in a folder and below it, ignore files respected.
-pub(crate) fn specs_below(folder: &Path) -> impl Iterator<Item = Result<PathBuf, ignore::Error>> {
-    let entries = WalkBuilder::new(folder).require_git(false).build();
-    entries.filter_map(|entry| match entry {
-        Ok(entry) => {
-            let is_file = entry.file_type().is_some_and(|kind| kind.is_file());
-            (is_file && is_spec(entry.path())).then(|| Ok(entry.into_path()))
-        }
-        Err(error) => Some(Err(error)),
-    })
 }

@@ -41,6 +41,8 @@ impl SettingsFile {
 /// The files that may hold the settings of a spec, the nearest first.
 pub(crate) fn settings_files(spec: &FileName) -> impl Iterator<Item = FileName> {
     let absolute = std::path::absolute(&**spec);
-    let folders = absolute.map_or(1, |path| path.ancestors().skip(1).count());
+    // Where there is no disk, a name is the whole way to a file.
+    let whole = || spec.matches('/').count() + 1;
+    let folders = absolute.map_or_else(|_| whole(), |path| path.ancestors().skip(1).count());
     (0..folders).map(move |up| join(spec, &format!("{}{SETTINGS_FILE}", "../".repeat(up))))
 }

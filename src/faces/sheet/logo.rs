@@ -1,12 +1,9 @@
 //! The picture of a shop, as its settings name it.
 
-#[cfg(not(target_arch = "wasm32"))]
 use crate::faces::files::read::read_at_most;
-#[cfg(not(target_arch = "wasm32"))]
 use crate::settings::Settings;
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
-#[cfg(not(target_arch = "wasm32"))]
 use std::path::Path;
 
 /// A larger picture would make every sheet slow to send.
@@ -43,7 +40,6 @@ impl Logo {
 ///
 /// # Errors
 /// It cannot be read, is no picture, or lies outside the folder of the settings, as a sentence.
-#[cfg(not(target_arch = "wasm32"))]
 pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     let (Some(file), Some(logo)) = (&settings.file, &settings.shop.logo) else {
         return Ok(None);

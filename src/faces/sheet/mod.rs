@@ -20,7 +20,6 @@ use crate::analysis::{Report, Worked};
 use crate::faces::render::{LeftOut, bounded};
 use content::{Document, Printed};
 pub use logo::Logo;
-#[cfg(not(target_arch = "wasm32"))]
 pub use logo::logo;
 
 /// The forms of a sheet.

@@ -5,9 +5,9 @@ use super::client::Client;
 use super::client_settings::ClientSettings;
 use super::to_lsp::{Lsp, Standing, edits_of_moves, moves_of};
 use crate::analysis;
-use crate::faces::server::state::World;
+use crate::faces::server::state::{Documents, World};
 use crate::finding::Place;
-use tower_lsp::lsp_types::request::{
+use lsp_types::request::{
     CallHierarchyIncomingCalls, CallHierarchyOutgoingCalls, CallHierarchyPrepare,
     CodeActionRequest, CodeLensRequest, Completion, DocumentHighlightRequest, DocumentLinkRequest,
     DocumentSymbolRequest, FoldingRangeRequest, Formatting, GotoDefinition, HoverRequest,
@@ -16,7 +16,10 @@ use tower_lsp::lsp_types::request::{
     TypeHierarchyPrepare, TypeHierarchySubtypes, TypeHierarchySupertypes, WillRenameFiles,
     WorkspaceSymbolRequest,
 };
-use tower_lsp::lsp_types::*;
+use lsp_types::*;
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 /// A request about one document, which the document answers alone.
 pub(crate) trait OfDocument: Request<Params: Send, Result: Default + Send> {
@@ -57,7 +60,14 @@ const MOST_SYMBOLS: usize = 1000;
 
 /// What documents answer alone: a request, the way from its parameters to the document, and the answer.
 macro_rules! of_document {
-    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident| $answer:expr;)*) => {$(
+    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident| $answer:expr;)*) => {
+        fn document_answer(method: &str) -> Option<Answer> {
+            Some(match method {
+                $(<$request as Request>::METHOD => |asked, params| asked.of_document::<$request>(params),)*
+                _ => return None,
+            })
+        }
+    $(
         impl OfDocument for $request {
             fn uri($params: &Self::Params) -> &Url {
                 &$params.$($way).+
@@ -139,7 +149,14 @@ of_document! {
 
 /// What documents answer with all other files at hand; as above.
 macro_rules! among_files {
-    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident, $world:ident| $answer:expr;)*) => {$(
+    ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident, $world:ident| $answer:expr;)*) => {
+        fn answer_among_files(method: &str) -> Option<Answer> {
+            Some(match method {
+                $(<$request as Request>::METHOD => |asked, params| asked.among_files::<$request>(params),)*
+                _ => return None,
+            })
+        }
+    $(
         impl AmongFiles for $request {
             fn uri($params: &Self::Params) -> &Url {
                 &$params.$($way).+
@@ -220,5 +237,98 @@ impl OfWorkspace for WillRenameFiles {
             workspace.client,
             workspace.settings,
         )
+    }
+}
+
+// ---- answers by the name of the method ----
+
+/// The documents that requests are about, for one client.
+pub(crate) struct Asked<'a> {
+    pub documents: &'a Documents,
+    pub client: Client,
+    pub settings: &'a ClientSettings,
+}
+
+/// Why there is no answer.
+pub(crate) enum NoAnswer {
+    /// There is no such request.
+    Unknown,
+    /// The parameters are not those of the request.
+    Misunderstood(String),
+    /// It cannot be done, and why.
+    Failed(String),
+}
+
+type Answer = fn(&Asked<'_>, Value) -> Result<Value, NoAnswer>;
+
+/// The answer to a request as it comes over a wire, from the state that the documents are in.
+///
+/// # Errors
+/// There is no such request, it is not understood, or it cannot be done.
+pub(crate) fn answer(method: &str, params: Value, asked: &Asked<'_>) -> Result<Value, NoAnswer> {
+    let found = document_answer(method).or_else(|| answer_among_files(method));
+    match found.or_else(|| workspace_answer(method)) {
+        Some(found) => found(asked, params),
+        None => Err(NoAnswer::Unknown),
+    }
+}
+
+fn workspace_answer(method: &str) -> Option<Answer> {
+    Some(match method {
+        WorkspaceSymbolRequest::METHOD => {
+            |asked, params| asked.of_workspace::<WorkspaceSymbolRequest>(params)
+        }
+        TypeHierarchySupertypes::METHOD => {
+            |asked, params| asked.of_workspace::<TypeHierarchySupertypes>(params)
+        }
+        TypeHierarchySubtypes::METHOD => {
+            |asked, params| asked.of_workspace::<TypeHierarchySubtypes>(params)
+        }
+        CallHierarchyIncomingCalls::METHOD => {
+            |asked, params| asked.of_workspace::<CallHierarchyIncomingCalls>(params)
+        }
+        CallHierarchyOutgoingCalls::METHOD => {
+            |asked, params| asked.of_workspace::<CallHierarchyOutgoingCalls>(params)
+        }
+        WillRenameFiles::METHOD => |asked, params| asked.of_workspace::<WillRenameFiles>(params),
+        _ => return None,
+    })
+}
+
+fn read<T: DeserializeOwned>(params: Value) -> Result<T, NoAnswer> {
+    serde_json::from_value(params).map_err(|error| NoAnswer::Misunderstood(error.to_string()))
+}
+
+fn written(answer: impl Serialize) -> Result<Value, NoAnswer> {
+    serde_json::to_value(answer).map_err(|error| NoAnswer::Failed(error.to_string()))
+}
+
+impl Asked<'_> {
+    fn of_document<R: OfDocument>(&self, params: Value) -> Result<Value, NoAnswer> {
+        let params: R::Params = read(params)?;
+        let Some(document) = self.documents.get(R::uri(&params)) else {
+            return written(R::Result::default());
+        };
+        let lsp = Lsp::new(&document.snapshot, self.client, self.settings);
+        written(R::answer(lsp, params))
+    }
+
+    fn among_files<R: AmongFiles>(&self, params: Value) -> Result<Value, NoAnswer> {
+        let params: R::Params = read(params)?;
+        let Some(document) = self.documents.get(R::uri(&params)) else {
+            return written(R::Result::default());
+        };
+        let lsp = Lsp::new(&document.snapshot, self.client, self.settings);
+        let answer = R::answer(lsp, &self.documents.world(), params);
+        written(answer.map_err(NoAnswer::Failed)?)
+    }
+
+    fn of_workspace<R: OfWorkspace>(&self, params: Value) -> Result<Value, NoAnswer> {
+        let view = WorkspaceView {
+            world: &self.documents.world(),
+            client: self.client,
+            settings: self.settings,
+        };
+        written(R::answer(&view, read(params)?))
     }
 }

@@ -2,8 +2,8 @@
 
 use super::client::Client;
 use super::to_lsp::{FIX_ALL, legend};
+use lsp_types::*;
 use serde_json::Value;
-use tower_lsp::lsp_types::*;
 
 /// What this client is told that the server can.
 pub(crate) fn of_server(client: &Client) -> ServerCapabilities {

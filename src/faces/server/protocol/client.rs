@@ -1,7 +1,8 @@
 //! What the client can do, as it says when it starts.
 
 use crate::syntax::Encoding;
-use tower_lsp::lsp_types::*;
+use lsp_types::*;
+use serde_json::Value;
 
 /// What the client can do, as far as it matters here.
 #[derive(Clone, Copy, Debug)]
@@ -120,6 +121,20 @@ impl Client {
             Encoding::Utf16 => PositionEncodingKind::UTF16,
             Encoding::Utf32 => PositionEncodingKind::UTF32,
         }
+    }
+}
+
+/// The types that read the parameters of `initialize` know a capability by another name than the
+/// protocol has for it.
+pub(crate) fn rename_capability(params: &mut Value) {
+    let capabilities = params.get_mut("capabilities");
+    let workspace = capabilities
+        .and_then(|capabilities| capabilities.get_mut("workspace"))
+        .and_then(Value::as_object_mut);
+    if let Some(workspace) = workspace
+        && let Some(diagnostics) = workspace.remove("diagnostics")
+    {
+        workspace.insert("diagnostic".to_owned(), diagnostics);
     }
 }
 

@@ -1,15 +1,15 @@
 //! The notifications by which the client changes what the server knows, with their parameters.
 
-use serde::de::DeserializeOwned;
-use serde_json::Value;
-use tower_lsp::jsonrpc::Request;
-use tower_lsp::lsp_types::notification::{
+use lsp_types::notification::{
     DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
     DidChangeWorkspaceFolders, DidCloseTextDocument, DidOpenTextDocument, DidRenameFiles,
     DidSaveTextDocument, Notification,
 };
-use tower_lsp::lsp_types::request::{Request as _, Shutdown};
-use tower_lsp::lsp_types::*;
+use lsp_types::request::{Request as _, Shutdown};
+use lsp_types::*;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
+use tower_lsp::jsonrpc::Request;
 
 /// A notification that changes what the server knows.
 #[derive(Debug)]

@@ -3,11 +3,16 @@
 //!
 //! A stair: each file imports only files above it in this list.
 
+pub(super) mod client;
+
+#[cfg(not(target_arch = "wasm32"))]
 pub mod frames;
+#[cfg(not(target_arch = "wasm32"))]
 pub(super) mod log;
+#[cfg(not(target_arch = "wasm32"))]
 pub mod wire;
 
-pub(super) mod client;
+#[cfg(not(target_arch = "wasm32"))]
 pub(super) mod client_notification;
 pub(super) mod client_settings;
 
@@ -16,3 +21,4 @@ pub(super) mod to_lsp;
 pub(super) mod answers;
 pub(super) mod capabilities;
 pub(super) mod preview;
+pub(super) mod reports;

@@ -8,11 +8,9 @@ use crate::faces::render::{Size, curves};
 use crate::faces::sheet::{Form, SheetOptions, logo, sheet_with};
 use crate::quantity::UnitExpr;
 use crate::solve::curve::{self, CurveColumn};
+use lsp_types::{Position, Range, TextDocumentIdentifier, Url, notification::Notification};
 use serde::{Deserialize, Serialize};
 use std::cmp::Reverse;
-use tower_lsp::lsp_types::{
-    Position, Range, TextDocumentIdentifier, Url, notification::Notification,
-};
 
 /// How many rows a curve has: about as many as a preview has pixels to tell apart.
 const ROWS: usize = 101;

@@ -1,9 +1,12 @@
 //! Messages on the wire, in and out, each way on a thread of its own.
 
+use super::client::rename_capability;
 use super::frames::Frames;
 use super::log::{self, Timer};
 use crate::faces::streams::say;
 use crate::faces::sync::lock;
+use lsp_types::notification::{LogMessage, Notification};
+use lsp_types::{LogMessageParams, MessageType};
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::{HashMap, VecDeque};
@@ -12,8 +15,6 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
-use tower_lsp::lsp_types::notification::{LogMessage, Notification};
-use tower_lsp::lsp_types::{LogMessageParams, MessageType};
 
 /// Messages read ahead of their handling.
 const READ_AHEAD: usize = 64;
@@ -93,8 +94,8 @@ pub fn message(body: &[u8]) -> Option<Incoming> {
     {
         message.remove("params");
     }
-    if begins {
-        mend_initialize(message);
+    if begins && let Some(params) = message.get_mut("params") {
+        rename_capability(params);
     }
     match serde_json::from_value(value) {
         Ok(_) if has_null_id => Some(refuse(
@@ -113,21 +114,6 @@ pub fn message(body: &[u8]) -> Option<Incoming> {
             Error::invalid_request(),
             error.to_string(),
         )),
-    }
-}
-
-/// The types that read the parameters know a capability by another name than the protocol has
-/// for it.
-fn mend_initialize(message: &mut serde_json::Map<String, Value>) {
-    let workspace = message
-        .get_mut("params")
-        .and_then(|params| params.get_mut("capabilities"))
-        .and_then(|capabilities| capabilities.get_mut("workspace"))
-        .and_then(Value::as_object_mut);
-    if let Some(workspace) = workspace
-        && let Some(diagnostics) = workspace.remove("diagnostics")
-    {
-        workspace.insert("diagnostic".to_owned(), diagnostics);
     }
 }
 
@@ -362,7 +348,7 @@ impl Outgoing {
     /// and nothing at all from a client that does not answer.
     pub fn request<R>(&self, params: &R::Params) -> oneshot::Receiver<Option<Value>>
     where
-        R: tower_lsp::lsp_types::request::Request,
+        R: lsp_types::request::Request,
     {
         let (sender, receiver) = oneshot::channel();
         let id = {

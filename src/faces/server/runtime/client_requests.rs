@@ -4,16 +4,14 @@
 use super::shared::Shared;
 use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::protocol::to_lsp::moves_of;
-use crate::faces::server::state::{MOST_KEPT, name_of};
+use crate::faces::server::state::{MOST_KEPT, address_of, name_of};
 use crate::finding::FileName;
 use crate::settings::{SETTINGS_FILE, is_settings};
+use lsp_types::notification::Progress;
+use lsp_types::request::{RegisterCapability, WorkDoneProgressCreate, WorkspaceConfiguration};
+use lsp_types::*;
 use serde_json::{Value, json};
 use std::sync::Arc;
-use tower_lsp::lsp_types::notification::Progress;
-use tower_lsp::lsp_types::request::{
-    RegisterCapability, WorkDoneProgressCreate, WorkspaceConfiguration,
-};
-use tower_lsp::lsp_types::*;
 
 const SECTION: &str = "bitepoint";
 
@@ -194,7 +192,7 @@ impl Shared {
         let moves = moves_of(renamed);
         let workspace = self.state().documents.workspace().clone();
         let event = |name: &FileName, kind| {
-            let uri = Url::from_file_path(&**name).ok()?;
+            let uri = address_of(name)?;
             Some(FileEvent::new(uri, kind))
         };
         let events = workspace.specs().iter().flat_map(|old| {

@@ -6,15 +6,15 @@ use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::protocol::log::{TARGET, Timer};
 use crate::faces::server::protocol::preview::{Analysed, AnalysedParams};
 use crate::faces::server::protocol::to_lsp::Lsp;
-use crate::faces::server::state::{Invalidated, OneFile, Snapshot};
+use crate::faces::server::state::{Invalidated, OneFile, Snapshot, address_of};
 use crate::syntax::TextRange;
-use std::sync::Arc;
-use std::time::Duration;
-use tower_lsp::lsp_types::notification::PublishDiagnostics;
-use tower_lsp::lsp_types::request::{
+use lsp_types::notification::PublishDiagnostics;
+use lsp_types::request::{
     CodeLensRefresh, InlayHintRefreshRequest, SemanticTokensRefresh, WorkspaceDiagnosticRefresh,
 };
-use tower_lsp::lsp_types::*;
+use lsp_types::*;
+use std::sync::Arc;
+use std::time::Duration;
 
 /// Changes of many files within this time are one.
 const LULL: Duration = Duration::from_millis(50);
@@ -174,7 +174,7 @@ impl Shared {
     /// Tells what is wrong with files that are not open.
     pub(super) fn publish(&self, news: Vec<FileDiagnostics>) {
         for (file, diagnostics) in news {
-            if let Ok(uri) = Url::from_file_path(&*file) {
+            if let Some(uri) = address_of(&file) {
                 let params = PublishDiagnosticsParams::new(uri, diagnostics, None);
                 self.outgoing.notification::<PublishDiagnostics>(&params);
             }

@@ -2,19 +2,15 @@
 
 use super::parent;
 use super::shared::Shared;
+use crate::faces::server::protocol::answers::WorkspaceView;
 use crate::faces::server::protocol::capabilities::of_server;
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::log::TARGET;
 use crate::faces::server::protocol::preview::{self, Curve, Sheet, WhichSystem};
-use crate::faces::server::protocol::to_lsp::{
-    Diagnosed, Lsp, Offered, resolved_in, semantic_token_edits,
-};
+use crate::faces::server::protocol::reports::{document_report, workspace_report};
+use crate::faces::server::protocol::to_lsp::{Offered, resolved_in, semantic_token_edits};
 use crate::faces::server::state::name_of;
-use std::collections::HashMap;
-use std::sync::Arc;
-use tower_lsp::LanguageServer;
-use tower_lsp::jsonrpc::{Error, Result};
-use tower_lsp::lsp_types::request::{
+use lsp_types::request::{
     CallHierarchyIncomingCalls, CallHierarchyOutgoingCalls, CallHierarchyPrepare,
     CodeActionRequest, CodeLensRequest, Completion, DocumentHighlightRequest, DocumentLinkRequest,
     DocumentSymbolRequest, FoldingRangeRequest, Formatting, GotoDefinition, HoverRequest,
@@ -22,7 +18,10 @@ use tower_lsp::lsp_types::request::{
     SelectionRangeRequest, SemanticTokensRangeRequest, SignatureHelpRequest, TypeHierarchyPrepare,
     TypeHierarchySubtypes, TypeHierarchySupertypes, WillRenameFiles, WorkspaceSymbolRequest,
 };
-use tower_lsp::lsp_types::*;
+use lsp_types::*;
+use std::sync::Arc;
+use tower_lsp::LanguageServer;
+use tower_lsp::jsonrpc::{Error, Result};
 
 /// What the client's messages are passed to.
 pub(super) struct Server(pub Arc<Shared>);
@@ -90,70 +89,26 @@ impl LanguageServer for Server {
         self.0.wait_for_quiet();
         let (shared, of) = (self.0.clone(), uri.clone());
         self.0.work(move || shared.tell_of_settings(&of)).await?;
-        let report = match found {
-            Some(Diagnosed { mark, .. }) if params.previous_result_id.as_ref() == Some(&mark) => {
-                let unchanged = UnchangedDocumentDiagnosticReport { result_id: mark };
-                DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {
-                    related_documents: None,
-                    unchanged_document_diagnostic_report: unchanged,
-                })
-            }
-            found => DocumentDiagnosticReport::Full(RelatedFullDocumentDiagnosticReport {
-                related_documents: None,
-                full_document_diagnostic_report: full(found),
-            }),
-        };
-        Ok(report.into())
+        Ok(document_report(found, params.previous_result_id.as_ref()))
     }
 
     async fn workspace_diagnostic(
         &self,
         params: WorkspaceDiagnosticParams,
     ) -> Result<WorkspaceDiagnosticReportResult> {
-        let mut before: HashMap<Url, String> = params
-            .previous_result_ids
-            .into_iter()
-            .map(|previous| (previous.uri, previous.value))
-            .collect();
         let news = self.0.state().settings_diagnostics.asked();
         self.0.publish(news);
-        let items = self.0.ask_world(move |world, client, settings| {
-            let mut items = Vec::new();
-            for file in world.specs_and_settings() {
-                let found = Lsp::new(&file, client, settings).diagnosed();
-                let uri = file.buffer.uri.clone();
-                let version = file.buffer.version.map(i64::from);
-                let known = before.remove(&uri);
-                items.push(match known == Some(found.mark.clone()) {
-                    true => WorkspaceUnchangedDocumentDiagnosticReport {
-                        uri,
-                        version,
-                        unchanged_document_diagnostic_report: UnchangedDocumentDiagnosticReport {
-                            result_id: found.mark,
-                        },
-                    }
-                    .into(),
-                    false => WorkspaceFullDocumentDiagnosticReport {
-                        uri,
-                        version,
-                        full_document_diagnostic_report: full(Some(found)),
-                    }
-                    .into(),
-                });
-            }
-            // What the client knows of files that are gone is taken away.
-            items.extend(before.into_keys().map(|uri| {
-                WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
-                    uri,
-                    version: None,
-                    full_document_diagnostic_report: full(None),
-                })
-            }));
-            items
+        let report = self.0.ask_world(move |world, client, settings| {
+            let workspace = WorkspaceView {
+                world,
+                client,
+                settings,
+            };
+            workspace_report(&workspace, params)
         });
-        let items = items.await?;
+        let report = report.await?;
         self.0.wait_for_quiet();
-        Ok(WorkspaceDiagnosticReport { items }.into())
+        Ok(report)
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
@@ -402,14 +357,6 @@ impl LanguageServer for Server {
         params: DocumentOnTypeFormattingParams,
     ) -> Result<Option<Vec<TextEdit>>> {
         self.0.of_document::<OnTypeFormatting>(params).await
-    }
-}
-
-fn full(found: Option<Diagnosed>) -> FullDocumentDiagnosticReport {
-    let (result_id, items) = found.map(|found| (found.mark, found.items)).unzip();
-    FullDocumentDiagnosticReport {
-        result_id,
-        items: items.unwrap_or_default(),
     }
 }
 

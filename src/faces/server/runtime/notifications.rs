@@ -4,9 +4,9 @@
 use super::shared::Shared;
 use crate::faces::server::protocol::client_notification::ClientNotification;
 use crate::faces::server::state::{Invalidated, name_of};
+use lsp_types::notification::PublishDiagnostics;
+use lsp_types::*;
 use std::sync::Arc;
-use tower_lsp::lsp_types::notification::PublishDiagnostics;
-use tower_lsp::lsp_types::*;
 
 impl Shared {
     /// Takes note of what the client tells. After `shutdown` nothing is taken any more.

@@ -2,8 +2,8 @@
 //! of settings, however many documents it holds for.
 
 use crate::finding::FileName;
+use lsp_types::Diagnostic;
 use std::collections::HashMap;
-use tower_lsp::lsp_types::Diagnostic;
 
 /// A file of settings, and what is wrong with it.
 pub(super) type FileDiagnostics = (FileName, Vec<Diagnostic>);

@@ -12,11 +12,11 @@ use crate::faces::server::state::{Analyst, Document, Documents, Snapshot, World}
 use crate::faces::server::state::{Invalidated, Workspace};
 use crate::faces::sync::lock;
 use crate::finding::FileName;
+use lsp_types::*;
 use serde_json::Value;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use tokio::sync::{Notify, Semaphore};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
-use tower_lsp::lsp_types::*;
 
 /// How many analyses and requests are worked on at once.
 pub(super) const ANALYSTS: usize = 16;

@@ -1,17 +1,14 @@
 //! One state of a document's text, and its edits.
 
-use crate::faces::files::disk::Disk;
+use super::address::{address_of, name_of};
 use crate::faces::sync::lock;
 use crate::finding::FileName;
-use crate::model::{Source, join};
+use crate::model::Source;
 use crate::settings::is_settings;
 use crate::syntax::{Encoding, LineColumn, LineIndex, TextChange, TextRange, same_ends};
+use lsp_types::{TextDocumentContentChangeEvent, Url};
 use std::borrow::Cow;
 use std::sync::{Arc, Mutex};
-use tower_lsp::lsp_types::{TextDocumentContentChangeEvent, Url};
-
-/// A longer path leads to no file, and has too many folders above it to look into.
-const MAX_PATH_BYTES: usize = 4 << 10;
 
 /// One state of a document's text.
 #[derive(Debug)]
@@ -106,9 +103,17 @@ impl Buffer {
         (buffer, typed)
     }
 
+    /// A file that the client gives, without having it open.
+    pub fn given(uri: Url, text: String) -> Self {
+        Self {
+            version: None,
+            ..Self::new(uri, 0, text)
+        }
+    }
+
     pub fn on_disk(source: Arc<Source>) -> Option<Self> {
         Some(Self {
-            uri: Url::from_file_path(&*source.name).ok()?,
+            uri: address_of(&source.name)?,
             name: source.name.clone(),
             version: None,
             content: Mutex::new(Content::Read(source)),
@@ -144,17 +149,6 @@ impl Buffer {
             let text = source.text.clone();
             *content = Content::Text { text, before: None };
         }
-    }
-}
-
-/// The name under which a document goes: its path, or else its whole address.
-pub(crate) fn name_of(uri: &Url) -> FileName {
-    match uri.to_file_path() {
-        Ok(path) if uri.scheme() == "file" && path.as_os_str().len() <= MAX_PATH_BYTES => {
-            Disk::name(&path)
-        }
-        // In the form that `use` gives to names, so that documents of one place find each other.
-        _ => join("", uri.as_str()),
     }
 }
 
@@ -220,7 +214,7 @@ fn apply(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use tower_lsp::lsp_types::{Position, Range};
+    use lsp_types::{Position, Range};
 
     fn edited(text: &str, from: (u32, u32), to: (u32, u32), new: &str) -> String {
         let change = TextDocumentContentChangeEvent {

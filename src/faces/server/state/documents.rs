@@ -1,7 +1,8 @@
 //! The documents that the client has open: opened, edited, closed, and put out of date by each
 //! other.
 
-use super::buffer::{Buffer, name_of};
+use super::address::name_of;
+use super::buffer::Buffer;
 use super::dependents::Dependents;
 use super::file_view::Analyst;
 use super::snapshot::Snapshot;
@@ -10,9 +11,9 @@ use super::world::{Closed, ClosedFiles, OneFile, World};
 use crate::faces::files::read_policy::ReadPolicy;
 use crate::finding::FileName;
 use crate::syntax::{Encoding, TextRange};
+use lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, OnceLock};
-use tower_lsp::lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 
 /// How many documents stay known while others are looked at, at the least.
 const RECENT: usize = 32;
@@ -172,6 +173,30 @@ impl Documents {
         let buffer = &document.snapshot.buffer;
         self.closed.files.open.remove(&buffer.name);
         Some((buffer.version?, self.invalidate(&buffer.name, None)))
+    }
+
+    /// Takes a file that the client does not have open; one that it has open stays as it is.
+    pub fn give(&mut self, uri: Url, text: String) -> Invalidated {
+        let buffer = Buffer::given(uri, text);
+        let name = buffer.name.clone();
+        self.closed.files.workspace.given(&name, true);
+        let known = self.closed.files.open.get(&name);
+        if known.is_some_and(|known| known.version.is_some()) {
+            return Invalidated::default();
+        }
+        self.put(buffer);
+        self.invalidate(&name, None)
+    }
+
+    /// Notes that a file which the client gave is gone.
+    pub fn take_away(&mut self, uri: &Url) -> Invalidated {
+        let name = name_of(uri);
+        self.closed.files.workspace.given(&name, false);
+        let known = self.closed.files.open.get(&name);
+        if known.is_some_and(|known| known.version.is_none()) {
+            self.closed.files.open.remove(&name);
+        }
+        self.invalidate(&name, None)
     }
 
     fn closed_opening(&mut self, opening: u64) {

@@ -1,5 +1,6 @@
 //! The files around a document at one moment, as the document may read them.
 
+use super::address::{HAS_DISK, has_folder};
 use super::buffer::Buffer;
 use super::disk_cache::DiskCache;
 use super::workspace::Workspace;
@@ -45,10 +46,12 @@ impl FileView {
             return Ok(buffer.source());
         }
         let path = Path::new(&**name);
-        // A document that is not on the disk has no folder, and must not take the server's.
-        if !path.is_absolute() {
+        if !has_folder(name) {
             let why = "cannot be found from a document that is not on the disk";
             return Err(why.to_owned().into());
+        }
+        if !HAS_DISK {
+            return Err("does not exist".to_owned().into());
         }
         let library = &self.settings(document, |_, _| {}).library;
         self.policy.used(Path::new(&**document), library, path)?;
@@ -78,7 +81,7 @@ impl FileView {
         document: &FileName,
         mut looked: impl FnMut(&FileName, Option<Arc<Source>>),
     ) -> Arc<Settings> {
-        if !Path::new(&**document).is_absolute() {
+        if !has_folder(document) {
             return Arc::default();
         }
         let found = settings_files(document).find_map(|name| {

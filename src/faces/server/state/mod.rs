@@ -3,6 +3,11 @@
 //!
 //! A stair: each file imports only files above it in this list.
 
+#[cfg(not(target_arch = "wasm32"))]
+mod address;
+#[cfg(target_arch = "wasm32")]
+#[path = "address_given.rs"]
+mod address;
 mod dependents;
 mod disk_cache;
 mod workspace;
@@ -15,7 +20,7 @@ mod world;
 
 mod documents;
 
-pub(crate) use buffer::name_of;
+pub(crate) use address::{address_of, has_folder, name_of};
 pub(crate) use disk_cache::MOST_KEPT;
 pub(crate) use documents::{Document, Documents, Invalidated};
 #[cfg(test)]

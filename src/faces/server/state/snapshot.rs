@@ -1,5 +1,6 @@
 //! A document in one state, and what is known about it.
 
+use super::address::address_of;
 use super::buffer::Buffer;
 use super::file_view::FileView;
 use crate::analysis::{Report, Scope, Watch, Work, read_settings, report_settings};
@@ -8,10 +9,10 @@ use crate::finding::FileName;
 use crate::model::{Files, ReadError, Source};
 use crate::settings::{Settings, is_settings};
 use crate::syntax::TextRange;
+use lsp_types::Url;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
-use tower_lsp::lsp_types::Url;
 
 /// How many combinations of one system are tried while the document is typed in.
 const WHILE_TYPING: u64 = 2_000;
@@ -189,7 +190,7 @@ impl Snapshot {
     pub fn uri(&self, name: &FileName) -> Option<Url> {
         match self.files.open.get(name) {
             Some(buffer) => Some(buffer.uri.clone()),
-            None => Url::from_file_path(&**name).ok(),
+            None => address_of(name),
         }
     }
 

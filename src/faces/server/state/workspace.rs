@@ -1,12 +1,13 @@
 //! The folders that the client works in, and the specs in them.
 
+use super::address::{has_folder, path_of, specs_in};
 use crate::faces::files::disk::Disk;
-use crate::faces::files::paths::{is_spec, seen_from, specs_below};
+use crate::faces::files::paths::{is_spec, seen_from};
 use crate::finding::FileName;
+use lsp_types::{InitializeParams, WorkspaceFoldersChangeEvent};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
-use tower_lsp::lsp_types::{InitializeParams, Url, WorkspaceFoldersChangeEvent};
 
 /// A workspace with more specs is served, but only so many of them are looked into unopened.
 const MAX_SPECS: usize = 10_000;
@@ -60,7 +61,7 @@ impl Workspace {
         let path = Path::new(&**name);
         let is_in = |folder: &&PathBuf| path.starts_with(folder);
         let folder = self.folders.iter().find(is_in).or(self.folders.first());
-        let Some(folder) = folder.filter(|_| path.is_absolute()) else {
+        let Some(folder) = folder.filter(|_| has_folder(name)) else {
             return name.clone();
         };
         let seen = match (path.strip_prefix(folder), folder.file_name()) {
@@ -80,14 +81,24 @@ impl Workspace {
     /// The specs in the folders, by their names. The first who asks waits for the search.
     pub fn specs(&self) -> &BTreeSet<FileName> {
         self.specs.get_or_init(|| {
-            let all = self.folders.iter().flat_map(|folder| specs_below(folder));
-            // What cannot be looked into is left out, as an editor's own tree leaves it out.
-            let readable = all.filter_map(Result::ok);
-            readable
-                .take(MAX_SPECS)
-                .map(|path| Disk::name(&path))
-                .collect()
+            let all = self.folders.iter().flat_map(|folder| specs_in(folder));
+            all.take(MAX_SPECS).map(|path| Disk::name(&path)).collect()
         })
+    }
+
+    /// Notes that the client gives a file, be it on the disk or not, or takes it away.
+    pub fn given(&mut self, name: &FileName, is_there: bool) {
+        if !is_spec(Path::new(&**name)) {
+            return;
+        }
+        // What is on the disk is known first.
+        self.specs();
+        if let Some(specs) = Arc::make_mut(&mut self.specs).get_mut() {
+            match is_there {
+                true => specs.insert(name.clone()),
+                false => specs.remove(name),
+            };
+        }
     }
 
     /// Notes that a file has come or gone.
@@ -111,10 +122,6 @@ impl Workspace {
         };
         self.specs = Arc::new(OnceLock::from(specs));
     }
-}
-
-fn path_of(uri: &Url) -> Option<PathBuf> {
-    (uri.scheme() == "file").then(|| uri.to_file_path().ok())?
 }
 
 #[cfg(test)]

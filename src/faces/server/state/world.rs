@@ -24,7 +24,8 @@ impl ClosedFiles {
     /// A file on the disk; `None` where there is none.
     fn get(&self, name: &FileName) -> Option<Arc<Snapshot>> {
         let known = || lock(&self.known);
-        let source = self.files.disk.read(name).ok()?;
+        let given = self.files.open.get(name);
+        let source = self.files.spec(name)?;
         let before = known().get(name).cloned();
         if let Some(before) = before
             && Arc::ptr_eq(&before.buffer.source(), &source)
@@ -32,7 +33,10 @@ impl ClosedFiles {
         {
             return Some(before);
         }
-        let buffer = Arc::new(Buffer::on_disk(source)?);
+        let buffer = match given {
+            Some(buffer) => buffer.clone(),
+            None => Arc::new(Buffer::on_disk(source)?),
+        };
         let snapshot = Snapshot::new(buffer, self.files.clone());
         let mut known = known();
         if known.len() >= MOST_KEPT {
@@ -104,7 +108,7 @@ impl World {
 
     /// The open documents, and the specs of the workspace that are not open.
     pub fn specs(&self) -> Vec<Arc<Snapshot>> {
-        let is_open = |name: &&FileName| self.closed.files.open.contains_key(*name);
+        let is_open = |name: &&FileName| self.open_by_name().contains_key(*name);
         let specs = self.workspace().specs().iter();
         let closed = specs.filter(|name| !is_open(name));
         let closed = closed.filter_map(|name| self.file(name));

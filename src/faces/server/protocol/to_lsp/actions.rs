@@ -3,9 +3,9 @@
 use super::Lsp;
 use crate::analysis::{Action, ActionKind, actions_among};
 use crate::finding::{FileName, Fix};
+use lsp_types as lsp;
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
-use tower_lsp::lsp_types as lsp;
 
 /// All fixes of a file that lead to nothing worse.
 pub(crate) const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.bitepoint");

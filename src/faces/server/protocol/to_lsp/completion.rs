@@ -2,10 +2,9 @@
 
 use super::{Lsp, markup};
 use crate::analysis::{Completion, CompletionKind, Shelf, UsePath};
-use crate::faces::server::state::MOST_KEPT;
+use crate::faces::server::state::{MOST_KEPT, has_folder};
 use crate::model::relative;
-use std::path::Path;
-use tower_lsp::lsp_types as lsp;
+use lsp_types as lsp;
 
 impl Lsp<'_> {
     /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
@@ -42,7 +41,7 @@ impl Lsp<'_> {
     pub fn shelves(&self) -> Vec<Shelf> {
         let own = &self.snapshot.buffer.name;
         // A document that is not on the disk reads no other.
-        let is_on_disk = Path::new(&**own).is_absolute();
+        let is_on_disk = has_folder(own);
         let specs = self.snapshot.specs().iter().filter(|_| is_on_disk);
         specs
             .filter(|name| *name != own)

@@ -5,8 +5,8 @@ use crate::analysis::Typing;
 use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::Severity;
+use lsp_types as lsp;
 use std::hash::{DefaultHasher, Hash, Hasher};
-use tower_lsp::lsp_types as lsp;
 
 /// Diagnostics, with a mark by which they are known again.
 pub(crate) struct Diagnosed {

@@ -6,8 +6,8 @@ use crate::analysis::{Entity, Reference, Symbol};
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::state::{Snapshot, World, name_of};
+use lsp_types as lsp;
 use std::sync::Arc;
-use tower_lsp::lsp_types as lsp;
 
 /// A system or a part of a hierarchy, and all files at one moment.
 pub(crate) struct Standing<'a> {

@@ -3,8 +3,8 @@
 use super::{Lsp, markup};
 use crate::analysis::{Inlay, Signature, inlays, inlays_with_tooltips};
 use crate::syntax::TextRange;
+use lsp_types as lsp;
 use serde_json::json;
-use tower_lsp::lsp_types as lsp;
 
 /// The document that a hint without its tooltip stands in, by what was noted with it.
 pub(crate) fn resolved_in(hint: &lsp::InlayHint) -> Option<lsp::Url> {

@@ -26,8 +26,8 @@ use crate::faces::server::state::Snapshot;
 use crate::finding::Place;
 use crate::model::Source;
 use crate::syntax::{LineColumn, TextRange};
+use lsp_types as lsp;
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
-use tower_lsp::lsp_types as lsp;
 
 /// What is known about a document, as its client wants it.
 #[derive(Clone, Copy)]

@@ -6,7 +6,7 @@ use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
 use crate::faces::server::state::{World, name_of};
 use crate::finding::FileName;
-use tower_lsp::lsp_types as lsp;
+use lsp_types as lsp;
 
 /// What a client says that it renames.
 pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {

@@ -4,8 +4,8 @@ use super::Lsp;
 use crate::analysis::{Mention, entity_at, name_objection};
 use crate::faces::server::state::{Snapshot, World};
 use crate::finding::{FileName, Place};
+use lsp_types as lsp;
 use std::sync::Arc;
-use tower_lsp::lsp_types as lsp;
 
 impl Lsp<'_> {
     /// Everywhere that what stands at a position is mentioned in this file.

@@ -3,7 +3,7 @@
 use super::Lsp;
 use crate::analysis::{Role, highlights};
 use crate::syntax::TextRange;
-use tower_lsp::lsp_types::{
+use lsp_types::{
     SemanticToken, SemanticTokenModifier, SemanticTokenType as T, SemanticTokensEdit,
     SemanticTokensLegend,
 };

@@ -2,7 +2,7 @@
 
 use super::Lsp;
 use crate::analysis::{FoldKind, Lens, Link, folds, links, named_checks, selections};
-use tower_lsp::lsp_types as lsp;
+use lsp_types as lsp;
 
 impl Lsp<'_> {
     pub fn folds(&self) -> Vec<lsp::FoldingRange> {

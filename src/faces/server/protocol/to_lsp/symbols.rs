@@ -2,7 +2,7 @@
 
 use super::Lsp;
 use crate::analysis::{Symbol, SymbolKind, symbols};
-use tower_lsp::lsp_types as lsp;
+use lsp_types as lsp;
 
 impl Lsp<'_> {
     pub fn symbols(&self, symbols: Vec<Symbol>) -> lsp::DocumentSymbolResponse {

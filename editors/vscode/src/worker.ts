@@ -1,0 +1,22 @@
+// The worker that the extension starts in a browser. The first message holds the module; those that
+// come before it is ready wait.
+
+import { WorkerSession, type Message } from "./session";
+
+const scope = globalThis as unknown as {
+    onmessage: ((event: { data: Message & { module?: BufferSource } }) => void) | null;
+    postMessage(message: unknown): void;
+};
+
+let session: Promise<WorkerSession> | undefined;
+let last: Promise<void> = Promise.resolve();
+
+scope.onmessage = ({ data }) => {
+    if (data.module !== undefined) {
+        session = WebAssembly.compile(data.module).then(
+            (module) => new WorkerSession(module, (message) => scope.postMessage(message)),
+        );
+        return;
+    }
+    last = last.then(async () => (await session)?.take(data));
+};
