@@ -72,7 +72,8 @@ export class WorkerSession {
         }
         this.note(message);
         answers.forEach((answer) => this.post(answer));
-        if (message.method === "textDocument/didChange") {
+        // What an answer about findings has left out is told after the next lull.
+        if (/didChange$|diagnostic$/.test(message.method ?? "")) {
             clearTimeout(this.quiet);
             this.quiet = setTimeout(() => void this.take({ method: QUIET }), LULL);
         }

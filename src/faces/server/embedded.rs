@@ -324,6 +324,8 @@ impl Embedded {
             }
             FILES => {
                 let GivenFiles { files } = read(params)?;
+                // The client is told once of all.
+                let mut all = Invalidated::default();
                 for GivenFile { uri, text } in files {
                     let changed = match text {
                         Some(text) => {
@@ -335,8 +337,13 @@ impl Embedded {
                             self.documents.take_away(&uri)
                         }
                     };
-                    self.tell(changed);
+                    for uri in changed.dependents {
+                        if !all.dependents.contains(&uri) {
+                            all.dependents.push(uri);
+                        }
+                    }
                 }
+                self.tell(all);
             }
             QUIET => {
                 if let Some(snapshot) = self.documents.holding() {
