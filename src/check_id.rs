@@ -38,6 +38,7 @@ check_ids! {
     NoWearRoom = "no-wear-room",
     MasterBottoms = "master-bottoms",
     DeadCentre = "dead-centre",
+    ForkOutOfReach = "fork-out-of-reach",
     ForkFouls = "fork-fouls",
     BearingOverrun = "bearing-overrun",
     CableTooTight = "cable-too-tight",

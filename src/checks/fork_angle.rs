@@ -13,7 +13,7 @@ use crate::{block, field, result};
 pub const CHECK: Check = Check {
     id: CheckId::ForkAngle,
     severity: Severity::Warning,
-    finds: "The release fork stands further off square than it should, on a worn disc or at full pedal, or cannot reach its bearing.",
+    finds: "The release fork stands further off square than it should, on a worn disc or at full pedal.",
     why: "Its tips slide across the bearing and wear, the rod leans, and the fork may leave its ball.",
     limits: &[FORK],
     source: COMMON,
@@ -33,7 +33,6 @@ pub const CHECK: Check = Check {
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
-    out_of_reach(cx, out);
     let (Some(lean), Some(most)) = (cx.get(result!(fork_lean)), cx.bound(result!(fork_lean)))
     else {
         return;
@@ -132,30 +131,8 @@ fn no_longer_fits(cx: &Context<'_>, shimmed: &ForkStack, angles: [f64; 2]) -> Op
     ))
 }
 
-/// A fork whose tips would have to be where it cannot bring them.
-fn out_of_reach(cx: &Context<'_>, out: &mut Found) {
-    let Some(stack) = crate::solve::fork_stack(cx.system) else {
-        return;
-    };
-    let full = cx.get(result!(bearing_travel)).unwrap_or_default();
-    let reaches = |travel| stack.angle(stack.tips_at(travel)).is_some();
-    if (reaches(0.0) && reaches(full)) || out.noted(block!(fork)) {
-        return;
-    }
-    let message = format!(
-        "the fork cannot reach its bearing: its tips belong {} from the gearbox's face, and its pivot is at {}",
-        cx.length(stack.tips),
-        cx.length(stack.pivot_height)
-    );
-    out.push(
-        stack_beside(cx, cx.problem(field!(fork.pivot_height), message)).help(
-            "measure pivot, bearing, fingers and housing again, each from the face that its field names",
-        ),
-    );
-}
-
 /// What else makes up the stack.
-fn stack_beside(cx: &Context<'_>, problem: Problem) -> Problem {
+pub fn stack_beside(cx: &Context<'_>, problem: Problem) -> Problem {
     let problem = cx.beside(problem, field!(bearing.length), "the bearing's length");
     let problem = cx.beside(problem, field!(bellhousing.depth), "the housing's depth");
     cx.beside(

@@ -6,7 +6,7 @@ use crate::finding::Severity;
 use crate::mechanics::Grade;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
-use crate::solve::{Outcome, grade};
+use crate::solve::{Outcome, grade, may_need_gap};
 use crate::{block, field, result};
 
 pub const PORT_SHUT: Check = Check {
@@ -97,9 +97,16 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
         true => " at the worst of the tolerances",
         false => "",
     };
+    // A rod without a gap is right where the piston is home all the same.
+    let unless = match may_need_gap(cx.system) {
+        true => {
+            ". A captive rod needs none where the pedal rests on the master: then give `master.rod = captive`"
+        }
+        false => "",
+    };
     let message = format!(
         "the pushrod has {} of clearance{at_worst}, less than the {} that let the piston go home for sure: the port can \
-         stay shut, {}",
+         stay shut, {}{unless}",
         cx.length(worst),
         cx.length(most),
         what_follows(cx),

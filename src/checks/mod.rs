@@ -36,6 +36,7 @@ mod fault_words;
 mod fit;
 mod fluid_attacks_seals;
 mod fork_angle;
+mod fork_reach;
 mod heat;
 mod heavy_pedal;
 mod hose_gives;
@@ -109,6 +110,7 @@ pub static CHECKS: &[&Check] = &[
     &no_wear_room::CHECK,
     &master_bottoms::CHECK,
     &dead_centre::CHECK,
+    &fork_reach::CHECK,
     &overrun::FORK,
     &overrun::BEARING,
     &cable::TOO_TIGHT,

@@ -105,7 +105,7 @@ pub const CHECK: Check = Check {
     good: Example::File(
         "system plain {
     pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 0 mm }
-    master { bore = 3/4 in  stroke = 36 mm  mount_stiffness = 900 N/mm }
+    master { bore = 3/4 in  stroke = 36 mm  mount_stiffness = 900 N/mm  rod = captive }
     line all { bore = 3.2 mm  length = 900 mm  wall = 0.7 mm }
     slave { bore = 7/8 in  stroke = 30 mm }
     fluid { bulk_modulus = 1.6 GPa }

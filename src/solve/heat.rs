@@ -52,15 +52,15 @@ impl HeatInputs {
             true => heats().map(|heat| heat.map_or(1.0, of_hose)).collect(),
             false => Vec::new(),
         };
-        let says_gap = [field!(pedal.free_play), field!(master.rod_clearance)]
-            .iter()
-            .any(|field| system.given(*field).is_some());
+        // Free play at the pad takes the place of the rod's clearance.
+        let gap = given(field!(pedal.free_play)).or_else(|| given(field!(master.rod_clearance)));
+        let needs_gap = |gap: f64| port_needs_gap(system) || (gap <= 0.0 && may_need_gap(system));
         Self {
             growth: growth(),
             hoses,
             friction: given(field!(disc.friction_hot)),
             liner: given(field!(cable.friction_worn)),
-            port_needs_gap: says_gap && port_needs_gap(system),
+            port_needs_gap: gap.is_some_and(needs_gap),
         }
     }
 
@@ -103,6 +103,11 @@ pub(crate) fn port_needs_gap(system: &System) -> bool {
     let rests = system.word(field!(pedal.rests));
     let is_loose = system.word(field!(master.rod)) == Some("loose");
     rests == Some("on_stop") || (is_loose && rests != Some("on_master"))
+}
+
+/// Whether nothing says that a rod without a gap lets the piston go home.
+pub(crate) fn may_need_gap(system: &System) -> bool {
+    system.word(field!(pedal.rests)).is_none() && system.word(field!(master.rod)).is_none()
 }
 
 fn shut_port(set: &mut impl FnMut(ResultId, Option<f64>), cold: &Cold<'_>, growth: f64) {

@@ -108,7 +108,7 @@ impl SideInputs {
     }
 
     /// How far the fingers push the bearing back until the disc is worn out, mm; nothing where the wear is not known.
-    pub(super) fn bearing_set_back(&self) -> f64 {
+    pub fn bearing_set_back(&self) -> f64 {
         let wear = self.wear_at_fingers().unwrap_or(0.0);
         (wear - self.bearing_gap).max(0.0)
     }

@@ -24,6 +24,7 @@ mod worn;
 pub use absent::{absences, belongs, why_absent};
 pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
+pub(crate) use heat::may_need_gap;
 pub(crate) use housing::{fork_stack, window_edges};
 pub(crate) use inputs::{cold_fluid, grade};
 pub(crate) use kinematics::{

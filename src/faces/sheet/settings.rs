@@ -4,6 +4,7 @@ use super::content::{Block, Section, Step};
 use super::view::{View, is_concentric};
 use crate::check_id::CheckId;
 use crate::field;
+use crate::quantity::Dimension;
 use crate::result;
 use crate::solve::belongs;
 
@@ -131,7 +132,48 @@ fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     }
 }
 
+/// The thinnest washer that is worth fitting under a fork pivot, mm. Common practice, no source.
+const THINNEST_SHIM: f64 = 0.5;
+
+/// Where the fork's pivot stands, and the shim that brings the fork square in the middle of its use.
+fn pivot(view: &View<'_>, steps: &mut Vec<Step>) {
+    let (Some(shim), Some(height)) = (
+        view.outcome.get(result!(pivot_shim)),
+        view.system.given_number(field!(fork.pivot_height)),
+    ) else {
+        return;
+    };
+    let value = |mm: f64| view.value_both(mm, Dimension::LENGTH);
+    let way = if shim < 0.0 { "Lower" } else { "Shim" };
+    if view.finds(CheckId::ForkAngle) {
+        steps.push(Step::to_note(
+            format!(
+                "{way} the fork pivot by this much, so that the fork comes square in the middle of its use; it stands \
+                 {} from the gearbox's face now. See the verdict above before you do",
+                value(height)
+            ),
+            value(shim.abs()),
+        ));
+        return;
+    }
+    let square = match shim.abs() < THINNEST_SHIM {
+        true => String::new(),
+        false => format!(
+            "; a pivot {} {} would bring the fork square in the middle of its use",
+            value(shim.abs()),
+            if shim < 0.0 { "lower" } else { "higher" },
+        ),
+    };
+    steps.push(Step::to_note(
+        format!(
+            "Center of the fork pivot's ball, forward of the bell housing's gearbox face, shims included{square}"
+        ),
+        value(height),
+    ));
+}
+
 fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
+    pivot(view, steps);
     if let Some(offset) = view.both(result!(bell_offset)) {
         let where_to = view
             .result(result!(bell_angle))
