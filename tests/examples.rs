@@ -47,13 +47,61 @@ fn the_good_ones_are_clean() {
 fn each_of_the_others_fails_by_the_check_it_is_named_after_and_no_other() {
     for path in specs("examples/fails") {
         let report = report(&path);
-        let check = path.file_stem().unwrap().to_str().unwrap();
+        let name = path.file_stem().unwrap().to_str().unwrap();
+        // A twin of another example says of which behind a point.
+        let check = name.split('.').next().unwrap();
         let found = listed(&report, Severity::Hint);
         assert!(found.contains(&check), "{check}: {found:?}");
         let errors = listed(&report, Severity::Error);
         let others: Vec<_> = errors.iter().filter(|name| **name != check).collect();
         assert!(others.is_empty(), "{check} comes with {others:?}");
     }
+}
+
+/// What fails beside an example that passes is cured by the first thing that is offered.
+#[test]
+fn the_twin_of_an_example_is_cured() {
+    let mut twins = 0;
+    for path in specs("examples/fails") {
+        let name = path.file_stem().unwrap().to_str().unwrap();
+        let Some((check, _)) = name.split_once('.') else {
+            continue;
+        };
+        let mut report = report(&path);
+        for finding in &mut report.findings {
+            finding.work_out_cures();
+        }
+        let found = report.findings.iter().filter(|f| f.check.name() == check);
+        for finding in found {
+            twins += 1;
+            let fix = finding.fixes().next().expect("a cure");
+            let folder = tempfile::tempdir().unwrap();
+            for file in specs("examples") {
+                std::fs::copy(&file, folder.path().join(file.file_name().unwrap())).unwrap();
+            }
+            std::fs::write(folder.path().join("bitepoint.toml"), "").unwrap();
+            std::fs::create_dir_all(folder.path().join("fails")).unwrap();
+            let mut edits = fix.edits.clone();
+            edits.sort_by_key(|(place, _)| std::cmp::Reverse(report.range(place).start));
+            let mut text = std::fs::read_to_string(&path).unwrap();
+            for (place, new) in &edits {
+                text.replace_range(report.range(place).range(), new);
+            }
+            let cured = folder.path().join("fails").join(path.file_name().unwrap());
+            std::fs::write(&cured, &text).unwrap();
+            let disk = Disk::default();
+            let after = analyse(disk.read(&Disk::name(&cured)).unwrap(), &disk);
+            let mut worked = after.worked_systems();
+            let car = worked.find(|w| finding.system.as_deref() == Some(&*w.system.name));
+            assert!(car.is_some_and(|car| car.outcome.is_ok()), "{name}\n{text}");
+            let still = after.findings.iter().filter(|f| f.system == finding.system);
+            let still: Vec<_> = still.filter(|f| f.severity > Severity::Info).collect();
+            let still: Vec<_> = still.iter().map(|f| f.check.name()).collect();
+            let none: [&str; 0] = [];
+            assert_eq!(still, none, "{name}: `{}`\n{text}", fix.title);
+        }
+    }
+    assert!(twins >= 4, "{twins}");
 }
 
 #[test]

@@ -16,6 +16,7 @@ fn by_hand() -> Chain {
             stop: None,
             free_play: None,
             leverage: Leverage::Ratio(5.0),
+            rod_offset: 0.0,
             efficiency: 1.0,
             return_force: 0.0,
             assist: None,
@@ -148,6 +149,7 @@ fn soft(random: &mut StdRng) -> Chain {
                 wall: Wall::Hose {
                     expansion: some(0.0, 0.4),
                 },
+                flow: bitepoint::mechanics::Flow::Through,
             },
             // So soft a tube that the square of its widening counts.
             Line {
@@ -158,6 +160,7 @@ fn soft(random: &mut StdRng) -> Chain {
                     modulus: some(60.0, 2000.0),
                     poisson: 0.4,
                 },
+                flow: bitepoint::mechanics::Flow::Through,
             },
         ],
         fluid: Fluid {

@@ -51,6 +51,7 @@ fn lever(leverage: Leverage) -> Pedal {
         stop: None,
         free_play: None,
         leverage,
+        rod_offset: 0.0,
         efficiency: 1.0,
         return_force: 0.0,
         assist: None,
@@ -304,6 +305,7 @@ fn lame_as_a_line() {
             modulus: 210_000.0,
             poisson: 0.30,
         },
+        flow: bitepoint::mechanics::Flow::Through,
     };
     let grown = (bore_area(20.0 + 2.0 * 9.3651e-3) - bore_area(20.0)) * 1000.0;
     let gained = line.expansion().volume(100.0);
@@ -333,6 +335,7 @@ fn hose(length: f64, expansion: f64) -> Expansion {
         bore: 3.2,
         length,
         wall: Wall::Hose { expansion },
+        flow: bitepoint::mechanics::Flow::Through,
     }
     .expansion()
 }

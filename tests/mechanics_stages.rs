@@ -25,6 +25,7 @@ fn clutch(actuation: Actuation) -> Chain {
                 arm_angle: None,
                 rod_length: Some(140.0),
             },
+            rod_offset: 0.0,
             efficiency: 0.95,
             return_force: 15.0,
             assist: None,
@@ -67,6 +68,7 @@ fn hydraulic() -> Chain {
                 bore: 3.2,
                 length: 500.0,
                 wall: Wall::Hose { expansion: 0.2 },
+                flow: bitepoint::mechanics::Flow::Through,
             },
             Line {
                 bore: 3.35,
@@ -76,6 +78,7 @@ fn hydraulic() -> Chain {
                     modulus: 205_000.0,
                     poisson: 0.3,
                 },
+                flow: bitepoint::mechanics::Flow::Through,
             },
         ],
         fluid: Fluid {

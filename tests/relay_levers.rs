@@ -3,11 +3,11 @@
 
 mod common;
 
-use bitepoint::mechanics::{Chain, Relay, Relays, Summary};
-use common::chains::{plausible, with};
+use bitepoint::mechanics::{Cable, Chain, Relay, Relays, Summary};
+use common::chains::{a_bend, plausible, with};
 use proptest::prelude::*;
 
-fn a_relay() -> impl Strategy<Value = Relay> {
+fn a_lever() -> impl Strategy<Value = Relay> {
     let arms = (45.0..110.0, 0.85..1.15_f64);
     let angles = (-0.3..0.4, -0.3..0.4);
     let stiffness = prop::option::of(300.0..5000.0);
@@ -24,8 +24,28 @@ fn a_relay() -> impl Strategy<Value = Relay> {
     )
 }
 
+/// A lever, or a cable in its place.
+fn a_relay() -> impl Strategy<Value = Relay> {
+    let stiffness = prop::option::of(300.0..5000.0);
+    let cable = (0.0..4.0, 0.0..0.12, stiffness, 0.0..1.5).prop_map(
+        |(bends, friction, stiffness, play)| {
+            Cable {
+                bends,
+                friction,
+                stiffness,
+                play,
+            }
+            .as_relay()
+        },
+    );
+    prop_oneof![4 => a_lever(), 1 => cable]
+}
+
+/// A car with a straight fork or a bent one.
 fn a_car() -> impl Strategy<Value = Chain> {
-    prop::collection::vec(0.0..1.0_f64, common::chains::NUMBERS).prop_map(|units| plausible(&units))
+    let units = prop::collection::vec(0.0..1.0_f64, common::chains::NUMBERS);
+    (units, prop::option::of(a_bend()))
+        .prop_map(|(units, bend)| with(&plausible(&units), |chain| chain.fork.bend = bend))
 }
 
 fn summary(chain: &Chain) -> Summary {
@@ -54,7 +74,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
     #[test]
-    fn a_lever_and_the_same_reversed_are_nothing(chain in a_car(), relay in a_relay()) {
+    fn a_lever_and_the_same_reversed_are_nothing(chain in a_car(), relay in a_lever()) {
         let there = ideal(relay);
         let pair = [there, there.reversed()];
         let alone = summary(&chain);
@@ -106,6 +126,21 @@ proptest! {
         if let (Some(tight), Some(slack)) = (tight.release_point, slack.release_point) {
             prop_assert!(slack >= tight - 1e-9);
         }
+    }
+
+    /// A cable that neither rubs nor gives nor hangs is nothing.
+    #[test]
+    fn a_perfect_cable_is_nothing(chain in a_car(), at_fork in any::<bool>(), bends in 0.0..4.0_f64) {
+        let cable = Cable { bends, friction: 0.0, stiffness: None, play: 0.0 }.as_relay();
+        let with = match at_fork {
+            true => summary(&levered(&chain, &[], &[cable])),
+            false => summary(&levered(&chain, &[cable], &[])),
+        };
+        let alone = summary(&chain);
+        let same = |one: f64, other: f64| (one - other).abs() <= 1e-7 * one.abs().max(1.0);
+        prop_assert!(same(alone.bearing_travel, with.bearing_travel));
+        prop_assert!(same(alone.pedal_effort, with.pedal_effort), "{} {}", alone.pedal_effort, with.pedal_effort);
+        prop_assert_eq!(with.relay_ratio, None);
     }
 
     #[test]

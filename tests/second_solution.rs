@@ -539,6 +539,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             bore: rng.random_range(2.5..6.0),
             length: rng.random_range(100.0..1500.0),
             wall: wall(rng),
+            flow: bitepoint::mechanics::Flow::Through,
         })
         .collect();
     let concentric = rng.random_bool(0.3);
@@ -591,6 +592,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             stop: maybe(rng, 0.3, |rng| rng.random_range(0.7..1.1) * travel),
             free_play: maybe(rng, 0.5, |rng| rng.random_range(0.0..15.0)),
             leverage,
+            rod_offset: 0.0,
             efficiency: rng.random_range(0.85..1.0),
             return_force: rng.random_range(0.0..20.0),
             assist: maybe(rng, 0.4, assist),

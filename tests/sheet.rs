@@ -289,6 +289,85 @@ fn the_fork_is_drawn_the_same_whichever_word_says_its_way() {
     assert_eq!(drawn("to_engine", ahead), towards);
 }
 
+/// A relay lever stands in the train between slave and fork, as large as it is, and turns.
+#[test]
+fn relay_levers_are_drawn() {
+    let drawn = |relay: &str| {
+        let text = SOUND.replace("slave {", &format!("{relay}\n    slave {{"));
+        let report = analyse(source("a.clutch", &text), &Library::default());
+        chain_drawing(report.worked_systems().next().unwrap()).unwrap()
+    };
+    let relay = |at: &str, more: &str| {
+        drawn(&format!(
+            "relay idler {{ at = {at}  in_arm = 60 mm  out_arm = 60 mm {more} }}"
+        ))
+    };
+    let (without, same) = (drawn(""), relay("fork", "reverses = no"));
+    assert!(!without.contains("idler") && same.contains("idler, turns"));
+    // The arms are on one side of the shaft or on both.
+    let both = relay("fork", "reverses = yes");
+    assert_ne!(same, both);
+    let guess = "on which sides of its shaft";
+    assert!(!both.contains(guess) && relay("fork", "").contains(guess));
+    let ahead = relay("pedal", "");
+    assert!(ahead.contains("idler, turns") && ahead != relay("fork", ""));
+    // 60 mm apart, shaft and pin, whatever else is in the picture.
+    let lines = parsed(&both);
+    let arms = lines
+        .descendants()
+        .filter_map(|node| node.attribute("points"));
+    let is_lever = |points: &str| {
+        let points: Vec<(f64, f64)> = points
+            .split_whitespace()
+            .filter_map(|point| point.split_once(','))
+            .map(|(x, y)| (x.parse().unwrap(), y.parse().unwrap()))
+            .collect();
+        let [a, shaft, b] = points.as_slice() else {
+            return false;
+        };
+        let length = |to: &(f64, f64)| (to.0 - shaft.0).hypot(to.1 - shaft.1);
+        (length(a) - 60.0).abs() < 0.02 && (length(b) - 60.0).abs() < 0.02
+    };
+    assert_eq!(arms.filter(|points| is_lever(points)).count(), 2);
+    // A cable in a lever's place has no arms.
+    let cable = drawn("relay pull { at = fork  bends = 90 deg  friction = 0.06 }");
+    assert!(!cable.contains("pull, turns"));
+}
+
+/// What is set on the pedal beside its stop: the switches, and where the master stands.
+#[test]
+fn switches_and_the_masters_place_are_on_the_sheet() {
+    let pedal = "pad_arm = 300 mm  rod_arm = 50 mm  start_switch = 137 mm  cruise_switch = 7 mm  rod_length = 120 mm  \
+                 rod_offset = -3.5 mm";
+    let text = SOUND.replace("ratio = 6  travel", &format!("{pedal}  travel"));
+    let report = analyse(source("a.clutch", &text), &Library::default());
+    let sheet = of(&report, Form::Markdown);
+    for (step, value) in [
+        ("starter runs from this pad travel on", "137 mm"),
+        ("cruise control turns off at this pad travel", "7 mm"),
+        ("toward the pedal's pivot by", "3.5 mm"),
+    ] {
+        let line = sheet.lines().find(|line| line.contains(step));
+        assert!(
+            line.is_some_and(|line| line.contains(value)),
+            "{step} in {sheet}"
+        );
+    }
+}
+
+/// Where the fork's pivot stands, and the shim under it where the fork stands off square.
+#[test]
+fn the_pivots_shim_is_on_the_sheet() {
+    let sheet = |path: &str| out(&bitepoint(&["sheet", path, "--format", "md"]));
+    let right = sheet("examples/fork-on-its-pivot.clutch");
+    assert!(right.contains("Center of the fork pivot's ball"), "{right}");
+    assert!(right.contains("54.7 mm"), "{right}");
+    let off = sheet("examples/fails/fork-angle.clutch");
+    assert!(off.contains("Lower the fork pivot by this much"), "{off}");
+    let none = sheet("examples/pull-cover.clutch");
+    assert!(!none.contains("fork pivot's ball"));
+}
+
 #[test]
 fn in_markdown() {
     let output = bitepoint(&[

@@ -398,3 +398,115 @@ fn a_slaves_bracket_gives_way_beside_the_fork() {
         assert!(close, "{}: {other} {value}", id.spec().name);
     }
 }
+
+/// §13: a 600 mm hose to a remote bleed screw holds nothing up, and taken as an ordinary line it would.
+#[test]
+fn nothing_flows_through_the_line_to_a_bleed_screw() {
+    let car = |dead_end: &str| {
+        outcome(&format!(
+            "fluid {{ viscosity = 250 mm^2/s }}
+            line bleeder {{ bore = 1/8 in  length = 600 mm {dead_end} }}"
+        ))
+    };
+    is(
+        &outcome("fluid { viscosity = 250 mm^2/s }"),
+        result!(return_time),
+        0.427,
+        3,
+    );
+    is(&car("dead_end = yes"), result!(return_time), 0.427, 3);
+    let ordinary = car("").get(result!(return_time)).expect("there");
+    assert!(ordinary > 0.6, "{ordinary}");
+}
+
+/// §13: an orifice of 1 mm lets 27.3 cc/s through at 1.5 MPa, and 15.7 mm of a 7/8 in slave in 0.22 s.
+#[test]
+fn an_orifice_lets_through() {
+    let flow = bitepoint::mechanics::orifice_flow(1.5, 1.0, 1.05e-9);
+    assert!((flow / 1000.0 - 27.3).abs() < 0.05, "{flow}");
+    let volume = 15.7 * bitepoint::mechanics::bore_area(22.225);
+    assert!((volume / flow - 0.22).abs() < 0.005);
+    let car = outcome("line flex { orifice = 1 mm }");
+    let time = car.get(result!(orifice_time)).expect("there");
+    assert!((0.15..0.35).contains(&time), "{time}");
+    assert_eq!(car.get(result!(return_time)), None);
+}
+
+/// §13: rod arm 50 mm, 35 deg before square, rod 120 mm: in line at rest it leans 4.17 deg, beside by half of its swing
+/// of 8.735 mm by 2.09.
+#[test]
+fn a_master_beside_the_pedals_rod() {
+    let car = |offset: &str| {
+        outcome(&format!(
+            "pedal {{ arm_angle = 35 deg  rod_length = 120 mm {offset} }}"
+        ))
+    };
+    let lean = |car: &Outcome| {
+        car.get(result!(pedal_rod_angle))
+            .expect("there")
+            .to_degrees()
+    };
+    let in_line = car("");
+    assert!((lean(&in_line) - 4.17).abs() < 0.005);
+    assert!((lean(&car("rod_offset = 4.3675 mm")) - 2.09).abs() < 0.005);
+    let walk = in_line.chain.walk().expect("a walk");
+    let full = walk.full_pedal().expect("full pedal");
+    let best = walk.best_pedal_rod_offset(&full).expect("a rod");
+    assert!((best - 0.5 * 8.735).abs() < 0.0005, "{best}");
+}
+
+/// §13: the slave's rod is the hypotenuse of what lies along its bore and beside it: 134 mm and 15 mm are 134.84 mm.
+#[test]
+fn a_rod_beside_its_bore_is_longer() {
+    let car = outcome("slave { mount_to_fork = 118 mm  face_to_seat = 22 mm  rod_offset = 15 mm }");
+    is(&car, result!(rod_cut_length), 134.84, 2);
+}
+
+/// §13: an over-center spring by where it is hooked in.
+#[test]
+fn a_spring_turns_over_at_the_pedal() {
+    let car = outcome(
+        "pedal { assist_rate = 20 N/mm  assist_free_length = 85 mm  assist_anchor = 70 mm  assist_hook = 40 mm  assist_angle = 8 deg }",
+    );
+    let help = car.chain.pedal.assist.as_ref().expect("a spring");
+    for (pad, force) in [(0.0, -5.86), (75.0, 4.65), (150.0, 14.19)] {
+        assert!((help.value(pad) - force).abs() < 0.005, "{pad}");
+    }
+    let without = outcome("").get(result!(pedal_effort_full)).expect("there");
+    is(&car, result!(pedal_effort_full), without - 14.19, 2);
+}
+
+/// §13: a window of 0.9 mm. With a stop at its middle of 127.8 mm nothing contradicts itself; without one only the
+/// cover's end is told.
+#[test]
+fn a_small_window_is_judged_by_its_middle() {
+    let car = std::fs::read_to_string("tests/cases/car.clutch").expect("the car");
+    let small = |stop: &str| {
+        format!(
+            "{car}\nsystem small from car {{\ncover {{ release_travel = 7 mm to 7.9 mm }}\n{stop}\n}}\n"
+        )
+    };
+    let open = work_out(&last_system(&small(""))).expect("worked out");
+    let ends =
+        [result!(release_point), result!(stop_travel)].map(|id| open.get(id).expect("there"));
+    assert!((0.5 * (ends[0] + ends[1]) - 127.8).abs() < 0.05, "{ends:?}");
+    let stopped = small("pedal { stop = 127.8 mm }");
+    for check in ["over-release", "low-bite"] {
+        assert_eq!(told(&stopped, check), Vec::<String>::new(), "{check}");
+    }
+    assert_eq!(told(&small(""), "over-release").len(), 1);
+}
+
+/// §13: the fingers of a twin disc rise for both discs: 0.8 mm of wear on each at 3.4 are 5.44 mm.
+#[test]
+fn both_discs_of_a_twin_wear() {
+    let car = |faces: u8| {
+        outcome(&format!(
+            "cover {{ finger_ratio = 3.4 }}
+            disc {{ outer = 228 mm  inner = 150 mm  friction = 0.3  faces = {faces}  wear = 0.8 mm }}"
+        ))
+    };
+    let room = 6.0 * 68.0 / 112.0;
+    is(&car(2), result!(wear_reserve), room - 2.72, 9);
+    is(&car(4), result!(wear_reserve), room - 5.44, 9);
+}

@@ -111,6 +111,20 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(pedal.start_switch),
+        reach: (30.0, 300.0),
+        work: Work::Adjust,
+        asks: "set the clutch switch for the starter to {} of pedal",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.cruise_switch),
+        reach: (1.0, 100.0),
+        work: Work::Adjust,
+        asks: "set the switch for cruise control to {} of pedal",
+        ..ROW
+    },
+    Adjustment {
         field: field!(pedal.free_play),
         reach: (5.0, 15.0),
         usual: loss(field!(pedal.free_play), Better::Less),
@@ -358,6 +372,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(relay.in_angle),
         reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        usual: design(field!(relay.in_angle)),
         work: Work::Rebuild,
         asks: "set the in arm of the relay lever {} from square at rest",
         ..ROW
@@ -365,6 +380,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(relay.out_angle),
         reach: (-45.0 * DEGREE, 45.0 * DEGREE),
+        usual: design(field!(relay.out_angle)),
         work: Work::Rebuild,
         asks: "set the out arm of the relay lever {} from square at rest",
         ..ROW

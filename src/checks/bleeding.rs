@@ -3,15 +3,15 @@
 use super::limits;
 use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;
+use crate::field;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
-use crate::{block, field};
 
 pub const BUBBLE_TRAP: Check = Check {
     id: CheckId::BubbleTrap,
     severity: Severity::Warning,
-    finds: "The slave's far end lies higher than its bleed screw, and a bubble stays there.",
+    finds: "An end of the slave or the master lies higher than its bleed screw or outlet, and a bubble stays there.",
     why: "Bleeding never gets it out, and it takes part of every stroke.",
     limits: &[limits::BUBBLE],
     source: "volume of a cylinder's hoof; Boyle's law",
@@ -21,43 +21,45 @@ pub const BUBBLE_TRAP: Check = Check {
 };
 
 fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
-    let (Some(volume), Some(most)) = (
-        cx.get(result!(bubble_volume)),
-        cx.bound(result!(bubble_volume)),
-    ) else {
-        return;
-    };
-    if volume <= most {
-        return;
-    }
-    let Some(travel) = cx.get(result!(slave_travel)) else {
-        return;
-    };
-    if out.noted(block!(slave)) {
-        return;
-    }
-    let with_bubble = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += volume));
-    let costs = with_bubble.and_then(|outcome| {
-        let short = travel - outcome.get(result!(slave_travel))?;
-        Some(format!(
-            "; left in, it costs {} of the slave's {} and leaves a release margin of {}",
-            cx.length(short),
-            cx.length(travel),
-            cx.length(outcome.get(result!(release_margin))?)
-        ))
-    });
-    out.push(
-        cx.problem(
-            field!(slave.slope),
-            format!(
-                "a bubble of {} stays above the bleed screw{}",
-                cx.show(volume, Dimension::VOLUME),
-                costs.unwrap_or_default()
-            ),
-        )
-        .help(
-            "bleed the slave off the car with the screw at the top, or turn it so that its far \
-             end lies lower. Support the vehicle, and keep brake fluid off eyes, skin and paint",
-        ),
+    let slave = (
+        result!(bubble_volume),
+        field!(slave.slope),
+        "above the bleed screw",
+        "bleed the slave off the car with the screw at the top, or turn it so that its far end lies lower. Support the \
+         vehicle, and keep brake fluid off eyes, skin and paint",
     );
+    let master = (
+        result!(master_bubble_volume),
+        field!(master.slope),
+        "in the master, above its outlet",
+        "bleed the master on the bench with its front end down, or shim its flange so that the outlet is the highest \
+         point. Keep brake fluid off eyes, skin and paint",
+    );
+    for (id, slope, place, help) in [slave, master] {
+        let (Some(volume), Some(most)) = (cx.get(id), cx.bound(id)) else {
+            continue;
+        };
+        if volume <= most || out.noted(slope.block) {
+            continue;
+        }
+        let message = format!(
+            "a bubble of {} stays {place}{}",
+            cx.show(volume, Dimension::VOLUME),
+            cost(cx, volume).unwrap_or_default()
+        );
+        out.push(cx.problem(slope, message).help(help));
+    }
+}
+
+/// What a bubble costs that is left in.
+fn cost(cx: &Context<'_>, volume: f64) -> Option<String> {
+    let travel = cx.get(result!(slave_travel))?;
+    let outcome = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += volume))?;
+    let short = travel - outcome.get(result!(slave_travel))?;
+    Some(format!(
+        "; left in, it costs {} of the slave's {} and leaves a release margin of {}",
+        cx.length(short),
+        cx.length(travel),
+        cx.length(outcome.get(result!(release_margin))?)
+    ))
 }

@@ -4,6 +4,7 @@ use super::limits;
 use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
+use crate::model::{Component, Given};
 use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::COMMON;
@@ -12,8 +13,8 @@ use crate::{block, field};
 pub const SLOW_RETURN: Check = Check {
     id: CheckId::SlowReturn,
     severity: Severity::Warning,
-    finds: "In the cold the line lets the fluid back too slowly.",
-    why: "The clutch engages late and slips on every change until it is warm.",
+    finds: "The line lets the fluid back too slowly, in the cold or through an orifice.",
+    why: "The clutch engages late and slips on every change.",
     limits: &[limits::RETURN_TIME],
     source: "Hagen–Poiseuille; viscosity limits: 49 CFR 571.116, S5.1.3; between them by temperature: ASTM D341",
     bad: Example::System("fluid { grade = dot4  coldest = -40 degC }\nline hard { bore = 2 mm }"),
@@ -36,6 +37,7 @@ pub const RESERVOIR: Check = Check {
 };
 
 fn slow_return(cx: &Context<'_>, out: &mut Found) {
+    slow_orifice(cx, out);
     let (Some(time), Some(most)) = (cx.get(result!(return_time)), cx.bound(result!(return_time)))
     else {
         return;
@@ -44,6 +46,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
         .system
         .lines
         .iter()
+        .filter(|line| !is_dead_end(line))
         .filter_map(|line| Some((line.number(field!(line.bore))?, line)))
         .min_by(|a, b| a.0.total_cmp(&b.0));
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
@@ -82,6 +85,45 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
              where the seals allow it. Brake fluid harms eyes, skin and paint",
             cx.length(wider)
         )),
+    );
+}
+
+fn is_dead_end(line: &Component) -> bool {
+    line.given(field!(line.dead_end)).and_then(Given::word) == Some("yes")
+}
+
+fn slow_orifice(cx: &Context<'_>, out: &mut Found) {
+    let id = result!(orifice_time);
+    let (Some(time), Some(most)) = (cx.get(id), cx.bound(id)) else {
+        return;
+    };
+    let lines = cx.system.lines.iter().filter(|line| !is_dead_end(line));
+    let narrowest = lines
+        .filter_map(|line| Some((line.number(field!(line.orifice))?, line)))
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let Some((bore, line)) = narrowest.filter(|_| time > most) else {
+        return;
+    };
+    if out.noted(block!(line)) {
+        return;
+    }
+    let show = |s| cx.show(s, Dimension::TIME);
+    // The time goes with the area.
+    let wider = bore * (time / most).sqrt();
+    let message = format!(
+        "the orifice lets nine tenths of the travel back in {}, {} more than it should, warm as well as cold: the clutch \
+         engages late on every change, and slips",
+        show(time),
+        show(time - most)
+    );
+    out.push(
+        super::context::problem_of_component(SLOW_RETURN.id, cx.system, line, field!(line.orifice), message)
+            .short_by(time - most, id)
+            .help(format!(
+                "an orifice of about {} lets it back in time; or leave the delay valve out, where the vehicle's maker \
+                 allows it",
+                cx.length(wider)
+            )),
     );
 }
 

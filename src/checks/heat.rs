@@ -113,7 +113,8 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
     );
     let spread = nominal - worst;
     let goal = Goal::new(id, move |outcome: &Outcome| {
-        Some(outcome.get(id)? - spread - most)
+        // A gap that is no longer nothing is no result where nothing says that it must be there.
+        Some(outcome.chain.walk()?.rod_clearance() - spread - most)
     });
     out.push_curable(
         cx.problem(field, message).short_by(most - worst, id),

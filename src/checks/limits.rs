@@ -96,7 +96,23 @@ pub const RETURN_TIME: Limit = Limit {
     name: "time",
     value: 1.0,
     dimension: Dimension::TIME,
-    what: "the longest return in the cold",
+    what: "the longest return, in the cold or through an orifice",
+    source: COMMON,
+};
+
+pub const START_ROOM: Limit = Limit {
+    name: "room",
+    value: 3.0,
+    dimension: Dimension::LENGTH,
+    what: "the least pad travel that should be left once the starter may run",
+    source: COMMON,
+};
+
+pub const CRUISE_LAG: Limit = Limit {
+    name: "lag",
+    value: 3.0,
+    dimension: Dimension::LENGTH,
+    what: "the most pad travel past the free travel at which cruise control should turn off",
     source: COMMON,
 };
 
@@ -271,6 +287,13 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("fork strikes the housing", "past its window"),
     },
     ResultLimit {
+        result: result!(start_switch_lead),
+        bound: Bound::NotBelowZero,
+        check: CheckId::StartSwitch,
+        harm: "the engine cranks with the clutch engaged, and the car can jump",
+        brief: ("starter runs before release", "early"),
+    },
+    ResultLimit {
         result: result!(release_margin_hot),
         bound: Bound::NotBelowZero,
         check: CheckId::DragsHot,
@@ -341,10 +364,38 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("slow return in the cold", "over"),
     },
     ResultLimit {
+        result: result!(orifice_time),
+        bound: Bound::AtMostSetting(|_| &RETURN_TIME),
+        check: CheckId::SlowReturn,
+        harm: "the clutch engages late on every change, and slips",
+        brief: ("slow return through the orifice", "over"),
+    },
+    ResultLimit {
+        result: result!(start_switch_room),
+        bound: Bound::AtLeastSetting(|_| &START_ROOM),
+        check: CheckId::StartRoom,
+        harm: "the engine does not crank when the pedal stops a little early",
+        brief: ("starter may not run", "short"),
+    },
+    ResultLimit {
+        result: result!(cruise_switch_lag),
+        bound: Bound::AtMostSetting(|_| &CRUISE_LAG),
+        check: CheckId::CruiseSwitch,
+        harm: "cruise control still drives as the clutch lets go, and the engine races",
+        brief: ("cruise control turns off late", "late"),
+    },
+    ResultLimit {
         result: result!(bubble_volume),
         bound: Bound::AtMostSetting(|_| &BUBBLE),
         check: CheckId::BubbleTrap,
         harm: "a bubble stays in the slave",
+        brief: ("traps a bubble", "over"),
+    },
+    ResultLimit {
+        result: result!(master_bubble_volume),
+        bound: Bound::AtMostSetting(|_| &BUBBLE),
+        check: CheckId::BubbleTrap,
+        harm: "a bubble stays in the master",
         brief: ("traps a bubble", "over"),
     },
 ];

@@ -62,6 +62,7 @@ mod rod_length;
 mod setup_gap;
 mod short_release;
 mod splines;
+mod switches;
 mod thin_margin;
 mod torque_short;
 mod unit_slip;
@@ -122,6 +123,7 @@ pub static CHECKS: &[&Check] = &[
     &setup_gap::CRUSHED,
     &pedal_stays_down::CHECK,
     &measured::DRAGS,
+    &switches::START,
     &require_failed::CHECK,
     &thin_margin::CHECK,
     &worn_fails::CHECK,
@@ -148,6 +150,8 @@ pub static CHECKS: &[&Check] = &[
     &cold::RESERVOIR,
     &cold::SLOW_RETURN,
     &hose_gives::CHECK,
+    &switches::ROOM,
+    &switches::CRUISE,
     &idle_stop::CHECK,
     &free_travel::TWICE,
     &odd_ratio::CHECK,

@@ -37,7 +37,7 @@ pub const CHECK: Check = Check {
 };
 
 fn run(system: &System, out: &mut Found) {
-    let known = [ring, free_play, arm];
+    let known = [ring, pull_rod, free_play, arm];
     let problem = known.iter().find_map(|cause| cause(system));
     out.push(problem.unwrap_or_else(|| {
         Problem::new(
@@ -75,6 +75,24 @@ fn ring(system: &System) -> Option<Problem> {
             ),
         )
         .help("give the larger one as `outer`")
+    })
+}
+
+/// A rod as thick as the bore that it is pulled through.
+fn pull_rod(system: &System) -> Option<Problem> {
+    let rod = system.given_number(field!(slave.pull_rod))?;
+    let bore = system.given_number(field!(slave.bore))?;
+    (rod >= bore).then(|| {
+        problem(
+            system,
+            field!(slave.pull_rod),
+            format!(
+                "the rod of {} fills the slave's bore of {}, which leaves the fluid nothing to push on",
+                system.show(rod, Dimension::LENGTH),
+                system.show(bore, Dimension::LENGTH),
+            ),
+        )
+        .help("measure both again")
     })
 }
 

@@ -97,7 +97,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
                  the pedal",
                 between(bore / most.sqrt(), bore / least.sqrt())
             ),
-            _ => "check both bores; the slave's is the ring between `inner` and `outer`".to_owned(),
+            _ => "check both bores; of the slave's, only the ring counts that the fluid works on"
+                .to_owned(),
         };
         out.push(problem(
             cx,

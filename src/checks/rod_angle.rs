@@ -98,6 +98,27 @@ fn pedal(cx: &Context<'_>, out: &mut Found) {
                 show(angle - most)
             ),
         )
-        .help("use a longer rod, or set the master so that the arm stands square at mid travel"),
+        .help(pedal_help(cx)),
     );
+}
+
+/// How the pedal's rod comes to lean less.
+fn pedal_help(cx: &Context<'_>) -> String {
+    const OTHERWISE: &str =
+        "use a longer rod, or set the master so that the arm stands square at mid travel";
+    let offset = || {
+        let walk = cx.outcome.chain.walk()?;
+        let best = walk.best_pedal_rod_offset(&walk.full_pedal()?)?;
+        let moves = best - cx.outcome.chain.pedal.rod_offset;
+        // Less cannot be set.
+        (moves.abs() >= 0.5).then_some(moves)
+    };
+    match offset() {
+        Some(moves) => format!(
+            "set the master {} {} the pedal's pivot, so that the rod leans to both sides alike; or {OTHERWISE}",
+            cx.length(moves.abs()),
+            if moves > 0.0 { "away from" } else { "towards" }
+        ),
+        None => OTHERWISE.to_owned(),
+    }
 }

@@ -1,6 +1,7 @@
 //! A cable in a sheath.
 
 use super::domain::not_negative;
+use super::relay::Relay;
 use super::train::Train;
 
 /// A cable that drives the fork.
@@ -25,6 +26,12 @@ impl Cable {
     /// on the return the fork's. Holds for a cable without bending stiffness, whatever the radii.
     pub fn efficiency(&self) -> f64 {
         (-self.friction * self.bends).exp()
+    }
+
+    /// The cable in place of a relay lever: it goes out as far as it comes in, and leaves [`Cable::efficiency`] of the
+    /// pull.
+    pub fn as_relay(&self) -> Relay {
+        Relay::straight(self.play, self.stiffness, self.efficiency())
     }
 
     /// The cable with its constants worked out; `None` if a number has no meaning.

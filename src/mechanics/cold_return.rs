@@ -1,9 +1,10 @@
-//! How long the line holds the fluid up in the cold when the foot comes off the pedal.
+//! How long the line holds the fluid up when the foot comes off the pedal: by its bore in the cold, by an orifice always.
 
 use std::f64::consts::PI;
 
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
+use super::hydraulics::{Flow, Line, bore_area};
 use super::walk::{FullPedal, Walk};
 
 /// A brake-fluid grade with a limit on how thick it may get in the cold.
@@ -73,6 +74,64 @@ pub fn line_pressure_drop(flow: f64, viscosity: f64, bore: f64, length: f64) -> 
     128.0 * viscosity * length * flow / (PI * bore.powi(4))
 }
 
+/// What an orifice lets through of the flow that its pressure would give without losses. Common practice, no source.
+const DISCHARGE: f64 = 0.65;
+
+/// Flow, mm³/s, through an orifice of the given bore, mm, under a pressure, MPa, of a fluid of the given density, t/mm³:
+/// `0.65·π/4·d²·√(2p/ρ)`. It does not depend on how thick the fluid is.
+///
+/// Source: Bernoulli with a coefficient of discharge; the coefficient is common practice, no source.
+pub fn orifice_flow(pressure: f64, bore: f64, density: f64) -> f64 {
+    DISCHARGE * bore_area(bore) * (2.0 * pressure / density).sqrt()
+}
+
+/// What lines and orifices in series ask for: a flow Q takes the pressure `resistance·Q + loss·Q²`, MPa.
+#[derive(Clone, Copy)]
+struct Restriction {
+    /// MPa·s/mm³.
+    resistance: f64,
+    /// MPa·s²/mm⁶.
+    loss: f64,
+}
+
+impl Restriction {
+    /// Of lines through which fluid flows, for a dynamic viscosity, MPa·s, and a density, t/mm³.
+    fn new(lines: &[Line], dynamic: f64, density: f64) -> Self {
+        let flowing = lines.iter().filter(|line| line.flow != Flow::DeadEnd);
+        let (mut resistance, mut loss) = (0.0, 0.0);
+        for line in flowing {
+            resistance += line_pressure_drop(1.0, dynamic, line.bore, line.length);
+            if let Flow::Orifice(bore) = line.flow {
+                loss += orifice_flow(1.0, bore, density).powi(-2);
+            }
+        }
+        Self { resistance, loss }
+    }
+
+    /// Flow, mm³/s, at a pressure, MPa.
+    fn flow(&self, pressure: f64) -> f64 {
+        let root = (self.resistance.powi(2) + 4.0 * self.loss * pressure).sqrt();
+        2.0 * pressure / (self.resistance + root)
+    }
+
+    /// Time per volume, s/mm³, with an orifice, while the pressure goes evenly over the volume from `a` to `b`, MPa: the
+    /// mean of `1/Q`.
+    fn time_per_volume(&self, a: f64, b: f64) -> f64 {
+        let (resistance, loss) = (self.resistance, self.loss);
+        let laminar = resistance / logarithmic_mean(a, b);
+        let root = |pressure: f64| (resistance * resistance + 4.0 * loss * pressure).sqrt();
+        let (from, to) = (root(a), root(b));
+        let slope = 4.0 * loss / (from + to);
+        let rise = slope * (b - a) / (from + resistance);
+        let share = if rise == 0.0 {
+            1.0
+        } else {
+            rise.ln_1p() / rise
+        };
+        laminar + slope - resistance * slope * share / (from + resistance)
+    }
+}
+
 /// Reynolds number of a flow of the given mean velocity, mm/s, and kinematic viscosity, mm²/s, in a bore, mm:
 /// `v·d/ν`. Flow is laminar up to about 2000.
 ///
@@ -99,7 +158,8 @@ impl Walk<'_> {
     /// The whole return-stroke pressure at the slave is taken to drive the flow, none being left at the
     /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
     /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
-    /// piece of travel over the logarithmic mean of the pressures at its ends. What lines and fluid give back
+    /// piece of travel over the logarithmic mean of the pressures at its ends, or with an orifice by the mean of `1/Q` with
+    /// `p = R·Q + k·Q²`. What lines and fluid give back
     /// is left out: it is small against the slave's volume. Where a relay lever stands between, the pressure is taken as
     /// linear over a sixteenth of such a piece.
     ///
@@ -115,22 +175,58 @@ impl Walk<'_> {
         density: f64,
         share: f64,
     ) -> Option<ColdReturn> {
+        positive(kinematic_viscosity)?;
+        positive(density)?;
+        let lines = &self.chain.actuation.hydraulics()?.lines;
+        let restriction = Restriction::new(lines, kinematic_viscosity * density, density);
+        let (time, highest) = self.time_back(full, &restriction, share)?;
+        let flowing = lines.iter().filter(|line| line.flow != Flow::DeadEnd);
+        let narrowest = flowing.map(|line| line.bore).reduce(f64::min);
+        let reynolds = match narrowest {
+            Some(bore) if restriction.resistance > 0.0 => {
+                let velocity = restriction.flow(highest) / (0.25 * PI * bore * bore);
+                reynolds_number(velocity, bore, kinematic_viscosity)
+            }
+            _ => 0.0,
+        };
+        Some(ColdReturn {
+            time,
+            reynolds: finite(reynolds)?,
+        })
+    }
+
+    /// How long the fluid takes, s, to come back through the orifices alone, as a fluid that is not thick at all:
+    /// [`Walk::cold_return`] without the lines. Density in t/mm³. `None` where there are none.
+    pub fn orifice_return(&self, full: &FullPedal, density: f64, share: f64) -> Option<f64> {
+        positive(density)?;
+        let lines = &self.chain.actuation.hydraulics()?.lines;
+        let restriction = Restriction::new(lines, 0.0, density);
+        positive(restriction.loss)?;
+        Some(self.time_back(full, &restriction, share)?.0)
+    }
+
+    /// Time, s, until the fingers have come back by `share`, and the highest pressure on the way, MPa.
+    fn time_back(
+        &self,
+        full: &FullPedal,
+        restriction: &Restriction,
+        share: f64,
+    ) -> Option<(f64, f64)> {
         /// Into how many pieces a leg is cut on a bent fork: the time is then good to about 1e-7 of itself.
         const BENT: u32 = 16;
         let circuit = self.mechanism.circuit()?;
-        positive(kinematic_viscosity)?;
-        positive(density)?;
         (0.0..=1.0).contains(&share).then_some(())?;
-        let lines = &self.chain.actuation.hydraulics()?.lines;
-        let dynamic = kinematic_viscosity * density;
-        let resistance: f64 = lines
-            .iter()
-            .map(|line| line_pressure_drop(1.0, dynamic, line.bore, line.length))
-            .sum();
         let back_to =
             self.chain.bearing.free_play + (1.0 - share) * positive(full.state.finger_travel)?;
 
-        let mut travel_per_pressure = 0.0;
+        // Without an orifice the resistance stands before the sum.
+        let is_laminar = restriction.loss == 0.0;
+        let resistance = if is_laminar {
+            restriction.resistance
+        } else {
+            1.0
+        };
+        let mut travel_per_flow = 0.0;
         let mut highest: f64 = 0.0;
         // Of a bent fork or a relay lever the force is not quite linear in its travel.
         let pieces = if self.fork.is_straight() && !self.is_bent {
@@ -149,23 +245,15 @@ impl Walk<'_> {
             let far = self.driven(&leg.to, Stroke::Return);
             let (low, high) = (near.drive.pressure, far.drive.pressure);
             positive(low.min(high))?;
-            travel_per_pressure +=
-                (far.output_travel - near.output_travel) / logarithmic_mean(low, high);
+            let travel = far.output_travel - near.output_travel;
+            travel_per_flow += match is_laminar {
+                true => travel / logarithmic_mean(low, high),
+                false => travel * restriction.time_per_volume(low, high),
+            };
             highest = highest.max(low).max(high);
         }
-        let time = resistance * circuit.slave_area * not_negative(travel_per_pressure)?;
-        let narrowest = lines.iter().map(|line| line.bore).reduce(f64::min);
-        let reynolds = match narrowest {
-            Some(bore) if resistance > 0.0 => {
-                let velocity = highest / resistance / (0.25 * PI * bore * bore);
-                reynolds_number(velocity, bore, kinematic_viscosity)
-            }
-            _ => 0.0,
-        };
-        Some(ColdReturn {
-            time: finite(time)?,
-            reynolds: finite(reynolds)?,
-        })
+        let time = resistance * circuit.slave_area * not_negative(travel_per_flow)?;
+        Some((finite(time)?, highest))
     }
 }
 

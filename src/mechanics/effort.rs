@@ -2,11 +2,11 @@
 
 use std::iter;
 
+use super::crank::Arm;
 use super::domain::finite;
 use super::efficiency::Stroke;
 use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{first_crossing, highest, maximum, root};
-use super::pedal::Arm;
 use super::walk::{CONTACT, Driven, FullPedal, Walk};
 
 /// Which extreme of the effort is looked for.

@@ -40,6 +40,7 @@ mod tests {
                 leverage: Leverage::Ratio(6.0),
                 efficiency: 1.0,
                 return_force: 0.0,
+                rod_offset: 0.0,
                 assist: None,
             },
             actuation: Actuation::Cable(Cable {

@@ -203,6 +203,11 @@ impl Walk<'_> {
         self.geometry.worst_rod_angle(full.state.pad_travel)
     }
 
+    /// Offset of the master's bore from the rod's eye, mm, with which the pedal's rod leans least up to full pedal.
+    pub fn best_pedal_rod_offset(&self, full: &FullPedal) -> Option<f64> {
+        self.geometry.best_rod_offset(full.state.pad_travel)
+    }
+
     /// This walk with the pedal ended at `pad_travel`, mm, whatever its own travel and stop; `None` where the
     /// geometry cannot reach.
     pub(super) fn ended_by_pad(mut self, pad_travel: f64) -> Option<Self> {

@@ -54,6 +54,20 @@ pub struct Line {
     pub length: f64,
     /// How its wall gives.
     pub wall: Wall,
+    /// How fluid flows through it.
+    pub flow: Flow,
+}
+
+/// How fluid flows through a line on its way back.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Flow {
+    /// Through its whole bore.
+    #[default]
+    Through,
+    /// Through an orifice in it as well, diameter in mm.
+    Orifice(f64),
+    /// Not at all: it is a dead end.
+    DeadEnd,
 }
 
 /// How a line's wall gives way to pressure.
@@ -244,6 +258,9 @@ impl Line {
     fn check(&self) -> Option<()> {
         positive(self.bore)?;
         not_negative(self.length)?;
+        if let Flow::Orifice(bore) = self.flow {
+            positive(bore)?;
+        }
         match self.wall {
             Wall::Rigid => {}
             Wall::Hose { expansion } => {

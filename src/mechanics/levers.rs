@@ -84,13 +84,21 @@ impl Chain {
         let at_pedal = turns(&self.relays.at_pedal, input, drive.input_force);
         let at_fork = turns(&self.relays.at_fork, state.fork_travel, state.fork_force);
         let pairs = self.relays.at_pedal.iter().zip(at_pedal).enumerate();
-        found.extend(pairs.map(|(i, (relay, turn))| Swing::new(Lever::AtPedal(i), relay, turn)));
+        found.extend(
+            pairs
+                .filter(|(_, (relay, _))| !relay.is_cable())
+                .map(|(i, (relay, turn))| Swing::new(Lever::AtPedal(i), relay, turn)),
+        );
         found.extend(self.cross_shaft().map(|shaft| {
             let turn = shaft.at_output(state.output_travel).angle;
             Swing::new(Lever::CrossShaft, &shaft, turn)
         }));
         let pairs = self.relays.at_fork.iter().zip(at_fork).enumerate();
-        found.extend(pairs.map(|(i, (relay, turn))| Swing::new(Lever::AtFork(i), relay, turn)));
+        found.extend(
+            pairs
+                .filter(|(_, (relay, _))| !relay.is_cable())
+                .map(|(i, (relay, turn))| Swing::new(Lever::AtFork(i), relay, turn)),
+        );
         Some(found)
     }
 

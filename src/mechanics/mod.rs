@@ -23,11 +23,13 @@
 
 mod actuation;
 mod alignment;
+mod assist;
 mod bleeding;
 mod cable;
 mod chain;
 mod cold_return;
 mod cover;
+mod crank;
 mod diaphragm;
 mod disc;
 mod domain;
@@ -64,11 +66,13 @@ pub use alignment::{
     Dial, Stretch, bell_angle, bell_offset, dowel_residual, holder_sag, pilot_engagement,
     pilot_penetration,
 };
+pub use assist::AssistSpring;
 pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
 pub use cable::Cable;
 pub use chain::{Bearing, Chain};
-pub use cold_return::{ColdReturn, Grade, line_pressure_drop, reynolds_number};
+pub use cold_return::{ColdReturn, Grade, line_pressure_drop, orifice_flow, reynolds_number};
 pub use cover::{Cover, Load};
+pub use crank::slider_crank_position;
 pub use diaphragm::{Cone, Diaphragm, DiaphragmSpring};
 pub use disc::{Disc, torque_margin};
 pub(crate) use domain::positive;
@@ -78,7 +82,7 @@ pub use fork::{Bend, Fork};
 pub use fork_stack::{ForkStack, finger_position};
 pub use full_pedal::PressedOn;
 pub use hydraulics::{
-    Expansion, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
+    Expansion, Flow, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
     air_compression, bore_area, fluid_compression, piston_force, pressure, standard_atmosphere_at,
     tube_bore_displacement,
 };
@@ -87,7 +91,7 @@ pub use levers::{Lever, Swing};
 pub use limit::EndedBy;
 pub use linkage::Linkage;
 pub(crate) use numeric::{maximum, peak, root};
-pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition, slider_crank_position};
+pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition};
 pub use readings::Readings;
 pub use relay::{Relay, RelayPosition, Relays};
 pub use rod::{SlaveRod, rod_length};

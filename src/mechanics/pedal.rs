@@ -1,7 +1,6 @@
 //! The pedal: a lever, or a crank that drives the master's pushrod.
 
-use std::f64::consts::FRAC_PI_2;
-
+use super::crank::{Arm, Crank};
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
 use super::interpolation::Curve;
@@ -19,6 +18,9 @@ pub struct Pedal {
     pub free_play: Option<f64>,
     /// How the pad's travel becomes the rod's.
     pub leverage: Leverage,
+    /// How far the bore's line lies beside the rod's eye at rest, mm; above zero away from the pedal's pivot. Counts only
+    /// for a rod of known length.
+    pub rod_offset: f64,
     /// Work at the rod over work at the pad, on the press.
     pub efficiency: f64,
     /// Force of the pedal's return spring, at the pad, N.
@@ -41,8 +43,8 @@ pub enum Leverage {
         /// Angle of the rod arm, at rest, from square to the master's bore axis, rad; negative before
         /// square. `None` for square at mid travel.
         arm_angle: Option<f64>,
-        /// Eye to the rod's seat in the piston, mm; at rest the rod lies along the bore's axis. `None` for
-        /// a rod so long that its slope does not matter.
+        /// Eye to the rod's seat in the piston, mm; at rest the rod lies along the bore's axis, but for
+        /// [`Pedal::rod_offset`]. `None` for a rod so long that its slope does not matter.
         rod_length: Option<f64>,
     },
 }
@@ -54,17 +56,6 @@ pub struct PedalPosition {
     pub pad_travel: f64,
     /// Local pedal ratio, pad travel per rod travel at this place; grows without bound towards dead centre.
     pub local_ratio: f64,
-}
-
-/// Position of the slider of an offset slider-crank, measured from the crank's pivot along the slide, mm:
-/// `r·cos θ + sqrt(l² − (r·sin θ − e)²)`, with the crank's `angle` θ, rad, from the slide's direction.
-/// `None` if the rod does not span to the slide.
-///
-/// Source: planar kinematics, as in Nikravesh, Ex. 5.1 for e = 0.
-pub fn slider_crank_position(crank: f64, rod: f64, offset: f64, angle: f64) -> Option<f64> {
-    let across = crank * angle.sin() - offset;
-    let along = ((rod - across) * (rod + across)).sqrt();
-    finite(crank * angle.cos() + along)
 }
 
 impl Pedal {
@@ -140,7 +131,10 @@ impl Pedal {
             } => {
                 positive(pad_arm)?;
                 let rest_angle = arm_angle.unwrap_or_else(|| self.square_at_mid_travel(pad_arm));
-                Kind::Crank(Crank::new(pad_arm, rod_arm, rest_angle, rod_length)?)
+                let beside = self.rod_offset;
+                Kind::Crank(Crank::new(
+                    pad_arm, rod_arm, rest_angle, rod_length, beside,
+                )?)
             }
         };
         Some(PedalGeometry { kind })
@@ -168,195 +162,12 @@ enum Kind {
     Crank(Crank),
 }
 
-/// The crank in axes through the pedal's pivot: the bore's axis runs along the first at the height
-/// `offset` on the second, and the eye stands at `(r·sin φ, r·cos φ)`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Crank {
-    pad_arm: f64,
-    rod_arm: f64,
-    rest_angle: f64,
-    sin_rest: f64,
-    offset: f64,
-    rod_length: Option<f64>,
-    dead_angle: f64,
-    dead_rod_travel: f64,
-}
-
-impl Crank {
-    fn new(pad_arm: f64, rod_arm: f64, rest_angle: f64, rod_length: Option<f64>) -> Option<Self> {
-        positive(rod_arm)?;
-        // Past square by a right angle the arm can only pull the rod back.
-        if rest_angle.is_nan() || rest_angle.abs() >= FRAC_PI_2 {
-            return None;
-        }
-        let sin_rest = rest_angle.sin();
-        let offset = rod_arm * rest_angle.cos();
-        let (dead_angle, dead_rod_travel) = match rod_length {
-            None => (FRAC_PI_2, rod_arm * (1.0 - sin_rest)),
-            Some(length) => {
-                positive(length)?;
-                let rest = rod_arm * sin_rest + length;
-                // A rod too short to carry its seat past the pivot folds over the arm instead of lining up
-                // with it end to end.
-                let folds = rest < 0.0 && offset < rod_arm - length;
-                let dead = if folds {
-                    -leg(rod_arm - length, offset)
-                } else {
-                    leg(rod_arm + length, offset)
-                };
-                (dead.atan2(offset), dead - rest)
-            }
-        };
-        finite(dead_rod_travel)?;
-        Some(Self {
-            pad_arm,
-            rod_arm,
-            rest_angle,
-            sin_rest,
-            offset,
-            rod_length,
-            dead_angle,
-            dead_rod_travel,
-        })
-    }
-
-    fn rod_travel(&self, pad_travel: f64) -> Option<f64> {
-        let angle = self.rest_angle + pad_travel / self.pad_arm;
-        if angle > self.dead_angle {
-            return None;
-        }
-        match self.rod_length {
-            None => Some(self.rod_arm * (angle.sin() - self.sin_rest)),
-            Some(length) => {
-                let seat =
-                    slider_crank_position(self.rod_arm, length, self.offset, FRAC_PI_2 - angle)?;
-                Some(seat - (self.rod_arm * self.sin_rest + length))
-            }
-        }
-    }
-
-    /// Where the arm points at a rod travel, mm.
-    fn arm(&self, rod_travel: f64) -> Arm {
-        let eye = self.rod_arm * self.sin_rest + rod_travel;
-        match self.rod_length {
-            None => {
-                let sin = (eye / self.rod_arm).min(1.0);
-                let cos = ((1.0 - sin) * (1.0 + sin)).sqrt();
-                Arm {
-                    along: sin,
-                    across: cos,
-                    length: 1.0,
-                    turn: 1.0 / (self.rod_arm * cos),
-                }
-            }
-            Some(length) => {
-                // The eye is where the arm's circle about the pivot meets the rod's about its seat.
-                let seat = eye + length;
-                let distance = (seat * seat + self.offset * self.offset).sqrt();
-                // r² + d² − l², written so that a long rod does not cancel the digits away.
-                let numerator =
-                    self.rod_arm * self.rod_arm + self.offset * self.offset + eye * (seat + length);
-                let cos = (numerator / (2.0 * self.rod_arm * distance)).min(1.0);
-                let sin = ((1.0 - cos) * (1.0 + cos)).sqrt();
-                // The arm's direction is the seat's, turned back by the angle between them; neither is
-                // scaled to a unit, as their angle does not need it.
-                let along = seat * cos - self.offset * sin;
-                let across = self.offset * cos + seat * sin;
-                let rod_along = seat - self.rod_arm * along / distance;
-                Arm {
-                    along,
-                    across,
-                    length: distance,
-                    turn: rod_along / (self.rod_arm * distance * sin),
-                }
-            }
-        }
-    }
-
-    /// Angle of the arm from square, rad.
-    fn angle(&self, arm: &Arm) -> f64 {
-        match self.rod_length {
-            None => arm.along.asin(),
-            Some(_) => arm.along.atan2(arm.across),
-        }
-    }
-
-    fn local_ratio(&self, arm: &Arm) -> f64 {
-        // At dead centre itself the ratio has no value; a huge one says the same to every user of it.
-        let turn = arm.turn.min(1.0 / (self.rod_arm * f64::EPSILON));
-        self.pad_arm * turn
-    }
-
-    /// Whether the arm stands there, dead centre included; a walk that ends there meets it only to rounding.
-    fn reaches(&self, rod_travel: f64) -> bool {
-        rod_travel <= self.dead_rod_travel * (1.0 + 1e-12)
-    }
-
-    /// Bounds of `dx/ds`, rod travel per pad travel, between two places of the arm.
-    ///
-    /// With the arm's angle φ from square, the rod's lean β and `sin β = (r·cos φ − e)/l`, it is
-    /// `r/R·(cos φ + sin φ·tan β)`. From −90° to 90° the sine only rises, the cosine rises to square and falls
-    /// after it, and β goes with the cosine; so each factor is bounded by its ends and by square.
-    fn leverage_between(&self, from: &Arm, to: &Arm) -> (f64, f64) {
-        let sines = [from.along / from.length, to.along / to.length];
-        let cosines = [from.across / from.length, to.across / to.length];
-        let least = cosines[0].min(cosines[1]);
-        let most = if sines[0] <= 0.0 && sines[1] >= 0.0 {
-            1.0
-        } else {
-            cosines[0].max(cosines[1])
-        };
-        let scale = self.rod_arm / self.pad_arm;
-        let Some(length) = self.rod_length else {
-            return (scale * least, scale * most);
-        };
-        let lean = |cosine: f64| {
-            let across = self.rod_arm * cosine - self.offset;
-            across / ((length - across) * (length + across)).sqrt()
-        };
-        let leans = [lean(least), lean(most)];
-        let products = sines.map(|sine| leans.map(|lean| sine * lean));
-        let products = products.as_flattened();
-        let low = products.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = products.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        // A rod that cannot lean as far as that has no tangent, and then no bound is known.
-        if leans[0].is_nan() || leans[1].is_nan() {
-            return (0.0, f64::INFINITY);
-        }
-        ((scale * (least + low)).max(0.0), scale * (most + high))
-    }
-}
-
-/// Where a crank's arm points: `length` times the sine and the cosine of its angle from square, and how much
-/// it turns per rod travel, rad/mm.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Arm {
-    along: f64,
-    across: f64,
-    length: f64,
-    turn: f64,
-}
-
-impl Arm {
-    const SQUARE: Self = Self {
-        along: 0.0,
-        across: 1.0,
-        length: 1.0,
-        turn: 0.0,
-    };
-}
-
-/// The other short side of a right triangle.
-fn leg(hypotenuse: f64, side: f64) -> f64 {
-    ((hypotenuse - side) * (hypotenuse + side)).max(0.0).sqrt()
-}
-
 impl PedalGeometry {
     /// Rod travel, mm, at a pad travel, mm; `None` for a negative pad travel and past dead centre.
     ///
     /// With φ the arm's angle from square, turned by pad travel over pad arm: `r·(sin φ − sin φ₀)` for a
-    /// long rod; for one of length l the offset slider-crank with the offset `e = r·cos φ₀`, less its place
-    /// at rest.
+    /// long rod; for one of length l the offset slider-crank with the offset `e = r·cos φ₀`, and what the bore
+    /// lies beside the eye at rest, less its place at rest.
     pub fn rod_travel(&self, pad_travel: f64) -> Option<f64> {
         not_negative(pad_travel)?;
         match &self.kind {
@@ -425,7 +236,8 @@ impl PedalGeometry {
     }
 
     /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to a pad travel, mm: the eye
-    /// moves up and down along its arc while the seat stays on the bore's line, where the rod lies at rest.
+    /// moves up and down along its arc while the seat stays on the bore's line, where the rod lies at rest but for its
+    /// offset.
     /// `None` for a constant ratio and a rod of unknown length, and where the geometry cannot reach.
     ///
     /// Source: slider-crank, planar kinematics.
@@ -438,7 +250,22 @@ impl PedalGeometry {
                 crank.rest_angle,
                 crank.rest_angle + pad_travel / crank.pad_arm,
                 crank.rod_length?,
+                crank.beside,
             ),
+        }
+    }
+
+    /// The [`Pedal::rod_offset`], mm, with which the rod leans least from rest to a pad travel, mm: by half of what the
+    /// eye swings. `None` as for [`PedalGeometry::worst_rod_angle`].
+    pub fn best_rod_offset(&self, pad_travel: f64) -> Option<f64> {
+        self.rod_travel(pad_travel)?;
+        match &self.kind {
+            Kind::Ratio(_) => None,
+            Kind::Crank(crank) => {
+                crank.rod_length?;
+                let to = crank.rest_angle + pad_travel / crank.pad_arm;
+                Swing::middle(crank.rod_arm, crank.rest_angle, to)
+            }
         }
     }
 
@@ -469,6 +296,7 @@ mod tests {
                 arm_angle,
                 rod_length,
             },
+            rod_offset: 0.0,
             efficiency: 0.95,
             return_force: 0.0,
             assist: None,

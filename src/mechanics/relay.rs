@@ -1,4 +1,5 @@
-//! Relay levers: cross-shafts and bell cranks between the pedal's rod and the fork, square to their rods or not.
+//! Relay levers: cross-shafts and bell cranks between the pedal's rod and the fork, square to their rods or not; and
+//! cables in their place.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -50,7 +51,28 @@ pub struct RelayPosition {
     pub angle: f64,
 }
 
+/// Arms of a lever that does not turn, mm.
+const STRAIGHT: f64 = 1e9;
+
 impl Relay {
+    /// What passes on travel as it is, and of a force a share: a cable in place of a lever.
+    pub(super) fn straight(play: f64, stiffness: Option<f64>, efficiency: f64) -> Self {
+        Self {
+            in_arm: STRAIGHT,
+            out_arm: STRAIGHT,
+            in_angle: 0.0,
+            out_angle: 0.0,
+            play,
+            stiffness,
+            efficiency,
+        }
+    }
+
+    /// Whether it is a cable, which has no arms.
+    pub fn is_cable(&self) -> bool {
+        self.in_arm == STRAIGHT && self.out_arm == STRAIGHT
+    }
+
     /// `None` if a number has no meaning.
     pub(super) fn check(&self) -> Option<()> {
         positive(self.in_arm)?;
@@ -78,6 +100,13 @@ impl Relay {
     ///
     /// Source: planar kinematics of a lever.
     pub fn at_output(&self, travel: f64) -> RelayPosition {
+        if self.is_cable() {
+            return RelayPosition {
+                travel,
+                ratio: 1.0,
+                angle: 0.0,
+            };
+        }
         let (in_radius, out_radius) = (
             self.in_arm / self.in_angle.cos(),
             self.out_arm / self.out_angle.cos(),
@@ -114,6 +143,9 @@ impl Relay {
     /// The lever at another rest, its output pushed back by `by`, mm, and how far its input is then back, mm. `None`
     /// where an arm comes in line with its rod.
     pub(super) fn set_back(&self, by: f64) -> Option<(Self, f64)> {
+        if self.is_cable() {
+            return Some((*self, by));
+        }
         let at = self.at_output(-by);
         let at_rest = |arm: f64, angle: f64| {
             let left = angle - at.angle;

@@ -100,12 +100,25 @@ impl Swing {
         })
     }
 
-    /// Greatest lean, rad, of a rod of the given length that lies along its bore at rest, while its end swings
+    /// Greatest lean, rad, of a rod of the given length whose bore lies beside its end at rest, mm, while that end swings
     /// with an arm between two angles from square, rad.
-    pub(super) fn lean_from_line(arm: f64, rest: f64, to: f64, length: f64) -> Option<f64> {
+    pub(super) fn lean_from_line(
+        arm: f64,
+        rest: f64,
+        to: f64,
+        length: f64,
+        beside: f64,
+    ) -> Option<f64> {
         let swing = Self::new(arm, rest.cos(), rest.sin(), to.sin())?;
-        let (outer, inner) = (lean(swing.high, length)?, lean(swing.low, length)?);
+        let outer = lean(swing.high - beside, length)?;
+        let inner = lean(swing.low - beside, length)?;
         Some(outer.abs().max(inner.abs()))
+    }
+
+    /// How far the middle of the swing lies beside the place at rest, mm.
+    pub(super) fn middle(arm: f64, rest: f64, to: f64) -> Option<f64> {
+        let swing = Self::new(arm, rest.cos(), rest.sin(), to.sin())?;
+        finite(0.5 * (swing.low + swing.high))
     }
 }
 

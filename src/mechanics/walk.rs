@@ -286,7 +286,8 @@ impl Walk<'_> {
 
     /// Input travel per output travel of everything that stands off square, at full pedal; `None` where nothing does.
     pub(super) fn relay_ratio(&self, full: &FullPedal) -> Option<f64> {
-        if !self.is_bent {
+        let has_levers = self.chain.relays.iter().any(|relay| !relay.is_cable());
+        if !has_levers && !self.mechanism.is_bent() {
             return None;
         }
         let driven = self.driven(&full.place, Stroke::Press);

@@ -68,6 +68,18 @@ const READING_OVER_ANGLE_OR_BOTTOM: Kind = Kind::CurveOrPeak {
     y: Dimension::LENGTH,
 };
 
+/// Whether fluid flows through a piece of line.
+const DEAD_END: Kind = Kind::Choice(&[
+    Choice {
+        name: "yes",
+        doc: "It ends in a bleed screw: it holds fluid and swells, and nothing flows through it.",
+    },
+    Choice {
+        name: "no",
+        doc: "All that the slave takes flows through it.",
+    },
+]);
+
 /// How the pedal's rod meets the master's piston.
 const MASTER_ROD: Kind = Kind::Choice(&[
     Choice {
@@ -281,10 +293,25 @@ const PEDAL: Block = Block {
     labelled: false,
     takes_parts: true,
     needs: &[],
-    alternatives: &[Alternatives {
-        ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
-        required: true,
-    }],
+    alternatives: &[
+        Alternatives {
+            ways: &[&["ratio"], &["pad_arm", "rod_arm"]],
+            required: true,
+        },
+        Alternatives {
+            ways: &[
+                &["assist"],
+                &[
+                    "assist_rate",
+                    "assist_free_length",
+                    "assist_anchor",
+                    "assist_hook",
+                    "assist_angle",
+                ],
+            ],
+            required: false,
+        },
+    ],
     fields: &[
         Field::new(
             "travel",
@@ -352,6 +379,17 @@ const PEDAL: Block = Block {
         .usual(30.0, 600.0)
         .source("slider-crank"),
         Field::new(
+            "rod_offset",
+            LENGTH,
+            "How far the line of the master's bore lies beside the rod's pin on the pedal at rest, square to that line; \
+             above zero away from the pedal's pivot. Sight along the bore with the rod off, or measure both from the \
+             firewall's floor. Left out, the rod lies in line at rest. Usually within 6 mm.",
+        )
+        .needs(&[&["pedal.rod_arm", "pedal.rod_length"]])
+        .range(Range::ANY)
+        .usual(-30.0, 30.0)
+        .source("slider-crank; the usual offset is common practice, no source"),
+        Field::new(
             "efficiency",
             NUMBER,
             "What the pivot's friction leaves of the force that the foot puts in.",
@@ -372,7 +410,59 @@ const PEDAL: Block = Block {
              pad travel; below zero where it still pushes the pedal up. Weigh the pedal with and \
              without the spring to get it.",
         )
+        .alternative()
         .range(Range::ANY),
+        Field::new(
+            "assist_rate",
+            STIFFNESS,
+            "How hard the over-center spring is to stretch, in place of `assist`: hang a known weight on it and \
+             measure how much longer it gets. Usually 8 to 40 N/mm.",
+        )
+        .needs(&[&["pedal.pad_arm"]])
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(0.5, 200.0)
+        .source("law of the spring and of the lever; the usual rate is common practice, no source"),
+        Field::new(
+            "assist_free_length",
+            LENGTH,
+            "Length of the over-center spring between its hooks where it just begins to pull. Measure it off the car; \
+             usually 60 to 120 mm.",
+        )
+        .needs(&[&["pedal.pad_arm"]])
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(15.0, 400.0),
+        Field::new(
+            "assist_anchor",
+            LENGTH,
+            "From the pedal's pivot to the over-center spring's anchor on the bracket, straight across. Usually 50 to \
+             120 mm.",
+        )
+        .needs(&[&["pedal.pad_arm"]])
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(10.0, 400.0),
+        Field::new(
+            "assist_hook",
+            LENGTH,
+            "From the pedal's pivot to the over-center spring's hook on the pedal, straight across. Usually 20 to 60 mm.",
+        )
+        .needs(&[&["pedal.pad_arm"]])
+        .alternative()
+        .range(Range::POSITIVE)
+        .usual(5.0, 200.0),
+        Field::new(
+            "assist_angle",
+            ANGLE,
+            "How far the hook has yet to turn at rest until anchor, pivot and hook are in line, the pivot between them: \
+             there the spring turns over from holding the pedal up to helping it down. Below zero where it is past that \
+             already. Usually 3 to 15 deg.",
+        )
+        .needs(&[&["pedal.pad_arm"]])
+        .alternative()
+        .range(Range::ACUTE)
+        .source("planar kinematics; the usual angle is common practice, no source"),
         Field::new(
             "stop",
             LENGTH,
@@ -381,6 +471,22 @@ const PEDAL: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(30.0, 300.0),
+        Field::new(
+            "start_switch",
+            LENGTH,
+            "Pad travel at which the clutch switch lets the starter run. Hold the key at start with the gearbox in \
+             neutral and press the pedal slowly until the engine cranks. Usually 10 to 20 mm before the pedal's end.",
+        )
+        .range(Range::POSITIVE)
+        .usual(20.0, 300.0),
+        Field::new(
+            "cruise_switch",
+            LENGTH,
+            "Pad travel at which the clutch switch turns cruise control off. A test lamp or a scan tool shows it. \
+             Usually within the pedal's free travel.",
+        )
+        .range(Range::POSITIVE)
+        .usual(0.5, 100.0),
         Field::new(
             "rests",
             PEDAL_RESTS,
@@ -487,6 +593,24 @@ const MASTER: Block = Block {
              out by itself is loose.",
         )
         .needs(&[&["pedal.free_play"], &["master.rod_clearance"]]),
+        Field::new(
+            "slope",
+            ANGLE,
+            "How much higher the front end of the bore, away from the pedal, lies than its outlet, as the master sits in \
+             the car. Above zero, a bubble stays in that end. Lay a level along the bore; firewalls usually lean by 0 to \
+             20 deg.",
+        )
+        .needs(&[&["master.chamber"]])
+        .range(Range::ACUTE),
+        Field::new(
+            "chamber",
+            LENGTH,
+            "Length of the fluid space along the bore, from the outlet to the front end, in which a bubble can sit. \
+             Usually 2 to 15 mm.",
+        )
+        .needs(&[&["master.slope"]])
+        .range(Range::POSITIVE)
+        .usual(1.0, 150.0),
     ],
 };
 
@@ -557,6 +681,26 @@ const LINE: Block = Block {
         )
         .needs(&[&["line.expansion", "fluid.hottest"]])
         .usual(1e-4, 0.03),
+        Field::new(
+            "dead_end",
+            DEAD_END,
+            "Whether nothing flows through the piece, as through the line to a remote bleed screw. Follow it by hand: a \
+             dead end stops at a bleed screw, not at a cylinder. Usually no.",
+        )
+        .needs(&[
+            &["fluid.viscosity"],
+            &["fluid.coldest", "fluid.grade"],
+            &["line.orifice"],
+        ]),
+        Field::new(
+            "orifice",
+            LENGTH,
+            "Bore of an orifice or a delay valve in the piece, through which the fluid must come back. The largest drill \
+             whose shank passes shows it: usually 0.8 to 2 mm.",
+        )
+        .range(Range::POSITIVE)
+        .usual(0.2, 4.0)
+        .source("flow through an orifice; its coefficient of 0.65 is common practice, no source"),
         Field::new(
             "modulus",
             PRESSURE,
@@ -630,6 +774,7 @@ const FLUID: Block = Block {
         .needs(&[
             &["fluid.viscosity", "line"],
             &["fluid.coldest", "fluid.grade", "line"],
+            &["line.orifice"],
         ])
         .default(1.05e-9, "1050 kg/m^3")
         .range(Range::POSITIVE)
@@ -731,6 +876,15 @@ const SLAVE: Block = Block {
         .alternative()
         .range(Range::POSITIVE)
         .usual(8.0, 60.0),
+        Field::new(
+            "pull_rod",
+            LENGTH,
+            "Of a slave that pulls, as one that pulls a cable: diameter of the rod that comes out through the fluid, whose \
+             area pulls nothing. Measure it with a caliper; usually 8 to 12 mm. Left out, the slave pushes.",
+        )
+        .needs(&[&["slave.bore"]])
+        .range(Range::POSITIVE)
+        .usual(4.0, 25.0),
         Field::new(
             "outer",
             LENGTH,
@@ -1103,12 +1257,16 @@ const LINKAGE: Block = Block {
 const RELAY: Block = Block {
     name: "relay",
     doc: "A lever with two arms on one shaft in the train from pedal to fork: a bell crank, an idler, an old cross-shaft that a \
-          slave works. Give one block for each, with a label of your own, in the order from the pedal to the fork.",
+          slave works; or a cable there, as behind a slave that pulls one. Give one block for each, with a label of your own, in the \
+          order from the pedal to the fork.",
     repeated: true,
     labelled: false,
     takes_parts: false,
     needs: &[],
-    alternatives: &[],
+    alternatives: &[Alternatives {
+        ways: &[&["in_arm", "out_arm"], &["bends", "friction"]],
+        required: true,
+    }],
     fields: &[
         Field::new(
             "at",
@@ -1123,7 +1281,7 @@ const RELAY: Block = Block {
             "Arm that is worked, from the shaft's axis to the pin, measured square to the rod that works it, at rest. \
              Usually 40 to 120 mm. A longer one makes the pedal lighter and loses travel.",
         )
-        .required()
+        .alternative()
         .range(Range::POSITIVE)
         .usual(10.0, 400.0)
         .source("lever; OpenStax College Physics 2e, section 9.5; the usual length is common practice, no source"),
@@ -1133,7 +1291,7 @@ const RELAY: Block = Block {
             "Arm that works what follows, from the shaft's axis to the pin, measured square to the rod that it works, at \
              rest. Usually 40 to 120 mm. A longer one moves what follows further and makes the pedal heavier.",
         )
-        .required()
+        .alternative()
         .range(Range::POSITIVE)
         .usual(10.0, 400.0)
         .source("lever; OpenStax College Physics 2e, section 9.5; the usual length is common practice, no source"),
@@ -1144,6 +1302,7 @@ const RELAY: Block = Block {
              pedal goes down, below zero when it is already past. Hold a square against rod and arm and read the rest \
              with a protractor. Best is half of what the lever turns, usually 10 to 15 deg.",
         )
+        .needs(&[&["relay.in_arm"]])
         .default(0.0, "0 deg")
         .range(Range::ACUTE)
         .source("planar kinematics of a lever; the usual angle is common practice, no source"),
@@ -1152,14 +1311,33 @@ const RELAY: Block = Block {
             ANGLE,
             "How far the out arm stands from square to its rod at rest, measured and counted as `in_angle`.",
         )
+        .needs(&[&["relay.in_arm"]])
         .default(0.0, "0 deg")
         .range(Range::ACUTE)
         .source("planar kinematics of a lever"),
         Field::new(
+            "bends",
+            ANGLE,
+            "Of a cable in place of a lever: all the bends of its sheath added up, whichever way they go. Usually 60 to \
+             270 deg.",
+        )
+        .alternative()
+        .usual(0.0, 20.0)
+        .source("Euler–Eytelwein; the usual bends are common practice, no source"),
+        Field::new(
+            "friction",
+            NUMBER,
+            "Of a cable in place of a lever: coefficient of friction between the cable and its liner, usually 0.05 to \
+             0.15. The pull goes down by exp(−friction·bends).",
+        )
+        .alternative()
+        .range(Range::POSITIVE)
+        .source("Euler–Eytelwein"),
+        Field::new(
             "play",
             LENGTH,
             "Slack of its pins and its shaft together, measured at the in arm's pin with the out arm held: 0.2 to 0.5 mm \
-             with sound bushes, 1 to 3 mm with worn ones. It adds to `pedal.free_play`.",
+             with sound bushes, 1 to 3 mm with worn ones; of a cable, its slack. It adds to `pedal.free_play`.",
         )
         .default(0.0, "0 mm"),
         Field::new(
@@ -1177,6 +1355,7 @@ const RELAY: Block = Block {
             "What the friction of its pins and its shaft leaves of the force put in: 0.95 with greased bushes, 0.85 and less \
              with dry ones.",
         )
+        .needs(&[&["relay.in_arm"]])
         .default(0.95, "0.95")
         .range(Range::EFFICIENCY),
         Field::new(

@@ -195,6 +195,35 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_MM
     },
     ResultSpec {
+        name: "start_switch_lead",
+        section: Section::Travel,
+        doc: "How much further down than the point of release the pedal is when the starter may run. Below zero the engine \
+             cranks with the clutch still engaged.",
+        formula: "pedal.start_switch − release_point",
+        needs: needs![pedal.start_switch],
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "start_switch_room",
+        section: Section::Travel,
+        doc: "Pad travel left at full pedal once the starter may run. With too little of it, the engine does not start when \
+             the pedal stops a little early.",
+        formula: "pedal_travel_used − pedal.start_switch",
+        needs: needs![pedal.start_switch],
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "cruise_switch_lag",
+        section: Section::Travel,
+        doc: "How far past the free travel the pedal is when cruise control turns off.",
+        formula: "pedal.cruise_switch − free_travel",
+        needs: needs![pedal.cruise_switch],
+        better: Better::Less,
+        ..IN_MM
+    },
+    ResultSpec {
         name: "master_travel",
         section: Section::Travel,
         doc: "How far the master's piston moves at full pedal.",
@@ -919,6 +948,16 @@ pub static RESULTS: &[ResultSpec] = &[
         ..IN_CC
     },
     ResultSpec {
+        name: "master_bubble_volume",
+        section: Section::Bleeding,
+        doc: "Air that bleeding cannot get out of a master whose front end lies higher than its outlet.",
+        formula: "the bore above a level plane through its top at the outlet, over master.chamber at master.slope",
+        needs: needs![master.slope, master.chamber],
+        source: "volume of a cylinder's hoof",
+        better: Better::Less,
+        ..IN_CC
+    },
+    ResultSpec {
         name: "air_volume",
         section: Section::Bleeding,
         doc: "Air in the fluid that explains what was measured, at atmospheric pressure, after lines, fluid and flex have taken their share.",
@@ -941,9 +980,20 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "return_time",
         section: Section::Fluid,
         doc: "Time for the line to let the slave's fluid back in the cold, until the fingers have come back by nine tenths.",
-        formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke",
+        formula: "Σ 128·η·L/(π·d⁴) · ∫ dV/p along the return stroke; with an orifice ∫ dV/Q, where both together take p",
         needs: needs![fluid.viscosity | fluid.coldest],
         source: "Hagen–Poiseuille; OpenStax College Physics 2e, section 12.4; viscosity limits: 49 CFR 571.116, S5.1.3; between them by temperature: ASTM D341",
+        better: Better::Less,
+        ..IN_S
+    },
+    ResultSpec {
+        name: "orifice_time",
+        section: Section::Fluid,
+        doc: "Time for orifices in the line to let the slave's fluid back, warm or cold, until the fingers have come back by \
+             nine tenths.",
+        formula: "∫ dV/Q along the return stroke, Q = 0.65·π/4·d²·√(2p/ρ)",
+        needs: needs![line.orifice],
+        source: "flow through an orifice; its coefficient of 0.65: common practice, no source",
         better: Better::Less,
         ..IN_S
     },

@@ -246,6 +246,24 @@ pub const TYPICAL: &[Typical] = &[
         ..ROW
     },
     Typical {
+        field: field!(relay.in_angle),
+        low: 0.0,
+        high: 15.0 * DEGREE,
+        ..ROW
+    },
+    Typical {
+        field: field!(relay.out_angle),
+        low: 0.0,
+        high: 15.0 * DEGREE,
+        ..ROW
+    },
+    Typical {
+        field: field!(line.orifice),
+        low: 0.8,
+        high: 2.0,
+        ..ROW
+    },
+    Typical {
         field: field!(disc.friction),
         typical: Some(0.38),
         low: 0.25,

@@ -7,10 +7,10 @@ use super::housing::{
     without_sag,
 };
 use crate::mechanics::{
-    Actuation, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc, Fluid, Fork,
-    ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal, Reading, Relay,
-    Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset, dowel_residual,
-    pilot_engagement,
+    Actuation, AssistSpring, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc,
+    Flow, Fluid, Fork, ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal,
+    Reading, Relay, Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset,
+    dowel_residual, pilot_engagement,
 };
 use crate::model::{Component, System};
 use crate::{block, field};
@@ -48,6 +48,14 @@ pub(crate) struct SideInputs {
     pub rod: Option<SlaveRod>,
     /// Slope and length of the slave's fluid space.
     pub chamber: Option<(f64, f64)>,
+    /// Slope and length of the master's fluid space ahead of its outlet.
+    pub master_chamber: Option<(f64, f64)>,
+    /// Density of the fluid, t/mm³.
+    pub density: Option<f64>,
+    /// Pad travel at which the starter may run, mm.
+    pub start_switch: Option<f64>,
+    /// Pad travel at which cruise control turns off, mm.
+    pub cruise_switch: Option<f64>,
     /// The diaphragm spring; `None` where the spec does not describe it.
     pub diaphragm: Option<Diaphragm>,
     /// How much the springs between the disc's facings give from free to clamped, mm.
@@ -153,11 +161,12 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
         stop: given(field!(pedal.stop)),
         free_play: given(field!(pedal.free_play)),
         leverage,
+        rod_offset: given(field!(pedal.rod_offset)).unwrap_or(0.0),
         efficiency: number(field!(pedal.efficiency))?,
         return_force: number(field!(pedal.return_force))?,
         assist: match system.curve(field!(pedal.assist)) {
             Some(points) => Some(Curve::new(points)?),
-            None => None,
+            None => assist(system)?,
         },
     };
     let fork = match system.component(block!(fork)) {
@@ -203,6 +212,25 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
         },
         cover: Cover { needed, most, load },
     })
+}
+
+/// The help of an over-center spring that is given by where it is hooked in; no curve where none is.
+fn assist(system: &System) -> Option<Option<Curve>> {
+    let given = |id| system.given_number(id);
+    let spring = || {
+        Some(AssistSpring {
+            rate: given(field!(pedal.assist_rate))?,
+            free_length: given(field!(pedal.assist_free_length))?,
+            anchor: given(field!(pedal.assist_anchor))?,
+            hook: given(field!(pedal.assist_hook))?,
+            angle: given(field!(pedal.assist_angle))?,
+        })
+    };
+    let Some((spring, pad_arm)) = spring().zip(given(field!(pedal.pad_arm))) else {
+        return Some(None);
+    };
+    let travel = system.number(field!(pedal.travel))?;
+    Some(Some(spring.curve(pad_arm, travel)?))
 }
 
 fn actuation(system: &System) -> Option<Actuation> {
@@ -254,14 +282,25 @@ fn relays(system: &System) -> Option<Relays> {
     let mut relays = Relays::default();
     for one in &system.relays {
         let number = |id| one.number(id);
-        let relay = Relay {
-            in_arm: number(field!(relay.in_arm))?,
-            out_arm: number(field!(relay.out_arm))?,
-            in_angle: number(field!(relay.in_angle))?,
-            out_angle: number(field!(relay.out_angle))?,
-            play: number(field!(relay.play))?,
-            stiffness: number(field!(relay.stiffness)),
-            efficiency: number(field!(relay.efficiency))?,
+        let cable = number(field!(relay.bends)).zip(number(field!(relay.friction)));
+        let relay = if let Some((bends, friction)) = cable {
+            Cable {
+                bends,
+                friction,
+                stiffness: number(field!(relay.stiffness)),
+                play: number(field!(relay.play))?,
+            }
+            .as_relay()
+        } else {
+            Relay {
+                in_arm: number(field!(relay.in_arm))?,
+                out_arm: number(field!(relay.out_arm))?,
+                in_angle: number(field!(relay.in_angle))?,
+                out_angle: number(field!(relay.out_angle))?,
+                play: number(field!(relay.play))?,
+                stiffness: number(field!(relay.stiffness)),
+                efficiency: number(field!(relay.efficiency))?,
+            }
         };
         match one.given(field!(relay.at))?.word()? {
             "pedal" => relays.at_pedal.push(relay),
@@ -300,7 +339,17 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
                     outer,
                     inner: number(field!(slave.inner))?,
                 },
-                None => SlaveBore::Round(number(field!(slave.bore))?),
+                None => {
+                    let bore = number(field!(slave.bore))?;
+                    match given(field!(slave.pull_rod)) {
+                        // The fluid is on the rod's side of the piston.
+                        Some(rod) => SlaveBore::Annulus {
+                            outer: bore,
+                            inner: rod,
+                        },
+                        None => SlaveBore::Round(bore),
+                    }
+                }
             },
             stroke: number(field!(slave.stroke))?,
             rest_extension: number(field!(slave.rest_extension))?,
@@ -323,10 +372,20 @@ fn line(line: &Component) -> Option<Line> {
     } else {
         Wall::Rigid
     };
+    let is_dead_end = line
+        .given(field!(line.dead_end))
+        .and_then(|given| given.word())
+        == Some("yes");
+    let flow = match line.number(field!(line.orifice)) {
+        _ if is_dead_end => Flow::DeadEnd,
+        Some(bore) => Flow::Orifice(bore),
+        None => Flow::Through,
+    };
     Some(Line {
         bore: line.number(field!(line.bore))?,
         length: line.number(field!(line.length))?,
         wall,
+        flow,
     })
 }
 
@@ -358,6 +417,10 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         rod_offset: given(field!(slave.rod_offset)),
         rod: slave_rod(system),
         chamber: given(field!(slave.slope)).zip(given(field!(slave.chamber))),
+        master_chamber: given(field!(master.slope)).zip(given(field!(master.chamber))),
+        density: system.number(field!(fluid.density)),
+        start_switch: given(field!(pedal.start_switch)),
+        cruise_switch: given(field!(pedal.cruise_switch)),
         diaphragm,
         cushion: given(field!(disc.cushion)),
         clearance: given(field!(disc.clearance)),
@@ -390,6 +453,9 @@ fn slave_rod(system: &System) -> Option<SlaveRod> {
     let offset = system.given_number(field!(slave.rod_offset))?;
     // The first lever behind the slave is what its rod meets.
     if let Some(relay) = relays(system)?.at_fork.first() {
+        if relay.is_cable() {
+            return None;
+        }
         return Some(SlaveRod {
             arm: relay.in_arm / relay.in_angle.cos(),
             to_square: relay.in_angle,

@@ -5,8 +5,8 @@
 //! not give is `None`, and stands in a drawing as whoever draws it likes.
 
 use super::Outcome;
-use crate::mechanics::{Actuation, Leverage, SlaveBore};
-use crate::model::System;
+use crate::mechanics::{Actuation, Lever, Leverage, Relay, SlaveBore};
+use crate::model::{Component, Given, System};
 use crate::schema::FORK_DRIVES;
 use crate::{field, result};
 
@@ -17,6 +17,29 @@ pub struct Kinematics {
     pub drive: Drive,
     pub far_end: FarEnd,
     pub fingers: Fingers,
+    /// Relay levers between the pedal's rod and what it drives, from the pedal on.
+    pub at_pedal: Vec<LeverSwing>,
+    /// Relay levers between what drives the fork and the fork, from the slave on.
+    pub at_fork: Vec<LeverSwing>,
+}
+
+/// A relay lever about its shaft.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LeverSwing {
+    /// Its label in the spec.
+    pub name: String,
+    /// Shaft to the pin that is worked.
+    pub in_arm: f64,
+    /// Shaft to the pin that works.
+    pub out_arm: f64,
+    /// How far the in arm has yet to come square to its rod at rest.
+    pub in_angle: f64,
+    /// How far the out arm has yet to come square to its rod at rest.
+    pub out_angle: f64,
+    /// How far it turns up to full pedal.
+    pub turn: f64,
+    /// Whether its rods move opposite ways; `None` where the spec does not say.
+    pub reverses: Option<bool>,
 }
 
 /// An arm that turns: its angles at rest and at full pedal.
@@ -139,8 +162,46 @@ impl Kinematics {
                 needed: chain.cover.needed,
                 most: chain.cover.most,
             },
+            at_pedal: levers(
+                outcome,
+                system.relays_at_pedal(),
+                &chain.relays.at_pedal,
+                Lever::AtPedal,
+            ),
+            at_fork: levers(
+                outcome,
+                system.relays_at_fork(),
+                &chain.relays.at_fork,
+                Lever::AtFork,
+            ),
         }
     }
+}
+
+/// Levers at one end of the train; cables in their place have no arms.
+fn levers<'a>(
+    outcome: &Outcome,
+    named: impl Iterator<Item = &'a Component>,
+    relays: &[Relay],
+    which: impl Fn(usize) -> Lever,
+) -> Vec<LeverSwing> {
+    let swings = outcome.chain.swings();
+    let each = named.zip(relays).enumerate();
+    each.filter(|(_, (_, relay))| !relay.is_cable())
+        .map(|(i, (component, relay))| {
+            let swing = swings.iter().find(|swing| swing.lever == which(i));
+            let reverses = component.given(field!(relay.reverses));
+            LeverSwing {
+                name: component.label.clone().unwrap_or_default(),
+                in_arm: relay.in_arm / relay.in_angle.cos(),
+                out_arm: relay.out_arm / relay.out_angle.cos(),
+                in_angle: relay.in_angle,
+                out_angle: relay.out_angle,
+                turn: swing.map_or(0.0, |swing| swing.turn),
+                reverses: reverses.and_then(Given::word).map(|word| word == "yes"),
+            }
+        })
+        .collect()
 }
 
 fn pedal(outcome: &Outcome, stand_in: f64) -> PedalSwing {
@@ -193,7 +254,9 @@ fn far_end(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> F
     let slave = outcome.hydraulics().map(|hydraulics| &hydraulics.slave);
     let travel = outcome.get(result!(slave_travel)).unwrap_or(0.0);
     let round = match slave.map(|slave| (slave, &slave.bore)) {
-        Some((slave, SlaveBore::Annulus { outer, inner })) => {
+        Some((slave, SlaveBore::Annulus { outer, inner }))
+            if system.given(field!(slave.outer)).is_some() =>
+        {
             return FarEnd::Concentric(ConcentricSlave {
                 outer: *outer,
                 inner: *inner,
@@ -202,13 +265,15 @@ fn far_end(system: &System, outcome: &Outcome, release: f64, stand_in: f64) -> F
                 travel,
             });
         }
-        Some((slave, SlaveBore::Round(bore))) => Some(RoundSlave {
-            bore: *bore,
-            stroke: slave.stroke,
-            rest_extension: slave.rest_extension,
-            travel,
-            rod_length: system.given_number(field!(slave.rod_length)),
-        }),
+        Some((slave, SlaveBore::Round(bore) | SlaveBore::Annulus { outer: bore, .. })) => {
+            Some(RoundSlave {
+                bore: *bore,
+                stroke: slave.stroke,
+                rest_extension: slave.rest_extension,
+                travel,
+                rod_length: system.given_number(field!(slave.rod_length)),
+            })
+        }
         None => None,
     };
     FarEnd::Fork {

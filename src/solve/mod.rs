@@ -28,8 +28,8 @@ pub(crate) use heat::may_need_gap;
 pub(crate) use housing::{fork_stack, window_edges};
 pub(crate) use inputs::{cold_fluid, grade};
 pub(crate) use kinematics::{
-    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
-    StandIns,
+    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, LeverSwing, PedalSwing,
+    RoundSlave, StandIns,
 };
 pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;

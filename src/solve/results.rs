@@ -4,7 +4,8 @@ use super::fork_places::set_fork_places;
 use super::heat::Cold;
 use super::inputs::{DiscState, SideInputs};
 use crate::mechanics::{
-    Actuation, Chain, ColdReturn, EndedBy, TrappedAir, bubble_volume, rod_length, torque_margin,
+    Actuation, Chain, ColdReturn, EndedBy, SlaveBore, TrappedAir, bubble_volume, rod_length,
+    torque_margin,
 };
 use crate::result;
 use crate::schema::{RESULTS, ResultId};
@@ -66,14 +67,17 @@ impl Results {
 pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Option<Solution> {
     let walk = chain.walk()?;
     let full = walk.full_pedal()?;
-    let (s, slack, cold_return, rod_angle) = {
+    let (s, slack, cold_return, orifice_time, rod_angle) = {
         let cold_return = side
             .cold
             .and_then(|(viscosity, density)| walk.cold_return(&full, viscosity, density, RETURNED));
         let slack = walk.least_slack_effort(&full);
         let summary = walk.summary(&full)?;
         let rod_angle = walk.worst_pedal_rod_angle(&full);
-        (summary, slack, cold_return, rod_angle)
+        let orifice_time = side
+            .density
+            .and_then(|density| walk.orifice_return(&full, density, RETURNED));
+        (summary, slack, cold_return, orifice_time, rod_angle)
     };
     let mut results = Results {
         values: [f64::NAN; RESULTS.len()],
@@ -92,6 +96,21 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(overall_ratio), Some(s.overall_ratio));
     set(result!(pedal_travel_used), Some(s.pedal_travel_used));
     set(result!(free_travel), s.free_travel);
+    let start = side.start_switch;
+    set(
+        result!(start_switch_lead),
+        start.zip(s.release_point).map(|(at, free)| at - free),
+    );
+    set(
+        result!(start_switch_room),
+        start.map(|at| s.pedal_travel_used - at),
+    );
+    set(
+        result!(cruise_switch_lag),
+        side.cruise_switch
+            .zip(s.free_travel)
+            .map(|(at, free)| at - free),
+    );
     set(result!(master_travel), s.master_travel);
     set(result!(master_reserve), s.master_reserve);
     set(result!(slave_travel_ideal), s.slave_travel_ideal);
@@ -237,7 +256,16 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         result!(slave_travel_missing),
         trapped_air.map(|t| t.missing_travel),
     );
+    set(
+        result!(master_bubble_volume),
+        side.master_chamber
+            .zip(hydraulics)
+            .and_then(|((slope, length), h)| {
+                bubble_volume(&SlaveBore::Round(h.master.bore), slope, length)
+            }),
+    );
     set(result!(return_time), cold_return.map(|cold| cold.time));
+    set(result!(orifice_time), orifice_time);
     Some(Solution {
         results,
         ended_by: s.ended_by,

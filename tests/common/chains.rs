@@ -1,8 +1,8 @@
 //! Plausible chains of mechanics, for laws that hold for all of them.
 
 use bitepoint::mechanics::{
-    Actuation, Bearing, Chain, Cover, Curve, Fluid, Fork, Hydraulics, Leverage, Line, Load, Master,
-    Pedal, Relays, Slave, SlaveBore, Summary, Wall,
+    Actuation, Bearing, Bend, Chain, Cover, Curve, Fluid, Fork, Hydraulics, Leverage, Line, Load,
+    Master, Pedal, Relays, Slave, SlaveBore, Summary, Wall,
 };
 use proptest::prelude::*;
 
@@ -58,6 +58,7 @@ pub fn plausible(units: &[f64]) -> Chain {
             stop: Some(between(0.7, 1.3) * travel),
             free_play: (between(0.0, 1.0) < 0.5).then_some(8.0),
             leverage,
+            rod_offset: 0.0,
             efficiency: between(0.8, 1.0),
             return_force: between(0.0, 20.0),
             assist: (between(0.0, 1.0) < 0.4)
@@ -81,6 +82,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                     wall: Wall::Hose {
                         expansion: between(0.0, 0.4),
                     },
+                    flow: bitepoint::mechanics::Flow::Through,
                 },
                 Line {
                     bore: 3.35,
@@ -90,6 +92,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                         modulus: 205_000.0,
                         poisson: 0.3,
                     },
+                    flow: bitepoint::mechanics::Flow::Through,
                 },
             ],
             fluid: Fluid {
@@ -129,6 +132,17 @@ pub fn plausible(units: &[f64]) -> Chain {
 
 pub fn chain() -> impl Strategy<Value = Chain> {
     prop::collection::vec(0.0..1.0, NUMBERS).prop_map(|units| plausible(&units))
+}
+
+/// How far off straight a fork may be.
+pub fn a_bend() -> impl Strategy<Value = Bend> {
+    let arms = (45.0..90.0_f64, -14.0..14.0_f64, -30.0..30.0_f64);
+    (arms, -12.0..12.0_f64).prop_map(|((bearing_arm, tip_offset, end_offset), tips)| Bend {
+        bearing_arm,
+        tip_offset,
+        end_offset,
+        tips,
+    })
 }
 
 pub fn hydraulics(chain: &mut Chain) -> &mut Hydraulics {

@@ -50,6 +50,8 @@ class Car:
             self.stroke = get("master.stroke")
             self.a_m = disc(get("master.bore"))
             self.a_s = disc(get("slave.bore")) if get("slave.bore") is not None else disc(get("slave.outer")) - disc(get("slave.inner"))
+            if get("slave.pull_rod") is not None:
+                self.a_s = self.a_s - disc(get("slave.pull_rod"))
             self.ratio = self.a_s / self.a_m
             self.dead = get("master.port_travel", 0.0)
             self.spring = get("master.return_force", 0.0)

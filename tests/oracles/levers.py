@@ -11,6 +11,20 @@ from scipy.optimize import brentq, minimize_scalar
 from car import PRESS, Car, into
 
 
+class Cable:
+    """A cable in a lever's place: what goes in comes out, and Euler–Eytelwein's share of the pull."""
+
+    def __init__(self, values):
+        get = values.get
+        self.arms = (1.0, 1.0)
+        self.play, self.eta = get("play", 0.0), 1 / np.exp(get("friction") * get("bends"))
+        self.give = 1 / get("stiffness", np.inf)
+
+    def back(self, travel, force, way=PRESS):
+        pulled = np.maximum(0.0, into(way, force, self.eta))
+        return self.play + travel + pulled * self.give, pulled, np.ones_like(pulled), pulled * self.give
+
+
 class Lever:
     def __init__(self, values):
         get = values.get
@@ -58,7 +72,7 @@ class Levered(Car):
 
     def __init__(self, values, lines, levers):
         super().__init__(values, lines)
-        made = [(one["at"], Lever(one)) for one in levers]
+        made = [(one["at"], Cable(one) if "bends" in one else Lever(one)) for one in levers]
         self.at_pedal = [lever for at, lever in made if at == "pedal"]
         self.at_fork = [lever for at, lever in made if at == "fork"]
         self.gap = 0.0
@@ -129,7 +143,7 @@ class Levered(Car):
         _, _, pedal_levers, pedal_give = through(self.at_pedal, input_travel, s["input_force"])
         out = dict(
             pedal_travel_used=pad, fork_travel=end, bearing_travel=s["bearing"], finger_travel=fingers,
-            release_margin=fingers - self.needed, overtravel_margin=self.most - fingers, relay_ratio=float(fork_levers * pedal_levers),
+            release_margin=fingers - self.needed, overtravel_margin=self.most - fingers, relay_ratio=float(fork_levers * pedal_levers) if any(isinstance(one, Lever) for one in self.at_fork + self.at_pedal) else None,
             lost_flex=s["force"] * self.fork_give + float(fork_give) + (s["input_force"] * self.give + float(pedal_give)) / float(self.ratio * fork_levers),
             pedal_effort_full=float(self.effort(u)),
         )

@@ -430,7 +430,14 @@ def levers():
             if kind is linkage and rng.random() < 0.7:
                 spec.put("linkage.in_angle", "angle", u(-0.3, 0.5))
                 spec.put("linkage.out_angle", "angle", u(-0.3, 0.5))
+            if kind is hydraulic and rng.random() < 0.25:
+                spec.put("slave.pull_rod", "length", u(6, 10))
             for at in sorted((rng.choice(("pedal", "fork")) for _ in range(rng.randint(1, 3))), reverse=True):
+                if rng.random() < 0.2:
+                    fields = {"bends": ("angle", u(0.3, 4)), "friction": ("number", u(0.03, 0.12))}
+                    fields |= {name: value for name, value in {"play": ("length", u(0.1, 1.5)), "stiffness": ("stiffness", 10 ** u(2.5, 3.7))}.items() if rng.random() < 0.7}
+                    spec.relay(at, **fields)
+                    continue
                 arm = u(45, 110)
                 fields = {"in_arm": ("length", arm), "out_arm": ("length", arm * u(0.85, 1.15))}
                 fields |= {name: value for name, value in {
@@ -818,6 +825,170 @@ def cold_return():
     constant.report()
     print(f"      {by_flow} of them by the root of the flow in fluids itself; in the others it would be turbulent")
     general.report()
+
+
+class Beside(Car):
+    """A car whose master stands beside the pedal's rod, with an over-center spring hooked in at the pedal."""
+
+    def rod_of(self, pad):
+        get = self.values.get
+        length = get("pedal.rod_length")
+        if not self.crank or length is None:
+            return super().rod_of(pad)
+        # The eye as a point from the pivot: along the bore, and across it.
+        eye = self.rod_arm * np.array([np.sin(self.rest + pad / get("pedal.pad_arm")), np.cos(self.rest + pad / get("pedal.pad_arm"))])
+        line = self.rod_arm * np.cos(self.rest) + get("pedal.rod_offset", 0.0)
+        seat = eye[0] + np.sqrt(length**2 - (eye[1] - line) ** 2)
+        return seat - (self.rod_arm * np.sin(self.rest) + np.sqrt(length**2 - get("pedal.rod_offset", 0.0) ** 2))
+
+    def assist_at(self, pad):
+        """By the torque of the spring's pull about the pivot, with its ends as points."""
+        get = self.values.get
+        if get("pedal.assist_rate") is None:
+            return super().assist_at(pad)
+        turned = get("pedal.assist_angle") - np.asarray(pad) / get("pedal.pad_arm")
+        anchor = get("pedal.assist_anchor") + 0j
+        hook = -get("pedal.assist_hook") * np.exp(1j * turned)
+        along = anchor - hook
+        pull = get("pedal.assist_rate") * np.maximum(0.0, np.abs(along) - get("pedal.assist_free_length"))
+        torque = (np.conj(hook) * along / np.abs(along)).imag * pull
+        return -torque / get("pedal.pad_arm")
+
+
+def small():
+    """A master beside the pedal's rod, over-center springs, switches on the pedal."""
+    rng = random.Random(71)
+    u = rng.uniform
+    travels = Group("pedal's rod beside the bore, switches: travels and lean", "scipy.optimize.brentq, numpy", 1e-6)
+    springs = Group("over-center spring by its hooks: efforts", "numpy, scipy.optimize.minimize_scalar", 1e-6)
+    specs = []
+    while len(specs) < 200:
+        spec = Spec(f"small_{len(specs)}", Speller(rng))
+        spec.assisted = False
+        (hydraulic, cable, linkage)[len(specs) % 3](spec, rng)
+        if "pedal.rod_arm" not in spec.values:
+            continue
+        spec.put("pedal.rod_length", "length", spec.values["pedal.rod_arm"] * u(1.8, 4))
+        spec.put("pedal.rod_offset", "length", u(-8, 8))
+        spec.put("pedal.start_switch", "length", u(60, 150))
+        spec.put("pedal.cruise_switch", "length", u(2, 40))
+        if rng.random() < 0.6:
+            anchor, hook = spec.put("pedal.assist_anchor", "length", u(50, 120)), spec.put("pedal.assist_hook", "length", u(20, 48))
+            spec.put("pedal.assist_rate", "stiffness", u(5, 25))
+            spec.put("pedal.assist_free_length", "length", (anchor + hook) * u(0.6, 0.95))
+            spec.put("pedal.assist_angle", "angle", u(-0.1, 0.3))
+        car = Beside(spec.values, spec.lines)
+        try:
+            if car.retreats() or car.fingers() <= 4:
+                continue
+        except ValueError:
+            continue
+        specs.append(spec)
+    theirs = calc(specs)
+    for spec in specs:
+        car, system = Beside(spec.values, spec.lines), theirs[spec.name]
+        mine, _ = car.results()
+        v = spec.values
+        full, free = mine["pedal_travel_used"], mine["release_point"]
+        turns = car.rest + np.linspace(0, full, 20001) / v["pedal.pad_arm"]
+        turns = np.append(turns, 0.0) if turns[0] < 0 < turns[-1] else turns
+        across = car.rod_arm * (np.cos(turns) - np.cos(car.rest)) - v["pedal.rod_offset"]
+        mine["pedal_rod_angle"] = math.degrees(np.max(np.abs(np.arcsin(across / v["pedal.rod_length"]))))
+        mine["start_switch_room"] = full - v["pedal.start_switch"]
+        if free is not None:
+            mine["start_switch_lead"] = v["pedal.start_switch"] - free
+        for name in ("pedal_travel_used", "bearing_travel", "release_margin", "release_point", "pedal_rod_angle", "start_switch_room", "start_switch_lead"):
+            travels.same(f"{spec.name} {name}", mine.get(name), value(system, name), text=spec.text())
+        lag = value(system, "cruise_switch_lag")
+        travels.same(f"{spec.name} cruise_switch_lag", v["pedal.cruise_switch"] - value(system, "free_travel"), lag, text=spec.text())
+        for name in ("pedal_effort", "pedal_effort_full", "pedal_effort_return", "pedal_effort_slack", "pedal_work"):
+            springs.same(f"{spec.name} {name}", mine[name], value(system, name), 10.0, spec.text())
+    travels.report()
+    springs.report()
+
+
+def orifices():
+    """Orifices and dead ends on the way back: the flow that takes the pressure, as a root."""
+    rng = random.Random(72)
+    u = rng.uniform
+    group = Group("return through orifices, and past dead ends", "scipy.integrate.quad, scipy.optimize.brentq", 1e-6)
+    masters = Group("bubble left in a master", "scipy.integrate.quad over the bore's height", 1e-6)
+    specs, kinds = [], []
+    for i in range(200):
+        spec = Spec(f"orifice_{i}", Speller(rng))
+        spec.assisted = False
+        (concentric if i % 3 == 0 else hydraulic)(spec, rng)
+        kind = []
+        for text, line in zip(spec._line_texts, spec.lines):
+            kind.append(rng.choice(("through", "orifice", "orifice", "dead")))
+            if kind[-1] == "orifice":
+                text["orifice"], line["orifice"] = spec.speller.value("length", u(0.5, 2.5))
+            if kind[-1] == "dead":
+                text["dead_end"] = "yes"
+        spec.put("fluid.viscosity", "viscosity", u(10, 900))
+        spec.put("fluid.density", "density", u(0.85e-9, 1.1e-9))
+        spec.put("master.slope", "angle", math.radians(u(-5, 40)))
+        spec.put("master.chamber", "length", u(2, 40))
+        specs.append(spec)
+        kinds.append(kind)
+    theirs = calc(specs)
+    for spec, kind in zip(specs, kinds):
+        car = Car(spec.values, spec.lines)
+        nu, rho = spec.values["fluid.viscosity"], spec.values["fluid.density"]
+        flowing = [line for line, one in zip(spec.lines, kind) if one != "dead"]
+        fingers = car.fingers()
+        system = theirs[spec.name]
+
+        def back(x, car=car):
+            _, _, travel, p, _ = car.forces(car.place_of_fingers(x), RETURN)
+            return float(travel), float(p)
+
+        def drop(flow, thick, flowing=flowing):
+            pipes = sum(128 * thick * rho * line["length"] * flow / (math.pi * line["bore"] ** 4) for line in flowing)
+            holes = sum(0.5 * rho * (flow / (0.65 * math.pi / 4 * line["orifice"] ** 2)) ** 2 for line in flowing if "orifice" in line)
+            return pipes + holes
+
+        def time_back(thick):
+            if drop(1.0, thick) == 0:
+                return 0.0
+            bends = sorted({0.1 * fingers, fingers, *(x for x in car.bends if 0.1 * fingers < x < fingers)})
+            total = 0.0
+            for a, b in zip(bends, bends[1:]):
+                per = (back(b)[0] - back(a)[0]) / (b - a) * car.a_s
+
+                def slowness(x):
+                    p, high = back(x)[1], 1.0
+                    while drop(high, thick) < p:
+                        high *= 4
+                    return 1 / brentq(lambda q: drop(q, thick) - p, 0.0, high, xtol=1e-300, rtol=1e-13)
+
+                total += quad(lambda x: per * slowness(x), a, b, epsrel=1e-11, limit=200)[0]
+            return total
+
+        if car.retreats():
+            continue
+        if fingers <= 0 or min(back(x)[1] for x in np.linspace(0.1 * fingers, fingers, 400)) <= 0:
+            group.same(spec.name, None, value(system, "return_time"), text=spec.text())
+            continue
+        group.same(f"{spec.name} return_time", time_back(nu), value(system, "return_time"), 1e-6, spec.text())
+        warm = time_back(0.0) if any("orifice" in line for line in flowing) else None
+        group.same(f"{spec.name} orifice_time", warm, value(system, "orifice_time"), 1e-6, spec.text())
+    for spec in specs:
+        slope, length, bore = (spec.values[path] for path in ("master.slope", "master.chamber", "master.bore"))
+
+        def dry(x, rise=math.tan(slope), bore=bore):
+            """What of the bore lies above the plane, so far from the outlet: a segment of a circle, by its angle."""
+            depth = min(bore, max(0.0, x * rise))
+            half = math.acos(1 - 2 * depth / bore)
+            return bore**2 / 4 * (half - math.sin(half) * math.cos(half))
+
+        ends = [0.0, length]
+        if slope > 0 and bore / math.tan(slope) < length:
+            ends.insert(1, bore / math.tan(slope))
+        here = sum(quad(dry, a, b, epsabs=1e-11, epsrel=1e-12)[0] for a, b in zip(ends, ends[1:])) / 1000
+        masters.same(spec.name, here, value(theirs[spec.name], "master_bubble_volume"), 1e-4, spec.text())
+    group.report()
+    masters.report()
 
 
 def altitude():
@@ -1438,7 +1609,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, levers, fork_stack, heat, take_up, draws, squares, cold_return, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, levers, fork_stack, heat, take_up, draws, squares, cold_return, small, orifices, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():

@@ -96,7 +96,11 @@ fn band(worked: &Worked, id: ResultId) -> String {
 fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Option<f64>)> {
     let number = |id| seen.component.given(id).and_then(Given::number);
     let area = if [field!(master.bore), field!(slave.bore), field!(line.bore)].contains(&id) {
-        bore_area(number(id)?)
+        let rod = match id == field!(slave.bore) {
+            true => number(field!(slave.pull_rod)),
+            false => None,
+        };
+        bore_area(number(id)?) - rod.map_or(0.0, bore_area)
     } else if [field!(slave.outer), field!(slave.inner)].contains(&id) {
         bore_area(number(field!(slave.outer))?) - bore_area(number(field!(slave.inner))?)
     } else {

@@ -8,8 +8,8 @@ use crate::faces::sanitize::name;
 use crate::model::System;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::solve::{
-    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, PedalSwing, RoundSlave,
-    StandIns,
+    ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, LeverSwing, PedalSwing,
+    RoundSlave, StandIns,
 };
 use maud::{Markup, html};
 
@@ -23,7 +23,13 @@ pub fn chain_drawing(worked: &Worked) -> Option<String> {
         words: Vec::new(),
         assumed: Vec::new(),
     };
-    let pin = sketch.pedal(&chain.pedal);
+    let mut pin = Pin {
+        at: sketch.pedal(&chain.pedal),
+        way: -1.0,
+    };
+    for lever in &chain.at_pedal {
+        pin = sketch.lever_from(lever, pin);
+    }
     let driven = match &chain.far_end {
         FarEnd::Concentric(slave) => sketch.concentric(slave, &chain.fingers),
         FarEnd::Fork {
@@ -31,10 +37,19 @@ pub fn chain_drawing(worked: &Worked) -> Option<String> {
             slave,
             travel,
         } => {
-            let end = sketch.fork(swing, &chain.fingers);
+            let mut pin = Pin {
+                at: sketch.fork(swing, &chain.fingers),
+                way: swing.way,
+            };
+            if slave.is_none() {
+                sketch.fork_end(*travel, pin.at);
+            }
+            for lever in chain.at_fork.iter().rev() {
+                pin = sketch.lever_up_to(lever, pin);
+            }
             match slave {
-                Some(slave) => sketch.slave(slave, swing.way, end),
-                None => sketch.fork_end(*travel, end),
+                Some(slave) => sketch.slave(slave, pin.way, pin.at),
+                None => pin.at,
             }
         }
     };
@@ -43,6 +58,24 @@ pub fn chain_drawing(worked: &Worked) -> Option<String> {
 }
 
 type Point = (f64, f64);
+
+/// A pin that a rod works, and the way along x in which it goes with the pedal.
+#[derive(Clone, Copy)]
+struct Pin {
+    at: Point,
+    way: f64,
+}
+
+impl LeverSwing {
+    /// −1 where its rods move opposite ways, else 1.
+    fn turns_round(&self) -> f64 {
+        if self.reverses == Some(true) {
+            -1.0
+        } else {
+            1.0
+        }
+    }
+}
 
 /// How a line is drawn.
 #[derive(Clone, Copy, PartialEq)]
@@ -76,6 +109,9 @@ const STAND_INS: StandIns = StandIns {
 };
 const PEDAL_ROD: f64 = 90.0;
 const SLAVE_ROD: f64 = 70.0;
+const RELAY_ROD: f64 = 80.0;
+/// The rod at a lever that turns the way round: long, so that the cylinder that points back does not cover it.
+const RELAY_ROD_BACK: f64 = 210.0;
 /// Where the pedal's pivot stands, with the fork's at the origin.
 const PEDAL_PIVOT: Point = (430.0, -150.0);
 /// Half the height of what is drawn of bearing and fingers.
@@ -210,10 +246,82 @@ impl Sketch<'_> {
     }
 
     /// The fork's outer end where a cable or a rod moves it.
-    fn fork_end(&mut self, travel: f64, end: Point) -> Point {
+    fn fork_end(&mut self, travel: f64, end: Point) {
         let text = format!("fork's end, moves {}", self.length(travel));
         self.word((end.0, end.1 - 12.0), "middle", text);
-        end
+    }
+
+    /// A relay lever behind a pin that works it; its own pin that works what follows.
+    fn lever_from(&mut self, lever: &LeverSwing, pin: Pin) -> Pin {
+        let worked = (pin.at.0 + pin.way * lever.rod(), pin.at.1);
+        self.line(&[pin.at, worked], Pen::Rest);
+        let (sin, cos) = lever.in_angle.sin_cos();
+        let shaft = (
+            worked.0 + pin.way * lever.in_arm * sin,
+            worked.1 + lever.in_arm * cos,
+        );
+        let way = pin.way * lever.turns_round();
+        let at = self.lever(
+            lever,
+            shaft,
+            [(1.0, pin.way), (lever.turns_round(), pin.way)],
+        )[1];
+        Pin { at, way }
+    }
+
+    /// A relay lever ahead of a pin that it works; its own pin that is worked.
+    fn lever_up_to(&mut self, lever: &LeverSwing, pin: Pin) -> Pin {
+        let works = (pin.at.0 - pin.way * lever.rod(), pin.at.1);
+        self.line(&[works, pin.at], Pen::Rest);
+        let (sin, cos) = lever.out_angle.sin_cos();
+        let shaft = (
+            works.0 + pin.way * lever.out_arm * sin,
+            works.1 + lever.out_arm * cos,
+        );
+        let way = pin.way * lever.turns_round();
+        let at = self.lever(
+            lever,
+            shaft,
+            [(lever.turns_round(), pin.way), (1.0, pin.way)],
+        )[0];
+        Pin { at, way }
+    }
+
+    /// The two arms of a relay lever about its shaft, each up (1) or down (−1) from it, for the way in which what stands
+    /// up goes; where the two pins are at rest.
+    fn lever(&mut self, lever: &LeverSwing, shaft: Point, arms: [(f64, f64); 2]) -> [Point; 2] {
+        let lengths = [lever.in_arm, lever.out_arm];
+        let angles = [lever.in_angle, lever.out_angle];
+        let pins = |turned: f64| {
+            [0, 1].map(|i| {
+                let (up, way) = arms[i];
+                let (sin, cos) = (turned - angles[i]).sin_cos();
+                (
+                    shaft.0 + up * way * lengths[i] * sin,
+                    shaft.1 - up * lengths[i] * cos,
+                )
+            })
+        };
+        for (turned, pen) in [(lever.turn, Pen::Down), (0.0, Pen::Rest)] {
+            let [worked, works] = pins(turned);
+            self.line(&[worked, shaft, works], pen);
+        }
+        self.cross(shaft);
+        let turn = self.system.show(lever.turn, Dimension::ANGLE);
+        let text = format!("{}, turns {turn}", lever.name);
+        self.word((shaft.0 + 12.0, shaft.1 + 5.0), "start", text);
+        if lever.reverses.is_none() {
+            self.assume("on which sides of its shaft a relay lever's arms are");
+        }
+        self.assume("the rods at relay levers");
+        pins(0.0)
+    }
+
+    /// Notes what is drawn by a guess, once.
+    fn assume(&mut self, what: &'static str) {
+        if !self.assumed.contains(&what) {
+            self.assumed.push(what);
+        }
     }
 
     /// The fingers at rest and the two ends of their window.
@@ -262,7 +370,8 @@ impl Sketch<'_> {
     }
 
     /// What joins the pedal's pin to the far end.
-    fn between(&mut self, drive: &Drive, pin: Point, driven: Point) {
+    fn between(&mut self, drive: &Drive, from: Pin, driven: Point) {
+        let (pin, way) = (from.at, from.way);
         match *drive {
             Drive::Master {
                 bore,
@@ -273,13 +382,13 @@ impl Sketch<'_> {
                 if rod_length.is_none() {
                     self.assumed.push("the pedal's rod");
                 }
-                let seat = pin.0 - rod_length.unwrap_or(PEDAL_ROD);
+                let seat = pin.0 + way * rod_length.unwrap_or(PEDAL_ROD);
                 self.line(&[pin, (seat, pin.1)], Pen::Rest);
-                let end = seat - stroke - 10.0;
-                self.bar(end, seat + 4.0, pin.1, bore, Pen::Rest);
+                let end = seat + way * (stroke + 10.0);
+                self.bar(end, seat - way * 4.0, pin.1, bore, Pen::Rest);
                 let piston = |x: f64| [(x, pin.1 - 0.5 * bore), (x, pin.1 + 0.5 * bore)];
                 self.line(&piston(seat), Pen::Rest);
-                self.line(&piston(seat - travel), Pen::Down);
+                self.line(&piston(seat + way * travel), Pen::Down);
                 let text = format!("master, moves {}", self.length(travel));
                 self.word(
                     (0.5 * (end + seat), pin.1 - 0.5 * bore - 8.0),

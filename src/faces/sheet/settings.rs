@@ -121,8 +121,27 @@ fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
             travel,
         ));
     }
-    if let Some(stop) = view.given(field!(pedal.stop)) {
-        steps.push(Step::to_note("Set the pedal stop to this pad travel", stop));
+    for (what, field) in [
+        ("Set the pedal stop to this pad travel", field!(pedal.stop)),
+        (
+            "Set the clutch switch so that the starter runs from this pad travel on",
+            field!(pedal.start_switch),
+        ),
+        (
+            "Set the switch so that cruise control turns off at this pad travel",
+            field!(pedal.cruise_switch),
+        ),
+    ] {
+        if let Some(value) = view.given(field) {
+            steps.push(Step::to_note(what, value));
+        }
+    }
+    if let Some(offset) = view.system.given_number(field!(pedal.rod_offset)) {
+        let way = if offset < 0.0 { "toward" } else { "away from" };
+        steps.push(Step::to_note(
+            format!("Set the master's bore line beside the rod's pin, pedal up, {way} the pedal's pivot by"),
+            view.value_both(offset.abs(), Dimension::LENGTH),
+        ));
     }
     if let Some(limit) = view.both(result!(stop_travel)) {
         steps.push(Step::to_note(
