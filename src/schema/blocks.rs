@@ -1817,6 +1817,7 @@ const DISC: Block = Block {
             &["cover.clamp_load"],
             &["diaphragm"],
             &["disc.clearance", "cover.finger_ratio"],
+            &["disc.wear", "cover.finger_ratio"],
         ])
         .default(2.0, "2")
         .range(Range::POSITIVE),

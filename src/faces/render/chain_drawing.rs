@@ -75,6 +75,14 @@ impl LeverSwing {
             1.0
         }
     }
+
+    /// The length that is drawn of its rod towards the end that stands fast in the picture.
+    fn rod(&self) -> f64 {
+        match self.reverses {
+            Some(true) => RELAY_ROD_BACK,
+            _ => RELAY_ROD,
+        }
+    }
 }
 
 /// How a line is drawn.
