@@ -280,6 +280,11 @@ impl Builder<'_> {
         let exclusive = [
             (crate::field!(slave.bore), crate::field!(slave.outer)),
             (crate::field!(line.expansion), crate::field!(line.wall)),
+            (crate::field!(relay.in_arm), crate::field!(relay.bends)),
+            (
+                crate::field!(pedal.assist),
+                crate::field!(pedal.assist_rate),
+            ),
             (
                 crate::field!(bellhousing.runout),
                 crate::field!(bellhousing.dial),
