@@ -89,6 +89,7 @@ fn ordinary(path: &str) -> String {
         "slave.outer" => "44 mm",
         "slave.inner" => "32 mm",
         "slave.stroke" => "30 mm",
+        "slave.bore" => "7/8 in",
         "disc.clearance" => "0.35 mm",
         "slave.height" => "82 mm",
         "slave.mount_to_fork" => "118 mm",

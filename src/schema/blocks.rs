@@ -418,7 +418,7 @@ const PEDAL: Block = Block {
             "How hard the over-center spring is to stretch, in place of `assist`: hang a known weight on it and \
              measure how much longer it gets. Usually 8 to 40 N/mm.",
         )
-        .needs(&[&["pedal.pad_arm"]])
+        .needs(&[&["pedal.pad_arm", "pedal.assist_free_length", "pedal.assist_anchor", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(0.5, 200.0)
@@ -429,7 +429,7 @@ const PEDAL: Block = Block {
             "Length of the over-center spring between its hooks where it just begins to pull. Measure it off the car; \
              usually 60 to 120 mm.",
         )
-        .needs(&[&["pedal.pad_arm"]])
+        .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_anchor", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(15.0, 400.0),
@@ -439,7 +439,7 @@ const PEDAL: Block = Block {
             "From the pedal's pivot to the over-center spring's anchor on the bracket, straight across. Usually 50 to \
              120 mm.",
         )
-        .needs(&[&["pedal.pad_arm"]])
+        .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_free_length", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(10.0, 400.0),
@@ -448,7 +448,7 @@ const PEDAL: Block = Block {
             LENGTH,
             "From the pedal's pivot to the over-center spring's hook on the pedal, straight across. Usually 20 to 60 mm.",
         )
-        .needs(&[&["pedal.pad_arm"]])
+        .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_free_length", "pedal.assist_anchor", "pedal.assist_angle"]])
         .alternative()
         .range(Range::POSITIVE)
         .usual(5.0, 200.0),
@@ -459,7 +459,7 @@ const PEDAL: Block = Block {
              there the spring turns over from holding the pedal up to helping it down. Below zero where it is past that \
              already. Usually 3 to 15 deg.",
         )
-        .needs(&[&["pedal.pad_arm"]])
+        .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_free_length", "pedal.assist_anchor", "pedal.assist_hook"]])
         .alternative()
         .range(Range::ACUTE)
         .source("planar kinematics; the usual angle is common practice, no source"),
