@@ -71,6 +71,8 @@ check_ids! {
     PilotShort = "pilot-short",
     SplineShort = "spline-short",
     BubbleTrap = "bubble-trap",
+    BearingRuns = "bearing-runs",
+    RidesHard = "rides-hard",
     AirInLine = "air-in-line",
     ReadingOff = "reading-off",
     FluidBoils = "fluid-boils",

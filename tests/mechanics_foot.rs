@@ -12,6 +12,7 @@ fn by_hand() -> Chain {
     let load = vec![(0.0, 0.0), (2.0, 1000.0), (3.0, 600.0), (20.0, 600.0)];
     Chain {
         pedal: Pedal {
+            drag: 0.0,
             travel: 100.0,
             stop: None,
             free_play: None,
@@ -30,6 +31,8 @@ fn by_hand() -> Chain {
         relays: Relays::default(),
         adjust_range: None,
         fork: Fork {
+            drag: 0.0,
+            return_force: 0.0,
             ratio: 2.0,
             efficiency: 1.0,
             stiffness: None,
@@ -134,6 +137,7 @@ fn soft(random: &mut StdRng) -> Chain {
     }
     chain.actuation = Actuation::Hydraulic(Hydraulics {
         master: Master {
+            drag: 0.0,
             bore: some(16.0, 22.0),
             stroke: some(18.0, 60.0),
             port_travel: 0.0,
@@ -169,6 +173,7 @@ fn soft(random: &mut StdRng) -> Chain {
             ambient: STANDARD_ATMOSPHERE,
         },
         slave: Slave {
+            drag: 0.0,
             bore: SlaveBore::Round(some(18.0, 24.0)),
             stroke: 60.0,
             rest_extension: 0.0,

@@ -47,6 +47,7 @@ fn source() -> String {
 /// A lever, as a pedal without friction or springs.
 fn lever(leverage: Leverage) -> Pedal {
     Pedal {
+        drag: 0.0,
         travel: 100.0,
         stop: None,
         free_play: None,
@@ -97,6 +98,7 @@ fn brake_example_from_end_to_end() {
         pedal: lever(Leverage::Ratio(5.0)),
         actuation: Actuation::Hydraulic(Hydraulics {
             master: Master {
+                drag: 0.0,
                 bore: 5.0,
                 stroke: 50.0,
                 port_travel: 0.0,
@@ -112,6 +114,7 @@ fn brake_example_from_end_to_end() {
                 ambient: STANDARD_ATMOSPHERE,
             },
             slave: Slave {
+                drag: 0.0,
                 bore: SlaveBore::Round(25.0),
                 stroke: 10.0,
                 rest_extension: 0.0,

@@ -16,6 +16,7 @@ fn clutch(actuation: Actuation) -> Chain {
     let load = vec![(0.0, 0.0), (2.0, 1100.0), (5.0, 1500.0), (9.0, 1250.0)];
     Chain {
         pedal: Pedal {
+            drag: 0.0,
             travel: 140.0,
             stop: None,
             free_play: Some(6.0),
@@ -34,6 +35,8 @@ fn clutch(actuation: Actuation) -> Chain {
         relays: Relays::default(),
         adjust_range: None,
         fork: Fork {
+            drag: 0.0,
+            return_force: 0.0,
             ratio: 1.9,
             efficiency: 0.92,
             stiffness: Some(900.0),
@@ -55,6 +58,7 @@ fn clutch(actuation: Actuation) -> Chain {
 fn hydraulic() -> Chain {
     clutch(Actuation::Hydraulic(Hydraulics {
         master: Master {
+            drag: 0.0,
             bore: 19.05,
             stroke: 34.0,
             port_travel: 1.0,
@@ -87,6 +91,7 @@ fn hydraulic() -> Chain {
             ambient: STANDARD_ATMOSPHERE,
         },
         slave: Slave {
+            drag: 0.0,
             bore: SlaveBore::Round(22.225),
             stroke: 30.0,
             rest_extension: 6.0,

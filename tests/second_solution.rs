@@ -556,6 +556,8 @@ fn random_chain(rng: &mut StdRng) -> Chain {
         Fork::none()
     } else {
         Fork {
+            drag: 0.0,
+            return_force: 0.0,
             ratio: rng.random_range(1.4..2.4),
             efficiency: rng.random_range(0.85..1.0),
             stiffness: maybe(rng, 0.5, |rng| rng.random_range(200.0..3000.0)),
@@ -588,6 +590,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
     };
     Chain {
         pedal: Pedal {
+            drag: 0.0,
             travel,
             stop: maybe(rng, 0.3, |rng| rng.random_range(0.7..1.1) * travel),
             free_play: maybe(rng, 0.5, |rng| rng.random_range(0.0..15.0)),
@@ -599,6 +602,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
         },
         actuation: Actuation::Hydraulic(Hydraulics {
             master: Master {
+                drag: 0.0,
                 bore: rng.random_range(14.0..24.0),
                 stroke: rng.random_range(16.0..40.0),
                 port_travel: rng.random_range(0.0..2.0),
@@ -618,6 +622,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
                 ambient: rng.random_range(0.07..0.103),
             },
             slave: Slave {
+                drag: 0.0,
                 bore: slave_bore,
                 stroke: 30.0,
                 rest_extension: rng.random_range(0.0..10.0),

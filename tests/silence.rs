@@ -117,7 +117,7 @@ fn ordinary(path: &str) -> String {
         "cable.tightest_bend" => "110 mm",
         "cable.min_bend" => "80 mm",
         "linkage.in_arm" | "linkage.out_arm" => "60 mm",
-        "cable.adjuster" | "linkage.adjuster" | "slave.adjuster" => "manual",
+        "cable.adjuster" | "linkage.adjuster" | "slave.adjuster" => "auto",
         "cable.adjust_range" | "linkage.adjust_range" | "slave.adjust_range" => "20 mm",
         "relay.in_arm" | "relay.out_arm" => "60 mm",
         "relay.at" => "fork",

@@ -57,6 +57,7 @@ mod over_stated;
 mod overrun;
 mod pedal_stays_down;
 mod require_failed;
+mod riding;
 mod rod_angle;
 mod rod_length;
 mod setup_gap;
@@ -144,6 +145,8 @@ pub static CHECKS: &[&Check] = &[
     &alignment::PILOT,
     &splines::SHORT,
     &bleeding::BUBBLE_TRAP,
+    &riding::RUNS,
+    &riding::HARD,
     &measured::AIR_IN_LINE,
     &measured::READING_OFF,
     &heat::BOILS,

@@ -1,10 +1,11 @@
 //! The pedal does not come back by itself.
 
+use super::limits::OPEN;
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::result;
-use crate::schema::COMMON;
+use crate::schema::{COMMON, FieldId};
 use crate::solve::Outcome;
 use crate::{block, field};
 
@@ -22,26 +23,49 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
+/// Fields that say what brings the pedal itself back or holds it. Where none is given, a force of zero says only that.
+const OF_PEDAL: [FieldId; 2] = [field!(pedal.return_force), field!(pedal.drag)];
+
+/// The same of all that it moves.
+const OF_TRAIN: [FieldId; 6] = [
+    field!(pedal.assist),
+    field!(master.return_force),
+    field!(master.drag),
+    field!(slave.drag),
+    field!(fork.drag),
+    field!(fork.return_force),
+];
+
 fn run(cx: &Context<'_>, out: &mut Found) {
-    let on_fingers = cx
-        .get(result!(pedal_effort_return))
-        .filter(|least| *least < 0.0);
-    let slack = cx
-        .get(result!(pedal_effort_slack))
-        .filter(|least| *least < 0.0);
-    if on_fingers.or(slack).is_none() || out.noted(block!(pedal)) {
+    // At zero it stays down; where the spec says nothing of springs and drag, zero is only what it does not say.
+    let says = |fields: &[FieldId]| fields.iter().any(|field| cx.system.given(*field).is_some());
+    let of_pedal = says(&OF_PEDAL);
+    let enough = |says: bool| if says { OPEN } else { 0.0 };
+    let (on_clutch, on_springs) = (enough(of_pedal || says(&OF_TRAIN)), enough(of_pedal));
+    let lacks = |id, enough: f64| cx.get(id).filter(|least| *least < enough);
+    let on_fingers = lacks(result!(pedal_effort_return), on_clutch);
+    let slack = lacks(result!(pedal_effort_slack), on_springs);
+    if on_fingers.or(slack).is_none() {
+        hangs(cx, out);
+        return;
+    }
+    if out.noted(block!(pedal)) {
         return;
     }
     let lacking = -on_fingers.or(slack).unwrap_or_default();
+    let short = |least: f64| match -least > OPEN {
+        true => format!("lacks {}", cx.force(-least)),
+        false => "has nothing left".to_owned(),
+    };
     let message = match (on_fingers, slack) {
         (Some(least), _) => format!(
-            "on the way back the pedal lacks {} somewhere while the clutch still pushes: it stays down",
-            cx.force(-least)
+            "on the way back the pedal {} somewhere while the clutch still pushes: it stays down",
+            short(least)
         ),
         (None, Some(least)) => format!(
-            "once the bearing has left the fingers the pedal lacks {} to come back: it hangs down by \
+            "once the bearing has left the fingers the pedal {} to come back: it hangs down by \
              its free play",
-            cx.force(-least)
+            short(least)
         ),
         (None, None) => return,
     };
@@ -51,12 +75,15 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     };
     let problem = cx
         .problem(field, message)
-        .short_by(lacking, result!(pedal_effort_return));
+        .short_by(lacking.max(0.0), result!(pedal_effort_return));
     let margin = move |outcome: &Outcome| {
-        let least = [result!(pedal_effort_return), result!(pedal_effort_slack)];
+        let least = [
+            (result!(pedal_effort_return), on_clutch),
+            (result!(pedal_effort_slack), on_springs),
+        ];
         least
             .into_iter()
-            .filter_map(|id| outcome.get(id))
+            .filter_map(|(id, enough)| Some(outcome.get(id)? - enough))
             .reduce(f64::min)
     };
     out.push_curable(
@@ -64,4 +91,30 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         Goal::new(result!(pedal_effort_return), margin),
         "use a stronger return spring, or an assist that is weaker there",
     );
+}
+
+/// A master's piston that its own spring does not bring home, whatever brings the pedal back.
+fn hangs(cx: &Context<'_>, out: &mut Found) {
+    let Some(master) = cx.outcome.hydraulics().map(|hydraulics| &hydraulics.master) else {
+        return;
+    };
+    let is_pulled = cx.system.word(field!(master.rod)) == Some("captive");
+    if master.drag <= 0.0 || master.drag < master.return_force || is_pulled {
+        return;
+    }
+    if out.noted(block!(master)) {
+        return;
+    }
+    let message = format!(
+        "the master's return spring pushes with {}, and its piston drags with {}: the piston hangs, and its port stays \
+         shut",
+        cx.force(master.return_force),
+        cx.force(master.drag),
+    );
+    let problem = cx.problem(field!(master.drag), message);
+    let problem = cx.beside(problem, field!(master.return_force), "the spring");
+    out.push(problem.help(
+        "fit new seals or a stronger return spring, and give `master.return_force`; with `rod = captive` the pedal's \
+         own spring pulls the piston home",
+    ));
 }

@@ -157,18 +157,27 @@ impl Mechanism {
         }
     }
 
-    /// Input side for an output that has moved by `travel`, mm, against `force`, N.
-    pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
+    /// Input side for an output that has moved by `travel`, mm, against `force`, N, with so much of its own drag taken
+    /// up, 0 to 1.
+    pub(super) fn drive(&self, travel: f64, force: f64, taken_up: f64, stroke: Stroke) -> Drive {
         match self {
-            Self::Hydraulic(circuit) => circuit.drive(travel, force, stroke),
+            Self::Hydraulic(circuit) => circuit.drive(travel, force, taken_up, stroke),
             Self::Mechanical(train) => train.drive(travel, force, stroke),
         }
     }
 
-    /// Input side before the output moves, for a rod travel `past` the clearance, mm.
-    pub(super) fn idle(&self, past: f64) -> Drive {
+    /// Whether friction of its output is to be overcome before that moves.
+    pub(super) fn drags(&self) -> bool {
         match self {
-            Self::Hydraulic(circuit) => circuit.idle(past),
+            Self::Hydraulic(circuit) => circuit.drags(),
+            Self::Mechanical(_) => false,
+        }
+    }
+
+    /// Input side before the output moves, for a rod travel `past` the clearance, mm.
+    pub(super) fn idle(&self, past: f64, stroke: Stroke) -> Drive {
+        match self {
+            Self::Hydraulic(circuit) => circuit.idle(past, stroke),
             Self::Mechanical(_) => Train::idle(past),
         }
     }
@@ -193,6 +202,15 @@ impl Mechanism {
     pub(super) fn carried_force(&self, stroke: Stroke) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.carried_force.on(stroke),
+            Self::Mechanical(_) => 0.0,
+        }
+    }
+
+    /// By how much more than [`Mechanism::carried_force`] the output force is carried, N, while a share of the drag, 0
+    /// to 1, is still held where the output stands.
+    pub(super) fn still_held(&self, share: f64, stroke: Stroke) -> f64 {
+        match self {
+            Self::Hydraulic(circuit) => share * circuit.drag_at_output.on(stroke),
             Self::Mechanical(_) => 0.0,
         }
     }

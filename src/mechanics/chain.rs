@@ -37,6 +37,20 @@ pub struct Chain {
 }
 
 impl Chain {
+    /// Load on the bearing at rest, N, where the slave's preload, or an adjuster that pulls at the fork's end with
+    /// `adjuster`, N, holds it on the fingers against the fork's return spring. Friction is left out, since it holds
+    /// either way.
+    ///
+    /// Source: law of the lever.
+    pub fn riding_load(&self, adjuster: f64) -> f64 {
+        let preload = self
+            .actuation
+            .hydraulics()
+            .map_or(0.0, |hydraulics| hydraulics.slave.preload);
+        let at_fork = preload * self.relays.at_fork_ratio_at_rest() + adjuster;
+        (at_fork - self.fork.return_force).max(0.0) * self.fork.ratio
+    }
+
     /// Changes the hydraulic actuation; nothing for a cable or a linkage.
     pub fn change_hydraulics(&mut self, change: impl FnOnce(&mut Hydraulics)) {
         if let Some(hydraulics) = self.actuation.hydraulics_mut() {

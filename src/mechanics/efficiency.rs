@@ -25,6 +25,15 @@ impl Stroke {
         }
     }
 
+    /// What friction that does not go with the load, N, adds to the force at the input: itself on the press, less than
+    /// nothing on the return.
+    pub fn against(self, drag: f64) -> f64 {
+        match self {
+            Self::Press => drag,
+            Self::Return => -drag,
+        }
+    }
+
     /// Inverse of [`Stroke::input_force`], N.
     pub fn output_force(self, input: f64, efficiency: f64) -> f64 {
         match self {

@@ -7,7 +7,7 @@ use super::domain::finite;
 use super::efficiency::Stroke;
 use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{first_crossing, highest, maximum, root};
-use super::walk::{CONTACT, Driven, FullPedal, Walk};
+use super::walk::{Driven, FullPedal, Walk};
 
 /// Which extreme of the effort is looked for.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -99,7 +99,7 @@ impl Walk<'_> {
     }
 
     fn strongest_on_bent_fork(&self, full: &FullPedal) -> Driven {
-        let force = |place: &WalkPoint| self.fork.force(place.bearing, place.load, Stroke::Press);
+        let force = |place: &WalkPoint| self.fork.force(place, Stroke::Press);
         let mut best = WalkPoint::REST;
         for leg in self.legs(full) {
             let ends = [leg.from, leg.to];
@@ -118,16 +118,16 @@ impl Walk<'_> {
     /// Highest effort at the pad, N, on the press from rest to full pedal.
     pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
         let search = self.search(Stroke::Press, Extreme::Highest);
-        let best = search.best_of_loads(self.legs_from(CONTACT - 1, full), full);
+        let best = search.best_of_loads(self.legs_from(self.contact - 1, full), full);
         let best = search.best_of_approach(full, best);
-        finite(search.best_along(self.legs_from(CONTACT - 1, full), best))
+        finite(search.best_along(self.legs_from(self.contact - 1, full), best))
     }
 
     /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
     /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
     /// does not touch the fingers.
     pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
-        if full.passed < CONTACT {
+        if full.passed < self.contact {
             return None;
         }
         let search = self.search(Stroke::Return, Extreme::Least);
@@ -242,7 +242,7 @@ impl Search<'_, '_> {
     /// Highest of `best` and of the effort's worth before the load comes on, up to full pedal. Along all of the
     /// approach travel and force only rise, so that it has one bound, and next to nothing of it is searched.
     fn best_of_approach(&self, full: &FullPedal, best: f64) -> f64 {
-        let legs = self.walk.legs(full).take(CONTACT - 1);
+        let legs = self.walk.legs(full).take(self.walk.contact - 1);
         let Some(end) = legs.clone().last() else {
             return best;
         };

@@ -1,7 +1,8 @@
 //! The release fork.
 
-use super::domain::{compliance, finite, positive};
+use super::domain::{compliance, finite, not_negative, positive};
 use super::efficiency::{PerStroke, Stroke};
+use super::leg::WalkPoint;
 
 /// A release fork, a lever between the slave's rod (or the cable) and the release bearing.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,6 +12,10 @@ pub struct Fork {
     pub ratio: f64,
     /// Work at the bearing over work at the outer end, on the press.
     pub efficiency: f64,
+    /// Friction at the outer end that does not go with the load, N.
+    pub drag: f64,
+    /// Force at the outer end of the spring that pulls it back, N.
+    pub return_force: f64,
     /// Force per deflection at the outer end, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
     /// How far the outer end can travel from rest before the fork strikes the housing, mm; `None` where nothing
@@ -41,13 +46,16 @@ impl Fork {
         Self {
             ratio: 1.0,
             efficiency: 1.0,
+            drag: 0.0,
+            return_force: 0.0,
             stiffness: None,
             window: None,
             bend: None,
         }
     }
 
-    /// Force at the outer end, N, for a load at the bearing, N, of a fork that stands square.
+    /// Force at the outer end, N, for a load at the bearing, N, of a fork that stands square, without what does not go
+    /// with the load.
     ///
     /// Source: law of the lever; OpenStax College Physics 2e s 9.5.
     pub fn outer_force(&self, bearing_load: f64, stroke: Stroke) -> f64 {
@@ -63,9 +71,17 @@ impl Fork {
         }
     }
 
+    /// Force at the outer end, N, that does not go with the load: its spring, with its friction on the press, against it
+    /// on the return, where it may come below zero.
+    fn constant_force(&self, stroke: Stroke) -> f64 {
+        self.return_force + stroke.against(self.drag)
+    }
+
     /// The fork with its constants worked out; `None` if its numbers have no meaning.
     pub(super) fn lever(&self) -> Option<Lever> {
         positive(self.efficiency)?;
+        not_negative(self.drag)?;
+        not_negative(self.return_force)?;
         let ratio = positive(self.ratio)?;
         let bend = match self.bend {
             None => None,
@@ -74,6 +90,7 @@ impl Fork {
         Some(Lever {
             ratio,
             force_per_load: PerStroke::new(|stroke| self.outer_force(1.0, stroke))?,
+            constant: PerStroke::new(|stroke| self.constant_force(stroke))?,
             compliance: compliance(self.stiffness)?,
             bend,
         })
@@ -133,6 +150,8 @@ pub(super) struct Lever {
     pub(super) ratio: f64,
     /// Force at the outer end per load at the bearing, with the fork square.
     pub(super) force_per_load: PerStroke,
+    /// Force at the outer end, N, that does not go with the load.
+    pub(super) constant: PerStroke,
     /// Deflection at the outer end per force there, mm/N.
     pub(super) compliance: f64,
     /// The bend, and where the outer end then stands at rest.
@@ -177,12 +196,19 @@ impl Lever {
         }
     }
 
-    /// Force at the outer end, N, for a load at the bearing, N, with that moved by `bearing`, mm.
-    pub(super) fn force(&self, bearing: f64, load: f64, stroke: Stroke) -> f64 {
-        let square = load * self.force_per_load.on(stroke);
-        match &self.bend {
+    /// Force at the outer end, N, at a place: of the load on the bearing, and the share of the constant force that is
+    /// taken up there. Friction holds what pushes back, and does not pull.
+    pub(super) fn force(&self, place: &WalkPoint, stroke: Stroke) -> f64 {
+        let square = place.load * self.force_per_load.on(stroke);
+        let of_load = match &self.bend {
             None => square,
-            Some((bend, _)) => square * (self.ratio / bend.at(self.ratio, bearing).1),
+            Some((bend, _)) => square * (self.ratio / bend.at(self.ratio, place.bearing).1),
+        };
+        let constant = place.taken_up * self.constant.on(stroke);
+        if constant < 0.0 {
+            (of_load + constant).max(of_load.min(0.0))
+        } else {
+            of_load + constant
         }
     }
 }

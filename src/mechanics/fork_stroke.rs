@@ -34,6 +34,7 @@ mod tests {
     fn chain() -> Chain {
         Chain {
             pedal: Pedal {
+                drag: 0.0,
                 travel: 150.0,
                 stop: None,
                 free_play: None,
@@ -52,6 +53,8 @@ mod tests {
             relays: Relays::default(),
             adjust_range: None,
             fork: Fork {
+                drag: 0.0,
+                return_force: 0.0,
                 ratio: 2.0,
                 efficiency: 1.0,
                 stiffness: Some(1000.0),

@@ -41,6 +41,8 @@ pub struct Master {
     pub efficiency: f64,
     /// Force of the piston's return spring, N.
     pub return_force: f64,
+    /// Friction at the piston that does not go with the pressure, N.
+    pub drag: f64,
     /// Force per deflection of the firewall or bracket along the bore, N/mm; `None` for rigid.
     pub mount_stiffness: Option<f64>,
 }
@@ -113,6 +115,8 @@ pub struct Slave {
     pub rest_extension: f64,
     /// Force of the light spring that keeps the piston in contact, N; it helps the fluid.
     pub preload: f64,
+    /// Friction at the piston that does not go with the pressure, N.
+    pub drag: f64,
     /// Work at the piston over work of the fluid, on the press.
     pub efficiency: f64,
     /// Force per deflection of the bracket along the rod, N/mm; `None` for rigid.
@@ -337,6 +341,14 @@ impl Hydraulics {
         let slave_area = positive(slave.bore.area())?;
         positive(master.efficiency)?;
         positive(slave.efficiency)?;
+        not_negative(master.return_force)?;
+        not_negative(master.drag)?;
+        not_negative(slave.drag)?;
+        // Piston friction adds to what the seals' efficiency divides, and takes off what it has left.
+        let slave_drag = |stroke: Stroke| match stroke {
+            Stroke::Press => stroke.input_force(slave.drag, slave.efficiency),
+            Stroke::Return => -slave.drag,
+        };
         Some(Circuit {
             slave_area,
             master_area,
@@ -345,15 +357,26 @@ impl Hydraulics {
             pressure_per_force: PerStroke::new(|stroke| {
                 pressure(stroke.input_force(1.0, slave.efficiency), slave_area)
             })?,
+            drag_pressure: PerStroke::new(|stroke| pressure(slave_drag(stroke), slave_area))?,
             preload_pressure: finite(pressure(not_negative(slave.preload)?, slave_area))?,
-            carried_force: PerStroke::new(|stroke| {
-                stroke.output_force(slave.preload, slave.efficiency)
+            carried_force: PerStroke::new(|stroke| match stroke {
+                Stroke::Press => stroke.output_force(slave.preload, slave.efficiency) - slave.drag,
+                // The master's piston hangs until the fluid overcomes what its own spring does not.
+                Stroke::Return => {
+                    let hangs = (master.drag - master.return_force).max(0.0);
+                    let fluid = hangs / master.efficiency / master_area * slave_area;
+                    stroke.output_force(slave.preload + slave.drag + fluid, slave.efficiency)
+                }
+            })?,
+            drag_at_output: PerStroke::new(|stroke| match stroke {
+                Stroke::Press => slave.drag,
+                Stroke::Return => -stroke.output_force(slave.drag, slave.efficiency),
             })?,
             force_per_pressure: PerStroke::new(|stroke| {
                 stroke.input_force(piston_force(1.0, master_area), master.efficiency)
             })?,
             master_efficiency: master.efficiency,
-            return_force: not_negative(master.return_force)?,
+            own_force: PerStroke::new(|stroke| master.return_force + stroke.against(master.drag))?,
             port_travel: not_negative(master.port_travel)?,
             rod_clearance: not_negative(master.rod_clearance)?,
             stroke: not_negative(master.stroke)?,
@@ -381,16 +404,22 @@ pub(super) struct Circuit {
     pub(super) ratio: f64,
     /// Slave rod's force, N, up to which the preload spring does all the work; the pressure rises from there.
     pub(super) carried_force: PerStroke,
+    /// What the slave's drag takes off the carried force, N; below zero where it adds to it.
+    pub(super) drag_at_output: PerStroke,
     /// Master travel per displaced volume, 1/mm².
     travel_per_volume: f64,
     /// Pressure per force at the slave's rod, 1/mm².
     pressure_per_force: PerStroke,
+    /// What friction that does not go with the pressure adds to it, MPa; below zero on the return.
+    drag_pressure: PerStroke,
     /// What the preload spares the fluid, MPa.
     preload_pressure: f64,
     /// Force at the master's piston per pressure, mm².
     force_per_pressure: PerStroke,
     master_efficiency: f64,
-    return_force: f64,
+    /// Force at the master's piston without pressure, N: its spring, with its drag on the press, less its drag on the
+    /// return, where it may come below zero.
+    own_force: PerStroke,
     pub(super) port_travel: f64,
     mount_compliance: f64,
     lines: Expansion,
@@ -401,17 +430,21 @@ pub(super) struct Circuit {
 }
 
 impl Circuit {
-    /// What the master is doing when the slave has moved by `travel`, mm, against `force`, N.
-    pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
-        let pressure =
-            (force * self.pressure_per_force.on(stroke) - self.preload_pressure).max(0.0);
+    /// What the master is doing when the slave has moved by `travel`, mm, against `force`, N, and so much of its drag
+    /// is taken up, 0 to 1. Neither piston can be pulled.
+    pub(super) fn drive(&self, travel: f64, force: f64, taken_up: f64, stroke: Stroke) -> Drive {
+        let pressure = (force * self.pressure_per_force.on(stroke)
+            + taken_up * self.drag_pressure.on(stroke)
+            - self.preload_pressure)
+            .max(0.0);
         let lost = Lost {
             lines: self.lines.volume(pressure),
             fluid: self.fluid_compliance * pressure,
             air: air_compression(self.air, self.ambient, pressure),
         };
         let active_travel = self.ratio * travel + lost.total() * self.travel_per_volume;
-        let input_force = pressure * self.force_per_pressure.on(stroke) + self.return_force;
+        let input_force =
+            (pressure * self.force_per_pressure.on(stroke) + self.own_force.on(stroke)).max(0.0);
         Drive {
             pressure,
             lost,
@@ -426,38 +459,55 @@ impl Circuit {
     pub(super) fn blocked(&self, pressure: f64) -> Drive {
         let per_force = self.pressure_per_force.on(Stroke::Press);
         let force = (pressure + self.preload_pressure) / per_force;
-        self.drive(0.0, force, Stroke::Press)
+        self.drive(0.0, force, 0.0, Stroke::Press)
     }
 
-    /// Pressure, MPa, of a force in the rod on the press, N; none until it overcomes the return spring.
+    /// Pressure, MPa, of a force in the rod on the press, N; none until it overcomes the return spring and the drag.
     pub(super) fn pressure_of_rod(&self, rod_force: f64) -> f64 {
-        (rod_force - self.return_force).max(0.0) / self.force_per_pressure.on(Stroke::Press)
+        (rod_force - self.own_force.on(Stroke::Press)).max(0.0)
+            / self.force_per_pressure.on(Stroke::Press)
     }
 
     /// What the master is doing when the rod has moved by `past`, mm, beyond its clearance and the port is
     /// still open: the mount takes up the return spring's force, then the piston runs up to the port.
-    pub(super) fn idle(&self, past: f64) -> Drive {
+    ///
+    /// On the return the piston stands where it did on the press, and the mount has come back by what the drag no longer
+    /// asks of it.
+    pub(super) fn idle(&self, past: f64, stroke: Stroke) -> Drive {
         let take_up = self.take_up();
-        let input_force = if past < 0.0 {
+        let own_force = self.own_force.on(stroke).max(0.0);
+        let share = if past < 0.0 {
             0.0
         } else if past < take_up {
-            self.return_force * (past / take_up)
+            past / take_up
         } else {
-            self.return_force
+            1.0
+        };
+        let give = match stroke {
+            Stroke::Press => past.clamp(0.0, take_up),
+            Stroke::Return => past.clamp(0.0, take_up) - self.drag_give() * share,
         };
         Drive {
             input_travel: (past - take_up).max(0.0),
-            input_force,
-            give: past.clamp(0.0, take_up),
+            input_force: own_force * share,
+            give,
             ..Drive::default()
         }
+    }
+
+    /// What the mount gives on the press more than on the return while there is no pressure, mm.
+    fn drag_give(&self) -> f64 {
+        let back = self.own_force.on(Stroke::Return).max(0.0);
+        (self.own_force.on(Stroke::Press) - back) * self.mount_compliance
     }
 
     /// The most input travel, mm, given back while the slave's force falls, N, at the rate at which it gives
     /// back fastest: tubes at the highest pressure, air at the lowest.
     pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
-        let pressure =
-            |force: f64| force * self.pressure_per_force.on(Stroke::Press) - self.preload_pressure;
+        let pressure = |force: f64| {
+            force * self.pressure_per_force.on(Stroke::Press) + self.drag_pressure.on(Stroke::Press)
+                - self.preload_pressure
+        };
         let (high, low) = (pressure(from), pressure(to));
         let absolute = self.ambient + low.max(0.0);
         let volume_per_pressure = self.lines.linear
@@ -469,9 +519,14 @@ impl Circuit {
         (high - low) * per_pressure
     }
 
-    /// Rod travel that the mount gives to the return spring's force, mm.
+    /// Rod travel that the mount gives on the press to the return spring's force and the drag, mm.
     pub(super) fn take_up(&self) -> f64 {
-        self.return_force * self.mount_compliance
+        self.own_force.on(Stroke::Press) * self.mount_compliance
+    }
+
+    /// Whether the slave's drag is to be overcome before it moves.
+    pub(super) fn drags(&self) -> bool {
+        self.drag_pressure.on(Stroke::Press) > 0.0
     }
 
     /// Rod travel beyond its clearance at which the port shuts, mm.
@@ -480,7 +535,7 @@ impl Circuit {
     }
 
     /// Work at the rod on the press, N·mm, up to this drive, other than what went into moving the slave:
-    /// into lines, fluid, air and mount with their friction, and against the return spring.
+    /// into lines, fluid, air and mount with their friction, and against the return spring and the master's drag.
     ///
     /// All of it depends on the pressure alone and not on the way there, so it needs no integration.
     pub(super) fn absorbed_work(&self, drive: &Drive) -> f64 {
@@ -492,6 +547,8 @@ impl Circuit {
         let into_volume = (self.lines.work(p) + fluid + air) / self.master_efficiency;
         let lost_travel =
             drive.input_travel - drive.active_travel + drive.lost.total() * self.travel_per_volume;
-        into_volume + self.return_force * lost_travel + 0.5 * drive.input_force * drive.give
+        into_volume
+            + self.own_force.on(Stroke::Press) * lost_travel
+            + 0.5 * drive.input_force * drive.give
     }
 }

@@ -1,7 +1,7 @@
 //! Places on the walk, and the straight legs between them.
 
-/// A place on the walk: first the rod takes up its slack, then the bearing its free play, then the load
-/// comes on, then the fingers move.
+/// A place on the walk: first the rod takes up its slack, then what holds against drag and the fork's spring
+/// builds up, then the bearing takes up its free play, then the load comes on, then the fingers move.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct WalkPoint {
     /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
@@ -10,6 +10,9 @@ pub(super) struct WalkPoint {
     pub(super) bearing: f64,
     /// Load on the bearing, N.
     pub(super) load: f64,
+    /// Share of the forces between slave and bearing that do not go with the load, 0 to 1: before anything moves they
+    /// are taken up one after the other.
+    pub(super) taken_up: f64,
 }
 
 /// A straight piece of the walk.
@@ -24,6 +27,7 @@ impl WalkPoint {
         slack: 0.0,
         bearing: 0.0,
         load: 0.0,
+        taken_up: 0.0,
     };
 }
 
@@ -38,6 +42,7 @@ impl Leg {
             slack: mix(self.from.slack, self.to.slack),
             bearing: mix(self.from.bearing, self.to.bearing),
             load: mix(self.from.load, self.to.load),
+            taken_up: mix(self.from.taken_up, self.to.taken_up),
         }
     }
 
@@ -69,9 +74,10 @@ impl Leg {
         self.to.load < self.from.load
     }
 
-    /// Whether all travels are linear along the leg: only a change of load bends them.
+    /// Whether all travels are linear along the leg: only a change of force bends them.
     pub(super) fn is_linear(&self) -> bool {
-        self.from.load == self.to.load
+        let takes_up = self.from.slack == self.to.slack && self.from.taken_up != self.to.taken_up;
+        self.from.load == self.to.load && !takes_up
     }
 }
 

@@ -25,6 +25,8 @@ pub struct Pedal {
     pub efficiency: f64,
     /// Force of the pedal's return spring, at the pad, N.
     pub return_force: f64,
+    /// Friction of the pedal's pivot, at the pad, that does not go with the load, N.
+    pub drag: f64,
     /// Help of an assist (over-centre) spring, at the pad: pad travel, mm, to force, N.
     pub assist: Option<Curve>,
 }
@@ -88,7 +90,8 @@ impl Pedal {
         rod_force: f64,
         stroke: Stroke,
     ) -> f64 {
-        stroke.input_force(rod_force / local_ratio, self.efficiency) + self.return_force
+        stroke.input_force(rod_force / local_ratio, self.efficiency)
+            + (self.return_force + stroke.against(self.drag))
     }
 
     /// Force in the rod, N, of a foot that presses with `foot`, N: [`Pedal::effort`] the other way round.
@@ -97,7 +100,7 @@ impl Pedal {
             Some(curve) => curve.value(position.pad_travel),
             None => 0.0,
         };
-        (foot + assist - self.return_force) * self.efficiency * position.local_ratio
+        (foot + assist - (self.return_force + self.drag)) * self.efficiency * position.local_ratio
     }
 
     /// Angle of an arm at rest, from square to the rod, rad, that comes square at mid travel of a pad this far
@@ -146,6 +149,7 @@ impl Pedal {
         self.stop.map_or(Some(0.0), not_negative)?;
         positive(self.efficiency)?;
         finite(self.return_force)?;
+        not_negative(self.drag)?;
         Some(())
     }
 }
@@ -287,6 +291,7 @@ mod tests {
 
     fn crank(arm_angle: Option<f64>, rod_length: Option<f64>) -> Pedal {
         Pedal {
+            drag: 0.0,
             travel: 140.0,
             stop: None,
             free_play: None,

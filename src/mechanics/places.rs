@@ -4,7 +4,7 @@ use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 use super::leg::{Leg, WalkPoint};
 use super::numeric::{first_crossing, root};
-use super::walk::{CONTACT, Walk};
+use super::walk::{TAKEN_UP, Walk};
 
 impl Walk<'_> {
     /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
@@ -19,6 +19,7 @@ impl Walk<'_> {
             } else {
                 0.0
             },
+            taken_up: 1.0,
         }
     }
 
@@ -27,7 +28,7 @@ impl Walk<'_> {
     pub(super) fn place_at_fork_travel(&self, travel: f64) -> Option<WalkPoint> {
         not_negative(travel)?;
         let moved = |place: &WalkPoint| self.driven(place, Stroke::Press).fork_travel;
-        let mut corners = (CONTACT - 2..self.count()).filter_map(|i| self.corner(i));
+        let mut corners = (TAKEN_UP..self.count()).filter_map(|i| self.corner(i));
         let mut from = corners.next()?;
         for to in corners {
             let (start, end) = (moved(&from), moved(&to));
@@ -99,12 +100,12 @@ impl Walk<'_> {
                 driven.output_travel - travel
             }
         };
-        let mut from = self.corner(CONTACT - 2)?;
+        let mut from = self.corner(TAKEN_UP)?;
         let across = |from: WalkPoint, to: WalkPoint| {
             let leg = Leg { from, to };
             first_crossing(|t| off(&leg.at(t)), 8).map(|t| leg.at(t))
         };
-        for to in (CONTACT - 1..self.count()).filter_map(|i| self.corner(i)) {
+        for to in (TAKEN_UP + 1..self.count()).filter_map(|i| self.corner(i)) {
             if let Some(place) = across(from, to) {
                 return Some(place);
             }

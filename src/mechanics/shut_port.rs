@@ -5,7 +5,7 @@ use super::domain::{finite, positive};
 use super::efficiency::Stroke;
 use super::leg::{Leg, WalkPoint};
 use super::numeric::first_crossing;
-use super::walk::{CONTACT, Walk};
+use super::walk::{TAKEN_UP, Walk};
 
 /// The clutch with its pedal up, behind a port that is shut.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,7 +21,7 @@ pub struct ShutPort {
 impl Chain {
     /// How far the bearing moves, and what load it takes, when fluid grows by `share` of its volume and can go
     /// nowhere but to the slave:
-    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and `p = (F − preload)/A_s`. Friction is left
+    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and what pulls the fork back, and `p = (F − preload)/A_s`. Friction is left
     /// out, since it holds either way.
     ///
     /// `None` without a master, where nothing grows, and where a number grows past bounds.
@@ -30,8 +30,10 @@ impl Chain {
     pub fn shut_port(&self, share: f64) -> Option<ShutPort> {
         let mut chain = self.clone();
         chain.fork.efficiency = 1.0;
+        chain.fork.drag = 0.0;
         let hydraulics = chain.actuation.hydraulics_mut()?;
         hydraulics.slave.efficiency = 1.0;
+        hydraulics.slave.drag = 0.0;
         let volume = positive(hydraulics.volume() * share)?;
         let place = chain.walk()?.place_at_volume(volume)?;
         Some(ShutPort {
@@ -51,7 +53,7 @@ impl Walk<'_> {
             area * driven.fork_travel + driven.drive.lost.total() - volume
         };
         let cuts = Self::cuts(self.count());
-        let mut corners = (CONTACT - 2..self.count()).filter_map(|i| self.corner(i));
+        let mut corners = (TAKEN_UP..self.count()).filter_map(|i| self.corner(i));
         let mut from = corners.next()?;
         for to in corners {
             let leg = Leg { from, to };

@@ -63,9 +63,8 @@ pub struct FullPedal {
     pub(super) rises: bool,
 }
 
-/// The corner of the walk at which the load is fully on the bearing. Before it lie rest, clearance taken
-/// up, mount taken up, port shut, free play taken up.
-pub(super) const CONTACT: usize = 5;
+/// The corner of the walk at which the slack is taken up. Before it lie rest, clearance taken up, mount taken up.
+pub(super) const TAKEN_UP: usize = 3;
 
 /// A chain with its constants worked out.
 ///
@@ -91,6 +90,9 @@ pub struct Walk<'a> {
     pub(super) is_bent: bool,
     /// Load on the bearing when it has just come to the fingers, N.
     first_load: f64,
+    /// The corner at which the load is fully on the bearing. Between the slack's end and it lie what drag and the fork's
+    /// spring ask for, where there are any, and the free play.
+    pub(super) contact: usize,
     /// Corners of the cover's load.
     corners: Corners<'a>,
     pub(super) limit: Limit,
@@ -122,18 +124,21 @@ impl Chain {
             [] => (0.0, mechanism.idle_travel()),
             relays => {
                 let play = through(relays, 0.0, 0.0, Stroke::Press).travel;
-                let drive = mechanism.drive(play, 0.0, Stroke::Press);
+                let drive = mechanism.drive(play, 0.0, 0.0, Stroke::Press);
                 (play, drive.rod_travel())
             }
         };
+        let fork = self
+            .fork
+            .lever()?
+            .on_mount(self.actuation.end_stiffness())?;
+        let breaks_away = mechanism.drags() || fork.constant.on(Stroke::Press) > 0.0;
         Some(Walk {
             chain: self,
             mechanism,
             geometry,
-            fork: self
-                .fork
-                .lever()?
-                .on_mount(self.actuation.end_stiffness())?,
+            fork,
+            contact: TAKEN_UP + if breaks_away { 3 } else { 2 },
             clearance,
             rod_gap,
             lead,
@@ -175,6 +180,7 @@ impl Walk<'_> {
             slack: self.slack,
             bearing: bearing_travel,
             load: release_load,
+            taken_up: 1.0,
         };
         self.state(&place, stroke)
     }
@@ -193,11 +199,13 @@ impl Walk<'_> {
         if place.slack < self.slack {
             return self.slackened(place.slack, stroke);
         }
-        let fork_force = self.fork.force(place.bearing, place.load, stroke);
+        let fork_force = self.fork.force(place, stroke);
         let fork_flex = fork_force * self.fork.compliance;
         let fork_travel = self.fork.moved(place.bearing) + fork_flex;
         if !self.is_bent {
-            let drive = self.mechanism.drive(fork_travel, fork_force, stroke);
+            let drive = self
+                .mechanism
+                .drive(fork_travel, fork_force, place.taken_up, stroke);
             return Driven {
                 fork_force,
                 fork_flex,
@@ -210,7 +218,9 @@ impl Walk<'_> {
             };
         }
         let output = through(&self.chain.relays.at_fork, fork_travel, fork_force, stroke);
-        let drive = self.mechanism.drive(output.travel, output.force, stroke);
+        let drive = self
+            .mechanism
+            .drive(output.travel, output.force, place.taken_up, stroke);
         let input = self.clearance + drive.rod_travel();
         let rod = self.rod_of(input, drive.input_force, stroke);
         Driven {
@@ -230,9 +240,20 @@ impl Walk<'_> {
 
     /// While the bearing stands still, at a slack of the walk, mm.
     fn slackened(&self, slack: f64, stroke: Stroke) -> Driven {
-        let input = slack - self.lead;
-        let mut drive = self.mechanism.idle(input - self.clearance);
-        let mut rod = (slack, drive.input_force, f64::NEG_INFINITY);
+        let on_press = slack - self.lead;
+        let mut drive = self.mechanism.idle(on_press - self.clearance, stroke);
+        // What the mount has come back by, as on the return drag no longer presses on it.
+        let back = match stroke {
+            Stroke::Press => 0.0,
+            Stroke::Return => {
+                let press = self
+                    .mechanism
+                    .idle(on_press - self.clearance, Stroke::Press);
+                press.give - drive.give
+            }
+        };
+        let input = on_press - back;
+        let mut rod = (slack - back, drive.input_force, f64::NEG_INFINITY);
         if input >= 0.0 && !self.chain.relays.at_pedal.is_empty() {
             let at = self.rod_of(input, drive.input_force, stroke);
             rod = (at.travel, at.force, at.past_dead_centre);
@@ -376,10 +397,17 @@ impl Walk<'_> {
     /// last the load stays as it is.
     pub(super) fn corner(&self, number: usize) -> Option<WalkPoint> {
         let free_play = self.chain.bearing.free_play;
+        let breaks_away = self.contact > TAKEN_UP + 2;
+        let taken_up = if number > TAKEN_UP || !breaks_away {
+            1.0
+        } else {
+            0.0
+        };
         let place = |slack, bearing, load| WalkPoint {
             slack,
             bearing,
             load,
+            taken_up,
         };
         Some(match number {
             0 => WalkPoint::REST,
@@ -389,11 +417,12 @@ impl Walk<'_> {
                 0.0,
                 0.0,
             ),
-            3 => place(self.slack, 0.0, 0.0),
-            4 => place(self.slack, free_play, 0.0),
-            CONTACT => place(self.slack, free_play, self.first_load),
+            TAKEN_UP => place(self.slack, 0.0, 0.0),
+            _ if number + 2 == self.contact => place(self.slack, 0.0, 0.0),
+            _ if number + 1 == self.contact => place(self.slack, free_play, 0.0),
+            _ if number == self.contact => place(self.slack, free_play, self.first_load),
             _ => {
-                let (finger_travel, load) = self.corners.get(number - CONTACT - 1)?;
+                let (finger_travel, load) = self.corners.get(number - self.contact - 1)?;
                 place(self.slack, free_play + finger_travel, load)
             }
         })
@@ -401,7 +430,7 @@ impl Walk<'_> {
 
     /// How many corners the walk has.
     pub(super) fn count(&self) -> usize {
-        CONTACT + 1 + self.corners.len()
+        self.contact + 1 + self.corners.len()
     }
 
     /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
@@ -417,7 +446,9 @@ impl Walk<'_> {
             return true;
         }
         let per_load = self.fork.force_per_load.on(Stroke::Press);
-        let (from, to) = (leg.from.load * per_load, leg.to.load * per_load);
+        let constant = self.fork.constant.on(Stroke::Press);
+        let force = |load: f64| load * per_load + constant;
+        let (from, to) = (force(leg.from.load), force(leg.to.load));
         let moved = self.fork.ratio * (leg.to.bearing - leg.from.bearing);
         let fork_travel = moved - (from - to) * self.fork.compliance;
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
@@ -440,7 +471,11 @@ impl Walk<'_> {
         // How fast the force falls at the most, as if it did so all along the leg.
         let by_load = (leg.from.load - leg.to.load).max(0.0) / least;
         let by_ratio = load * steepest.max(0.0) * moved / (least * least);
-        let (from, fall) = (per_load * load / least, per_load * (by_load + by_ratio));
+        let constant = self.fork.constant.on(Stroke::Press);
+        let (from, fall) = (
+            per_load * load / least + constant,
+            per_load * (by_load + by_ratio),
+        );
         let fork_travel = least * moved - fall * self.fork.compliance;
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, from - fall)
     }
@@ -482,13 +517,13 @@ impl Walk<'_> {
     /// Where the pad would retreat along the walk, the bearing runs ahead by itself from the farthest the pad
     /// has come: that is then the place.
     pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
-        let reached = full.passed >= CONTACT - 1 && bearing_travel <= full.place.bearing;
+        let reached = full.passed >= self.contact - 1 && bearing_travel <= full.place.bearing;
         let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
         if full.rises {
             return Some(there.pad_travel);
         }
         let place = self.place_on_cover(bearing_travel);
-        let legs = self.legs_from(CONTACT - 1, full);
+        let legs = self.legs_from(self.contact - 1, full);
         let cuts = Self::cuts(full.passed);
         let farthest = legs
             .take_while(|leg| leg.from.bearing < place.bearing)
@@ -533,8 +568,11 @@ impl Walk<'_> {
     /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
     /// where the pedal's geometry cannot reach it at all.
     pub fn idle_pad_travel(&self) -> Option<f64> {
-        let rod_travel = match self.is_bent {
-            true => self.driven(&self.corner(3)?, Stroke::Press).rod_travel,
+        let rod_travel = match self.is_bent || self.contact > TAKEN_UP + 2 {
+            true => {
+                let moves = self.corner(self.contact - 2)?;
+                self.driven(&moves, Stroke::Press).rod_travel
+            }
             false => self.slack,
         };
         Some(self.geometry.position(rod_travel)?.pad_travel)
@@ -543,25 +581,32 @@ impl Walk<'_> {
     /// Pad travel, mm, at which the bearing comes to touch the fingers: what manuals call free travel. `None` where the
     /// pedal's geometry cannot reach it.
     pub fn touching_pad_travel(&self) -> Option<f64> {
-        let touches = self.corner(CONTACT - 1)?;
+        let touches = self.corner(self.contact - 1)?;
         let rod_travel = self.driven(&touches, Stroke::Press).rod_travel;
         Some(self.geometry.position(rod_travel)?.pad_travel)
     }
 
     /// The legs of the walk on which the fingers move, up to full pedal.
     pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
-        self.legs_from(CONTACT, full)
+        self.legs_from(self.contact, full)
     }
 
     /// A leg in two where the load on the bearing outgrows what the slave's preload carries by itself, or whole.
     pub(super) fn halves(&self, leg: Leg, stroke: Stroke) -> (Leg, Option<Leg>) {
         let carried = self.mechanism.carried_force(stroke);
-        if self.fork.is_straight() {
-            return leg.halves(carried / self.fork.force_per_load.on(stroke));
+        if leg.from.slack < self.slack {
+            return (leg, None);
         }
+        let takes_up = self.contact > TAKEN_UP + 2 && leg.from.taken_up < 1.0;
+        if self.fork.is_straight() && !takes_up {
+            let of_load = carried - self.fork.constant.on(stroke);
+            return leg.halves(of_load / self.fork.force_per_load.on(stroke));
+        }
+        // Where drag is only being taken up, less of it is there to be overcome.
+        let still_held = |taken_up: f64| self.mechanism.still_held(1.0 - taken_up, stroke);
         let over = |t: f64| {
             let place = leg.at(t);
-            self.fork.force(place.bearing, place.load, stroke) - carried
+            self.fork.force(&place, stroke) - carried - still_held(place.taken_up)
         };
         let (near, far) = (over(0.0), over(1.0));
         if near * far >= 0.0 {

@@ -11,7 +11,7 @@ use super::domain::finite;
 use super::efficiency::Stroke;
 use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{maximum, root};
-use super::walk::{CONTACT, FullPedal, Walk};
+use super::walk::{FullPedal, TAKEN_UP, Walk};
 
 /// A place on the walk: the number of its leg, how far along that, and the rod travel there, mm.
 #[derive(Clone, Copy, Debug)]
@@ -48,7 +48,7 @@ impl Walk<'_> {
             .assist
             .as_ref()
             .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
-        let springs = pedal.return_force * pad_travel - assist;
+        let springs = (pedal.return_force + pedal.drag) * pad_travel - assist;
         finite(Stroke::Press.input_force(at_rod, pedal.efficiency) + springs)
     }
 
@@ -57,7 +57,7 @@ impl Walk<'_> {
         let last = self.driven(&full.place, Stroke::Press).drive;
         let mut through = 0.0;
         // Nothing goes through to the fork before it moves.
-        for leg in self.legs_from(CONTACT - 2, full) {
+        for leg in self.legs_from(TAKEN_UP, full) {
             let (first, second) = self.halves(leg, Stroke::Press);
             through += self.through(&first);
             through += second.map_or(0.0, |leg| self.through(&leg));

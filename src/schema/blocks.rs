@@ -231,6 +231,18 @@ const AT: Kind = Kind::Choice(&[
     },
 ]);
 
+/// When a release bearing may turn.
+const RUNS: Kind = Kind::Choice(&[
+    Choice {
+        name: "always",
+        doc: "It may rest on the fingers and turn whenever the engine does.",
+    },
+    Choice {
+        name: "released",
+        doc: "It may turn only while the pedal is down, and must clear the fingers at rest.",
+    },
+]);
+
 /// Whether a lever turns the way of the push round.
 const REVERSES: Kind = Kind::Choice(&[
     Choice {
@@ -404,6 +416,13 @@ const PEDAL: Block = Block {
         )
         .default(0.0, "0 N"),
         Field::new(
+            "drag",
+            FORCE,
+            "Friction in the pedal's pivot that is there without a load, at the pad. Take the rod off and pull the pad \
+             both ways with a spring scale: half of the difference.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
             "assist",
             FORCE_OVER_TRAVEL,
             "What an over-centre or helper spring takes off the foot, as force at the pad over \
@@ -554,6 +573,13 @@ const MASTER: Block = Block {
             FORCE,
             "What the spring inside the cylinder pushes the piston back with, at the rod. Taken \
              as the same all along the stroke.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
+            "drag",
+            FORCE,
+            "Friction of the piston's seals that is there without pressure, at the rod. On the bench, with both ports \
+             open, push the piston in and let it back against a spring scale: half of the difference.",
         )
         .default(0.0, "0 N"),
         Field::new(
@@ -928,6 +954,14 @@ const SLAVE: Block = Block {
         )
         .default(0.0, "0 N"),
         Field::new(
+            "drag",
+            FORCE,
+            "Friction of the piston's seals that is there without pressure. With the bleed screw open and the rod off, \
+             push the piston in with a spring scale and let it come back: half of the difference, or the whole push \
+             where no spring brings it back.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
             "efficiency",
             NUMBER,
             "What the seals' friction leaves of the fluid's push as force on the rod.",
@@ -955,6 +989,16 @@ const SLAVE: Block = Block {
         ])
         .range(Range::POSITIVE)
         .usual(2.0, 100.0),
+        Field::new(
+            "adjust_preload",
+            FORCE,
+            "What the adjuster's own spring pulls the fork's end with at rest, which holds the bearing on the fingers. \
+             Hook a spring scale to the fork's end and pull back until the bearing leaves them.",
+        )
+        .needs(&[
+            &["slave.adjuster", "slave.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["slave.adjuster", "slave.adjust_range", "disc.wear", "diaphragm"],
+        ]),
         Field::new(
             "mount_stiffness",
             STIFFNESS,
@@ -1147,6 +1191,16 @@ const CABLE: Block = Block {
         .range(Range::POSITIVE)
         .usual(2.0, 100.0),
         Field::new(
+            "adjust_preload",
+            FORCE,
+            "What the adjuster's own spring pulls the fork's end with at rest, which holds the bearing on the fingers. \
+             Hook a spring scale to the fork's end and pull back until the bearing leaves them.",
+        )
+        .needs(&[
+            &["cable.adjuster", "cable.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["cable.adjuster", "cable.adjust_range", "disc.wear", "diaphragm"],
+        ]),
+        Field::new(
             "moves",
             MOVES,
             "Which way in the car the cable drives the fork's end, or the relay lever behind it, when the pedal goes \
@@ -1244,6 +1298,16 @@ const LINKAGE: Block = Block {
         ])
         .range(Range::POSITIVE)
         .usual(2.0, 100.0),
+        Field::new(
+            "adjust_preload",
+            FORCE,
+            "What the adjuster's own spring pulls the fork's end with at rest, which holds the bearing on the fingers. \
+             Hook a spring scale to the fork's end and pull back until the bearing leaves them.",
+        )
+        .needs(&[
+            &["linkage.adjuster", "linkage.adjust_range", "disc.wear", "cover.finger_ratio"],
+            &["linkage.adjuster", "linkage.adjust_range", "disc.wear", "diaphragm"],
+        ]),
         Field::new(
             "moves",
             MOVES,
@@ -1464,6 +1528,20 @@ const FORK: Block = Block {
         .default(0.95, "0.95")
         .range(Range::EFFICIENCY),
         Field::new(
+            "drag",
+            FORCE,
+            "Friction of pivot and guide that is there without a load, at the outer end. With the slave's rod or the \
+             cable off, pull that end with a spring scale until the fork moves; less what a return spring asks for.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
+            "return_force",
+            FORCE,
+            "What a spring pulls the fork's outer end back with, so that the bearing leaves the fingers. Hook a spring \
+             scale to that end and pull until the spring gives. Taken as the same all along the travel.",
+        )
+        .default(0.0, "0 N"),
+        Field::new(
             "stiffness",
             STIFFNESS,
             "How hard the fork and its pivot are to bend: force at the outer end over how far \
@@ -1560,6 +1638,12 @@ const BEARING: Block = Block {
              always touches them.",
         )
         .default(0.0, "0 mm"),
+        Field::new(
+            "runs",
+            RUNS,
+            "Whether the bearing may turn with the fingers all the time. Its maker says so; a bearing with loose \
+             balls or of carbon is made to run only while the clutch is released.",
+        ),
         Field::new(
             "max_travel",
             LENGTH,

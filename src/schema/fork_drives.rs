@@ -15,6 +15,8 @@ pub struct ForkDrive {
     pub room: FieldId,
     /// Says what adjusts it as the disc wears, and how far that goes at the fork's end.
     pub adjuster: (FieldId, FieldId),
+    /// Says what its adjuster pulls with at rest.
+    pub adjust_preload: FieldId,
     /// What decides its ratio: the first of these that a spec gives, or else the last.
     pub ratio: &'static [FieldId],
     /// What to mind before work on it. Common practice, no source, but for what a fluid's own label
@@ -83,6 +85,7 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
         moves: field!(slave.moves),
         room: field!(slave.rest_extension),
         adjuster: (field!(slave.adjuster), field!(slave.adjust_range)),
+        adjust_preload: field!(slave.adjust_preload),
         ratio: &[field!(slave.outer), field!(slave.bore)],
         cautions: &[
             "Brake fluid harms eyes and skin and strips paint: gloves and glasses, wash spills off with water, take old \
@@ -99,6 +102,7 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
         moves: field!(cable.moves),
         room: field!(cable.play),
         adjuster: (field!(cable.adjuster), field!(cable.adjust_range)),
+        adjust_preload: field!(cable.adjust_preload),
         // A cable has no size: the pedal's levers decide.
         ratio: &[field!(pedal.rod_arm), field!(pedal.ratio)],
         cautions: &[
@@ -115,6 +119,7 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
         moves: field!(linkage.moves),
         room: field!(linkage.play),
         adjuster: (field!(linkage.adjuster), field!(linkage.adjust_range)),
+        adjust_preload: field!(linkage.adjust_preload),
         ratio: &[field!(linkage.in_arm)],
         cautions: &[
             "Rods and cross-shaft shear whatever lies between them, and over-centre springs throw the \

@@ -460,7 +460,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "line_pressure",
         section: Section::Fluid,
         doc: "The highest pressure in the line on the way down, gauge.",
-        formula: "the peak of p = (F_rod / η_s − slave.preload) / A_s, never below 0",
+        formula: "the peak of p = ((F_rod + slave.drag) / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
         needs: needs![master],
         better: Better::Less,
@@ -531,8 +531,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "pedal_effort_slack",
         section: Section::Effort,
-        doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: its own springs alone. Below zero it hangs down.",
-        formula: "the return springs of pedal and master, by the levers, less the assist",
+        doc: "Least force with which the pedal comes back the last bit, once the bearing has left the fingers: the springs alone. At or below zero it hangs down.",
+        formula: "the return springs of pedal, master and fork, by the levers, less drag and assist",
         source: COMMON,
         better: Better::More,
         ..IN_N
@@ -698,10 +698,23 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "clamp_load",
         section: Section::Clutch,
-        doc: "Force with which the cover clamps the disc.",
-        formula: "as given, or of the diaphragm by Almen–László at its set deflection less the wear",
+        doc: "Force with which the cover clamps the disc, less what a bearing that rides on the fingers takes off.",
+        formula: "as given, or of the diaphragm by Almen–László at its set deflection less the wear; − \
+             cover.finger_ratio·riding_load",
         needs: needs![cover.clamp_load | diaphragm],
         source: CONE,
+        ..IN_N
+    },
+    ResultSpec {
+        name: "riding_load",
+        section: Section::Clutch,
+        doc: "Load with which a preload holds the bearing on the fingers at rest. It takes its part of the clamp load.",
+        formula: "(slave.preload, by the relay levers, or adjust_preload − fork.return_force)·R_f, never below 0",
+        needs: needs![
+            slave.preload | slave.adjust_preload | cable.adjust_preload | linkage.adjust_preload
+        ],
+        source: COMMON,
+        better: Better::Less,
         ..IN_N
     },
     ResultSpec {

@@ -86,6 +86,55 @@ pub const TYPICAL: &[Typical] = &[
         ..ROW
     },
     Typical {
+        field: field!(pedal.drag),
+        low: 1.0,
+        high: 5.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(master.drag),
+        low: 5.0,
+        high: 25.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(slave.drag),
+        low: 10.0,
+        high: 40.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(fork.drag),
+        low: 5.0,
+        high: 20.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(fork.return_force),
+        low: 20.0,
+        high: 80.0,
+        of: "of forks with a return spring",
+        ..ROW
+    },
+    Typical {
+        field: field!(slave.adjust_preload),
+        low: 20.0,
+        high: 60.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(cable.adjust_preload),
+        low: 20.0,
+        high: 60.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(linkage.adjust_preload),
+        low: 20.0,
+        high: 60.0,
+        ..ROW
+    },
+    Typical {
         field: field!(master.mount_stiffness),
         low: 400.0,
         high: 1500.0,

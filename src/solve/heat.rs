@@ -26,6 +26,8 @@ pub(super) struct Cold<'a> {
     pub chain: &'a Chain,
     pub disc: Option<Disc>,
     pub finger_ratio: Option<f64>,
+    /// Clamp load with no bearing on the fingers, N.
+    pub stated_clamp: Option<f64>,
     pub clamp: Option<f64>,
     pub capacity: Option<f64>,
 }
@@ -120,7 +122,7 @@ fn shut_port(set: &mut impl FnMut(ResultId, Option<f64>), cold: &Cold<'_>, growt
     let lost = cold.finger_ratio.map(|ratio| ratio * shut.load);
     set(result!(shut_port_clamp_lost), lost);
     let left = cold
-        .clamp
+        .stated_clamp
         .zip(lost)
         .map(|(clamp, lost)| (clamp - lost).max(0.0));
     let capacity = left

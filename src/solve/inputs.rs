@@ -62,6 +62,9 @@ pub(crate) struct SideInputs {
     pub cushion: Option<f64>,
     /// Gap at each rubbing face of the free disc, mm.
     pub clearance: Option<f64>,
+    /// What an adjuster's spring pulls the fork's end with, N, where anything is said of what holds the bearing on the
+    /// fingers at rest; `None` where nothing is.
+    pub riding: Option<f64>,
     /// Clamp load of a new disc as the cover's maker states it, N.
     pub clamp_load: Option<f64>,
     /// The same with the disc worn out.
@@ -164,6 +167,7 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
         rod_offset: given(field!(pedal.rod_offset)).unwrap_or(0.0),
         efficiency: number(field!(pedal.efficiency))?,
         return_force: number(field!(pedal.return_force))?,
+        drag: number(field!(pedal.drag))?,
         assist: match system.curve(field!(pedal.assist)) {
             Some(points) => Some(Curve::new(points)?),
             None => assist(system)?,
@@ -177,6 +181,8 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
                 None => number(field!(fork.slave_arm))? / number(field!(fork.bearing_arm))?,
             },
             efficiency: number(field!(fork.efficiency))?,
+            drag: number(field!(fork.drag))?,
+            return_force: number(field!(fork.return_force))?,
             stiffness: given(field!(fork.stiffness)),
             window: given(field!(fork.window))
                 .or_else(|| window_ahead(system, side.fork_stack.as_ref()?)),
@@ -278,6 +284,24 @@ fn adjuster(system: &System, side: &SideInputs) -> Option<(Adjuster, f64)> {
     }
 }
 
+/// What an adjuster's spring pulls the fork's end with, N: nothing where only the slave's preload holds the bearing on the
+/// fingers, `None` where neither is given.
+fn riding(system: &System) -> Option<f64> {
+    let drive = system.fork_drives().next()?;
+    let adjusts = system
+        .word(drive.adjuster.0)
+        .is_some_and(|word| word != "none");
+    let adjuster = system
+        .given_number(drive.adjust_preload)
+        .filter(|_| adjusts);
+    adjuster.or_else(|| {
+        system
+            .given_number(field!(slave.preload))
+            .filter(|_| system.component(block!(slave)).is_some())
+            .map(|_| 0.0)
+    })
+}
+
 fn relays(system: &System) -> Option<Relays> {
     let mut relays = Relays::default();
     for one in &system.relays {
@@ -321,6 +345,7 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
             rod_clearance: number(field!(master.rod_clearance))?,
             efficiency: number(field!(master.efficiency))?,
             return_force: number(field!(master.return_force))?,
+            drag: number(field!(master.drag))?,
             mount_stiffness: given(field!(master.mount_stiffness)),
         },
         lines: system
@@ -354,6 +379,7 @@ fn hydraulics(system: &System) -> Option<Hydraulics> {
             stroke: number(field!(slave.stroke))?,
             rest_extension: number(field!(slave.rest_extension))?,
             preload: number(field!(slave.preload))?,
+            drag: number(field!(slave.drag))?,
             efficiency: number(field!(slave.efficiency))?,
             mount_stiffness: given(field!(slave.mount_stiffness)),
         },
@@ -424,6 +450,7 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         diaphragm,
         cushion: given(field!(disc.cushion)),
         clearance: given(field!(disc.clearance)),
+        riding: riding(system),
         clamp_load: given(field!(cover.clamp_load)),
         clamp_load_worn: given(field!(cover.clamp_load_worn)),
         disc: disc(system),

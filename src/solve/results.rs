@@ -199,6 +199,14 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         None if is_as_new => side.clamp_load,
         None => side.clamp_load_worn,
     };
+    let riding = side.riding.map(|adjuster| chain.riding_load(adjuster));
+    set(result!(riding_load), riding);
+    // Without the finger ratio it is not known what the bearing takes off.
+    let stated_clamp = clamp;
+    let clamp = match riding.zip(side.finger_ratio) {
+        Some((riding, ratio)) if riding > 0.0 => clamp.map(|clamp| clamp - ratio * riding),
+        _ => clamp,
+    };
     set(result!(clamp_load), clamp);
     let capacity = clamp
         .zip(side.disc)
@@ -215,6 +223,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
             chain,
             disc: side.disc,
             finger_ratio: side.finger_ratio,
+            stated_clamp,
             clamp,
             capacity,
         };

@@ -54,6 +54,7 @@ pub fn plausible(units: &[f64]) -> Chain {
     let assist = vec![(20.0, -5.0), (70.0, help), (travel, 0.5 * help)];
     Chain {
         pedal: Pedal {
+            drag: 0.0,
             travel,
             stop: Some(between(0.7, 1.3) * travel),
             free_play: (between(0.0, 1.0) < 0.5).then_some(8.0),
@@ -67,6 +68,7 @@ pub fn plausible(units: &[f64]) -> Chain {
         },
         actuation: Actuation::Hydraulic(Hydraulics {
             master: Master {
+                drag: 0.0,
                 bore: between(14.0, 24.0),
                 stroke: between(16.0, 40.0),
                 port_travel: between(0.0, 2.0),
@@ -101,6 +103,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                 ambient: between(0.07, 0.103),
             },
             slave: Slave {
+                drag: 0.0,
                 bore: slave_bore,
                 stroke: 30.0,
                 rest_extension: between(0.0, 10.0),
@@ -112,6 +115,8 @@ pub fn plausible(units: &[f64]) -> Chain {
         relays: Relays::default(),
         adjust_range: None,
         fork: Fork {
+            drag: 0.0,
+            return_force: 0.0,
             ratio: between(1.0, 2.4),
             efficiency: between(0.8, 1.0),
             stiffness: Some(between(200.0, 3000.0)),

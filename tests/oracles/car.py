@@ -41,6 +41,9 @@ class Car:
             self.rest = -given if given is not None else -0.5 * self.pedal_end / get("pedal.pad_arm")
         self.pedal_efficiency = get("pedal.efficiency", 0.95)
         self.pedal_spring = get("pedal.return_force", 0.0)
+        # What does not go with the load: friction here and there, and the spring that pulls the fork back.
+        self.drags = {part: get(f"{part}.drag", 0.0) for part in ("pedal", "master", "slave", "fork")}
+        self.fork_spring = get("fork.return_force", 0.0)
         self.assist = get("pedal.assist")
         self.kind = next(k for k in ("cable", "linkage", "master") if f"{k}.{PART[k]}" in self.values)
         self.hydraulic = self.kind == "master"

@@ -30,6 +30,7 @@ from scipy.optimize import brentq, minimize_scalar
 sys.dont_write_bytecode = True
 
 from car import RETURN, Car
+from drag import Dragging
 from levers import Levered
 from spelling import UREG, WAYS, Spec, Speller, inside
 
@@ -473,6 +474,42 @@ def levers():
             for name, here in mine.items():
                 group = works if name == "pedal_work" else peaks if name in SEARCHED else travels
                 group.same(f"{spec.name} {name}", here, value(system, name), text=spec.text())
+        for group in (travels, peaks, works):
+            group.report()
+        print(f"      of {len(specs)}: {ended} ended by something else than the pedal, or without touching the fingers")
+
+
+def drags():
+    """Friction that does not go with the load, and springs that pull the fork back."""
+    for kind, seed in ((hydraulic, 51), (concentric, 52), (cable, 53), (linkage, 54)):
+        rng = random.Random(seed)
+        u = rng.uniform
+        specs = []
+        for i in range(200):
+            spec = Spec(f"drags_{kind.__name__}_{i}", Speller(rng))
+            spec.assisted = False
+            kind(spec, rng)
+            fields = {"pedal.drag": ("force", maybe(rng, 0.7, u(0.5, 8)))}
+            if kind in (hydraulic, concentric):
+                fields |= {"master.drag": ("force", maybe(rng, 0.7, u(2, 30))), "slave.drag": ("force", maybe(rng, 0.7, u(5, 60)))}
+            if kind is not concentric:
+                fields |= {"fork.drag": ("force", maybe(rng, 0.7, u(2, 30))), "fork.return_force": ("force", maybe(rng, 0.7, u(5, 100)))}
+            put_some(spec, fields)
+            specs.append(spec)
+        theirs = calc(specs)
+        title = f"drag and springs with a {'slave' if kind is hydraulic else kind.__name__}"
+        travels = Group(f"{title}: travels, margins, losses and effort at full pedal", "scipy.optimize.brentq, pint", 1e-6)
+        peaks = Group(f"{title}: highest and least efforts, highest pressure", "scipy.optimize.minimize_scalar", 1e-6)
+        works = Group(f"{title}: work", "numpy.trapezoid, Richardson", 1e-6)
+        ended = 0
+        for spec in specs:
+            mine = Dragging(spec.values, spec.lines).results()
+            if mine is None:
+                ended += 1
+                continue
+            for name, here in mine.items():
+                group = works if name == "pedal_work" else peaks if name in SEARCHED else travels
+                group.same(f"{spec.name} {name}", here, value(theirs[spec.name], name), text=spec.text())
         for group in (travels, peaks, works):
             group.report()
         print(f"      of {len(specs)}: {ended} ended by something else than the pedal, or without touching the fingers")
@@ -1609,7 +1646,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, levers, fork_stack, heat, take_up, draws, squares, cold_return, small, orifices, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, levers, drags, fork_stack, heat, take_up, draws, squares, cold_return, small, orifices, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():

@@ -1,0 +1,131 @@
+//! A release bearing that rests on the fingers while the clutch is engaged.
+
+use super::{Check, Context, Example, Found, Limit, Run};
+use crate::check_id::CheckId;
+use crate::finding::Severity;
+use crate::quantity::Dimension;
+use crate::schema::{COMMON, FieldId};
+use crate::{block, field, result};
+
+pub const RUNS: Check = Check {
+    id: CheckId::BearingRuns,
+    severity: Severity::Warning,
+    finds: "A bearing that may turn only while the clutch is released rests on the fingers.",
+    why: "It turns with the engine all the time, runs hot and fails early.",
+    limits: &[],
+    source: COMMON,
+    bad: Example::System("bearing { runs = released }"),
+    good: Example::System("bearing { runs = released  free_play = 1 mm }"),
+    run: Run::Outcome(runs),
+};
+
+pub const HARD: Check = Check {
+    id: CheckId::RidesHard,
+    severity: Severity::Warning,
+    finds: "The preload that holds the bearing on the fingers presses them in, or takes much of the clamp load.",
+    why: "The clutch slips under less torque than its cover is made for, and bearing and fingers wear.",
+    limits: &[Limit {
+        name: "share",
+        value: 0.05,
+        dimension: Dimension::NUMBER,
+        what: "most of the clamp load that a riding bearing may take off",
+        source: COMMON,
+    }],
+    source: COMMON,
+    bad: Example::System(
+        "slave { preload = 200 N }
+cover { finger_ratio = 3.4  clamp_load = 6500 N }",
+    ),
+    good: Example::System(
+        "slave { preload = 30 N }
+cover { finger_ratio = 3.4  clamp_load = 6500 N }",
+    ),
+    run: Run::Outcome(rides_hard),
+};
+
+/// Where the spec says what holds the bearing on the fingers.
+fn preload_field(cx: &Context<'_>) -> FieldId {
+    let of_adjuster = cx.system.fork_drives().map(|drive| drive.adjust_preload);
+    let mut given = of_adjuster.filter(|field| cx.system.given(*field).is_some());
+    given.next().unwrap_or(field!(slave.preload))
+}
+
+fn runs(cx: &Context<'_>, out: &mut Found) {
+    if cx.system.word(field!(bearing.runs)) != Some("released") {
+        return;
+    }
+    let riding = cx.get(result!(riding_load)).filter(|load| *load > 0.0);
+    let is_touching = cx.outcome.chain.bearing.free_play <= 0.0;
+    if (riding.is_none() && !is_touching) || out.noted(block!(bearing)) {
+        return;
+    }
+    let (holds, help) = match riding {
+        Some(load) => (
+            format!(
+                "a preload holds it on the fingers with {} at rest",
+                cx.force(load)
+            ),
+            "take the preload away, or fit a return spring on the fork that is stronger, and give the bearing free play; \
+             or use a bearing that may always run, and say `runs = always`",
+        ),
+        None => (
+            "it has no free play at rest".to_owned(),
+            "give the bearing free play, 1 to 2 mm is usual, or use one that may always run, and say `runs = always`",
+        ),
+    };
+    let problem = cx.problem(
+        field!(bearing.runs),
+        format!("this bearing may turn only while the clutch is released, and {holds}: it turns with the engine all the time"),
+    );
+    let problem = match riding {
+        Some(_) => cx.beside(problem, preload_field(cx), "what holds it there"),
+        None => cx.beside(problem, field!(bearing.free_play), "the gap at rest"),
+    };
+    out.push(problem.help(help));
+}
+
+fn rides_hard(cx: &Context<'_>, out: &mut Found) {
+    let Some(load) = cx.get(result!(riding_load)).filter(|load| *load > 0.0) else {
+        return;
+    };
+    let first = cx.outcome.chain.cover.load_at(0.0);
+    let presses_in = first > 0.0 && load > first;
+    let lost = cx
+        .outcome
+        .side_inputs
+        .finger_ratio
+        .map(|ratio| ratio * load);
+    let clamp = cx.get(result!(clamp_load));
+    // The clamp load is what is left.
+    let share = lost.zip(clamp).map(|(lost, left)| lost / (left + lost));
+    let most = cx.limit("share");
+    let takes_much = share.zip(most).filter(|(share, most)| share > most);
+    if (!presses_in && takes_much.is_none()) || out.noted(None) {
+        return;
+    }
+    let mut says = format!(
+        "at rest a preload holds the bearing on the fingers with {}",
+        cx.force(load)
+    );
+    if presses_in {
+        says += &format!(
+            ", more than the {} at which they begin to give",
+            cx.force(first)
+        );
+    }
+    if let (Some((share, most)), Some(lost)) = (takes_much, lost) {
+        says += &format!(
+            ": that takes {} off the clamp load, {:.0} % of it, where {:.0} % is the most",
+            cx.force(lost),
+            share * 100.0,
+            most * 100.0,
+        );
+    }
+    let problem = cx.problem(preload_field(cx), says);
+    let problem = cx.beside(
+        problem,
+        field!(cover.finger_ratio),
+        "the clamp load falls by this times the load on the fingers",
+    );
+    out.push(problem.help("use a lighter preload spring: 20 to 60 N at the fork's end is enough to keep them in touch"));
+}
