@@ -3,7 +3,7 @@
 use bitepoint::analysis::{Report, Worked, analyse, hover, lenses};
 use bitepoint::faces::Disk;
 use bitepoint::finding::Severity;
-use bitepoint::model::Files;
+use bitepoint::model::{Files, Source};
 use std::path::{Path, PathBuf};
 
 fn specs(folder: &str) -> Vec<PathBuf> {
@@ -102,6 +102,31 @@ fn the_twin_of_an_example_is_cured() {
         }
     }
     assert!(twins >= 4, "{twins}");
+}
+
+/// What the finding says to shim the slave out by cures it.
+#[test]
+fn the_shim_that_the_stack_asks_for_cures_it() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/fails");
+    let disk = Disk::default();
+    let wrong = disk
+        .read(&Disk::name(&folder.join("setup-gap.clutch")))
+        .unwrap();
+    let text = wrong.text.clone();
+    let told = analyse(wrong, &disk);
+    let gap = told
+        .findings
+        .iter()
+        .find(|finding| finding.check.name() == "setup-gap");
+    assert_eq!(gap.unwrap().help(), Some("shim the slave out by 3 mm"));
+    let shimmed = text.replace(
+        "cover { finger_height = 80 mm }",
+        "cover { finger_height = 80 mm }\n    slave { height = 79 mm + 6 mm }",
+    );
+    let name = Disk::name(&folder.join("shimmed.clutch"));
+    let report = analyse(Source::new(name, shimmed).into(), &disk);
+    let none: [&str; 0] = [];
+    assert_eq!(listed(&report, Severity::Hint), none);
 }
 
 #[test]

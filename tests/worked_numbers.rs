@@ -510,3 +510,72 @@ fn both_discs_of_a_twin_wear() {
     is(&car(2), result!(wear_reserve), room - 2.72, 9);
     is(&car(4), result!(wear_reserve), room - 5.44, 9);
 }
+
+/// The least and the most of a result over the tolerances of the last system.
+fn worst(blocks: &str, id: ResultId) -> bitepoint::quantity::Band {
+    let car = std::fs::read_to_string("tests/cases/car.clutch").expect("the car");
+    let text = format!("{car}\nsystem changed from car {{\n{blocks}\n}}\n");
+    let report = bitepoint::analysis::analyse(
+        common::source("worked.clutch", &text),
+        &common::Library::default(),
+    );
+    let last = report.systems.last().expect("a system");
+    let tolerances = last.tolerances.as_ref().expect("toleranced");
+    tolerances.get(id).expect("there").worst
+}
+
+/// §10: covers of one number that are a tenth stronger or weaker all along.
+#[test]
+fn a_tenth_on_a_whole_curve_is_one_factor() {
+    let cover = "cover { release_load = curve { 0 mm: 150 N, 2 mm: 900 N, 5 mm: 1500 N, 8 mm: 1400 N, 11 mm: 1300 N } ± 10 % }";
+    let close = |found: f64, expected: f64, digits: i32| {
+        let off = (found - expected).abs();
+        assert!(
+            off <= 0.5000001 * 10_f64.powi(-digits),
+            "{found}, not {expected}"
+        );
+    };
+    let strong = outcome(
+        "cover { release_load = curve { 0 mm: 165 N, 2 mm: 990 N, 5 mm: 1650 N, 8 mm: 1540 N, 11 mm: 1430 N } }",
+    );
+    is(&strong, result!(release_margin), 2.0007, 4);
+    close(worst(cover, result!(release_margin)).low, 2.0007, 4);
+    close(worst(cover, result!(pedal_effort)).high, 150.20, 2);
+    close(worst(cover, result!(line_pressure)).high, 2.8612, 4);
+    close(worst(cover, result!(release_point)).high, 123.277, 3);
+}
+
+/// Where a curve comes below zero, one that is stronger is stronger there too.
+#[test]
+fn a_factor_takes_what_is_below_zero_along() {
+    let of = |assist: &str| format!("pedal {{ return_force = 30 N  assist = {assist} }}");
+    let band = worst(
+        &of("curve { 0 mm: -20 N, 150 mm: 30 N } ± 50 %"),
+        result!(pedal_effort_full),
+    );
+    let strong = outcome(&of("curve { 0 mm: -30 N, 150 mm: 45 N }"));
+    let weak = outcome(&of("curve { 0 mm: -10 N, 150 mm: 15 N }"));
+    let full = |outcome: &Outcome| outcome.get(result!(pedal_effort_full)).expect("there");
+    assert!((band.low - full(&strong)).abs() < 1e-9);
+    assert!((band.high - full(&weak)).abs() < 1e-9);
+    let band = worst(
+        &of("curve { 0 mm: -20 N, 150 mm: 30 N } ± 50 %"),
+        result!(pedal_effort_slack),
+    );
+    let slack = |outcome: &Outcome| outcome.get(result!(pedal_effort_slack)).expect("there");
+    assert!((band.high - slack(&strong)).abs() < 1e-9);
+    assert!((band.low - slack(&weak)).abs() < 1e-9);
+}
+
+/// A window's end with a tolerance moves what it is the end of, and nothing else.
+#[test]
+fn an_end_of_a_window_moves_by_its_tolerance() {
+    let cover = "cover { release_travel = 7 mm ± 0.3 mm to 11 mm ± 0.1 mm }";
+    let margin = worst(cover, result!(release_margin));
+    let nominal = outcome("").get(result!(release_margin)).expect("there");
+    assert!(
+        (margin.low - (nominal - 0.3)).abs() < 1e-9 && (margin.high - (nominal + 0.3)).abs() < 1e-9
+    );
+    let over = worst(cover, result!(overtravel_margin));
+    assert!((over.high - over.low - 0.2).abs() < 1e-9);
+}

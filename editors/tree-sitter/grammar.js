@@ -92,9 +92,17 @@ module.exports = grammar({
                 choice("±", "+/-", "+-"),
                 field("spread", $._expression),
             ),
-        limits: ($) => seq(field("low", $._expression), "to", field("high", $._expression)),
-        curve: ($) => seq("curve", "{", repeat(choice($._newline, ",", $.point)), "}"),
-        point: ($) => seq(field("x", $._expression), ":", field("y", $._expression)),
+        _toleranced: ($) => choice($._expression, $.tolerance),
+        limits: ($) => seq(field("low", $._toleranced), "to", field("high", $._toleranced)),
+        curve: ($) =>
+            seq(
+                "curve",
+                "{",
+                repeat(choice($._newline, ",", $.point)),
+                "}",
+                optional(seq(choice("±", "+/-", "+-"), field("spread", $._expression))),
+            ),
+        point: ($) => seq(field("x", $._expression), ":", field("y", $._toleranced)),
 
         _expression: ($) =>
             choice($.quantity, $.identifier, $.path, $.call, $.group, $.unary, $.binary, $.power),

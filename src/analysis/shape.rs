@@ -65,7 +65,7 @@ fn statements(all: &[Statement], add: &mut impl FnMut(Span, FoldKind)) {
             comments(&body.tail, add);
         }
         if let StatementKind::Field(field) = &statement.kind
-            && matches!(field.value.kind, ValueKind::Curve(_))
+            && matches!(field.value.kind, ValueKind::Curve { .. })
         {
             add(field.value.span, FoldKind::Body);
         }
@@ -188,12 +188,15 @@ impl Around {
                 self.expression(a);
                 self.expression(b);
             }
-            ValueKind::Curve(points) => {
+            ValueKind::Curve { points, spread } => {
                 for (x, y) in points {
                     if self.take_span(x.span.to(y.span)) {
                         self.expression(x);
                         self.expression(y);
                     }
+                }
+                if let Some(spread) = spread {
+                    self.expression(spread);
                 }
             }
             ValueKind::Text(_) | ValueKind::Bad => {}
@@ -214,7 +217,11 @@ impl Around {
             ExprKind::Negative(inner)
             | ExprKind::Group(inner)
             | ExprKind::Power { base: inner, .. } => self.expression(inner),
-            ExprKind::Binary { left, right, .. } => {
+            ExprKind::Binary { left, right, .. }
+            | ExprKind::Toleranced {
+                nominal: left,
+                spread: right,
+            } => {
                 self.expression(left);
                 self.expression(right);
             }

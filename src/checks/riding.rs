@@ -100,7 +100,8 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
     let share = lost.zip(clamp).map(|(lost, left)| lost / (left + lost));
     let most = cx.limit("share");
     let takes_much = share.zip(most).filter(|(share, most)| share > most);
-    if (!presses_in && takes_much.is_none()) || out.noted(None) {
+    let field = preload_field(cx);
+    if (!presses_in && takes_much.is_none()) || out.noted(field.block) {
         return;
     }
     let mut says = format!(
@@ -121,7 +122,7 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
             most * 100.0,
         );
     }
-    let problem = cx.problem(preload_field(cx), says);
+    let problem = cx.problem(field, says);
     let problem = cx.beside(
         problem,
         field!(cover.finger_ratio),

@@ -564,28 +564,6 @@ impl Walk<'_> {
         self.clearance
     }
 
-    /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
-    /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
-    /// where the pedal's geometry cannot reach it at all.
-    pub fn idle_pad_travel(&self) -> Option<f64> {
-        let rod_travel = match self.is_bent || self.contact > TAKEN_UP + 2 {
-            true => {
-                let moves = self.corner(self.contact - 2)?;
-                self.driven(&moves, Stroke::Press).rod_travel
-            }
-            false => self.slack,
-        };
-        Some(self.geometry.position(rod_travel)?.pad_travel)
-    }
-
-    /// Pad travel, mm, at which the bearing comes to touch the fingers: what manuals call free travel. `None` where the
-    /// pedal's geometry cannot reach it.
-    pub fn touching_pad_travel(&self) -> Option<f64> {
-        let touches = self.corner(self.contact - 1)?;
-        let rod_travel = self.driven(&touches, Stroke::Press).rod_travel;
-        Some(self.geometry.position(rod_travel)?.pad_travel)
-    }
-
     /// The legs of the walk on which the fingers move, up to full pedal.
     pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
         self.legs_from(self.contact, full)

@@ -1,5 +1,6 @@
 //! Expressions to quantities, with every dimension held against what each operator wants.
 
+use super::points::Points;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
 use crate::quantity::{Band, Dimension, nearest};
@@ -72,7 +73,7 @@ pub enum LetValue {
     Curve {
         x: Dimension,
         y: Dimension,
-        points: Vec<(f64, Band)>,
+        points: Points,
     },
     Text(Arc<str>),
 }
@@ -120,6 +121,10 @@ pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Ev
                     refuse_scale(left, names)?;
                     refuse_scale(right, names)?;
                     steps.extend([Step::End(expr), Step::Begin(right), Step::Begin(left)]);
+                }
+                ExprKind::Toleranced { nominal, spread } => {
+                    refuse_scale(spread, names)?;
+                    steps.extend([Step::End(expr), Step::Begin(spread), Step::Begin(nominal)]);
                 }
                 ExprKind::Call { arguments, .. } => {
                     steps.push(Step::End(expr));
@@ -181,6 +186,7 @@ fn leaf(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem
         | ExprKind::Negative(_)
         | ExprKind::Binary { .. }
         | ExprKind::Power { .. }
+        | ExprKind::Toleranced { .. }
         | ExprKind::Group(_) => Ok(None),
     }
 }
@@ -217,6 +223,13 @@ fn combined(
                 names.place(expr),
             )
         }
+        ExprKind::Toleranced { nominal, spread } => {
+            let (by, value) = (next(), next());
+            match value.zip(by) {
+                Some((value, by)) => widened((nominal, value), (spread, by), names).map(Some),
+                None => Ok(None),
+            }
+        }
         ExprKind::Call {
             function,
             arguments,
@@ -239,6 +252,76 @@ fn combined(
         | ExprKind::Path { .. }
         | ExprKind::Group(_) => Ok(next()),
     }
+}
+
+/// A value that may also be off by a spread to either side, both with how they are written.
+pub(super) fn widened(
+    (nominal, value): (&Expr, Evaluated),
+    (spread, by): (&Expr, Evaluated),
+    names: &dyn Names,
+) -> Result<Evaluated, Problem> {
+    let place = names.place(spread);
+    let bare = without_unit(nominal, spread, names);
+    let relative = is_percentage(spread);
+    let mut amount = by.band.high;
+    if relative {
+        amount *= value.band.nominal.abs();
+    } else if by.dimension != value.dimension {
+        if let Some(problem) = bare {
+            return Err(problem);
+        }
+        return Err(Problem::new(
+            CheckId::WrongUnit,
+            place,
+            format!(
+                "the tolerance of {} is {}",
+                article(value.dimension),
+                article(by.dimension)
+            ),
+        )
+        .help("write it in the value's own kind of unit, or in %"));
+    }
+    if amount < 0.0 {
+        return Err(Problem::new(
+            CheckId::OutOfRange,
+            place,
+            "a tolerance is not below zero",
+        ));
+    }
+    // A value that has a tolerance already gets the further one on top.
+    let band = Band {
+        nominal: value.band.nominal,
+        low: value.band.low - amount,
+        high: value.band.high + amount,
+    };
+    Ok(Evaluated {
+        band,
+        dimension: value.dimension,
+    })
+}
+
+/// `150 ± 2 mm`, where the unit was meant for both.
+fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Problem> {
+    let (ExprKind::Number(_), ExprKind::Quantity { unit, .. }) = (&nominal.kind, &spread.kind)
+    else {
+        return None;
+    };
+    let place = names.place(nominal);
+    let end = Place::new(&place.file, place.span.at_end());
+    let message = format!(
+        "this has no unit, and its tolerance is {}",
+        article(unit.dimension())
+    );
+    Some(
+        Problem::new(CheckId::WrongUnit, place, message)
+            .help(format!("write its unit too, `{unit}`"))
+            .fix(format!("write it in {unit}"), end, format!(" {unit}")),
+    )
+}
+
+/// Whether an expression is a share in percent.
+pub(super) fn is_percentage(expr: &Expr) -> bool {
+    matches!(&expr.kind, ExprKind::Quantity { unit, .. } if unit.to_string() == "%")
 }
 
 fn power(base: &Evaluated, exponent: i32, place: Place) -> Result<Option<Evaluated>, Problem> {

@@ -2,7 +2,6 @@
 
 use super::exact::{count, money, no_text, text};
 use super::expression::{LetValue, Names, article, expression};
-use super::points::Points;
 use super::system::Value;
 use super::value::{check_dimension, check_range, curve, quantity, written_unit};
 use crate::check_id::CheckId;
@@ -49,12 +48,16 @@ pub(super) fn field(
         )
         .help("write the least and the most: `7.5 mm to 10.5 mm`")),
         (Kind::Choice(choices), kind) => choice(what, choices, kind, place),
-        (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }, ValueKind::Curve(points)) => {
-            let Some(values) = curve(what, points, (x, y), names)? else {
+        (
+            Kind::Curve { x, y } | Kind::CurveOrPeak { x, y },
+            ValueKind::Curve { points, spread },
+        ) => {
+            let written = (&**points, spread.as_ref());
+            let Some(values) = curve(what, written, (x, y), names)? else {
                 return Ok(None);
             };
-            check_curve_range(schema, y, &values, |i| names.place(&points[i].1))?;
-            Ok(Some(Value::Curve(Points::new(values))))
+            check_curve_range(schema, y, values.bands(), |i| names.place(&points[i].1))?;
+            Ok(Some(Value::Curve(values)))
         }
         (Kind::Quantity(dimension) | Kind::CurveOrPeak { y: dimension, .. }, _) => {
             single(schema, dimension, value, place, names)
@@ -98,8 +101,8 @@ fn curve_of_let(
             ),
         ));
     }
-    check_curve_range(schema, y, &points, |_| place.clone())?;
-    Ok(Some(Value::Curve(Points::new(points))))
+    check_curve_range(schema, y, points.bands(), |_| place.clone())?;
+    Ok(Some(Value::Curve(points)))
 }
 
 /// An amount of money.

@@ -310,10 +310,13 @@ impl<'a, 'f> Finder<'a, 'f> {
                 self.expression(a, field);
                 self.expression(b, field);
             }
-            ValueKind::Curve(points) => {
+            ValueKind::Curve { points, spread } => {
                 for (x, y) in points {
                     self.expression(x, field);
                     self.expression(y, field);
+                }
+                if let Some(spread) = spread {
+                    self.expression(spread, field);
                 }
             }
             ValueKind::Text(_) | ValueKind::Bad => {}
@@ -366,7 +369,11 @@ impl<'a, 'f> Finder<'a, 'f> {
             ExprKind::Negative(inner)
             | ExprKind::Group(inner)
             | ExprKind::Power { base: inner, .. } => self.expression(inner, field),
-            ExprKind::Binary { left, right, .. } => {
+            ExprKind::Binary { left, right, .. }
+            | ExprKind::Toleranced {
+                nominal: left,
+                spread: right,
+            } => {
                 self.expression(left, field);
                 self.expression(right, field);
             }

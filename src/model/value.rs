@@ -1,6 +1,9 @@
 //! What stands behind an equals sign as a quantity or a curve, held against a dimension and a range.
 
-use super::expression::{Evaluated, LetValue, Names, article, expression, refuse_scale};
+use super::expression::{
+    Evaluated, LetValue, Names, article, expression, is_percentage, refuse_scale, widened,
+};
+use super::points::Points;
 use super::system::Value;
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
@@ -22,7 +25,7 @@ pub fn let_value(
     if let ValueKind::Text(text) = &value.kind {
         return Ok(Some(LetValue::Text(text.text.as_str().into())));
     }
-    let ValueKind::Curve(points) = &value.kind else {
+    let ValueKind::Curve { points, spread } = &value.kind else {
         return Ok(quantity(&value.kind, names)?.map(LetValue::Quantity));
     };
     let Some((first_x, first_y)) = points.first() else {
@@ -32,7 +35,7 @@ pub fn let_value(
         return Ok(None);
     };
     let (x, y) = (x.dimension, y.dimension);
-    let points = curve("the curve", points, (x, y), names)?;
+    let points = curve("the curve", (points, spread.as_ref()), (x, y), names)?;
     Ok(points.map(|points| LetValue::Curve { x, y, points }))
 }
 
@@ -45,7 +48,7 @@ pub(super) fn quantity(
         ValueKind::Plain(expr) => expression(expr, names),
         ValueKind::Tolerance { nominal, spread } => toleranced(nominal, spread, names),
         ValueKind::Limits { low, high } => limits(low, high, names),
-        ValueKind::Curve(points) => {
+        ValueKind::Curve { points, .. } => {
             let place = match points.first() {
                 Some((x, _)) => names.place(x),
                 None => return Ok(None),
@@ -67,48 +70,10 @@ fn toleranced(
     names: &mut dyn Names,
 ) -> Result<Option<Evaluated>, Problem> {
     refuse_scale(spread, names)?;
-    let place = names.place(spread);
-    let bare = without_unit(nominal, spread, names);
-    let relative = is_percentage(spread);
-    let (Some(value), Some(spread)) = (expression(nominal, names)?, expression(spread, names)?)
-    else {
+    let (Some(value), Some(by)) = (expression(nominal, names)?, expression(spread, names)?) else {
         return Ok(None);
     };
-    let mut by = spread.band.high;
-    if relative {
-        by *= value.band.nominal.abs();
-    } else if spread.dimension != value.dimension {
-        if let Some(problem) = bare {
-            return Err(problem);
-        }
-        return Err(Problem::new(
-            CheckId::WrongUnit,
-            place,
-            format!(
-                "the tolerance of {} is {}",
-                article(value.dimension),
-                article(spread.dimension)
-            ),
-        )
-        .help("write it in the value's own kind of unit, or in %"));
-    }
-    if by < 0.0 {
-        return Err(Problem::new(
-            CheckId::OutOfRange,
-            place,
-            "a tolerance is not below zero",
-        ));
-    }
-    // A value that has a tolerance already gets the further one on top.
-    let band = Band {
-        nominal: value.band.nominal,
-        low: value.band.low - by,
-        high: value.band.high + by,
-    };
-    Ok(Some(Evaluated {
-        band,
-        dimension: value.dimension,
-    }))
+    widened((nominal, value), (spread, by), names).map(Some)
 }
 
 /// A value that is given by the least and the most that it may be.
@@ -143,25 +108,6 @@ fn limits(low: &Expr, high: &Expr, names: &mut dyn Names) -> Result<Option<Evalu
     }))
 }
 
-/// `150 ± 2 mm`, where the unit was meant for both.
-fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Problem> {
-    let (ExprKind::Number(_), ExprKind::Quantity { unit, .. }) = (&nominal.kind, &spread.kind)
-    else {
-        return None;
-    };
-    let place = names.place(nominal);
-    let end = Place::new(&place.file, place.span.at_end());
-    let message = format!(
-        "this has no unit, and its tolerance is {}",
-        article(unit.dimension())
-    );
-    Some(
-        Problem::new(CheckId::WrongUnit, place, message)
-            .help(format!("write its unit too, `{unit}`"))
-            .fix(format!("write it in {unit}"), end, format!(" {unit}")),
-    )
-}
-
 /// How far below and above a value may be as a share of it, where its tolerance is written so.
 pub(super) fn share(written: &crate::syntax::Value, value: &Value) -> Option<[f64; 2]> {
     match (&written.kind, value) {
@@ -175,8 +121,12 @@ pub(super) fn share(written: &crate::syntax::Value, value: &Value) -> Option<[f6
     }
 }
 
-fn is_percentage(expr: &Expr) -> bool {
-    matches!(&expr.kind, ExprKind::Quantity { unit, .. } if unit.to_string() == "%")
+/// What an expression is without its tolerance.
+fn nominal(expr: &Expr) -> &Expr {
+    match &expr.kind {
+        ExprKind::Toleranced { nominal, .. } => nominal,
+        _ => expr,
+    }
 }
 
 /// The unit of a value that is written as a plain quantity, with or without a tolerance.
@@ -185,9 +135,9 @@ pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
         ValueKind::Plain(expr) => expr,
         ValueKind::Tolerance { nominal, .. } => nominal,
         ValueKind::Limits { low, .. } => low,
-        ValueKind::Curve(_) | ValueKind::Text(_) | ValueKind::Bad => return None,
+        ValueKind::Curve { .. } | ValueKind::Text(_) | ValueKind::Bad => return None,
     };
-    match &expr.kind {
+    match &nominal(expr).kind {
         ExprKind::Quantity { unit, .. } => Some(unit.clone()),
         _ => None,
     }
@@ -196,7 +146,7 @@ pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
 /// Counts every unit that a value is written with.
 pub(super) fn learn_units(kind: &ValueKind, display: &mut Display) {
     let mut one = |expr: &Expr| {
-        if let ExprKind::Quantity { unit, .. } = &expr.kind {
+        if let ExprKind::Quantity { unit, .. } = &nominal(expr).kind {
             display.learn(unit);
         }
     };
@@ -208,7 +158,7 @@ pub(super) fn learn_units(kind: &ValueKind, display: &mut Display) {
             one(high);
         }
         // A curve counts once: its many points would outvote all else.
-        ValueKind::Curve(points) => {
+        ValueKind::Curve { points, .. } => {
             if let Some((x, y)) = points.last() {
                 one(x);
                 one(y);
@@ -220,11 +170,21 @@ pub(super) fn learn_units(kind: &ValueKind, display: &mut Display) {
 
 pub(super) fn curve(
     what: &str,
-    points: &[(Expr, Expr)],
+    (points, spread): (&[(Expr, Expr)], Option<&Expr>),
     (x_dimension, y_dimension): (Dimension, Dimension),
     names: &mut dyn Names,
-) -> Result<Option<Vec<(f64, Band)>>, Problem> {
+) -> Result<Option<Points>, Problem> {
     let mut out: Vec<(f64, Band)> = Vec::with_capacity(points.len());
+    let of_all = match spread {
+        None => None,
+        Some(spread) => {
+            refuse_scale(spread, names)?;
+            let Some(by) = expression(spread, names)? else {
+                return Ok(None);
+            };
+            Some((spread, by))
+        }
+    };
     for (x_expr, y_expr) in points {
         let (x_place, y_place) = (names.place(x_expr), names.place(y_expr));
         let (Some(x), Some(y)) = (expression(x_expr, names)?, expression(y_expr, names)?) else {
@@ -234,7 +194,7 @@ pub(super) fn curve(
             (&x, x_dimension, x_expr, &x_place),
             (&y, y_dimension, y_expr, &y_place),
         ] {
-            let kind = ValueKind::Plain(expr.clone());
+            let kind = ValueKind::Plain(nominal(expr).clone());
             check_dimension(what, wanted, found.dimension, &kind, place)?;
         }
         if !x.band.is_exact() {
@@ -257,9 +217,16 @@ pub(super) fn curve(
             )
             .help("each point lies further along than the one before it"));
         }
+        let y = match of_all.clone() {
+            Some(of_all) => widened((y_expr, y), of_all, names)?,
+            None => y,
+        };
         out.push((x.band.nominal, y.band));
     }
-    Ok(Some(out))
+    Ok(Some(match of_all {
+        Some((spread, _)) if is_percentage(spread) => Points::growing(out),
+        _ => Points::new(out),
+    }))
 }
 
 pub(super) fn check_dimension(

@@ -281,8 +281,7 @@ impl<'a> Printer<'a> {
             ValueKind::Plain(expr) => self.expression(expr),
             ValueKind::Tolerance { nominal, spread } => {
                 self.expression(nominal);
-                self.push(" ± ");
-                self.expression(spread);
+                self.spread(Some(spread));
             }
             ValueKind::Limits { low, high } => {
                 self.expression(low);
@@ -290,12 +289,19 @@ impl<'a> Printer<'a> {
                 self.expression(high);
             }
             ValueKind::Text(text) => self.push(self.text_of(text.span)),
-            ValueKind::Curve(points) => self.curve(value.span, points, &value.inner),
+            ValueKind::Curve { points, spread } => {
+                self.curve(value.span, (points, spread.as_ref()), &value.inner);
+            }
             ValueKind::Bad => self.push(self.text_of(value.span)),
         }
     }
 
-    fn curve(&mut self, span: Span, points: &[(Expr, Expr)], inner: &[Span]) {
+    fn curve(
+        &mut self,
+        span: Span,
+        (points, spread): (&[(Expr, Expr)], Option<&Expr>),
+        inner: &[Span],
+    ) {
         let start = self.out.len();
         let column = self.column();
         if inner.is_empty() && !self.opened(span) {
@@ -307,6 +313,7 @@ impl<'a> Printer<'a> {
                 self.point(point);
             }
             self.push(" }");
+            self.spread(spread);
             if column + self.out[start..].chars().count() <= WIDTH {
                 return;
             }
@@ -339,6 +346,15 @@ impl<'a> Printer<'a> {
         self.end_line();
         self.start_line();
         self.push("}");
+        self.spread(spread);
+    }
+
+    /// What all of a value may be off by.
+    fn spread(&mut self, spread: Option<&Expr>) {
+        if let Some(spread) = spread {
+            self.push(" ± ");
+            self.expression(spread);
+        }
     }
 
     /// A comment inside a curve: behind what stands on its line, or on a line of its own.
@@ -422,6 +438,10 @@ impl<'a> Printer<'a> {
                 let quantity = matches!(base.kind, ExprKind::Quantity { .. });
                 self.push(if quantity { " ^ " } else { "^" });
                 self.push(&exponent.to_string());
+            }
+            ExprKind::Toleranced { nominal, spread } => {
+                self.expression(nominal);
+                self.spread(Some(spread));
             }
             ExprKind::Group(inner) => {
                 self.push("(");

@@ -386,11 +386,12 @@ impl Anchor {
                 self.expression(one);
                 self.expression(other);
             }
-            ValueKind::Curve(points) => {
+            ValueKind::Curve { points, spread } => {
                 for (x, y) in points {
                     self.expression(x);
                     self.expression(y);
                 }
+                spread.iter_mut().for_each(|spread| self.expression(spread));
             }
             ValueKind::Text(text) => self.text(text),
             ValueKind::Bad => {}
@@ -416,7 +417,11 @@ impl Anchor {
             }
             ExprKind::Negative(inner) | ExprKind::Group(inner) => self.expression(inner),
             ExprKind::Power { base, .. } => self.expression(base),
-            ExprKind::Binary { left, right, .. } => {
+            ExprKind::Binary { left, right, .. }
+            | ExprKind::Toleranced {
+                nominal: left,
+                spread: right,
+            } => {
                 self.expression(left);
                 self.expression(right);
             }

@@ -223,34 +223,55 @@ impl<'a> Reader<'a> {
             return Some(ValueKind::Text(self.text(pair)));
         }
         if pair.as_rule() == Rule::curve {
-            let points = pair
-                .into_inner()
-                .filter(|pair| pair.as_rule() == Rule::point)
-                .map(|point| {
-                    let mut sides = point.into_inner();
-                    let x = self.expression(sides.next()?)?;
-                    Some((x, self.expression(sides.next()?)?))
-                })
-                .collect::<Option<Vec<_>>>()?;
-            return Some(ValueKind::Curve(points));
+            let mut points = Vec::new();
+            let mut spread = None;
+            for inner in pair.into_inner() {
+                if inner.as_rule() == Rule::tolerance {
+                    spread = Some(self.spread(inner)?);
+                    continue;
+                }
+                let mut sides = inner.into_inner();
+                let x = self.expression(sides.next()?)?;
+                points.push((x, self.toleranced(&mut sides)?));
+            }
+            return Some(ValueKind::Curve { points, spread });
         }
         let mut inner = pair.into_inner();
         let first = self.expression(inner.next()?)?;
-        let Some(second) = inner.next() else {
-            return Some(ValueKind::Plain(first));
+        let spread = match next_of(&mut inner, Rule::tolerance) {
+            Some(tolerance) => Some(self.spread(tolerance)?),
+            None => None,
         };
-        let rule = second.as_rule();
-        let second = self.expression(second.into_inner().last()?)?;
-        Some(match rule {
-            Rule::tolerance => ValueKind::Tolerance {
-                nominal: first,
-                spread: second,
-            },
-            _ => ValueKind::Limits {
-                low: first,
-                high: second,
-            },
+        let Some(limit) = inner.next() else {
+            return Some(match spread {
+                Some(spread) => ValueKind::Tolerance {
+                    nominal: first,
+                    spread,
+                },
+                None => ValueKind::Plain(first),
+            });
+        };
+        let mut limit = limit.into_inner();
+        next_of(&mut limit, Rule::to_word);
+        Some(ValueKind::Limits {
+            low: with_spread(first, spread),
+            high: self.toleranced(&mut limit)?,
         })
+    }
+
+    /// An expression and the tolerance that may follow it.
+    fn toleranced(&mut self, inner: &mut Pairs<'_>) -> Option<Expr> {
+        let nominal = self.expression(inner.next()?)?;
+        let spread = match inner.next() {
+            Some(tolerance) => Some(self.spread(tolerance)?),
+            None => None,
+        };
+        Some(with_spread(nominal, spread))
+    }
+
+    /// What stands behind `±`.
+    fn spread(&mut self, tolerance: Pair<'_, Rule>) -> Option<Expr> {
+        self.expression(tolerance.into_inner().last()?)
     }
 
     /// Products bind before sums, and what stands first before what follows.
@@ -476,6 +497,27 @@ impl<'a> Reader<'a> {
                 None
             }
         }
+    }
+}
+
+/// The next pair, if it is one of a rule.
+fn next_of<'i>(pairs: &mut Pairs<'i>, rule: Rule) -> Option<Pair<'i, Rule>> {
+    match pairs.peek()?.as_rule() == rule {
+        true => pairs.next(),
+        false => None,
+    }
+}
+
+fn with_spread(nominal: Expr, spread: Option<Expr>) -> Expr {
+    match spread {
+        None => nominal,
+        Some(spread) => Expr {
+            span: nominal.span.to(spread.span),
+            kind: ExprKind::Toleranced {
+                nominal: Box::new(nominal),
+                spread: Box::new(spread),
+            },
+        },
     }
 }
 

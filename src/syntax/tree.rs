@@ -322,8 +322,13 @@ pub enum ValueKind {
         /// The most that it may be.
         high: Expr,
     },
-    /// `curve { 0 mm: 0 N, 3 mm: 900 N }`: pairs of x and y, in the order of the text.
-    Curve(Vec<(Expr, Expr)>),
+    /// `curve { 0 mm: 0 N, 3 mm: 900 N } ± 10 %`
+    Curve {
+        /// Pairs of x and y, in the order of the text.
+        points: Vec<(Expr, Expr)>,
+        /// How far all of it may be off each way: an amount, or a percentage of the value at each point.
+        spread: Option<Expr>,
+    },
     /// `"HH-750-R"`: words in quotes.
     Text(Text),
     /// There is something, but a flaw says why it cannot be used.
@@ -386,6 +391,13 @@ pub enum ExprKind {
         base: Box<Expr>,
         /// A whole number, which may be negative.
         exponent: i32,
+    },
+    /// `7.2 mm ± 0.3 mm` at an end of limits, or as the value at a point of a curve; nowhere else.
+    Toleranced {
+        /// The value that is aimed at.
+        nominal: Box<Expr>,
+        /// How far the value may be off each way: an amount, or a percentage of the nominal value.
+        spread: Box<Expr>,
     },
     /// In parentheses, which the formatter keeps.
     Group(Box<Expr>),

@@ -330,9 +330,20 @@ fn quantities(value: &Value) -> Vec<&Expr> {
             nominal: a,
             spread: b,
         }
-        | ValueKind::Limits { low: a, high: b } => vec![a, b],
-        ValueKind::Curve(points) => points.iter().flat_map(|(x, y)| [x, y]).collect(),
+        | ValueKind::Limits { low: a, high: b } => [a, b].into_iter().flat_map(parts).collect(),
+        ValueKind::Curve { points, spread } => {
+            let points = points.iter().flat_map(|(x, y)| [x, y]);
+            points.chain(spread).flat_map(parts).collect()
+        }
         ValueKind::Text(_) | ValueKind::Bad => Vec::new(),
+    }
+}
+
+/// An expression, or what it is and what it may be off by.
+fn parts(expr: &Expr) -> Vec<&Expr> {
+    match &expr.kind {
+        ExprKind::Toleranced { nominal, spread } => vec![nominal, spread],
+        _ => vec![expr],
     }
 }
 

@@ -484,7 +484,9 @@ fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
         Some(LetValue::Text(text)) => {
             let _ = writeln!(out, "**{}** · text\n", escape(&quoted(&text)));
         }
-        _ if matches!(item.value.kind, syntax::ValueKind::Curve(_)) => out.push_str("A curve.\n"),
+        _ if matches!(item.value.kind, syntax::ValueKind::Curve { .. }) => {
+            out.push_str("A curve.\n")
+        }
         _ => {}
     }
     out
