@@ -7,6 +7,16 @@ use super::numeric::{first_crossing, root};
 use super::walk::{TAKEN_UP, Walk};
 
 impl Walk<'_> {
+    /// Pad travel at which the pedal itself ends, mm: its stop, the floor, or the crank at dead centre.
+    pub fn pedal_end(&self) -> f64 {
+        self.limit.pad_travel
+    }
+
+    /// Gap at the pedal's rod, mm.
+    pub fn rod_clearance(&self) -> f64 {
+        self.clearance
+    }
+
     /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
     /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
     /// where the pedal's geometry cannot reach it at all.

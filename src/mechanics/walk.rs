@@ -554,16 +554,6 @@ impl Walk<'_> {
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
-    /// Pad travel at which the pedal itself ends, mm: its stop, the floor, or the crank at dead centre.
-    pub fn pedal_end(&self) -> f64 {
-        self.limit.pad_travel
-    }
-
-    /// Gap at the pedal's rod, mm.
-    pub fn rod_clearance(&self) -> f64 {
-        self.clearance
-    }
-
     /// The legs of the walk on which the fingers move, up to full pedal.
     pub(super) fn legs_on_fingers(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
         self.legs_from(self.contact, full)
