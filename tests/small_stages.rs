@@ -43,6 +43,7 @@ fn a_spring() -> impl Strategy<Value = AssistSpring> {
 /// A crank with its rod.
 fn crank(angle: f64, length: f64, rod_offset: f64) -> Pedal {
     Pedal {
+        drag: 0.0,
         travel: 150.0,
         stop: None,
         free_play: None,
