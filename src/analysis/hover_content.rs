@@ -2,9 +2,11 @@
 
 use crate::checks::{Check, written};
 use crate::quantity::{Dimension, UnitExpr, UnitSystem, significant, usual_unit};
+use crate::schema::Word;
 use crate::settings::Settings;
 use crate::syntax::TextRange;
 use std::fmt::Write;
+use std::ops::Range;
 
 /// What is known about a place.
 #[derive(Clone, PartialEq, Debug)]
@@ -13,8 +15,37 @@ pub struct Hover {
     pub markdown: String,
     /// Where in it a drawing of the system may be put.
     pub drawing_at: Option<usize>,
+    /// The words of the trade in it that an editor may link to their explanation, in the order of the text.
+    pub terms: Vec<Term>,
     /// What it is about.
     pub span: TextRange,
+}
+
+/// A word of the trade in the Markdown of a hover.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Term {
+    /// Where it stands in the Markdown, in bytes.
+    pub at: Range<usize>,
+    /// What `bitepoint explain` calls it.
+    pub name: &'static str,
+}
+
+/// Adds the words of the trade that explain a block, a field or a result to a hover, each with what it
+/// means.
+pub(super) fn add_terms(markdown: &mut String, name: &str) -> Vec<Term> {
+    let mut terms = Vec::new();
+    for word in Word::about(name) {
+        if terms.is_empty() {
+            markdown.push_str("\nIn the trade:\n\n");
+        }
+        let start = markdown.len() + "- ".len();
+        let _ = writeln!(markdown, "- {}: {}", word.word, word.meaning);
+        terms.push(Term {
+            at: start..start + word.word.len(),
+            name: word.word,
+        });
+    }
+    terms
 }
 
 /// A value in a unit, the usual one where there is none, with the other system of units behind

@@ -271,6 +271,7 @@ pub(super) fn hover_settings(report: &Report, offset: u32) -> Option<Hover> {
     Some(Hover {
         markdown,
         drawing_at: None,
+        terms: Vec::new(),
         span: spot.span,
     })
 }

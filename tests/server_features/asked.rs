@@ -112,7 +112,7 @@ fn a_client_that_asks_hears_when_its_own_edit_changes_another_file() {
 fn a_check_is_linked_to_its_explanation_where_the_editor_can_show_it() {
     let mut able = capabilities(Encoding::Utf16);
     able["textDocument"]["publishDiagnostics"]["codeDescriptionSupport"] = json!(true);
-    let options = json!({ "explainLink": "bitepoint-explain:/{check}.md" });
+    let options = json!({ "explainLink": "bitepoint-explain:/{name}.md" });
     let said = json!({ "capabilities": able, "initializationOptions": options });
     let (mut client, _) = Client::start_saying(said, Encoding::Utf16);
     let document = client.open(SPEC, &dragging());
@@ -132,5 +132,36 @@ fn a_check_is_linked_to_its_explanation_where_the_editor_can_show_it() {
     assert_eq!(found[0]["target"], "bitepoint-explain:/short-release.md");
     let range = serde_json::from_value(found[0]["range"].clone()).unwrap();
     assert_eq!(document.covered(range), "short-release");
+    client.finish();
+}
+
+/// What a hover says at a text of a document.
+fn hovered(client: &mut Client, document: &Document, text: &str) -> String {
+    let place = at(document.before(text));
+    let said = ask(client, "textDocument/hover", document, place);
+    said["contents"]["value"]
+        .as_str()
+        .expect("words")
+        .to_owned()
+}
+
+#[test]
+fn a_word_of_the_trade_is_explained_in_its_hover_and_linked_where_a_link_is_set() {
+    let mut client = Client::start();
+    let document = client.open(SPEC, &dragging());
+    let plain = hovered(&mut client, &document, "fork {");
+    let meaning = "- clutch fork: ";
+    assert!(plain.contains(meaning), "{plain}");
+    client.finish();
+
+    let options = json!({ "explainLink": "command:bitepoint.explain?%5B%22{name}%22%5D" });
+    let said =
+        json!({ "capabilities": capabilities(Encoding::Utf16), "initializationOptions": options });
+    let (mut client, _) = Client::start_saying(said, Encoding::Utf16);
+    let document = client.open(SPEC, &dragging());
+    let linked = hovered(&mut client, &document, "fork {");
+    let link = "- [clutch fork](command:bitepoint.explain?%5B%22clutch%20fork%22%5D): ";
+    assert!(linked.contains(link), "{linked}");
+    assert_eq!(linked.replace(link, meaning), plain);
     client.finish();
 }

@@ -104,13 +104,16 @@ const sees = (page, selector, pattern) =>
 
 const lines = ".editor-instance .view-line";
 
-async function command(page, title) {
+/** Runs a command by its name in the palette; one that asks something itself leaves the field there. */
+async function command(page, title, asks = false) {
     await page.keyboard.press("F1");
     await page.locator(".quick-input-widget input").waitFor();
     await page.keyboard.type(title);
     await sees(page, ".quick-input-list .monaco-list-row.focused", new RegExp(title));
     await page.keyboard.press("Enter");
-    await page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+    if (!asks) {
+        await page.locator(".quick-input-widget").waitFor({ state: "hidden" });
+    }
 }
 
 async function goTo(page, line) {
@@ -302,6 +305,101 @@ async function preview(page) {
     await until("the other system", async () => (await frame.locator("#title").innerText()).startsWith("bench"));
 }
 
+/** The frame in which a page beside the spec says something. */
+const frameThatSays = (page, pattern) =>
+    until(`${pattern} in a page beside the spec`, async () => {
+        for (const frame of page.frames()) {
+            const said = await frame.locator("body").innerText({ timeout: 1_000 }).catch(() => "");
+            if (pattern.test(plain(said))) {
+                return frame;
+            }
+        }
+        return undefined;
+    });
+
+/** Every command that asks the program, by its name in the palette, and what its answer shows. */
+async function commands(browser, address) {
+    const page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
+    await openFile(page, address, "examples/larkfield.clutch", /system larkfield/);
+    const heads = readFileSync(join(workspace, "examples/larkfield.clutch"), "utf8").split("\n");
+    const line = heads.findIndex((text) => text.startsWith("system larkfield ")) + 1;
+    const asks = async (title, more) => {
+        await goTo(page, line);
+        await command(page, `Bitepoint: ${title}`, more);
+    };
+    const shot = (name) => page.screenshot({ path: join(pictures, `vscode-command-${name}.png`) });
+
+    // A word of a hover leads to what it means; the command asks for one.
+    await goTo(page, heads.findIndex((text) => /^ +fork \{/.test(text)) + 1);
+    const fork = page.locator(lines, { hasText: /^\s*fork\s/ }).first();
+    const told = page.locator(".monaco-hover:visible", { hasText: /In\sthe\strade:/ });
+    await again("the hover of the fork", told, async () => {
+        await page.mouse.move(0, 0);
+        await fork.locator("span span", { hasText: /^\s*fork/ }).first().hover();
+    });
+    // The pointer stays on the hover, which would close, and turns down to its end.
+    const box = page.locator(".monaco-hover:visible").first();
+    await box.hover();
+    const word = box.locator("a", { hasText: /^clutch fork$/ }).first();
+    await again("the explanation", page.locator(lines, { hasText: /word\sof\sthe\strade/ }), async () => {
+        await page.mouse.wheel(0, 600);
+        await word.click({ timeout: 2_000 }).catch(() => undefined);
+    });
+    await sees(page, lines, /^clutch fork \(word of the trade\)/);
+    await shot("explain-link");
+    await asks("Explain…", true);
+    await sees(page, ".quick-input-widget", /a word of the trade/);
+    await page.keyboard.type("drag");
+    await page.keyboard.press("Enter");
+    await sees(page, lines, /^drag \(word of the trade\)/);
+
+    await asks("Find Sizes");
+    await sees(page, lines, /combinations/);
+    await shot("sizes");
+    await asks("Bill of Materials");
+    await frameThatSays(page, /hy_s22(.|\n)*hy_228/);
+    await shot("bill");
+    await asks("Find the Fault");
+    await frameThatSays(page, /slave.travel/i);
+    await shot("fault");
+    await asks("Open Fitting Sheet");
+    await frameThatSays(page, /Cut and set(.|\n)*Check it on the car/i);
+    await shot("sheet");
+
+    // The spec as it was committed, and a slave that is changed since, unsaved.
+    const git = (...args) =>
+        spawnSync("git", ["-c", "user.name=Test", "-c", "user.email=test@example.com", ...args], { cwd: workspace, env });
+    for (const args of [["init", "-q"], ["add", "-A"], ["commit", "-q", "-m", "as it was"]]) {
+        const done = git(...args);
+        if (done.status !== 0) {
+            throw new Error(`git ${args[0]}: ${done.stderr}`);
+        }
+    }
+    const part = heads.findIndex((text) => /^ +slave hy_s22\b/.test(text));
+    await goTo(page, part + 1);
+    await page.keyboard.press("End");
+    for (const key of ["ArrowLeft", "ArrowLeft", "Backspace", "Backspace", "2", "5", "Escape"]) {
+        await page.keyboard.press(key);
+    }
+    await sees(page, lines, /^ +slave hy_s25 \{/);
+    await asks("Compare with Last Commit");
+    await frameThatSays(page, /hy_s25(.|\n)*release.margin/i);
+    await shot("compare");
+
+    await asks("New Spec…", true);
+    const pick = async (title, choice) => {
+        await sees(page, ".quick-input-widget", title);
+        await page.keyboard.type(choice);
+        await sees(page, ".quick-input-list .monaco-list-row.focused", new RegExp(choice));
+        await page.keyboard.press("Enter");
+    };
+    await pick(/How is the clutch worked/, "hydraulic");
+    await pick(/What do you measure in/, "Inches");
+    await sees(page, lines, /^ *travel = [\d.\/ ]+ in\b/);
+    await shot("new");
+    await page.close();
+}
+
 /** The picture of the page on fault-finding, the walk of one call: what the first two visits find, and the table of
  * the second. */
 async function faultFinding(browser, address) {
@@ -359,6 +457,8 @@ try {
         console.log(`vscode: ${step.name} seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
     }
     await page.close();
+    await commands(browser, editor.address);
+    console.log(`vscode: commands seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
     editor.stop();
     settings("/nowhere/bitepoint");
     editor = await start();

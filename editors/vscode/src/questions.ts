@@ -1,5 +1,5 @@
-// The commands that ask the program about the spec in front: sizes, the last commit, what to order,
-// and what is wrong with a car.
+// The commands that ask the program: of the spec in front sizes, the last commit, what to order and what
+// is wrong with a car; and what a word means.
 
 import * as vscode from "vscode";
 import type { Answers } from "./answers";

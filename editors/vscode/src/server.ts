@@ -76,12 +76,14 @@ export class Server {
                 { pattern: "**/bitepoint.toml", scheme: "file" },
             ],
             outputChannel: this.output,
+            // What the server links to may run this one command.
+            markdown: { isTrusted: { enabledCommands: ["bitepoint.explain"] } },
             initializationOptions: {
                 preview: true,
                 images: true,
                 lensCommand: "bitepoint.showPreview",
-                // Behind the name of a check in findings, and where a spec allows one.
-                explainLink: "command:bitepoint.explain?%5B%22{check}%22%5D",
+                // Behind the name of a check in findings, and where a spec allows one; behind a word in a hover.
+                explainLink: "command:bitepoint.explain?%5B%22{name}%22%5D",
                 libraries: settings.get<string[]>("libraries", []),
             },
             synchronize: {

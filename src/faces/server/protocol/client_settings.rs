@@ -18,11 +18,19 @@ pub(crate) struct ClientSettings {
     /// The command of the editor that a line above a system runs, with the document's address
     /// and the system's name.
     pub lens_command: Option<String>,
-    /// Where a check is explained; `{check}` stands for its name.
+    /// Where a check or a word of the trade is explained; `{name}` stands for what it is called, and so
+    /// does `{check}`, as it was spelled before words had links.
     pub explain_link: Option<String>,
 }
 
 impl ClientSettings {
+    /// The address where something is explained, as `bitepoint explain` calls it.
+    pub fn explanation(&self, name: &str) -> Option<String> {
+        let link = self.explain_link.as_ref()?;
+        let name = name.replace(' ', "%20");
+        Some(link.replace("{name}", &name).replace("{check}", &name))
+    }
+
     /// ClientSettings as they are told; what is not told stays as it is.
     ///
     /// # Errors
@@ -46,6 +54,19 @@ impl ClientSettings {
 mod tests {
     use super::*;
     use serde_json::json;
+
+    #[test]
+    fn a_name_stands_in_the_address_of_its_explanation() {
+        let settings = |link: &str| {
+            let said = json!({ "explainLink": link });
+            ClientSettings::default().with(&said).unwrap()
+        };
+        let found = settings("https://example.com/words#{name}").explanation("bell housing");
+        assert_eq!(found.unwrap(), "https://example.com/words#bell%20housing");
+        let found = settings("https://example.com/{check}").explanation("odd-size");
+        assert_eq!(found.unwrap(), "https://example.com/odd-size");
+        assert_eq!(ClientSettings::default().explanation("drag"), None);
+    }
 
     #[test]
     fn what_is_not_told_stays_and_mistakes_are_said() {

@@ -40,7 +40,7 @@ pub(crate) struct Curve {
     standing: Option<&'static str>,
     columns: Vec<ColumnHead>,
     rows: Vec<Vec<Option<f64>>>,
-    /// The same drawn, for a preview that draws nothing itself.
+    /// The curve as a drawing, for a preview that draws nothing itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     svg: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]

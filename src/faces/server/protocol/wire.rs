@@ -202,7 +202,7 @@ impl Outbox {
         }
     }
 
-    /// The same until the end.
+    /// Writes frames as they come, until the end.
     fn write_all(&self) {
         loop {
             let waits = |queue: &mut Queue| queue.frames.is_empty() && !queue.ended;

@@ -111,7 +111,7 @@ impl Snapshot {
         self.analyse().0
     }
 
-    /// The same, with the state before, which is not needed any more: letting it go takes a moment.
+    /// The report, and the state before, which is not needed any more: letting it go takes a moment.
     pub fn analyse(&self) -> (&Report, Option<Arc<Self>>) {
         let known = self.report.get_or_init(|| {
             self.known(|source, files| {

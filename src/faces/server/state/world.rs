@@ -115,7 +115,7 @@ impl World {
         self.open.iter().cloned().chain(closed).collect()
     }
 
-    /// The same, and the files of settings with mistakes that hold for any of them.
+    /// All specs, and the files of settings with mistakes that hold for any of them.
     pub fn specs_and_settings(&self) -> Vec<Arc<Snapshot>> {
         let mut all = self.specs();
         let mut known: HashSet<FileName> = all.iter().map(|s| s.buffer.name.clone()).collect();

@@ -79,9 +79,8 @@ impl Lsp<'_> {
     }
 
     /// The address where a check is explained, if the editor has said how to get there.
-    pub(super) fn explanation(&self, check: &str) -> Option<lsp::Url> {
-        let link = self.settings.explain_link.as_ref()?;
-        lsp::Url::parse(&link.replace("{check}", check)).ok()
+    pub(super) fn explanation(&self, name: &str) -> Option<lsp::Url> {
+        lsp::Url::parse(&self.settings.explanation(name)?).ok()
     }
 
     /// The diagnostics as they are asked for.

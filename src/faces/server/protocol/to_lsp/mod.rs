@@ -98,6 +98,13 @@ impl<'a> Lsp<'a> {
     // ---- facts ----
 
     pub fn hover(&self, mut hover: Hover) -> lsp::Hover {
+        // From the last to the first, so that places before stay as they are.
+        for term in hover.terms.iter().rev().filter(|_| self.client.markdown) {
+            if let Some(link) = self.settings.explanation(term.name) {
+                let linked = format!("[{}]({link})", &hover.markdown[term.at.clone()]);
+                hover.markdown.replace_range(term.at.clone(), &linked);
+            }
+        }
         let worked = self.report().system_at(hover.span.start);
         if self.settings.images
             && self.client.markdown
