@@ -2,6 +2,7 @@
 //! the trade's books call usual, held against what `explain` says is usual. A note "calculated" marks
 //! arithmetic on published inputs.
 
+use bitepoint::checks::Check;
 use bitepoint::field;
 use bitepoint::mechanics::{
     Cone, Disc, Grade, bore_area, fluid_compression, line_pressure_drop, reynolds_number,
@@ -166,7 +167,10 @@ fn usual(field: FieldId) -> &'static Typical {
 
 /// Two design reports after the textbook Automobile Design, ch. 3: finger ratio 2.3 to 4.5 of covers that are
 /// pushed, springs 2 to 4 mm thick, 0.5 to 1 mm of wear a face. Lecture notes after section 2.6: pedal travel 80 to
-/// 150 mm and never above 180. TM 5-3810-300-24&P2, page 0217: 1/8 in from the bearing to the levers.
+/// 150 mm and never above 180; pedal force of a car 80 to 150 N, of a lorry not above 150 to 200. TM
+/// 5-3810-300-24&P2, page 0217: 1/8 in from the bearing to the levers; page 0223: 3/8 in at the pedal until the
+/// master's rod touches. TM 55-1930-209-14&P-9-4, p. P.3: faces of housings of up to 14 1/4, 20 1/8, 25 1/2 and 31 in
+/// true to 0.006, 0.008, 0.010 and 0.012 in.
 #[test]
 fn what_is_usual_is_what_the_books_say() {
     let ends = |field| (usual(field).low, usual(field).high);
@@ -178,4 +182,27 @@ fn what_is_usual_is_what_the_books_say() {
     assert!((80.0..=150.0).contains(&typical) && travel.high < 180.0);
     let gap = usual(field!(bearing.free_play));
     assert!((gap.low..=gap.high).contains(&(25.4 / 8.0)));
+    // At the rod behind any pedal that is usual.
+    let (clearance, ratio) = (
+        usual(field!(master.rod_clearance)),
+        usual(field!(pedal.ratio)),
+    );
+    for ratio in [ratio.low, ratio.high] {
+        let at_rod = 25.4 * 3.0 / 8.0 / ratio;
+        assert!(
+            (clearance.low..=clearance.high).contains(&at_rod),
+            "{at_rod}"
+        );
+    }
+    let limit = |check: &str, name: &str| {
+        let check = Check::named(check).expect("a check");
+        let limit = check.limits.iter().find(|limit| limit.name == name);
+        limit.expect("a limit").value
+    };
+    let effort = limit("heavy-pedal", "effort");
+    assert!((80.0..=150.0).contains(&effort) && (150.0..=200.0).contains(&effort));
+    let face = usual(field!(bellhousing.face_limit));
+    let printed = [0.006, 0.008, 0.010, 0.012].map(|inches| 25.4 * inches);
+    assert_eq!((face.low, face.high), (printed[0], printed[3]));
+    assert!(printed.contains(&limit("misaligned-bell", "face")));
 }

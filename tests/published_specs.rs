@@ -83,6 +83,9 @@ const PRINTED: &[Printed] = &[
     // A bore of 200 mm that grows by twice 0.304861 mm (calculated, open ends) over 100 mm of length, on
     // the area of a slave of 100 mm: 2.4389 mm and, with the square of the growth, 2.4426 mm.
     printed("NT03", result!(lost_hose), 2.44, "mm", 5e-3),
+    printed("NE04a", result!(free_travel), 20.0, "mm", 1e-6),
+    printed("NE04b", result!(free_travel), 30.0, "mm", 1e-6),
+    printed("NM03", result!(free_travel), 1.5, "in", 1e-6),
     spring("NS01", 210.0),
     spring("NS02", 329.0),
     spring("NS03", 673.0),
@@ -148,5 +151,5 @@ fn every_system_has_its_number_and_its_source() {
         }
         before = line;
     }
-    assert_eq!(count, 35);
+    assert_eq!(count, 38);
 }

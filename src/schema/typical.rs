@@ -336,6 +336,83 @@ pub const TYPICAL: &[Typical] = &[
         source: "a diesel engine maker's manual of specifications, p. 0-69",
         ..ROW
     },
+    Typical {
+        field: field!(bellhousing.face_limit),
+        low: 0.006 * MM_PER_INCH,
+        high: 0.012 * MM_PER_INCH,
+        of: "of housing bores to 31 in, the least up to 14 1/4 in",
+        source: "US Army TM 55-1930-209-14&P-9-4, p. P.3",
+        ..ROW
+    },
+    Typical {
+        field: field!(slave.adjust_range),
+        low: 10.0,
+        high: 30.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(cable.adjust_range),
+        low: 10.0,
+        high: 30.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(linkage.adjust_range),
+        low: 10.0,
+        high: 30.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(relay.in_arm),
+        low: 40.0,
+        high: 120.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(relay.out_arm),
+        low: 40.0,
+        high: 120.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(relay.play),
+        low: 0.2,
+        high: 0.5,
+        of: "with sound bushes",
+        ..ROW
+    },
+    Typical {
+        field: field!(relay.stiffness),
+        low: 500.0,
+        high: 3000.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(fork.pivot_height),
+        low: 20.0,
+        high: 70.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(fork.tip_offset),
+        low: 5.0,
+        high: 25.0,
+        of: "of a bent fork",
+        ..ROW
+    },
+    Typical {
+        field: field!(fork.end_offset),
+        low: 5.0,
+        high: 40.0,
+        of: "of a bent fork",
+        ..ROW
+    },
+    Typical {
+        field: field!(bearing.length),
+        low: 20.0,
+        high: 60.0,
+        ..ROW
+    },
 ];
 
 impl Typical {
@@ -359,12 +436,12 @@ impl Typical {
 
     /// All that is known, as the end of a sentence: `118 mm to 158 mm, typically 133 mm`.
     pub fn words(&self, display: &Display) -> String {
-        self.words_with(|value, dimension| display.show(value, dimension))
+        self.words_with(|value, dimension| display.show_finely(value, dimension))
     }
 
     /// [`words`](Self::words) in both systems of units, the metric one first.
     pub fn words_in_both(&self) -> String {
-        self.words_with(|value, dimension| Display::default().show_both(value, dimension))
+        self.words_with(|value, dimension| Display::default().show_finely_both(value, dimension))
     }
 
     fn words_with(&self, show: impl Fn(f64, Dimension) -> String) -> String {
