@@ -316,6 +316,35 @@ fn breaches_of(files: &[(&str, &str)]) -> Vec<String> {
         .collect()
 }
 
+/// Whether a line of code is documentation that leans on what stands before it.
+fn leans_on_another(line: &str) -> bool {
+    let comment = line.trim_start();
+    ["/// The same", "//! The same"]
+        .iter()
+        .any(|start| comment.starts_with(start))
+}
+
+/// Documentation is read alone, under the name that was looked up.
+#[test]
+fn every_doc_comment_can_stand_alone() {
+    let mut open = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src")];
+    let mut found = Vec::new();
+    while let Some(folder) = open.pop() {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                open.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let text = std::fs::read_to_string(&path).unwrap();
+                let lines = text.lines().filter(|line| leans_on_another(line));
+                found.extend(lines.map(|line| format!("{}: {}", path.display(), line.trim())));
+            }
+        }
+    }
+    assert!(leans_on_another("    /// The same with no assist."));
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
 #[test]
 fn an_upward_import_is_seen_however_it_is_written() {
     let face = (

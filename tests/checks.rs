@@ -329,7 +329,7 @@ cover { release_travel = 8 mm to 11 mm  release_load = 1200 N }",
     assert_eq!(
         found.problem.message,
         "at full pedal the fingers travel 12.5 mm, 1.5 mm past the most that the cover may take, \
-         11 mm: the diaphragm is bent too far and its fingers break; they are there at 132 mm \
+         11 mm: the diaphragm is bent too far and its fingers break; they get there at 132 mm \
          of pedal"
     );
     // Just before 132 mm: 131 / 6 / 2 = 10.917 mm.
@@ -390,7 +390,7 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N }";
     assert_eq!(
         found.problem.message,
         "the pressure reaches 1.91 MPa, and the line `hose` may carry 1.5 MPa: it leaks or \
-         bursts, and the clutch is gone from one moment to the next"
+         bursts, and the clutch fails from one moment to the next"
     );
     assert_eq!(
         common::covered(&plain(more), &found.problem.place),
@@ -417,8 +417,8 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N  finger_ratio = 3
     // 2 mm · 3.6 = 7.2 mm against 6 mm / 2 = 3 mm; 3 mm are used up after 3 / 3.6 mm of wear.
     assert_eq!(
         found.problem.message,
-        "a worn disc brings the bearing back by 7.2 mm, and it has room for 3 mm: after 0.83 mm \
-         of the 2 mm of wear it holds the fingers back, and the clutch slips"
+        "as the disc wears, the fingers push the bearing back 7.2 mm, and it has room for 3 mm: after 0.83 mm \
+         of the 2 mm of wear the bearing holds the fingers back, and the clutch slips"
     );
     // 7.2 mm · 2, and what is left of a tenth.
     assert_eq!(found.problem.fixes[0].edits[0].1, "14.5 mm");
@@ -433,8 +433,8 @@ cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }",
     );
     assert_eq!(
         found.problem.message,
-        "full pedal would bring the slave's piston 31 mm out, 6 mm at rest included, 3 mm past its \
-         stroke of 28 mm: it strikes its stop, or leaves its bore and the fluid with it. The pad stops \
+        "at full pedal the slave's piston would be 31 mm out (6 mm of that at rest), 3 mm past its \
+         stroke of 28 mm: it hits its stop, or leaves its bore and the fluid runs out. The pad stops \
          at 132 mm"
     );
     // 22 mm of slave are 132 mm of pedal. How far a worn disc brings the piston back is not said, so it
@@ -505,10 +505,9 @@ fn bites_are_told_as_shares_of_the_travel() {
     );
     // 11.25 mm are 135 mm of pedal.
     assert!(
-        found
-            .problem
-            .message
-            .starts_with("the disc comes free at 135 mm of 150 mm of pedal: 15 mm (10 %) are left"),
+        found.problem.message.starts_with(
+            "the disc comes free at 135 mm of 150 mm of pedal: only 15 mm (10 %) is left"
+        ),
         "{}",
         found.problem.message
     );
@@ -662,12 +661,12 @@ fn an_unknown_way_names_what_would_settle_it() {
     let told = |body: &'static str| help(&only("way-unknown", body)).to_owned();
     assert_eq!(
         told("cover { action = pull }"),
-        "give `slave.moves`; the way follows from `slave.moves`, `fork.pivot` and `cover.action`",
+        "give `slave.moves`; the direction follows from `slave.moves`, `fork.pivot` and `cover.action`",
         "the reference gives its pivot"
     );
     assert_eq!(
         told("fork { stiffness = 900 N/mm }"),
-        "give `slave.moves` and `cover.action`; the way follows from `slave.moves`, `fork.pivot` \
+        "give `slave.moves` and `cover.action`; the direction follows from `slave.moves`, `fork.pivot` \
          and `cover.action`"
     );
     silent("way-unknown", "slave { moves = rearward }");
@@ -858,12 +857,12 @@ fn readings_of_every_kind_are_read() {
     };
     said(
         "pedal_travel = 150 mm  bearing_travel = 9 mm",
-        "the bearing moved 9 mm, 6.15 mm less than the 15.2 mm that is worked out. What was read fits these equally well: ",
+        "the bearing moved 9 mm, 6.15 mm less than the 15.2 mm that is worked out. These explain the readings equally well: ",
     );
     // 7 mm · 2.2 · 4.5 = 69.3 mm.
     said(
         "pedal_travel = 150 mm  release_point = 90 mm",
-        "the disc came free at 90 mm, 20.7 mm more than the 69.3 mm that is worked out. What was read fits these equally well: ",
+        "the disc came free at 90 mm, 20.7 mm more than the 69.3 mm that is worked out. These explain the readings equally well: ",
     );
     said(
         "pedal_travel = 160 mm  bearing_travel = 15 mm",

@@ -174,7 +174,7 @@ fn results(report: &Report) -> Option<BTreeMap<String, Shown>> {
     let shown = outcome.results.iter().map(|(id, value)| {
         let spec = id.spec();
         let texts = [1.0, 1.0 - 1e-9, 1.0 + 1e-9]
-            .map(|part| worked.system.display.show(value * part, spec.dimension));
+            .map(|part| id.show_finely(value * part, &worked.system.display));
         (spec.name.to_owned(), Shown { value, texts })
     });
     Some(shown.collect())

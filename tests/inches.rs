@@ -1,20 +1,27 @@
 //! Whoever writes in inches is answered in inches: no metric number stands outside brackets.
 
 mod common;
+// A preview is asked for, and not all that a server can do.
+#[allow(dead_code)]
+mod lsp_client;
 
 use bitepoint::analysis::diagnosis::diagnosis;
-use bitepoint::analysis::{Report, Worked, analyse, hover, inlays, lenses};
+use bitepoint::analysis::{
+    BomRequest, Report, Work, Worked, actions, analyse, bom, completions, hover, inlays, lenses,
+};
 use bitepoint::faces::render::{
-    CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, diagnosis_markdown, diagnosis_text,
-    results_text,
+    CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, bom_markdown, bom_text,
+    diagnosis_markdown, diagnosis_text, results_text,
 };
 use bitepoint::faces::sheet::{Extent, Form, SheetOptions, sheet_with};
 use bitepoint::finding::Severity;
 use bitepoint::syntax::TextRange;
 use common::cars::Cars;
 use common::{Library, bitepoint, examples, folder, source};
+use lsp_client::Client;
 use rand::SeedableRng;
 use rand::rngs::StdRng;
+use serde_json::json;
 
 /// The units that a spec in inches has no use for. A cc is the trade's in either system.
 const METRIC: [&str; 13] = [
@@ -125,6 +132,37 @@ fn checked(report: &Report) -> String {
     first + &rest.concat()
 }
 
+/// What is offered at the places of a text, with what is said of it.
+fn offered(report: &Report) -> String {
+    let text = &report.source.text;
+    let values = text.match_indices("= ").map(|(at, sign)| at + sign.len());
+    // A number with a blank behind it is offered units, and a block its fields.
+    let others = text.match_indices(" {").map(|(at, sign)| at + sign.len());
+    let places = values.chain(others).filter(|at| text.is_char_boundary(*at));
+    let items = places
+        .step_by(3)
+        .flat_map(|at| completions(report, at as u32));
+    let lines = items.map(|item| {
+        format!(
+            "{} | {} | {} | {}\n",
+            item.label, item.detail, item.insert, item.doc
+        )
+    });
+    lines.collect()
+}
+
+/// What may be changed at the places of a text, as the list in an editor says it.
+fn changes(report: &Report) -> String {
+    let text = &report.source.text;
+    let places = text.match_indices("= ").map(|(at, _)| at);
+    let titles = places
+        .step_by(3)
+        .flat_map(|at| actions(report, TextRange::new(at, at)));
+    titles
+        .map(|action| action.fix.title.clone() + "\n")
+        .collect()
+}
+
 /// The text on every face, each with its name.
 fn faces(report: &Report) -> Vec<(&'static str, String)> {
     let systems: Vec<&Worked> = report.worked_systems().collect();
@@ -180,26 +218,18 @@ fn faces(report: &Report) -> Vec<(&'static str, String)> {
         ("sheet", sheet(Form::Markdown)),
         ("drawings", drawings.replace('<', "\n<")),
         ("hover", hovers.join("\n")),
+        ("completion", offered(report)),
+        ("changes", changes(report)),
     ]
 }
 
-/// The lines of a page on which a program, and no author, puts numbers: what a hover says of a field
-/// in general has its examples in both systems.
 fn leaks(report: &Report) -> Vec<String> {
-    faces(report)
-        .into_iter()
-        .filter_map(|(face, text)| {
-            let text = match face {
-                "hover" => text
-                    .lines()
-                    .filter(|line| line.starts_with('|') || line.starts_with("Assumed"))
-                    .collect::<Vec<_>>()
-                    .join("\n"),
-                _ => text,
-            };
-            metric_number(&text).map(|found| format!("{face} of {}: {found}", report.source.name))
-        })
-        .collect()
+    let found = faces(report).into_iter().filter_map(|(face, text)| {
+        // Each line by itself: a bracket that one leaves open would hide the next.
+        let leak = text.lines().find_map(metric_number);
+        leak.map(|found| format!("{face} of {}: {found}", report.source.name))
+    });
+    found.collect()
 }
 
 #[test]
@@ -238,6 +268,59 @@ fn every_example_in_inches_is_answered_in_inches() {
     }
     assert!(worked > 20, "only {worked} systems are worked out");
     assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The bill of materials of a kit in inches, and of its cheapest combination.
+#[test]
+fn a_bill_of_materials_in_inches_is_in_inches() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/");
+    let read = |path: &std::path::PathBuf| {
+        let name = path.to_string_lossy().replace(folder, "");
+        source(&name, &in_inches(&std::fs::read_to_string(path).unwrap()))
+    };
+    let texts: Vec<_> = examples().iter().map(read).collect();
+    let files: Library = texts.iter().cloned().collect();
+    let mut bills = 0;
+    for text in texts {
+        let request = BomRequest::default();
+        let Ok(found) = bom(text.clone(), &files, &request, &Work::default()) else {
+            continue;
+        };
+        bills += 1;
+        let said = bom_text(&found, true) + &bom_markdown(&found, false);
+        let leak = said.lines().find_map(metric_number);
+        assert_eq!(leak, None, "{}", text.name);
+    }
+    assert!(bills > 3, "only {bills} bills");
+}
+
+/// What an editor shows beside the text, by the real server.
+#[test]
+fn previews_of_random_cars_in_inches_are_in_inches() {
+    let mut client = Client::start();
+    let mut drawn = 0;
+    for seed in 0..count() / 6 {
+        let document = client.open(&format!("file:///car{seed}.clutch"), &car(seed));
+        let about = json!({ "textDocument": { "uri": document.uri } });
+        let curve = client.ask_raw("bitepoint/curve", about).unwrap();
+        drawn += usize::from(!curve["rows"].as_array().unwrap().is_empty());
+        for column in curve["columns"].as_array().unwrap() {
+            let unit = column["unit"].as_str().unwrap();
+            assert!(!METRIC.contains(&unit), "{seed}: {column}");
+        }
+        let said = |value: &serde_json::Value| value.as_str().unwrap_or_default().to_owned();
+        let drawing = said(&curve["svg"]).replace('<', "\n<");
+        let findings = curve["findings"].as_array().unwrap().iter();
+        let messages = findings.map(|found| said(&found["message"]));
+        let lines = messages.chain([said(&curve["verdict"]), said(&curve["why"]), drawing]);
+        for text in lines {
+            let leak = text.lines().find_map(metric_number);
+            assert_eq!(leak, None, "{seed}");
+        }
+        client.close(&document);
+    }
+    client.finish();
+    assert!(drawn > 2, "only {drawn} curves");
 }
 
 /// Readings of a car of each way of actuation, in inches.

@@ -76,7 +76,7 @@ fn a_limit_that_is_set_holds_and_is_named() {
 fn every_limit_can_be_set_as_it_is_shown() {
     for check in CHECKS {
         for limit in check.limits {
-            let own = Display::default().show(limit.value, limit.dimension);
+            let own = Display::default().show_finely(limit.value, limit.dimension);
             let text = format!("[limits]\n{}.{} = \"{own}\"", check.name(), limit.name);
             let settings = settings(&text);
             assert!(

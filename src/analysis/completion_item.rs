@@ -18,7 +18,7 @@ pub struct Completion {
     pub doc: String,
     /// What takes the place of `span`.
     pub insert: String,
-    /// The same with places to fill in, in the snippet syntax of LSP.
+    /// The inserted text with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
     /// What an editor holds against the text that is replaced, where that is written in another way
     /// than the label.

@@ -69,7 +69,7 @@ impl Located {
         }
     }
 
-    /// The same system, which a mistake keeps from being worked out, with what came of it before.
+    /// This system, which a mistake keeps from being worked out, with its results from before.
     pub(super) fn after_mistake(self, before: &Self) -> Self {
         let last = match before.known.worked.is_worked_out() {
             true => Some(before.known.clone()),

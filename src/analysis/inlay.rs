@@ -2,7 +2,7 @@
 
 use super::{Report, Shown, Worked};
 use crate::finding::Place;
-use crate::quantity::{Dimension, significant};
+use crate::quantity::Dimension;
 use crate::schema::ResultId;
 use crate::solve::Outcome;
 use crate::syntax::{self, StatementKind, TextRange};
@@ -25,7 +25,7 @@ pub fn inlays(report: &Report, within: TextRange) -> Vec<Inlay> {
     lines(report, within).iter().map(Line::inlay).collect()
 }
 
-/// The same, each with what its values are and how they come about, as Markdown.
+/// The inlays of a range, each with what its values are and how they come about, as Markdown.
 pub fn inlays_with_tooltips(report: &Report, within: TextRange) -> Vec<(Inlay, String)> {
     let lines = lines(report, within);
     let told = lines
@@ -70,11 +70,11 @@ impl Line<'_> {
                 };
                 told.push(*id);
                 let spec = id.spec();
-                let shown = system.display.show_both(value, spec.dimension);
+                let shown = id.show_both(value, &system.display);
                 let _ = write!(out, "**`{}`**: **{shown}**", spec.name);
                 let spread = words.worked.tolerances.as_ref();
                 if let Some(spread) = spread.and_then(|tolerances| tolerances.get(*id)) {
-                    let show = |value| system.show(value, spec.dimension);
+                    let show = |value| id.show(value, &system.display);
                     let (low, high) = (show(spread.worst.low), show(spread.worst.high));
                     let _ = write!(out, ", worst case {low} to {high}");
                 }
@@ -157,7 +157,7 @@ impl<'a> Words<'a> {
 
     fn show(&mut self, id: ResultId) -> Option<String> {
         let value = self.value(id)?;
-        Some(self.worked.system.show(value, id.spec().dimension))
+        Some(id.show(value, &self.worked.system.display))
     }
 
     fn system(&mut self) -> Option<String> {
@@ -174,7 +174,7 @@ impl<'a> Words<'a> {
         match block.block.text.as_str() {
             "pedal" => Some(format!(
                 "ratio {}, effort {}",
-                significant(self.value(result!(pedal_ratio))?, 3),
+                self.show(result!(pedal_ratio))?,
                 self.show(result!(pedal_effort))?
             )),
             "master" => {

@@ -9,7 +9,7 @@ use crate::syntax::TextRange;
 pub struct Lens {
     /// The system's name.
     pub span: TextRange,
-    /// The same name as text, to ask for the system by.
+    /// The system's name as text, to ask for the system by.
     pub system: String,
     /// The line: what is worst about the system, and the numbers that decide.
     pub label: String,

@@ -120,7 +120,7 @@ pub struct Report {
 }
 
 impl Report {
-    /// The same with a finding in the spec itself where the settings that hold for it have mistakes:
+    /// This report with a finding in the spec itself where the settings that hold for it have mistakes:
     /// for whoever looks at this one file alone, and would not see theirs.
     pub fn with_settings(mut self) -> Self {
         let mistaken = settings::mistaken_settings(&self.settings, &self.source);
@@ -167,7 +167,7 @@ impl Report {
         }
     }
 
-    /// The same findings, of systems that are known by name and by what came of them: what else
+    /// This report's findings, of systems that are known by name and by their results: what else
     /// the file says is let go, so that many thousand reports may be listed together.
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
@@ -290,7 +290,7 @@ pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> 
     analyse_after(None, source, files, work)
 }
 
-/// The same, with what is known of the file from before an edit: systems that the
+/// Analyses a file with what is known of it from before an edit: systems that the
 /// edit leaves alone are not worked out again. What is returned is the same, but that systems
 /// which a mistake keeps from being worked out have what came of them before ([`Located::shown`]).
 pub fn analyse_after(

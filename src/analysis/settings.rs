@@ -408,7 +408,7 @@ fn in_quotes(limit: &Limit) -> String {
 
 /// The check's own limit as it would be set.
 pub(super) fn written(limit: &Limit) -> String {
-    let own = crate::quantity::Display::default().show(limit.value, limit.dimension);
+    let own = crate::quantity::Display::default().show_finely(limit.value, limit.dimension);
     match limit.dimension {
         Dimension::NUMBER => own,
         _ => format!("\"{own}\""),

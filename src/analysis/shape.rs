@@ -117,7 +117,7 @@ impl Around {
         inside
     }
 
-    /// The same of a span of the statement that is looked at.
+    /// Takes a span of the statement that is looked at.
     fn take_span(&mut self, span: Span) -> bool {
         self.take(span.from_start(self.start))
     }

@@ -104,7 +104,7 @@ impl<'a> Verdicts<'a> {
         all.map(|finding| (finding.severity, finding)).collect()
     }
 
-    /// The same from before a mistake.
+    /// What was found of a system before a mistake.
     fn found_before(&self, located: &'a Located) -> Vec<(Severity, &'a Finding)> {
         let settings = &self.report.settings;
         let found = located.found_before().iter();
@@ -197,7 +197,7 @@ fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings)
     match past {
         Some((row, by)) => {
             let (words, off) = row.brief;
-            let by = worked.system.show(by, row.result.spec().dimension);
+            let by = row.result.show(by, &worked.system.display);
             format!("{words}: {by} {off}")
         }
         // Checks have plain words of the trade for names.
@@ -220,13 +220,11 @@ fn failed_require(worked: &Worked, outcome: &Outcome) -> Option<String> {
             Comparison::Below => "below",
             Comparison::Above => "above",
         };
-        let show = |value| worked.system.show(value, spec.dimension);
+        let [is, limit] = require
+            .result
+            .told_apart(value, limit, &worked.system.display);
         let name = spec.name.replace('_', " ");
-        Some(format!(
-            "{name} {}, required {words} {}",
-            show(value),
-            show(limit)
-        ))
+        Some(format!("{name} {is}, required {words} {limit}"))
     })
 }
 
@@ -234,7 +232,7 @@ fn failed_require(worked: &Worked, outcome: &Outcome) -> Option<String> {
 fn numbers(worked: &Worked, outcome: &Outcome) -> String {
     let show = |id: ResultId| {
         let value = outcome.get(id)?;
-        Some(worked.system.show(value, id.spec().dimension))
+        Some(id.show(value, &worked.system.display))
     };
     let release = outcome.get(result!(release_point));
     let full = outcome.get(result!(pedal_travel_used));

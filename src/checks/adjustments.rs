@@ -5,7 +5,7 @@ use super::sizes::{
 };
 use crate::field;
 use crate::model::{System, Value};
-use crate::quantity::{Dimension, UnitExpr, UnitSystem};
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, significant};
 use crate::result;
 use crate::schema::{Better, FieldId, HOSE, Presence, TYPICAL, Typical};
 use crate::solve::Outcome;
@@ -21,7 +21,7 @@ pub struct Adjustment {
     pub work: Work,
     /// What is asked for, `{}` standing for the value.
     pub asks: &'static str,
-    /// The same where the spec does not give the field yet; `None` where only what is given is changed.
+    /// What is asked for where the spec does not give the field yet; `None` where only what is given is changed.
     pub asks_new: Option<&'static str>,
     pub sizes: Sizes,
     /// Whether a cure only raises the value; another field is there to lower what it does.
@@ -502,6 +502,17 @@ impl Adjustment {
         };
         let per = self.per();
         rounded(value * per, unit, way, digits) / per
+    }
+
+    /// A value as its author reads it: a hose's by the figures of its data sheet.
+    pub fn shown(&self, value: f64, display: &Display) -> String {
+        match (self.sizes, hose_unit()) {
+            (Sizes::Hoses, Some(unit)) => {
+                let number = significant(unit.outward(value * self.per()), 2);
+                format!("{number} {unit} / 1000 psi")
+            }
+            _ => display.show(value, self.dimension()),
+        }
     }
 
     /// A value in a sentence: a metric bore for an author in inches has the name by which it is sold.

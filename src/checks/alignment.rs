@@ -259,7 +259,7 @@ fn residual_too_large(cx: &Context<'_>, offset: f64, residual: f64, limit: f64, 
         return;
     }
     let message = format!(
-        "the housing's bore is {} off the crankshaft, and with these dowels a gauge still reads {} where {} is the most: the \
+        "the housing's bore is {} off the crankshaft, and with these dowels a gauge still reads {}, over the limit of {}: the \
          input shaft runs bent",
         cx.length(offset),
         cx.length(residual),

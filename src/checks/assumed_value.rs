@@ -46,6 +46,6 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
     out.push(
         cx.problem_of_system(message)
-            .help("give each as it is in this car, be it the same value"),
+            .help("enter this car's own figures, even where they are the same"),
     );
 }

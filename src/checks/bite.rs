@@ -118,8 +118,8 @@ fn low(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "the disc comes free at {} of {} of pedal: {} ({}) are left for heat, air and wear, and \
-         with that gone the clutch drags",
+        "the disc comes free at {} of {} of pedal: only {} ({}) is left for heat, air and wear; once \
+         that is used up, the clutch drags",
         cx.length(point),
         cx.length(used),
         cx.length(used - point),

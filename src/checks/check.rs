@@ -27,7 +27,7 @@ pub struct Check {
     pub source: &'static str,
     /// An example that raises it.
     pub bad: Example,
-    /// The same without the mistake.
+    /// The example without the mistake.
     pub good: Example,
     /// When it is asked, and what it looks at.
     pub run: Run,
@@ -72,7 +72,7 @@ pub enum Run {
     Outcome(fn(&Context<'_>, &mut Found)),
     /// By looking at what a system says, worked out or not.
     System(fn(&System, &mut Found)),
-    /// The same, with a limit that may be set.
+    /// By looking at what a system says, against a limit that may be set.
     Limited(fn(&System, &Settings, &mut Found)),
     /// By looking at a system whose numbers have no meaning together.
     Impossible(fn(&System, &mut Found)),

@@ -74,7 +74,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
             line,
             field!(line.bore),
             format!(
-                "in the cold{grade} the lines take {} to let nine tenths of the travel back, {} \
+                "in the cold{grade} nine tenths of the travel take {} to come back through the lines, {} \
                  more than they should: the clutch slips until it is warm",
                 show(time),
                 show(time - most)

@@ -227,7 +227,7 @@ pub fn problem_of_field(
     }
 }
 
-/// The same for a component at hand, such as one line among several.
+/// A problem at a field of one component, such as one line among several.
 pub fn problem_of_component(
     check: CheckId,
     system: &System,

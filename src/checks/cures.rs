@@ -28,7 +28,7 @@ const MOST_OFFERED: usize = 3;
 const MOST_CAUSES: usize = 2;
 /// The least part of a shortfall that an unusual input accounts for to be named.
 const LEAST_CAUSE: f64 = 0.2;
-/// The same for a loss of a usual size.
+/// The least part of a shortfall that a loss of a usual size accounts for to be named.
 const LEAST_LOSS: f64 = 0.3;
 /// A loss of a usual size is no cause unless it lies in this part of what is usual, on the worse side.
 const WORSE_PART: f64 = 1.0 / 3.0;
@@ -255,7 +255,7 @@ impl CureSearch {
         let row = cause.lever.row;
         let outcome = self.trials.outcome(cause.lever, cause.usual)?;
         let usual = row.usual?;
-        let show = |value| self.trials.show(value, row.dimension());
+        let show = |value| row.shown(value, &self.trials.system.display);
         let range = match (usual.low, usual.high) {
             (low, high) if low == high => format!("usually {}", show(low)),
             (low, high) => format!("usually {} to {}", show(low), show(high)),

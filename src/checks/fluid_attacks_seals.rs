@@ -11,7 +11,7 @@ pub const CHECK: Check = Check {
     id: CheckId::FluidAttacksSeals,
     severity: Severity::Error,
     finds: "The fluid attacks what the seals of a cylinder are made of.",
-    why: "The seals swell, stick and tear within days, and the clutch does not come back or is gone.",
+    why: "The seals swell, stick and tear within days, and the clutch does not come back or fails.",
     limits: &[],
     source: "fluids and rubbers that suit: 49 CFR 571.116, S4, and ISO 4925; the rest is common practice, no source",
     bad: Example::System(
@@ -74,7 +74,7 @@ fn run(system: &System, out: &mut Found) {
         system,
         field!(fluid.grade),
         format!(
-            "{fluid} attacks {}: they swell and tear, and the clutch sticks or is gone",
+            "{fluid} attacks {}: they swell and tear, and the clutch sticks or fails",
             attacked.join(" and ")
         ),
     );
@@ -90,7 +90,7 @@ fn run(system: &System, out: &mut Found) {
     let Some(other) = suiting else {
         out.push(problem.help(
             "no fluid suits the seals of both cylinders: fit seals of one kind to both, and \
-             flush whatever the wrong fluid has been in",
+             flush every part that held the wrong fluid",
         ));
         return;
     };

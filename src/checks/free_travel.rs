@@ -29,7 +29,7 @@ pub const TWICE: Check = Check {
     id: CheckId::FreeTravelTwice,
     severity: Severity::Warning,
     finds: "The pedal's own free play is as large as all the play behind it, as if it were a manual's free travel.",
-    why: "The free travel of a manual holds the bearing's gap and the play on the way. Entered as the pedal's own, it counts twice, and travel is missing that the car has.",
+    why: "The free travel of a manual holds the bearing's gap and the play on the way. Entered as the pedal's own play, it counts twice, and the spec loses travel that the car has.",
     limits: &[SHARE, LEAST],
     source: COMMON,
     bad: Example::System(
@@ -44,7 +44,7 @@ pub const TWICE: Check = Check {
 pub const AGAIN: Check = Check {
     id: CheckId::AdjustAgain,
     severity: Severity::Info,
-    finds: "The adjuster must be set again before the disc has worn by more than the free play allows.",
+    finds: "The free play is used up before the disc is worn out, so the adjuster must be set again on the way.",
     why: "Once the free play is gone the bearing holds the fingers back, and the clutch slips.",
     limits: &[],
     source: COMMON,
@@ -80,8 +80,8 @@ fn twice(cx: &Context<'_>, out: &mut Found) {
         Some(outcome.get(result!(bearing_travel))? - cx.get(result!(bearing_travel))?)
     });
     let message = format!(
-        "the pedal's own free play of {} is about all the free travel that the play and gaps behind it already make, {}: \
-         together the pad moves {} before the bearing touches the fingers",
+        "the pedal's free play of {} counts again what the gaps behind it already take, {}: the pad moves {} before \
+         the bearing touches the fingers",
         cx.length(given),
         cx.length(behind),
         cx.length(whole),
@@ -94,14 +94,15 @@ fn twice(cx: &Context<'_>, out: &mut Found) {
     );
     let twice = match cost {
         Some(cost) => format!(
-            "; counted twice it takes {} from the bearing",
+            ": counting it twice costs {} at the bearing",
             cx.length(cost)
         ),
         None => String::new(),
     };
     out.push(problem.help(format!(
-        "if this is a manual's free travel, measured until the clutch pushes back, leave it out and hold it against \
-         `free_travel`{twice}; if only the pedal's pin and rod have it, keep it with `allow free-travel-twice`"
+        "if this is the free travel of a manual, measured until the clutch pushes back, delete it here and compare it \
+         with `free_travel`{twice}; if it is play in the pedal's pin and rod alone, keep it with \
+         `allow free-travel-twice`"
     )));
 }
 

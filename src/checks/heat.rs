@@ -24,7 +24,7 @@ pub const PORT_SHUT: Check = Check {
 pub const BOILS: Check = Check {
     id: CheckId::FluidBoils,
     severity: Severity::Warning,
-    finds: "The fluid gets nearly as hot as its grade boils at once it has taken up water.",
+    finds: "The fluid gets close to the boiling point that its grade has once it has taken up water.",
     why: "Vapor is squeezed like air: the pedal goes down and the clutch does not free.",
     limits: &[Limit {
         name: "below",
@@ -43,7 +43,7 @@ pub const BOILS: Check = Check {
 pub const DRAGS: Check = Check {
     id: CheckId::DragsHot,
     severity: Severity::Warning,
-    finds: "The disc comes free with cold hoses, and not with them as soft as heat makes them.",
+    finds: "The disc comes free while the hoses are cold, but not once heat has softened them.",
     why: "The clutch is right in the shop and drags in traffic.",
     limits: &[],
     source: COMMON,
@@ -105,7 +105,7 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
         false => "",
     };
     let message = format!(
-        "the pushrod has {} of clearance{at_worst}, less than the {} that let the piston go home for sure: the port can \
+        "the pushrod has {} of clearance{at_worst}, and the piston needs {} to come home for sure: the port can \
          stay shut, {}{unless}",
         cx.length(worst),
         cx.length(most),

@@ -72,8 +72,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "the lines swell by {} of the {} that the slave should move, {:.0} %, and this one \
-         swells most: the pedal feels like a spring and the disc comes free late",
+        "the lines swell and cost the slave {} of its {}, {:.0} %, this one most: the pedal feels like a spring and \
+         the disc comes free late",
         cx.length(lost),
         cx.length(ideal),
         share * 100.0,

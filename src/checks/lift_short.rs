@@ -10,7 +10,7 @@ use crate::{block, field};
 pub const CHECK: Check = Check {
     id: CheckId::LiftShort,
     severity: Severity::Error,
-    finds: "At full pedal the plate lifts less than the disc's cushion and the gaps at its faces want.",
+    finds: "At full pedal the plate lifts less than the disc's cushion and the gaps at its faces need.",
     why: "The disc drags although the fingers travel as far as the cover asks.",
     limits: &[],
     source: COMMON,

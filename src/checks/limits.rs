@@ -21,7 +21,7 @@ pub struct ResultLimit {
     pub check: CheckId,
     /// What happens past it, as the end of a sentence.
     pub harm: &'static str,
-    /// The same in the fewest words, with what a distance past it is called: `drags`, 0.3 mm `short`.
+    /// The harm in the fewest words, with what a distance past it is called: `drags`, 0.3 mm `short`.
     pub brief: (&'static str, &'static str),
 }
 

@@ -29,7 +29,7 @@ pub const DRAGS: Check = Check {
 pub const AIR_IN_LINE: Check = Check {
     id: CheckId::AirInLine,
     severity: Severity::Warning,
-    finds: "What was measured on the car is short of what is worked out, and air in the fluid is the likeliest to explain it.",
+    finds: "The readings of the car fall short of what is worked out, and air in the fluid is the likeliest cause.",
     why: "Air takes part of every stroke, and more of it as the fluid warms.",
     limits: &[
         Limit {
@@ -56,7 +56,7 @@ pub const AIR_IN_LINE: Check = Check {
 pub const READING_OFF: Check = Check {
     id: CheckId::ReadingOff,
     severity: Severity::Warning,
-    finds: "What was measured on the car is not what is worked out, and something else than air is the likeliest to explain it.",
+    finds: "The readings of the car are not what is worked out, and something other than air is the likeliest cause.",
     why: "A part is worn, wrong or out of place, or a reading is: what the spec works out does not hold for this car.",
     limits: &[],
     source: FIT,
@@ -249,7 +249,7 @@ fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String
     let mut text = match equals.as_slice() {
         [] => format!(". Likeliest: {first}"),
         equals => format!(
-            ". What was read fits these equally well: {first}; {}",
+            ". These explain the readings equally well: {first}; {}",
             some_of(display, equals)
         ),
     };
@@ -282,8 +282,8 @@ fn firm(cx: &Context<'_>, display: &Display, sized: Sized) -> Option<String> {
     let squeeze = explained.squeeze()?;
     let pressure = explained.get(result!(line_pressure))?;
     Some(format!(
-        ". At the {} of this clutch the air is squeezed to {}, half of that by {} of pedal, so the \
-         pedal feels firm from there on",
+        ". At {} the air shrinks to {}, by half of that within the first {} of pedal, so the pedal feels firm from \
+         there on",
         display.show(pressure, Dimension::PRESSURE),
         display.show(squeeze.left, Dimension::VOLUME),
         display.show(squeeze.half_done, Dimension::LENGTH)

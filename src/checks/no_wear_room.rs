@@ -50,8 +50,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "a worn disc brings the bearing back by {}, and it has room for {}: after {} of the \
-         {} of wear it holds the fingers back, and the clutch slips",
+        "as the disc wears, the fingers push the bearing back {}, and it has room for {}: after {} of the \
+         {} of wear the bearing holds the fingers back, and the clutch slips",
         cx.length(wanted),
         cx.length(wanted + reserve),
         cx.length((wanted + reserve) / ratio),
@@ -67,8 +67,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(wear_reserve)),
-        "the piston should rest further out, and needs more stroke for that: use a slave with a \
-             longer stroke and a longer rod",
+        "use a slave with a longer stroke and a longer rod, so that its piston rests further out",
     );
 }
 

@@ -11,7 +11,7 @@ use crate::schema::FieldId;
 pub const CHECK: Check = Check {
     id: CheckId::NotWorked,
     severity: Severity::Error,
-    finds: "Every value is possible by itself, but together they have no meaning.",
+    finds: "Each value is possible alone, but not together with the others.",
     why: "Nothing can be worked out, so nothing else can be checked.",
     limits: &[],
     source: "the mechanics",

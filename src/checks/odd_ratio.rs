@@ -120,7 +120,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             Some(arm) if given(bearing_arm).is_some() => (
                 bearing_arm,
                 format!(
-                    "with this slave arm, bearing arms are usually {}; both count from the pivot",
+                    "with this slave arm, the bearing arm is usually {}; measure both from the pivot",
                     between(arm / most, arm / least)
                 ),
             ),

@@ -35,7 +35,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let name = name_of_rated(part, field);
     let message = format!(
         "the pressure reaches {}, and {name} may carry {}: it leaks or bursts, and the clutch \
-         is gone from one moment to the next",
+         fails from one moment to the next",
         cx.pressure(pressure),
         cx.pressure(most),
     );

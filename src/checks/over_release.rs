@@ -36,7 +36,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.length(cover.most),
     );
     if let Some(stop) = cx.get(result!(stop_travel)) {
-        message.push_str(&format!("; they are there at {} of pedal", cx.length(stop)));
+        message.push_str(&format!("; they get there at {} of pedal", cx.length(stop)));
     }
     let problem = cx.problem(cx.pedal_end_field(), message).related(
         cx.place(field!(cover.release_travel)),

@@ -25,7 +25,7 @@ pub const SLAVE: Check = Check {
     id: CheckId::SlaveOverrun,
     severity: Severity::Error,
     finds: "Pedal and master would bring the slave's piston past the end of its stroke.",
-    why: "It strikes its stop and the fingers get no further, or it leaves its bore and the fluid with it.",
+    why: "The piston hits its stop and the fingers get no further, or it leaves its bore and the fluid runs out.",
     limits: &[FOOT],
     source: COMMON,
     bad: Example::System("slave { stroke = 20 mm }"),
@@ -77,7 +77,7 @@ fn pressed_on(cx: &Context<'_>) -> String {
         let unit = part.given(field)?.unit();
         (pressure > most).then(|| {
             format!(
-                ", and a foot that presses on with {} makes {} there: {} may carry {}",
+                ", and a foot that pushes on with {} makes {} there; {} may carry {}",
                 cx.force(foot),
                 written(pressure, unit),
                 name_of_rated(part, field),
@@ -100,13 +100,13 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     }
     let (rest, stroke) = (slave.rest_extension, slave.stroke);
     let from_rest = if rest > 0.0 {
-        format!(", {} at rest included", cx.length(rest))
+        format!(" ({} of that at rest)", cx.length(rest))
     } else {
         String::new()
     };
     let message = format!(
-        "full pedal would bring the slave's piston {} out{from_rest}, {} past its stroke of {}: it \
-         strikes its stop, or leaves its bore and the fluid with it{}",
+        "at full pedal the slave's piston would be {} out{from_rest}, {} past its stroke of {}: it \
+         hits its stop, or leaves its bore and the fluid runs out{}",
         cx.length(stroke - reserve),
         cx.length(-reserve),
         cx.length(stroke),
@@ -179,8 +179,8 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "full pedal would move the fork's outer end {}, {} more than its opening leaves \
-         it: it strikes the housing{}",
+        "full pedal would move the fork's outer end {}, {} more than its opening \
+         allows: it strikes the housing{}",
         cx.length(window - reserve),
         cx.length(-reserve),
         where_it_stops(cx, EndedBy::ForkWindow),

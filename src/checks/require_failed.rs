@@ -139,15 +139,21 @@ fn problem_at(cx: &Context<'_>, place: &Place, message: String) -> Problem {
 
 fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) {
     let spec = require.result.spec();
-    let show = |value| cx.show(value, spec.dimension);
     let words = words(require.comparison);
     let limit = limit(require);
     let why = because(require.why.as_deref());
-    let wanted = format!("required to be {words} {}", show(limit));
+    let shown = cx.get(require.result).map(|value| {
+        let [is, limit] = require.result.told_apart(value, limit, &cx.system.display);
+        (value, is, limit)
+    });
     let problem = |message: String| problem_at(cx, &require.place, message);
-    let Some(value) = cx.get(require.result) else {
+    let Some((value, is, limit_shown)) = shown else {
+        let limit = require.result.show(limit, &cx.system.display);
         let absent = why_absent(cx.system, require.result);
-        let message = format!("`{}` is {wanted}, and cannot be worked out{why}", spec.name);
+        let message = format!(
+            "`{}` is required to be {words} {limit}, and cannot be worked out{why}",
+            spec.name
+        );
         let help = match absent.starts_with("needs ") {
             true => format!("it {absent}"),
             false => absent,
@@ -155,7 +161,10 @@ fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) 
         out.push(problem(message).help(help));
         return;
     };
-    let message = format!("`{}` is {}, and is {wanted}{why}", spec.name, show(value));
+    let message = format!(
+        "`{}` is {is}, and is required to be {words} {limit_shown}{why}",
+        spec.name
+    );
     let problem = problem(message).short_by((value - limit).abs(), require.result);
     if !is_cured {
         out.push(problem.help(format!(
@@ -169,6 +178,6 @@ fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) 
     out.push_curable(
         problem,
         Goal::new(require.result, met),
-        "no single change brings it there without another error",
+        "no single change meets this limit without causing another error",
     );
 }

@@ -11,7 +11,7 @@ use crate::{block, field, result};
 pub const CHECK: Check = Check {
     id: CheckId::RodLength,
     severity: Severity::Error,
-    finds: "The slave's rod is given as one length, and the places of its ends make it another.",
+    finds: "The slave's rod has one length in the spec, and the places of its ends call for another.",
     why: "Too long, it holds the clutch open or has no room for wear; too short, it falls out or the piston leaves its bore.",
     limits: &[Limit {
         name: "difference",

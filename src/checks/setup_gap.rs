@@ -11,7 +11,7 @@ use crate::{block, field};
 pub const CRUSHED: Check = Check {
     id: CheckId::SlaveCrushed,
     severity: Severity::Error,
-    finds: "Housing, adapter, cover and slave leave less than nothing between the fingers and the slave fully home.",
+    finds: "Housing, adapter and cover leave no room for the slave, even with its piston fully home.",
     why: "Pulling the gearbox up crushes the slave, and bends the fingers.",
     limits: &[],
     source: COMMON,
@@ -41,7 +41,7 @@ pub const CRUSHED: Check = Check {
 pub const GAP: Check = Check {
     id: CheckId::SetupGap,
     severity: Severity::Warning,
-    finds: "Housing, adapter, cover and slave stack up to another gap than rest extension and free play say.",
+    finds: "The gap that housing, adapter, cover and slave leave is not the one that rest extension and free play call for.",
     why: "With less gap the slave is crushed or has no room for wear; with more its piston comes too far out.",
     limits: &[Limit {
         name: "difference",

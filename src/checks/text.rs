@@ -42,7 +42,7 @@ pub const WRONG_UNIT: Check = check(
     CheckId::WrongUnit,
     Error,
     "A value is of another kind than its field or its neighbours: a force where a length is wanted, or no unit at all.",
-    "Whatever were computed from it would be nonsense.",
+    "Any result worked out from it would be nonsense.",
     System("slave { stroke = 30 N }"),
     System("slave { stroke = 30 mm }"),
 );
@@ -141,7 +141,7 @@ pub const OUT_OF_RANGE: Check = check(
     CheckId::OutOfRange,
     Error,
     "A value is not physically possible, or a computation leaves the numbers.",
-    "Whatever were computed from it would be nonsense.",
+    "Any result worked out from it would be nonsense.",
     System("pedal { efficiency = 1.2 }"),
     System("pedal { efficiency = 0.9 }"),
 );

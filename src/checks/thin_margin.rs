@@ -11,7 +11,7 @@ use crate::solve::Spread;
 pub const CHECK: Check = Check {
     id: CheckId::ThinMargin,
     severity: Severity::Warning,
-    finds: "A margin holds with every part at its nominal size, and not at the worst of the tolerances.",
+    finds: "A margin holds with every part at its nominal size, but not at the worst of the tolerances.",
     why: "Of many kits that are alike on paper, some will not work.",
     limits: &[],
     source: COMMON,
@@ -82,7 +82,7 @@ fn bound_message(
     limit: f64,
 ) -> String {
     let spec = row.result.spec();
-    let show = |value| cx.show(value, spec.dimension);
+    let show = |value| row.result.show(value, &cx.system.display);
     let more_than = match row.bound {
         Bound::AtMostRating => {
             let owner = least_rating(cx.system)
@@ -118,12 +118,13 @@ fn requires(cx: &Context<'_>, out: &mut Found) {
         if noted(cx, require.result, out) {
             continue;
         }
-        let dimension = require.result.spec().dimension;
         let message = format!(
             "`{}` is {} with every part at nominal, and {} at the worst of the tolerances, which its `require` does not allow",
             require.result.spec().name,
-            cx.show(spread.worst.nominal, dimension),
-            cx.show(worst, dimension),
+            require
+                .result
+                .show(spread.worst.nominal, &cx.system.display),
+            require.result.show(worst, &cx.system.display),
         );
         let whole = (worst - spread.worst.nominal).abs();
         let excess = (worst - limit).abs();

@@ -173,8 +173,8 @@ impl Trials {
 
     /// A result in plain words: `master reserve 4.3 mm`.
     pub fn shown(&self, id: ResultId, outcome: &Outcome) -> Option<String> {
-        let value = self.show(outcome.get(id)?, id.spec().dimension);
-        Some(format!("{} {value}", id.spec().name.replace('_', " ")))
+        let value = id.show(outcome.get(id)?, &self.system.display);
+        Some(format!("{} {value}", id.spec().plain_name()))
     }
 }
 

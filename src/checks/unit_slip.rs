@@ -12,8 +12,8 @@ use crate::schema::{BLOCKS, COMMON, FieldId};
 pub const CHECK: Check = Check {
     id: CheckId::UnitSlip,
     severity: Severity::Warning,
-    finds: "A value is far from what is usual, and in another unit, or with its decimal point elsewhere, it would not be.",
-    why: "Everything worked out from it is as far off.",
+    finds: "A value is far from usual, and would be usual in another unit or with its decimal point moved.",
+    why: "If it is a slip, every result that uses it is wrong.",
     limits: &[],
     source: COMMON,
     bad: Example::System("slave { max_pressure = 70 MPa }"),
@@ -86,7 +86,7 @@ fn slip(
     // The range is told in the unit that it is compared with.
     let range = |value| significant(unit.outward(value), 2);
     let message = format!(
-        "`{}` is {}, and usual is {} to {} {unit}: whatever is worked out from it is as far off",
+        "`{}` is {}, and {} to {} {unit} is usual: if it is a slip, every result that uses it is wrong",
         field.path(),
         text(number, unit),
         range(low),
@@ -114,7 +114,7 @@ fn point_slip(
         return None;
     }
     let message = format!(
-        "`{}` is {}, and usual is {low} to {high}: whatever is worked out from it is as far off",
+        "`{}` is {}, and {low} to {high} is usual: if it is a slip, every result that uses it is wrong",
         field.path(),
         significant(number, DIGITS),
     );
@@ -137,7 +137,7 @@ fn offering(problem: Problem, given: &Given, slipped: &str, fitting: Vec<String>
 /// How many digits a person would have written at most.
 const DIGITS: usize = 9;
 
-/// The same numbers with another unit behind them.
+/// The numbers of a value with another unit behind them.
 fn rewritten(band: Band, unit: &UnitExpr, cousin: &UnitExpr) -> String {
     let nominal = text(unit.outward(band.nominal), cousin);
     if band.is_exact() {

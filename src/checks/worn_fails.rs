@@ -12,7 +12,7 @@ use crate::{block, field, result};
 pub const CHECK: Check = Check {
     id: CheckId::WornFails,
     severity: Severity::Warning,
-    finds: "A margin holds with a new disc, and not with it worn out and nothing adjusted since.",
+    finds: "A margin holds with a new disc, but not with a worn one when nothing was adjusted since.",
     why: "The car is handed over in order, and the clutch fails long before its disc is used up.",
     limits: &[],
     source: COMMON,
@@ -61,7 +61,7 @@ fn bounds(cx: &Context<'_>, worn: &Results, out: &mut Found) {
         let allowed = match row.is_most() && bound != 0.0 {
             true => format!(
                 ", more than the {}",
-                cx.show(bound, row.result.spec().dimension)
+                row.result.show(bound, &cx.system.display)
             ),
             false => String::new(),
         };
@@ -143,7 +143,7 @@ fn both(cx: &Context<'_>, id: ResultId, new: f64, late: f64) -> String {
     // Not a zero with a sign or a few stray digits.
     let show = |value: f64| {
         let value = if value.abs() < OPEN { 0.0 } else { value };
-        cx.show(value, spec.dimension)
+        id.show(value, &cx.system.display)
     };
     format!(
         "the {} is {} with a new disc, and {} with it worn out",

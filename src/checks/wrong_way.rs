@@ -98,7 +98,7 @@ fn unknown(system: &System, out: &mut Found) {
     let mut wanted = missing;
     wanted.extend(assumed.then_some(field!(cover.action)));
     let basis = match assumed {
-        true => format!("; the cover counts as one that {action}"),
+        true => format!("; the cover is taken as one that {action}"),
         false => format!(" for a cover that {action}"),
     };
     out.push(
@@ -107,11 +107,11 @@ fn unknown(system: &System, out: &mut Found) {
             system,
             field!(fork.pivot),
             format!(
-                "nothing says which way the bearing goes, so the direction is not checked{basis}"
+                "the spec does not say which way the bearing moves, so the direction is not checked{basis}"
             ),
         )
         .help(format!(
-            "give {}; the way follows from {}",
+            "give {}; the direction follows from {}",
             listed(&wanted),
             listed(&decide)
         )),
@@ -230,8 +230,8 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         return;
     }
     let turns = match pivot {
-        "between" => "a fork that turns between its driver and the bearing takes the bearing",
-        _ => "a fork that turns at its end takes the bearing the same way,",
+        "between" => format!("a fork pivoted between {what} and bearing takes the bearing"),
+        _ => "a fork pivoted at its end takes the bearing the same way,".to_owned(),
     };
     let verb = match action {
         "push" => "pushed",
@@ -242,7 +242,7 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         system,
         moves,
         format!(
-            "the {what} drives {}, and {turns} {}; this cover must have it {verb} {}: the \
+            "the {what} drives {}, and {turns} {}; this cover needs it {verb} {}: the \
              pedal never frees the disc",
             through_levers(system, &ways, driven),
             ways.said(bearing),
@@ -274,8 +274,8 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         ways.said(!driven)
     );
     let by_pivot = match other_pivot {
-        "between" => "use a fork that turns between its driver and the bearing",
-        _ => "use a fork that turns at its end, outboard of both",
+        "between" => format!("use a fork pivoted between {what} and bearing"),
+        _ => "use a fork pivoted at its end, outboard of both".to_owned(),
     };
     let by_lever = match system.relays_at_fork().next() {
         Some(relay) => format!(
@@ -293,7 +293,7 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
         ways.said(wanted)
     );
     problem = set(system, problem, moves, ways.word(!driven), &by_slave);
-    problem = set(system, problem, field!(fork.pivot), other_pivot, by_pivot);
+    problem = set(system, problem, field!(fork.pivot), other_pivot, &by_pivot);
     out.push(problem.help(help));
 }
 

@@ -44,9 +44,9 @@ pub struct Dial {
     /// Where to move the housing by the offset, rad, from −π to π: **towards the high readings**, since the
     /// wall that is near has to go away from the gauge. The housing now stands off the opposite way.
     pub move_towards: f64,
-    /// The same move to the right as seen from the gearbox, mm.
+    /// The part of that move to the right as seen from the gearbox, mm.
     pub move_right: f64,
-    /// The same move upward, mm.
+    /// The part of that move upward, mm.
     pub move_up: f64,
     /// What no move cures: the highest less the lowest of what the readings leave over, mm. A bore out of
     /// round, or readings taken badly; always zero with three of them.

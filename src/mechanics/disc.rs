@@ -27,7 +27,7 @@ impl Disc {
         finite(self.friction * clamp_load * radius * self.faces)
     }
 
-    /// The same with **uniform pressure**, as new facings have it; a little more:
+    /// Torque capacity, N·mm, with **uniform pressure**, as new facings have it; a little more than with uniform wear:
     /// `μ·F·(D³ − d³)/(3·(D² − d²))·faces`.
     ///
     /// Source: per face `M = μ·P·(D³ − d³)/(3·(D² − d²))`; Scilab Textbook Companion 764, Ex. 11.2.

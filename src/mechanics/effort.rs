@@ -294,7 +294,7 @@ impl Search<'_, '_> {
         self.best_between(leg, from, middle, fewer, best)
     }
 
-    /// The same, cut where the assist has a corner.
+    /// The highest effort of a piece that is cut where the assist has a corner.
     fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
         if let Some(assist) = &self.walk.chain.pedal.assist {
             for &(knot, _) in assist.knots() {

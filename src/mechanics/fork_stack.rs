@@ -26,7 +26,7 @@ pub struct ForkStack {
     pub slave_arm: f64,
     /// How far the tips lie forward of the line through the ball with the fork square, mm.
     pub tip_offset: f64,
-    /// The same of the outer seat.
+    /// How far the outer seat lies forward of that line, mm.
     pub end_offset: f64,
     /// Whether the pivot lies beyond bearing and slave, and not between them; `None` where that is not known.
     pub outboard: Option<bool>,
@@ -82,7 +82,7 @@ impl ForkStack {
         0.5 * (from + to) - self.tip_offset - self.pivot_height
     }
 
-    /// The same fork on a pivot that stands higher by `shim`, mm.
+    /// This fork on a pivot that stands higher by `shim`, mm.
     pub fn on_shim(&self, shim: f64) -> Self {
         Self {
             pivot_height: self.pivot_height + shim,

@@ -83,7 +83,7 @@ impl Pedal {
         self.effort_without_assist(position.local_ratio, rod_force, stroke) - assist
     }
 
-    /// The same with no assist.
+    /// The effort at the pad, N, with no assist.
     pub(super) fn effort_without_assist(
         &self,
         local_ratio: f64,

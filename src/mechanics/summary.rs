@@ -53,7 +53,7 @@ pub struct Summary {
     /// Travel left in the fork's window where pedal and master would bring its outer end; below zero if the fork
     /// strikes the housing before. `None` where nothing is said of a window.
     pub fork_reserve: Option<f64>,
-    /// The same of the bearing on its guide.
+    /// Travel left of the bearing on its guide; below zero if it runs off. `None` where nothing is said of a guide.
     pub bearing_reserve: Option<f64>,
     /// Slave travel lost to the widening of hoses and tubes.
     pub lost_hose: Option<f64>,

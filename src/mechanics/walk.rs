@@ -454,7 +454,7 @@ impl Walk<'_> {
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
     }
 
-    /// The same where the fork's ratio changes along the leg, and the force with it although the load may not. The ratio
+    /// Whether the bearing rises along a leg on which the fork's ratio changes, and the force with it although the load may not. The ratio
     /// only rises or only falls, so that both it and its slope lie between those at the ends.
     fn rises_on_bent_fork(&self, leg: &Leg) -> bool {
         let moved = leg.to.bearing - leg.from.bearing;

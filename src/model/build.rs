@@ -87,7 +87,7 @@ pub struct Unchanged<'k> {
     pub mistake: Option<&'k Place>,
 }
 
-/// The same, but only of some systems, by their order in the file. The others the caller knows
+/// Builds only some systems, by their order in the file. The others the caller knows
 /// already: what they brought up, it says when asked. Each problem is told as soon as it is known:
 /// there may be too many to keep.
 pub fn build_after<'k, U: Iterator<Item = Unchanged<'k>>>(

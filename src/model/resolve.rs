@@ -93,7 +93,7 @@ impl<'a> Resolver<'a> {
         self.brought_in(path).next()
     }
 
-    /// The same with the files that that one uses in turn.
+    /// The file that a `use` names, and the files that it uses in turn.
     pub fn brought_in(&self, path: Span) -> impl Iterator<Item = &'a Source> + use<'a> {
         self.bundle.brought_in(path)
     }

@@ -132,7 +132,7 @@ impl Definitions {
         }
     }
 
-    /// The same for a tree after an edit: what the edit leaves alone is shared.
+    /// The names of a tree after an edit; what the edit leaves alone is shared.
     fn edited(&self, old: &Tree, new: &Tree) -> Self {
         let (was, is) = changed_items(&old.items, &new.items);
         let (was, is) = (&old.items[was], &new.items[is]);
@@ -270,7 +270,7 @@ impl Source {
         self.changed(change, text)
     }
 
-    /// The same where it is known what the edit changed.
+    /// This file with another text, where the change is known.
     pub fn changed(&self, change: TextChange, text: String) -> Self {
         let tree = parse_after(&self.text, &self.tree, change, &text);
         Self {
@@ -307,7 +307,7 @@ impl Source {
         Self::decoded(bytes, |text| Self::new(name, text))
     }
 
-    /// The same for a text that is no spec.
+    /// A file that is no spec, from its bytes.
     pub fn plain_from_bytes(name: FileName, bytes: &[u8]) -> Self {
         Self::decoded(bytes, |text| Self::plain(name, text))
     }

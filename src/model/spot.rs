@@ -11,7 +11,7 @@ use crate::syntax::{
 pub struct Spot<'a> {
     /// Where it stands in the text.
     pub span: TextRange,
-    /// The same in its statement.
+    /// Where it stands in its statement.
     pub at: Span,
     /// What it is.
     pub what: What<'a>,

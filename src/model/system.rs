@@ -424,7 +424,7 @@ impl System {
         assumed
     }
 
-    /// The same, as the author reads it: a modulus of steel in ksi where all else is in inches.
+    /// Every assumed value as the author reads it: a modulus of steel in ksi where all else is in inches.
     pub fn assumed_shown(&self) -> Vec<(FieldId, String)> {
         let shown = |(field, text): (FieldId, &str)| {
             let shown = field.field().default_shown(&self.display);
@@ -433,7 +433,7 @@ impl System {
         self.assumed().into_iter().map(shown).collect()
     }
 
-    /// The same, once for every line that does not say it.
+    /// Every assumed value, once for each line that does not give it.
     pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
         self.components().flat_map(move |component| {
             let fields = BLOCKS[component.block as usize].fields;
@@ -495,7 +495,7 @@ impl System {
 
     /// A value in the author's units.
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
-        self.display.measurable(value, dimension)
+        self.display.show(value, dimension)
     }
 }
 

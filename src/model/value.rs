@@ -331,7 +331,7 @@ pub(super) fn check_range(
             "`{}` must be {}{tolerance}; this is {}",
             schema.name,
             range.words,
-            display.show(band.nominal, dimension)
+            display.show_finely(band.nominal, dimension)
         ),
     );
     // A share of tens was meant in percent; 1.2 could be either.

@@ -60,8 +60,8 @@ impl Display {
         }
     }
 
-    /// The same for values that the author reads in one system of units, whatever else they write in. Volumes stay as
-    /// they are: the trade says cc in either.
+    /// This display for values that the author reads in one system of units, whatever else they write in. Volumes
+    /// stay as they are: the trade says cc in either.
     pub fn within(&self, system: UnitSystem) -> Self {
         let is_of_it = |unit: &UnitExpr| [system, UnitSystem::Common].contains(&unit.system());
         let known = self.seen.iter().filter(|(unit, _)| is_of_it(unit));
@@ -88,8 +88,9 @@ impl Display {
             .or_else(|| usual_unit(dimension, self.system()))
     }
 
-    /// An internal value in the author's unit: `7.52 mm`.
-    pub fn show(&self, value: f64, dimension: Dimension) -> String {
+    /// An internal value in the author's unit, to three digits even where a workshop cannot measure
+    /// the last of them: for what is quoted from a source, and for steps that are told apart by it.
+    pub fn show_finely(&self, value: f64, dimension: Dimension) -> String {
         show_in(value, self.unit_for(value, dimension).as_ref())
     }
 
@@ -117,14 +118,9 @@ impl Display {
     }
 
     /// An internal value in the author's unit, no finer than a workshop can measure it: `0.09 mm`,
-    /// `17 N`. For tables; a sentence that compares two values needs [`show`](Self::show).
-    pub fn measurable(&self, value: f64, dimension: Dimension) -> String {
+    /// `17 N`. Two values that must be told apart are shown by [`shift`](Self::shift).
+    pub fn show(&self, value: f64, dimension: Dimension) -> String {
         measurable_in(value, self.unit_for(value, dimension).as_ref())
-    }
-
-    /// [`measurable`](Self::measurable), with the other system's unit behind it.
-    pub fn measurable_both(&self, value: f64, dimension: Dimension) -> String {
-        self.both(value, dimension, measurable_in)
     }
 
     /// The number alone of an internal value, in the unit in which another one is shown, which
@@ -133,9 +129,14 @@ impl Display {
         measurable_number(value, self.unit_for(shown, dimension).as_ref())
     }
 
-    /// An internal value in the author's unit with the other system's behind it:
-    /// `7.52 mm (0.296 in)`. One form alone where both systems use the same unit.
+    /// [`show`](Self::show), with the other system's unit behind it: `7.52 mm (0.296 in)`. One form
+    /// alone where both systems use the same unit.
     pub fn show_both(&self, value: f64, dimension: Dimension) -> String {
+        self.both(value, dimension, measurable_in)
+    }
+
+    /// [`show_finely`](Self::show_finely), with the other system's unit behind it.
+    pub fn show_finely_both(&self, value: f64, dimension: Dimension) -> String {
         self.both(value, dimension, show_in)
     }
 
@@ -175,10 +176,8 @@ const DIGITS: usize = 3;
 
 impl Display {
     /// Two values in one unit, and the step from one to the other; `None` if they are alike but
-    /// for the rounding with which results are shown.
+    /// for the rounding with which results are shown, and on the same side of zero.
     pub fn shift(&self, before: f64, after: f64, dimension: Dimension) -> Option<Shift> {
-        /// Two values that differ only in digits further down are alike.
-        const MOST_DIGITS: usize = 7;
         /// What arithmetic leaves of zero, in internal units.
         const NOTHING: f64 = 1e-9;
         let larger = if before.abs() > after.abs() {
@@ -191,9 +190,14 @@ impl Display {
         let (first, second) = (outward(before), outward(after));
         let step = second - first;
         let magnitude = first.abs().max(second.abs()).log10().floor();
-        let rounding = 10f64.powf(magnitude - (DIGITS as f64 - 1.0)).min(1.0) / 2.0;
+        let decimals = unit.as_ref().and_then(measurable_decimals);
+        let least = decimals.map_or(0.0, |decimals| 10f64.powi(-(decimals as i32)));
+        let rounding = 10f64.powf(magnitude - (DIGITS as f64 - 1.0)).min(1.0);
+        let rounding = rounding.max(least) / 2.0;
+        let crosses_zero =
+            (before > NOTHING) != (after > NOTHING) || (before < -NOTHING) != (after < -NOTHING);
         // Also holds for what is no number.
-        let differ = (after - before).abs() > NOTHING && step.abs() > rounding;
+        let differ = (after - before).abs() > NOTHING && (step.abs() > rounding || crosses_zero);
         if !differ {
             return None;
         }
@@ -201,16 +205,44 @@ impl Display {
             None => number,
             Some(unit) => format!("{number} {unit}"),
         };
-        let digits = (DIGITS..MOST_DIGITS)
-            .find(|digits| significant(first, *digits) != significant(second, *digits))
-            .unwrap_or(MOST_DIGITS);
         let sign = if step > 0.0 { "+" } else { "" };
-        Some(Shift {
-            before: with_unit(significant(first, digits)),
-            after: with_unit(significant(second, digits)),
-            by: with_unit(format!("{sign}{}", significant(step, DIGITS))),
+        let by = with_unit(format!(
+            "{sign}{}",
+            match step.abs() < least {
+                true => significant(step, DIGITS),
+                false => workshop_digits(step, unit.as_ref()),
+            }
+        ));
+        let [before, after] = apart(first, second, unit.as_ref()).map(with_unit);
+        Some(Shift { before, after, by })
+    }
+
+    /// Two values in one unit, to as many digits as tell them apart: `0.843`, `0.84`.
+    pub fn told_apart(&self, one: f64, other: f64, dimension: Dimension) -> [String; 2] {
+        let larger = if one.abs() > other.abs() { one } else { other };
+        let unit = self.unit_for(larger, dimension);
+        let outward = |value: f64| unit.as_ref().map_or(value, |unit| unit.outward(value));
+        apart(outward(one), outward(other), unit.as_ref()).map(|number| match &unit {
+            None => number,
+            Some(unit) => format!("{number} {unit}"),
         })
     }
+}
+
+/// Two numbers of a unit no finer than a workshop can measure, or to as many digits as tell them apart.
+fn apart(first: f64, second: f64, unit: Option<&UnitExpr>) -> [String; 2] {
+    /// Two values that differ only in digits further down are alike.
+    const MOST_DIGITS: usize = 7;
+    let both = |show: &dyn Fn(f64) -> String| [show(first), show(second)];
+    let coarse = both(&|number| workshop_digits(number, unit));
+    if coarse[0] != coarse[1] {
+        return coarse;
+    }
+    let finer = (DIGITS..=MOST_DIGITS).map(|digits| both(&|number| significant(number, digits)));
+    finer
+        .into_iter()
+        .find(|shown| shown[0] != shown[1])
+        .unwrap_or(coarse)
 }
 
 /// To how many decimals a workshop can measure in a unit; `None` for what it does not measure.
@@ -237,6 +269,11 @@ fn measurable_decimals(unit: &UnitExpr) -> Option<usize> {
 
 fn measurable_number(value: f64, unit: Option<&UnitExpr>) -> String {
     let number = unit.map_or(value, |unit| unit.outward(value));
+    workshop_digits(number, unit)
+}
+
+/// A number of a unit, no finer than a workshop can measure in it.
+fn workshop_digits(number: f64, unit: Option<&UnitExpr>) -> String {
     let whole = significant(number, DIGITS);
     let Some(decimals) = unit.and_then(measurable_decimals) else {
         return whole;
@@ -322,7 +359,8 @@ mod tests {
         display.learn(&UnitExpr::parse("in").unwrap());
         assert_eq!(display.show(25.4, Dimension::LENGTH), "1 in");
         assert_eq!(display.show_both(25.4, Dimension::LENGTH), "1 in (25.4 mm)");
-        assert_eq!(display.show(1.0, Dimension::FORCE), "0.225 lbf");
+        assert_eq!(display.show(1.0, Dimension::FORCE), "0.2 lbf");
+        assert_eq!(display.show_finely(1.0, Dimension::FORCE), "0.225 lbf");
         assert_eq!(display.show(0.5, Dimension::NUMBER), "0.5");
     }
 
@@ -344,8 +382,8 @@ mod tests {
             (-0.003, Dimension::LENGTH, "-0.003 mm", "-0.0001 in"),
             (14_800.0, Dimension::ENERGY, "14.8 J", "10.9 lbf*ft"),
         ] {
-            assert_eq!(metric.measurable(value, dimension), in_metric);
-            assert_eq!(inches.measurable(value, dimension), in_inches);
+            assert_eq!(metric.show(value, dimension), in_metric);
+            assert_eq!(inches.show(value, dimension), in_inches);
         }
         assert_eq!(inches.show(205_000.0, Dimension::PRESSURE), "29733 ksi");
     }
@@ -384,6 +422,13 @@ mod tests {
         assert_eq!(shift(1.83, -0.4).unwrap(), "1.83 mm; -0.4 mm; -2.23 mm");
         assert_eq!(shift(126.4, 125.6).unwrap(), "126.4 mm; 125.6 mm; -0.8 mm");
         assert_eq!(shift(0.0, 1e-4).unwrap(), "0 mm; 0.0001 mm; +0.0001 mm");
+        // What a workshop cannot tell apart is the same, but for the side of zero.
+        assert_eq!(shift(0.805, 0.806), None);
+        assert_eq!(shift(0.81, 0.82).unwrap(), "0.81 mm; 0.82 mm; +0.01 mm");
+        assert_eq!(
+            shift(0.003, -0.003).unwrap(),
+            "0.003 mm; -0.003 mm; -0.006 mm"
+        );
         // On either side of a rounding, and yet the same.
         assert_eq!(shift(2.6549, 2.6551), None);
         assert_eq!(shift(12345.2, 12345.6), None);

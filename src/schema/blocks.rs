@@ -981,7 +981,7 @@ const SLAVE: Block = Block {
             "adjust_range",
             LENGTH,
             "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left on the rod, measured \
-             at the fork's end. Usually 10 to 30 mm.",
+             at the fork's end.",
         )
         .needs(&[
             &["slave.adjuster", "disc.wear", "cover.finger_ratio"],
@@ -1004,7 +1004,7 @@ const SLAVE: Block = Block {
             STIFFNESS,
             "How hard the bracket that carries the slave is to bend: force along the rod over how far \
              the cylinder's body moves away under it. A dial gauge on the body while someone presses \
-             the pedal shows it; a plate bracket usually has 300 to 2000 N/mm.",
+             the pedal shows it.",
         )
         .needs(&[&["fork"]])
         .range(Range::POSITIVE)
@@ -1182,7 +1182,7 @@ const CABLE: Block = Block {
             "adjust_range",
             LENGTH,
             "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left, or the teeth of a ratchet, measured \
-             at the fork's end. Usually 10 to 30 mm.",
+             at the fork's end.",
         )
         .needs(&[
             &["cable.adjuster", "disc.wear", "cover.finger_ratio"],
@@ -1290,7 +1290,7 @@ const LINKAGE: Block = Block {
             "adjust_range",
             LENGTH,
             "How far the adjuster can let the fork's end come back, from where it stands with a new disc: count the thread left on its rod, measured \
-             at the fork's end. Usually 10 to 30 mm.",
+             at the fork's end.",
         )
         .needs(&[
             &["linkage.adjuster", "disc.wear", "cover.finger_ratio"],
@@ -1343,7 +1343,7 @@ const RELAY: Block = Block {
             "in_arm",
             LENGTH,
             "Arm that is worked, from the shaft's axis to the pin, measured square to the rod that works it, at rest. \
-             Usually 40 to 120 mm. A longer one makes the pedal lighter and loses travel.",
+             A longer one makes the pedal lighter and loses travel.",
         )
         .alternative()
         .range(Range::POSITIVE)
@@ -1353,7 +1353,7 @@ const RELAY: Block = Block {
             "out_arm",
             LENGTH,
             "Arm that works what follows, from the shaft's axis to the pin, measured square to the rod that it works, at \
-             rest. Usually 40 to 120 mm. A longer one moves what follows further and makes the pedal heavier.",
+             rest. A longer one moves what follows further and makes the pedal heavier.",
         )
         .alternative()
         .range(Range::POSITIVE)
@@ -1400,16 +1400,15 @@ const RELAY: Block = Block {
         Field::new(
             "play",
             LENGTH,
-            "Slack of its pins and its shaft together, measured at the in arm's pin with the out arm held: 0.2 to 0.5 mm \
-             with sound bushes, 1 to 3 mm with worn ones; of a cable, its slack. It adds to `pedal.free_play`.",
+            "Slack of its pins and its shaft together, measured at the in arm's pin with the out arm held. Worn \
+             bushes have several times the slack of sound ones. With a cable, its slack. It adds to `pedal.free_play`.",
         )
         .default(0.0, "0 mm"),
         Field::new(
             "stiffness",
             STIFFNESS,
             "How hard lever, shaft and bracket are to wind up: force at the in arm's pin over how far it gives there, with \
-             the out arm held. A spring scale and a dial gauge show it; 500 to 3000 N/mm is usual, a long thin shaft is \
-             less. Left out, it counts as rigid.",
+             the out arm held. A spring scale and a dial gauge show it; a long thin shaft is below the usual. Left out, it counts as rigid.",
         )
         .range(Range::POSITIVE)
         .usual(5.0, 100_000.0),
@@ -1440,7 +1439,7 @@ const FORK_STACK: &[&str] = &[
     "bellhousing.depth",
     "cover.finger_height",
 ];
-/// The same with which way its outer end goes.
+/// What the stack of a fork is worked out from, with the place of its pivot: so that its outer end is known too.
 const FORK_STACK_AND_PIVOT: &[&str] = &[
     "fork.slave_arm",
     "fork.bearing_arm",
@@ -1564,7 +1563,7 @@ const FORK: Block = Block {
             "From the gearbox's face of the bell housing forward to the center of the fork pivot's \
              ball, shims included. With the gearbox out, lay a straight edge across that face and \
              measure down to the ball, then add half of the ball's diameter. Shims or another \
-             pivot stud change it; usually 20 to 70 mm.",
+             pivot stud change it.",
         )
         .needs(&[FORK_STACK])
         .range(Range::ANY)
@@ -1574,8 +1573,7 @@ const FORK: Block = Block {
             LENGTH,
             "How far the fork's tips lie forward of the line through the ball, square to the shaft, \
              with the fork held square; below zero where they lie rearward. Lay the fork on a flat \
-             bench to measure it. Left out, the fork is taken as straight; a bent one is usually \
-             off by 5 to 25 mm.",
+             bench to measure it. Left out, the fork is taken as straight.",
         )
         .needs(&[FORK_STACK])
         .range(Range::ANY)
@@ -1585,7 +1583,7 @@ const FORK: Block = Block {
             LENGTH,
             "How far the seat at the fork's outer end lies forward of the line through the ball, \
              square to the shaft, with the fork held square; below zero where it lies rearward. \
-             Left out, the fork is taken as straight; a bent one is usually off by 5 to 40 mm.",
+             Left out, the fork is taken as straight.",
         )
         .needs(&[FORK_STACK_AND_PIVOT])
         .range(Range::ANY)
@@ -1656,8 +1654,7 @@ const BEARING: Block = Block {
             "length",
             LENGTH,
             "From where the fork's tips press on the bearing, or on its carrier, to the face that \
-             meets the fingers, along the shaft. Measure it with a caliper on the bench; usually 20 \
-             to 60 mm.",
+             meets the fingers, along the shaft. Measure it with a caliper on the bench.",
         )
         .needs(&[FORK_STACK])
         .range(Range::POSITIVE)
@@ -1678,7 +1675,7 @@ const COVER: Block = Block {
             "release_travel",
             Kind::Window(Dimension::LENGTH),
             "Finger travel at the bearing's contact: from what frees the disc to the most that \
-             the cover may take, as 7.5 mm to 10.5 mm. Both ends come from the cover's data \
+             the cover may take. Both ends come from the cover's data \
              sheet, or from trying it in a press.",
         )
         .required()
@@ -2165,7 +2162,8 @@ const BELLHOUSING: Block = Block {
             READING_OVER_ANGLE_OR_BOTTOM,
             "What the gauge's holder alone makes the `dial` read as it bends under its own weight, over \
              the angle; or a single value for the bottom, with the gauge zeroed at the top. Clamp the \
-             holder to a stiff bar and turn it over: usually 0 to -0.2 mm. It is taken off the readings.",
+             holder to a stiff bar and turn it over: usually 0 to -0.008 in \
+             (-0.2 mm). It is taken off the readings.",
         )
         .needs(&[&["bellhousing.dial"]])
         .range(Range::ANY),
@@ -2173,7 +2171,7 @@ const BELLHOUSING: Block = Block {
             "dowel_offset",
             LENGTH,
             "By how much the offset dowels that will be fitted move the housing, towards the high \
-             reading; they are sold as 0.178, 0.356 and 0.533 mm (0.007, 0.014 and 0.021 in).",
+             reading; they are sold as 0.007, 0.014 and 0.021 in (0.178, 0.356 and 0.533 mm).",
         )
         .needs(&[&["bellhousing.runout"], &["bellhousing.dial"]])
         .usual(0.0, 2.0),
@@ -2309,8 +2307,8 @@ const MEASURED: Block = Block {
     doc: "What was measured on the finished car, to set against what is worked out. With a label \
          of your own, as `measured first_call`, it may stand once for each visit. A reading may \
          carry a tolerance, as 0.45 in ± 1/32 in; without one it counts as good as its tool: a \
-         travel to 0.5 mm, the pad's travel to 3 mm, free play to 2 mm, a force to 5 %, a pressure to 2 %. Chock the \
-         wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
+         travel to 0.02 in (0.5 mm), the pad's travel to 1/8 in (3 mm), free play to 0.08 in (2 mm), a force to \
+         5 %, a pressure to 2 %. Chock the wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
          a helper presses the pedal; a car that is raised stands on stands.",
     repeated: false,
     labelled: true,

@@ -199,7 +199,7 @@ pub(super) const FIREWALL_BLOCK: Block = Block {
         .alternative(),
         window(
             "slots",
-            "The bolt spacings that a slotted plate takes, least to most: 42 mm to 60 mm.",
+            "The bolt spacings that a slotted plate takes, from least to most.",
             20.0,
             150.0,
         )
@@ -217,7 +217,7 @@ pub(super) const BRACKET_BLOCK: Block = Block {
     alternatives: &[],
     fields: &[window(
         "slots",
-        "The bolt spacings that its slots take, least to most: 50 mm to 75 mm.",
+        "The bolt spacings that its slots take, from least to most.",
         20.0,
         200.0,
     )],

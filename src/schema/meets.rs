@@ -28,9 +28,9 @@ pub enum Agree {
     /// Two ports: the same thread and the same seat. All lines and fittings stand between the two
     /// fields, each port against the next.
     Ports,
-    /// The same text, apart from capitals and blanks.
+    /// One text, apart from capitals and blanks.
     SameText,
-    /// The same length, within a limit of the check.
+    /// One length, within a limit of the check.
     SameLength,
     /// The first lies inside the second, which is a window.
     Inside,

@@ -396,7 +396,7 @@ impl Field {
         let is_of_other_units =
             system.is_ok_and(|system| ![UnitSystem::Common, display.system()].contains(&system));
         Some(match self.dimension() {
-            Some(dimension) if is_of_other_units => display.show(value, dimension),
+            Some(dimension) if is_of_other_units => display.show_finely(value, dimension),
             _ => text.to_owned(),
         })
     }

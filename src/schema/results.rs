@@ -36,7 +36,7 @@ const FORK_STACK: &[&[Need]] = needs![
     bellhousing.depth,
     cover.finger_height
 ];
-/// The same with which way its outer end goes.
+/// What the stack of a fork needs, with the place of its pivot: so that its outer end is known too.
 const FORK_STACK_AND_PIVOT: &[&[Need]] = needs![
     fork.slave_arm,
     fork.bearing_arm,
@@ -54,7 +54,7 @@ const BITE: &[&[Need]] = needs![
     cover.clamp_load | diaphragm,
     cover.finger_ratio | diaphragm
 ];
-/// The same with what it must carry.
+/// What the bite needs, with the torque that the clutch must carry.
 const TAKE_UP: &[&[Need]] = needs![
     disc.cushion,
     disc.cushion_power | disc.cushion_load,
@@ -411,8 +411,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "bite_point",
         section: Section::Release,
-        doc: "Pad travel on the way up at which the clutch begins to pull: where it carries 10 N·m.",
-        formula: "pad travel of the return where disc.friction·F·(r_outer + r_inner)/2·disc.faces = 10 N·m, F = \
+        doc: "Pad travel on the way up at which the clutch begins to pull: where it carries 7.4 lbf·ft (10 N·m).",
+        formula: "pad travel of the return where disc.friction·F·(r_outer + r_inner)/2·disc.faces = 7.4 lbf·ft (10 N·m), F = \
              clamp_load·(q / disc.cushion)^disc.cushion_power or disc.cushion_load at q, q = disc.cushion − lift, lift = \
              (finger_travel − release load / cover.finger_stiffness) / cover.finger_ratio",
         needs: BITE,

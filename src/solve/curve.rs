@@ -100,7 +100,7 @@ impl Outcome {
 pub struct CurveColumn {
     /// Snake case, without a unit.
     pub name: &'static str,
-    /// The same for people.
+    /// The name in plain words.
     pub label: &'static str,
     pub dimension: Dimension,
     /// In internal units; `None` where there is none.

@@ -67,7 +67,7 @@ pub(crate) struct SideInputs {
     pub riding: Option<f64>,
     /// Clamp load of a new disc as the cover's maker states it, N.
     pub clamp_load: Option<f64>,
-    /// The same with the disc worn out.
+    /// Clamp load with the disc worn out, N.
     pub clamp_load_worn: Option<f64>,
     /// The disc's facings; `None` where the spec has no disc.
     pub disc: Option<Disc>,

@@ -85,7 +85,7 @@ fn touched<'t>(
     Some(first.to(all.last().unwrap_or(first)))
 }
 
-/// The same in a body, no deeper than bodies nest.
+/// What a range touches in a body, no deeper than bodies nest.
 fn touched_inside(body: &Body, start: u32, range: TextRange) -> Option<TextRange> {
     let statements: Vec<_> = body.statements.iter().map(|s| (s, start)).collect();
     let tail: Vec<_> = body

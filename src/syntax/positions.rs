@@ -26,7 +26,7 @@ impl Positions {
         }
     }
 
-    /// The same after an edit of the items at some places, which leaves all others where they are.
+    /// The positions after an edit of the items at some places, which leaves all others where they are.
     /// `None` when it is time to make them anew.
     pub fn after_edit(&self, places: impl Iterator<Item = u32>) -> Option<Self> {
         let mut edited = self.edited.clone();

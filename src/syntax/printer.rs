@@ -492,7 +492,7 @@ impl<'a> Printer<'a> {
         self.cut_at(self.start + offset);
     }
 
-    /// The same at an offset of the text.
+    /// One piece ends at an offset of the whole text, and another begins.
     fn cut_at(&mut self, source: u32) {
         self.cuts.push(Cut {
             source,

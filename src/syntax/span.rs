@@ -32,7 +32,7 @@ impl TextRange {
         }
     }
 
-    /// The same as a range of the standard library, to slice a text with.
+    /// This range as one of the standard library, to slice a text with.
     pub fn range(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
@@ -72,7 +72,7 @@ impl StatementId {
         Self((text_hash + 1) << Self::COPY_BITS | u64::from(copy.min(most)))
     }
 
-    /// The same for all equal statements.
+    /// The hash of the text, which all equal statements share.
     pub(super) fn text_hash(self) -> u64 {
         (self.0 >> Self::COPY_BITS).saturating_sub(1)
     }

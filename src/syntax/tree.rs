@@ -54,7 +54,7 @@ impl Item {
         self.at(self.span)
     }
 
-    /// The same with the comments before and behind it.
+    /// The place of the item with the comments before and behind it.
     pub fn extent(&self) -> TextRange {
         TextRange {
             start: self.start,
@@ -450,7 +450,7 @@ impl Tree {
         self.flaws().next().is_none()
     }
 
-    /// The same places, without what the statements say.
+    /// The tree's places without what the statements say.
     pub(crate) fn without_statements(&self) -> Self {
         let nothing = Arc::new(Statement {
             kind: StatementKind::Bad,

@@ -44,7 +44,7 @@ pub struct SystemChange<'a> {
     pub ended_by: Option<(EndedBy, EndedBy)>,
     /// The results that moved, came or went, in the order of the schema.
     pub results: Vec<ResultChange>,
-    /// The same with the disc worn out.
+    /// The results with the disc worn out that moved.
     pub worn: Vec<ResultChange>,
     pub findings: Vec<FindingChange<'a>>,
 }

@@ -58,7 +58,7 @@ pub(super) fn changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
         .collect()
 }
 
-/// The same with the disc worn out; nothing where a side says nothing of wear.
+/// The results with the disc worn out that moved; empty where a side gives no wear.
 pub(super) fn worn_changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
     let worn = |worked| outcome(worked)?.worn();
     let (Some(old), Some(new)) = (worn(before), worn(after)) else {
@@ -120,7 +120,7 @@ fn moved(after: &Worked, id: ResultId, old: Figure, new: Figure) -> bool {
 
 fn differ(after: &Worked, id: ResultId, old: f64, new: f64) -> bool {
     let display = &after.system.display;
-    display.shift(old, new, id.spec().dimension).is_some()
+    id.shift(old, new, display).is_some()
 }
 
 /// Where the value itself stays, what its worst end does decides.

@@ -309,7 +309,7 @@ impl<'a> Writer<'a> {
         for (id, spec) in ResultId::all().zip(RESULTS) {
             let now = worked.and_then(|worked| {
                 let value = worked.outcome.as_ref().ok()?.get(id)?;
-                Some(format!("now {}", worked.system.show(value, spec.dimension)))
+                Some(format!("now {}", id.show(value, &worked.system.display)))
             });
             let item = self.add(CompletionKind::Result, spec.name);
             item.detail = now.unwrap_or_else(|| spec.dimension.to_string());

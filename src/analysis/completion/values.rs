@@ -124,26 +124,25 @@ impl<'a> Writer<'a> {
             self.span = present;
             return;
         }
-        let imperial = self.author_system() == UnitSystem::Imperial;
-        let mut sizes: Vec<(bool, String)> = Vec::new();
-        for bore in COMMON_BORES {
-            for name in ["in", "mm"] {
-                let unit = UnitExpr::parse(name).ok();
+        // Whoever writes in inches is offered no millimetres; a metric shop has either on its shelf.
+        let series: &[&str] = match self.author_system() {
+            UnitSystem::Imperial => &["in"],
+            UnitSystem::Metric | UnitSystem::Common => &["mm", "in"],
+        };
+        for name in series {
+            let unit = UnitExpr::parse(name).ok();
+            for bore in COMMON_BORES {
                 let text = written(*bore, unit.as_ref());
                 // Of the sizes that are of the other kind, the rounded number is no size.
                 let (number, _) = text.split_once(" in").unwrap_or((&text, ""));
-                let is_own = match name {
+                let is_of_series = match *name {
                     "in" => number.contains('/') || !number.contains('.') || *bore == 17.78,
                     _ => bore.fract() == 0.0,
                 };
-                if is_own {
-                    sizes.push(((name == "in") != imperial, text));
+                if is_of_series {
+                    self.add(CompletionKind::Value, text).detail = "commonly made".to_owned();
                 }
             }
-        }
-        sizes.sort_by_key(|(other, _)| *other);
-        for (_, text) in sizes {
-            self.add(CompletionKind::Value, text).detail = "commonly made".to_owned();
         }
         self.span = present;
     }

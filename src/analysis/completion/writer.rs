@@ -73,7 +73,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The same where a part's name follows: only what is a block's name.
+    /// Takes in a block's name alone, where a part's name follows.
     pub fn take_in_block(&mut self) {
         let present = self.span;
         self.take_in(in_name);

@@ -83,7 +83,7 @@ fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
 fn band(worked: &Worked, id: ResultId) -> String {
     let spread = worked.tolerances.as_ref().and_then(|t| t.get(id));
     let ends = spread.map(|spread| {
-        let show = |value| worked.system.show(value, id.spec().dimension);
+        let show = |value| id.show(value, &worked.system.display);
         (show(spread.worst.low), show(spread.worst.high))
     });
     match ends {
@@ -129,7 +129,7 @@ pub(super) fn results_table(out: &mut String, worked: &Worked, ids: &[ResultId],
                 rows,
                 "| `{}` | {}{} |",
                 spec.name,
-                system.display.show_both(value, spec.dimension),
+                id.show_both(value, &system.display),
                 band(worked, *id)
             ),
             None => writeln!(rows, "| `{}` | *{}* |", spec.name, why_absent(system, *id)),

@@ -6,7 +6,7 @@ mod steps;
 mod summary;
 mod values;
 
-use super::hover_content::{Hover, both, check_markdown};
+use super::hover_content::{Hover, add_terms, both, check_markdown};
 use super::settings_help::hover_settings;
 use super::{Located, Report, Worked};
 use crate::block;
@@ -17,7 +17,7 @@ use crate::model::{
     System, What, spot,
 };
 use crate::quantity::Display;
-use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId, Typical, Word};
+use crate::schema::{BLOCKS, Block, Choice, FieldId, Kind, Presence, ResultId, Typical};
 use crate::settings::is_settings;
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::{self, quoted};
@@ -35,7 +35,7 @@ pub fn hover(report: &Report, offset: u32) -> Option<Hover> {
     hover_among(report, offset, &|_| Vec::new())
 }
 
-/// The same, among other files.
+/// What is known about what stands at an offset, among other files.
 pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) -> Option<Hover> {
     if is_settings(&report.source.name) {
         return hover_settings(report, offset);
@@ -50,8 +50,11 @@ pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) 
         spot,
         elsewhere,
     };
-    let markdown = writer.markdown()?;
+    let mut markdown = writer.markdown()?;
+    let name = writer.explained();
+    let terms = name.map_or_else(Vec::new, |name| add_terms(&mut markdown, &name));
     Some(Hover {
+        terms,
         drawing_at: matches!(spot.what, What::SystemName)
             .then(|| markdown.find("\n\n").map(|end| end + 2))
             .flatten(),
@@ -124,6 +127,27 @@ impl<'a> Writer<'a> {
                 Check::named(&name.text)?,
                 &self.report.settings,
             )),
+        }
+    }
+
+    /// The block, the field, the result or the check that a place names, by the name under which the words
+    /// of the trade know it.
+    fn explained(&self) -> Option<String> {
+        match self.spot.what {
+            What::BlockName(name) => Some(name.text.clone()),
+            What::FieldName(field) | What::FieldValue(field) => {
+                Some(FieldId::named(self.block_name()?, &field.name.text)?.path())
+            }
+            What::Path {
+                block,
+                on_block: true,
+                ..
+            } => Some(block.text.clone()),
+            What::Path { block, field, .. } => {
+                Some(FieldId::named(&block.text, &field.text)?.path())
+            }
+            What::ResultName(name) | What::CheckName(name) => Some(name.text.clone()),
+            _ => None,
         }
     }
 
@@ -432,13 +456,12 @@ impl<'a> Writer<'a> {
         {
             let system = &worked.system;
             let shown = match outcome.get(id) {
-                Some(value) => format!("**{}**", system.display.show_both(value, spec.dimension)),
+                Some(value) => format!("**{}**", id.show_both(value, &system.display)),
                 None => format!("absent: {}", why_absent(system, id)),
             };
             let _ = writeln!(out, "In `{}`: {shown}\n", system.name);
         }
         let _ = writeln!(out, "`{}`\n\n*{}*", spec.formula, spec.source);
-        trade_words(&mut out, name);
         Some(out)
     }
 
@@ -529,19 +552,6 @@ fn default_and_source(out: &mut String, id: FieldId, display: &Display) {
         out.push_str("It must be given.\n\n");
     }
     let _ = writeln!(out, "*{}*", field.source);
-    trade_words(out, &id.path());
-}
-
-/// The words of the trade that a field, a block or a result is known by, with where they are explained.
-fn trade_words(out: &mut String, name: &str) {
-    let words: Vec<&str> = Word::about(name).map(|word| word.word).collect();
-    if let Some(first) = words.first() {
-        let list = words.join("*, *");
-        let _ = writeln!(
-            out,
-            "\nIn the trade: *{list}* (`bitepoint explain \"{first}\"`)"
-        );
-    }
 }
 
 /// An author's own text, so that Markdown shows it as it is.

@@ -107,10 +107,13 @@ struct Row {
 impl Cells<'_> {
     fn row(&self, movement: &Movement, outcomes: &[Option<Outcome>]) -> Row {
         let spec = movement.result.spec();
-        let show = |value: Option<f64>| match value {
-            // A step of one size is told apart by a third digit, which a workshop may not measure.
-            Some(value) => self.worked.system.display.show(value, spec.dimension),
-            None => "–".to_owned(),
+        let display = &self.worked.system.display;
+        // A step of one size is told apart by a third digit, which a workshop may not measure.
+        let show = |value: Option<f64>| {
+            value.map_or_else(
+                || "–".to_owned(),
+                |value| movement.result.show_finely(value, display),
+            )
         };
         let now = show(movement.now);
         let after: Vec<String> = movement

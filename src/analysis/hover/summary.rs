@@ -56,15 +56,13 @@ fn rows(worked: &Worked) -> String {
         let Some(value) = outcome.get(*id) else {
             continue;
         };
-        let dimension = id.spec().dimension;
         let spread = worked.tolerances.as_ref().and_then(|t| t.get(*id));
-        let ends =
-            spread.map(|s| [s.worst.low, s.worst.high].map(|end| display.show(end, dimension)));
+        let ends = spread.map(|s| [s.worst.low, s.worst.high].map(|end| id.show(end, display)));
         let ends = match ends {
             Some([low, high]) if low != high => format!(", {low} to {high}"),
             _ => String::new(),
         };
-        let shown = display.show_both(value, dimension);
+        let shown = id.show_both(value, display);
         let _ = writeln!(rows, "| {words} | {shown}{ends} |");
     }
     match rows.is_empty() {

@@ -218,7 +218,7 @@ fn range(
     let dimension = field.field().dimension().unwrap_or_default();
     let at = |i: u32| {
         let value = low + f64::from(i) * step;
-        (value, system.display.show(value, dimension))
+        (value, system.display.show_finely(value, dimension))
     };
     Ok((0..=last as u32).map(at).collect())
 }

@@ -101,7 +101,7 @@ fn explain_check(check: &Check) -> String {
     paragraph(&mut out, check.finds);
     paragraph(&mut out, check.why);
     if let Some(first) = check.limits.first() {
-        let value = Display::default().show(first.value, first.dimension);
+        let value = Display::default().show_finely(first.value, first.dimension);
         let _ = writeln!(
             out,
             "\nLimits (others can be set in a `bitepoint.toml`, under `[limits]`, as\n`{}.{} = \"{value}\"`)",
@@ -109,7 +109,7 @@ fn explain_check(check: &Check) -> String {
             first.name
         );
         for limit in check.limits {
-            let value = Display::default().show_both(limit.value, limit.dimension);
+            let value = Display::default().show_finely_both(limit.value, limit.dimension);
             let _ = writeln!(
                 out,
                 "  {} = {value}: {} ({})",

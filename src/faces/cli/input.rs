@@ -82,7 +82,7 @@ fn unreadable(path: &Path, error: &std::io::Error) -> Unread {
     }
 }
 
-/// The same name for a file by whichever name; `folders` are those that are known.
+/// One name for a file by whichever name; `folders` are those that are known.
 fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
     let Some(name) = path.file_name().filter(|_| !path.is_symlink()) else {
         return real(path);

@@ -196,7 +196,7 @@ fn check(out: &mut String, check: &Check) {
         prose(check.why)
     );
     for limit in check.limits {
-        let value = Display::default().show(limit.value, limit.dimension);
+        let value = Display::default().show_finely(limit.value, limit.dimension);
         let _ = writeln!(
             out,
             "- Limit `{}` = {value}: {}. Source: {}.",

@@ -71,7 +71,7 @@ struct Batch {
 enum Answer {
     /// The object's hash and all its bytes.
     Whole(String, Vec<u8>),
-    /// The same of an object that is too large, with as many bytes as it takes to see that.
+    /// The hash of an object that is too large, with as many bytes as it takes to see that.
     Begun(String, Vec<u8>),
     Missing,
 }

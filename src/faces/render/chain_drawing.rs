@@ -90,7 +90,7 @@ impl LeverSwing {
 enum Pen {
     /// A part at rest.
     Rest,
-    /// The same part with the pedal down.
+    /// A part with the pedal down.
     Down,
     /// A guide: a limit, an axis, a line that is not to scale.
     Guide,

@@ -47,7 +47,7 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
         let longest = longest.max().unwrap_or(0);
         for range in &kit.tried.ranges {
             let spec = range.result.spec();
-            let show = |value| worked.system.show(value, spec.dimension);
+            let show = |value| range.result.show(value, &worked.system.display);
             let (low, high) = (show(range.low), show(range.high));
             let _ = match low == high {
                 true => writeln!(out, "    {:longest$}  {low}", spec.name),

@@ -6,7 +6,7 @@ use crate::analysis::{Report, Worked};
 use crate::checks::Finding;
 use crate::faces::sanitize::name;
 use crate::finding::Severity;
-use crate::quantity::{Dimension, significant};
+use crate::quantity::Dimension;
 use crate::result;
 use crate::schema::{NumberKind, ResultId, ResultSpec, Section};
 use crate::solve::{Outcome, Spread, absences};
@@ -126,13 +126,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
     /// Where the second column begins.
     const SECOND: usize = 38;
     let system = &worked.system;
-    let show = |id: ResultId| {
-        Some(
-            system
-                .display
-                .measurable(outcome.get(id)?, id.spec().dimension),
-        )
-    };
+    let show = |id: ResultId| Some(system.display.show(outcome.get(id)?, id.spec().dimension));
     let beside =
         |value: f64, shown: f64, dimension| system.display.number_beside(value, shown, dimension);
     let mut out = String::new();
@@ -146,12 +140,12 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
         (Some(at), Some(used)) => Some(format!(
             "releases at {} of {} ({:.0} %)",
             beside(at, used, Dimension::LENGTH),
-            system.display.measurable(used, Dimension::LENGTH),
+            system.display.show(used, Dimension::LENGTH),
             100.0 * at / used
         )),
         (None, Some(used)) if outcome.get(result!(release_margin)).is_some() => Some(format!(
             "does not release within {}",
-            system.display.measurable(used, Dimension::LENGTH)
+            system.display.show(used, Dimension::LENGTH)
         )),
         _ => None,
     };
@@ -163,7 +157,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
         });
         format!(
             "margin {}{worst}",
-            system.display.measurable(margin, Dimension::LENGTH)
+            system.display.show(margin, Dimension::LENGTH)
         )
     });
     let effort = outcome.get(result!(pedal_effort)).map(|effort| {
@@ -171,7 +165,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
             let held = beside(held, effort, Dimension::FORCE);
             format!(", {held} held")
         });
-        let effort = system.display.measurable(effort, Dimension::FORCE);
+        let effort = system.display.show(effort, Dimension::FORCE);
         format!("effort {effort}{}", held.unwrap_or_default())
     });
     let overtravel = show(result!(overtravel_margin))
@@ -189,7 +183,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
 
 /// Where the pedal is held, or what sets full pedal where that is not the pedal itself.
 fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Option<String> {
-    let show = |travel| worked.system.display.measurable(travel, Dimension::LENGTH);
+    let show = |travel| worked.system.display.show(travel, Dimension::LENGTH);
     let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
     let words = outcome.ended_by.words();
     match held {
@@ -279,11 +273,7 @@ fn cells(
             display.number_beside(other, value, spec.dimension)
         }
     };
-    let nominal = match spec.kind() {
-        NumberKind::Share => format!("{:.0} %", value * 100.0),
-        NumberKind::Ratio => ratio(value),
-        NumberKind::Quantity => display.measurable_both(value, spec.dimension),
-    };
+    let nominal = id.show_both(value, display);
     let spread = shown_spread(worked, id);
     let band = |low, high| format!("{} to {}", beside(low), beside(high));
     let worst = spread.map(|spread| band(spread.worst.low, spread.worst.high));
@@ -303,19 +293,10 @@ fn cells(
     ]
 }
 
-/// A ratio as the trade writes it: `6.0:1`.
-fn ratio(value: f64) -> String {
-    let number = significant(value, 3);
-    match number.contains('.') {
-        true => format!("{number}:1"),
-        false => format!("{number}.0:1"),
-    }
-}
-
 /// The spread of a result, where it can be seen in the digits that are shown.
 fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
     let spread = worked.tolerances.as_ref()?.get(id)?;
-    let show = |value| worked.system.display.measurable(value, id.spec().dimension);
+    let show = |value| id.show(value, &worked.system.display);
     (show(spread.worst.low) != show(spread.worst.high)).then_some(spread)
 }
 

@@ -129,7 +129,7 @@ fn rule(check: &Check) -> Value {
     let mut text = format!("{} {}", check.finds, check.why);
     let mut markdown = format!("{}\n\n{}\n", check.finds, check.why);
     for limit in check.limits {
-        let own = Display::default().show(limit.value, limit.dimension);
+        let own = Display::default().show_finely(limit.value, limit.dimension);
         let line = format!(
             "`{}` = {own}: {} ({})",
             limit.name, limit.what, limit.source

@@ -145,7 +145,7 @@ fn numbers(sizes: &Sizes, one: &Candidate) -> String {
     numbers.join(", ")
 }
 
-/// The same for machines: lengths in mm, forces in N.
+/// What the search found, for machines: lengths in mm, forces in N.
 pub fn size_json(system: &str, sizes: &Sizes) -> String {
     let list = |all: &[Candidate]| -> Vec<Value> {
         all.iter().map(|one| candidate_json(sizes, one)).collect()

@@ -51,9 +51,7 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             ),
             format!(
                 "{} or more",
-                view.system
-                    .display
-                    .measurable_both(least, Dimension::LENGTH)
+                view.system.display.show_both(least, Dimension::LENGTH)
             ),
         ));
     }

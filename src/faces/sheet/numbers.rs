@@ -28,17 +28,15 @@ fn results(view: &View<'_>) -> Section {
     }
     let mut table = Table::new(&head);
     for (id, value) in view.outcome.results.iter() {
-        let dimension = id.spec().dimension;
-        let mut cells = vec![
-            name(id),
-            view.system.display.measurable_both(value, dimension),
-        ];
+        let mut cells = vec![name(id), id.show_both(value, &view.system.display)];
         if toleranced {
             cells.push(view.spread(id).unwrap_or_default());
         }
         if let Some(worn) = worn {
-            let later = worn.get(id).map(|value| view.show(value, dimension));
-            let now = view.show(value, dimension);
+            let later = worn
+                .get(id)
+                .map(|value| id.show(value, &view.system.display));
+            let now = id.show(value, &view.system.display);
             cells.push(later.filter(|later| *later != now).unwrap_or_default());
         }
         table.row(cells);

@@ -169,7 +169,7 @@ fn sentence(text: &str) -> String {
 
 fn wish(worked: &Worked, require: &Require) -> String {
     let spec = require.result.spec();
-    let show = |value| worked.system.show(value, spec.dimension);
+    let show = |value| require.result.show(value, &worked.system.display);
     let limit = format!(
         "{} {} {}",
         spec.name.replace('_', " "),

@@ -6,7 +6,7 @@ use crate::field;
 use crate::model::System;
 use crate::quantity::{Dimension, Display, UnitSystem, nearest_fraction};
 use crate::result;
-use crate::schema::{FieldId, ResultId};
+use crate::schema::{FieldId, NumberKind, ResultId};
 use crate::solve::Outcome;
 
 /// A system that is worked out, as the parts of a page look at it.
@@ -25,7 +25,7 @@ impl View<'_> {
     }
 
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
-        self.system.display.measurable(value, dimension)
+        self.system.display.show(value, dimension)
     }
 
     /// A value in the author's unit with the other system's behind it. A length that a rule is held
@@ -40,10 +40,10 @@ impl View<'_> {
         match (fraction, unit.map(|unit| unit.system())) {
             (Some(fraction), Some(UnitSystem::Metric)) => format!("{own} ({fraction} in)"),
             (Some(fraction), Some(UnitSystem::Imperial)) if own != format!("{fraction} in") => {
-                let millimetres = Display::default().measurable(value, dimension);
+                let millimetres = Display::default().show(value, dimension);
                 format!("{own} ({fraction} in, {millimetres})")
             }
-            _ => display.measurable_both(value, dimension),
+            _ => display.show_both(value, dimension),
         }
     }
 
@@ -57,20 +57,23 @@ impl View<'_> {
         let dimension = id.spec().dimension;
         // A limit that was rounded to a rule's marks could be passed.
         if id == result!(stop_travel) {
-            return Some(self.system.display.measurable_both(value, dimension));
+            return Some(self.system.display.show_both(value, dimension));
         }
-        Some(self.value_both(value, dimension))
+        Some(match id.spec().kind() {
+            NumberKind::Quantity => self.value_both(value, dimension),
+            NumberKind::Ratio | NumberKind::Share => id.show(value, &self.system.display),
+        })
     }
 
     /// A result in the author's unit.
     pub fn result(&self, id: ResultId) -> Option<String> {
-        Some(self.show(self.outcome.get(id)?, id.spec().dimension))
+        Some(id.show(self.outcome.get(id)?, &self.system.display))
     }
 
     /// What the tolerances make of a result, where that shows at all: `12.1 mm to 12.9 mm`.
     pub fn spread(&self, id: ResultId) -> Option<String> {
         let spread = self.worked.tolerances.as_ref()?.get(id)?;
-        let show = |value| self.show(value, id.spec().dimension);
+        let show = |value| id.show(value, &self.system.display);
         let (low, high) = (show(spread.worst.low), show(spread.worst.high));
         (low != high).then(|| format!("{low} to {high}"))
     }

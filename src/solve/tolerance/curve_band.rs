@@ -10,7 +10,7 @@ use crate::solve::work_out;
 pub struct CurveBand {
     /// At each pad travel of the nominal curve, the least of every value.
     pub low: Vec<Sample>,
-    /// The same, the most of every value.
+    /// At each pad travel of the nominal curve, the most of every value.
     pub high: Vec<Sample>,
 }
 

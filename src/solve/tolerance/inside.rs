@@ -36,7 +36,7 @@ impl Search<'_> {
     fn is_bent(&self, id: ResultId, input: usize) -> Option<bool> {
         /// How far the middle of a line may lie from the middle of its ends, as a part of what lies between those.
         const STRAIGHT: f64 = 0.15;
-        /// The same, as a part of all that the result spans: what is less has no say in its extremes.
+        /// How far it may lie off as a part of all that the result spans: what is less has no say in its extremes.
         const LEAST: f64 = 1e-3;
         let [least, most] = End::BOTH.map(|end| self.extreme(id, end));
         let span = most? - least?;

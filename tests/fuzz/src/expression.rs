@@ -65,7 +65,7 @@ pub fn shown_is_read(number: f64, unit: &UnitExpr) {
     let dimension = unit.dimension();
     let mut display = Display::default();
     display.learn(unit);
-    let text = display.show(value, dimension);
+    let text = display.show_finely(value, dimension);
     let (read, read_dimension) =
         standalone_value(&text, &"shown".into(), 0).unwrap_or_else(|why| panic!("{text}: {why:?}"));
     assert_eq!(read_dimension, dimension, "{text}");

@@ -7,7 +7,7 @@ use std::collections::{BTreeSet, HashMap};
 
 /// Two files that have less than this part of their lines in common are two.
 const LEAST_ALIKE: f64 = 0.5;
-/// The same of files with the same systems in them.
+/// Files with the same systems in them are two if less than this part of their lines is in common.
 const LEAST_ALIKE_BY_NAME: f64 = 0.25;
 /// With more pairs to try than this, only files that say the same are paired.
 const MOST_PAIRS: usize = 1_000_000;

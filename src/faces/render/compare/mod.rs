@@ -318,8 +318,8 @@ fn kit_words(system: &SystemChange<'_>, kit: &KitChange) -> Vec<String> {
         let range = |(low, high): &(f64, f64)| {
             format!(
                 "{} to {}",
-                show(*low, spec.dimension),
-                show(*high, spec.dimension)
+                result.show(*low, &worked.system.display),
+                result.show(*high, &worked.system.display)
             )
         };
         let (before, after) = (range(before), range(after));
@@ -362,11 +362,11 @@ struct Row {
 
 fn row(system: &System, change: &ResultChange) -> Row {
     let spec = change.id.spec();
-    let show = |value| system.show(value, spec.dimension);
+    let show = |value| change.id.show(value, &system.display);
     let (before, after) = (change.before, change.after);
     let shift = before
         .zip(after)
-        .and_then(|(a, b)| system.display.shift(a.value, b.value, spec.dimension));
+        .and_then(|(a, b)| change.id.shift(a.value, b.value, &system.display));
     let plain = |figure: Option<Figure>| figure.map_or("absent".to_owned(), |f| show(f.value));
     let mut notes: Vec<String> = change.why_absent.iter().cloned().collect();
     notes.extend(change.way.map(|way| way_words(way).to_owned()));

@@ -114,7 +114,7 @@ struct Curves<'a> {
 impl Curves<'_> {
     fn show(&self, id: ResultId) -> Option<String> {
         let value = self.outcome.get(id)?;
-        Some(self.worked.system.show(value, id.spec().dimension))
+        Some(id.show(value, &self.worked.system.display))
     }
 
     fn unit(&self, greatest: f64, dimension: Dimension) -> Option<UnitExpr> {
