@@ -7,7 +7,8 @@ mod lsp_client;
 
 use bitepoint::analysis::diagnosis::diagnosis;
 use bitepoint::analysis::{
-    BomRequest, Report, Work, Worked, actions, analyse, bom, completions, hover, inlays, lenses,
+    BomRequest, Report, Work, Worked, actions, analyse, bom, completions, hover,
+    inlays_with_tooltips, lenses,
 };
 use bitepoint::faces::render::{
     CheckForm, CheckRenderer, Ending, ResultsLayout, TextStyle, bom_markdown, bom_text,
@@ -204,7 +205,8 @@ fn faces(report: &Report) -> Vec<(&'static str, String)> {
         })
     });
     let whole = TextRange::new(0, text.len());
-    let beside = inlays(report, whole).into_iter().map(|inlay| inlay.label);
+    let beside = inlays_with_tooltips(report, whole).into_iter();
+    let beside = beside.map(|(inlay, more)| format!("{}\n{more}", inlay.label));
     let above = lenses(report).into_iter().map(|lens| lens.label);
     vec![
         ("diagnose", diagnoses.collect()),

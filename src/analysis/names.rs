@@ -2,7 +2,7 @@
 
 use super::{Located, Report, Shown, Worked};
 use crate::finding::Place;
-use crate::model::{Component, Resolver, Source};
+use crate::model::{Component, Resolver, Source, learn_units};
 use crate::quantity::Display;
 use crate::syntax::{self, Span, StatementKind};
 
@@ -13,10 +13,11 @@ impl Report {
     }
 
     /// How values are shown to the author of a system, or where the place is in none, of the file's
-    /// first system.
+    /// first system; of a library by the units of its parts and lets.
     pub(super) fn display(&self, worked: Option<&Worked>) -> Display {
         let worked = worked.or_else(|| self.worked_systems().next());
-        worked.map_or_else(Display::default, |worked| worked.system.display.clone())
+        let of_library = || library_display(&self.source);
+        worked.map_or_else(of_library, |worked| worked.system.display.clone())
     }
 
     /// What the names in the file stand for.
@@ -82,4 +83,18 @@ impl Report {
             .filter_map(|worked| Some((worked, worked.system.components().find(is_taken)?)))
             .collect()
     }
+}
+
+/// How values are shown to the author of a file without a system.
+fn library_display(source: &Source) -> Display {
+    let mut display = Display::default();
+    let fields = source.parts().flat_map(|part| &part.body.statements);
+    let of_parts = fields.filter_map(|statement| match &statement.kind {
+        StatementKind::Field(field) => Some(&field.value),
+        _ => None,
+    });
+    for value in of_parts.chain(source.lets().map(|item| &item.value)) {
+        learn_units(&value.kind, &mut display);
+    }
+    display
 }

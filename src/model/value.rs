@@ -144,7 +144,7 @@ pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
 }
 
 /// Counts every unit that a value is written with.
-pub(super) fn learn_units(kind: &ValueKind, display: &mut Display) {
+pub(crate) fn learn_units(kind: &ValueKind, display: &mut Display) {
     let mut one = |expr: &Expr| {
         if let ExprKind::Quantity { unit, .. } = &nominal(expr).kind {
             display.learn(unit);

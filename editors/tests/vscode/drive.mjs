@@ -117,9 +117,11 @@ async function command(page, title, asks = false) {
 }
 
 async function goTo(page, line) {
-    await page.keyboard.press("Control+1");
-    await page.keyboard.press("Control+g");
-    await page.locator(".quick-input-widget input").waitFor();
+    // A page beside the spec keeps the keys for a while.
+    await again("the field for a line", page.locator(".quick-input-widget input"), async () => {
+        await page.keyboard.press("Control+1");
+        await page.keyboard.press("Control+g");
+    });
     await page.keyboard.type(`${line}:1`);
     await page.keyboard.press("Enter");
     await sees(page, ".statusbar-item", new RegExp(`Ln ${line}, Col 1\\b`));
@@ -395,7 +397,7 @@ async function commands(browser, address) {
     };
     await pick(/How is the clutch worked/, "hydraulic");
     await pick(/What do you measure in/, "Inches");
-    await sees(page, lines, /^ *travel = [\d.\/ ]+ in\b/);
+    await sees(page, lines, /^ *travel += [\d.\/ ]+ in\b/);
     await shot("new");
     await page.close();
 }

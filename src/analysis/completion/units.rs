@@ -38,7 +38,7 @@ impl Writer<'_> {
     pub(super) fn show(&self, value: f64, dimension: Dimension) -> String {
         match self.worked() {
             Some(worked) => worked.system.show(value, dimension),
-            None => crate::quantity::Display::default().show(value, dimension),
+            None => self.display().show(value, dimension),
         }
     }
 
@@ -53,13 +53,7 @@ impl Writer<'_> {
 
     /// The unit that this author writes for a dimension, with the blank before it.
     pub(super) fn unit(&self, dimension: Dimension) -> String {
-        let worked = self
-            .worked()
-            .or_else(|| self.report.worked_systems().next());
-        let unit = match worked {
-            Some(worked) => worked.system.display.unit(dimension),
-            None => usual_unit(dimension, UnitSystem::Metric),
-        };
+        let unit = self.display().unit(dimension);
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
     }
 }

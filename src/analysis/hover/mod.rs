@@ -119,7 +119,7 @@ impl<'a> Writer<'a> {
             } => self.path(&block.text, &field.text, on_block),
             What::LetName(item) | What::LetValue(item) => {
                 let value = self.resolver.evaluator(self.system).value(&item.value);
-                Some(let_markdown(item, value))
+                Some(let_markdown(item, value, &self.display()))
             }
             What::Function(name) => function(&name.text),
             What::ResultName(name) => self.result(&name.text),
@@ -225,7 +225,9 @@ impl<'a> Writer<'a> {
                 // No system says what this is; what the text alone says still helps.
                 let own = self.resolver.evaluator(self.system).value(value);
                 if let Some(LetValue::Quantity(own)) = own {
-                    let shown = both(own.band.nominal, own.dimension, unit_of(value));
+                    let usual = self.display().unit(own.dimension);
+                    let unit = unit_of(value).or(usual.as_ref());
+                    let shown = both(own.band.nominal, own.dimension, unit);
                     let _ = writeln!(out, "**{shown}**\n");
                 }
             }
@@ -297,7 +299,7 @@ impl<'a> Writer<'a> {
             _ => return None,
         };
         let value = self.resolver.evaluator(self.system).let_value(item);
-        Some(let_markdown(item.node, value))
+        Some(let_markdown(item.node, value, &self.display()))
     }
 
     // ---- blocks, parts, systems ----
@@ -497,11 +499,13 @@ fn choice_markdown(id: FieldId, choice: &Choice) -> String {
     out
 }
 
-fn let_markdown(item: &syntax::Let, value: Option<LetValue>) -> String {
+fn let_markdown(item: &syntax::Let, value: Option<LetValue>, display: &Display) -> String {
     let mut out = format!("**`let {}`**\n\n", item.name.text);
     match value {
         Some(LetValue::Quantity(value)) => {
-            let shown = both(value.band.nominal, value.dimension, unit_of(&item.value));
+            let usual = display.unit(value.dimension);
+            let unit = unit_of(&item.value).or(usual.as_ref());
+            let shown = both(value.band.nominal, value.dimension, unit);
             let _ = writeln!(out, "**{shown}** · {}\n", value.dimension);
         }
         Some(LetValue::Text(text)) => {

@@ -14,9 +14,10 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
     let dimension = dimension_of(id);
     let unit = display.unit(dimension);
     match &given.value {
-        Value::Quantity { band, unit } => {
-            let shown = both(band.nominal, dimension, unit.as_ref());
-            format!("**{shown}**{}", limits(*band, dimension, unit.as_ref()))
+        Value::Quantity { band, unit: own } => {
+            let unit = own.as_ref().or(unit.as_ref());
+            let shown = both(band.nominal, dimension, unit);
+            format!("**{shown}**{}", limits(*band, dimension, unit))
         }
         Value::Window { low, high } => {
             let comma = if low.is_exact() { "" } else { "," };
