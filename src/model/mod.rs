@@ -59,3 +59,4 @@ pub use system::{
     Allow, Choose, Component, Fitting, Given, Origin, PartName, Require, System, Value,
 };
 pub use toleranced::{Toleranced, ValuePart};
+pub(crate) use value::learn_units;
