@@ -717,7 +717,7 @@ fn worked_out_values_stand_behind_the_lines_of_the_blocks() {
         r#"use "parts.clutch"
 let rest = 6 mm
 system car "A *car*" {
-    pedal { ratio = 6  travel = 150 mm ± 3 mm  free_play = 6 mm } «ratio 6, effort 137 N»
+    pedal { ratio = 6  travel = 150 mm ± 3 mm  free_play = 6 mm } «ratio 6.0:1, effort 137 N»
     master mc_19 «2.6 MPa, 24 mm of 36 mm»
     line flex { bore = 1/8 in  length = 350 mm  expansion = 0.33 cc/ft / 1000 psi }
     slave { «travel 17.3 mm (ideal 17.6 mm)»

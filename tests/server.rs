@@ -565,7 +565,7 @@ fn worked_out_values_stand_behind_the_lines() {
     assert_eq!(hints.len(), 5, "{hints:?}");
     let (at_the_end, label) = at("pedal").expect("a hint");
     assert!(
-        at_the_end && label.starts_with("ratio 6, effort "),
+        at_the_end && label.starts_with("ratio 6.0:1, effort "),
         "{label}"
     );
     let (_, label) = at("master").expect("a hint");
