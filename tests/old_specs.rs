@@ -62,6 +62,12 @@ const DIFFERENCES: &[Difference] = &[
     },
     Difference {
         systems: &[],
+        what: &["clamp_load", "torque_capacity", "torque_margin"],
+        why: "a preload holds the bearing on the fingers at rest, and what it takes off the clamp load was not taken \
+              off before",
+    },
+    Difference {
+        systems: &[],
         what: &["assumed-value"],
         why: "more is worked out than before, and the note names what that assumes: whether the cover adjusts, on \
               which side the gearbox is",

@@ -4,6 +4,7 @@ use super::fork_angle::stack_beside;
 use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
+use crate::quantity::Dimension;
 use crate::{block, field, result};
 
 pub const CHECK: Check = Check {
@@ -57,8 +58,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.length(reach),
     );
     out.push(
-        stack_beside(cx, cx.problem(field!(fork.pivot_height), message)).help(
-            "measure pivot, bearing, fingers and housing again, each from the face that its field names",
-        ),
+        stack_beside(cx, cx.problem(field!(fork.pivot_height), message))
+            .short_by((tips - stack.pivot_height).abs() - reach, Dimension::LENGTH)
+            .help("measure pivot, bearing, fingers and housing again, each from the face that its field names"),
     );
 }

@@ -26,7 +26,7 @@ pub const CHECK: Check = Check {
 /// Fields that say what brings the pedal itself back or holds it. Where none is given, a force of zero says only that.
 const OF_PEDAL: [FieldId; 2] = [field!(pedal.return_force), field!(pedal.drag)];
 
-/// The same of all that it moves.
+/// Fields that say what brings back all that the pedal moves, or holds it.
 const OF_TRAIN: [FieldId; 6] = [
     field!(pedal.assist),
     field!(master.return_force),

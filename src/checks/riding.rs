@@ -122,7 +122,11 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
             most * 100.0,
         );
     }
-    let problem = cx.problem(field, says);
+    let over = match (presses_in, takes_much) {
+        (false, Some((share, most))) => load * (1.0 - most / share),
+        _ => load - first,
+    };
+    let problem = cx.problem(field, says).short_by(over, result!(riding_load));
     let problem = cx.beside(
         problem,
         field!(cover.finger_ratio),

@@ -395,7 +395,7 @@ const PEDAL: Block = Block {
             LENGTH,
             "How far the line of the master's bore lies beside the rod's pin on the pedal at rest, square to that line; \
              above zero away from the pedal's pivot. Sight along the bore with the rod off, or measure both from the \
-             firewall's floor. Left out, the rod lies in line at rest. Usually within 6 mm.",
+             firewall's floor. Left out, the rod lies in line at rest.",
         )
         .needs(&[&["pedal.rod_arm", "pedal.rod_length"]])
         .range(Range::ANY)
@@ -435,7 +435,7 @@ const PEDAL: Block = Block {
             "assist_rate",
             STIFFNESS,
             "How hard the over-center spring is to stretch, in place of `assist`: hang a known weight on it and \
-             measure how much longer it gets. Usually 8 to 40 N/mm.",
+             measure how much longer it gets.",
         )
         .needs(&[&["pedal.pad_arm", "pedal.assist_free_length", "pedal.assist_anchor", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
@@ -445,8 +445,7 @@ const PEDAL: Block = Block {
         Field::new(
             "assist_free_length",
             LENGTH,
-            "Length of the over-center spring between its hooks where it just begins to pull. Measure it off the car; \
-             usually 60 to 120 mm.",
+            "Length of the over-center spring between its hooks where it just begins to pull. Measure it off the car.",
         )
         .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_anchor", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
@@ -455,8 +454,7 @@ const PEDAL: Block = Block {
         Field::new(
             "assist_anchor",
             LENGTH,
-            "From the pedal's pivot to the over-center spring's anchor on the bracket, straight across. Usually 50 to \
-             120 mm.",
+            "From the pedal's pivot to the over-center spring's anchor on the bracket, straight across.",
         )
         .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_free_length", "pedal.assist_hook", "pedal.assist_angle"]])
         .alternative()
@@ -465,7 +463,7 @@ const PEDAL: Block = Block {
         Field::new(
             "assist_hook",
             LENGTH,
-            "From the pedal's pivot to the over-center spring's hook on the pedal, straight across. Usually 20 to 60 mm.",
+            "From the pedal's pivot to the over-center spring's hook on the pedal, straight across.",
         )
         .needs(&[&["pedal.pad_arm", "pedal.assist_rate", "pedal.assist_free_length", "pedal.assist_anchor", "pedal.assist_angle"]])
         .alternative()
@@ -494,7 +492,7 @@ const PEDAL: Block = Block {
             "start_switch",
             LENGTH,
             "Pad travel at which the clutch switch lets the starter run. Hold the key at start with the gearbox in \
-             neutral and press the pedal slowly until the engine cranks. Usually 10 to 20 mm before the pedal's end.",
+             neutral and press the pedal slowly until the engine cranks. Usually 0.4 to 0.8 in (10 to 20 mm) before the pedal's end.",
         )
         .range(Range::POSITIVE)
         .usual(20.0, 300.0),
@@ -631,8 +629,7 @@ const MASTER: Block = Block {
         Field::new(
             "chamber",
             LENGTH,
-            "Length of the fluid space along the bore, from the outlet to the front end, in which a bubble can sit. \
-             Usually 2 to 15 mm.",
+            "Length of the fluid space along the bore, from the outlet to the front end, in which a bubble can sit.",
         )
         .needs(&[&["master.slope"]])
         .range(Range::POSITIVE)
@@ -722,7 +719,7 @@ const LINE: Block = Block {
             "orifice",
             LENGTH,
             "Bore of an orifice or a delay valve in the piece, through which the fluid must come back. The largest drill \
-             whose shank passes shows it: usually 0.8 to 2 mm.",
+             whose shank passes shows it.",
         )
         .range(Range::POSITIVE)
         .usual(0.2, 4.0)
@@ -906,7 +903,7 @@ const SLAVE: Block = Block {
             "pull_rod",
             LENGTH,
             "Of a slave that pulls, as one that pulls a cable: diameter of the rod that comes out through the fluid, whose \
-             area pulls nothing. Measure it with a caliper; usually 8 to 12 mm. Left out, the slave pushes.",
+             area pulls nothing. Measure it with a caliper. Left out, the slave pushes.",
         )
         .needs(&[&["slave.bore"]])
         .range(Range::POSITIVE)

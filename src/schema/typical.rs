@@ -307,6 +307,48 @@ pub const TYPICAL: &[Typical] = &[
         ..ROW
     },
     Typical {
+        field: field!(pedal.assist_rate),
+        low: 8.0,
+        high: 40.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(pedal.assist_free_length),
+        low: 60.0,
+        high: 120.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(pedal.assist_anchor),
+        low: 50.0,
+        high: 120.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(pedal.assist_hook),
+        low: 20.0,
+        high: 60.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(pedal.rod_offset),
+        low: 0.0,
+        high: 6.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(master.chamber),
+        low: 2.0,
+        high: 15.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(slave.pull_rod),
+        low: 8.0,
+        high: 12.0,
+        ..ROW
+    },
+    Typical {
         field: field!(line.orifice),
         low: 0.8,
         high: 2.0,
