@@ -54,8 +54,11 @@ fn runs(cx: &Context<'_>, out: &mut Found) {
     if cx.system.word(field!(bearing.runs)) != Some("released") {
         return;
     }
-    let riding = cx.get(result!(riding_load)).filter(|load| *load > 0.0);
-    let is_touching = cx.outcome.chain.bearing.free_play <= 0.0;
+    // A preload takes up the free play that the spec gives: the two do not go together.
+    let (inputs, chain) = (&cx.outcome.side_inputs, &cx.outcome.chain);
+    let preload = inputs.riding.map(|adjuster| chain.riding_load(adjuster));
+    let riding = preload.filter(|load| *load > 0.0);
+    let is_touching = chain.bearing.free_play <= 0.0;
     if (riding.is_none() && !is_touching) || out.noted(block!(bearing)) {
         return;
     }

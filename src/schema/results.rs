@@ -709,7 +709,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "riding_load",
         section: Section::Clutch,
         doc: "Load with which a preload holds the bearing on the fingers at rest. It takes its part of the clamp load.",
-        formula: "(slave.preload, by the relay levers, or adjust_preload − fork.return_force)·R_f, never below 0",
+        formula: "(slave.preload, by the relay levers, or adjust_preload − fork.return_force)·R_f, never below 0; of a bearing without free play",
         needs: needs![
             slave.preload | slave.adjust_preload | cable.adjust_preload | linkage.adjust_preload
         ],

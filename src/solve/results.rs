@@ -199,7 +199,10 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         None if is_as_new => side.clamp_load,
         None => side.clamp_load_worn,
     };
-    let riding = side.riding.map(|adjuster| chain.riding_load(adjuster));
+    // A bearing that stands off the fingers does not press on them.
+    let touches = chain.bearing.free_play <= 0.0;
+    let riding = side.riding.filter(|_| touches);
+    let riding = riding.map(|adjuster| chain.riding_load(adjuster));
     set(result!(riding_load), riding);
     // Without the finger ratio it is not known what the bearing takes off.
     let stated_clamp = clamp;
@@ -229,9 +232,12 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
         };
         side.heat.set(&mut set, &cold);
     }
-    if let (Some(bite), Some(clamped), Some(ratio)) =
-        (&side.bite, clamp.zip(capacity), side.finger_ratio)
-    {
+    // Where the clutch bites the fingers carry the release load, and no longer what a preload presses them with.
+    let unloaded = stated_clamp.zip(side.disc).and_then(|(clamp, facings)| {
+        let capacity = facings.torque_capacity(clamp)?;
+        Some((clamp, capacity))
+    });
+    if let (Some(bite), Some(clamped), Some(ratio)) = (&side.bite, unloaded, side.finger_ratio) {
         let torque = side.engine.map(|(torque, _)| torque);
         bite.set(&mut set, (&walk, &full), clamped, ratio, torque);
     }

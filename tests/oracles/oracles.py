@@ -515,6 +515,14 @@ def drags():
         print(f"      of {len(specs)}: {ended} ended by something else than the pedal, or without touching the fingers")
 
 
+def riding(v, back=0.0):
+    """Load with which a preload holds the bearing on fingers that wear has brought back by so much, N."""
+    if v.get("bearing.free_play", 0.0) - back > 0:
+        return 0.0
+    arms = v["fork.slave_arm"] / v["fork.bearing_arm"] if "fork.slave_arm" in v else 1.0
+    return v.get("slave.preload", 0.0) * v.get("fork.ratio", arms)
+
+
 def heat():
     """Fluid that grows behind a shut port, hoses that soften, facings that fade, a liner that wears."""
     rng = random.Random(22)
@@ -547,7 +555,8 @@ def heat():
         car = Car(v, spec.lines)
         radius = (v["disc.outer"] + v["disc.inner"]) / 4
         per_clamp = radius * v.get("disc.faces", 2.0) / 1000
-        here = dict(torque_capacity_hot=v["disc.friction_hot"] * v["cover.clamp_load"] * per_clamp)
+        clamp = v["cover.clamp_load"] - v["cover.finger_ratio"] * riding(v)
+        here = dict(torque_capacity_hot=v["disc.friction_hot"] * clamp * per_clamp)
         if not car.hydraulic:
             here["pedal_effort_worn_liner"] = car.changed(cable__friction=v["cable.friction_worn"]).results()[0]["pedal_effort"]
         elif v["hot.hoses"]:
@@ -1091,7 +1100,8 @@ def torque():
         # Pressure c/r: its force is the clamp load, its friction the torque.
         per_c = quad(lambda r: 2 * math.pi * r / r, inner, outer)[0]
         moment = quad(lambda r: 2 * math.pi * r * r / r, inner, outer)[0]
-        capacity = v["disc.friction"] * v["cover.clamp_load"] / per_c * moment * v["disc.faces"] / 1000
+        clamp = v["cover.clamp_load"] - v["cover.finger_ratio"] * riding(v)
+        capacity = v["disc.friction"] * clamp / per_c * moment * v["disc.faces"] / 1000
         wanted = v["engine.torque"] * v.get("engine.service_factor", 1.5) / 1000
         lift = Car(v, spec.lines).fingers() / v["cover.finger_ratio"]
         for name, here in dict(
@@ -1150,10 +1160,11 @@ def diaphragm():
         ratio = (v["diaphragm.fulcrum_circle"] - v["diaphragm.finger_circle"]) / 2 / arm
         set_, wear, cushion = v["diaphragm.set_deflection"], v["disc.wear"], v.get("disc.cushion", 0.0)
         clamp = lever * edge(set_)
-        group.same(f"{spec.name} clamp_load", clamp, value(system, "clamp_load"), text=spec.text())
+        group.same(f"{spec.name} clamp_load", clamp - ratio * riding(v), value(system, "clamp_load"), text=spec.text())
         group.same(f"{spec.name} ratio", ratio, value(system, "finger_travel") / value(system, "plate_lift"), text=spec.text())
         if system.get("worn"):
-            group.same(f"{spec.name} worn clamp_load", lever * edge(set_ - lever * wear), value(system, "clamp_load", "worn"), text=spec.text())
+            worn = lever * edge(set_ - lever * wear) - ratio * riding(v, wear * ratio)
+            group.same(f"{spec.name} worn clamp_load", worn, value(system, "clamp_load", "worn"), text=spec.text())
         most = v["cover.release_travel"][1] * 1.25
 
         def load(fingers):
