@@ -1509,9 +1509,10 @@ class Faulty:
                     found = brentq(lambda pad: car.rod_of(pad) - rod, 0.0, 20 * car.pedal_end, xtol=1e-12) if not car.crank else car.pad_of(rod)
                 except ValueError:
                     return None
-                # No disc is seen to come free where the pad does not go.
-                if read > self.full + 3.0 and fault != "long-pedal":
-                    found = min(found, self.full)
+                # No disc is seen to come free where the pad does not go. With air in the line it goes past where the slave, the fork or
+                # the bearing ends it on a healthy car, to the pedal's own end.
+                if read > self.car.limit() + 3.0 and fault != "long-pedal":
+                    found = min(found, self.car.limit())
             elif reading == "frees":
                 margin = max(0.0, there["bearing"] - car.free_play) - car.needed
                 out[reading] = max(-margin, 0.0) / one["accuracy"] if read == "yes" else -max(margin, 0.0) / one["accuracy"]
