@@ -55,13 +55,21 @@ export class WorkerSession {
     /** What was said of each document since it was opened. */
     private readonly open = new Map<string, Message[]>();
     private quiet: ReturnType<typeof setTimeout> | undefined;
+    private last: Promise<void> = Promise.resolve();
 
     constructor(
         private readonly module: WebAssembly.Module,
         private readonly post: (message: object) => void,
     ) {}
 
-    async take(message: Message): Promise<void> {
+    /** Takes a message when all before it are answered, also where one of them failed. */
+    take(message: Message): Promise<void> {
+        const next = () => this.handle(message);
+        this.last = this.last.then(next, next);
+        return this.last;
+    }
+
+    private async handle(message: Message): Promise<void> {
         this.core ??= await Core.of(this.module);
         let answers: Message[];
         try {

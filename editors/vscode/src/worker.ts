@@ -9,7 +9,6 @@ const scope = globalThis as unknown as {
 };
 
 let session: Promise<WorkerSession> | undefined;
-let last: Promise<void> = Promise.resolve();
 
 scope.onmessage = ({ data }) => {
     if (data.module !== undefined) {
@@ -18,5 +17,5 @@ scope.onmessage = ({ data }) => {
         );
         return;
     }
-    last = last.then(async () => (await session)?.take(data));
+    void session?.then((begun) => begun.take(data));
 };

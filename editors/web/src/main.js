@@ -187,18 +187,23 @@ async function outcome(block, part) {
     return findings.some(({ severity }) => severity === "warning") ? "works, with a warning" : "works";
 }
 
-async function choiceFields() {
-    const fields = chosen().choices.map(async ({ block, parts }) => {
-        const outcomes = await Promise.all(parts.map((part) => outcome(block, part)));
-        const options = parts.map((part, i) =>
-            element("option", { value: part, selected: state.pick[block] === part }, `${part}: ${outcomes[i]}`));
+// The choices as a form. A change that comes meanwhile stops it: it asks for the form anew.
+async function choiceFields(isLate) {
+    const fields = [];
+    for (const { block, parts } of chosen().choices) {
+        const options = [];
+        for (const part of parts) {
+            if (isLate()) return [];
+            const comes = await outcome(block, part);
+            options.push(element("option", { value: part, selected: state.pick[block] === part }, `${part}: ${comes}`));
+        }
         const onchange = ({ target }) => {
             state.pick[block] = target.value;
             refresh();
         };
-        return element("label", {}, `${block} `, element("select", { onchange, name: block }, ...options));
-    });
-    return Promise.all(fields);
+        fields.push(element("label", {}, `${block} `, element("select", { onchange, name: block }, ...options)));
+    }
+    return fields;
 }
 
 // ---- panels -----------------------------------------------------------------------------------
@@ -233,7 +238,7 @@ async function showPanel(isLate) {
     const put = (...children) => isLate() || panel.replaceChildren(...children);
     if (chosen() === undefined) return put(element("p", {}, "There is no system in this file."));
     try {
-        await panels[id](put);
+        await panels[id](put, isLate);
     } catch (error) {
         put(element("p", {}, error.message));
     }
@@ -331,7 +336,7 @@ function visitTold(visit) {
 }
 
 // A kit's choices: what is picked, and what comes of it.
-async function showChoices(put) {
+async function showChoices(put, isLate) {
     if (chosen().choices.length === 0) return put(element("p", {}, "This system leaves nothing to choose."));
     const [text, check] = await Promise.all([
         core.ask({ verb: "calc", ...of() }),
@@ -342,7 +347,7 @@ async function showChoices(put) {
     const counts = kit === undefined ? [] : [element("p", {}, `${kit.tried - kit.failing} of ${kit.tried} combinations work.`)];
     const told = findings.filter((one) => one.severity === "error" || one.severity === "warning");
     const works = !told.some((one) => one.severity === "error");
-    put(...counts, element("div", { class: "choices" }, ...await choiceFields()),
+    put(...counts, element("div", { class: "choices" }, ...await choiceFields(isLate)),
         element("p", { class: works ? "works" : "fails", role: "status" }, works ? "This combination passes every check." : "This combination does not work:"),
         element("ul", {}, ...told.map((one) => element("li", {}, `${one.severity}: ${one.message}`))),
         ...fitting(kit));
