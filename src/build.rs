@@ -10,7 +10,7 @@ fn main() {
     println!("cargo::rerun-if-changed=src");
     let version = env::var("CARGO_PKG_VERSION").unwrap_or_default();
     let release = env::var("PROFILE").is_ok_and(|profile| profile == "release");
-    let version = match commit().filter(|_| release) {
+    let version = match release.then(commit).flatten() {
         Some(commit) => format!("{version} ({commit})"),
         None => version,
     };

@@ -72,10 +72,7 @@ impl Line<'_> {
                 let spec = id.spec();
                 let shown = id.show_both(value, &system.display);
                 let _ = write!(out, "**`{}`**: **{shown}**", spec.name);
-                let spread = words.worked.tolerances.as_ref();
-                if let Some(spread) = spread.and_then(|tolerances| tolerances.get(*id)) {
-                    let show = |value| id.show(value, &system.display);
-                    let (low, high) = (show(spread.worst.low), show(spread.worst.high));
+                if let Some([low, high]) = words.worked.shown_worst(*id) {
                     let _ = write!(out, ", worst case {low} to {high}");
                 }
                 let _ = writeln!(out, "\n\n{}\n\n`{}`\n", spec.doc, spec.formula);

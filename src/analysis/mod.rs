@@ -208,6 +208,14 @@ impl Worked {
     pub fn is_worked_out(&self) -> bool {
         self.outcome.is_ok() || self.kit.is_some()
     }
+
+    /// A result at both ends of its worst case, as shown to the author; `None` where both are shown alike, and without
+    /// tolerances.
+    pub fn shown_worst(&self, id: crate::schema::ResultId) -> Option<[String; 2]> {
+        let worst = self.tolerances.as_ref()?.get(id)?.worst;
+        let [low, high] = [worst.low, worst.high].map(|end| id.show(end, &self.system.display));
+        (low != high).then_some([low, high])
+    }
 }
 
 /// A finding that an `allow` silences.

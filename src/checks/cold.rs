@@ -7,7 +7,7 @@ use crate::finding::Severity;
 use crate::model::{Component, Given};
 use crate::quantity::Dimension;
 use crate::result;
-use crate::schema::COMMON;
+use crate::schema::{COMMON, FieldId};
 use crate::{block, field};
 
 pub const SLOW_RETURN: Check = Check {
@@ -42,13 +42,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     else {
         return;
     };
-    let narrowest = cx
-        .system
-        .lines
-        .iter()
-        .filter(|line| !is_dead_end(line))
-        .filter_map(|line| Some((line.number(field!(line.bore))?, line)))
-        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let narrowest = narrowest(cx, field!(line.bore));
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
         return;
     };
@@ -88,8 +82,15 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-fn is_dead_end(line: &Component) -> bool {
-    line.given(field!(line.dead_end)).and_then(Given::word) == Some("yes")
+/// The line that the fluid flows through with the least of a diameter, and that diameter, mm.
+fn narrowest<'a>(cx: &'a Context<'_>, diameter: FieldId) -> Option<(f64, &'a Component)> {
+    let is_dead_end =
+        |line: &&Component| line.given(field!(line.dead_end)).and_then(Given::word) == Some("yes");
+    let lines = cx.system.lines.iter().map(|line| &**line);
+    lines
+        .filter(|line| !is_dead_end(line))
+        .filter_map(|line| Some((line.number(diameter)?, line)))
+        .min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 fn slow_orifice(cx: &Context<'_>, out: &mut Found) {
@@ -97,10 +98,7 @@ fn slow_orifice(cx: &Context<'_>, out: &mut Found) {
     let (Some(time), Some(most)) = (cx.get(id), cx.bound(id)) else {
         return;
     };
-    let lines = cx.system.lines.iter().filter(|line| !is_dead_end(line));
-    let narrowest = lines
-        .filter_map(|line| Some((line.number(field!(line.orifice))?, line)))
-        .min_by(|a, b| a.0.total_cmp(&b.0));
+    let narrowest = narrowest(cx, field!(line.orifice));
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
         return;
     };

@@ -27,8 +27,9 @@ pub const CHECK: Check = Check {
 const OF_PEDAL: [FieldId; 2] = [field!(pedal.return_force), field!(pedal.drag)];
 
 /// Fields that say what brings back all that the pedal moves, or holds it.
-const OF_TRAIN: [FieldId; 6] = [
+const OF_TRAIN: [FieldId; 7] = [
     field!(pedal.assist),
+    field!(pedal.assist_rate),
     field!(master.return_force),
     field!(master.drag),
     field!(slave.drag),
@@ -37,7 +38,8 @@ const OF_TRAIN: [FieldId; 6] = [
 ];
 
 fn run(cx: &Context<'_>, out: &mut Found) {
-    // At zero it stays down; where the spec says nothing of springs and drag, zero is only what it does not say.
+    // A pedal with no force left stays down. A spec that names neither spring nor drag works out to zero too, and is no
+    // evidence of that.
     let says = |fields: &[FieldId]| fields.iter().any(|field| cx.system.given(*field).is_some());
     let of_pedal = says(&OF_PEDAL);
     let enough = |says: bool| if says { OPEN } else { 0.0 };
@@ -69,10 +71,11 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         ),
         (None, None) => return,
     };
-    let field = match cx.system.given(field!(pedal.assist)) {
-        Some(_) => field!(pedal.assist),
-        None => field!(pedal.return_force),
-    };
+    let assists = [field!(pedal.assist), field!(pedal.assist_rate)];
+    let given = assists
+        .into_iter()
+        .find(|field| cx.system.given(*field).is_some());
+    let field = given.unwrap_or(field!(pedal.return_force));
     let problem = cx
         .problem(field, message)
         .short_by(lacking.max(0.0), result!(pedal_effort_return));

@@ -1,4 +1,5 @@
-//! How long the line holds the fluid up when the foot comes off the pedal: by its bore in the cold, by an orifice always.
+//! The time that the fluid takes to come back when the foot leaves the pedal. A narrow bore slows cold fluid; an orifice
+//! slows it at any temperature.
 
 use std::f64::consts::PI;
 
@@ -159,9 +160,9 @@ impl Walk<'_> {
     /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
     /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
     /// piece of travel over the logarithmic mean of the pressures at its ends, or with an orifice by the mean of `1/Q` with
-    /// `p = R·Q + k·Q²`. What lines and fluid give back
-    /// is left out: it is small against the slave's volume. Where a relay lever stands between, the pressure is taken as
-    /// linear over a sixteenth of such a piece.
+    /// `p = R·Q + k·Q²`. The volume
+    /// that lines and fluid give back is left out: it is small against the slave's. With a relay lever behind the slave,
+    /// each piece is cut in sixteen, and the pressure is taken as linear over each of them.
     ///
     /// As the load dies away, so does the flow: a load that falls to nothing takes forever for the last bit,
     /// which is why the share is asked for. `None` where the pressure dies away before that, where the fingers

@@ -297,7 +297,11 @@ impl Search<'_, '_> {
     /// The highest effort of a piece that is cut where the assist has a corner.
     fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
         if let Some(assist) = &self.walk.chain.pedal.assist {
-            for &(knot, _) in assist.knots() {
+            let passed = assist
+                .knots()
+                .partition_point(|(knot, _)| *knot <= from.pad_travel);
+            let ahead = assist.knots().iter().skip(passed);
+            for &(knot, _) in ahead.take_while(|(knot, _)| *knot < to.pad_travel) {
                 let (before, after) = (from.pad_travel - knot, to.pad_travel - knot);
                 // Where the pad retreats over the corner, the effort was higher when it first came by and
                 // is lower when it comes by again, so that there is no extreme.

@@ -27,7 +27,9 @@ impl Curve {
 
     /// The least and the greatest y from one x to another.
     pub fn range(&self, from: f64, to: f64) -> (f64, f64) {
-        let inside = self.points.iter().filter(|(x, _)| from < *x && *x < to);
+        let start = self.points.partition_point(|(x, _)| *x <= from);
+        let inside = self.points.iter().skip(start);
+        let inside = inside.take_while(|(x, _)| *x < to);
         let ends = (self.value(from), self.value(to));
         let widen = |(low, high): (f64, f64), y: f64| (low.min(y), high.max(y));
         let start = (ends.0.min(ends.1), ends.0.max(ends.1));

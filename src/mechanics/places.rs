@@ -21,7 +21,7 @@ impl Walk<'_> {
     /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
     /// where the pedal's geometry cannot reach it at all.
     pub fn idle_pad_travel(&self) -> Option<f64> {
-        let rod_travel = match self.is_bent || self.contact > TAKEN_UP + 2 {
+        let rod_travel = match self.is_bent || self.breaks_away() {
             true => {
                 let moves = self.corner(self.contact - 2)?;
                 self.driven(&moves, Stroke::Press).rod_travel

@@ -397,8 +397,7 @@ impl Walk<'_> {
     /// last the load stays as it is.
     pub(super) fn corner(&self, number: usize) -> Option<WalkPoint> {
         let free_play = self.chain.bearing.free_play;
-        let breaks_away = self.contact > TAKEN_UP + 2;
-        let taken_up = if number > TAKEN_UP || !breaks_away {
+        let taken_up = if number > TAKEN_UP || !self.breaks_away() {
             1.0
         } else {
             0.0
@@ -426,6 +425,11 @@ impl Walk<'_> {
                 place(self.slack, free_play + finger_travel, load)
             }
         })
+    }
+
+    /// Whether drag or a spring at the fork must be overcome before anything moves there, which takes a leg of its own.
+    pub(super) fn breaks_away(&self) -> bool {
+        self.contact > TAKEN_UP + 2
     }
 
     /// How many corners the walk has.
@@ -565,7 +569,7 @@ impl Walk<'_> {
         if leg.from.slack < self.slack {
             return (leg, None);
         }
-        let takes_up = self.contact > TAKEN_UP + 2 && leg.from.taken_up < 1.0;
+        let takes_up = self.breaks_away() && leg.from.taken_up < 1.0;
         if self.fork.is_straight() && !takes_up {
             let of_load = carried - self.fork.constant.on(stroke);
             return leg.halves(of_load / self.fork.force_per_load.on(stroke));

@@ -52,19 +52,29 @@ impl ResultId {
     pub fn told_apart(self, one: f64, other: f64, display: &Display) -> [String; 2] {
         let shown = [one, other].map(|value| self.show(value, display));
         match shown[0] == shown[1] {
-            true => display.told_apart(one, other, self.spec().dimension),
+            true => {
+                let (times, behind) = self.scale();
+                display
+                    .told_apart(times * one, times * other, self.spec().dimension)
+                    .map(|shown| shown + behind)
+            }
             false => shown,
+        }
+    }
+
+    /// What a value is shown as: so many times what it is, and with what behind it.
+    fn scale(self) -> (f64, &'static str) {
+        match self.spec().kind() {
+            NumberKind::Quantity => (1.0, ""),
+            NumberKind::Ratio => (1.0, ":1"),
+            NumberKind::Share => (100.0, " %"),
         }
     }
 
     /// Two values of it and the step between them; `None` where they are alike as they are shown.
     pub fn shift(self, before: f64, after: f64, display: &Display) -> Option<Shift> {
         let spec = self.spec();
-        let (times, behind) = match spec.kind() {
-            NumberKind::Quantity => (1.0, ""),
-            NumberKind::Ratio => (1.0, ":1"),
-            NumberKind::Share => (100.0, " %"),
-        };
+        let (times, behind) = self.scale();
         let shift = display.shift(times * before, times * after, spec.dimension)?;
         let by = match spec.kind() {
             NumberKind::Ratio => shift.by,
@@ -118,4 +128,16 @@ macro_rules! result {
     ($name:ident) => {
         const { $crate::schema::result_id(stringify!($name)) }
     };
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::quantity::Display;
+
+    /// Both are shown as 84 % where they stand alone.
+    #[test]
+    fn shares_that_are_told_apart_are_still_shares() {
+        let told = result!(cable_efficiency).told_apart(0.838, 0.84, &Display::default());
+        assert_eq!(told, ["83.8 %", "84 %"]);
+    }
 }

@@ -41,7 +41,7 @@ pub struct FirmPedal {
     pub air: f64,
     /// What is left of it at full pedal.
     pub left: f64,
-    /// Pad travel by which half of what is is squeezed.
+    /// Pad travel, mm, by which half of the squeezing is done.
     pub half_done: f64,
     /// Effort that holds the pedal down, with the air and without.
     pub effort: f64,

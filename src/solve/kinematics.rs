@@ -5,7 +5,7 @@
 //! not give is `None`, and stands in a drawing as whoever draws it likes.
 
 use super::Outcome;
-use crate::mechanics::{Actuation, Lever, Leverage, Relay, SlaveBore};
+use crate::mechanics::{Actuation, Lever, Leverage, Relay, SlaveBore, Swing};
 use crate::model::{Component, Given, System};
 use crate::schema::FORK_DRIVES;
 use crate::{field, result};
@@ -152,6 +152,7 @@ impl Kinematics {
             _ => -1.0,
         };
         let chain = &outcome.chain;
+        let swings = chain.swings();
         Self {
             pedal: pedal(outcome, stand_ins.pad_arm),
             drive: drive(system, outcome),
@@ -163,13 +164,13 @@ impl Kinematics {
                 most: chain.cover.most,
             },
             at_pedal: levers(
-                outcome,
+                &swings,
                 system.relays_at_pedal(),
                 &chain.relays.at_pedal,
                 Lever::AtPedal,
             ),
             at_fork: levers(
-                outcome,
+                &swings,
                 system.relays_at_fork(),
                 &chain.relays.at_fork,
                 Lever::AtFork,
@@ -180,12 +181,11 @@ impl Kinematics {
 
 /// Levers at one end of the train; cables in their place have no arms.
 fn levers<'a>(
-    outcome: &Outcome,
+    swings: &[Swing],
     named: impl Iterator<Item = &'a Component>,
     relays: &[Relay],
     which: impl Fn(usize) -> Lever,
 ) -> Vec<LeverSwing> {
-    let swings = outcome.chain.swings();
     let each = named.zip(relays).enumerate();
     each.filter(|(_, (_, relay))| !relay.is_cable())
         .map(|(i, (component, relay))| {

@@ -207,7 +207,9 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     // Without the finger ratio it is not known what the bearing takes off.
     let stated_clamp = clamp;
     let clamp = match riding.zip(side.finger_ratio) {
-        Some((riding, ratio)) if riding > 0.0 => clamp.map(|clamp| clamp - ratio * riding),
+        Some((riding, ratio)) if riding > 0.0 => {
+            clamp.map(|clamp| (clamp - ratio * riding).max(0.0))
+        }
         _ => clamp,
     };
     set(result!(clamp_load), clamp);

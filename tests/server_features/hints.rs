@@ -133,7 +133,7 @@ fn a_value_behind_a_line_says_what_it_is_and_how_it_comes_about() {
         assert_eq!(resolved["tooltip"], whole["tooltip"]);
         assert_eq!(resolved["label"], whole["label"]);
     }
-    // Of a value that is another by now, nothing is said.
+    // A value that has changed since the hint was shown gets no tooltip.
     client.change(&mut document, &[("travel = 150 mm", "travel = 140 mm")]);
     let late = client
         .ask_raw("inlayHint/resolve", lazy[0].clone())

@@ -46,7 +46,7 @@ impl<'a> Writer<'a> {
         // A field that stands before what is there already is not followed by a new `=`.
         let behind = &self.cursor.text[self.span.end as usize..];
         let has_equals = behind.trim_start_matches([' ', '\t']).starts_with('=');
-        let display = self.display();
+        let display = self.display().clone();
         for (i, rank, field) in fields {
             let id = FieldId { block, field: i };
             let item = self.add(CompletionKind::Field, field.name);

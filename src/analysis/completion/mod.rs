@@ -17,6 +17,7 @@ use super::cursor::{Cursor, Level, Quote, Token, in_name};
 use super::settings_help::complete_settings;
 use crate::settings::is_settings;
 use crate::syntax::TextRange;
+use std::cell::OnceCell;
 use writer::Writer;
 
 /// How many are offered at most.
@@ -50,6 +51,7 @@ pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> 
         cursor,
         quote,
         shelves,
+        display: OnceCell::new(),
         found: Vec::new(),
     };
     writer.complete();

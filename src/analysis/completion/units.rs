@@ -47,8 +47,9 @@ impl Writer<'_> {
     }
 
     /// How values are shown to the author of the place.
-    pub(super) fn display(&self) -> Display {
-        self.report.display(self.worked())
+    pub(super) fn display(&self) -> &Display {
+        let made = || self.report.display(self.worked());
+        self.display.get_or_init(made)
     }
 
     /// The unit that this author writes for a dimension, with the blank before it.

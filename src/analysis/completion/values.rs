@@ -96,7 +96,7 @@ impl<'a> Writer<'a> {
 
     /// What stands in where the field is left out, and what it usually is.
     fn usual_values(&mut self, id: FieldId, dimension: Dimension) {
-        let display = self.display();
+        let display = self.display().clone();
         let present = self.span;
         let assumed = id.field().default_shown(&display);
         let typical = Typical::of(id).and_then(|row| Some((row, row.typical?)));

@@ -4,8 +4,10 @@
 use crate::analysis::completion_item::{Completion, CompletionKind, Shelves};
 use crate::analysis::cursor::{Cursor, Quote, begins_field, in_name, in_unit};
 use crate::analysis::{Report, Worked};
+use crate::quantity::Display;
 use crate::schema::Block;
 use crate::syntax::{self, Span, TextRange};
+use std::cell::OnceCell;
 
 pub(super) struct Writer<'a> {
     pub report: &'a Report,
@@ -15,6 +17,8 @@ pub(super) struct Writer<'a> {
     /// The text in quotes that the cursor stands in; then `cursor` stands before its first quote.
     pub quote: Option<Quote>,
     pub shelves: Shelves<'a>,
+    /// How values are shown at the place, once that was asked.
+    pub display: OnceCell<Display>,
     pub found: Vec<Completion>,
 }
 

@@ -80,15 +80,10 @@ fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
 }
 
 /// What the tolerances of the spec make of a result.
-fn band(worked: &Worked, id: ResultId) -> String {
-    let spread = worked.tolerances.as_ref().and_then(|t| t.get(id));
-    let ends = spread.map(|spread| {
-        let show = |value| id.show(value, &worked.system.display);
-        (show(spread.worst.low), show(spread.worst.high))
-    });
-    match ends {
-        Some((low, high)) if low != high => format!(", {low} to {high}"),
-        _ => String::new(),
+pub(super) fn band(worked: &Worked, id: ResultId) -> String {
+    match worked.shown_worst(id) {
+        Some([low, high]) => format!(", {low} to {high}"),
+        None => String::new(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! A system in brief: its verdict first, then the numbers that decide.
 
 use super::escape;
+use super::follows::band;
 use crate::analysis::{Located, Report, Worked, verdict};
 use crate::result;
 use crate::schema::ResultId;
@@ -56,12 +57,7 @@ fn rows(worked: &Worked) -> String {
         let Some(value) = outcome.get(*id) else {
             continue;
         };
-        let spread = worked.tolerances.as_ref().and_then(|t| t.get(*id));
-        let ends = spread.map(|s| [s.worst.low, s.worst.high].map(|end| id.show(end, display)));
-        let ends = match ends {
-            Some([low, high]) if low != high => format!(", {low} to {high}"),
-            _ => String::new(),
-        };
+        let ends = band(worked, *id);
         let shown = id.show_both(value, display);
         let _ = writeln!(rows, "| {words} | {shown}{ends} |");
     }

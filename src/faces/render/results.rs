@@ -295,9 +295,8 @@ fn cells(
 
 /// The spread of a result, where it can be seen in the digits that are shown.
 fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
-    let spread = worked.tolerances.as_ref()?.get(id)?;
-    let show = |value| id.show(value, &worked.system.display);
-    (show(spread.worst.low) != show(spread.worst.high)).then_some(spread)
+    worked.shown_worst(id)?;
+    worked.tolerances.as_ref()?.get(id)
 }
 
 // ---- what stands behind the numbers ----

@@ -72,10 +72,8 @@ impl View<'_> {
 
     /// What the tolerances make of a result, where that shows at all: `12.1 mm to 12.9 mm`.
     pub fn spread(&self, id: ResultId) -> Option<String> {
-        let spread = self.worked.tolerances.as_ref()?.get(id)?;
-        let show = |value| id.show(value, &self.system.display);
-        let (low, high) = (show(spread.worst.low), show(spread.worst.high));
-        (low != high).then(|| format!("{low} to {high}"))
+        let [low, high] = self.worked.shown_worst(id)?;
+        Some(format!("{low} to {high}"))
     }
 
     /// A quantity that the spec gives, in the author's unit with the other system's behind it; none for zero.

@@ -202,7 +202,7 @@ impl OfWorkspace for WorkspaceSymbolRequest {
 }
 
 impl WorkspaceView<'_> {
-    /// What an item of a hierarchy stands for.
+    /// The system or part that a client's hierarchy item was made for; `None` if its file has changed there since.
     fn standing(&self, uri: &Url, name: &str, at: Range) -> Option<Standing<'_>> {
         Standing::of(self.world, self.client, self.settings, (uri, name, at))
     }

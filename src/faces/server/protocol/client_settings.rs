@@ -18,8 +18,8 @@ pub(crate) struct ClientSettings {
     /// The command of the editor that a line above a system runs, with the document's address
     /// and the system's name.
     pub lens_command: Option<String>,
-    /// Where a check or a word of the trade is explained; `{name}` stands for what it is called, and so
-    /// does `{check}`, as it was spelled before words had links.
+    /// The address of the page that explains a check or a word of the trade. Its name takes the place of `{name}`, or of
+    /// `{check}`, which is the older spelling.
     pub explain_link: Option<String>,
 }
 

@@ -169,8 +169,8 @@ impl Snapshot {
         Some(self.report.get()?.asked.keys())
     }
 
-    /// Whether something is known, and is still so in other surroundings. Of what nobody has looked
-    /// at yet, nothing holds: it would be looked at in the surroundings that it was made in.
+    /// Whether this state was looked at, and every file that was read for that still says the same among `files`. A state
+    /// that was not looked at yet does not hold: it would read the files of its own time.
     pub(super) fn holds_in(&self, files: &FileView) -> bool {
         let scope = self.scope.get().map(|known| &known.asked);
         let report = self.report.get().map(|known| &known.asked);

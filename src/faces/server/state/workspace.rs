@@ -93,12 +93,7 @@ impl Workspace {
         }
         // What is on the disk is known first.
         self.specs();
-        if let Some(specs) = Arc::make_mut(&mut self.specs).get_mut() {
-            match is_there {
-                true => specs.insert(name.clone()),
-                false => specs.remove(name),
-            };
-        }
+        self.put(name, is_there);
     }
 
     /// Notes that a file has come or gone.
@@ -107,20 +102,28 @@ impl Workspace {
         if !is_spec(path) || !self.folders.iter().any(|folder| path.starts_with(folder)) {
             return;
         }
-        let Some(known) = self.specs.get() else {
+        match self.specs.get() {
+            Some(_) => self.put(name, is_there),
             // A search may be under way that has passed the file's folder already.
-            self.specs = Arc::default();
-            return;
-        };
-        if known.contains(name) == is_there {
+            None => self.specs = Arc::default(),
+        }
+    }
+
+    /// Puts a name among the specs that are known, or takes it away; who holds an earlier state keeps that.
+    fn put(&mut self, name: &FileName, is_there: bool) {
+        if self
+            .specs
+            .get()
+            .is_some_and(|known| known.contains(name) == is_there)
+        {
             return;
         }
-        let mut specs = known.clone();
-        match is_there {
-            true => specs.insert(name.clone()),
-            false => specs.remove(name),
-        };
-        self.specs = Arc::new(OnceLock::from(specs));
+        if let Some(specs) = Arc::make_mut(&mut self.specs).get_mut() {
+            match is_there {
+                true => specs.insert(name.clone()),
+                false => specs.remove(name),
+            };
+        }
     }
 }
 

@@ -84,7 +84,7 @@ impl Lsp<'_> {
         })
     }
 
-    /// The edit of what was offered before; `None` if the document is another by now.
+    /// The edit of what was offered before; `None` if the document has changed since.
     pub fn edit_of(&self, offered: &Offered) -> Option<lsp::WorkspaceEdit> {
         if self.snapshot.buffer.version != offered.version {
             return None;

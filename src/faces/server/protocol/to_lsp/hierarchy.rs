@@ -69,8 +69,7 @@ impl Lsp<'_> {
 }
 
 impl<'a> Standing<'a> {
-    /// What an item stands for: what is named where its name stands. `None` where the file says
-    /// something else by now.
+    /// The system or part whose name stands at the item's place. `None` if another name stands there now.
     pub fn of(
         world: &'a World,
         client: Client,
