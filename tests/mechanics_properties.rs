@@ -3,7 +3,7 @@
 mod common;
 
 use bitepoint::mechanics::{
-    Actuation, Cable, Chain, Curve, EndedBy, Hydraulics, Leverage, Linkage, Load, Reading,
+    Actuation, Assist, Cable, Chain, Curve, EndedBy, Hydraulics, Leverage, Linkage, Load, Reading,
     SlaveBore, State, Stroke, Summary, TrappedAir, Wall,
 };
 use common::chains::{
@@ -108,9 +108,10 @@ proptest! {
         // work by k³.
         let big = with(&chain, |chain| {
             let k2 = k * k;
-            let stretch = |curve: &Curve| {
+            let stretch = |assist: &Assist| {
+                let Assist::Curve(curve) = assist else { unreachable!("every assist here is a curve") };
                 let points = curve.knots().iter().map(|(x, y)| (k * x, k2 * y));
-                Curve::new(points.collect()).expect("rising")
+                Curve::new(points.collect()).expect("rising").into()
             };
             let pedal = &mut chain.pedal;
             pedal.travel *= k;

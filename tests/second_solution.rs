@@ -9,8 +9,9 @@
 use std::f64::consts::PI;
 
 use bitepoint::mechanics::{
-    Actuation, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics, Leverage,
-    Line, Linkage, Load, Master, Pedal, Relays, Slave, SlaveBore, Stroke, Summary, Walk, Wall,
+    Actuation, Assist, Bearing, Cable, Chain, Cover, Curve, EndedBy, Fluid, Fork, Hydraulics,
+    Leverage, Line, Linkage, Load, Master, Pedal, Relays, Slave, SlaveBore, Stroke, Summary, Walk,
+    Wall,
 };
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -130,7 +131,10 @@ impl Ends<'_> {
 
     fn effort(&self, pad_travel: f64, master_force: f64, way: Way) -> f64 {
         let pedal = &self.chain.pedal;
-        let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
+        let assist = pedal.assist.as_ref().map_or(0.0, |assist| {
+            let Assist::Curve(curve) = assist else {
+                unreachable!("every assist here is a curve")
+            };
             // Every assist here rises from its first point, falls to its last, and is flat outside.
             let points = curve.knots();
             let x = pad_travel.clamp(points[0].0, points[points.len() - 1].0);
@@ -586,7 +590,9 @@ fn random_chain(rng: &mut StdRng) -> Chain {
     };
     let assist = |rng: &mut StdRng| {
         let most = rng.random_range(5.0..30.0);
-        Curve::new(vec![(20.0, -5.0), (70.0, most), (travel, 0.5 * most)]).expect("rising")
+        Curve::new(vec![(20.0, -5.0), (70.0, most), (travel, 0.5 * most)])
+            .expect("rising")
+            .into()
     };
     Chain {
         pedal: Pedal {

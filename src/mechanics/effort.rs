@@ -294,19 +294,17 @@ impl Search<'_, '_> {
         self.best_between(leg, from, middle, fewer, best)
     }
 
-    /// The highest effort of a piece that is cut where the assist has a corner.
+    /// The highest effort of a piece that is cut where the assist has a corner or turns back.
     fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
         if let Some(assist) = &self.walk.chain.pedal.assist {
-            let passed = assist
-                .knots()
-                .partition_point(|(knot, _)| *knot <= from.pad_travel);
-            let ahead = assist.knots().iter().skip(passed);
-            for &(knot, _) in ahead.take_while(|(knot, _)| *knot < to.pad_travel) {
-                let (before, after) = (from.pad_travel - knot, to.pad_travel - knot);
+            let (start, end) = (from.pad_travel, to.pad_travel);
+            let next = |at: &f64| assist.turn_after(*at);
+            for turn in iter::successors(next(&start), next).take_while(|turn| *turn < end) {
+                let (before, after) = (from.pad_travel - turn, end - turn);
                 // Where the pad retreats over the corner, the effort was higher when it first came by and
                 // is lower when it comes by again, so that there is no extreme.
                 if before < 0.0 && after > 0.0 {
-                    let at = |t: f64| self.probe(leg, t).pad_travel - knot;
+                    let at = |t: f64| self.probe(leg, t).pad_travel - turn;
                     let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);
                     let corner = self.probe(leg, t);
                     best = best.max(corner.worth);
@@ -371,11 +369,11 @@ impl Search<'_, '_> {
             Extreme::Least => from.rod_force.min(to.rod_force) * weakest,
         };
         let without = pedal.effort_without_assist(1.0, force, self.stroke);
-        let assist = pedal.assist.as_ref().map_or(0.0, |curve| {
+        let assist = pedal.assist.as_ref().map_or(0.0, |assist| {
             let (low, high) = if falls {
-                curve.range(f64::NEG_INFINITY, f64::INFINITY)
+                assist.range(f64::NEG_INFINITY, f64::INFINITY)
             } else {
-                curve.range(from.pad_travel, to.pad_travel)
+                assist.range(from.pad_travel, to.pad_travel)
             };
             match self.extreme {
                 Extreme::Highest => low,

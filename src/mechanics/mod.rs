@@ -66,7 +66,7 @@ pub use alignment::{
     Dial, Stretch, bell_angle, bell_offset, dowel_residual, holder_sag, pilot_engagement,
     pilot_penetration,
 };
-pub use assist::AssistSpring;
+pub use assist::{Assist, AssistSpring, OverCenter};
 pub use bleeding::{Reading, Squeeze, TrappedAir, bubble_volume};
 pub use cable::Cable;
 pub use chain::{Bearing, Chain};

@@ -1,9 +1,9 @@
 //! The pedal: a lever, or a crank that drives the master's pushrod.
 
+use super::assist::Assist;
 use super::crank::{Arm, Crank};
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
-use super::interpolation::Curve;
 use super::rod::Swing;
 
 /// A clutch pedal. Travels are along the arc of the pad.
@@ -27,8 +27,8 @@ pub struct Pedal {
     pub return_force: f64,
     /// Friction of the pedal's pivot, at the pad, that does not go with the load, N.
     pub drag: f64,
-    /// Help of an assist (over-centre) spring, at the pad: pad travel, mm, to force, N.
-    pub assist: Option<Curve>,
+    /// Help of an assist (over-center) spring, at the pad.
+    pub assist: Option<Assist>,
 }
 
 /// How the pad's travel becomes the rod's.
@@ -77,7 +77,7 @@ impl Pedal {
     /// less the assist. Negative where the assist alone carries the pedal down.
     pub fn effort(&self, position: PedalPosition, rod_force: f64, stroke: Stroke) -> f64 {
         let assist = match &self.assist {
-            Some(curve) => curve.value(position.pad_travel),
+            Some(assist) => assist.value(position.pad_travel),
             None => 0.0,
         };
         self.effort_without_assist(position.local_ratio, rod_force, stroke) - assist
@@ -97,7 +97,7 @@ impl Pedal {
     /// Force in the rod, N, of a foot that presses with `foot`, N: [`Pedal::effort`] the other way round.
     pub(super) fn rod_force(&self, position: PedalPosition, foot: f64) -> f64 {
         let assist = match &self.assist {
-            Some(curve) => curve.value(position.pad_travel),
+            Some(assist) => assist.value(position.pad_travel),
             None => 0.0,
         };
         (foot + assist - (self.return_force + self.drag)) * self.efficiency * position.local_ratio

@@ -47,7 +47,7 @@ impl Walk<'_> {
         let assist = pedal
             .assist
             .as_ref()
-            .map_or(0.0, |curve| curve.integral(0.0, pad_travel));
+            .map_or(0.0, |assist| assist.integral(0.0, pad_travel));
         let springs = (pedal.return_force + pedal.drag) * pad_travel - assist;
         finite(Stroke::Press.input_force(at_rod, pedal.efficiency) + springs)
     }

@@ -7,10 +7,10 @@ use super::housing::{
     without_sag,
 };
 use crate::mechanics::{
-    Actuation, AssistSpring, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm, Disc,
-    Flow, Fluid, Fork, ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master, Pedal,
-    Reading, Relay, Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle, bell_offset,
-    dowel_residual, pilot_engagement,
+    Actuation, Assist, AssistSpring, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm,
+    Disc, Flow, Fluid, Fork, ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master,
+    Pedal, Reading, Relay, Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle,
+    bell_offset, dowel_residual, pilot_engagement,
 };
 use crate::model::{Component, System};
 use crate::{block, field};
@@ -169,7 +169,7 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
         return_force: number(field!(pedal.return_force))?,
         drag: number(field!(pedal.drag))?,
         assist: match system.curve(field!(pedal.assist)) {
-            Some(points) => Some(Curve::new(points)?),
+            Some(points) => Some(Curve::new(points)?.into()),
             None => assist(system)?,
         },
     };
@@ -220,8 +220,8 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
     })
 }
 
-/// The help of an over-center spring that is given by where it is hooked in; no curve where none is.
-fn assist(system: &System) -> Option<Option<Curve>> {
+/// An over-center spring that is given by where it is hooked in; nothing where none is.
+fn assist(system: &System) -> Option<Option<Assist>> {
     let given = |id| system.given_number(id);
     let spring = || {
         Some(AssistSpring {
@@ -235,8 +235,7 @@ fn assist(system: &System) -> Option<Option<Curve>> {
     let Some((spring, pad_arm)) = spring().zip(given(field!(pedal.pad_arm))) else {
         return Some(None);
     };
-    let travel = system.number(field!(pedal.travel))?;
-    Some(Some(spring.curve(pad_arm, travel)?))
+    Some(Some(Assist::Spring(spring.on_pedal(pad_arm)?)))
 }
 
 fn actuation(system: &System) -> Option<Actuation> {

@@ -64,7 +64,8 @@ pub fn plausible(units: &[f64]) -> Chain {
             return_force: between(0.0, 20.0),
             assist: (between(0.0, 1.0) < 0.4)
                 .then(|| Curve::new(assist))
-                .flatten(),
+                .flatten()
+                .map(Into::into),
         },
         actuation: Actuation::Hydraulic(Hydraulics {
             master: Master {
