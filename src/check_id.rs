@@ -87,6 +87,7 @@ check_ids! {
     UnitSlip = "unit-slip",
     AdjustAgain = "adjust-again",
     WayUnknown = "way-unknown",
+    ClampLossUnknown = "clamp-loss-unknown",
     FitNotChecked = "fit-not-checked",
     NotUsed = "not-used",
     OptimisticModel = "optimistic-model",

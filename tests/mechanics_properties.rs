@@ -108,17 +108,18 @@ proptest! {
         // work by k³.
         let big = with(&chain, |chain| {
             let k2 = k * k;
-            let stretch = |assist: &Assist| {
-                let Assist::Curve(curve) = assist else { unreachable!("every assist here is a curve") };
+            let stretch = |curve: &Curve| {
                 let points = curve.knots().iter().map(|(x, y)| (k * x, k2 * y));
-                Curve::new(points.collect()).expect("rising").into()
+                Curve::new(points.collect()).expect("rising")
             };
             let pedal = &mut chain.pedal;
             pedal.travel *= k;
             pedal.stop = pedal.stop.map(|x| k * x);
             pedal.free_play = pedal.free_play.map(|x| k * x);
             pedal.return_force *= k2;
-            pedal.assist = pedal.assist.as_ref().map(stretch);
+            if let Some(Assist::Curve(curve)) = &mut pedal.assist {
+                *curve = stretch(curve);
+            }
             if let Leverage::Crank { pad_arm, rod_arm, rod_length, .. } = &mut pedal.leverage {
                 *pad_arm *= k;
                 *rod_arm *= k;
@@ -476,7 +477,7 @@ proptest! {
             chain.cover.load = Load::Curve(curve);
         }
         if let Some(curve) = assist {
-            chain.pedal.assist = curve;
+            chain.pedal.assist = curve.map(Assist::Curve);
         }
         let mut numbers = numbers(&mut chain);
         for (index, value) in changes {

@@ -161,6 +161,7 @@ pub static CHECKS: &[&Check] = &[
     &unit_slip::CHECK,
     &free_travel::AGAIN,
     &wrong_way::UNKNOWN,
+    &riding::UNKNOWN,
     &fit::NOT_CHECKED,
     &not_used::CHECK,
     &optimistic_model::CHECK,

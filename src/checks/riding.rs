@@ -43,6 +43,24 @@ cover { finger_ratio = 3.4  clamp_load = 6500 N }",
     run: Run::Outcome(rides_hard),
 };
 
+pub const UNKNOWN: Check = Check {
+    id: CheckId::ClampLossUnknown,
+    severity: Severity::Info,
+    finds: "A bearing rides on the fingers, and the spec does not say how much that takes off the clamp load.",
+    why: "Clamp load and torque capacity are shown as if nothing were taken off.",
+    limits: &[],
+    source: "law of the lever",
+    bad: Example::System(
+        "slave { preload = 30 N }
+cover { clamp_load = 6500 N }",
+    ),
+    good: Example::System(
+        "slave { preload = 30 N }
+cover { clamp_load = 6500 N  finger_ratio = 3.4 }",
+    ),
+    run: Run::Outcome(loss_unknown),
+};
+
 /// Where the spec says what holds the bearing on the fingers.
 fn preload_field(cx: &Context<'_>) -> FieldId {
     let of_adjuster = cx.system.fork_drives().map(|drive| drive.adjust_preload);
@@ -136,4 +154,33 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
         "the clamp load falls by this times the load on the fingers",
     );
     out.push(problem.help("use a lighter preload spring: 20 to 60 N at the fork's end is enough to keep them in touch"));
+}
+
+fn loss_unknown(cx: &Context<'_>, out: &mut Found) {
+    let riding = cx.get(result!(riding_load)).filter(|load| *load > 0.0);
+    let (Some(load), Some(clamp)) = (riding, cx.get(result!(clamp_load))) else {
+        return;
+    };
+    let is_known = cx.outcome.side_inputs.finger_ratio.is_some();
+    if is_known || out.noted(block!(cover)) {
+        return;
+    }
+    let and_torque = match cx.get(result!(torque_capacity)) {
+        Some(torque) => format!(
+            ", and the torque capacity with {}",
+            cx.show(torque, Dimension::TORQUE)
+        ),
+        None => String::new(),
+    };
+    let message = format!(
+        "the bearing rests on the fingers with {}, and without `cover.finger_ratio` its share of the clamp load is \
+         unknown: the clamp load is shown with all its {}{and_torque}",
+        cx.force(load),
+        cx.force(clamp),
+    );
+    let problem = cx.problem(field!(cover.clamp_load), message);
+    let problem = cx.beside(problem, preload_field(cx), "what holds the bearing there");
+    out.push(problem.help(
+        "measure `cover.finger_ratio`: the clamp load falls by this times the load on the fingers",
+    ));
 }
