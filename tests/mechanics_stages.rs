@@ -248,11 +248,11 @@ fn what_the_springs_leave_once_the_bearing_is_off() {
     chain.pedal.return_force = 0.0;
     assert!(slack(&chain).abs() < 1e-12);
     let assist = Curve::new(vec![(0.0, 0.0), (5.0, 4.0), (60.0, 4.0)]).expect("rising");
-    chain.pedal.assist = Some(assist);
+    chain.pedal.assist = Some(assist.into());
     assert!((slack(&chain) + 4.0).abs() < 1e-3, "{}", slack(&chain));
     // What the assist does while the load is on is another matter.
     let late = Curve::new(vec![(80.0, 0.0), (100.0, 300.0)]).expect("rising");
-    chain.pedal.assist = Some(late);
+    chain.pedal.assist = Some(late.into());
     assert!(slack(&chain).abs() < 1e-12, "{}", slack(&chain));
 }
 
@@ -267,7 +267,7 @@ fn the_least_of_the_slack_is_anywhere_before_the_fingers() {
     let touches = walk.pad_travel_at(&full, 3.0).expect("reached");
     let dip = 0.8 * touches;
     let assist = vec![(dip - 5.0, 0.0), (dip, 25.0), (dip + 2.0, 0.0)];
-    chain.pedal.assist = Some(Curve::new(assist).expect("rising"));
+    chain.pedal.assist = Some(Curve::new(assist).expect("rising").into());
     let rows = chain.curve(20_001);
     let before = rows.iter().filter(|row| row.bearing_travel < 3.0);
     let least = before.map(|row| row.effort_return).fold(f64::MAX, f64::min);
