@@ -2,7 +2,7 @@
 
 use crate::check_id::CheckId;
 use crate::quantity::Dimension;
-use crate::schema::{BlockId, ResultId};
+use crate::schema::{BlockId, FieldId, ResultId};
 use crate::syntax::{Flaw, Span};
 use std::sync::Arc;
 
@@ -154,6 +154,8 @@ pub struct Problem {
     pub fixes: Vec<Fix>,
     /// The block that it is about, so that an `allow` in that block can silence it.
     pub block: Option<BlockId>,
+    /// The field that it is about, where it is about one.
+    pub field: Option<FieldId>,
     /// How far past its limit it is, of what is past one.
     pub shortfall: Option<Shortfall>,
 }
@@ -168,6 +170,7 @@ impl Problem {
             related: Vec::new(),
             fixes: Vec::new(),
             block: None,
+            field: None,
             shortfall: None,
         }
     }
@@ -208,6 +211,12 @@ impl Problem {
     pub(crate) fn about(mut self, block: BlockId) -> Self {
         self.block = Some(block);
         self
+    }
+
+    /// Says which field it is about, and so which block.
+    pub(crate) fn about_field(mut self, field: FieldId) -> Self {
+        self.field = Some(field);
+        self.about(field.block)
     }
 
     /// Says how far past its limit it is, in internal units: a finding that grows is no longer
@@ -264,6 +273,7 @@ impl Problem {
                 })
                 .collect(),
             block: None,
+            field: None,
             shortfall: None,
         }
     }

@@ -223,7 +223,7 @@ pub fn problem_of_field(
 ) -> Problem {
     match system.component(field.block) {
         Some(component) => problem_of_component(check, system, component, field, message),
-        None => Problem::new(check, system.place_of(field), message).about(field.block),
+        None => Problem::new(check, system.place_of(field), message).about_field(field),
     }
 }
 
@@ -236,7 +236,7 @@ pub fn problem_of_component(
     message: impl Into<String>,
 ) -> Problem {
     let place = place_in(system, component, field);
-    let problem = Problem::new(check, place.clone(), message).about(field.block);
+    let problem = Problem::new(check, place.clone(), message).about_field(field);
     match component.given(field) {
         Some(given) if given.place != place => problem.related(
             given.place.clone(),

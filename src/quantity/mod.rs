@@ -15,7 +15,7 @@ mod unit;
 pub use band::Band;
 pub use dimension::Dimension;
 pub use money::{Currency, MOST_DIGITS, Money, Sums, decimal};
-pub use show::{Display, Shift, nearest_fraction, significant};
+pub use show::{Display, Shift, hose_figure, nearest_fraction, significant};
 pub use unit::{
     CURRENCIES, HABITS, UNITS, Unit, UnitError, UnitExpr, UnitSystem, nearest, usual_unit,
 };

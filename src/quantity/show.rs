@@ -299,6 +299,17 @@ fn measurable_in(value: f64, unit: Option<&UnitExpr>) -> String {
     }
 }
 
+/// What a foot of a hose gains at 1000 psi, as its data sheet says it in inches: `0.33 cc/ft at 1000 psi`. For a swelling in
+/// internal units, of volume over length and pressure.
+pub fn hose_figure(expansion: f64) -> String {
+    let [per_foot, psi] = ["cc/ft", "psi"].map(|unit| UnitExpr::parse(unit).ok());
+    let pressure = psi.map_or(1000.0, |psi| psi.inward(1000.0));
+    format!(
+        "{} at 1000 psi",
+        show_in(expansion * pressure, per_foot.as_ref())
+    )
+}
+
 /// A length to the nearest thirty-second of an inch, as a rule shows it: `5 1/32`. `None` for what a
 /// rule is too coarse for.
 pub fn nearest_fraction(mm: f64) -> Option<String> {

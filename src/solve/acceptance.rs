@@ -1,19 +1,18 @@
-//! What the finished clutch must show when it is measured at the fork's outer end, and what a reading says.
+//! What the finished clutch must show when it is measured, and what a reading says.
 
 use super::Outcome;
 use crate::mechanics::Reading;
-use crate::quantity::UnitExpr;
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, usual_unit};
 use crate::result;
 use crate::schema::ResultId;
 
 /// What measurements at the fork's outer end at full pedal say of a clutch. Lengths in mm, volumes in mm³, forces in N.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Acceptance {
-    /// Travel of the fork's outer end that is worked out.
-    pub full: f64,
-    /// The least that still frees the disc.
-    pub least: f64,
-    /// Strokes that one may measure, the longest first: those two, and round ones down to none.
+    /// The least that still frees the disc, rounded up to what is measured in either system of units: `14.1 mm (0.554 in)`.
+    pub least: String,
+    /// Strokes that one may measure, the longest first: what is worked out, the least where that is no more, and round
+    /// ones down to none. No two are shown alike.
     pub readings: Vec<StrokeReading>,
     /// Why a firm pedal does not prove that there is no air; `None` where no air explains a drag.
     pub firm_pedal: Option<FirmPedal>,
@@ -39,8 +38,6 @@ pub struct StrokeReading {
 pub struct FirmPedal {
     /// Volume of the air at rest, mm³.
     pub air: f64,
-    /// What is left of it at full pedal.
-    pub left: f64,
     /// Pad travel, mm, by which half of the squeezing is done.
     pub half_done: f64,
     /// Effort that holds the pedal down, with the air and without.
@@ -50,35 +47,114 @@ pub struct FirmPedal {
 }
 
 impl Acceptance {
-    /// What measurements of `travel`, the result that is measured, say; round strokes are round in `unit`. `None`
+    /// What measurements of `travel`, the result that is measured, say, as they are read in a display's units. `None`
     /// where the result is absent.
-    pub fn new(outcome: &Outcome, travel: ResultId, unit: Option<&UnitExpr>) -> Option<Self> {
+    pub fn new(outcome: &Outcome, travel: ResultId, display: &Display) -> Option<Self> {
         let full = outcome.get(travel)?;
         let least = outcome.freeing_stroke()?;
         let hydraulic = outcome.hydraulics().is_some();
-        let reading = |stroke: f64| {
+        let unit = display.unit_for(full, Dimension::LENGTH);
+        let least_read = round_up(least, display);
+        let reading = |(stroke, is_mark): (f64, bool)| {
             Some(StrokeReading {
                 stroke,
                 margin: outcome.chain.release_margin_at(stroke)?,
                 frees: stroke >= least,
                 air: air_at(outcome, stroke).filter(|_| hydraulic),
-                is_mark: stroke == full || stroke == least,
+                is_mark,
             })
         };
-        let strokes = strokes(full, least, unit);
+        let mut strokes: Vec<(f64, bool)> = strokes(full, least, unit.as_ref())
+            .into_iter()
+            .map(|stroke| (stroke, false))
+            .chain([(full, true)])
+            // A disc that does not come free at full pedal comes free at no row.
+            .chain((least <= full).then_some((least_read, true)))
+            .collect();
+        // What is worked out and the least go before a round stroke that is shown as they are.
+        strokes.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut kept: Vec<(f64, bool)> = Vec::new();
+        for stroke in strokes {
+            match kept
+                .last_mut()
+                .filter(|last| is_shown_alike(display, last.0, stroke.0))
+            {
+                Some(last) if stroke.1 && !last.1 => *last = stroke,
+                Some(_) => {}
+                None => kept.push(stroke),
+            }
+        }
         Some(Self {
-            full,
-            least,
-            readings: strokes.into_iter().filter_map(reading).collect(),
+            least: least_in_both(least, display),
+            readings: kept.into_iter().filter_map(reading).collect(),
             firm_pedal: firm_pedal(outcome, least).filter(|_| hydraulic),
         })
     }
+}
+
+/// Whether two lengths, mm, read alike in a display's units.
+fn is_shown_alike(display: &Display, one: f64, other: f64) -> bool {
+    let shown = |mm| display.show(mm, Dimension::LENGTH);
+    shown(one) == shown(other)
+}
+
+/// The shortest length, mm, that is no less than `mm` and is shown as it is: what a minimum is read as.
+fn round_up(mm: f64, display: &Display) -> f64 {
+    /// More decimals than any length is shown with.
+    const MOST_DECIMALS: i32 = 6;
+    /// Rounding of arithmetic, in the unit that is shown.
+    const ROUNDING: f64 = 1e-9;
+    let unit = display.unit_for(mm, Dimension::LENGTH);
+    let out = |mm: f64| unit.as_ref().map_or(mm, |unit| unit.outward(mm));
+    let inward = |value: f64| unit.as_ref().map_or(value, |unit| unit.inward(value));
+    let is_shown_whole = |value: &f64| {
+        let shown = display.show(inward(*value), Dimension::LENGTH);
+        let number = shown
+            .split(' ')
+            .next()
+            .and_then(|number| number.parse::<f64>().ok());
+        number.is_some_and(|number| (number - value).abs() < ROUNDING)
+    };
+    let up = |decimals: i32| {
+        let steps = 10f64.powi(decimals);
+        ((out(mm) - ROUNDING) * steps).ceil() / steps
+    };
+    let finest = (0..=MOST_DECIMALS).rev().map(up).find(is_shown_whole);
+    // What is shown whole may lie a rounding below.
+    finest.map_or(mm, |value| inward(value).max(mm))
+}
+
+/// A minimum rounded up in the display's own unit, with the other system's behind it, rounded up by itself.
+fn least_in_both(mm: f64, display: &Display) -> String {
+    let show = |display: &Display| display.show(round_up(mm, display), Dimension::LENGTH);
+    let own = display.unit_for(mm, Dimension::LENGTH);
+    let other = match own.map(|unit| unit.system()) {
+        Some(UnitSystem::Imperial) => UnitSystem::Metric,
+        _ => UnitSystem::Imperial,
+    };
+    let mut others = Display::default();
+    if let Some(unit) = usual_unit(Dimension::LENGTH, other) {
+        others.learn(&unit);
+    }
+    format!("{} ({})", show(display), show(&others))
 }
 
 impl Outcome {
     /// Travel of the fork's outer end, mm, that just frees the disc; `None` for numbers without meaning.
     pub fn freeing_stroke(&self) -> Option<f64> {
         self.chain.freeing_stroke()
+    }
+
+    /// Gap between the fingers and a concentric slave with its piston fully home, mm, that rest extension and free play
+    /// take up; `None` where what the stack leaves is not worked out.
+    pub fn right_setup_gap(&self) -> Option<f64> {
+        self.get(result!(setup_gap))?;
+        Some(self.hydraulics()?.slave.rest_extension + self.chain.bearing.free_play)
+    }
+
+    /// Total reading of a gauge that turns with the crankshaft in the bell housing's bore, mm: twice what the bore is off.
+    pub fn bell_reading(&self) -> Option<f64> {
+        Some(2.0 * self.get(result!(bell_offset))?)
     }
 }
 
@@ -92,7 +168,7 @@ fn air_at(outcome: &Outcome, stroke: f64) -> Option<f64> {
     (found.air > -1.0).then_some(found.air.max(0.0))
 }
 
-/// Strokes to list, mm, the longest first: close together down to a little below the least that frees, and from there
+/// Round strokes to list, mm: close together down to a little below the least that frees, and from there
 /// in longer steps down to none, so that whatever is measured has its row.
 fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
     const MOST_CLOSE: u8 = 9;
@@ -102,20 +178,18 @@ fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
     let bottom = out(0.9 * full.min(least)).max(0.0);
     let close = round_values(bottom, out(full), MOST_CLOSE);
     let below = round_values(0.0, bottom, MOST_BELOW);
-    let mut strokes: Vec<f64> = close
+    close
         .into_iter()
         .chain(below)
         .map(inward)
-        .chain([full, least, 0.0])
-        .collect();
-    strokes.sort_by(|a, b| b.total_cmp(a));
-    strokes.dedup();
-    strokes
+        .chain([0.0])
+        .collect()
 }
 
 /// Round values from `bottom` on and below `top`, about `most` of them, the highest first.
 fn round_values(bottom: f64, top: f64, most: u8) -> Vec<f64> {
-    const STEPS: [f64; 10] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0];
+    // Each shows whole with the digits of a length that has so many steps.
+    const STEPS: [f64; 10] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0];
     let span = top - bottom;
     if span <= 0.0 {
         return Vec::new();
@@ -136,7 +210,6 @@ fn firm_pedal(outcome: &Outcome, least: f64) -> Option<FirmPedal> {
     let squeeze = with_air.squeeze()?;
     Some(FirmPedal {
         air,
-        left: squeeze.left,
         half_done: squeeze.half_done,
         effort: with_air.get(result!(pedal_effort_full))?,
         effort_without: outcome.get(result!(pedal_effort_full))?,

@@ -56,9 +56,15 @@ fn steps_before_reading(
             volume(held)
         ));
     }
+    steps.push(
+        "If the master was off the car or ran dry, bleed it on the bench first, its outlet up, until no bubble comes."
+            .to_owned(),
+    );
     steps.push(match plan.tilt {
+        // Off the car nothing else keeps the piston in its bore.
         Some(tilt) => format!(
-            "Unbolt the slave and tilt it by {} or more, so that its bleed screw is the highest point.",
+            "Clamp the slave's piston fully home, unbolt the slave, and tilt it by {} or more, bleed screw uppermost. Keep \
+             the piston clamped until the slave is bolted on again.",
             show(tilt, Dimension::ANGLE)
         ),
         None => "See that the slave's bleed screw is its highest point.".to_owned(),
@@ -72,25 +78,36 @@ fn steps_before_reading(
         ));
     }
     steps.push(
-        "If the master was off the car or ran dry, bleed it on the bench first, its outlet up, until no bubble comes."
+        "Put a clear hose on the bleed screw, its end under fluid in a jar. Wear gloves and eye protection. Keep the \
+         reservoir topped up."
+            .to_owned(),
+    );
+    steps.push(
+        "A helper works the pedal. Open the bleed screw while the pedal goes down; shut it before the pedal comes up."
             .to_owned(),
     );
     let strokes = match plan.strokes {
-        1 => "1 full stroke carries".to_owned(),
-        strokes => format!("{strokes} full strokes carry"),
+        1 => "1 full stroke".to_owned(),
+        strokes => format!("{strokes} full strokes"),
     };
-    let past = match plan.clears_lines {
-        true => "One stroke carries it past any high point of the line.",
-        false => {
-            "One stroke does not carry it through the line: let the next follow at once, or bleed back from the \
-             slave."
-        }
-    };
-    steps.push(format!(
-        "Bleed. {strokes} a bubble from the master to the bleed screw: {} each, and {} lie between. {past}",
-        volume(plan.per_stroke),
-        volume(plan.to_screw)
-    ));
+    let go_on = "Go on until no bubble comes.";
+    steps.push(match plan.to_screw > 0.0 {
+        true => format!(
+            "From master to bleed screw the line holds {}, and a stroke moves {}: at least {strokes}. {go_on}",
+            volume(plan.to_screw),
+            volume(plan.per_stroke)
+        ),
+        // What the line holds is not known.
+        false => format!("A stroke moves {}. {go_on}", volume(plan.per_stroke)),
+    });
+    if plan.moved.is_some() {
+        steps.push(match plan.clears_lines {
+            true => "One stroke carries a bubble past any high point of the line.".to_owned(),
+            false => "Leave no pause between strokes: the bubble climbs back in the line. Or push fluid in at the bleed \
+                      screw, slowly, and see that the reservoir does not run over."
+                .to_owned(),
+        });
+    }
     steps.push(format!(
         "Pump test: a second push straight after the first gains {} of slave travel at most. More is air.",
         length(plan.most_change)

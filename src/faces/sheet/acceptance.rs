@@ -32,6 +32,17 @@ fn bleeding(view: &View<'_>) -> Option<Section> {
     Some(Section::new("Bleed it", vec![Block::Steps(steps)]))
 }
 
+/// How it is seen at which travel of the pad the disc comes free. Common practice, no source.
+const IN_GEAR: &str = "Drive wheels off the ground on stands, the others chocked, engine off, in gear. A helper turns a \
+                       drive wheel, the other one held still: travel of the pad at which the disc comes free";
+
+/// What a reading at full pedal says; `None` where the bearing goes the wrong way, and no reading frees the disc.
+fn accepted(view: &View<'_>) -> Option<Acceptance> {
+    let (_, travel) = measured_at(view);
+    let acceptance = Acceptance::new(view.outcome, travel, &view.system.display);
+    acceptance.filter(|_| !view.goes_wrong_way())
+}
+
 fn steps(view: &View<'_>) -> Vec<Step> {
     let (where_at, travel) = measured_at(view);
     let mut steps = Vec::new();
@@ -44,22 +55,18 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             format!("{expected}{band}"),
         ));
     }
-    if let Some(least) = view.outcome.freeing_stroke() {
+    if let Some(acceptance) = accepted(view) {
         steps.push(Step::to_note(
             format!(
                 "Least travel of {where_at} that still frees the disc. With less, do not drive"
             ),
-            format!(
-                "{} or more",
-                view.system.display.show_both(least, Dimension::LENGTH)
-            ),
+            format!("{} or more", acceptance.least),
         ));
+        if let Some(value) = view.both(result!(release_point)) {
+            steps.push(Step::to_note(IN_GEAR, value));
+        }
     }
     for (what, id) in [
-        (
-            "Travel of the pad at which the disc comes free",
-            result!(release_point),
-        ),
         (
             "Highest effort while pressing slowly, with a spring scale square to the pad's arm",
             result!(pedal_effort),
@@ -76,7 +83,7 @@ fn steps(view: &View<'_>) -> Vec<Step> {
     if let Some(window) = view.given(field!(fork.window)) {
         let moves = view.result(result!(fork_travel)).unwrap_or_default();
         steps.push(Step::to_note(
-            format!("The fork moves {moves} and stays clear of the housing. Its opening leaves it"),
+            format!("The fork moves {moves} and stays clear of the housing. Fork opening allows"),
             window,
         ));
     }
@@ -88,10 +95,8 @@ fn steps(view: &View<'_>) -> Vec<Step> {
 
 /// What each stroke that one may measure means.
 fn readings(view: &View<'_>) -> Option<Section> {
-    let (where_at, travel) = measured_at(view);
-    let full = view.outcome.get(travel)?;
-    let unit = view.system.display.unit_for(full, Dimension::LENGTH);
-    let acceptance = Acceptance::new(view.outcome, travel, unit.as_ref())?;
+    let (where_at, _) = measured_at(view);
+    let acceptance = accepted(view)?;
     let hydraulic = view.outcome.hydraulics().is_some();
     let mut table = Table::new(match hydraulic {
         true => &[
@@ -149,7 +154,7 @@ pub fn falls_short(view: &View<'_>) -> Option<Section> {
     let least = view
         .outcome
         .freeing_stroke()
-        .filter(|least| *least < full)?;
+        .filter(|least| *least < full && !view.goes_wrong_way())?;
     let reading = match view.outcome.hydraulics() {
         Some(_) => Reading::SlaveTravel,
         None => Reading::ForkTravel,
@@ -194,15 +199,16 @@ pub fn falls_short(view: &View<'_>) -> Option<Section> {
 fn why_firm(view: &View<'_>, firm: &FirmPedal) -> String {
     let volume = |value| view.show(value, Dimension::VOLUME);
     let force = |value| view.show(value, Dimension::FORCE);
+    let [with, without] = [firm.effort, firm.effort_without].map(force);
+    let held = match with == without {
+        true => format!("Holding it down takes {with}, with that air or without"),
+        false => format!("Holding it down takes {with} with that air, {without} without"),
+    };
     format!(
-        "A firm pedal is no proof that it is bled. With {} of air this clutch only just frees; at full pedal that \
-         air is squeezed to {}, half of the way by {} of pedal, and from there the pedal feels firm: {} to hold it \
-         down, {} without air. Only the stroke tells. If a second bleeding does not bring it, look for a seal that \
-         leaks or a hose that swells.",
+        "A firm pedal is no proof that it is bled. {} of air is the most with which this clutch still frees. Half of the \
+         squeezing is over by {} of pedal; from there the pedal feels firm. {held}. So measure the travel; do not judge by \
+         feel. If a second bleeding does not bring it, look for a seal that leaks or a hose that swells.",
         volume(firm.air),
-        volume(firm.left),
         view.length(firm.half_done),
-        force(firm.effort),
-        force(firm.effort_without),
     )
 }

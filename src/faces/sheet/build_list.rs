@@ -5,7 +5,7 @@ use super::content::{Block, Section, Table};
 use crate::checks::written;
 use crate::field;
 use crate::model::{Component, Given, OrderItem, System, Value};
-use crate::quantity::{Band, Dimension, UnitSystem, usual_unit};
+use crate::quantity::{Band, Dimension, UnitSystem, hose_figure, usual_unit};
 use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, Kind};
 use rust_decimal::Decimal;
 
@@ -150,12 +150,17 @@ fn size(system: &System, given: &Given, kind: Kind) -> Option<String> {
             Kind::Quantity(dimension) | Kind::CurveOrPeak { y: dimension, .. },
         ) => {
             let own = exactly(system, given, band.nominal, dimension);
-            Some(format!("{own}{}", tolerance(system, *band, dimension)))
+            let show = |value| match is_by_foot(system, given, dimension) {
+                true => hose_figure(value),
+                false => system.show(value, dimension),
+            };
+            Some(format!("{own}{}", tolerance(*band, show)))
         }
         (Value::Window { low, high }, Kind::Window(dimension)) => {
             let end = |band: &Band| {
                 let nominal = system.show(band.nominal, dimension);
-                format!("{nominal}{}", tolerance(system, *band, dimension))
+                let show = |value| system.show(value, dimension);
+                format!("{nominal}{}", tolerance(*band, show))
             };
             Some(format!("{} to {}", end(low), end(high)))
         }
@@ -168,17 +173,28 @@ fn size(system: &System, given: &Given, kind: Kind) -> Option<String> {
 }
 
 /// The limits of a band, behind its nominal value; nothing for an exact one.
-fn tolerance(system: &System, band: Band, dimension: Dimension) -> String {
+fn tolerance(band: Band, show: impl Fn(f64) -> String) -> String {
     if band.is_exact() {
         return String::new();
     }
-    let show = |value| system.show(value, dimension);
     format!(" ({} to {})", show(band.low), show(band.high))
+}
+
+/// Whether it is the swelling of a hose of an author in inches, who knows it by the figure of its data sheet.
+fn is_by_foot(system: &System, given: &Given, dimension: Dimension) -> bool {
+    let units = match given.unit() {
+        Some(unit) => unit.system(),
+        None => system.display.system(),
+    };
+    dimension == Dimension::EXPANSION && units == UnitSystem::Imperial
 }
 
 /// A value in the unit by which its author names it, inches as fractions, with the other system's behind a
 /// length: a part is bought by its exact size.
 fn exactly(system: &System, given: &Given, value: f64, dimension: Dimension) -> String {
+    if is_by_foot(system, given, dimension) {
+        return hose_figure(value);
+    }
     let unit = given
         .unit()
         .cloned()

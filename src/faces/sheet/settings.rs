@@ -1,11 +1,14 @@
 //! What to cut and to set.
 
 use super::content::{Block, Section, Step};
+use super::verdict::does_not_work;
 use super::view::{View, is_concentric};
 use crate::check_id::CheckId;
 use crate::field;
+use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::result;
+use crate::schema::{FieldId, Need, ResultId, in_words};
 use crate::solve::belongs;
 
 pub fn section(view: &View<'_>) -> Section {
@@ -14,44 +17,90 @@ pub fn section(view: &View<'_>) -> Section {
     play(view, &mut steps);
     pedal(view, &mut steps);
     housing(view, &mut steps);
-    if steps.is_empty() {
-        let none = "The spec gives nothing to cut or to set.".to_owned();
-        return Section::new("Cut and set", vec![Block::Text(none)]);
+    let mut blocks = Vec::new();
+    if does_not_work(view) {
+        blocks.push(Block::Notice(
+            Severity::Error,
+            "This spec does not work yet (see above). Do not cut or set anything by it.".to_owned(),
+            Vec::new(),
+        ));
     }
-    Section::new("Cut and set", vec![Block::Steps(steps)])
+    blocks.push(match steps.is_empty() {
+        true => Block::Text("The spec gives nothing to cut or to set.".to_owned()),
+        false => Block::Steps(steps),
+    });
+    Section::new("Cut and set", blocks)
+}
+
+/// What a line of the sheet shows, to be held against the findings.
+struct Shown<'a> {
+    /// What the line is called where it is not to be built by.
+    name: &'a str,
+    fields: &'a [FieldId],
+    results: &'a [ResultId],
+}
+
+impl Shown<'_> {
+    /// The line, unless a finding is against what it shows: then that is all that it says.
+    fn or_why_not(&self, view: &View<'_>, step: Step) -> Step {
+        match view.finding_against(self.fields, self.results) {
+            Some(finding) => Step::to_do(format!(
+                "{}: not as this spec has it. See “{}” above",
+                self.name,
+                finding.check.name()
+            )),
+            None => step,
+        }
+    }
 }
 
 /// The length of the slave's rod: the one number that the sheet gives for it.
 fn rod(view: &View<'_>) -> Option<Step> {
     let given = view.given(field!(slave.rod_length));
-    match (view.both(result!(rod_cut_length)), given) {
-        (Some(cut), Some(given)) if view.finds(CheckId::RodLength) => Some(Step::to_do(format!(
-            "Do not cut the slave's rod yet: the spec gives it as {given}, and its ends lie {cut} apart. \
-             Measure again; the verdict above says what"
-        ))),
+    let shown = Shown {
+        name: "The slave's rod",
+        fields: &[field!(slave.rod_length)],
+        results: &[result!(rod_cut_length)],
+    };
+    let step = match (view.both(result!(rod_cut_length)), given) {
+        (Some(cut), Some(given)) if view.finds(CheckId::RodLength) => {
+            return Some(Step::to_do(format!(
+                "Do not cut the slave's rod yet: the spec gives it as {given}, and its ends lie {cut} apart. Measure \
+                 again; the verdict above says what"
+            )));
+        }
         (Some(cut), _) => {
             let band = view
                 .spread(result!(rod_cut_length))
                 .map_or_else(String::new, |band| format!(", {band}"));
-            Some(Step::to_note(
+            Step::to_note(
                 "Cut the slave's rod to this length, from seat to seat",
                 format!("{cut}{band}"),
-            ))
-        }
-        (None, Some(given)) => Some(Step::to_note(
-            "The slave's rod, from seat to seat, has a length of",
-            given,
-        )),
-        (None, None) => (view.outcome.hydraulics().is_some()
-            && !is_concentric(view.system)
-            && belongs(view.system, result!(rod_cut_length)))
-        .then(|| {
-            Step::to_do(
-                "The rod's length is not known, for the spec lacks slave.mount_to_fork or slave.face_to_seat: \
-                 cut the rod so that the piston rests as the next line says",
             )
-        }),
-    }
+        }
+        (None, Some(given)) => {
+            Step::to_note("The slave's rod, from seat to seat, has a length of", given)
+        }
+        (None, None) => return None,
+    };
+    Some(shown.or_why_not(view, step))
+}
+
+/// What the rod's length lacks, where the spec could say it and does not.
+fn rod_needs(view: &View<'_>) -> Option<String> {
+    let id = result!(rod_cut_length);
+    let is_unknown = view.outcome.get(id).is_none()
+        && view.given(field!(slave.rod_length)).is_none()
+        && !is_concentric(view.system)
+        && belongs(view.system, id);
+    let is_given = |need: &Need| match *need {
+        Need::Block(block) => view.system.component(block).is_some(),
+        Need::Field(field) => view.system.given(field).is_some(),
+    };
+    let needs = id.spec().needs.iter();
+    let missing = needs.filter(|ways| !ways.iter().any(is_given));
+    let missing: Vec<String> = missing.map(|ways| in_words(ways)).collect();
+    (is_unknown && !missing.is_empty()).then(|| missing.join(" and "))
 }
 
 fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
@@ -61,89 +110,191 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
             .system
             .number(field!(slave.rest_extension))
             .unwrap_or(0.0);
-        steps.push(Step::to_note(
-            "New disc, pedal up: the slave's piston is out of its fully home position by",
-            view.length(rest),
-        ));
-    }
-    if let Some(best) = view.result(result!(rod_offset_best)) {
-        let now = view
-            .system
-            .given_number(field!(slave.rod_offset))
-            .unwrap_or(0.0);
-        steps.push(Step::to_note(
-            format!(
-                "Offset the slave's bore line from the rod's seat in the fork, toward the fork pivot; \
-                 {best} keeps the rod straightest",
+        let what = match rod_needs(view) {
+            Some(needs) => format!(
+                "Rod length: not worked out; it needs {needs}. Cut the rod so that, pedal up and new disc, the piston is \
+                 out of its fully home position by"
             ),
-            view.length(now),
-        ));
+            None => "New disc, pedal up: the slave's piston is out of its fully home position by"
+                .to_owned(),
+        };
+        let shown = Shown {
+            name: "How far the slave's piston is out at rest",
+            fields: &[field!(slave.rest_extension)],
+            results: &[],
+        };
+        let step = Step::to_note(what, view.value_both(rest, Dimension::LENGTH));
+        steps.push(shown.or_why_not(view, step));
     }
-    if let Some(gap) = view.both(result!(setup_gap)) {
-        steps.push(Step::to_note(
+    if let Some(offset) = view.system.given_number(field!(slave.rod_offset)) {
+        let shown = Shown {
+            name: "The slave's bore beside the rod's seat in the fork",
+            fields: &[field!(slave.rod_offset)],
+            results: &[],
+        };
+        steps.push(shown.or_why_not(view, bore_line(view, offset)));
+    }
+    if let Some(gap) = view.outcome.right_setup_gap() {
+        let shown = Shown {
+            name: "The gap between the fingers and the slave's bearing",
+            fields: &[field!(slave.rest_extension), field!(bearing.free_play)],
+            results: &[],
+        };
+        let step = Step::to_note(
             "Before the gearbox goes on, piston fully home: shim the slave to this gap between the fingers \
              and its bearing",
-            gap,
-        ));
+            view.value_both(gap, Dimension::LENGTH),
+        );
+        steps.push(shown.or_why_not(view, step));
     }
 }
 
+/// Where the slave's bore lies beside the rod's seat; above zero the seat is further from the fork's pivot.
+fn bore_line(view: &View<'_>, offset: f64) -> Step {
+    if offset == 0.0 {
+        return Step::to_do("Set the slave's bore in line with the rod's seat in the fork");
+    }
+    let way = if offset < 0.0 {
+        "farther from"
+    } else {
+        "nearer"
+    };
+    Step::to_note(
+        format!("Set the slave's bore {way} the fork pivot than the rod's seat in the fork, by"),
+        view.value_both(offset.abs(), Dimension::LENGTH),
+    )
+}
+
+/// The fields that make up the free travel that the pad shows, as far as they are set on the car.
+const PLAYS: &[FieldId] = &[
+    field!(pedal.free_play),
+    field!(cable.play),
+    field!(linkage.play),
+    field!(bearing.free_play),
+];
+
 fn play(view: &View<'_>, steps: &mut Vec<Step>) {
-    for (what, field) in [
-        ("Pedal free play, at the pad", field!(pedal.free_play)),
+    let set_at_pad = view.outcome.get(result!(free_travel));
+    let set_at_pad = set_at_pad.filter(|play| *play > 0.0 && view.outcome.hydraulics().is_none());
+    if let Some(play) = set_at_pad {
+        let shown = Shown {
+            name: "Free play at the pad",
+            fields: PLAYS,
+            results: &[result!(free_travel)],
+        };
+        let step = Step::to_note(
+            "Free play at the pad, until the bearing touches the fingers",
+            view.value_both(play, Dimension::LENGTH),
+        );
+        steps.push(shown.or_why_not(view, step));
+    }
+    // The whole is what is set by; these are parts of it.
+    let of_that = |part: &str, alone: &str| match set_at_pad {
+        Some(_) => format!("Of that, {part}"),
+        None => alone.to_owned(),
+    };
+    for (what, name, field) in [
         (
+            of_that(
+                "the pedal's own free play, at the pad",
+                "Pedal free play, at the pad",
+            ),
+            "Pedal free play",
+            field!(pedal.free_play),
+        ),
+        (
+            "Gap between the pushrod and the master's piston".to_owned(),
             "Gap between the pushrod and the master's piston",
             field!(master.rod_clearance),
         ),
         (
-            "Cable play at the pedal, before it pulls",
+            of_that(
+                "slack at the cable's pedal end (not at the pad)",
+                "Slack at the cable's pedal end (not at the pad)",
+            ),
+            "Slack at the cable's pedal end",
             field!(cable.play),
         ),
         (
-            "Play of all pins and bushes together, at the pedal's rod",
+            of_that(
+                "play of all pins and bushes together, at the pedal's rod (not at the pad)",
+                "Play of all pins and bushes together, at the pedal's rod (not at the pad)",
+            ),
+            "Play of all pins and bushes",
             field!(linkage.play),
         ),
         (
-            "Gap between the release bearing and the fingers, pedal up",
+            "Gap between the release bearing and the fingers, pedal up".to_owned(),
+            "Gap between the release bearing and the fingers",
             field!(bearing.free_play),
         ),
     ] {
         if let Some(value) = view.given(field) {
-            steps.push(Step::to_note(what, value));
+            let shown = Shown {
+                name,
+                fields: &[field],
+                results: &[],
+            };
+            steps.push(shown.or_why_not(view, Step::to_note(what, value)));
         }
     }
 }
 
 fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
-    if let Some(travel) = view.given(field!(pedal.travel)) {
-        steps.push(Step::to_note(
+    let too_far: &[ResultId] = &[result!(overtravel_margin)];
+    for (what, name, field, results) in [
+        (
             "Pedal travel, along the pad's arc, from rest to the pedal's end or the carpet",
-            travel,
-        ));
-    }
-    for (what, field) in [
-        ("Set the pedal stop to this pad travel", field!(pedal.stop)),
+            "Pedal travel",
+            field!(pedal.travel),
+            &[][..],
+        ),
+        (
+            "Set the pedal stop to this pad travel",
+            "The pedal stop",
+            field!(pedal.stop),
+            too_far,
+        ),
         (
             "Set the clutch switch so that the starter runs from this pad travel on",
+            "The clutch switch for the starter",
             field!(pedal.start_switch),
+            &[],
         ),
         (
             "Set the switch so that cruise control turns off at this pad travel",
+            "The switch for cruise control",
             field!(pedal.cruise_switch),
+            &[],
         ),
     ] {
         if let Some(value) = view.given(field) {
-            steps.push(Step::to_note(what, value));
+            let shown = Shown {
+                name,
+                fields: &[field],
+                results,
+            };
+            steps.push(shown.or_why_not(view, Step::to_note(what, value)));
         }
     }
     if let Some(offset) = view.system.given_number(field!(pedal.rod_offset)) {
         let way = if offset < 0.0 { "toward" } else { "away from" };
-        steps.push(Step::to_note(
-            format!("Set the master's bore line beside the rod's pin, pedal up, {way} the pedal's pivot by"),
+        let shown = Shown {
+            name: "The master's bore beside the rod's pin",
+            fields: &[field!(pedal.rod_offset)],
+            results: &[],
+        };
+        let step = Step::to_note(
+            format!(
+                "Set the master's bore line beside the rod's pin, pedal up, {way} the pedal's pivot by"
+            ),
             view.value_both(offset.abs(), Dimension::LENGTH),
-        ));
+        );
+        steps.push(shown.or_why_not(view, step));
     }
-    if let Some(limit) = view.both(result!(stop_travel)) {
+    // A stop that the spec gives has its line, and one place.
+    let limit = view.both(result!(stop_travel));
+    if let Some(limit) = limit.filter(|_| view.given(field!(pedal.stop)).is_none()) {
         steps.push(Step::to_note(
             "Fit a pedal stop before this pad travel: there the cover reaches the most that it may take",
             limit,
@@ -151,10 +302,7 @@ fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     }
 }
 
-/// The thinnest washer that is worth fitting under a fork pivot, mm. Common practice, no source.
-const THINNEST_SHIM: f64 = 0.5;
-
-/// Where the fork's pivot stands, and the shim that brings the fork square in the middle of its use.
+/// Where the fork's pivot is, or by how much to move one that leaves the fork too far off square.
 fn pivot(view: &View<'_>, steps: &mut Vec<Step>) {
     let (Some(shim), Some(height)) = (
         view.outcome.get(result!(pivot_shim)),
@@ -163,57 +311,69 @@ fn pivot(view: &View<'_>, steps: &mut Vec<Step>) {
         return;
     };
     let value = |mm: f64| view.value_both(mm, Dimension::LENGTH);
-    let way = if shim < 0.0 { "Lower" } else { "Shim" };
     if view.finds(CheckId::ForkAngle) {
+        let way = if shim < 0.0 { "Lower" } else { "Shim" };
         steps.push(Step::to_note(
             format!(
-                "{way} the fork pivot by this much, so that the fork comes square in the middle of its use; it stands \
-                 {} from the gearbox's face now. See the verdict above before you do",
-                value(height)
+                "{way} the fork pivot by this much, so that the fork comes square in the middle of its use. See the \
+                 verdict above before you do"
             ),
             value(shim.abs()),
         ));
         return;
     }
-    let square = match shim.abs() < THINNEST_SHIM {
-        true => String::new(),
-        false => format!(
-            "; a pivot {} {} would bring the fork square in the middle of its use",
-            value(shim.abs()),
-            if shim < 0.0 { "lower" } else { "higher" },
-        ),
+    let shown = Shown {
+        name: "The fork pivot",
+        fields: &[field!(fork.pivot_height)],
+        results: &[],
     };
-    steps.push(Step::to_note(
-        format!(
-            "Center of the fork pivot's ball, forward of the bell housing's gearbox face, shims included{square}"
-        ),
+    let step = Step::to_note(
+        "Center of the fork pivot's ball, forward of the bell housing's gearbox face, shims included",
         value(height),
-    ));
+    );
+    steps.push(shown.or_why_not(view, step));
+}
+
+/// What the runout of the bell housing asks for.
+fn runout(view: &View<'_>) -> Option<Step> {
+    let reading = view.outcome.bell_reading()?;
+    let limit = view.system.number(field!(bellhousing.runout_limit))?;
+    let [shown, most] = [reading, limit].map(|mm| view.value_both(mm, Dimension::LENGTH));
+    if reading <= limit {
+        return Some(Step::to_do(format!(
+            "Bell housing runout reads {shown} in all; {most} is accepted: leave it"
+        )));
+    }
+    let where_to = match view.result(result!(bell_angle)) {
+        Some(angle) => format!("towards {angle} from the top, clockwise as seen from the gearbox"),
+        None => "towards the high reading".to_owned(),
+    };
+    let over = format!("Bell housing runout reads {shown} in all; only {most} is accepted");
+    if let Some(dowels) = view.given(field!(bellhousing.dowel_offset)) {
+        let line = Shown {
+            name: "Offset dowels of the bell housing",
+            fields: &[field!(bellhousing.dowel_offset)],
+            results: &[result!(dowel_residual)],
+        };
+        let step = Step::to_note(
+            format!(
+                "{over}. Fit offset dowels, turned {where_to}, then measure again. Dowel offset"
+            ),
+            dowels,
+        );
+        return Some(line.or_why_not(view, step));
+    }
+    Some(Step::to_note(
+        format!(
+            "{over}. Fit offset dowels that move it {where_to}, then measure again. Move it by"
+        ),
+        view.both(result!(bell_offset))?,
+    ))
 }
 
 fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
     pivot(view, steps);
-    if let Some(offset) = view.both(result!(bell_offset)) {
-        let where_to = view
-            .result(result!(bell_angle))
-            .map_or_else(String::new, |angle| {
-                format!(" towards {angle} from the top, clockwise as seen from the gearbox")
-            });
-        let limit = view.system.number(field!(bellhousing.runout_limit));
-        let limit = limit.map_or_else(String::new, |limit| {
-            format!(
-                "; a total reading of up to {} is accepted",
-                view.length(limit)
-            )
-        });
-        steps.push(Step::to_note(
-            format!(
-                "Move the bell housing on its dowels{where_to} by this much, then measure the runout \
-                 again{limit}"
-            ),
-            offset,
-        ));
-    }
+    steps.extend(runout(view));
     if let Some(tilt) = view.both(result!(bell_tilt)) {
         steps.push(Step::to_note(
             "The gearbox's face is out of square by",
@@ -223,17 +383,29 @@ fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
     if let Some(engagement) = view.both(result!(pilot_engagement)) {
         let least = view.given(field!(gearbox.pilot_engagement));
         let least = least.map_or_else(String::new, |least| format!(", of at least {least}"));
-        steps.push(Step::to_note(
+        let shown = Shown {
+            name: "The input shaft's tip in the pilot bearing",
+            fields: &[],
+            results: &[result!(pilot_engagement)],
+        };
+        let step = Step::to_note(
             format!("The input shaft's tip reaches into the pilot bearing by this much{least}"),
             engagement,
-        ));
+        );
+        steps.push(shown.or_why_not(view, step));
     }
     if let Some(engagement) = view.both(result!(spline_engagement)) {
         let hub = view.given(field!(disc.hub_length));
         let hub = hub.map_or_else(String::new, |hub| format!(" of {hub}"));
-        steps.push(Step::to_note(
+        let shown = Shown {
+            name: "The disc's hub on the input shaft's splines",
+            fields: &[],
+            results: &[result!(spline_engagement)],
+        };
+        let step = Step::to_note(
             format!("The disc's hub{hub} sits on the input shaft's splines by this much"),
             engagement,
-        ));
+        );
+        steps.push(shown.or_why_not(view, step));
     }
 }

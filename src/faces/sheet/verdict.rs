@@ -8,9 +8,10 @@ use crate::analysis::{Report, Worked};
 use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::finding::Severity;
-use crate::model::Require;
-use crate::result;
+use crate::model::{Component, Require};
+use crate::quantity::Dimension;
 use crate::syntax::Encoding;
+use crate::{block, result};
 
 pub fn verdict(report: &Report, worked: &Worked, extent: Extent) -> Vec<Block> {
     let concern = report.concern(worked);
@@ -31,7 +32,7 @@ pub fn verdict(report: &Report, worked: &Worked, extent: Extent) -> Vec<Block> {
     };
     for severity in Severity::ALL.into_iter().rev().filter(|s| *s >= least) {
         for finding in found.iter().filter(|f| f.severity == severity) {
-            blocks.push(told(report, finding));
+            blocks.push(told(report, worked, finding));
         }
     }
     let notes = found.iter().filter(|f| f.severity < least).count();
@@ -102,6 +103,12 @@ fn headline(worked: &Worked, found: &[&Finding]) -> Block {
     }
 }
 
+/// Whether the spec has an error of its own, beside what was read on the car.
+pub fn does_not_work(view: &View<'_>) -> bool {
+    let mut found = view.report.findings_of(view.worked);
+    found.any(|f| f.severity == Severity::Error && f.check.id != CheckId::DragsAsMeasured)
+}
+
 /// Whether the only error is what was read on the car: the spec itself works.
 fn is_only_measured(found: &[&Finding]) -> bool {
     let mut errors = found.iter().filter(|f| f.severity == Severity::Error);
@@ -137,12 +144,13 @@ fn counted(count: usize, what: &str) -> String {
 }
 
 /// One finding: what is wrong, what cures it, where it stands.
-fn told(report: &Report, finding: &Finding) -> Block {
+fn told(report: &Report, worked: &Worked, finding: &Finding) -> Block {
     let problem = &finding.problem;
     let mut title = format!("{}: {}", finding.severity.word(), finding.check.name());
     let mut lines = vec![sentence(&problem.message)];
     if let Some(help) = finding.help() {
-        lines.push(format!("To cure it: {}", sentence(help)));
+        let next = measured_next(worked, finding);
+        lines.push(next.unwrap_or_else(|| format!("To cure it: {}", sentence(help))));
     }
     let sources = std::iter::once(&report.source).chain(&report.used);
     let source = sources.into_iter().find(|s| s.name == problem.place.file);
@@ -153,6 +161,34 @@ fn told(report: &Report, finding: &Finding) -> Block {
         title.push_str(&format!(" ({}, line {})", source.name, at.line + 1));
     }
     Block::Notice(finding.severity, title, lines)
+}
+
+/// What to measure next, for a finding about readings that do not tell its causes apart yet: that cures nothing.
+fn measured_next(worked: &Worked, finding: &Finding) -> Option<String> {
+    if finding.problem.block != Some(block!(measured)) {
+        return None;
+    }
+    let found = diagnosis(worked, &[])?;
+    let is_here = |component: &&Component| {
+        let mut given = component.fields.iter().flatten();
+        given.any(|given| given.place == finding.problem.place)
+    };
+    let at = worked.system.measured().position(|c| is_here(&c));
+    let visit = at.map_or_else(|| found.visits.last(), |at| found.visits.get(at))?;
+    let help = finding.help()?;
+    let Some(next) = visit.next.first().map(|next| next.reading.name()) else {
+        let is_explained = visit.faults.iter().any(|fault| fault.explains);
+        return (!is_explained).then(|| format!("Measure next: {}", sentence(help)));
+    };
+    let tells = help.strip_prefix(&format!("read `{next}` next: "));
+    Some(match tells {
+        Some(tells) => format!(
+            "Measure next: {}. {}",
+            next.replace('_', " "),
+            sentence(tells)
+        ),
+        None => format!("Measure next: {}", sentence(help)),
+    })
 }
 
 /// A message as a whole sentence.
@@ -190,6 +226,9 @@ fn wish(worked: &Worked, require: &Require) -> String {
 
 /// The numbers that decide, on one line.
 fn in_one_line(view: &View<'_>) -> String {
+    if view.goes_wrong_way() {
+        return "The pedal never frees the disc: the bearing goes the wrong way.".to_owned();
+    }
     let release = match (
         view.outcome.get(result!(release_point)),
         view.outcome.get(result!(pedal_travel_used)),
@@ -211,10 +250,21 @@ fn in_one_line(view: &View<'_>) -> String {
         release,
         called("release margin", result!(release_margin)),
         called("effort", result!(pedal_effort)),
-        called("left for wear", result!(wear_reserve)),
+        wear_room(view),
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     sentence(&parts.join("; "))
+}
+
+/// What room the bearing has left once the disc is worn out, or what it lacks.
+fn wear_room(view: &View<'_>) -> Option<String> {
+    let room = view.outcome.get(result!(wear_reserve))?;
+    if room < 0.0 {
+        let short = view.system.display.show_both(-room, Dimension::LENGTH);
+        return Some(format!("bearing {short} short of room on a worn disc"));
+    }
+    let left = view.both(result!(wear_reserve))?;
+    Some(format!("bearing room left on a worn disc {left}"))
 }
 
 /// The numbers that decide, with their worst cases.
@@ -234,9 +284,11 @@ fn at_a_glance(view: &View<'_>) -> Table {
         ("Fingers travel past release by", result!(release_margin)),
         ("Left before the cover's limit", result!(overtravel_margin)),
         ("Highest effort at the pad", result!(pedal_effort)),
-        ("Left for wear", result!(wear_reserve)),
+        ("Bearing room left on a worn disc", result!(wear_reserve)),
     ] {
-        let value = match view.both(id) {
+        let frees = [result!(release_point), result!(release_margin)].contains(&id);
+        let is_told = !(frees && view.goes_wrong_way());
+        let value = match view.both(id).filter(|_| is_told) {
             Some(value) => value,
             None if id == result!(release_point) => "it does not come free".to_owned(),
             None => continue,
@@ -244,7 +296,9 @@ fn at_a_glance(view: &View<'_>) -> Table {
         table.row(vec![
             what.to_owned(),
             value,
-            view.spread(id).unwrap_or_else(|| "–".to_owned()),
+            view.spread(id)
+                .filter(|_| is_told)
+                .unwrap_or_else(|| "–".to_owned()),
         ]);
     }
     table

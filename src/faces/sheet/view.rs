@@ -2,11 +2,13 @@
 
 use crate::analysis::{Report, Worked};
 use crate::check_id::CheckId;
+use crate::checks::Finding;
 use crate::field;
+use crate::finding::{Measure, Severity};
 use crate::model::System;
 use crate::quantity::{Dimension, Display, UnitSystem, nearest_fraction};
 use crate::result;
-use crate::schema::{FieldId, NumberKind, ResultId};
+use crate::schema::{FieldId, Need, NumberKind, ResultId};
 use crate::solve::Outcome;
 
 /// A system that is worked out, as the parts of a page look at it.
@@ -22,6 +24,32 @@ impl View<'_> {
     pub fn finds(&self, check: CheckId) -> bool {
         let mut found = self.report.findings_of(self.worked);
         found.any(|finding| finding.check.id == check)
+    }
+
+    /// Whether the bearing goes away from release, so that nothing that the spec gives frees the disc.
+    pub fn goes_wrong_way(&self) -> bool {
+        self.finds(CheckId::WrongWay)
+    }
+
+    /// The finding that says that a line of the sheet is not to be built by: an error about one of its fields or
+    /// results, or a warning that doubts the field itself and not only what follows from it.
+    pub fn finding_against(&self, fields: &[FieldId], results: &[ResultId]) -> Option<&Finding> {
+        let mut found = self.report.findings_of(self.worked);
+        found.find(|finding| {
+            let passed = match finding.problem.shortfall.map(|short| short.what) {
+                Some(Measure::Result(result)) => Some(result),
+                _ => None,
+            };
+            let is_of_field = |field: FieldId| {
+                let is_of_line =
+                    fields.contains(&field) || results.iter().any(|r| rests_on(*r, field));
+                let doubts_it = || passed.is_none_or(|result| rests_on(result, field));
+                is_of_line && (finding.severity == Severity::Error || doubts_it())
+            };
+            finding.severity >= Severity::Warning
+                && (passed.is_some_and(|result| results.contains(&result))
+                    || finding.problem.field.is_some_and(is_of_field))
+        })
     }
 
     pub fn show(&self, value: f64, dimension: Dimension) -> String {
@@ -82,6 +110,19 @@ impl View<'_> {
         let dimension = field.field().dimension()?;
         Some(self.value_both(value, dimension))
     }
+}
+
+/// Whether the table says that a result is made from a field: among its needs, or by its formula.
+fn rests_on(result: ResultId, field: FieldId) -> bool {
+    let path = field.path();
+    let spec = result.spec();
+    let is_needed = spec.needs.iter().flat_map(|ways| ways.iter());
+    let is_part_of_name = |c: char| c.is_ascii_alphanumeric() || c == '_' || c == '.';
+    is_needed.copied().any(|need| need == Need::Field(field))
+        || spec
+            .formula
+            .split(|c| !is_part_of_name(c))
+            .any(|name| name == path)
 }
 
 /// Whether the slave is around the input shaft.
