@@ -26,13 +26,14 @@ const inBrowser = await build({
     external: ["vscode"],
     metafile: true,
 });
-await build({
+const inWorker = await build({
     ...common,
     entryPoints: ["src/worker.ts"],
     outfile: "dist/worker.js",
     platform: "browser",
     format: "iife",
     target: "es2022",
+    metafile: true,
 });
 // What `.ci/page` has built, or whoever packages this; without it there is nothing to run in a browser.
 const module = process.env["BITEPOINT_WORKER"] ?? "../../target/page/build/wasm32-unknown-unknown/release/bitepoint_worker.wasm";
@@ -54,7 +55,7 @@ await copyFile("../../LICENSE", "LICENSE");
 
 // What the licences of the bundled packages ask for.
 const ofPackage = /^node_modules\/(?:.*\/node_modules\/)?(?:@[^/]+\/)?[^/]+/;
-const inputs = { ...metafile.inputs, ...inBrowser.metafile.inputs };
+const inputs = { ...metafile.inputs, ...inBrowser.metafile.inputs, ...inWorker.metafile.inputs };
 const inside = Object.keys(inputs).map((path) => ofPackage.exec(path)?.[0]);
 const notices = [];
 for (const folder of [...new Set(inside)].filter((folder) => folder !== undefined).sort()) {

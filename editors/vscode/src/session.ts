@@ -1,6 +1,8 @@
 // A session with the server as a module of WebAssembly: messages of the protocol in and out, as objects.
 // After a trap nothing of the module can be trusted: a new one is begun, with all that the client has
-// said that still holds.
+// said that still holds. Of each document that is its text as it stands.
+
+import { TextDocument, type TextDocumentContentChangeEvent } from "vscode-languageserver-textdocument";
 
 export const FILES = "bitepoint/files";
 const QUIET = "bitepoint/quiet";
@@ -14,7 +16,11 @@ export interface GivenFile {
 export interface Message {
     id?: number | string;
     method?: string;
-    params?: { textDocument?: { uri: string }; files?: GivenFile[] };
+    params?: {
+        textDocument?: { uri: string; languageId?: string; version?: number; text?: string };
+        contentChanges?: TextDocumentContentChangeEvent[];
+        files?: GivenFile[];
+    };
 }
 
 interface Exports {
@@ -26,6 +32,25 @@ interface Exports {
 
 /** After so long without an edit, what was held back for the cursor is told. */
 const LULL = 1000;
+
+/** A document that the client has open. */
+interface Open {
+    document: TextDocument;
+    /** Whether the module has it: not where it fell over this text. */
+    isGiven: boolean;
+}
+
+const opening = ({ document }: Open): Message => ({
+    method: "textDocument/didOpen",
+    params: {
+        textDocument: {
+            uri: document.uri,
+            languageId: document.languageId,
+            version: document.version,
+            text: document.getText(),
+        },
+    },
+});
 
 /** The server as the module has it. */
 class Core {
@@ -50,10 +75,10 @@ class Core {
 
 export class WorkerSession {
     private core: Core | undefined;
-    private begin: Message[] = [];
+    /** How the client has begun, and what it has set. */
+    private begun: Message[] = [];
     private readonly given = new Map<string, GivenFile>();
-    /** What was said of each document since it was opened. */
-    private readonly open = new Map<string, Message[]>();
+    private readonly open = new Map<string, Open>();
     private quiet: ReturnType<typeof setTimeout> | undefined;
     private last: Promise<void> = Promise.resolve();
 
@@ -71,12 +96,17 @@ export class WorkerSession {
 
     private async handle(message: Message): Promise<void> {
         this.core ??= await Core.of(this.module);
+        const edited = this.follow(message);
         let answers: Message[];
         try {
-            answers = this.core.take(message);
+            // One that fell over the text before is given the text that there is now.
+            answers = this.core.take(edited?.isGiven === false ? opening(edited) : message);
         } catch (error) {
-            await this.restart(message, error);
+            await this.restart(message, error, edited);
             return;
+        }
+        if (edited !== undefined) {
+            edited.isGiven = true;
         }
         this.note(message);
         answers.forEach((answer) => this.post(answer));
@@ -87,40 +117,60 @@ export class WorkerSession {
         }
     }
 
-    /** Keeps what a new module would have to be told again. */
+    /** Follows the documents that the client has open; gives the one that a message opens or edits. */
+    private follow({ method, params }: Message): Open | undefined {
+        const { uri = "", languageId = "", version = 0, text = "" } = params?.textDocument ?? {};
+        const known = this.open.get(uri);
+        switch (method) {
+            case "textDocument/didOpen": {
+                const document = TextDocument.create(uri, languageId, version, text);
+                const opened = { document, isGiven: true };
+                this.open.set(uri, opened);
+                return opened;
+            }
+            case "textDocument/didChange":
+                if (known !== undefined) {
+                    TextDocument.update(known.document, params?.contentChanges ?? [], version);
+                }
+                return known;
+            case "textDocument/didClose":
+                this.open.delete(uri);
+        }
+        return undefined;
+    }
+
+    /** Keeps what else a new module would have to be told again. */
     private note(message: Message): void {
-        const uri = message.params?.textDocument?.uri ?? "";
         switch (message.method) {
             case "initialize":
-                this.begin = [message];
+                this.begun = [message];
                 break;
             case "workspace/didChangeConfiguration":
-                this.begin.push(message);
+                this.begun.push(message);
                 break;
             case FILES:
                 for (const file of message.params?.files ?? []) {
                     this.given.set(file.uri, file);
                 }
                 break;
-            case "textDocument/didOpen":
-                this.open.set(uri, [message]);
-                break;
-            case "textDocument/didChange":
-                this.open.get(uri)?.push(message);
-                break;
-            case "textDocument/didClose":
-                this.open.delete(uri);
-                break;
         }
     }
 
-    /** Begins a new module. What made the last one fall is answered with an error, and left out. */
-    private async restart(fatal: Message, error: unknown): Promise<void> {
+    /**
+     * Begins a new module. What made the last one fall is answered with an error, and left out; a text
+     * that did so, until it is edited again.
+     */
+    private async restart(fatal: Message, error: unknown, edited: Open | undefined): Promise<void> {
         const message = `${fatal.method ?? "an answer"} failed; this is a mistake in Bitepoint: ${String(error)}`;
+        if (edited !== undefined) {
+            edited.isGiven = false;
+        }
         const core = (this.core = await Core.of(this.module));
         const files = [...this.given.values()];
-        const again = [...this.begin, { method: FILES, params: { files } }, ...this.open.values()].flat();
-        again.forEach((said) => core.take(said));
+        const documents = [...this.open.values()].filter(({ isGiven }) => isGiven);
+        [...this.begun, { method: FILES, params: { files } }, ...documents.map(opening)].forEach((said) =>
+            core.take(said),
+        );
         if (fatal.id === undefined) {
             const params = { type: 1, message };
             this.post({ jsonrpc: "2.0", method: "window/logMessage", params });
