@@ -3,7 +3,7 @@
 //! Plain data. `analysis` reads it from a text; the files that hold it are the faces' business.
 
 use crate::check_id::CheckId;
-use crate::finding::{FileName, Problem, Severity};
+use crate::finding::{FileName, Place, Problem, Severity};
 use std::collections::HashMap;
 
 /// What the file of settings is called.
@@ -24,10 +24,25 @@ pub struct Settings {
     pub library: Vec<FileName>,
     /// Whose fitting sheets these are.
     pub shop: Shop,
+    /// Every path in the file, in the order of the text.
+    pub paths: Vec<WrittenPath>,
     /// What is wrong with the file.
     pub problems: Vec<Problem>,
     limits: HashMap<(CheckId, &'static str), f64>,
     severities: HashMap<CheckId, Level>,
+}
+
+/// A path as it is written in the file of settings.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct WrittenPath {
+    /// Where it stands, with its quotes.
+    pub place: Place,
+    /// What is written, without the quotes.
+    pub text: String,
+    /// What it leads to, named as files are.
+    pub target: FileName,
+    /// Whether that is a folder.
+    pub is_folder: bool,
 }
 
 /// Who fits the clutch or sells the kit, as the heading of a fitting sheet says it.

@@ -54,6 +54,7 @@ const CORE_CRATES: &[&str] = &[
     "std",
     "strsim",
     "toml",
+    "toml_writer",
 ];
 
 /// Modules of the standard library that reach out of the program.

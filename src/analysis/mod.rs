@@ -60,7 +60,7 @@ pub use lens::{Lens, lenses};
 pub use links::{Link, UsePath, links, named_checks, use_path_at};
 pub use mend::{Mended, mended};
 pub use mentions::{Entity, Mention, Scope, entity_at, name_objection};
-pub use moves::{Moves, moved_uses};
+pub use moves::{Moves, moved_settings, moved_uses};
 pub use settings::{read_settings, report_settings};
 pub use shape::{Fold, FoldKind, folds, selections};
 pub use signature::{Parameter, Signature, signature};

@@ -2,8 +2,10 @@
 
 use super::Scope;
 use crate::finding::FileName;
-use crate::model::{Files, join, relative, use_target};
+use crate::model::{Files, Source, join, relative, use_target};
+use crate::settings::{Settings, WrittenPath};
 use crate::syntax::{Edit, quoted};
+use toml_writer::ToTomlValue;
 
 /// Files and folders with the names that they get, all at once.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -87,9 +89,84 @@ pub fn moved_uses(scope: &Scope, moves: &Moves, after: &dyn Files) -> Vec<Edit> 
     edits
 }
 
+/// The edits of the paths in a file of settings after which each leads to what it leads to now, once
+/// these moves are made.
+pub fn moved_settings(source: &Source, settings: &Settings, moves: &Moves) -> Vec<Edit> {
+    let name = moves.new_name(&source.name);
+    let edit = |written: &WrittenPath| {
+        let wanted = moves.new_name(&written.target);
+        let plain = written.text.replace('\\', "/");
+        let leads_there = |path: &str| join(&name, path) == wanted;
+        if leads_there(&plain) {
+            return None;
+        }
+        let way = match written.is_folder {
+            true => way_to_folder(&name, &wanted),
+            false => relative(&name, &wanted),
+        };
+        // It is written as it was: with the whole way to it, or from the folder.
+        let whole = plain.starts_with('/').then(|| wanted.to_string());
+        let dotted = plain.starts_with("./") && !way.starts_with('.');
+        let ways = [whole, dotted.then(|| format!("./{way}")), Some(way)];
+        let mut path = ways.into_iter().flatten().find(|path| leads_there(path))?;
+        if plain.ends_with('/') {
+            path.push('/');
+        }
+        Some(Edit {
+            span: source.range(written.place.span),
+            text: path.to_toml_value(),
+        })
+    };
+    settings.paths.iter().filter_map(edit).collect()
+}
+
+/// The way from a file to a folder, which may be one that the file lies in.
+fn way_to_folder(from: &str, folder: &str) -> String {
+    let inside = relative(from, &format!("{folder}/_"));
+    let way = inside.trim_end_matches('_').trim_end_matches('/');
+    match way {
+        "" => ".".to_owned(),
+        way => way.to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_paths_of_settings_are_rewritten_as_they_were_written() {
+        for (written, from, to, wanted) in [
+            ("shelf", "/w/shelf", "/w/parts", Some("parts")),
+            ("./shelf/", "/w/shelf", "/w/parts", Some("./parts/")),
+            ("/w/shelf", "/w/shelf", "/w/a/parts", Some("/w/a/parts")),
+            ("shelf", "/w/shelf", "/v/parts", Some("../v/parts")),
+            ("../v", "/v", "/w", Some(".")),
+            ("shelf", "/w", "/v", None),
+            ("shelf", "/w/shelf/s.clutch", "/w/s.clutch", None),
+            (
+                "shelf",
+                "/w/bitepoint.toml",
+                "/w/cars/bitepoint.toml",
+                Some("../shelf"),
+            ),
+            (
+                ".",
+                "/w/bitepoint.toml",
+                "/w/cars/bitepoint.toml",
+                Some(".."),
+            ),
+        ] {
+            let text = format!("library = [\"{written}\"]\n");
+            let source = Source::plain("/w/bitepoint.toml".into(), text);
+            let settings = crate::analysis::read_settings(&source);
+            let moves = Moves::new([(from.into(), to.into())]);
+            let edits = moved_settings(&source, &settings, &moves);
+            let texts: Vec<&str> = edits.iter().map(|edit| edit.text.as_str()).collect();
+            let quoted = wanted.map(|path| format!("\"{path}\""));
+            assert_eq!(texts, quoted.as_slice(), "{written} once {from} is {to}");
+        }
+    }
 
     #[test]
     fn a_folder_takes_along_what_is_in_it() {

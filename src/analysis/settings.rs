@@ -4,10 +4,10 @@ use super::Report;
 use super::kept::Kept;
 use crate::check_id::CheckId;
 use crate::checks::{CHECKS, Check, Finding, Limit};
-use crate::finding::{Place, Problem, Severity};
+use crate::finding::{FileName, Place, Problem, Severity};
 use crate::model::{Bundle, FileFindings, Source, article, join, standalone_value};
 use crate::quantity::{Dimension, nearest};
-use crate::settings::{Level, Settings};
+use crate::settings::{Level, Settings, WrittenPath};
 use crate::syntax::{Span, TextRange};
 use std::collections::HashMap;
 use std::ops::Range;
@@ -168,7 +168,7 @@ impl Reader<'_> {
         for folder in folders {
             match folder.get_ref().as_str() {
                 Some(path) if !path.is_empty() => {
-                    let name = join(&self.source.name, &path.replace('\\', "/"));
+                    let name = self.path(&folder.span(), path, true);
                     self.settings.library.push(name);
                 }
                 _ => self.put(self.wrong(folder.span(), "a folder of the library is a path")),
@@ -201,13 +201,24 @@ impl Reader<'_> {
                 self.put(self.wrong(value.span(), what));
                 continue;
             };
-            let shop = &mut self.settings.shop;
             match known.0 {
-                "name" => shop.name = Some(text.to_owned()),
-                "contact" => shop.contact = Some(text.to_owned()),
-                _ => shop.logo = Some(join(&self.source.name, &text.replace('\\', "/"))),
+                "name" => self.settings.shop.name = Some(text.to_owned()),
+                "contact" => self.settings.shop.contact = Some(text.to_owned()),
+                _ => self.settings.shop.logo = Some(self.path(&value.span(), text, false)),
             }
         }
+    }
+
+    /// Notes a path, and gives what it leads to.
+    fn path(&mut self, span: &Range<usize>, text: &str, is_folder: bool) -> FileName {
+        let target = join(&self.source.name, &text.replace('\\', "/"));
+        self.settings.paths.push(WrittenPath {
+            place: self.place(span),
+            text: text.to_owned(),
+            target: target.clone(),
+            is_folder,
+        });
+        target
     }
 
     fn severities(&mut self, value: Item) {

@@ -189,6 +189,49 @@ fn a_path_through_the_library_of_the_settings_stays_one() {
 }
 
 #[test]
+fn a_library_that_moves_is_still_named_by_the_settings() {
+    let folder = Folder::new(SLAVE);
+    let settings = |library: &str, logo: &str| {
+        format!("library = [\"{library}\"]  # ours\n[shop]\nlogo = '{logo}'\n")
+    };
+    folder.write("bitepoint.toml", &settings("./shelf/", "shelf/shop.svg"));
+    folder.write(
+        "shelf/shop.svg",
+        "<svg xmlns=\"http://www.w3.org/2000/svg\"/>",
+    );
+    folder.write("shelf/s.clutch", SLAVE);
+    folder.write("cars/car.clutch", &car("s.clutch"));
+    let mut client = start(&folder);
+    let before = findings(&folder, &mut client);
+    // Where the settings follow, what uses the library through them stays as it is.
+    let edited = rename(&folder, &mut client, &[("shelf", "stock/slaves")]);
+    assert_eq!(edited, ["bitepoint.toml"]);
+    assert_eq!(
+        text(&folder, "bitepoint.toml"),
+        settings("./stock/slaves/", "X").replace("'X'", "\"stock/slaves/shop.svg\"")
+    );
+    assert_eq!(
+        findings(&folder, &mut client)["cars/car.clutch"],
+        before["cars/car.clutch"]
+    );
+    // The settings may move as well, by themselves.
+    let moved = [("bitepoint.toml", "cars/bitepoint.toml")];
+    assert_eq!(rename(&folder, &mut client, &moved), ["bitepoint.toml"]);
+    let text = text(&folder, "cars/bitepoint.toml");
+    assert!(
+        text.starts_with("library = [\"../stock/slaves/\"]  # ours\n"),
+        "{text}"
+    );
+    client.finish();
+    let mut fresh = start(&folder);
+    assert_eq!(
+        findings(&folder, &mut fresh)["cars/car.clutch"],
+        before["cars/car.clutch"]
+    );
+    fresh.finish();
+}
+
+#[test]
 fn a_client_is_told_what_it_may_ask_before_it_renames() {
     let able = json!({
         "workspace": { "fileOperations": { "willRename": true } },
@@ -207,7 +250,7 @@ fn a_client_is_told_what_it_may_ask_before_it_renames() {
         .iter()
         .map(|filter| filter.pattern.glob.clone())
         .collect();
-    assert_eq!(globs, ["**/*.clutch", "**"]);
+    assert_eq!(globs, ["**/*.clutch", "**/bitepoint.toml", "**"]);
     assert_eq!(operations.did_rename, None);
     client.finish();
     let (client, result) = Client::start_with(json!({}), Encoding::Utf16);
@@ -238,6 +281,8 @@ fn case() -> impl Strategy<Value = Case> {
         Just(("shelf", "parts")),
         Just(("cars/old", "old")),
         Just(("shelf/slaves", "cars/slaves")),
+        Just(("shelf", "cars/old/shelf")),
+        Just(("bitepoint.toml", "cars/bitepoint.toml")),
     ];
     let moved = prop_oneof![
         3 => prop::collection::vec(file, 1..3).prop_map(|files| (files, None)),

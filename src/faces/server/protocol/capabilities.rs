@@ -128,6 +128,7 @@ fn specs_and_folders() -> FileOperationRegistrationOptions {
     FileOperationRegistrationOptions {
         filters: vec![
             filter("**/*.clutch", FileOperationPatternKind::File),
+            filter("**/bitepoint.toml", FileOperationPatternKind::File),
             filter("**", FileOperationPatternKind::Folder),
         ],
     }

@@ -38,14 +38,11 @@ impl Files for AfterMoves<'_> {
             (settings.file.as_ref() == Some(&old)).then_some(settings)
         });
         let mut settings = found.unwrap_or_default();
-        // What a file of settings names beside itself goes where it goes.
+        // Its entries follow the folders that they name.
         let moved = |folder: &FileName| self.moves.new_name(folder);
         let library: Vec<FileName> = settings.library.iter().map(moved).collect();
-        if library != settings.library && settings.file.is_some() {
-            let is_moved = |file: &FileName| self.moves.new_name(file) != *file;
-            if settings.file.as_ref().is_some_and(is_moved) {
-                Arc::make_mut(&mut settings).library = library;
-            }
+        if library != settings.library {
+            Arc::make_mut(&mut settings).library = library;
         }
         settings
     }

@@ -194,6 +194,11 @@ impl Snapshot {
         }
     }
 
+    /// The settings that hold for the document.
+    pub fn settings(&self) -> Arc<Settings> {
+        self.files.settings(&self.buffer.name, |_, _| {})
+    }
+
     /// The specs of the workspace, as they were then.
     pub fn specs(&self) -> &BTreeSet<FileName> {
         self.files.workspace.specs()

@@ -1,12 +1,14 @@
 //! Files and folders that get other names.
 
 use super::Lsp;
-use crate::analysis::{Moves, moved_uses};
+use crate::analysis::{Edit, Moves, moved_settings, moved_uses};
 use crate::faces::server::protocol::client::Client;
 use crate::faces::server::protocol::client_settings::ClientSettings;
-use crate::faces::server::state::{World, name_of};
+use crate::faces::server::state::{Snapshot, World, name_of};
 use crate::finding::FileName;
 use lsp_types as lsp;
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// What a client says that it renames.
 pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {
@@ -22,8 +24,8 @@ pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {
     Moves::new(moves.filter_map(|one| Some((name(&one.old_uri)?, name(&one.new_uri)?))))
 }
 
-/// The edits after which every `use` leads to what it leads to now, once files and folders have
-/// their new names; `None` where none is needed.
+/// The edits after which every `use`, and every path of the settings, leads to what it leads to now,
+/// once files and folders have their new names; `None` where none is needed.
 pub(crate) fn edits_of_moves(
     moves: &Moves,
     world: &World,
@@ -32,13 +34,39 @@ pub(crate) fn edits_of_moves(
 ) -> Option<lsp::WorkspaceEdit> {
     let after = world.after(moves);
     let files = world.all();
-    let edited = files.iter().filter_map(|file| {
-        let lsp = Lsp::new(file, client, settings);
-        let edits = lsp.edits(moved_uses(file.scope(), moves, &after));
+    let edited = |file: &Snapshot, edits: Vec<Edit>| {
+        let edits = Lsp::new(file, client, settings).edits(edits);
         let buffer = &file.buffer;
         (!edits.is_empty()).then(|| (buffer.uri.clone(), buffer.version, edits))
+    };
+    let uses = files
+        .iter()
+        .filter_map(|file| edited(file, moved_uses(file.scope(), moves, &after)));
+    let settings_files = settings_of(&files, world);
+    let paths = settings_files.iter().filter_map(|file| {
+        let report = file.report();
+        edited(
+            file,
+            moved_settings(&report.source, &report.settings, moves),
+        )
     });
-    let edited: Vec<_> = edited.collect();
+    let edited: Vec<_> = uses.chain(paths).collect();
     let any = files.iter().find(|_| !edited.is_empty())?;
     Some(Lsp::new(any, client, settings).changes(edited))
+}
+
+/// The files of settings that hold for any of these files, and that name others.
+fn settings_of(files: &[Arc<Snapshot>], world: &World) -> Vec<Arc<Snapshot>> {
+    // Files of one folder have the same settings.
+    let mut folders = BTreeSet::new();
+    let mut names = BTreeSet::new();
+    for file in files {
+        let folder = file.buffer.name.rsplit_once('/').map(|(folder, _)| folder);
+        if folders.insert(folder) {
+            let settings = file.settings();
+            let with_paths = settings.file.clone().filter(|_| !settings.paths.is_empty());
+            names.extend(with_paths);
+        }
+    }
+    names.iter().filter_map(|name| world.file(name)).collect()
 }
