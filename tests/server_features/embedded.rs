@@ -2,6 +2,7 @@
 
 use super::*;
 use bitepoint::faces::server::{Embedded, FILES, QUIET};
+use tower_lsp::lsp_types::Url;
 
 /// A client of the embedded server.
 struct Inside {
@@ -275,4 +276,116 @@ fn what_cannot_be_answered_says_why() {
     // It goes on all the same.
     inside.open(SPEC, CAR);
     assert!(inside.ask("shutdown", Value::Null).is_ok());
+}
+
+/// What the program prints, and what it complains of.
+fn program(args: &[&str]) -> Value {
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_bitepoint"))
+        .args(args)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    let complaint = String::from_utf8(output.stderr).unwrap();
+    let complaint = complaint.trim_end().trim_start_matches("bitepoint: ");
+    json!({ "text": String::from_utf8(output.stdout).unwrap(), "complaint": complaint })
+}
+
+/// A session in the project's folder, with its examples to read.
+fn in_project() -> (Inside, impl Fn(&str) -> (String, String)) {
+    let folder = Url::from_directory_path(env!("CARGO_MANIFEST_DIR")).unwrap();
+    let inside = Inside::start(&able(), folder.as_str());
+    let document = move |name: &str| {
+        let text = std::fs::read_to_string(format!("{}/{name}", env!("CARGO_MANIFEST_DIR")));
+        (folder.join(name).unwrap().into(), text.unwrap())
+    };
+    (inside, document)
+}
+
+#[test]
+fn a_verb_says_what_the_program_prints() {
+    let (mut inside, document) = in_project();
+    let (size, bom, diagnose) = (
+        ("size", &[][..]),
+        ("bom", &["--format", "md"][..]),
+        ("diagnose", &["--format", "md"][..]),
+    );
+    let all = [size, bom, diagnose];
+    for (file, system, verbs) in [
+        ("examples/kit.clutch", "larkfield_kit", &all[..]),
+        ("examples/cable-adjuster.clutch", "ratchet", &all),
+        ("examples/larkfield.clutch", "none", &all),
+        ("examples/larkfield.clutch", "larkfield", &[bom, diagnose]),
+        (
+            "examples/fails/drags-as-measured.clutch",
+            "the_call",
+            &[bom, diagnose],
+        ),
+    ] {
+        let (uri, text) = document(file);
+        inside.open(&uri, &text);
+        for (verb, more) in verbs {
+            let args = [&[verb, file, system][..], more].concat();
+            let asked = json!({ "textDocument": { "uri": uri }, "verb": verb, "system": system });
+            let said = inside.ask("bitepoint/verb", asked).unwrap();
+            assert_eq!(said, program(&args), "{args:?}");
+        }
+    }
+    let explained = [
+        "drag",
+        "slave.bore",
+        "slave bore",
+        "short-release",
+        "slave_travel",
+        "psi",
+        "pedal",
+        "units",
+        "words",
+        "reference",
+        "nothing of the kind",
+        "short-relaese",
+    ];
+    for what in explained {
+        let said = inside.ask("bitepoint/explain", json!({ "what": what }));
+        assert_eq!(said.unwrap(), program(&["explain", what]), "{what}");
+    }
+}
+
+#[test]
+fn a_verb_speaks_of_the_text_as_it_stands() {
+    let (mut inside, document) = in_project();
+    let (uri, saved) = document("examples/larkfield.clutch");
+    let edited = saved.replace("    slave hy_s22 {", "    slave hy_s25 {");
+    assert_ne!(saved, edited);
+    inside.open(&uri, &edited);
+    let ask = |inside: &mut Inside, more: Value| {
+        let asked = merged(&json!({ "textDocument": { "uri": uri } }), &more);
+        let said = inside.ask("bitepoint/verb", asked).unwrap();
+        assert_eq!(said["complaint"], "", "{more}");
+        said["text"].as_str().unwrap().to_owned()
+    };
+    let bill = ask(&mut inside, json!({ "verb": "bom", "system": "larkfield" }));
+    assert!(
+        bill.contains("hy\\_s25") && !bill.contains("hy\\_s22"),
+        "{bill}"
+    );
+    let compared = ask(&mut inside, json!({ "verb": "compare", "before": saved }));
+    assert!(
+        compared.contains("| `slave` | part hy\\_s22 | part hy\\_s25 |"),
+        "{compared}"
+    );
+    assert!(compared.contains("`saved`"), "{compared}");
+    assert!(
+        compared.contains("`examples/larkfield.clutch:"),
+        "{compared}"
+    );
+    let compared = ask(&mut inside, json!({ "verb": "compare", "before": edited }));
+    assert!(compared.contains("**Nothing changed.**"), "{compared}");
+    // What is not open is not answered.
+    let asked = json!({ "textDocument": { "uri": "untitled:none" }, "verb": "bom" });
+    assert_eq!(inside.ask("bitepoint/verb", asked).unwrap(), Value::Null);
+    let asked = json!({ "textDocument": { "uri": uri }, "verb": "sing" });
+    assert_eq!(
+        inside.ask("bitepoint/verb", asked).unwrap_err()["code"],
+        -32602
+    );
 }

@@ -1,16 +1,21 @@
 // Drives VS Code (code-server) with the packaged extension in a headless Chromium.
 //
-//   node drive.mjs EXTENSION.vsix PROGRAM WORKSPACE PICTURES
+//   node drive.mjs EXTENSION.vsix PROGRAM WORKSPACE PICTURES [web]
 //
 // WORKSPACE is a copy of the project's examples and editors. What is on the screen, or in a file
-// that was saved, is waited for.
+// that was saved, is waited for. With `web`, the extension runs in the browser, as in an editor that is
+// a web page and nothing else: its server is the module of WebAssembly, and the program is only what
+// the answers are held against.
 import { spawn, spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
 
-const [extension, program, workspace, pictures] = process.argv.slice(2);
+const [extension, program, workspace, pictures, host] = process.argv.slice(2);
+const inBrowser = host === "web";
+const name = inBrowser ? "vscode-web" : "vscode";
+const NOWHERE = "/nowhere/bitepoint";
 const home = mkdtempSync(join(tmpdir(), "vscode-"));
 const file = join(workspace, "editors/tests/desk.clutch");
 const server = new URL("node_modules/code-server/out/node/entry.js", import.meta.url).pathname;
@@ -23,6 +28,8 @@ mkdirSync(pictures, { recursive: true });
 function settings(path) {
     const wanted = {
         "bitepoint.path": path,
+        // An extension that has an entry for either would else run beside the files.
+        ...(inBrowser && { "remote.extensionKind": { "bitepoint.bitepoint": ["web"] } }),
         "security.workspace.trust.enabled": false,
         "workbench.startupEditor": "none",
         "telemetry.telemetryLevel": "off",
@@ -133,23 +140,23 @@ async function saved(page, what, wanted) {
     await until(what, () => wanted(readFileSync(file, "utf8")));
 }
 
-async function openFile(page, address, name = "tests/desk.clutch", within = /system desk/) {
+async function openFile(page, address, path = "tests/desk.clutch", within = /system desk/) {
     await page.goto(`${address}/?folder=${encodeURIComponent(workspace)}`);
     await page.locator(".monaco-workbench .statusbar").waitFor();
     // The workbench takes keys only once it is all there.
     const list = page.locator(".quick-input-widget input");
     await again("the list of files", list, () => page.keyboard.press("Control+p"));
-    await page.keyboard.type(name);
-    const last = name.split("/").pop().replace(".", "\\.");
+    await page.keyboard.type(path);
+    const last = path.split("/").pop().replace(".", "\\.");
     await sees(page, ".quick-input-list .monaco-list-row.focused", new RegExp(last));
     await page.keyboard.press("Enter");
     await sees(page, lines, within);
 }
 
 /** Takes a picture that a page shows, with its words beside it. */
-async function keep(name, page, words, clip) {
-    await page.screenshot({ path: join(pictures, `readme-${name}.png`), clip });
-    writeFileSync(join(pictures, `readme-${name}.txt`), `${words.map(plain).join("\n").trim()}\n`);
+async function keep(what, page, words, clip) {
+    await page.screenshot({ path: join(pictures, `readme-${what}.png`), clip });
+    writeFileSync(join(pictures, `readme-${what}.txt`), `${words.map(plain).join("\n").trim()}\n`);
 }
 
 /** The pictures of the README, each with its words beside it, which `.ci/pictures` holds against those
@@ -187,13 +194,13 @@ async function findingAndHover(page) {
     await page.keyboard.press("Control+Shift+m");
     // Columns from 1, of which the two pictures before the part take two each.
     await sees(page, ".markers-panel .monaco-list-row", /short of the 7\.2 mm.*\[Ln 4, Col 60\]/s);
-    await page.screenshot({ path: join(pictures, "vscode-finding.png") });
+    await page.screenshot({ path: join(pictures, `${name}-finding.png`) });
     await page.keyboard.press("Control+j");
     const part = page.locator(lines, { hasText: "system desk" }).locator("span span", { hasText: /^.?hy_s25/ });
     await part.first().hover();
     await sees(page, ".monaco-hover", /bore = 1 in/);
     await sees(page, ".monaco-hover", /short of the 7\.2 mm/);
-    await page.screenshot({ path: join(pictures, "vscode-hover.png") });
+    await page.screenshot({ path: join(pictures, `${name}-hover.png`) });
 }
 
 async function cure(page) {
@@ -209,7 +216,7 @@ async function cure(page) {
     const offered = page.locator(".action-widget .monaco-list-row", { hasText: "use a 15/16 in slave" });
     // Now and then the list is seen not to open while the light bulb changes.
     await again("the cure", offered, () => page.keyboard.press("Control+."));
-    await page.screenshot({ path: join(pictures, "vscode-cures.png") });
+    await page.screenshot({ path: join(pictures, `${name}-cures.png`) });
     await offered.first().click();
     await sees(page, lines, /slave hy_s25 { bore = 15\/16 in } }/);
     await saved(page, "the cure", (text) =>
@@ -236,7 +243,7 @@ async function completion(page) {
     await page.keyboard.type("eturn_for", { delay: 20 });
     await sees(page, lines, /^ +return_for$/);
     await sees(page, ".suggest-widget.visible .monaco-list-row.focused", /return_force/);
-    await page.screenshot({ path: join(pictures, "vscode-completion.png") });
+    await page.screenshot({ path: join(pictures, `${name}-completion.png`) });
     await page.keyboard.press("Enter");
     await sees(page, lines, /^ +return_force = *$/);
     await page.keyboard.type("12 N", { delay: 20 });
@@ -287,7 +294,7 @@ async function preview(page) {
     const drawing = () => frame.locator("#drawing > svg").evaluate((svg) => svg.outerHTML);
     const values = () => frame.locator("#values").innerText();
     await until("the title", async () => (await frame.locator("#title").innerText()).startsWith("desk"));
-    await page.screenshot({ path: join(pictures, "vscode-preview.png") });
+    await page.screenshot({ path: join(pictures, `${name}-preview.png`) });
     // Each of these is a change while one types; nothing is saved. What is half typed draws
     // something too, so each is known by the travel of its fingers.
     for (const bore of ["7/8", "3/4", "1"]) {
@@ -301,10 +308,27 @@ async function preview(page) {
         await until(`a finger travel of ${travel} mm`, async () => shown.test(await values()));
         await until(`a new drawing for ${bore} in`, async () => (await drawing()) !== before);
     }
-    await page.screenshot({ path: join(pictures, "vscode-preview-typed.png") });
+    await page.screenshot({ path: join(pictures, `${name}-preview-typed.png`) });
     // The system that the cursor stands in.
     await page.locator(lines, { hasText: "pedal" }).first().click();
     await until("the other system", async () => (await frame.locator("#title").innerText()).startsWith("bench"));
+}
+
+/** Keys that come quicker than the server answers all arrive, in their order. */
+async function typing(page) {
+    const before = readFileSync(file, "utf8");
+    const typed = `# ${"the quick brown fox jumps over the lazy dog, ".repeat(8)}at last`;
+    await page.locator(lines).first().click();
+    await page.keyboard.press("Control+End");
+    await page.keyboard.type(`\n${typed}\nlet quick = 12 furlongs`);
+    await page.keyboard.press("Escape");
+    await sees(page, lines, /^let quick = 12 furlongs/);
+    await saved(page, "what was typed", (text) => text === `${before}\n${typed}\nlet quick = 12 furlongs`);
+    // What is found in it is found: the server has kept up.
+    await page.keyboard.press("Control+Shift+m");
+    await sees(page, ".markers-panel .monaco-list-row", /furlongs/);
+    await page.screenshot({ path: join(pictures, `${name}-typed.png`) });
+    await page.keyboard.press("Control+j");
 }
 
 /** The frame in which a page beside the spec says something. */
@@ -321,7 +345,7 @@ const frameThatSays = (page, pattern) =>
 
 /** Every command that asks the program, by its name in the palette, and what its answer shows. */
 async function commands(browser, address) {
-    const page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
+    page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
     await openFile(page, address, "examples/larkfield.clutch", /system larkfield/);
     const heads = readFileSync(join(workspace, "examples/larkfield.clutch"), "utf8").split("\n");
     const line = heads.findIndex((text) => text.startsWith("system larkfield ")) + 1;
@@ -329,7 +353,7 @@ async function commands(browser, address) {
         await goTo(page, line);
         await command(page, `Bitepoint: ${title}`, more);
     };
-    const shot = (name) => page.screenshot({ path: join(pictures, `vscode-command-${name}.png`) });
+    const shot = (what) => page.screenshot({ path: join(pictures, `${name}-command-${what}.png`) });
 
     // A word of a hover leads to what it means; the command asks for one.
     await goTo(page, heads.findIndex((text) => /^ +fork \{/.test(text)) + 1);
@@ -368,6 +392,7 @@ async function commands(browser, address) {
     await shot("sheet");
 
     // The spec as it was committed, and a slave that is changed since, unsaved.
+    const compares = inBrowser ? "Compare with Saved" : "Compare with Last Commit";
     const git = (...args) =>
         spawnSync("git", ["-c", "user.name=Test", "-c", "user.email=test@example.com", ...args], { cwd: workspace, env });
     for (const args of [["init", "-q"], ["add", "-A"], ["commit", "-q", "-m", "as it was"]]) {
@@ -383,10 +408,25 @@ async function commands(browser, address) {
         await page.keyboard.press(key);
     }
     await sees(page, lines, /^ +slave hy_s25 \{/);
-    await asks("Compare with Last Commit");
+    await asks(compares);
     await frameThatSays(page, /hy_s25(.|\n)*release.margin/i);
     await shot("compare");
 
+    if (inBrowser) {
+        // What needs the program is not offered.
+        await goTo(page, line);
+        await page.keyboard.press("F1");
+        await page.locator(".quick-input-widget input").waitFor();
+        await page.keyboard.type("Bitepoint: ");
+        const rows = ".quick-input-list .monaco-list-row";
+        await sees(page, rows, /Compare with Saved/);
+        const offered = (await texts(page, rows)).join("\n");
+        if (/Last Commit|New Spec|Restart|Install/.test(offered)) {
+            throw new Error(`offered in a browser: ${offered}`);
+        }
+        await page.close();
+        return;
+    }
     await asks("New Spec…", true);
     const pick = async (title, choice) => {
         await sees(page, ".quick-input-widget", title);
@@ -434,7 +474,7 @@ async function missing(page, address) {
     await openFile(page, address);
     await sees(page, ".statusbar-item", /Bitepoint does not run/);
     await sees(page, ".notification-toast", /cargo install/);
-    await page.screenshot({ path: join(pictures, "vscode-missing.png") });
+    await page.screenshot({ path: join(pictures, `${name}-missing.png`) });
 }
 
 const browser = await chromium.launch({
@@ -446,30 +486,35 @@ let page;
 let status = 0;
 const began = Date.now();
 try {
-    settings(program);
+    settings(inBrowser ? NOWHERE : program);
     editor = await start();
-    await readme(browser, editor.address);
-    await faultFinding(browser, editor.address);
-    console.log("vscode: the pictures of the pages taken");
+    if (!inBrowser) {
+        await readme(browser, editor.address);
+        await faultFinding(browser, editor.address);
+        console.log(`${name}: the pictures of the pages taken`);
+    }
     page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
     await openFile(page, editor.address);
-    for (const step of [findingAndHover, cure, completion, formatting, preview]) {
+    for (const step of [findingAndHover, cure, completion, formatting, typing, preview]) {
         await step(page);
-        console.log(`vscode: ${step.name} seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
+        console.log(`${name}: ${step.name} seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
     }
     await page.close();
+    page = undefined;
     await commands(browser, editor.address);
-    console.log(`vscode: commands seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
-    editor.stop();
-    settings("/nowhere/bitepoint");
-    editor = await start();
-    page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
-    await missing(page, editor.address);
-    console.log("vscode: seen");
+    console.log(`${name}: commands seen after ${((Date.now() - began) / 1000).toFixed(1)} s`);
+    if (!inBrowser) {
+        editor.stop();
+        settings(NOWHERE);
+        editor = await start();
+        page = await browser.newPage({ viewport: { width: 1500, height: 850 } });
+        await missing(page, editor.address);
+    }
+    console.log(`${name}: seen`);
 } catch (error) {
     status = 1;
-    console.error(`vscode: ${error.stack}`);
-    await page?.screenshot({ path: join(pictures, "vscode-failed.png") }).catch(() => {});
+    console.error(`${name}: ${error.stack}`);
+    await page?.screenshot({ path: join(pictures, `${name}-failed.png`) }).catch(() => {});
 } finally {
     await browser.close();
     editor?.stop();

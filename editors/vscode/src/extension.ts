@@ -2,10 +2,11 @@
 
 import * as vscode from "vscode";
 import { Answers } from "./answers";
+import { byProgram } from "./byProgram";
 import { Missing, howToInstall } from "./missing";
 import { newSpec } from "./newSpec";
 import { Preview } from "./preview";
-import { questions } from "./questions";
+import { QUESTIONS, ask, explain } from "./questions";
 import { Server } from "./server";
 import { openSheet, saveSheet } from "./sheet";
 
@@ -13,7 +14,7 @@ let server: Server | undefined;
 
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
     const missing = new Missing();
-    server = new Server(missing);
+    const running = (server = new Server(missing));
     const preview = new Preview(context.extensionUri, server);
     const answers = new Answers();
     const restart = () => server?.restart();
@@ -22,7 +23,10 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
         missing,
         preview,
         answers,
-        ...questions(server, answers),
+        ...Object.entries(QUESTIONS).map(([name, question]) =>
+            command(name, () => ask(question, running, answers, byProgram)),
+        ),
+        command("bitepoint.explain", (what?: unknown) => explain(what, answers, byProgram)),
         command("bitepoint.newSpec", newSpec),
         command("bitepoint.openSheet", () => server && openSheet(server)),
         // The line above a system names the system; the palette and the button do not.

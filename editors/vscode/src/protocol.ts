@@ -57,6 +57,27 @@ export const sheet = new RequestType<SheetParams, { html: string | null } | null
     "bitepoint/sheet",
 );
 
+/** What the program says, and what it complains of. */
+export interface Said {
+    text: string;
+    complaint: string;
+}
+
+export interface VerbParams {
+    textDocument: TextDocumentIdentifier;
+    /** A verb of the command line. */
+    verb: string;
+    system?: string;
+    /** What the document said before, where that is compared. */
+    before?: string;
+}
+
+/** What a verb of the command line says of a document as it stands. */
+export const verb = new RequestType<VerbParams, Said | null, void>("bitepoint/verb");
+
+/** What a word means. */
+export const explanation = new RequestType<{ what: string }, Said, void>("bitepoint/explain");
+
 /** A document has been worked out anew. */
 export const worked = new NotificationType<{ uri: string; version: number | null }>(
     "bitepoint/worked",

@@ -1,14 +1,13 @@
-// The commands that ask the program: of the spec in front sizes, the last commit, what to order and what
-// is wrong with a car; and what a word means.
+// The commands that ask what the program knows: of the spec in front sizes, what it was before, what to
+// order and what is wrong with a car; and what a word means.
 
 import * as vscode from "vscode";
 import type { Answers } from "./answers";
-import { curve } from "./protocol";
-import { run } from "./run";
-import type { Server } from "./server";
+import type { Server } from "./client";
+import { curve, type Said } from "./protocol";
 
 /** One verb of the program, and how its answer is shown. */
-interface Question {
+export interface Question {
     /** The arguments behind the file and the system. */
     verb: string;
     more: string[];
@@ -19,7 +18,7 @@ interface Question {
     extension: "md" | "txt";
 }
 
-const QUESTIONS: Record<string, Question> = {
+export const QUESTIONS = {
     "bitepoint.findSizes": {
         verb: "size",
         more: [],
@@ -48,44 +47,52 @@ const QUESTIONS: Record<string, Question> = {
         title: "What is wrong",
         extension: "md",
     },
-};
+} satisfies Record<string, Question>;
 
-/** Registers a command for each question. */
-export function questions(server: Server, answers: Answers): vscode.Disposable[] {
-    const command = vscode.commands.registerCommand;
-    return [
-        ...Object.entries(QUESTIONS).map(([name, question]) =>
-            command(name, () => answer(question, server, answers)),
-        ),
-        // A finding names its check; from the palette it is asked for.
-        command("bitepoint.explain", (what?: unknown) => explain(what, answers)),
-    ];
+/** What answers: the program, or the server where no program can be run. */
+export interface Oracle {
+    /** The spec in front as it can be asked about; `undefined` where it cannot be, which is then said. */
+    prepare(spec: vscode.TextEditor): Promise<vscode.TextEditor | undefined>;
+
+    /** `undefined` where nothing can be asked, which is then said. */
+    answer(question: Question, document: vscode.TextDocument, system?: string): Promise<Said | undefined>;
+
+    explain(what: string): Promise<Said | undefined>;
 }
 
-async function explain(what: unknown, answers: Answers): Promise<void> {
-    const prompt = "A check, a block, a field (slave.bore), a result, or a word of the trade";
-    const wanted = typeof what === "string" ? what : await vscode.window.showInputBox({ prompt });
-    // What begins with a hyphen would be an option.
-    const said = wanted && !wanted.startsWith("-") ? await run(["explain", wanted]) : undefined;
-    if (said === undefined) {
+/** Asks about the spec in front, and shows the answer beside it. */
+export async function ask(
+    question: Question,
+    server: Server,
+    answers: Answers,
+    oracle: Oracle,
+): Promise<void> {
+    const editor = vscode.window.activeTextEditor;
+    if (editor?.document.languageId !== "clutch") {
+        void vscode.window.showWarningMessage("Open a spec first.");
         return;
     }
-    if (said.text.trim() === "") {
-        void vscode.window.showWarningMessage(said.complaint || "There is nothing to say.");
-        return;
-    }
-    await answers.show(`${wanted}.txt`, said.text);
-}
-
-async function answer(question: Question, server: Server, answers: Answers): Promise<void> {
-    const spec = await specInFront();
+    const spec = await oracle.prepare(editor);
     if (spec === undefined) {
         return;
     }
     const { document } = spec;
     const system = question.ofSystem ? await systemAt(server, spec) : undefined;
-    const args = [question.verb, document.uri.fsPath, ...(system ? [system] : []), ...question.more];
-    const said = await run(args, document.uri);
+    const said = await oracle.answer(question, document, system);
+    const of = system ?? document.uri.path.split("/").pop();
+    await show(`${question.title}: ${of}.${question.extension}`, said, answers);
+}
+
+/** Explains a word; from the palette it is asked for, where a finding names its check. */
+export async function explain(what: unknown, answers: Answers, oracle: Oracle): Promise<void> {
+    const prompt = "A check, a block, a field (slave.bore), a result, or a word of the trade";
+    const wanted = typeof what === "string" ? what : await vscode.window.showInputBox({ prompt });
+    if (wanted) {
+        await show(`${wanted}.txt`, await oracle.explain(wanted), answers);
+    }
+}
+
+async function show(name: string, said: Said | undefined, answers: Answers): Promise<void> {
     if (said === undefined) {
         return;
     }
@@ -93,26 +100,10 @@ async function answer(question: Question, server: Server, answers: Answers): Pro
         void vscode.window.showWarningMessage(said.complaint || "There is nothing to say.");
         return;
     }
-    const of = system ?? document.uri.path.split("/").pop();
-    await answers.show(`${question.title}: ${of}.${question.extension}`, said.text);
+    await answers.show(name, said.text);
     if (said.complaint !== "") {
         void vscode.window.showWarningMessage(said.complaint);
     }
-}
-
-/** The spec in front, saved: the program reads what is on the disk. */
-async function specInFront(): Promise<vscode.TextEditor | undefined> {
-    const editor = vscode.window.activeTextEditor;
-    if (editor?.document.languageId !== "clutch") {
-        void vscode.window.showWarningMessage("Open a spec first.");
-        return undefined;
-    }
-    if ((editor.document.isDirty || editor.document.isUntitled) && !(await editor.document.save())) {
-        void vscode.window.showWarningMessage("Save the spec first: the program reads the file.");
-        return undefined;
-    }
-    // Saving an untitled document gives a new one, with a new address.
-    return vscode.window.activeTextEditor ?? editor;
 }
 
 /** The system that the cursor stands in, or else the first. */

@@ -4,19 +4,14 @@ import { execFile } from "node:child_process";
 import { dirname } from "node:path";
 import * as vscode from "vscode";
 import { findProgram } from "./program";
-
-/** What the program says, and what it complains of. */
-export interface Answer {
-    text: string;
-    complaint: string;
-}
+import type { Said } from "./protocol";
 
 /** The most that an answer may hold, in bytes. */
 const MOST = 32 * 1024 * 1024;
 
 /** Runs the program in the folder of a file, or in the first folder that is open. `undefined` where
  * there is no program, which is then said. */
-export async function run(args: string[], beside?: vscode.Uri): Promise<Answer | undefined> {
+export async function run(args: string[], beside?: vscode.Uri): Promise<Said | undefined> {
     const program = await findProgram();
     if (program === undefined) {
         await vscode.commands.executeCommand("bitepoint.howToInstall");
@@ -27,7 +22,7 @@ export async function run(args: string[], beside?: vscode.Uri): Promise<Answer |
     return vscode.window.withProgress(
         { location: vscode.ProgressLocation.Window, title: `bitepoint ${args[0]}` },
         () =>
-            new Promise<Answer>((resolve) => {
+            new Promise<Said>((resolve) => {
                 const env = { ...process.env, NO_COLOR: "1" };
                 execFile(program, args, { cwd, env, maxBuffer: MOST }, (error, stdout, stderr) => {
                     // A status of 1 says that something was found, which the answer shows.

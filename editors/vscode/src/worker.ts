@@ -15,7 +15,11 @@ scope.onmessage = ({ data }) => {
         session = WebAssembly.compile(data.module).then(
             (module) => new WorkerSession(module, (message) => scope.postMessage(message)),
         );
+        session.catch((error: unknown) => {
+            const params = { type: 1, message: `Bitepoint could not be started: ${String(error)}` };
+            scope.postMessage({ jsonrpc: "2.0", method: "window/showMessage", params });
+        });
         return;
     }
-    void session?.then((begun) => begun.take(data));
+    session?.then((begun) => begun.take(data)).catch(() => undefined);
 };

@@ -1,5 +1,5 @@
 // The server as the extension runs it in a browser: the session in Node, and the worker itself in
-// headless Chromium, which stands in for VS Code for the Web: its test host cannot be had offline.
+// headless Chromium. In VS Code itself `.ci/editors vscode-web` drives it.
 //
 //   node test/worker.mjs MODULE PROGRAM       (after `npm run build`; playwright-core from ../web)
 

@@ -8,8 +8,10 @@ pub use asked::{Askable, askable, not_on_this_car, read_reading};
 pub use bleeding::bleeding_on_paper;
 pub use told::{Cause, Cure, Next, ReadingLine, VisitTold, told};
 
-use super::Worked;
+use super::{Report, Worked};
+use crate::check_id::CheckId;
 use crate::diagnose::{Diagnosis, Reading, Taken, Visit, diagnose_visits};
+use crate::finding::Severity;
 
 /// What the readings of a system say, with more of them put into its last visit. `None` where the system is not
 /// worked out, or nothing was read.
@@ -31,6 +33,15 @@ pub fn diagnosis(worked: &Worked, more: &[Taken]) -> Option<Diagnosis> {
 pub fn has_readings(worked: &Worked) -> bool {
     let mut visits = worked.system.measured();
     visits.any(|visit| visit.fields.iter().any(Option::is_some))
+}
+
+/// Whether something else is wrong with systems than that a clutch drags as measured.
+pub fn has_other_errors(report: &Report, systems: &[&Worked]) -> bool {
+    systems.iter().any(|worked| {
+        report.findings_of(worked).any(|finding| {
+            finding.severity == Severity::Error && finding.check.id != CheckId::DragsAsMeasured
+        })
+    })
 }
 
 /// What a visit says on which one number was read at full pedal and nothing else, whatever the spec itself has read.

@@ -44,6 +44,22 @@ pub struct Search {
     pub best: usize,
 }
 
+impl Search {
+    /// How many of the best are kept where nothing else is asked for.
+    pub const USUAL_BEST: u16 = 12;
+
+    /// A search for a system as it stands, for the most release margin.
+    pub fn of(system: String) -> Self {
+        Self {
+            system,
+            vary: Vec::new(),
+            picks: Vec::new(),
+            order: Order::Margin,
+            best: usize::from(Self::USUAL_BEST),
+        }
+    }
+}
+
 /// What the best has most of.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Order {

@@ -4,7 +4,7 @@ use super::options::{Best, Config, FailOn, Format, SheetFormat, VaryList, pick};
 use super::{COMPARED, DIAGNOSED, IMPORTED, ORDERED, SIZED, STATUS};
 use super::{bom, check, compare, diagnose, new};
 use crate::analysis::diagnosis::read_reading;
-use crate::analysis::{Pick, read_vary};
+use crate::analysis::{Pick, Search, read_vary};
 use crate::diagnose::Taken;
 use crate::faces::VERSION;
 use clap::{Parser, Subcommand};
@@ -241,7 +241,7 @@ pub(super) enum Verb {
         #[arg(long, value_enum, default_value_t = Best::Margin)]
         by: Best,
         /// How many of the best to list
-        #[arg(long, default_value_t = 12, value_parser = clap::value_parser!(u16).range(1..))]
+        #[arg(long, default_value_t = Search::USUAL_BEST, value_parser = clap::value_parser!(u16).range(1..))]
         best: u16,
         /// The form of the answer
         #[arg(long, value_enum, default_value_t = Format::Text)]

@@ -4,16 +4,14 @@ use super::{
     CannotRun, Config, Status, input, needs_pick, print, say, status, style, tell_left_out, wanted,
     without_system,
 };
-use crate::analysis::diagnosis::{diagnosis, has_readings, not_on_this_car};
+use crate::analysis::diagnosis::{diagnosis, has_other_errors, has_readings, not_on_this_car};
 use crate::analysis::{Pick, Report, Worked, analyse, analyse_picked};
-use crate::check_id::CheckId;
 use crate::diagnose::Taken;
 use crate::faces::render::{
-    askable_markdown, askable_text, bounded, diagnosed_json, diagnosis_json, diagnosis_markdown,
-    diagnosis_text,
+    askable_text, bounded, diagnosed_json, diagnosis_json, diagnosis_text, measured_markdown,
+    not_worked, other_errors,
 };
 use crate::faces::sanitize;
-use crate::finding::Severity;
 use clap::ValueEnum;
 use std::path::PathBuf;
 
@@ -122,13 +120,12 @@ fn answer(request: &Request, report: &Report, asked: &[&Worked]) -> Result<Statu
                 values.push(value);
                 text
             }
+            (Form::Md, found) => measured_markdown(report, worked, found.as_ref(), file),
             _ if worked.outcome.is_err() && worked.kit.is_none() => not_worked(report, worked),
             (Form::Text, Some(found)) => diagnosis_text(worked, found, style().width),
-            (Form::Md, Some(found)) => diagnosis_markdown(worked, found),
             (Form::Text, None) => {
                 askable_text(worked, &sanitize::name(file), style().width, &mut explained)
             }
-            (Form::Md, None) => askable_markdown(worked, file),
         };
         let size = text.len();
         (text, size)
@@ -140,34 +137,10 @@ fn answer(request: &Request, report: &Report, asked: &[&Worked]) -> Result<Statu
         Form::Text | Form::Md => format!("{}\n", pieces.join("\n").trim_end()),
     })?;
     if has_other_errors(report, systems) {
-        say(&format!(
-            "`{}` has errors of its own, which `bitepoint check` lists: what is worked out may not be this car",
-            sanitize::name(file)
-        ));
+        say(&other_errors(&sanitize::name(file)));
     }
     match drags {
         true => Ok(Status::Findings),
         false => Ok(status),
     }
-}
-
-/// Whether something else is wrong than that a clutch drags as measured.
-fn has_other_errors(report: &Report, systems: &[&Worked]) -> bool {
-    systems.iter().any(|worked| {
-        report.findings_of(worked).any(|finding| {
-            finding.severity == Severity::Error && finding.check.id != CheckId::DragsAsMeasured
-        })
-    })
-}
-
-/// Why a system has no answer, as a piece of text.
-fn not_worked(report: &Report, worked: &Worked) -> String {
-    let Err(why) = &worked.outcome else {
-        return String::new();
-    };
-    format!(
-        "{}: not worked out: {}\n",
-        worked.system.name,
-        report.why_not_worked(&worked.system, *why)
-    )
 }

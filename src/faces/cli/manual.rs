@@ -1,8 +1,8 @@
 //! The reference manual: all that the schema, the checks and the grammar document, on one page.
 
-use super::describe::{needs, signature, usually, ways};
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
+use crate::faces::render::{needs, signature, usually, ways};
 use crate::model::{FUNCTIONS, Function, MAX_FROM_DEPTH, MAX_LINES, MAX_USE_DEPTH, MAX_USED_FILES};
 use crate::quantity::{Display, UNITS};
 use crate::schema::{

@@ -6,10 +6,10 @@ mod bom;
 mod chain_drawing;
 #[cfg(not(target_arch = "wasm32"))]
 mod check;
-#[cfg(not(target_arch = "wasm32"))]
-pub(crate) mod compare;
+pub mod compare;
 mod curve_csv;
 mod diagnosis;
+mod explain;
 mod fingerprint;
 mod json;
 mod json_list;
@@ -35,8 +35,11 @@ pub use check::{CheckForm, CheckRenderer};
 pub use curve_csv::curve_csv;
 pub use diagnosis::{
     askable_markdown, askable_text, diagnosis_json, diagnosis_markdown, diagnosis_text,
-    system_json as diagnosed_json,
+    measured_markdown, not_worked, other_errors, system_json as diagnosed_json,
 };
+pub use explain::explanation;
+#[cfg(not(target_arch = "wasm32"))]
+pub(crate) use explain::{needs, signature, usually, ways};
 pub use fingerprint::fingerprints;
 pub use json::{calc_json, check_json};
 pub use kit::kits_text;
@@ -46,7 +49,7 @@ pub use results::{ResultsLayout, results_text};
 pub use size::{size_json, size_text};
 pub use tally::{Ending, HeldAgainst, Tally};
 #[cfg(not(target_arch = "wasm32"))]
-pub use text::{TextStyle, findings_text};
+pub use text::findings_text;
 
 use super::sanitize;
 use crate::analysis::{Report, Worked};
@@ -54,6 +57,15 @@ use crate::checks::Finding;
 use crate::finding::Place;
 use crate::syntax::{Encoding, LineColumn};
 use std::fmt;
+
+/// How text is laid out for whoever reads it.
+#[derive(Clone, Copy, Debug)]
+pub struct TextStyle {
+    /// Whether colours are used.
+    pub colour: bool,
+    /// How many characters a line may have.
+    pub width: usize,
+}
 
 /// The most bytes of an answer about all systems of a file, but for the last system in it: more than
 /// anybody reads or prints.

@@ -2,7 +2,7 @@
 
 use super::kit::kits_text;
 use super::tally::{Ending, HeldAgainst, Tally};
-use super::{counted, the_place};
+use super::{TextStyle, counted, the_place};
 use crate::analysis::Report;
 use crate::check_id::CheckId;
 use crate::checks::Finding;
@@ -17,15 +17,6 @@ use miette::{
 use std::collections::HashMap;
 use std::fmt::{self, Write};
 use std::sync::Arc;
-
-/// How text is laid out for whoever reads it.
-#[derive(Clone, Copy, Debug)]
-pub struct TextStyle {
-    /// Whether colours are used.
-    pub colour: bool,
-    /// How many characters a line may have.
-    pub width: usize,
-}
 
 /// A longer line is not shown: it would bury the message.
 const LONGEST_LINE: usize = 400;

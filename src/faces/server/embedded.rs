@@ -10,6 +10,7 @@ use super::protocol::client_settings::ClientSettings;
 use super::protocol::preview::{self, Analysed, AnalysedParams, WhichSystem};
 use super::protocol::reports::{document_report, workspace_report};
 use super::protocol::to_lsp::{Lsp, Offered, resolved_in};
+use super::protocol::verbs;
 use super::state::{Analyst, Documents, Invalidated, Workspace};
 use crate::faces::files::read_policy::ReadPolicy;
 use lsp_types::notification::{
@@ -215,6 +216,12 @@ impl Embedded {
                 let uri = which.text_document.uri.clone();
                 value(self.ask(&uri, |lsp| preview::fitting_sheet(&lsp, &which)))
             }
+            "bitepoint/verb" => {
+                let params: verbs::VerbParams = read(params)?;
+                let uri = params.text_document.uri.clone();
+                value(self.ask(&uri, |lsp| verbs::said(lsp.snapshot, params)))
+            }
+            "bitepoint/explain" => value(verbs::explained(&read(params)?)),
             _ => {
                 let asked = Asked {
                     documents: &self.documents,

@@ -27,6 +27,7 @@ use crate::syntax::Encoding;
 /// What was compared and what came of it.
 #[derive(Debug)]
 pub struct Compared {
+    /// What they are called.
     pub sides: Sides,
     /// The files in which something changed.
     pub files: Vec<FileChange>,
@@ -43,23 +44,31 @@ pub struct Compared {
 /// What the two sides are called.
 #[derive(Clone, Debug)]
 pub struct Sides {
+    /// The earlier one.
     pub before: String,
+    /// The later one.
     pub after: String,
 }
 
 /// A repository in a repository, with its commits where they are known.
 #[derive(Debug)]
 pub struct Submodule {
+    /// Where it lies in the folder.
     pub path: String,
+    /// Its earlier commit.
     pub before: Option<String>,
+    /// Its later commit.
     pub after: Option<String>,
 }
 
 /// The form of a comparison.
 #[derive(Clone, Copy, Debug)]
 pub enum Form {
+    /// For people, in lines.
     Text(TextStyle),
+    /// For a review comment.
     Markdown,
+    /// For machines.
     Json,
 }
 
@@ -427,7 +436,8 @@ fn location(report: Option<&Report>, finding: &Finding) -> String {
     let place = &finding.problem.place;
     let sources = report.map(|report| std::iter::once(&report.source).chain(&report.used));
     let source = sources.and_then(|mut all| all.find(|source| source.name == place.file));
-    let file = sanitize::name(&place.file);
+    let shown = report.map_or(&place.file, |report| report.shown_name(&place.file));
+    let file = sanitize::name(shown);
     match source {
         Some(source) => {
             let at = source.range(place.span).start;
@@ -442,7 +452,7 @@ fn location(report: Option<&Report>, finding: &Finding) -> String {
 fn file_name<'a>(file: &Comparison<'a>) -> &'a str {
     file.after
         .or(file.before)
-        .map_or("", |report| &report.source.name)
+        .map_or("", |report| report.shown_name(&report.source.name))
 }
 
 /// The side on which a finding was made last.

@@ -1,11 +1,25 @@
 //! What the readings on a car say, as Markdown: for a job card, or a message to a customer.
 
-use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, right, visits};
-use crate::analysis::Worked;
+use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, not_worked, right, visits};
 use crate::analysis::diagnosis::{VisitTold, askable};
+use crate::analysis::{Report, Worked};
 use crate::diagnose::Diagnosis;
 use crate::faces::render::markdown::{code, plain};
 use std::fmt::Write;
+
+/// What the readings of a system say, or how to give some.
+pub fn measured_markdown(
+    report: &Report,
+    worked: &Worked,
+    found: Option<&Diagnosis>,
+    file: &str,
+) -> String {
+    match found {
+        _ if worked.outcome.is_err() && worked.kit.is_none() => not_worked(report, worked),
+        Some(found) => diagnosis_markdown(worked, found),
+        None => askable_markdown(worked, file),
+    }
+}
 
 /// Every visit of a system.
 pub fn diagnosis_markdown(worked: &Worked, diagnosis: &Diagnosis) -> String {

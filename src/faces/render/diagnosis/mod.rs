@@ -5,14 +5,33 @@ mod markdown;
 mod text;
 
 pub use json::{diagnosis_json, system_json};
-pub use markdown::{askable_markdown, diagnosis_markdown};
+pub use markdown::{askable_markdown, diagnosis_markdown, measured_markdown};
 pub use text::{askable_text, diagnosis_text};
 
-use crate::analysis::Worked;
 use crate::analysis::diagnosis::{Askable, VisitTold, askable, told};
+use crate::analysis::{Report, Worked};
 use crate::diagnose::{Diagnosis, Reading};
 use crate::quantity::UnitSystem;
 use std::borrow::Cow;
+
+/// Why a system has no answer, as a piece of text.
+pub fn not_worked(report: &Report, worked: &Worked) -> String {
+    let Err(why) = &worked.outcome else {
+        return String::new();
+    };
+    format!(
+        "{}: not worked out: {}\n",
+        worked.system.name,
+        report.why_not_worked(&worked.system, *why)
+    )
+}
+
+/// What is said beside an answer where the spec has other errors.
+pub fn other_errors(file: &str) -> String {
+    format!(
+        "`{file}` has errors of its own, which `bitepoint check` lists: what is worked out may not be this car"
+    )
+}
 
 /// What stands above a visit without a label.
 const UNLABELLED: &str = "Readings";

@@ -22,3 +22,4 @@ pub(super) mod answers;
 pub(super) mod capabilities;
 pub(super) mod preview;
 pub(super) mod reports;
+pub(super) mod verbs;

@@ -194,6 +194,11 @@ impl Snapshot {
         }
     }
 
+    /// What comes of the document and the files around it, worked out for this one request.
+    pub fn asked_anew<T>(&self, work_out: impl FnOnce(Arc<Source>, &dyn Files) -> T) -> T {
+        self.known(work_out).value
+    }
+
     /// The settings that hold for the document.
     pub fn settings(&self) -> Arc<Settings> {
         self.files.settings(&self.buffer.name, |_, _| {})

@@ -1,10 +1,9 @@
 //! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
 
-use super::style;
 use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Typical, Ways};
 
 /// Which of several fields must be given.
-pub(super) fn ways(alternatives: &Alternatives) -> String {
+pub(crate) fn ways(alternatives: &Alternatives) -> String {
     let ways: Vec<String> = alternatives
         .ways
         .iter()
@@ -18,13 +17,13 @@ pub(super) fn ways(alternatives: &Alternatives) -> String {
 }
 
 /// What must be given besides, as words; `None` where nothing must.
-pub(super) fn needs(ways: Ways) -> Option<String> {
+pub(crate) fn needs(ways: Ways) -> Option<String> {
     let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
     (!ways.is_empty()).then(|| ways.join(", or "))
 }
 
 /// What a field takes and whether it must be given.
-pub(super) fn signature(field: &Field) -> String {
+pub(crate) fn signature(field: &Field) -> String {
     let kind = match field.kind {
         Kind::Quantity(dimension) => dimension.to_string(),
         Kind::Window(dimension) => format!("window of {dimension}, least to most"),
@@ -53,24 +52,57 @@ pub(super) fn signature(field: &Field) -> String {
 }
 
 /// What a field usually is, with where that is from, as a sentence.
-pub(super) fn usually(row: &Typical) -> String {
+pub(crate) fn usually(row: &Typical) -> String {
     format!("Usually {} ({}).", row.words_in_both(), row.source)
 }
 
-/// A name with its text beside it, wrapped.
-pub(super) fn row(out: &mut String, name: &str, text: &str) {
-    const NAME_WIDTH: usize = 20;
-    let lead = format!("  {name:NAME_WIDTH$} ");
-    let indent = " ".repeat(lead.chars().count());
-    let options = textwrap::Options::new(style().width)
-        .initial_indent(&lead)
-        .subsequent_indent(&indent);
-    out.push_str(&textwrap::fill(text, options));
-    out.push('\n');
+/// A text that grows line by line, each wrapped to a width.
+pub(super) struct Lines {
+    text: String,
+    width: usize,
 }
 
-/// A text of its own, wrapped.
-pub(super) fn paragraph(out: &mut String, text: &str) {
-    out.push_str(&textwrap::fill(text, style().width));
-    out.push('\n');
+impl Lines {
+    pub fn new(width: usize, first: impl Into<String>) -> Self {
+        let text = first.into();
+        Self { text, width }
+    }
+
+    /// A name with its text beside it, wrapped.
+    pub fn row(&mut self, name: &str, text: &str) {
+        const NAME_WIDTH: usize = 20;
+        let lead = format!("  {name:NAME_WIDTH$} ");
+        let indent = " ".repeat(lead.chars().count());
+        let options = textwrap::Options::new(self.width)
+            .initial_indent(&lead)
+            .subsequent_indent(&indent);
+        self.text.push_str(&textwrap::fill(text, options));
+        self.text.push('\n');
+    }
+
+    /// A text of its own, wrapped.
+    pub fn paragraph(&mut self, text: &str) {
+        self.text.push_str(&textwrap::fill(text, self.width));
+        self.text.push('\n');
+    }
+
+    /// A text as it is.
+    pub fn push_str(&mut self, text: &str) {
+        self.text.push_str(text);
+    }
+
+    pub fn push(&mut self, letter: char) {
+        self.text.push(letter);
+    }
+
+    pub fn finish(self) -> String {
+        self.text
+    }
+}
+
+impl std::fmt::Write for Lines {
+    fn write_str(&mut self, text: &str) -> std::fmt::Result {
+        self.text.push_str(text);
+        Ok(())
+    }
 }

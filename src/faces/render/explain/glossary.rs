@@ -1,6 +1,6 @@
 //! The words of the trade for `bitepoint explain`: what people type, and what it is called here.
 
-use super::describe::{paragraph, row};
+use super::describe::Lines;
 use crate::checks::{CHECKS, Check};
 use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Field, ResultId, WORDS, Word};
@@ -52,17 +52,17 @@ fn field_paths() -> impl Iterator<Item = String> {
 }
 
 /// A word, what it means, and where to read on.
-pub(super) fn explain_word(word: &Word) -> String {
-    let mut out = format!("{} (word of the trade)\n\n", word.word);
-    paragraph(&mut out, word.meaning);
+pub(super) fn explain_word(word: &Word, width: usize) -> String {
+    let mut out = Lines::new(width, format!("{} (word of the trade)\n\n", word.word));
+    out.paragraph(word.meaning);
     if !word.also.is_empty() {
-        paragraph(&mut out, &format!("Also: {}.", word.also.join(", ")));
+        out.paragraph(&format!("Also: {}.", word.also.join(", ")));
     }
     out.push_str("\nRead on with `bitepoint explain …`\n");
     for name in word.see {
-        row(&mut out, name, &doc(name).unwrap_or_default());
+        out.row(name, &doc(name).unwrap_or_default());
     }
-    out
+    out.finish()
 }
 
 /// The first sentence about a check, a block, a field or a result.
@@ -82,12 +82,13 @@ fn doc(name: &str) -> Option<String> {
 }
 
 /// Every word with its meaning.
-pub(super) fn list_words() -> String {
-    let mut out = String::from("Words of the trade (`explain drag` says more about one)\n");
+pub(super) fn list_words(width: usize) -> String {
+    let first = "Words of the trade (`explain drag` says more about one)\n";
+    let mut out = Lines::new(width, first);
     for word in WORDS {
-        row(&mut out, word.word, word.meaning);
+        out.row(word.word, word.meaning);
     }
-    out
+    out.finish()
 }
 
 /// What was probably meant by something that has no such name: the nearest name, or else what its
