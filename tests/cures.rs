@@ -6,8 +6,10 @@
 mod common;
 
 use bitepoint::analysis::{Report, analyse, hover};
-use bitepoint::checks::{Finding, Run};
+use bitepoint::check_id::CheckId;
+use bitepoint::checks::{Detail, Finding, Found, REFERENCE, Run, run};
 use bitepoint::finding::Severity;
+use bitepoint::settings::Settings;
 use common::cars::Cars;
 use common::{Library, source, with_fix};
 use rand::SeedableRng;
@@ -100,6 +102,35 @@ fn no_fix_brings_an_error_or_leaves_its_own_and_a_number_that_is_named_can_be_ta
         fixes > count() / 2 && errors > count() / 4,
         "{fixes} fixes of {errors} errors"
     );
+}
+
+/// All checks but two look at a car's nominal values alone: of a change that may cure something else it need not be
+/// worked out what the tolerances do before it is taken.
+#[test]
+fn only_two_checks_look_at_the_tolerances() {
+    let settings = Settings::default();
+    let mut more = 0;
+    // Among random cars a margin that is thin at the worst alone is rare.
+    let thin = "system thin from reference { pedal { travel = 150 mm ± 30 mm } }";
+    for text in cars().chain([format!("{REFERENCE}\n{thin}")]) {
+        for one in &analysed(&text).systems {
+            let Ok(outcome) = &one.outcome else { continue };
+            let [with, without] = [one.tolerances.as_ref(), None].map(|tolerances| {
+                let mut found = Found::new(Detail::Brief);
+                run(&one.system, Ok(outcome), tolerances, &settings, &mut found);
+                let raised = found.raised.iter().map(|raised| raised.check);
+                raised.collect::<Vec<_>>()
+            });
+            let others = |raised: &[CheckId]| {
+                let at_worst = [CheckId::ThinMargin, CheckId::PortShut];
+                let others = raised.iter().filter(|check| !at_worst.contains(check));
+                others.copied().collect::<Vec<_>>()
+            };
+            assert_eq!(others(&with), others(&without), "{text}");
+            more += usize::from(with != without);
+        }
+    }
+    assert!(more > 0, "no tolerance made a difference");
 }
 
 /// The author's own limit on a result takes the place of the check's.

@@ -344,6 +344,12 @@ impl CureSearch {
         if way == 0.0 || !way.is_finite() {
             return None;
         }
+        // What makes no difference all the way makes none on the way.
+        let is_idle =
+            |now: f64| now.is_finite() && now < 0.0 && self.margin(lever, from + way) == Some(now);
+        if self.goal.margin(&self.trials.outcome).is_some_and(is_idle) {
+            return None;
+        }
         let good = [1.0, 0.5, 0.25]
             .into_iter()
             .map(|part| from + way * part)
@@ -416,7 +422,7 @@ impl CureSearch {
         let (mut good, mut bad) = (first, end);
         for _ in 0..HALVINGS {
             let middle = good + (bad - good) / 2.0;
-            if self.accepted(lever, middle).is_some() {
+            if self.accept(lever, middle).is_some() {
                 good = middle;
             } else {
                 bad = middle;
@@ -430,6 +436,26 @@ impl CureSearch {
 
     /// The change, if it cures, brings no error and makes none worse.
     fn accepted(&self, lever: Lever, value: f64) -> Option<Cure> {
+        let (system, outcome) = self.accept(lever, value)?;
+        let mut left = [0; 3];
+        for raised in &self.trials.findings(&system, &outcome) {
+            match self.trials.severity(raised) {
+                Some(Severity::Error) => left[0] += 1,
+                Some(Severity::Warning) => left[1] += 1,
+                Some(Severity::Info | Severity::Hint) => left[2] += 1,
+                None => {}
+            }
+        }
+        Some(Cure {
+            lever,
+            value,
+            outcome,
+            left,
+        })
+    }
+
+    /// What comes of a change that cures, brings no error and makes none worse.
+    fn accept(&self, lever: Lever, value: f64) -> Option<(System, Arc<Outcome>)> {
         let trials = &*self.trials;
         let outcome = trials.outcome(lever, value)?;
         if self.goal.margin(&outcome)? < 0.0 || !Self::is_known(lever, &outcome) {
@@ -445,8 +471,12 @@ impl CureSearch {
         if !range.contains(band.low) || !range.contains(band.high) {
             return None;
         }
+        if !trials.worsens_nothing(&system, &outcome) {
+            return None;
+        }
+        // Most changes fail here: the checks that do not decide are asked of the others alone.
         let present = trials.present();
-        let raised = trials.findings(&system, &outcome);
+        let raised = trials.deciding(self.check, &system, &outcome);
         let count =
             |raised: &[Raised], check: CheckId| raised.iter().filter(|r| r.check == check).count();
         let cures = count(&raised, self.check) < count(present, self.check);
@@ -454,24 +484,7 @@ impl CureSearch {
             .iter()
             .filter(|raised| trials.severity(raised) == Some(Severity::Error))
             .all(|one| count(&raised, one.check) <= count(present, one.check));
-        if !cures || !brings_none || !trials.worsens_nothing(&system, &outcome) {
-            return None;
-        }
-        let mut left = [0; 3];
-        for raised in &raised {
-            match trials.severity(raised) {
-                Some(Severity::Error) => left[0] += 1,
-                Some(Severity::Warning) => left[1] += 1,
-                Some(Severity::Info | Severity::Hint) => left[2] += 1,
-                None => {}
-            }
-        }
-        Some(Cure {
-            lever,
-            value,
-            outcome,
-            left,
-        })
+        (cures && brings_none).then_some((system, outcome))
     }
 
     /// Whether what the change takes away can be judged: a piston is not pushed further home where it is

@@ -28,8 +28,20 @@ pub fn run(
     settings: &Settings,
     found: &mut Found,
 ) {
+    run_those(|_| true, system, outcome, tolerances, settings, found);
+}
+
+/// Runs on one system those of the checks that are wanted.
+pub(super) fn run_those(
+    wanted: impl Fn(&Check) -> bool,
+    system: &System,
+    outcome: Result<&Outcome, NotWorked>,
+    tolerances: Option<&Tolerances>,
+    settings: &Settings,
+    found: &mut Found,
+) {
     let diagnosis = OnceCell::new();
-    for &check in CHECKS {
+    for &check in CHECKS.iter().filter(|check| wanted(check)) {
         found.running(check.id);
         match (&check.run, outcome) {
             (Run::System(run), _) | (Run::Impossible(run), Err(NotWorked::Impossible)) => {

@@ -2,6 +2,7 @@
 
 use super::adjustments::{ADJUSTMENTS, Adjustment};
 use super::limits::LIMITS;
+use super::registry::run_those;
 use super::{Check, Detail, Found, Raised, require_failed, run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
@@ -15,6 +16,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// With more values that carry a tolerance than this, cures are ranked by the findings at nominal.
 const MOST_TOLERANCED: usize = 6;
+/// The checks that hold a result at the worst of the tolerances too. All others look at nominal alone.
+const AT_WORST: [CheckId; 2] = [CheckId::ThinMargin, CheckId::PortShut];
+
 /// A field of a system that a cure may change.
 #[derive(Clone, Copy)]
 pub(super) struct Lever {
@@ -123,11 +127,38 @@ impl Trials {
 
     /// Which findings the checks have about a system, without words.
     pub fn findings(&self, system: &System, outcome: &Outcome) -> Vec<Raised> {
-        let tolerances = self
-            .tolerances
-            .as_ref()
-            .and_then(|_| Tolerances::new(system, outcome));
+        let tolerances = self.tolerances(system, outcome);
         findings(system, outcome, tolerances.as_ref(), &self.settings)
+    }
+
+    /// What the tolerances do to a system; `None` where cures are not judged by them.
+    fn tolerances(&self, system: &System, outcome: &Outcome) -> Option<Tolerances> {
+        self.tolerances.as_ref()?;
+        Tolerances::new(system, outcome)
+    }
+
+    /// Which findings the checks have about a system that decide whether a change is taken that is to cure `cured`, without
+    /// words: its own, and errors. What the tolerances do is worked out only for a check that looks at it.
+    pub fn deciding(&self, cured: CheckId, system: &System, outcome: &Outcome) -> Vec<Raised> {
+        let decides = |check: &Check| {
+            check.id == cured || check.severity_under(&self.settings) == Some(Severity::Error)
+        };
+        let at_worst = AT_WORST.map(Check::of).into_iter().any(decides);
+        let tolerances = match at_worst {
+            true => self.tolerances(system, outcome),
+            false => None,
+        };
+        let mut found = Found::new(Detail::Brief);
+        let tolerances = tolerances.as_ref();
+        run_those(
+            decides,
+            system,
+            Ok(outcome),
+            tolerances,
+            &self.settings,
+            &mut found,
+        );
+        found.raised
     }
 
     /// How bad a finding is to whoever reads it; `None` for one that is silenced.
