@@ -41,6 +41,17 @@ struct Probe {
     worth: f64,
 }
 
+/// What is highest on the press from rest to full pedal.
+pub(super) struct HighestForces {
+    /// Pressure, MPa; `None` where there is no fluid.
+    pub(super) pressure: Option<f64>,
+    /// Force in the pedal's rod, N.
+    pub(super) rod_force: f64,
+    /// Force at the actuation's input, N: on the master's piston or the linkage, or the cable's tension at its end
+    /// towards the pedal.
+    pub(super) input_force: f64,
+}
+
 /// Into how many pieces a leg is halved at the most, as a power of two, before a piece is searched for a peak.
 const MOST_HALVINGS: usize = 4;
 
@@ -55,31 +66,58 @@ impl Walk<'_> {
     /// Highest pressure, MPa, on the press from rest to full pedal; `None` where there is no fluid.
     pub fn highest_pressure(&self, full: &FullPedal) -> Option<f64> {
         self.mechanism.circuit()?;
-        Some(self.strongest(full, |driven| driven.drive.pressure))
+        let [pressure] = self.strongest(full, [Self::PRESSURE]);
+        Some(pressure)
     }
 
     /// Highest force in the pedal's rod, N, on the press from rest to full pedal; without a relay lever, for a cable
     /// its highest tension, which is at the pedal's end.
     pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
-        self.strongest(full, |driven| driven.rod_force)
+        let [rod_force] = self.strongest(full, [Self::ROD_FORCE]);
+        rod_force
     }
 
-    /// Highest force at the actuation's input, N, on the press from rest to full pedal: on the master's piston or the
-    /// linkage, or the cable's tension at its end towards the pedal.
-    pub(super) fn highest_input_force(&self, full: &FullPedal) -> f64 {
-        self.strongest(full, |driven| driven.drive.input_force)
+    /// All that is highest on the press from rest to full pedal.
+    pub(super) fn highest_forces(&self, full: &FullPedal) -> HighestForces {
+        let (pressure, [rod_force, input_force]) = match self.mechanism.circuit() {
+            Some(_) => {
+                let all = [Self::PRESSURE, Self::ROD_FORCE, Self::INPUT_FORCE];
+                let [pressure, rod_force, input_force] = self.strongest(full, all);
+                (Some(pressure), [rod_force, input_force])
+            }
+            None => (
+                None,
+                self.strongest(full, [Self::ROD_FORCE, Self::INPUT_FORCE]),
+            ),
+        };
+        HighestForces {
+            pressure,
+            rod_force,
+            input_force,
+        }
     }
 
-    /// The highest of a pressure or a force from rest to full pedal. Where a lever stands off square it may lie
-    /// anywhere, else where the load is highest.
-    fn strongest(&self, full: &FullPedal, what: impl Fn(&Driven) -> f64) -> f64 {
+    const PRESSURE: fn(&Driven) -> f64 = |driven| driven.drive.pressure;
+    const ROD_FORCE: fn(&Driven) -> f64 = |driven| driven.rod_force;
+    const INPUT_FORCE: fn(&Driven) -> f64 = |driven| driven.drive.input_force;
+
+    /// The highest of pressures or forces from rest to full pedal. Where a lever stands off square each may lie
+    /// anywhere, else all where the load is highest.
+    fn strongest<const N: usize>(
+        &self,
+        full: &FullPedal,
+        all: [fn(&Driven) -> f64; N],
+    ) -> [f64; N] {
         if !self.is_bent {
-            return self.most_loaded(full).map_or(0.0, |driven| what(&driven));
+            let most = self.most_loaded(full);
+            return all.map(|what| most.as_ref().map_or(0.0, what));
         }
         let cuts = Self::cuts(full.passed);
-        self.legs(full)
-            .map(|leg| highest(|t| what(&self.driven(&leg.at(t), Stroke::Press)), cuts))
-            .fold(0.0, f64::max)
+        all.map(|what| {
+            self.legs(full)
+                .map(|leg| highest(|t| what(&self.driven(&leg.at(t), Stroke::Press)), cuts))
+                .fold(0.0, f64::max)
+        })
     }
 
     /// Where pressure and force are highest from rest to full pedal. Both rise and fall with the
@@ -236,7 +274,12 @@ impl Search<'_, '_> {
             }
         };
         let place = legs.fold(full.place, better);
-        self.worth(&full.place).max(self.worth(&place))
+        let at_full = self.worth(&full.place);
+        if place == full.place {
+            at_full
+        } else {
+            at_full.max(self.worth(&place))
+        }
     }
 
     /// Highest of `best` and of the effort's worth before the load comes on, up to full pedal. Along all of the
@@ -296,21 +339,22 @@ impl Search<'_, '_> {
 
     /// The highest effort of a piece that is cut where the assist has a corner or turns back.
     fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
-        if let Some(assist) = &self.walk.chain.pedal.assist {
-            let (start, end) = (from.pad_travel, to.pad_travel);
-            let next = |at: &f64| assist.turn_after(*at);
-            for turn in iter::successors(next(&start), next).take_while(|turn| *turn < end) {
-                let (before, after) = (from.pad_travel - turn, end - turn);
-                // Where the pad retreats over the corner, the effort was higher when it first came by and
-                // is lower when it comes by again, so that there is no extreme.
-                if before < 0.0 && after > 0.0 {
-                    let at = |t: f64| self.probe(leg, t).pad_travel - turn;
-                    let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);
-                    let corner = self.probe(leg, t);
-                    best = best.max(corner.worth);
-                    best = self.best_inside(leg, &from, &corner, best);
-                    from = corner;
-                }
+        let Some(assist) = &self.walk.chain.pedal.assist else {
+            return self.peak_inside(leg, &from, &to, best);
+        };
+        let (start, end) = (from.pad_travel, to.pad_travel);
+        let next = |at: &f64| assist.turn_after(*at);
+        for turn in iter::successors(next(&start), next).take_while(|turn| *turn < end) {
+            let (before, after) = (from.pad_travel - turn, end - turn);
+            // Where the pad retreats over the corner, the effort was higher when it first came by and
+            // is lower when it comes by again, so that there is no extreme.
+            if before < 0.0 && after > 0.0 {
+                let at = |t: f64| self.probe(leg, t).pad_travel - turn;
+                let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);
+                let corner = self.probe(leg, t);
+                best = best.max(corner.worth);
+                best = self.best_inside(leg, &from, &corner, best);
+                from = corner;
             }
         }
         self.best_inside(leg, &from, &to, best)
@@ -318,9 +362,15 @@ impl Search<'_, '_> {
 
     /// Highest of `best` and of a peak between two probes with no corner between them.
     fn best_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
-        if !self.may_beat(best, from, to) {
-            return best;
+        if self.may_beat(best, from, to) {
+            self.peak_inside(leg, from, to, best)
+        } else {
+            best
         }
+    }
+
+    /// The same where something between them may be better.
+    fn peak_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
         let worth = |t: f64| self.worth(&leg.at(t));
         let inward = INWARD * (to.t - from.t);
         if worth(from.t + inward) > from.worth && worth(to.t - inward) > to.worth {

@@ -6,7 +6,7 @@ use super::leg::{Leg, WalkPoint};
 use super::limit::{EndedBy, HardStops, Limit};
 use super::numeric::{first_crossing, root};
 use super::pedal::PedalPosition;
-use super::walk::{FullPedal, Walk};
+use super::walk::{Driven, FullPedal, Walk};
 
 /// How far a place is beyond everything that may end the travel, mm; below zero short of it.
 #[derive(Clone, Copy)]
@@ -58,7 +58,10 @@ pub struct PressedOn {
 
 impl Walk<'_> {
     fn beyond(&self, place: &WalkPoint) -> Beyond {
-        let driven = self.driven(place, Stroke::Press);
+        self.beyond_of(place, &self.driven(place, Stroke::Press))
+    }
+
+    fn beyond_of(&self, place: &WalkPoint, driven: &Driven) -> Beyond {
         let stops = &self.stops;
         // What cannot move at all is met where the slack is taken up, and not at rest.
         let idle = if place.slack < self.slack {
@@ -124,8 +127,9 @@ impl Walk<'_> {
     }
 
     fn ended_at(&self, place: WalkPoint, passed: usize, rises: bool) -> Option<FullPedal> {
-        let mut state = self.state(&place, Stroke::Press)?;
-        let past = self.beyond(&place);
+        let driven = self.driven(&place, Stroke::Press);
+        let mut state = self.state_of(&place, &driven, Stroke::Press)?;
+        let past = self.beyond_of(&place, &driven);
         let ended_by = if past.hard() > past.foot() {
             if past.output > past.fork.max(past.bearing) {
                 EndedBy::SlaveStroke

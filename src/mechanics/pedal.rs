@@ -246,17 +246,18 @@ impl PedalGeometry {
     ///
     /// Source: slider-crank, planar kinematics.
     pub fn worst_rod_angle(&self, pad_travel: f64) -> Option<f64> {
+        let Kind::Crank(crank) = &self.kind else {
+            return None;
+        };
+        let rod_length = crank.rod_length?;
         self.rod_travel(pad_travel)?;
-        match &self.kind {
-            Kind::Ratio(_) => None,
-            Kind::Crank(crank) => Swing::lean_from_line(
-                crank.rod_arm,
-                crank.rest_angle,
-                crank.rest_angle + pad_travel / crank.pad_arm,
-                crank.rod_length?,
-                crank.beside,
-            ),
-        }
+        Swing::lean_from_line(
+            crank.rod_arm,
+            crank.rest_angle,
+            crank.rest_angle + pad_travel / crank.pad_arm,
+            rod_length,
+            crank.beside,
+        )
     }
 
     /// The [`Pedal::rod_offset`], mm, with which the rod leans least from rest to a pad travel, mm: by half of what the

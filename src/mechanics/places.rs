@@ -4,7 +4,7 @@ use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 use super::leg::{Leg, WalkPoint};
 use super::numeric::{first_crossing, root};
-use super::walk::{TAKEN_UP, Walk};
+use super::walk::{FullPedal, TAKEN_UP, Walk};
 
 impl Walk<'_> {
     /// Pad travel at which the pedal itself ends, mm: its stop, the floor, or the crank at dead centre.
@@ -37,6 +37,13 @@ impl Walk<'_> {
         let touches = self.corner(self.contact - 1)?;
         let rod_travel = self.driven(&touches, Stroke::Press).rod_travel;
         Some(self.geometry.position(rod_travel)?.pad_travel)
+    }
+
+    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
+    /// pedal does not get there, and for a negative travel.
+    pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
+        not_negative(finger_travel)?;
+        self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
     /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to

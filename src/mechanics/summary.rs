@@ -131,6 +131,7 @@ impl Walk<'_> {
             }
             _ => None,
         };
+        let highest = self.highest_forces(full);
         Some(Summary {
             pedal_ratio,
             actuation_ratio: finite(ratio)?,
@@ -171,9 +172,9 @@ impl Walk<'_> {
             overtravel_margin: chain.cover.most - state.finger_travel,
             release_point: self.pad_travel_at_finger(full, chain.cover.needed),
             stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
-            line_pressure: self.highest_pressure(full),
-            rod_force: finite(self.highest_rod_force(full))?,
-            input_force: finite(self.highest_input_force(full))?,
+            line_pressure: highest.pressure,
+            rod_force: finite(highest.rod_force)?,
+            input_force: finite(highest.input_force)?,
             cable_efficiency: chain.actuation.cable().map(Cable::efficiency),
             pedal_effort: self.highest_effort(full)?,
             pedal_effort_full: state.effort,

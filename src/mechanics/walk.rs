@@ -368,7 +368,16 @@ impl Walk<'_> {
     }
 
     pub(super) fn state(&self, place: &WalkPoint, stroke: Stroke) -> Option<State> {
-        let driven = self.driven(place, stroke);
+        self.state_of(place, &self.driven(place, stroke), stroke)
+    }
+
+    /// The state at a place, with what is driven there.
+    pub(super) fn state_of(
+        &self,
+        place: &WalkPoint,
+        driven: &Driven,
+        stroke: Stroke,
+    ) -> Option<State> {
         let drive = &driven.drive;
         // With the pad's position and the effort, which follow from it, these two are finite only if
         // everything between them is.
@@ -549,13 +558,6 @@ impl Walk<'_> {
         } else {
             Some(there.pad_travel)
         }
-    }
-
-    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
-    /// pedal does not get there, and for a negative travel.
-    pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
-        not_negative(finger_travel)?;
-        self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
     /// The legs of the walk on which the fingers move, up to full pedal.

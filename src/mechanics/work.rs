@@ -55,13 +55,25 @@ impl Walk<'_> {
     /// Work at the rod, N·mm, along the whole walk to full pedal, in closed form.
     fn work_at_rod(&self, full: &FullPedal) -> f64 {
         let last = self.driven(&full.place, Stroke::Press).drive;
-        let mut through = 0.0;
         // Nothing goes through to the fork before it moves.
-        for leg in self.legs_from(TAKEN_UP, full) {
-            let (first, second) = self.halves(leg, Stroke::Press);
-            through += self.through(&first);
-            through += second.map_or(0.0, |leg| self.through(&leg));
-        }
+        let legs = self.smooth_legs_from(TAKEN_UP, full);
+        let through: f64 = if self.fork.is_straight() {
+            let at = |place: &WalkPoint| {
+                let driven = self.driven(place, Stroke::Press);
+                (driven.drive.input_force, driven.fork_travel)
+            };
+            // Where one leg ends the next begins.
+            let mut start = None;
+            legs.map(|leg| {
+                let from = start.unwrap_or_else(|| at(&leg.from));
+                let to = at(&leg.to);
+                start = Some(to);
+                Self::of_straight(from, to)
+            })
+            .sum()
+        } else {
+            legs.map(|leg| self.through(&leg)).sum()
+        };
         self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last)
     }
 
@@ -83,7 +95,16 @@ impl Walk<'_> {
 
     /// The legs to full pedal, cut where the slave's preload hands over to the pressure, so that each is smooth.
     fn smooth_legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
-        self.legs(full).flat_map(|leg| {
+        self.smooth_legs_from(0, full)
+    }
+
+    /// The same from the corner numbered `start`.
+    fn smooth_legs_from(
+        &self,
+        start: usize,
+        full: &FullPedal,
+    ) -> impl Iterator<Item = Leg> + Clone {
+        self.legs_from(start, full).flat_map(|leg| {
             let (first, second) = self.halves(leg, Stroke::Press);
             once(first).chain(second)
         })
@@ -91,17 +112,19 @@ impl Walk<'_> {
 
     /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
     fn through(&self, leg: &Leg) -> f64 {
-        if !self.fork.is_straight() {
-            return work_by_pieces(|t| {
-                let driven = self.driven(&leg.at(t), Stroke::Press);
-                (driven.drive.input_force, driven.fork_travel)
-            });
+        let at = |place: &WalkPoint| {
+            let driven = self.driven(place, Stroke::Press);
+            (driven.drive.input_force, driven.fork_travel)
+        };
+        match self.fork.is_straight() {
+            true => Self::of_straight(at(&leg.from), at(&leg.to)),
+            false => work_by_pieces(|t| at(&leg.at(t))),
         }
-        let (from, to) = (
-            self.driven(&leg.from, Stroke::Press),
-            self.driven(&leg.to, Stroke::Press),
-        );
-        0.5 * (from.drive.input_force + to.drive.input_force) * (to.fork_travel - from.fork_travel)
+    }
+
+    /// Work of a force, N, that is linear in its travel, mm.
+    fn of_straight(from: (f64, f64), to: (f64, f64)) -> f64 {
+        0.5 * (from.0 + to.0) * (to.1 - from.1)
     }
 
     /// Work at the rod, N·mm, along the walk from one place to a later one, back with the rod where it goes back.
