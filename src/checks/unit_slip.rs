@@ -8,6 +8,7 @@ use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System, Value};
 use crate::quantity::{Band, Dimension, UnitExpr, significant};
 use crate::schema::{BLOCKS, COMMON, FieldId};
+use std::sync::LazyLock;
 
 pub const CHECK: Check = Check {
     id: CheckId::UnitSlip,
@@ -36,6 +37,15 @@ const COUSINS: &[(&str, &[&str])] = &[
     ("MPa", &["bar", "psi", "kPa", "GPa"]),
     ("GPa", &["MPa"]),
 ];
+
+/// Those of each row, read once.
+static READ: LazyLock<Vec<Vec<UnitExpr>>> = LazyLock::new(|| {
+    let read = |(_, cousins): &(_, &[&str])| {
+        let units = cousins.iter().map(|unit| UnitExpr::parse(unit));
+        units.filter_map(Result::ok).collect()
+    };
+    COUSINS.iter().map(read).collect()
+});
 
 fn run(system: &System, out: &mut Found) {
     for component in system.components() {
@@ -73,12 +83,12 @@ fn slip(
     };
     let number = unit.outward(band.nominal);
     let written_in = unit.to_string();
-    let (_, cousins) = COUSINS.iter().find(|(name, _)| *name == written_in)?;
-    let fitting: Vec<String> = cousins
+    let row = COUSINS.iter().position(|(name, _)| *name == written_in)?;
+    let fitting: Vec<String> = READ
+        .get(row)?
         .iter()
-        .filter_map(|cousin| UnitExpr::parse(cousin).ok())
         .filter(|cousin| is_usual(cousin.inward(number)))
-        .map(|cousin| rewritten(*band, unit, &cousin))
+        .map(|cousin| rewritten(*band, unit, cousin))
         .collect();
     if fitting.is_empty() {
         return None;

@@ -436,7 +436,12 @@ impl System {
     /// Every assumed value, once for each line that does not give it.
     pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
         self.components().flat_map(move |component| {
-            let fields = BLOCKS[component.block as usize].fields;
+            // Of a block that nothing uses, no field is.
+            let is_used = self.gives_one(component, block_needs(component.block));
+            let fields = match is_used {
+                true => BLOCKS[component.block as usize].fields,
+                false => &[],
+            };
             (0u8..).zip(fields).filter_map(move |(field, row)| {
                 let text = match row.presence {
                     Presence::Default { value, text } if value != 0.0 => text,
@@ -447,7 +452,7 @@ impl System {
                     block: component.block,
                     field,
                 };
-                let counts = component.given(id).is_none() && self.uses(component, id);
+                let counts = component.given(id).is_none() && self.gives_one(component, id.needs());
                 counts.then_some((id, text))
             })
         })
