@@ -369,7 +369,7 @@ impl Search<'_, '_> {
         }
     }
 
-    /// The same where something between them may be better.
+    /// Highest of `best` and of a peak between two probes with no corner between them, where one there may be better.
     fn peak_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
         let worth = |t: f64| self.worth(&leg.at(t));
         let inward = INWARD * (to.t - from.t);

@@ -98,7 +98,7 @@ impl Walk<'_> {
         self.smooth_legs_from(0, full)
     }
 
-    /// The same from the corner numbered `start`.
+    /// The legs from the corner numbered `start` to full pedal, cut so that each is smooth.
     fn smooth_legs_from(
         &self,
         start: usize,
