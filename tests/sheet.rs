@@ -1008,4 +1008,16 @@ fn bleeding_is_told_step_by_step() {
         assert!(at.is_some(), "{step} in its place: {bleed}");
         from += at.unwrap();
     }
+    // Off the car nothing but a clamp keeps a piston in its bore.
+    let slave = "slave { slope = 5 deg  chamber = 30 mm ";
+    let text = SOUND.replace("slave {", slave);
+    let page = of(
+        &analyse(source("a.clutch", &text), &Library::default()),
+        Form::Markdown,
+    );
+    let bleed = section(&page, "Bleed it");
+    let clamp = bleed.find("and clamp it there: off the car nothing else holds it");
+    let off =
+        bleed.find("Unbolt the slave, its piston clamped fully home, and tilt it by 5 deg or more");
+    assert!(clamp.is_some() && clamp < off, "{bleed}");
 }

@@ -60,23 +60,26 @@ fn steps_before_reading(
         "If the master was off the car or ran dry, bleed it on the bench first, its outlet up, until no bubble comes."
             .to_owned(),
     );
-    steps.push(match plan.tilt {
-        // Off the car nothing else keeps the piston in its bore.
-        Some(tilt) => format!(
-            "Clamp the slave's piston fully home, unbolt the slave, and tilt it by {} or more, bleed screw uppermost. Keep \
-             the piston clamped until the slave is bolted on again.",
-            show(tilt, Dimension::ANGLE)
-        ),
-        None => "See that the slave's bleed screw is its highest point.".to_owned(),
-    });
     if !is_concentric && plan.push_home > 0.0 {
+        let held = match plan.tilt {
+            Some(_) => "clamp it there: off the car nothing else holds it",
+            None => "hold it there while you bleed",
+        };
         steps.push(format!(
-            "Push the slave's piston fully home, by {}, and hold it there while you bleed. {} of fluid comes back: \
-             see that the reservoir does not run over.",
+            "Push the slave's piston fully home, by {}, and {held}. {} of fluid comes back: see that the reservoir does \
+             not run over.",
             length(plan.push_home),
             volume(plan.pushed_back)
         ));
     }
+    steps.push(match plan.tilt {
+        Some(tilt) => format!(
+            "Unbolt the slave, its piston clamped fully home, and tilt it by {} or more, bleed screw uppermost. Take the \
+             clamp off only once the slave is bolted on again.",
+            show(tilt, Dimension::ANGLE)
+        ),
+        None => "See that the slave's bleed screw is its highest point.".to_owned(),
+    });
     steps.push(
         "Put a clear hose on the bleed screw, its end under fluid in a jar. Wear gloves and eye protection. Keep the \
          reservoir topped up."
