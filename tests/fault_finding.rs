@@ -437,7 +437,7 @@ fn a_reading_that_cannot_be_read_says_why() {
         ("slave_travel=\u{1b}[31m3 mm", "U+001B"),
         ("slave_travel=\u{202e}3 mm", "belongs nowhere in a spec"),
         ("release_point=-3 mm", "release_point"),
-        ("frees=maybe", "one of yes, no"),
+        ("frees=maybe", "must be `yes` or `no`"),
     ] {
         let (status, out, err) =
             bitepoint(&["diagnose", LARKFIELD, "larkfield", "--reading", reading]);

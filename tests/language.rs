@@ -321,7 +321,7 @@ fn every_habit_has_a_fix_that_mends_it() {
             "26-percent.clutch",
             &["`efficiency` must be from 1 % to 100 %; this is 1.2"],
         ),
-        ("27-words.clutch", &["`action` is one of push, pull"]),
+        ("27-words.clutch", &["`action` must be `push` or `pull`"]),
         ("28-run-together.clutch", &[]),
         ("35-misspelled.clutch", &["`master` has no field `strok`"]),
     ] {

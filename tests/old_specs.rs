@@ -67,6 +67,11 @@ const DIFFERENCES: &[Difference] = &[
               off before",
     },
     Difference {
+        systems: &["slipped_unit"],
+        what: &["slow-return"],
+        why: "a bore that no line has is a slip of the pen, which `unit-slip` says; a cure that sells another line led astray",
+    },
+    Difference {
         systems: &[],
         what: &["assumed-value"],
         why: "more is worked out than before, and the note names what that assumes: whether the cover adjusts, on \

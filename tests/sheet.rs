@@ -455,7 +455,7 @@ fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
     let (_, short) = page.split_once("## When it falls short").unwrap();
     let (short, _) = short.split_once("\n## ").unwrap();
     for part in [
-        "- there is air in the fluid",
+        "- there is 1.18 cc of air in the fluid",
         "| master travel | ",
         "bitepoint diagnose",
     ] {

@@ -2,7 +2,7 @@
 
 mod common;
 
-use bitepoint::schema::WORDS;
+use bitepoint::schema::{STATEMENTS, WORDS};
 use common::{bitepoint, folder};
 
 fn explain(what: &[&str]) -> (i32, String, String) {
@@ -27,6 +27,9 @@ fn what_people_type_is_found() {
         (&["won't disengage"], "does not fully release"),
         (&["pressure plate"], "clutch cover assembly"),
         (&["words"], "pilot bearing"),
+        (&["choose"], "choose slave hy_22, hy_25"),
+        (&["kit"], "choose (statement)"),
+        (&["require"], "require-failed"),
     ] {
         let (status, out, said) = explain(typed);
         assert_eq!(status, 0, "{typed:?}: {said}");
@@ -53,7 +56,7 @@ fn what_is_near_is_offered() {
 #[test]
 fn every_word_leads_on() {
     let mut names: Vec<&str> = Vec::new();
-    for word in WORDS {
+    for word in WORDS.iter().chain(STATEMENTS) {
         names.push(word.word);
         names.extend(word.also);
         assert!(word.meaning.ends_with('.'), "{}", word.word);
@@ -68,4 +71,5 @@ fn every_word_leads_on() {
     names.dedup();
     assert_eq!(names.len(), count, "a word stands twice");
     assert!(WORDS.is_sorted_by_key(|word| word.word));
+    assert!(STATEMENTS.is_sorted_by_key(|word| word.word));
 }

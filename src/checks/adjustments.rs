@@ -24,12 +24,23 @@ pub struct Adjustment {
     /// What is asked for where the spec does not give the field yet; `None` where only what is given is changed.
     pub asks_new: Option<&'static str>,
     pub sizes: Sizes,
-    /// Whether a cure only raises the value; another field is there to lower what it does.
-    pub only_up: bool,
+    /// Which way a cure may go.
+    pub way: Way,
     /// Whether the most that cures is asked for where a cure asks for more, and not the least.
     pub takes_most: bool,
     /// A field that says the same thing in another way: where it is given, this one is left alone.
     pub unless: Option<FieldId>,
+    /// Whether the part comes with another load at the pedal, which the spec does not say: the effort with it is not known.
+    pub changes_load: bool,
+}
+
+/// Which way a cure may go: the other way is another part's, or is no cure in a workshop. A softer fork or hose would
+/// take up travel as well, and is never fitted for it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Way {
+    Either,
+    Up,
+    Down,
 }
 
 /// The values of a field in cars that work, in internal units.
@@ -93,9 +104,10 @@ const ROW: Adjustment = Adjustment {
     asks: "",
     asks_new: None,
     sizes: Sizes::Measured,
-    only_up: false,
+    way: Way::Either,
     takes_most: false,
     unless: None,
+    changes_load: false,
 };
 
 /// Everything that a cure may change.
@@ -163,6 +175,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(cable.play), Better::Less),
         work: Work::Adjust,
         asks: "take up the cable's play to {}",
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
@@ -171,14 +184,16 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(fluid.air), Better::Less),
         work: Work::Adjust,
         asks: "bleed the air out, to {}",
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
         field: field!(pedal.return_force),
         reach: (0.0, 120.0),
         work: Work::Adjust,
-        asks: "fit a return spring of {} at the pad",
+        asks: "fit a return spring of {} at the pad in place of this one",
         asks_new: Some("fit a return spring of {} at the pad"),
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -199,12 +214,14 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         field: field!(master.stroke),
         reach: (10.0, 60.0),
         asks: "use a master with {} of stroke or more",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
         field: field!(slave.stroke),
         reach: (10.0, 60.0),
         asks: "use a slave with {} of stroke or more",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -213,6 +230,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(line.expansion), Better::Less),
         asks: "use a hose of {} or less",
         sizes: Sizes::Hoses,
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
@@ -220,6 +238,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (90.0 * DEGREE, 270.0 * DEGREE),
         usual: loss(field!(cable.bends), Better::Less),
         asks: "run the cable with {} of bends in all",
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
@@ -227,6 +246,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (0.05, 0.2),
         usual: loss(field!(cable.friction), Better::Less),
         asks: "use a lined cable with a friction of {}",
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
@@ -234,6 +254,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (50.0, 400.0),
         usual: loss(field!(cable.stiffness), Better::More),
         asks: "use a cable and sheath of {} or stiffer",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -241,6 +262,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (0.0, 3.0),
         usual: loss(field!(linkage.play), Better::Less),
         asks: "renew bushes and clevis pins, for a play of {} or less",
+        way: Way::Down,
         ..ROW
     },
     Adjustment {
@@ -249,12 +271,15 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(linkage.stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the cross-shaft to {} or stiffer",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
         field: field!(cover.clamp_load),
         reach: (1500.0, 12_000.0),
-        asks: "use a cover with {} of clamp load, and enter its own release load",
+        asks: "use a cover with {} of clamp load, and enter its own release load, which makes the pedal heavier",
+        way: Way::Up,
+        changes_load: true,
         ..ROW
     },
     Adjustment {
@@ -263,6 +288,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(master.mount_stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the firewall to {} or stiffer",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -271,6 +297,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: loss(field!(slave.mount_stiffness), Better::More),
         work: Work::Rebuild,
         asks: "brace the slave's bracket to {} or stiffer",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -284,6 +311,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (500.0, 3000.0),
         usual: loss(field!(fork.stiffness), Better::More),
         asks: "use a fork of {} or stiffer",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -293,7 +321,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         work: Work::Rebuild,
         asks: "let the pedal travel {}",
         // Less is what a stop does.
-        only_up: true,
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -339,6 +367,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (5.0, 60.0),
         work: Work::Replace,
         asks: "use a cable whose adjuster goes {} at the fork's end",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -346,6 +375,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (5.0, 60.0),
         work: Work::Replace,
         asks: "use a rod with {} of thread for adjusting",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -353,6 +383,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (5.0, 60.0),
         work: Work::Replace,
         asks: "use a slave's rod with {} of thread for adjusting",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -427,6 +458,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (10.0, 60.0),
         work: Work::Rebuild,
         asks: "open the fork's window in the housing to {}",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -434,6 +466,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         reach: (8.0, 40.0),
         work: Work::Rebuild,
         asks: "use a guide that lets the bearing slide {} or more",
+        way: Way::Up,
         ..ROW
     },
 ];

@@ -25,7 +25,8 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
         result!(bubble_volume),
         field!(slave.slope),
         "above the bleed screw",
-        "bleed the slave off the car with the screw at the top, or turn it so that its far end lies lower. Support the \
+        "unbolt the slave, clamp its piston fully home and bleed it with the screw uppermost, or turn it until the screw is its \
+         highest point. Support the \
          vehicle, and keep brake fluid off eyes, skin and paint",
     );
     let master = (

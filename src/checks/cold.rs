@@ -46,6 +46,11 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
         return;
     };
+    // A bore that no line has is a slip of the pen, and `unit-slip` says so.
+    let usual = field!(line.bore).field().usual;
+    if usual.is_some_and(|(low, _)| bore < low) {
+        return;
+    }
     if out.noted(block!(line)) {
         return;
     }

@@ -4,7 +4,7 @@
 //! cure, bring no error that was not there, and make none worse. What a check wants is its [`Goal`]; the search stands
 //! above all checks, and is made when cures are asked for.
 
-use super::adjustments::{Adjustment, Sizes};
+use super::adjustments::{Adjustment, Sizes, Way};
 use super::edit::edit_field;
 use super::found::Wish;
 use super::sizes::{Rounding, written};
@@ -191,8 +191,9 @@ impl CureSearch {
         }
     }
 
+    /// How much more than the least of it a value leaves in hand.
     fn margin(&self, lever: Lever, value: f64) -> Option<f64> {
-        self.goal.margin(&*self.trials.outcome(lever, value)?)
+        Some(self.goal.margin(&*self.trials.outcome(lever, value)?)? - self.goal.in_hand)
     }
 
     fn cures_at(&self, lever: Lever, value: f64) -> bool {
@@ -205,6 +206,7 @@ impl CureSearch {
     /// The inputs that account for most of the shortfall, those furthest from usual first.
     fn causes(&self) -> Vec<Cause> {
         let now = self.goal.margin(&self.trials.outcome);
+        let now = now.map(|now| now - self.goal.in_hand);
         let Some(now) = now.filter(|now| now.is_finite()) else {
             return Vec::new();
         };
@@ -270,8 +272,11 @@ impl CureSearch {
     }
 
     /// What an outcome comes to, in the result that the goal is about and in what every cure tells.
-    fn leads_to(&self, outcome: &Outcome) -> String {
+    fn leads_to(&self, row: &Adjustment, outcome: &Outcome) -> String {
         let shown = |id| self.trials.shown(id, outcome);
+        if row.changes_load {
+            return shown(self.goal.result).unwrap_or_default();
+        }
         let told = [result!(release_margin), result!(pedal_effort)];
         let own = Some(self.goal.result).filter(|id| !told.contains(id));
         let effort = outcome.get(result!(pedal_effort));
@@ -326,7 +331,11 @@ impl CureSearch {
                 let (low, high) = lever.row.reach;
                 [low.max(range.low), high.min(range.high)]
                     .into_iter()
-                    .filter(|end| *end > lever.present || !lever.row.only_up)
+                    .filter(|end| match lever.row.way {
+                        Way::Either => true,
+                        Way::Up => *end > lever.present,
+                        Way::Down => *end < lever.present,
+                    })
                     .filter_map(|end| self.towards(lever, end, unit.as_ref()))
                     .collect()
             }
@@ -396,6 +405,7 @@ impl CureSearch {
             margin
         };
         let now = self.goal.margin(&self.trials.outcome);
+        let now = now.map(|now| now - self.goal.in_hand);
         if let (Some(now), Some(there)) = (now, self.margin(lever, good))
             && now < 0.0
         {
@@ -458,7 +468,7 @@ impl CureSearch {
     fn accept(&self, lever: Lever, value: f64) -> Option<(System, Arc<Outcome>)> {
         let trials = &*self.trials;
         let outcome = trials.outcome(lever, value)?;
-        if self.goal.margin(&outcome)? < 0.0 || !Self::is_known(lever, &outcome) {
+        if self.margin(lever, value)? < 0.0 || !Self::is_known(lever, &outcome) {
             return None;
         }
         let system = trials.system(lever, value);
@@ -512,7 +522,7 @@ impl CureSearch {
         format!(
             "{}: {}",
             asks.replace("{}", &value),
-            self.leads_to(&cure.outcome)
+            self.leads_to(row, &cure.outcome)
         )
     }
 

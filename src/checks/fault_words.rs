@@ -1,7 +1,7 @@
 //! A fault of a car with its size, and what a reading may show, in words and in the author's units.
 
 use super::sizes::bore_named;
-use crate::diagnose::{FaultId, Reading, Seen, Size, Sized, VisitReport};
+use crate::diagnose::{Reading, Seen, Size, Sized, VisitReport};
 use crate::quantity::{Dimension, Display, significant};
 
 /// How values of a visit are written: what was read in inches is answered in inches, whatever the spec is written in.
@@ -12,7 +12,7 @@ pub(crate) fn display_for(visit: &VisitReport, of_system: &Display) -> Display {
     }
 }
 
-/// A fault and its size: "there is air in the fluid (0.83 cc)".
+/// A fault and its size: "there is 0.83 cc of air in the fluid".
 pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
     let fault = sized.fault.fault();
     let Some(value) = sized.value else {
@@ -23,12 +23,9 @@ pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
         (Size::Factor { .. }, _) => significant(value, 3),
         (_, "") => format!("{} %", significant(100.0 * value, 2)),
         (_, "cc") => display.show(value, Dimension::VOLUME),
-        _ if sized.fault == FaultId::LeakBy => {
-            format!("{} a minute", display.show(value, Dimension::LENGTH))
-        }
         _ => display.show(value, Dimension::LENGTH),
     };
-    format!("{} ({size})", fault.says)
+    fault.sized.replace("{}", &size)
 }
 
 /// What a reading may show: "22.4 mm to 23 mm".

@@ -89,8 +89,8 @@ fn run(system: &System, out: &mut Found) {
         .find(|grade| seals.iter().all(|(_, seals)| !attacks(grade, seals)));
     let Some(other) = suiting else {
         out.push(problem.help(
-            "no fluid suits the seals of both cylinders: fit seals of one kind to both, and \
-             flush every part that held the wrong fluid",
+            "no fluid suits the seals of both cylinders: fit a master and a slave that are made for one fluid, and \
+             renew the hose and every seal that the wrong fluid has touched",
         ));
         return;
     };

@@ -78,8 +78,8 @@ fn shim(cx: &Context<'_>, stack: &ForkStack) -> Option<String> {
     let [worn, full] = ends_of_use(cx, stack, rest)?;
     let [worn_angle, full_angle] = [shimmed.angle(worn)?, shimmed.angle(full)?];
     let way = match shim < 0.0 {
-        true => "lower the fork pivot by",
-        false => "shim the fork pivot by",
+        true => "fit a shorter pivot, or take washers out, to lower it by",
+        false => "fit a longer pivot, or a shim, to raise it by",
     };
     let cure = format!(
         "{way} {}: the fork then stands {} to {} off square",

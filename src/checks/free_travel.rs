@@ -80,8 +80,8 @@ fn twice(cx: &Context<'_>, out: &mut Found) {
         Some(outcome.get(result!(bearing_travel))? - cx.get(result!(bearing_travel))?)
     });
     let message = format!(
-        "the pedal's free play of {} counts again what the gaps behind it already take, {}: the pad moves {} before \
-         the bearing touches the fingers",
+        "free play seems to be counted twice: the pedal's own is {}, and the gaps behind it take {} more, so that the pad moves \
+         {} before the bearing touches the fingers",
         cx.length(given),
         cx.length(behind),
         cx.length(whole),
@@ -126,7 +126,8 @@ fn again(cx: &Context<'_>, out: &mut Found) {
     }
     let message = match every > 0.0 {
         true => format!(
-            "set the {} again every {} of wear: by then the bearing's free play of {} is gone",
+            "set the {} again each time the disc has worn by {}: by then the bearing's free play of {} is gone, which the pad's free \
+             travel shows",
             drive.name(),
             cx.length(every),
             cx.length(chain.bearing.free_play),

@@ -1,6 +1,7 @@
 //! What a cure must bring about.
 
 use super::Context;
+use crate::quantity::Dimension;
 use crate::schema::ResultId;
 use crate::solve::Outcome;
 
@@ -8,6 +9,8 @@ use crate::solve::Outcome;
 pub struct Goal {
     /// The result that it is about, told with each cure.
     pub result: ResultId,
+    /// The least that a cure leaves of the margin.
+    pub in_hand: f64,
     margin: Box<Margin>,
 }
 
@@ -21,6 +24,7 @@ impl Goal {
     ) -> Self {
         Self {
             result,
+            in_hand: 0.0,
             margin: Box::new(margin),
         }
     }
@@ -29,14 +33,25 @@ impl Goal {
     pub fn within_bound(cx: &Context<'_>, result: ResultId) -> Self {
         let row = cx.row(result);
         let bound = cx.bound(result);
-        Self::new(result, move |outcome| {
-            Some(row?.inside(outcome.get(result)?, bound?))
-        })
+        let inside = move |outcome: &Outcome| Some(row?.inside(outcome.get(result)?, bound?));
+        Self {
+            in_hand: in_hand(result),
+            ..Self::new(result, inside)
+        }
     }
 
     /// How far an outcome is on the right side; below zero where it is not cured.
     pub fn margin(&self, outcome: &Outcome) -> Option<f64> {
         (self.margin)(outcome)
+    }
+}
+
+/// The least that a cure leaves of a result inside its bound: of a travel or a clearance a tenth of a millimetre, which is
+/// what a workshop measures (common practice, no source).
+pub(super) fn in_hand(result: ResultId) -> f64 {
+    match result.spec().dimension == Dimension::LENGTH {
+        true => 0.1,
+        false => 0.0,
     }
 }
 

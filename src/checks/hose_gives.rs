@@ -72,8 +72,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "the lines swell and cost the slave {} of its {}, {:.0} %, this one most: the pedal feels like a spring and \
-         the disc comes free late",
+        "the lines swell and cost the slave {} of its {}, {:.0} %: the pedal feels like a spring and the disc comes free \
+         late. This line swells most",
         cx.length(lost),
         cx.length(ideal),
         share * 100.0,
@@ -85,7 +85,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let length = component.given(field!(line.length));
     let problem = problem_of_component(CHECK.id, cx.system, component, field, message).related(
         length.map_or_else(|| component.place.clone(), |given| given.place.clone()),
-        "it swells by this much of length",
+        "the length that swells",
     );
     let problem = problem.short_by(lost - most * ideal, result!(lost_hose));
     let margin = move |outcome: &Outcome| Some(most - lost_share(outcome)?);

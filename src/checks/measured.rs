@@ -184,7 +184,20 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     {
         problem = problem.short_by((value - expected).abs(), dimension);
     }
-    Some(problem.help(help(cx, display, visit)))
+    let help = match is_over(cx, visit) {
+        true => format!(
+            "the last visit shows that it is cured. To close this one, write `allow {} \"…\"` with the reason into its block",
+            cx.check.name()
+        ),
+        false => help(cx, display, visit),
+    };
+    Some(problem.help(help))
+}
+
+/// Whether the clutch dragged on a visit, and came free on the last.
+fn is_over(cx: &Context<'_>, visit: &VisitReport) -> bool {
+    let last = cx.diagnosis().visits.last();
+    visit.drags && last.is_some_and(|last| !last.drags && last.agrees)
 }
 
 /// A reading beside what is worked out: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
@@ -282,8 +295,8 @@ fn firm(cx: &Context<'_>, display: &Display, sized: Sized) -> Option<String> {
     let squeeze = explained.squeeze()?;
     let pressure = explained.get(result!(line_pressure))?;
     Some(format!(
-        ". At {} the air shrinks to {}, by half of that within the first {} of pedal, so the pedal feels firm from \
-         there on",
+        ". At {} the air is squeezed to {}, and half of the squeezing is over by {} of pedal: from there on the pedal feels \
+         firm",
         display.show(pressure, Dimension::PRESSURE),
         display.show(squeeze.left, Dimension::VOLUME),
         display.show(squeeze.half_done, Dimension::LENGTH)

@@ -67,7 +67,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(wear_reserve)),
-        "use a slave with a longer stroke and a longer rod, so that its piston rests further out",
+        "shorten the slave's rod, so that its piston rests further out; where the stroke is too short for that, use a slave with a \
+         longer one",
     );
 }
 

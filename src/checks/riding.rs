@@ -91,7 +91,7 @@ fn runs(cx: &Context<'_>, out: &mut Found) {
         ),
         None => (
             "it has no free play at rest".to_owned(),
-            "give the bearing free play, 1 to 2 mm is usual, or use one that may always run, and say `runs = always`",
+            "give the bearing free play, or use one that may always run, and say `runs = always`",
         ),
     };
     let problem = cx.problem(
@@ -153,7 +153,9 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
         field!(cover.finger_ratio),
         "the clamp load falls by this times the load on the fingers",
     );
-    out.push(problem.help("use a lighter preload spring: 20 to 60 N at the fork's end is enough to keep them in touch"));
+    out.push(problem.help(
+        "use a lighter preload spring: enough to keep bearing and fingers in touch, and no more",
+    ));
 }
 
 fn loss_unknown(cx: &Context<'_>, out: &mut Found) {

@@ -70,7 +70,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         .problem(
             field!(slave.rod_length),
             format!(
-                "the slave's rod is given as {}, and its ends lie {} apart: it is {} {effect}",
+                "the slave's rod is {} long, and the seats of its ends are {} apart: it is {} {effect}",
                 cx.length(given),
                 cx.length(cut),
                 cx.length(off),
@@ -78,7 +78,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         )
         .short_by(off - most, Dimension::LENGTH)
         .help(format!(
-            "cut or set the rod to {}, seat to seat; if the rod is right, measure \
+            "make or set the rod {} long, seat to seat; if the rod is right, measure \
              slave.mount_to_fork, slave.face_to_seat and slave.rest_extension again",
             cx.length(cut)
         ));

@@ -45,7 +45,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let problem = if cx.outcome.ended_by.is_hard_stop() {
         problem
     } else {
-        let words = "this bore decides how much fluid there is";
+        let words = "the master's bore sets how much fluid moves";
         cx.beside(problem, field!(master.bore), words)
     };
     out.push_curable(

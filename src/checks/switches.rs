@@ -62,9 +62,14 @@ fn start(cx: &Context<'_>, out: &mut Found) {
     out.push_curable(
         cx.problem(field!(pedal.start_switch), message)
             .short_by(-lead, id),
-        Goal::within_bound(cx, id),
+        // Halfway between where the disc comes free and full pedal, there is as much for wear and air as for a mat.
+        Goal::new(id, |outcome| {
+            let lead = outcome.get(result!(start_switch_lead))?;
+            let room = outcome.get(result!(start_switch_room));
+            Some(room.map_or(lead, |room| 0.5 * (lead - room)))
+        }),
         format!(
-            "set the clutch switch for the starter to {} of pedal or more",
+            "set the clutch switch for the starter well past {} of pedal",
             cx.length(free)
         ),
     );

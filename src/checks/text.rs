@@ -205,7 +205,7 @@ pub const UNUSED_ALLOW: Check = check(
 pub const WRONG_SETTING: Check = check(
     CheckId::WrongSetting,
     Error,
-    "Something in `bitepoint.toml` is not a setting, or has a value that is none.",
+    "Something in `bitepoint.toml` is not a setting, or has a value that is not allowed.",
     "It would be left out without a word, and specs be held against other limits than was thought.",
     Settings("[limits]\nheavy-pedl.effort = \"140 N\"\n"),
     Settings("[limits]\nheavy-pedal.effort = \"140 N\"\n"),

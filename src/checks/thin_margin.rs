@@ -159,14 +159,14 @@ fn told(
         "hold them tighter, or leave more to spare at nominal".to_owned()
     } else if tighter > 0.0 {
         format!(
-            "hold {} to about {}, or move the nominal margin by {}",
+            "hold {} to about {}, or gain {} of margin",
             cx.system.name_of(first),
             width(cx, first, tighter),
             cx.show(excess, id.spec().dimension),
         )
     } else {
         format!(
-            "no single tolerance takes it all: move the nominal margin by {}, or hold them all tighter",
+            "no single tolerance takes it all: gain {} of margin, or hold them all tighter",
             cx.show(excess, id.spec().dimension)
         )
     };

@@ -1,6 +1,7 @@
 //! What other values would bring in one system, and what the checks say of it.
 
 use super::adjustments::{ADJUSTMENTS, Adjustment};
+use super::goal::in_hand;
 use super::limits::LIMITS;
 use super::registry::run_those;
 use super::{Check, Detail, Found, Raised, require_failed, run};
@@ -43,8 +44,8 @@ pub(super) struct Trials {
     bench: Mutex<System>,
     /// The findings of the system as it is.
     present: OnceLock<Vec<Raised>>,
-    /// The margins of the system as it is.
-    margins: OnceLock<Vec<Option<f64>>>,
+    /// The margins of the system as it is, each behind the least that a cure leaves of it.
+    margins: OnceLock<Vec<Option<(f64, f64)>>>,
 }
 
 /// What came of a value, by its lever's place and its bits; `None` where it has no meaning.
@@ -169,20 +170,24 @@ impl Trials {
         }
     }
 
-    /// How far every bound whose check is an error, and every limit of the author's own, is from being passed; below
-    /// zero where it is.
-    fn margins(&self, system: &System, outcome: &Outcome) -> Vec<Option<f64>> {
+    /// Of every bound whose check is an error, and of every limit of the author's own, the least that a cure leaves and how
+    /// far it is from being passed; below zero where it is.
+    fn margins(&self, system: &System, outcome: &Outcome) -> Vec<Option<(f64, f64)>> {
         let is_error =
             |check| Check::of(check).severity_under(&self.settings) == Some(Severity::Error);
         let bounds = LIMITS.iter().filter(|row| is_error(row.check));
-        let of_limits =
-            bounds.map(|row| row.margin(system, &self.settings, outcome.get(row.result)?));
+        let of_limits = bounds.map(|row| {
+            let margin = row.margin(system, &self.settings, outcome.get(row.result)?)?;
+            Some((in_hand(row.result), margin))
+        });
         let requires = self.system.requires.iter();
-        let of_requires = requires.map(|require| Some(require_failed::margin(require, outcome)));
+        let of_requires =
+            requires.map(|require| Some((0.0, require_failed::margin(require, outcome))));
         of_limits.chain(of_requires).collect()
     }
 
-    /// Whether no error that was there before is further from its cure.
+    /// Whether no error that was there before is further from its cure, and nothing that was well is left with less in hand
+    /// than can be measured.
     pub fn worsens_nothing(&self, system: &System, outcome: &Outcome) -> bool {
         /// What ends at a limit comes out there but for rounding.
         const ROUNDING: f64 = 1e-9;
@@ -191,9 +196,11 @@ impl Trials {
             .get_or_init(|| self.margins(&self.system, &self.outcome));
         let after = self.margins(system, outcome);
         before.iter().zip(&after).all(|pair| match pair {
-            (Some(before), Some(after)) => *after >= 0.0 || *after >= before - ROUNDING,
+            (Some((least, before)), Some((_, after))) => {
+                after >= least || *after >= before - ROUNDING
+            }
             // What cannot be worked out any more is not known to be right.
-            (Some(before), None) => *before < 0.0,
+            (Some((_, before)), None) => *before < 0.0,
             (None, _) => true,
         })
     }

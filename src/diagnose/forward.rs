@@ -44,9 +44,10 @@ impl Case<'_> {
         let is_short = self.has(FaultId::ShortPedal);
         set(
             Reading::PedalTravel,
-            // A pad that was said to move further than it does.
+            // A pad that was said to move further than it does; but a pedal that was seen to go past its end is not
+            // a short one.
             Some(match said {
-                Some(said) if is_short => said,
+                Some(said) if is_short && !is_past(base, said) => said,
                 _ => there.pad_travel,
             }),
         );

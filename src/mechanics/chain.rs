@@ -38,8 +38,10 @@ pub struct Chain {
 
 impl Chain {
     /// Load on the bearing at rest, N, where the slave's preload, or an adjuster that pulls at the fork's end with
-    /// `adjuster`, N, holds it on the fingers against the fork's return spring. Friction is left out, since it holds
-    /// either way.
+    /// `adjuster`, N, holds it on the fingers against the fork's return spring:
+    /// `(preload·r + adjuster − return_force)·R_f`, not below zero, with `r` the ratio at rest of the relay levers at the fork
+    /// and `R_f` that of the fork's arms. Only where the bearing has no free play does it ride. Friction is left out, since
+    /// it holds either way.
     ///
     /// Source: law of the lever.
     pub fn riding_load(&self, adjuster: f64) -> f64 {

@@ -46,8 +46,8 @@ impl Grade {
         (273.15 + dry, 273.15 + wet)
     }
 
-    /// Highest kinematic viscosity, mm²/s, at a temperature, K, of a fluid that is as thick at −40 °C as the grade
-    /// allows and as thin at 100 °C as it may be: `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. `None` below −40 °C, of
+    /// Kinematic viscosity, mm²/s, at a temperature, K, of a fluid at the grade's limits: the highest allowed at −40 °C
+    /// and the lowest at 100 °C. A fluid that is thicker at 100 °C is thicker in between. `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. `None` below −40 °C, of
     /// which the grade says nothing, and above 100 °C.
     ///
     /// Source: C. Walther's equation as in ASTM D341; 1.5 mm²/s at 100 °C: 49 CFR 571.116, S5.1.3.
@@ -213,7 +213,8 @@ impl Walk<'_> {
         restriction: &Restriction,
         share: f64,
     ) -> Option<(f64, f64)> {
-        /// Into how many pieces a leg is cut on a bent fork: the time is then good to about 1e-7 of itself.
+        /// Pieces per leg with a bent fork or a relay lever off square. The time is then good to 1e-5 of itself with a bent fork,
+        /// and to 4e-5 with a lever 30 degrees off square.
         const BENT: u32 = 16;
         let circuit = self.mechanism.circuit()?;
         (0.0..=1.0).contains(&share).then_some(())?;

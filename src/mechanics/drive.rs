@@ -1,4 +1,4 @@
-//! The input side of an actuation for what its output does.
+//! Pressure, travel and force at the input of an actuation for a given travel and force at its output.
 
 /// Volumes, mm³, that the master displaces and the slave never sees.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -62,7 +62,8 @@ impl ForkStack {
         finite(((tips - self.pivot_height) / reach).asin() - square)
     }
 
-    /// Where the outer seat stands at an angle, mm: `h ∓ s·sin ψ + o_e·cos ψ`, minus with the pivot between.
+    /// Where the outer seat of a rigid fork stands at an angle, mm: `h ∓ s·sin ψ + o_e·cos ψ`, minus with the pivot between.
+    /// Under load it stands further by what the fork bends: at its place at rest ± the fork's travel.
     pub fn end(&self, angle: f64) -> Option<f64> {
         let (sin, cos) = angle.sin_cos();
         finite(self.pivot_height + self.side()? * self.slave_arm * sin + self.end_offset * cos)

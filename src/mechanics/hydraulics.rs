@@ -172,7 +172,7 @@ pub fn piston_force(pressure: f64, area: f64) -> f64 {
 /// Outward displacement, mm, of the bore of a thick tube with **open ends** (no axial stress) under inside
 /// pressure: `u(a) = p·a/E·((b² + a²)/(b² − a²) + ν)`, radii a inside and b outside, mm; p and E in MPa.
 ///
-/// Closed ends, where the tube also carries the pressure on its end caps, give about 5 % less in steel;
+/// Closed ends, where the tube also carries the pressure on its end caps, give 9 % less for a steel tube of 4.75 mm with a wall of 0.7 mm;
 /// brake and clutch tubes are held by their fittings and neither form is exact.
 ///
 /// Source: Lamé, plane stress.

@@ -4,9 +4,9 @@
 //! (N/mm for stiffness, mm² for area, N·mm for work); nothing is converted on the way in or out.
 //! Pressures are gauge unless a name or comment says absolute.
 //!
-//! The model is quasi-static: no inertia, no flow resistance. Losses are efficiencies per stage, which
-//! divide the force on the press stroke and multiply it on the return, and travel lost to expansion,
-//! compression, trapped air and flexing.
+//! The model is quasi-static: no inertia. Flow resistance enters only the time of the return. Losses are
+//! efficiencies per stage, which divide the force on the press stroke and multiply it on the return, and travel
+//! lost to expansion, compression, trapped air and flexing.
 //!
 //! The pedal drives the fork by master and slave, by a cable or by a linkage ([`Actuation`]); the walk is the
 //! same for all three.

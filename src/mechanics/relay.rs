@@ -7,15 +7,15 @@ use super::domain::{compliance, finite, not_negative, positive};
 use super::efficiency::Stroke;
 use super::numeric::root;
 
-/// A lever with two arms on one shaft, worked at the one and working at the other.
+/// A bell crank or a cross-shaft: an input arm and an output arm on one shaft.
 ///
 /// Its rods are taken to be long against what its pins swing sideways, so that only the part of a pin's travel along
 /// its rod counts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Relay {
-    /// Arm that is worked, at rest, square to the push, mm.
+    /// Distance from the shaft square to the input rod at rest, mm; its pin's radius is this over the cosine of `in_angle`.
     pub in_arm: f64,
-    /// Arm that works, at rest, square to the push, mm.
+    /// Distance from the shaft square to the output rod at rest, mm; its pin's radius is this over the cosine of `out_angle`.
     pub out_arm: f64,
     /// How far the in arm has yet to turn at rest before it stands square to its rod, rad; below zero when it is
     /// already past.

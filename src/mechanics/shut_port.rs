@@ -21,8 +21,10 @@ pub struct ShutPort {
 impl Chain {
     /// How far the bearing moves, and what load it takes, when fluid grows by `share` of its volume and can go
     /// nowhere but to the slave:
-    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and what pulls the fork back, and `p = (F − preload)/A_s`. Friction is left
-    /// out, since it holds either way.
+    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and what pulls the fork back, `k` the stiffness of
+    /// the fork and of the slave's bracket in series, and `p = (F − preload)/A_s`. On a bent fork `R_f·b` is the outer end's
+    /// travel there, and `R_f` of the force the ratio there. With relay levers at the fork, travel and force are those at the
+    /// slave, behind the levers' play. Friction is left out, since it holds either way.
     ///
     /// `None` without a master, where nothing grows, and where a number grows past bounds.
     ///
@@ -31,6 +33,9 @@ impl Chain {
         let mut chain = self.clone();
         chain.fork.efficiency = 1.0;
         chain.fork.drag = 0.0;
+        for relay in &mut chain.relays.at_fork {
+            relay.efficiency = 1.0;
+        }
         let hydraulics = chain.actuation.hydraulics_mut()?;
         hydraulics.slave.efficiency = 1.0;
         hydraulics.slave.drag = 0.0;
@@ -50,7 +55,7 @@ impl Walk<'_> {
         let area = self.mechanism.circuit()?.slave_area;
         let short = |place: &WalkPoint| {
             let driven = self.driven(place, Stroke::Press);
-            area * driven.fork_travel + driven.drive.lost.total() - volume
+            area * driven.output_travel + driven.drive.lost.total() - volume
         };
         let cuts = Self::cuts(self.count());
         let mut corners = (TAKEN_UP..self.count()).filter_map(|i| self.corner(i));

@@ -61,8 +61,8 @@ pub struct Summary {
     pub lost_fluid: Option<f64>,
     /// Slave travel lost to the compression of trapped air.
     pub lost_air: Option<f64>,
-    /// Travel at the fork's outer end lost to the bending of the fork and to what gives before it: the
-    /// master's mount, the cable or the linkage.
+    /// Travel at the fork's outer end lost to the give of the fork, the slave's bracket, relay levers, the cable or the
+    /// linkage, and the master's mount.
     pub lost_flex: f64,
     /// Slave travel lost until the master's port is shut.
     pub lost_port: Option<f64>,

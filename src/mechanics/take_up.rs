@@ -16,14 +16,14 @@ pub enum Cushion {
     Curve(Curve),
 }
 
-/// What lies between the fingers and the torque.
+/// What decides where the clutch bites: cushion, clamp load, capacity and finger ratio.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plate {
-    /// How far the springs between the facings are pressed from free to clamped, mm.
+    /// How far the springs between the facings are pressed from free to clamped, mm, of all discs together.
     pub cushion: f64,
     /// How their force grows.
     pub law: Cushion,
-    /// Clamp load, N.
+    /// Clamp load with no load on the fingers, N: the cover's own, before a riding bearing takes its part.
     pub clamp: f64,
     /// Torque, N·mm, that slips the clutch under that.
     pub capacity: f64,
@@ -34,7 +34,7 @@ pub struct Plate {
 }
 
 impl Plate {
-    /// How far the plate is off the clamped disc, mm, where the clutch carries `torque`, N·mm; `None` where it cannot.
+    /// Lift of the plate from its clamped position, mm, at which the clutch carries `torque`, N·mm; `None` where it cannot.
     fn lift_at(&self, torque: f64) -> Option<f64> {
         let share = not_negative(torque)? / positive(self.capacity)?;
         if share > 1.0 {

@@ -305,7 +305,8 @@ impl Walk<'_> {
         rod_force * rod.ratio * rod.efficiency
     }
 
-    /// Input travel per output travel of everything that stands off square, at full pedal; `None` where nothing does.
+    /// Input travel over output travel of all relay levers, and of a cross-shaft whose angles are given, at full pedal;
+    /// `None` without either.
     pub(super) fn relay_ratio(&self, full: &FullPedal) -> Option<f64> {
         let has_levers = self.chain.relays.iter().any(|relay| !relay.is_cable());
         if !has_levers && !self.mechanism.is_bent() {

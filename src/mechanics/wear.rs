@@ -2,8 +2,8 @@
 //!
 //! As the disc wears, the plate follows towards the flywheel and the fingers come back towards the gearbox, by
 //! the wear times the finger ratio. The gap to the bearing closes first. Where it is closed, the fingers push
-//! the bearing back, and with it the fork and the slave's piston towards fully home. A cable or a linkage has
-//! nothing that goes back: its room is the free play alone.
+//! the bearing back, and with it the fork and the slave's piston towards fully home. A cable or a linkage without an
+//! adjuster has the free play alone as its room; an adjuster has its range.
 
 use super::chain::Chain;
 use super::cover::Load;

@@ -37,6 +37,9 @@ pub(super) fn field(
         (Kind::Money | Kind::Count, ValueKind::Text(_)) => Err(no_text(what, place)),
         (Kind::Money, _) => price(schema, value, place, names),
         (Kind::Count, _) => count(schema, &value.kind, place, names),
+        (Kind::Choice(choices), ValueKind::Text(text)) => {
+            Err(quoted_choice(what, choices, &text.text, place))
+        }
         (_, ValueKind::Text(_)) => Err(no_text(what, place)),
         (Kind::Window(dimension), ValueKind::Limits { low, high }) => {
             window(schema, dimension, (low, high), place, names)
@@ -46,7 +49,7 @@ pub(super) fn field(
             place,
             format!("`{what}` is a window with two ends"),
         )
-        .help("write the least and the most: `7.5 mm to 10.5 mm`")),
+        .help("write the least and the most of the part's data sheet: `… mm to … mm`")),
         (Kind::Choice(choices), kind) => choice(what, choices, kind, place),
         (
             Kind::Curve { x, y } | Kind::CurveOrPeak { x, y },
@@ -197,13 +200,33 @@ fn choice(
     if let Some(choice) = choices.iter().find(|choice| Some(choice.name) == word) {
         return Ok(Some(Value::Word(choice.name)));
     }
-    let list = known().collect::<Vec<_>>().join(", ");
-    let message = format!("`{what}` is one of {list}");
+    let message = format!("`{what}` must be {}", listed(choices));
     let problem = Problem::new(CheckId::UnknownName, place, message);
     Err(match word.and_then(|word| nearest(word, known())) {
         Some(meant) => problem.did_you_mean(Some(meant)),
         None => problem,
     })
+}
+
+/// A word in quotes, perhaps as it is printed on the part: `"DOT 4"`.
+fn quoted_choice(what: &str, choices: &'static [Choice], text: &str, place: Place) -> Problem {
+    let word = text.to_lowercase().replace([' ', '-'], "");
+    let message = format!("`{what}` must be {}, without quotes", listed(choices));
+    let known = choices.iter().map(|choice| choice.name);
+    Problem::new(CheckId::UnknownName, place, message).did_you_mean(nearest(&word, known))
+}
+
+/// The words that a field knows: "between or outboard".
+fn listed(choices: &[Choice]) -> String {
+    let names: Vec<String> = choices
+        .iter()
+        .map(|choice| format!("`{}`", choice.name))
+        .collect();
+    match names.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+        None => String::new(),
+    }
 }
 
 /// The range of a field that is a curve is that of its values, not of where they stand.

@@ -366,8 +366,8 @@ const PEDAL: Block = Block {
             "free_play",
             LENGTH,
             "How far the pad moves before the rod touches the master's piston, measured at the \
-             pad. It is the rod's clearance seen from the foot: given here it wins over \
-             `master.rod_clearance`; giving both, in disagreement, is an error.",
+             pad. `master.rod_clearance` is the same gap, measured at the rod: give one of them. Both \
+             are an error where they disagree.",
         )
         .default(0.0, "0 mm"),
         Field::new(
@@ -833,7 +833,7 @@ const FLUID: Block = Block {
         Field::new(
             "ambient",
             PRESSURE,
-            "Pressure of the air outside, absolute: less high above the sea, where trapped air \
+            "Absolute pressure of the air outside. It is lower at altitude, where trapped air \
              takes more room.",
         )
         .needs(&[
@@ -1920,8 +1920,8 @@ const DISC: Block = Block {
         Field::new(
             "cushion",
             LENGTH,
-            "How much the springs between the facings give from free to clamped. The plate must \
-             lift this much more to free the disc.",
+            "How much the springs between the facings give from free to clamped, of all discs \
+             together. The plate must lift this much more to free the disc.",
         )
         .needs(&[
             &["diaphragm"],

@@ -31,7 +31,7 @@ pub use result_id::{ResultId, result_id};
 pub use results::RESULTS;
 pub use seats::{Port, SEATS, Seat, folded};
 pub use typical::{HOSE, TYPICAL, Typical};
-pub use words::{WORDS, Word};
+pub use words::{STATEMENTS, WORDS, Word};
 
 use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem};
 

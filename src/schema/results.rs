@@ -259,7 +259,7 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "How far the slave's rod moves at full pedal, after what lines, fluid and air \
              take.",
         formula: "slave_travel_ideal − lost_hose − lost_fluid − lost_air − (F_m / k_mount)·A_m / A_s; \
-             equally R_f·bearing_travel + F_rod / k_fork",
+             without a relay lever at the fork equally R_f·bearing_travel + F_rod / k_fork",
         source: PASCAL,
         needs: needs![master],
         ..IN_MM
@@ -267,8 +267,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "slave_reserve",
         section: Section::Travel,
-        doc: "Slave stroke left where pedal and master would bring the piston. Below zero it reaches its \
-             stop, or leaves its bore, before they end.",
+        doc: "Slave stroke left at the end of the pedal's or the master's travel. Below zero the piston reaches its \
+             stop, or leaves its bore, before that.",
         formula: "slave.stroke − slave.rest_extension − the slave_travel that pedal and master ask for",
         needs: needs![master],
         better: Better::More,
@@ -284,8 +284,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "fork_reserve",
         section: Section::Travel,
-        doc: "Room left in the fork's window where pedal and master would bring the fork's outer end. Below \
-             zero it strikes the housing before they end.",
+        doc: "Room left in the fork's window at the end of the pedal's or the master's travel. Below zero the fork's \
+             outer end strikes the housing before that.",
         formula: "fork.window − the fork_travel that pedal and master ask for; with window_rear or window_front \
              in its place, the room between the end at rest and that edge",
         needs: needs![fork.window | fork.window_rear | fork.window_front],
@@ -318,8 +318,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "lost_air",
         section: Section::Travel,
-        doc: "Slave travel lost at full pedal because trapped air is squeezed. Zero while \
-             `fluid.air` is.",
+        doc: "Slave travel lost at full pedal because trapped air is squeezed. Zero where \
+             `fluid.air` is zero.",
         formula: "fluid.air·(1 − p₀ / (p₀ + p)) / A_s, with p₀ = 101 325 Pa, isothermal",
         source: "Boyle's law; OpenStax College Physics 2e, section 13.3; p₀: ISO 2533 (101 \
              325 Pa), from memory",
@@ -330,9 +330,9 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "lost_flex",
         section: Section::Travel,
-        doc: "Travel lost at full pedal because the fork and the master's mount give way, \
-             as slave travel. What the spec gives no stiffness for counts as rigid.",
-        formula: "F_rod / k_fork + F_rod / k_bracket + (F_m / k_mount)·A_m / A_s",
+        doc: "Travel at the fork's outer end lost at full pedal because the fork, the slave's bracket, relay levers and the \
+             master's mount give way. What the spec gives no stiffness for counts as rigid.",
+        formula: "F_rod / k_fork + F_rod / k_bracket + F_in / k_relay over the relay's ratio + (F_m / k_mount)·A_m / A_s",
         source: COMMON,
         better: Better::Less,
         ..IN_MM
@@ -367,8 +367,8 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "bearing_reserve",
         section: Section::Travel,
-        doc: "Room left on the bearing's guide where pedal and master would slide the bearing. Below zero it \
-             runs off or strikes something before they end.",
+        doc: "Room left on the bearing's guide at the end of the pedal's or the master's travel. Below zero the bearing \
+             runs off or strikes something before that.",
         formula: "bearing.max_travel − the bearing_travel that pedal and master ask for",
         needs: needs![bearing.max_travel],
         better: Better::More,
@@ -413,7 +413,7 @@ pub static RESULTS: &[ResultSpec] = &[
         section: Section::Release,
         doc: "Pad travel on the way up at which the clutch begins to pull: where it carries 7.4 lbf·ft (10 N·m).",
         formula: "pad travel of the return where disc.friction·F·(r_outer + r_inner)/2·disc.faces = 7.4 lbf·ft (10 N·m), F = \
-             clamp_load·(q / disc.cushion)^disc.cushion_power or disc.cushion_load at q, q = disc.cushion − lift, lift = \
+             cover.clamp_load·(q / disc.cushion)^disc.cushion_power or disc.cushion_load at q, q = disc.cushion − lift, lift = \
              (finger_travel − release load / cover.finger_stiffness) / cover.finger_ratio",
         needs: BITE,
         source: DISC,
@@ -551,7 +551,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "adjust_needed",
         section: Section::Wear,
         doc: "Travel that an adjuster at the fork's end needs to take up all the wear of the disc.",
-        formula: "disc.wear·cover.finger_ratio·R_f",
+        formula: "disc.wear·discs·cover.finger_ratio·R_f, discs = disc.faces / 2",
         needs: needs![
             disc.wear,
             cover.finger_ratio | diaphragm,
@@ -567,7 +567,8 @@ pub static RESULTS: &[ResultSpec] = &[
         doc: "Room left for the bearing to come back once the disc is worn out. Below zero \
              the piston, the free play or the adjuster runs out and the clutch slips.",
         formula: "bearing.free_play + slave.rest_extension / R_f, or with an adjuster adjust_range / R_f, − \
-             disc.wear·cover.finger_ratio",
+             disc.wear·discs·cover.finger_ratio; discs = disc.faces / 2, slave.rest_extension as it comes through the relay \
+             levers",
         needs: needs![disc.wear, cover.finger_ratio | diaphragm],
         source: COMMON,
         better: Better::More,
@@ -806,7 +807,7 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "shut_port_capacity",
         section: Section::Clutch,
         doc: "Torque at which the clutch then slips.",
-        formula: "torque_capacity of clamp_load − shut_port_clamp_lost, not below zero",
+        formula: "torque_capacity of cover.clamp_load − shut_port_clamp_lost, not below zero",
         needs: needs![
             fluid.hottest,
             cover.finger_ratio | diaphragm,

@@ -115,7 +115,7 @@ pub static WORDS: &[Word] = &[
     Word {
         word: "dowel",
         also: &["dowel pin", "offset dowel", "runout", "dial indicator"],
-        meaning: "The pins that locate the bell housing on the engine. Offset dowels bring it true to the crankshaft.",
+        meaning: "A pin that locates the bell housing on the engine. Offset dowels bring the housing true to the crankshaft.",
         see: &["misaligned-bell", "bell_offset", "bell_angle"],
     },
     Word {
@@ -171,7 +171,8 @@ pub static WORDS: &[Word] = &[
             "hard line",
             "hydraulic line",
         ],
-        meaning: "What carries the fluid from the master to the slave. A hose swells under pressure and costs stroke.",
+        meaning: "The flexible part of the line that carries the fluid from the master to the slave. It swells under pressure and \
+                  costs stroke.",
         see: &["line", "hose-gives", "line.expansion", "lost_hose"],
     },
     Word {
@@ -322,5 +323,54 @@ pub static WORDS: &[Word] = &[
             "slave.stroke",
             "master.stroke",
         ],
+    },
+];
+
+/// Every statement of the language, by the alphabet.
+pub static STATEMENTS: &[Word] = &[
+    Word {
+        word: "allow",
+        also: &["silence", "ignore"],
+        meaning: "Silences one check, with the reason: `allow heavy-pedal \"the buyer knows\"`. It stands in a system, or in \
+                  the block that the finding is about.",
+        see: &[],
+    },
+    Word {
+        word: "choose",
+        also: &["choice", "kit", "variant"],
+        meaning: "Leaves a choice among parts: `choose slave hy_22, hy_25`. Every combination is checked; `--pick` takes one.",
+        see: &["does-not-fit"],
+    },
+    Word {
+        word: "let",
+        also: &["variable"],
+        meaning: "Gives a value a name: `let gap = 1.5 mm`. Fields and other lets may use it.",
+        see: &[],
+    },
+    Word {
+        word: "part",
+        also: &["library"],
+        meaning: "A block under a name, for many systems: `part slave hy_22 { bore = 22.2 mm }`. A system takes it with `slave hy_22`.",
+        see: &[],
+    },
+    Word {
+        word: "require",
+        also: &["limit"],
+        meaning: "A limit of your own on any result: `require pedal_effort <= 150 N \"what our customer asked for\"`.",
+        see: &["require-failed"],
+    },
+    Word {
+        word: "system",
+        also: &["from"],
+        meaning: "One clutch from the pedal to the pressure plate: `system car { … }`. `system truck from car { … }` starts from \
+                  another and says only what differs.",
+        see: &[],
+    },
+    Word {
+        word: "use",
+        also: &["import"],
+        meaning: "Brings in the parts and systems of another file: `use \"parts/cylinders.clutch\"`. The path is relative to the \
+                  file that it stands in.",
+        see: &[],
     },
 ];

@@ -201,6 +201,10 @@ impl Reader<'_> {
                 "",
             );
         }
+        if rest.starts_with("..") || source[..at].ends_with("..") {
+            return Flaw::syntax(place, "a range is not written with points")
+                .help("write `45 mm to 55 mm`");
+        }
         if rest.starts_with('.') || source[..at].ends_with('.') {
             return Flaw::syntax(place, "half a number stands here")
                 .help("a number is written `12`, `0.75`, `1.2e3`, `7/8` or `1 1/8`");
@@ -210,6 +214,14 @@ impl Reader<'_> {
                 .help(format!("expected {}", list(expected)));
         }
         let flaw = Flaw::syntax(place, format!("`{}` does not belong here", shown(&token)));
+        // As it is printed on a can: `DOT 4`.
+        let before = source[..at].trim_end();
+        let word = before.rsplit(|c: char| !c.is_alphanumeric()).next();
+        let word = word.filter(|word| word.starts_with(char::is_alphabetic));
+        if let Some(word) = word.filter(|_| first.is_ascii_digit() && !ends_with_unit(before)) {
+            let joined = format!("{word}{token}").to_lowercase();
+            return flaw.help(format!("a word has no blank in it: `{joined}`"));
+        }
         if source[..at].trim_end().ends_with(')') && first.is_alphabetic() {
             return flaw.help("a unit follows a number: write `(…) * 1 mm`");
         }

@@ -546,6 +546,10 @@ def heat():
             for line in hoses:
                 spec._line_texts[line]["heat"] = f"{heat} K^-1"
             spec.values["hot.hoses"] = bool(hoses)
+            if any(path.startswith("fork.") for path in spec.values) and rng.random() < 0.4:
+                arm = u(45, 110)
+                spec.relay("fork", in_arm=("length", arm), out_arm=("length", arm * u(0.85, 1.15)), in_angle=("angle", u(-0.3, 0.5)),
+                           out_angle=("angle", u(-0.3, 0.5)), play=("length", u(0.1, 1.5)), efficiency=("number", u(0.85, 0.99)))
         else:
             spec.put("cable.friction_worn", "number", u(0.1, 0.3))
         specs.append(spec)
@@ -562,12 +566,14 @@ def heat():
         elif v["hot.hoses"]:
             soft = [{**line, "expansion": line["expansion"] * v["hot.hose"]} if "expansion" in line else line for line in spec.lines]
             here["release_margin_hot"] = Car(v, soft).fingers() - car.needed
-        for name, value_here in here.items():
+        for name, value_here in here.items() if not spec.relays else ():
             others.same(f"{spec.name} {name}", value_here, value(system, name), text=text)
         if not car.hydraulic:
             continue
         # Without friction, from the pressure: the force that it makes at the slave says where on the load the bearing is.
         smooth = car.changed(fork__efficiency=1.0, slave__efficiency=1.0)
+        if spec.relays:
+            smooth = Levered({**v, "fork.efficiency": 1.0, "slave.efficiency": 1.0}, spec.lines, [{**one, "efficiency": 1.0} for one in spec.relays])
         volume = smooth.a_m * (smooth.stroke - smooth.dead) + smooth.a_s * smooth.extension
         volume += sum(math.pi / 4 * line["bore"] ** 2 * line["length"] for line in spec.lines)
         grown = volume * v["hot.share"]

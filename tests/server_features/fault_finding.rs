@@ -29,7 +29,7 @@ fn a_hover_on_measured_has_the_table_and_what_to_read_next() {
             "The clutch drags as measured",
             "| reading | measured | worked out | |",
             "| slave travel | 10 mm | 15.",
-            "- = there is air in the fluid (",
+            " cc of air in the fluid",
             "Measure next `master_travel`: ",
         ] {
             assert!(text.contains(part), "no `{part}`: {text}");

@@ -446,11 +446,15 @@ impl<'a> Teller<'a> {
             return steps;
         }
         steps.push(sentence(row.cure));
-        if let Some(reading) = self.visit.decides
+        let tells = match fault {
+            FaultId::ShortPedal | FaultId::LongPedal => Some(Reading::PedalTravel),
+            _ => self.visit.decides,
+        };
+        if let Some(reading) = tells
             && let Some(Value::Number(right)) = self.expected(reading)
         {
             steps.push(format!(
-                "Right is a {} of {}.",
+                "Done when the {} is {}.",
                 plain(reading),
                 self.value(reading, Value::Number(right))
             ));

@@ -44,7 +44,7 @@ pub(super) fn visit(seen: Seen<'_>) -> Option<String> {
 
 fn causes(out: &mut String, visit: &VisitTold) {
     let lead = match visit.explains {
-        true => "Explains it, likeliest first (= fits equally well):",
+        true => "Explains it, the most common first (= fits equally well):",
         false => "Nearly explains it:",
     };
     if !visit.causes.is_empty() {

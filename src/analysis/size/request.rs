@@ -119,7 +119,10 @@ fn parts(system: &System, bundle: &Bundle, vary: &Vary) -> Result<Wanted, String
     let mut seen = HashSet::new();
     names.retain(|name| seen.insert(name.clone()));
     match names.is_empty() {
-        true => Err(format!("no part for a `{block}` is known to this file")),
+        true => Err(format!(
+            "this spec knows no `part {block}`: add `use \"….clutch\"` for a library that has some, or vary a field of it, as \
+             `{block}.bore`"
+        )),
         false => Ok(Wanted::Parts(id, names)),
     }
 }

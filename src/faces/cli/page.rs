@@ -70,7 +70,7 @@ fn beside_the_program() -> Result<PathBuf, CannotRun> {
     match path {
         Some(path) if path.is_file() => Ok(path),
         Some(path) => Err(format!(
-            "there is no `{}`: releases have the page beside the program; `--page FILE` takes another",
+            "there is no `{}`: the page is a file of the release, put beside the program; `--page FILE` names another place",
             shown(&path)
         )),
         None => {

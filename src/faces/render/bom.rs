@@ -240,7 +240,7 @@ fn heading(bom: &Bom, shown: fn(&str) -> String) -> String {
     let what = match &bom.purpose {
         BomPurpose::Kits(kits) => counted(*kits as usize, "kit"),
         BomPurpose::Shelf { works, of, .. } => format!(
-            "one of each part that works ({works} of {} work)",
+            "one of each part that may be chosen ({works} of {} work); for one car, pick with --pick",
             counted(*of as usize, "combination")
         ),
     };
@@ -272,7 +272,8 @@ fn remarks(bom: &Bom) -> Vec<String> {
     }
     if !bom.unlisted.is_empty() {
         remarks.push(format!(
-            "not listed, since no part, number or price is given: {}",
+            "not listed, since no part, number or price is given: {}; give them in the block, such as `number = \"…\"  supplier = \
+             \"…\"  price = 48.50 USD`",
             bom.unlisted.join(", ")
         ));
     }

@@ -11,7 +11,7 @@ use std::fmt::Write;
 /// The best, marked where nothing beats them, and the nearest misses with why.
 pub fn size_text(system: &str, sizes: &Sizes) -> String {
     let mut out = format!(
-        "{system}: {} of {} ({}) pass every check\n",
+        "{system}: {} of {} ({}) have no error\n",
         sizes.passing,
         counted(sizes.tried as usize, "combination"),
         sizes.axes()
@@ -56,12 +56,14 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     let elsewhere: Vec<&Candidate> = sizes.front.iter().filter(beaten).collect();
     if !sizes.best.is_empty() {
         out.push_str(match sizes.is_priced {
-            true => "  * nothing has more release margin for as little effort and as low a price\n",
-            false => "  * nothing has more release margin for as little effort\n",
+            true => {
+                "  * = no other has more release margin for as little effort and as low a price\n"
+            }
+            false => "  * = no other has more release margin for as little effort\n",
         });
     }
     if !elsewhere.is_empty() {
-        out.push_str("  further down, but not beaten either:\n");
+        out.push_str("  more with *, further down the list:\n");
         for one in elsewhere {
             let _ = writeln!(out, "  * {}  {}", name(sizes, one), numbers(sizes, one));
         }

@@ -47,7 +47,15 @@ fn causes_head(visit: &VisitTold) -> &'static str {
     match (visit.explains, visit.causes.len()) {
         (false, _) => "Nearly explains it",
         (true, 1) => "What explains it",
-        (true, _) => "What explains it, likeliest first",
+        (true, _) => "What explains it, the most common first",
+    }
+}
+
+/// The heading over what is ruled out: of two faults that explain it together, neither does alone.
+fn ruled_out_head(visit: &VisitTold) -> &'static str {
+    match visit.pairs.is_empty() {
+        true => "Ruled out",
+        false => "Cannot explain it alone",
     }
 }
 
@@ -57,7 +65,7 @@ fn equals(visit: &VisitTold) -> usize {
 }
 
 /// What the mark of an equal cause means.
-const EQUALS: &str = "Those marked = fit what was read equally well.";
+const EQUALS: &str = "= : the readings fit these equally well.";
 
 /// What a list of readings that may be taken has for one: `0.614 in when right`, or the words to choose from.
 fn right(askable: &Askable) -> String {

@@ -1,6 +1,6 @@
 //! What the readings on a car say, as a mechanic reads it on a phone.
 
-use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, right, visits};
+use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, right, ruled_out_head, visits};
 use crate::analysis::Worked;
 use crate::analysis::diagnosis::{Next, VisitTold, askable};
 use crate::diagnose::{Diagnosis, Reading};
@@ -157,7 +157,7 @@ impl Writer {
         if visit.ruled_out.is_empty() {
             return;
         }
-        self.head("Ruled out");
+        self.head(ruled_out_head(visit));
         for (reading, faults) in &visit.ruled_out {
             let faults = faults.join(", ");
             self.hanging("  ", "    ", &format!("by {reading}: {faults}"));

@@ -3,19 +3,24 @@
 use super::describe::Lines;
 use crate::checks::{CHECKS, Check};
 use crate::quantity::nearest;
-use crate::schema::{BLOCKS, Field, ResultId, WORDS, Word};
+use crate::schema::{BLOCKS, Field, ResultId, STATEMENTS, WORDS, Word};
 
-/// A word of the trade by whatever people call it.
+/// The words of the trade and the statements of the language.
+fn words() -> impl Iterator<Item = &'static Word> {
+    WORDS.iter().chain(STATEMENTS)
+}
+
+/// A word of the trade, or a statement, by whatever people call it.
 pub(super) fn word(what: &str) -> Option<&'static Word> {
     let plain = plain(what);
     let is_it = |name: &str| {
         let plural = plain.strip_suffix('s').unwrap_or(&plain);
         name == plain || name == plural
     };
-    let by_name = || WORDS.iter().find(|word| is_it(word.word));
+    let by_name = || words().find(|word| is_it(word.word));
     let by_another = || {
         let known_as = |word: &&Word| word.also.iter().any(|also| is_it(also));
-        WORDS.iter().find(known_as)
+        words().find(known_as)
     };
     by_name().or_else(by_another)
 }
@@ -53,12 +58,19 @@ fn field_paths() -> impl Iterator<Item = String> {
 
 /// A word, what it means, and where to read on.
 pub(super) fn explain_word(word: &Word, width: usize) -> String {
-    let mut out = Lines::new(width, format!("{} (word of the trade)\n\n", word.word));
+    let is_statement = STATEMENTS.iter().any(|known| known.word == word.word);
+    let kind = match is_statement {
+        true => "statement",
+        false => "word of the trade",
+    };
+    let mut out = Lines::new(width, format!("{} ({kind})\n\n", word.word));
     out.paragraph(word.meaning);
     if !word.also.is_empty() {
         out.paragraph(&format!("Also: {}.", word.also.join(", ")));
     }
-    out.push_str("\nRead on with `bitepoint explain …`\n");
+    if !word.see.is_empty() {
+        out.push_str("\nRead on with `bitepoint explain …`\n");
+    }
     for name in word.see {
         out.row(name, &doc(name).unwrap_or_default());
     }
@@ -81,11 +93,15 @@ fn doc(name: &str) -> Option<String> {
     Some(whole[..end].to_owned())
 }
 
-/// Every word with its meaning.
+/// Every word and every statement with its meaning.
 pub(super) fn list_words(width: usize) -> String {
     let first = "Words of the trade (`explain drag` says more about one)\n";
     let mut out = Lines::new(width, first);
     for word in WORDS {
+        out.row(word.word, word.meaning);
+    }
+    out.push_str("\nStatements\n");
+    for word in STATEMENTS {
         out.row(word.word, word.meaning);
     }
     out.finish()
@@ -102,9 +118,9 @@ pub(super) fn suggestions(what: &str) -> Vec<String> {
         .chain(ResultId::all().map(|id| id.spec().name.to_owned()))
         .chain(BLOCKS.iter().map(|block| block.name.to_owned()))
         .chain(field_paths())
-        .chain(WORDS.iter().map(|word| word.word.to_owned()))
+        .chain(words().map(|word| word.word.to_owned()))
         .collect();
-    let others = WORDS.iter().flat_map(|word| word.also.iter().copied());
+    let others = words().flat_map(|word| word.also.iter().copied());
     let names = known.iter().map(String::as_str).chain(others);
     if let Some(meant) = nearest(what, names) {
         return vec![word(meant).map_or(meant, |word| word.word).to_owned()];
