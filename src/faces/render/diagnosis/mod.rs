@@ -29,7 +29,7 @@ pub fn not_worked(report: &Report, worked: &Worked) -> String {
 /// What is said beside an answer where the spec has other errors.
 pub fn other_errors(file: &str) -> String {
     format!(
-        "`{file}` has errors of its own, which `bitepoint check` lists: what is worked out may not be this car"
+        "`{file}` has errors of its own: mend what `bitepoint check` lists first, for what is worked out may not be this car"
     )
 }
 
