@@ -37,6 +37,7 @@ check_ids! {
     SlaveOverrun = "slave-overrun",
     NoWearRoom = "no-wear-room",
     MasterBottoms = "master-bottoms",
+    IntensifierBottoms = "intensifier-bottoms",
     DeadCentre = "dead-centre",
     ForkOutOfReach = "fork-out-of-reach",
     ForkFouls = "fork-fouls",

@@ -154,6 +154,7 @@ fn soft(random: &mut StdRng) -> Chain {
                     expansion: some(0.0, 0.4),
                 },
                 flow: bitepoint::mechanics::Flow::Through,
+                side: bitepoint::mechanics::Side::Slave,
             },
             // So soft a tube that the square of its widening counts.
             Line {
@@ -165,8 +166,10 @@ fn soft(random: &mut StdRng) -> Chain {
                     poisson: 0.4,
                 },
                 flow: bitepoint::mechanics::Flow::Through,
+                side: bitepoint::mechanics::Side::Slave,
             },
         ],
+        intensifier: None,
         fluid: Fluid {
             bulk_modulus: None,
             air: some(0.0, 4000.0),

@@ -108,6 +108,7 @@ fn brake_example_from_end_to_end() {
                 mount_stiffness: None,
             },
             lines: vec![],
+            intensifier: None,
             fluid: Fluid {
                 bulk_modulus: None,
                 air: 0.0,
@@ -309,6 +310,7 @@ fn lame_as_a_line() {
             poisson: 0.30,
         },
         flow: bitepoint::mechanics::Flow::Through,
+        side: bitepoint::mechanics::Side::Slave,
     };
     let grown = (bore_area(20.0 + 2.0 * 9.3651e-3) - bore_area(20.0)) * 1000.0;
     let gained = line.expansion().volume(100.0);
@@ -339,6 +341,7 @@ fn hose(length: f64, expansion: f64) -> Expansion {
         length,
         wall: Wall::Hose { expansion },
         flow: bitepoint::mechanics::Flow::Through,
+        side: bitepoint::mechanics::Side::Slave,
     }
     .expansion()
 }

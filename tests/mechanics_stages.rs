@@ -73,6 +73,7 @@ fn hydraulic() -> Chain {
                 length: 500.0,
                 wall: Wall::Hose { expansion: 0.2 },
                 flow: bitepoint::mechanics::Flow::Through,
+                side: bitepoint::mechanics::Side::Slave,
             },
             Line {
                 bore: 3.35,
@@ -83,8 +84,10 @@ fn hydraulic() -> Chain {
                     poisson: 0.3,
                 },
                 flow: bitepoint::mechanics::Flow::Through,
+                side: bitepoint::mechanics::Side::Slave,
             },
         ],
+        intensifier: None,
         fluid: Fluid {
             bulk_modulus: Some(1800.0),
             air: 0.0,

@@ -544,6 +544,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
             length: rng.random_range(100.0..1500.0),
             wall: wall(rng),
             flow: bitepoint::mechanics::Flow::Through,
+            side: bitepoint::mechanics::Side::Slave,
         })
         .collect();
     let concentric = rng.random_bool(0.3);
@@ -618,6 +619,7 @@ fn random_chain(rng: &mut StdRng) -> Chain {
                 mount_stiffness: maybe(rng, 0.5, |rng| rng.random_range(300.0..5000.0)),
             },
             lines,
+            intensifier: None,
             fluid: Fluid {
                 bulk_modulus: maybe(rng, 0.7, |rng| rng.random_range(800.0..2500.0)),
                 air: if rng.random_bool(0.5) {

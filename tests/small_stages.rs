@@ -1,10 +1,13 @@
-//! Laws of the smaller stages: orifices and dead ends in the line, a master beside the pedal's rod, an over-center spring.
+//! Laws of the smaller stages: orifices and dead ends in the line, a master beside the pedal's rod, an over-center spring, an
+//! intensifier.
 
 mod common;
 
-use bitepoint::mechanics::{Assist, AssistSpring, Chain, Flow, Leverage, Pedal, Wall};
+use bitepoint::mechanics::{
+    Assist, AssistSpring, Chain, Flow, Intensifier, Leverage, Pedal, Side, Wall,
+};
 use common::cases;
-use common::chains::{chain, hydraulics, with};
+use common::chains::{ROUNDING, bearing_work, chain, hydraulics, summary, with};
 use proptest::prelude::*;
 
 const DENSITY: f64 = 1.05e-9;
@@ -142,5 +145,48 @@ proptest! {
         let given = assist.integral(0.0, travel);
         let lost = stored(0.0) - stored(travel);
         prop_assert!((given - lost).abs() < 1e-9 * (stored(0.0) + 1.0), "{given} {lost}");
+    }
+
+    /// An intensifier of two equal bores without friction is a longer line, whichever side a line is said to be on.
+    #[test]
+    fn an_intensifier_of_equal_bores_changes_nothing(chain in chain(), bore in 10.0..40.0_f64, ahead in any::<[bool; 2]>()) {
+        let plain = with(&chain, |chain| hydraulics(chain).fluid.bulk_modulus = None);
+        let stepped = with(&plain, |chain| {
+            let hydraulics = hydraulics(chain);
+            for (line, ahead) in hydraulics.lines.iter_mut().zip(ahead) {
+                line.side = if ahead { Side::Master } else { Side::Slave };
+            }
+            hydraulics.intensifier = Some(intensifier(bore, bore, 1.0));
+        });
+        let (plain, stepped) = (summary(&plain), summary(&stepped));
+        let same = |a: f64, b: f64| (a - b).abs() <= 1e-9 * a.abs().max(1.0);
+        prop_assert!(same(plain.finger_travel, stepped.finger_travel));
+        prop_assert!(same(plain.pedal_effort, stepped.pedal_effort));
+        prop_assert!(same(plain.pedal_work, stepped.pedal_work));
+        prop_assert!(same(plain.lost_hose.unwrap(), stepped.lost_hose.unwrap()));
+        prop_assert!(same(stepped.line_pressure.unwrap(), stepped.master_pressure.unwrap()));
+    }
+
+    /// It makes no energy: the foot and an assist put in at least what the cover takes up.
+    #[test]
+    fn an_intensifier_makes_no_energy(chain in chain(), bore in 15.0..40.0_f64, share in 0.6..1.3_f64, efficiency in 0.8..1.0_f64) {
+        let stepped = with(&chain, |chain| {
+            hydraulics(chain).intensifier = Some(intensifier(bore, share * bore, efficiency));
+        });
+        let found = summary(&stepped);
+        let assist = stepped.pedal.assist.as_ref();
+        let helped = assist.map_or(0.0, |assist| assist.integral(0.0, found.pedal_travel_used));
+        let taken = bearing_work(&stepped, found.finger_travel);
+        prop_assert!(found.pedal_work + helped >= taken * (1.0 - 1e-9) - ROUNDING);
+    }
+}
+
+fn intensifier(in_bore: f64, out_bore: f64, efficiency: f64) -> Intensifier {
+    Intensifier {
+        in_bore,
+        out_bore,
+        stroke: 1e4,
+        port_travel: 0.0,
+        efficiency,
     }
 }

@@ -579,3 +579,126 @@ fn an_end_of_a_window_moves_by_its_tolerance() {
     let over = worst(cover, result!(overtravel_margin));
     assert!((over.high - over.low - 0.2).abs() < 1e-9);
 }
+
+/// A car without losses but the intensifier's own, from 1 in to 3/4 in: the areas are as 16 to 9.
+fn stepped(blocks: &str) -> Outcome {
+    let car = "system stepped {
+        pedal { ratio = 6  travel = 150 mm  efficiency = 1 }
+        master { bore = 3/4 in  stroke = 36 mm  efficiency = 1 }
+        intensifier { in_bore = 1 in  out_bore = 3/4 in  stroke = 20 mm  efficiency = 0.95 }
+        slave { bore = 3/4 in  stroke = 30 mm  efficiency = 1 }
+        fork { ratio = 1.5  efficiency = 1 }
+        cover { release_travel = 7 mm to 11 mm  release_load = 1500 N }
+    }";
+    let text = format!("{car}\nsystem changed from stepped {{\n{blocks}\n}}\n");
+    work_out(&last_system(&text)).expect("worked out")
+}
+
+/// §13: a stepped piston in the line. 25 mm of master are 25·9/16 = 14.0625 mm of piston and, into a slave of the same
+/// 3/4 in, as much of slave: 9.375 mm at the bearing. 1500 N there are 1000 N on 285.023 mm², 3.5085 MPa; ahead of the
+/// piston 3.5085·(9/16)/0.95 = 2.0774 MPa, 592.11 N in the rod and 98.68 N at the pad.
+#[test]
+fn an_intensifier_trades_volume_for_pressure() {
+    let car = stepped("");
+    is(&car, result!(intensifier_travel), 14.0625, 9);
+    is(&car, result!(intensifier_reserve), 20.0 - 14.0625, 9);
+    is(&car, result!(slave_travel), 14.0625, 9);
+    is(&car, result!(bearing_travel), 9.375, 9);
+    is(&car, result!(line_pressure), 3.5085, 4);
+    is(&car, result!(master_pressure), 2.0774, 4);
+    is(&car, result!(pedal_effort_full), 98.684, 3);
+    is(&car, result!(hydraulic_ratio), 16.0 / 9.0, 9);
+}
+
+/// Its piston ends the walk: 12 mm of it are 12·16/9 = 21.333 mm of master, 128 mm of pedal and 8 mm at the bearing. A
+/// foot of 700 N makes 4200 N in the rod and 14.736 MPa ahead of the piston; behind it nothing rises any more.
+#[test]
+fn an_intensifier_at_the_end_of_its_stroke_ends_the_walk() {
+    let car = stepped("intensifier { stroke = 12 mm }");
+    assert_eq!(car.ended_by, EndedBy::IntensifierStroke);
+    is(&car, result!(pedal_travel_used), 128.0, 6);
+    is(&car, result!(bearing_travel), 8.0, 6);
+    is(&car, result!(release_margin), 1.0, 6);
+    is(&car, result!(intensifier_reserve), -2.0625, 9);
+    let pressed = car.pressed_on(700.0).expect("at a hard stop");
+    let close = |found: Option<f64>, expected: f64| {
+        assert!((found.expect("wet") - expected).abs() < 5e-4, "{found:?}");
+    };
+    close(pressed.master_pressure, 14.7357);
+    close(pressed.pressure, 3.5085);
+}
+
+/// Its own port takes 2 mm of piston, 2·16/9 = 3.556 mm of master, before the slave moves: 12.0625 mm of slave are left.
+#[test]
+fn an_intensifier_has_a_port_of_its_own() {
+    let car = stepped("intensifier { port_travel = 2 mm }");
+    is(&car, result!(intensifier_travel), 14.0625, 9);
+    is(&car, result!(slave_travel), 12.0625, 9);
+    is(&car, result!(lost_port), 2.0, 9);
+}
+
+/// 500 mm of hose of 0.157029 mm³/(mm·MPa) swell by 275.47 mm³ at 3.5085 MPa behind the piston, 0.9665 mm of slave, and
+/// ahead of it by 163.11 mm³ at 2.0774 MPa, of which 9/16 are missing behind it: 0.3219 mm. The way back through
+/// a line ahead of it takes 16/9 times the flow, of 16/9/0.95 times the pressure.
+#[test]
+fn what_is_ahead_of_an_intensifier_costs_less_travel_and_more_time() {
+    let hose = |at: &str| {
+        stepped(&format!(
+            "line hose {{ bore = 1/8 in  length = 500 mm  expansion = 0.33 cc/ft / 1000 psi  {at} }}"
+        ))
+    };
+    is(&hose("at = slave"), result!(lost_hose), 0.9665, 4);
+    is(&hose(""), result!(lost_hose), 0.9665, 4);
+    is(&hose("at = master"), result!(lost_hose), 0.3219, 4);
+    let back = |at: &str| {
+        let car = stepped(&format!(
+            "cover {{ release_load = curve {{ 0 mm: 300 N, 7 mm: 1500 N }} }}
+            fluid {{ viscosity = 250 mm^2/s }}
+            line tube {{ bore = 1/8 in  length = 900 mm  at = {at} }}"
+        ));
+        car.get(result!(return_time)).expect("there")
+    };
+    let times = back("master") / back("slave");
+    assert!(
+        (times - 16.0 / 9.0 * 16.0 / 9.0 / 0.95).abs() < 1e-9,
+        "{times}"
+    );
+}
+
+/// A part is held against the pressure on its own side of the intensifier.
+#[test]
+fn ratings_are_of_one_side_of_an_intensifier() {
+    let car = "system stepped {
+        pedal { ratio = 6  travel = 150 mm }
+        master { bore = 3/4 in  stroke = 36 mm }
+        intensifier { in_bore = 1 in  out_bore = 3/4 in  stroke = 20 mm }
+        slave { bore = 3/4 in  stroke = 30 mm }
+        fork { ratio = 1.5 }
+        cover { release_travel = 7 mm to 11 mm  release_load = 1500 N }
+    }";
+    let over = |blocks: &str| {
+        let text = format!("{car}\nsystem changed from stepped {{\n{blocks}\n}}\n");
+        told(&text, "over-pressure").len()
+    };
+    // About 3.9 MPa behind it, and 2.4 MPa ahead of it.
+    for (rating, found) in [("2 MPa", 1), ("3 MPa", 0)] {
+        assert_eq!(
+            over(&format!("master {{ max_pressure = {rating} }}")),
+            found
+        );
+    }
+    for (rating, found) in [("3 MPa", 1), ("5 MPa", 0)] {
+        for part in ["slave", "intensifier"] {
+            assert_eq!(
+                over(&format!("{part} {{ max_pressure = {rating} }}")),
+                found
+            );
+        }
+    }
+    let line = |at: &str| {
+        over(&format!(
+            "line one {{ bore = 3.2 mm  length = 900 mm  max_pressure = 3 MPa  at = {at} }}"
+        ))
+    };
+    assert_eq!((line("slave"), line("master")), (1, 0));
+}

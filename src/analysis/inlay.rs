@@ -178,7 +178,8 @@ impl<'a> Words<'a> {
                 let stroke = system.number(field!(master.stroke))?;
                 Some(format!(
                     "{}, {} of {}",
-                    self.show(result!(line_pressure))?,
+                    self.show(result!(master_pressure))
+                        .or_else(|| self.show(result!(line_pressure)))?,
                     self.show(result!(master_travel))?,
                     system.show(stroke, Dimension::LENGTH)
                 ))

@@ -197,6 +197,24 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(master.return_force),
+        reach: (0.0, 80.0),
+        asks: "use a master whose return spring pushes with {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.assist_rate),
+        reach: (2.0, 60.0),
+        asks: "use an over-center spring of {}",
+        ..ROW
+    },
+    Adjustment {
+        field: field!(intensifier.stroke),
+        reach: (10.0, 80.0),
+        asks: "use an intensifier with {} of stroke or more",
+        ..ROW
+    },
+    Adjustment {
         field: field!(slave.bore),
         reach: (12.0, 32.0),
         asks: "use a {} slave",

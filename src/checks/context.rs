@@ -160,6 +160,7 @@ impl<'a> Context<'a> {
     pub fn finger_travel_field(&self) -> FieldId {
         match self.outcome.ended_by {
             EndedBy::PedalStop => field!(pedal.stop),
+            EndedBy::IntensifierStroke => field!(intensifier.stroke),
             EndedBy::SlaveStroke => field!(slave.stroke),
             EndedBy::ForkWindow => self.window_field(),
             EndedBy::BearingGuide => field!(bearing.max_travel),

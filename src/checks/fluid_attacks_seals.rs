@@ -56,7 +56,12 @@ fn run(system: &System, out: &mut Found) {
     let Some(grade) = system.word(field!(fluid.grade)) else {
         return;
     };
-    let seals: Vec<_> = [field!(master.seals), field!(slave.seals)]
+    let sealed = [
+        field!(master.seals),
+        field!(intensifier.seals),
+        field!(slave.seals),
+    ];
+    let seals: Vec<_> = sealed
         .into_iter()
         .filter_map(|field| Some((field, system.word(field)?)))
         .collect();

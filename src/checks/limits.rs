@@ -3,12 +3,13 @@
 
 use super::Limit;
 use crate::check_id::CheckId;
+use crate::mechanics::Side;
 use crate::model::{Component, Require, System};
 use crate::quantity::Band;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId, ResultId};
 use crate::settings::Settings;
-use crate::solve::Outcome;
+use crate::solve::{Outcome, side_of};
 use crate::syntax::Comparison;
 use crate::{block, field, result};
 
@@ -34,8 +35,8 @@ pub enum Bound {
     AboveZero,
     /// Zero is the least of what is left of a field.
     LeftOf(FieldId),
-    /// The most is the least rating of master, slave and lines.
-    AtMostRating,
+    /// The most is the least rating of what stands under the pressure of this side of an intensifier.
+    AtMostRating(Side),
     /// The most is a limit of the check, which settings may change.
     AtMostSetting(fn(&System) -> &'static Limit),
     /// The most is given by a field, or else a limit of the check, which settings may change.
@@ -175,6 +176,13 @@ pub static LIMITS: &[ResultLimit] = &[
         brief: ("master bottoms", "short"),
     },
     ResultLimit {
+        result: result!(intensifier_reserve),
+        bound: Bound::NotBelowZero,
+        check: CheckId::IntensifierBottoms,
+        harm: "the intensifier bottoms and the slave goes no further",
+        brief: ("intensifier bottoms", "short"),
+    },
+    ResultLimit {
         result: result!(slave_reserve),
         bound: Bound::NotBelowZero,
         check: CheckId::SlaveOverrun,
@@ -260,7 +268,14 @@ pub static LIMITS: &[ResultLimit] = &[
     },
     ResultLimit {
         result: result!(line_pressure),
-        bound: Bound::AtMostRating,
+        bound: Bound::AtMostRating(Side::Slave),
+        check: CheckId::OverPressure,
+        harm: "it leaks or bursts",
+        brief: ("pressure over a part's rating", "over"),
+    },
+    ResultLimit {
+        result: result!(master_pressure),
+        bound: Bound::AtMostRating(Side::Master),
         check: CheckId::OverPressure,
         harm: "it leaks or bursts",
         brief: ("pressure over a part's rating", "over"),
@@ -426,8 +441,8 @@ impl ResultLimit {
     pub fn value(&self, system: &System, settings: &Settings) -> Option<Band> {
         match self.bound {
             Bound::NotBelowZero | Bound::AboveZero | Bound::LeftOf(_) => Some(Band::exact(0.0)),
-            Bound::AtMostRating => {
-                let (part, field, _) = least_rating(system)?;
+            Bound::AtMostRating(side) => {
+                let (part, field, _) = least_rating(system, side)?;
                 part.given(field)?.band()
             }
             Bound::AtMostGiven(field, limit) => match system.given(field) {
@@ -463,7 +478,7 @@ impl ResultLimit {
     /// Whether it is the most that the result may be, and not the least.
     pub fn is_most(&self) -> bool {
         match self.bound {
-            Bound::AtMostRating | Bound::AtMostSetting(_) | Bound::AtMostGiven(..) => true,
+            Bound::AtMostRating(_) | Bound::AtMostSetting(_) | Bound::AtMostGiven(..) => true,
             Bound::NotBelowZero
             | Bound::AboveZero
             | Bound::LeftOf(_)
@@ -501,19 +516,28 @@ pub fn is_upper(comparison: Comparison) -> bool {
     }
 }
 
-/// The part among master, slave and lines that may carry the least pressure, with the field that
-/// says so and its value in MPa.
-pub fn least_rating(system: &System) -> Option<(&Component, FieldId, f64)> {
+/// The part on a side of the intensifier that may carry the least pressure, with the field that says so and its value in
+/// MPa. Without an intensifier master, slave and lines are all on the slave's side.
+pub fn least_rating(system: &System, side: Side) -> Option<(&Component, FieldId, f64)> {
+    let is_split = system.component(block!(intensifier)).is_some();
+    let is_here = |there: Side| there == side || (!is_split && side == Side::Slave);
     let single = [
-        (block!(master), field!(master.max_pressure)),
-        (block!(slave), field!(slave.max_pressure)),
+        (block!(master), field!(master.max_pressure), Side::Master),
+        (
+            block!(intensifier),
+            field!(intensifier.max_pressure),
+            Side::Slave,
+        ),
+        (block!(slave), field!(slave.max_pressure), Side::Slave),
     ];
     let singles = single
         .into_iter()
-        .filter_map(|(block, field)| Some((system.component(block)?, field)));
+        .filter(|(_, _, there)| is_here(*there))
+        .filter_map(|(block, field, _)| Some((system.component(block)?, field)));
     let lines = system
         .lines
         .iter()
+        .filter(|line| is_here(side_of(line)))
         .map(|line| (&**line, field!(line.max_pressure)));
     singles
         .chain(lines)

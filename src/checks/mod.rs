@@ -41,6 +41,7 @@ mod heat;
 mod heavy_pedal;
 mod hose_gives;
 mod idle_stop;
+mod intensifier_bottoms;
 mod lift_short;
 mod master_bottoms;
 mod measured;
@@ -111,6 +112,7 @@ pub static CHECKS: &[&Check] = &[
     &overrun::SLAVE,
     &no_wear_room::CHECK,
     &master_bottoms::CHECK,
+    &intensifier_bottoms::CHECK,
     &dead_centre::CHECK,
     &fork_reach::CHECK,
     &overrun::FORK,

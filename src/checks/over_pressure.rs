@@ -5,7 +5,8 @@ use super::limits::{least_rating, name_of_rated};
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
-use crate::schema::COMMON;
+use crate::mechanics::Side;
+use crate::schema::{COMMON, FieldId, ResultId};
 use crate::{field, result};
 
 pub const CHECK: Check = Check {
@@ -21,8 +22,23 @@ pub const CHECK: Check = Check {
 };
 
 fn run(cx: &Context<'_>, out: &mut Found) {
+    let sides = [
+        (result!(line_pressure), Side::Slave, cx.driver_field()),
+        (
+            result!(master_pressure),
+            Side::Master,
+            field!(intensifier.in_bore),
+        ),
+    ];
+    for (result, side, area) in sides {
+        run_on(cx, out, result, side, area);
+    }
+}
+
+/// What is over its rating on one side of the intensifier.
+fn run_on(cx: &Context<'_>, out: &mut Found, result: ResultId, side: Side, area: FieldId) {
     let (Some(pressure), Some((part, field, most))) =
-        (cx.get(result!(line_pressure)), least_rating(cx.system))
+        (cx.get(result), least_rating(cx.system, side))
     else {
         return;
     };
@@ -44,8 +60,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
             cx.place(field!(cover.release_load)),
             "the load that makes the pressure",
         )
-        .related(cx.place(cx.driver_field()), "the area that carries it");
-    out.push_curable(problem, Goal::within_bound(cx, result!(line_pressure)), format!(
+        .related(cx.place(area), "the area that carries it");
+    out.push_curable(problem, Goal::within_bound(cx, result), format!(
             "use parts that may carry more than {name} does, or a larger slave with more pedal travel"
         ));
 }

@@ -5,7 +5,7 @@ use super::sizes::written;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
-use crate::mechanics::EndedBy;
+use crate::mechanics::{EndedBy, Side};
 use crate::model::Origin;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
@@ -13,7 +13,7 @@ use crate::solve::window_edges;
 use crate::{block, field, result};
 
 /// The force of a foot that presses on against a hard stop.
-const FOOT: Limit = Limit {
+pub(super) const FOOT: Limit = Limit {
     name: "foot",
     value: 700.0,
     dimension: Dimension::FORCE,
@@ -58,7 +58,7 @@ pub const FORK: Check = Check {
 };
 
 /// Where the pad stops, if this is what ends its travel, as the end of a message.
-fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
+pub(super) fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
     match cx.get(result!(pedal_travel_used)) {
         Some(pad) if cx.outcome.ended_by == cause => {
             format!(". The pad stops at {}{}", cx.length(pad), pressed_on(cx))
@@ -71,18 +71,24 @@ fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
 fn pressed_on(cx: &Context<'_>) -> String {
     let found = || {
         let foot = cx.limit("foot")?;
-        let pressure = cx.outcome.pressed_on(foot)?.pressure?;
-        let (part, field, most) = least_rating(cx.system)?;
-        // In the unit of the rating, so that the two can be compared.
-        let unit = part.given(field)?.unit();
-        (pressure > most).then(|| {
-            format!(
-                ", and a foot that pushes on with {} makes {} there; {} may carry {}",
-                cx.force(foot),
-                written(pressure, unit),
-                name_of_rated(part, field),
-                written(most, unit),
-            )
+        let pressed = cx.outcome.pressed_on(foot)?;
+        let sides = [
+            (Side::Slave, pressed.pressure?),
+            (Side::Master, pressed.master_pressure?),
+        ];
+        sides.into_iter().find_map(|(side, pressure)| {
+            let (part, field, most) = least_rating(cx.system, side)?;
+            // In the unit of the rating, so that the two can be compared.
+            let unit = part.given(field)?.unit();
+            (pressure > most).then(|| {
+                format!(
+                    ", and a foot that pushes on with {} makes {} there; {} may carry {}",
+                    cx.force(foot),
+                    written(pressure, unit),
+                    name_of_rated(part, field),
+                    written(most, unit),
+                )
+            })
         })
     };
     found().unwrap_or_default()

@@ -62,8 +62,8 @@ fn bounds(cx: &Context<'_>, out: &mut Found) {
         );
         let given = match row.bound {
             Bound::LeftOf(field) => cx.system.given(field),
-            Bound::AtMostRating => {
-                least_rating(cx.system).and_then(|(part, field, _)| part.given(field))
+            Bound::AtMostRating(side) => {
+                least_rating(cx.system, side).and_then(|(part, field, _)| part.given(field))
             }
             _ => None,
         };
@@ -84,8 +84,8 @@ fn bound_message(
     let spec = row.result.spec();
     let show = |value| row.result.show(value, &cx.system.display);
     let more_than = match row.bound {
-        Bound::AtMostRating => {
-            let owner = least_rating(cx.system)
+        Bound::AtMostRating(side) => {
+            let owner = least_rating(cx.system, side)
                 .map_or_else(String::new, |(part, field, _)| name_of_rated(part, field));
             format!(", more than the {} of {owner}", show(limit))
         }

@@ -2,7 +2,7 @@
 
 use super::base::Moment;
 use super::fault::{Fault, FaultId, Size};
-use crate::mechanics::{Actuation, Chain, Flow, Line, SlaveBore, Wall, bore_area, positive};
+use crate::mechanics::{Actuation, Chain, Flow, Line, Side, SlaveBore, Wall, bore_area, positive};
 use crate::schema::COMMON;
 
 /// Part of a minute that passes while a tape is held to a pedal that is down.
@@ -84,6 +84,7 @@ pub static FAULTS: [Fault; 25] = [
                     expansion: size / pressure,
                 },
                 flow: Flow::Through,
+                side: Side::Slave,
             });
             Some(())
         },

@@ -33,6 +33,10 @@ pub struct Cylinders {
 
 /// An actuation with its constants worked out.
 #[derive(Clone, Copy, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one for each walk, which is copied as a whole"
+)]
 pub(super) enum Mechanism {
     Hydraulic(Circuit),
     Mechanical(Train),
@@ -127,6 +131,13 @@ impl Mechanism {
             Self::Hydraulic(circuit) => circuit.slave_stroke_left.max(0.0),
             Self::Mechanical(_) => f64::INFINITY,
         }
+    }
+
+    /// Travel of the intensifier's piston per output travel; 1 without one.
+    pub(super) fn stepped_ratio(&self) -> f64 {
+        let piston =
+            |circuit: &Circuit| Some(circuit.slave_area / circuit.stepped.piston?.out_area);
+        self.circuit().and_then(piston).unwrap_or(1.0)
     }
 
     /// Whether a lever in it stands off square, so that its ratio changes with its travel.

@@ -3,8 +3,9 @@
 use super::chain::Chain;
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
-use super::hydraulics::{SlaveBore, air_compression, bore_area};
+use super::hydraulics::{SlaveBore, air_compression};
 use super::leg::WalkPoint;
+use super::line::bore_area;
 use super::numeric::first_crossing;
 use super::walk::{FullPedal, Walk};
 use std::f64::consts::FRAC_PI_2;
@@ -122,12 +123,13 @@ impl Chain {
         let input = walk.input_of_rod(rod_travel, drive.input_force)?;
         let piston = (input - walk.clearance - drive.give).min(circuit.stroke);
         let displaced = (piston - circuit.port_travel) * circuit.master_area;
-        let arrived = driven.output_travel * circuit.slave_area;
+        let boost = circuit.stepped.boost;
+        let arrived = driven.output_travel * circuit.slave_area * boost;
         let missing_volume = finite(displaced - arrived - drive.lost.lines - drive.lost.fluid)?;
         let share = positive(air_compression(1.0, circuit.ambient, drive.pressure))?;
         let without_air = walk.ended_by_pad(pad_travel)?.full_pedal()?.state;
         Some(TrappedAir {
-            air: finite(missing_volume / share)?,
+            air: finite(missing_volume / (share * boost))?,
             missing_volume,
             missing_travel: finite(without_air.output_travel - driven.output_travel)?,
             pressure: drive.pressure,

@@ -5,7 +5,8 @@ use std::f64::consts::PI;
 
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::Stroke;
-use super::hydraulics::{Flow, Line, bore_area};
+use super::intensifier::Stepped;
+use super::line::{Flow, Line, Side, bore_area};
 use super::walk::{FullPedal, Walk};
 
 /// A brake-fluid grade with a limit on how thick it may get in the cold.
@@ -96,14 +97,24 @@ struct Restriction {
 }
 
 impl Restriction {
-    /// Of lines through which fluid flows, for a dynamic viscosity, MPa·s, and a density, t/mm³.
-    fn new(lines: &[Line], dynamic: f64, density: f64) -> Self {
+    /// Of lines through which fluid flows, for a dynamic viscosity, MPa·s, and a density, t/mm³, as the slave sees it:
+    /// on the master's side of an intensifier more fluid flows, under less pressure.
+    fn new(lines: &[Line], stepped: &Stepped, dynamic: f64, density: f64) -> Self {
         let flowing = lines.iter().filter(|line| line.flow != Flow::DeadEnd);
         let (mut resistance, mut loss) = (0.0, 0.0);
         for line in flowing {
-            resistance += line_pressure_drop(1.0, dynamic, line.bore, line.length);
+            let (flow, pressure) = match line.side {
+                Side::Master => (
+                    stepped.boost,
+                    1.0 / stepped.master_pressure.on(Stroke::Return),
+                ),
+                Side::Slave => (1.0, 1.0),
+            };
+            let drop = line_pressure_drop(1.0, dynamic, line.bore, line.length);
+            resistance += drop * flow * pressure;
             if let Flow::Orifice(bore) = line.flow {
-                loss += orifice_flow(1.0, bore, density).powi(-2);
+                let drop = orifice_flow(1.0, bore, density).powi(-2);
+                loss += drop * flow * flow * pressure;
             }
         }
         Self { resistance, loss }
@@ -179,14 +190,20 @@ impl Walk<'_> {
         positive(kinematic_viscosity)?;
         positive(density)?;
         let lines = &self.chain.actuation.hydraulics()?.lines;
-        let restriction = Restriction::new(lines, kinematic_viscosity * density, density);
+        let stepped = &self.mechanism.circuit()?.stepped;
+        let dynamic = kinematic_viscosity * density;
+        let restriction = Restriction::new(lines, stepped, dynamic, density);
         let (time, highest) = self.time_back(full, &restriction, share)?;
         let flowing = lines.iter().filter(|line| line.flow != Flow::DeadEnd);
-        let narrowest = flowing.map(|line| line.bore).reduce(f64::min);
+        let narrowest = flowing.min_by(|a, b| a.bore.total_cmp(&b.bore));
         let reynolds = match narrowest {
-            Some(bore) if restriction.resistance > 0.0 => {
-                let velocity = restriction.flow(highest) / (0.25 * PI * bore * bore);
-                reynolds_number(velocity, bore, kinematic_viscosity)
+            Some(line) if restriction.resistance > 0.0 => {
+                let flow = match line.side {
+                    Side::Master => stepped.boost * restriction.flow(highest),
+                    Side::Slave => restriction.flow(highest),
+                };
+                let velocity = flow / (0.25 * PI * line.bore * line.bore);
+                reynolds_number(velocity, line.bore, kinematic_viscosity)
             }
             _ => 0.0,
         };
@@ -201,7 +218,8 @@ impl Walk<'_> {
     pub fn orifice_return(&self, full: &FullPedal, density: f64, share: f64) -> Option<f64> {
         positive(density)?;
         let lines = &self.chain.actuation.hydraulics()?.lines;
-        let restriction = Restriction::new(lines, 0.0, density);
+        let stepped = &self.mechanism.circuit()?.stepped;
+        let restriction = Restriction::new(lines, stepped, 0.0, density);
         positive(restriction.loss)?;
         Some(self.time_back(full, &restriction, share)?.0)
     }

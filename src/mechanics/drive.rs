@@ -30,6 +30,8 @@ pub(super) struct Drive {
     pub(super) input_travel: f64,
     /// Force at the input, N.
     pub(super) input_force: f64,
+    /// Travel of the intensifier's piston, mm; zero without one.
+    pub(super) stepped_travel: f64,
     /// Input travel lost to the actuation's own elasticity, mm: the master's mount, the cable, the linkage.
     pub(super) give: f64,
 }

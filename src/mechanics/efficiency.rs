@@ -51,6 +51,12 @@ pub(super) struct PerStroke {
 }
 
 impl PerStroke {
+    /// A factor of 1: the force is equal at both ends.
+    pub(super) const ONE: Self = Self {
+        press: 1.0,
+        back: 1.0,
+    };
+
     /// `None` if either is not finite.
     pub(super) fn new(of: impl Fn(Stroke) -> f64) -> Option<Self> {
         Some(Self {

@@ -70,6 +70,14 @@ impl Walk<'_> {
         Some(pressure)
     }
 
+    /// [`Walk::highest_pressure`] on the master's side of an intensifier, MPa; `None` without one.
+    pub fn highest_master_pressure(&self, full: &FullPedal) -> Option<f64> {
+        let stepped = &self.mechanism.circuit()?.stepped;
+        stepped.piston?;
+        let at_slave = self.highest_pressure(full)?;
+        Some(at_slave * stepped.master_pressure.on(Stroke::Press))
+    }
+
     /// Highest force in the pedal's rod, N, on the press from rest to full pedal; without a relay lever, for a cable
     /// its highest tension, which is at the pedal's end.
     pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {

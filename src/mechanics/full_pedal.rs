@@ -15,6 +15,8 @@ struct Beyond {
     rod: f64,
     /// The master's stroke, as rod travel.
     input: f64,
+    /// The intensifier's stroke, as its travel.
+    stepped: f64,
     /// What stops the slave's piston, as its travel, where a relay lever lies between it and the fork.
     output: f64,
     /// What stops the fork's outer end, as its travel.
@@ -43,7 +45,10 @@ impl Beyond {
 
     /// How far it is beyond a hard stop.
     fn hard(&self) -> f64 {
-        self.fork.max(self.bearing).max(self.output)
+        self.fork
+            .max(self.bearing)
+            .max(self.output)
+            .max(self.stepped)
     }
 }
 
@@ -52,8 +57,10 @@ impl Beyond {
 pub struct PressedOn {
     /// Force in the pedal's rod, N.
     pub rod_force: f64,
-    /// Gauge pressure, MPa; `None` for a cable or a linkage.
+    /// Gauge pressure at the slave, MPa; `None` for a cable or a linkage.
     pub pressure: Option<f64>,
+    /// Gauge pressure at the master, MPa: without an intensifier the slave's.
+    pub master_pressure: Option<f64>,
 }
 
 impl Walk<'_> {
@@ -72,6 +79,7 @@ impl Walk<'_> {
         Beyond {
             rod: driven.rod_travel - self.limit.rod_travel,
             input: driven.drive.input_travel - self.mechanism.input_stroke(),
+            stepped: (driven.drive.stepped_travel - stops.stepped_travel).min(idle),
             output: (driven.output_travel - stops.output_travel).min(idle),
             fork: (driven.fork_travel - stops.fork_travel).min(idle),
             bearing: (place.bearing - stops.bearing_travel).min(idle),
@@ -121,7 +129,9 @@ impl Walk<'_> {
         // The load stays as it is from here on, and every travel is linear in the bearing's.
         let past = self.beyond(&from);
         let rod_per_bearing = self.mechanism.ratio() * self.fork.ratio;
-        let hard = (past.fork / self.fork.ratio).max(past.bearing);
+        let hard = (past.fork / self.fork.ratio)
+            .max(past.bearing)
+            .max(past.stepped / (self.fork.ratio * self.mechanism.stepped_ratio()));
         from.bearing -= (past.rod.max(past.input) / rod_per_bearing).max(hard);
         self.ended_at(from, count, rises)
     }
@@ -131,7 +141,9 @@ impl Walk<'_> {
         let mut state = self.state_of(&place, &driven, Stroke::Press)?;
         let past = self.beyond_of(&place, &driven);
         let ended_by = if past.hard() > past.foot() {
-            if past.output > past.fork.max(past.bearing) {
+            if past.stepped > past.fork.max(past.bearing).max(past.output) {
+                EndedBy::IntensifierStroke
+            } else if past.output > past.fork.max(past.bearing) {
                 EndedBy::SlaveStroke
             } else if past.fork >= past.bearing {
                 self.stops.fork_cause
@@ -189,15 +201,21 @@ impl Walk<'_> {
             local_ratio: full.state.local_ratio,
         };
         let rod_force = finite(self.chain.pedal.rod_force(position, foot).max(0.0))?;
-        let pressure = match self.mechanism.circuit() {
-            Some(circuit) => Some(finite(
-                circuit.pressure_of_rod(self.input_force_of_rod(full, rod_force)),
-            )?),
-            None => None,
-        };
+        let (mut pressure, mut master_pressure) = (None, None);
+        if let Some(circuit) = self.mechanism.circuit() {
+            let input_force = self.input_force_of_rod(full, rod_force);
+            let at_slave = finite(circuit.pressure_of_rod(input_force))?;
+            master_pressure = Some(at_slave * circuit.stepped.master_pressure.on(Stroke::Press));
+            // Behind an intensifier at its end the pressure rises no more.
+            pressure = match (full.ended_by, &full.state.cylinders) {
+                (EndedBy::IntensifierStroke, Some(cylinders)) => Some(cylinders.pressure),
+                _ => Some(at_slave),
+            };
+        }
         Some(PressedOn {
             rod_force,
             pressure,
+            master_pressure,
         })
     }
 

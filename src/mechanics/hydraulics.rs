@@ -1,10 +1,10 @@
 //! Master, lines, fluid and slave.
 
-use std::f64::consts::{FRAC_PI_4, PI};
-
 use super::domain::{compliance, finite, not_negative, positive};
 use super::drive::{Drive, Lost};
 use super::efficiency::{PerStroke, Stroke};
+use super::intensifier::{Intensifier, Stepped};
+use super::line::{Expansion, Line, Side, bore_area};
 
 /// Standard atmosphere at sea level, absolute, MPa (101 325 Pa; ISO 2533).
 pub const STANDARD_ATMOSPHERE: f64 = 0.101_325;
@@ -45,52 +45,6 @@ pub struct Master {
     pub drag: f64,
     /// Force per deflection of the firewall or bracket along the bore, N/mm; `None` for rigid.
     pub mount_stiffness: Option<f64>,
-}
-
-/// One length of line.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Line {
-    /// Inside diameter, mm.
-    pub bore: f64,
-    /// Length, mm.
-    pub length: f64,
-    /// How its wall gives.
-    pub wall: Wall,
-    /// How fluid flows through it.
-    pub flow: Flow,
-}
-
-/// How fluid flows through a line on its way back.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub enum Flow {
-    /// Through its whole bore.
-    #[default]
-    Through,
-    /// Through an orifice in it as well, diameter in mm.
-    Orifice(f64),
-    /// Not at all: it is a dead end.
-    DeadEnd,
-}
-
-/// How a line's wall gives way to pressure.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Wall {
-    /// Not at all.
-    Rigid,
-    /// A hose, by its tested volumetric expansion.
-    Hose {
-        /// Volume per length per pressure, mm³/(mm·MPa).
-        expansion: f64,
-    },
-    /// A tube, by the elasticity of its wall.
-    Tube {
-        /// Wall thickness, mm.
-        thickness: f64,
-        /// Young's modulus, MPa.
-        modulus: f64,
-        /// Poisson's ratio, −1 to 0.5.
-        poisson: f64,
-    },
 }
 
 /// The fluid and what is in it.
@@ -144,15 +98,12 @@ pub struct Hydraulics {
     pub master: Master,
     /// Every length of line between master and slave.
     pub lines: Vec<Line>,
+    /// A stepped piston between master and slave, where there is one.
+    pub intensifier: Option<Intensifier>,
     /// Fluid.
     pub fluid: Fluid,
     /// Slave cylinder.
     pub slave: Slave,
-}
-
-/// Area of a round bore, mm²: `π·d²/4`.
-pub fn bore_area(diameter: f64) -> f64 {
-    FRAC_PI_4 * diameter * diameter
 }
 
 /// Pressure, MPa, of a force, N, on an area, mm².
@@ -167,24 +118,6 @@ pub fn pressure(force: f64, area: f64) -> f64 {
 /// Source: Pascal's law; OpenStax College Physics 2e s 11.5.
 pub fn piston_force(pressure: f64, area: f64) -> f64 {
     pressure * area
-}
-
-/// Outward displacement, mm, of the bore of a thick tube with **open ends** (no axial stress) under inside
-/// pressure: `u(a) = p·a/E·((b² + a²)/(b² − a²) + ν)`, radii a inside and b outside, mm; p and E in MPa.
-///
-/// Closed ends, where the tube also carries the pressure on its end caps, give 9 % less for a steel tube of 4.75 mm with a wall of 0.7 mm;
-/// brake and clutch tubes are held by their fittings and neither form is exact.
-///
-/// Source: Lamé, plane stress.
-pub fn tube_bore_displacement(
-    inner_radius: f64,
-    outer_radius: f64,
-    modulus: f64,
-    poisson: f64,
-    pressure: f64,
-) -> f64 {
-    let (a2, b2) = (inner_radius * inner_radius, outer_radius * outer_radius);
-    pressure * inner_radius / modulus * ((b2 + a2) / (b2 - a2) + poisson)
 }
 
 /// Volume, mm³, by which `volume`, mm³, of a liquid of the given bulk modulus, MPa, shrinks under a
@@ -202,86 +135,6 @@ pub fn fluid_compression(volume: f64, bulk_modulus: f64, pressure: f64) -> f64 {
 /// temperature.
 pub fn air_compression(volume: f64, ambient: f64, pressure: f64) -> f64 {
     volume * (pressure / (ambient + pressure))
-}
-
-/// How a line's volume grows with pressure: `linear·p + quadratic·p²`.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Expansion {
-    /// mm³/MPa.
-    pub linear: f64,
-    /// mm³/MPa².
-    pub quadratic: f64,
-}
-
-impl Expansion {
-    /// Volume gained, mm³, at a pressure, MPa.
-    pub fn volume(&self, pressure: f64) -> f64 {
-        (self.linear + self.quadratic * pressure) * pressure
-    }
-
-    /// Work taken in up to a pressure, N·mm: `∫ p dV`.
-    fn work(&self, pressure: f64) -> f64 {
-        (0.5 * self.linear + 2.0 / 3.0 * self.quadratic * pressure) * pressure * pressure
-    }
-}
-
-impl Line {
-    /// Volume inside at rest, mm³.
-    pub fn volume(&self) -> f64 {
-        bore_area(self.bore) * self.length
-    }
-
-    /// How the line grows under pressure.
-    ///
-    /// Hose: its tested expansion (49 CFR 571.106, volumetric expansion test), taken as proportional to
-    /// pressure. Tube: from [`tube_bore_displacement`], `π·((a + u)² − a²)·length`.
-    pub fn expansion(&self) -> Expansion {
-        match self.wall {
-            Wall::Rigid => Expansion::default(),
-            Wall::Hose { expansion } => Expansion {
-                linear: expansion * self.length,
-                quadratic: 0.0,
-            },
-            Wall::Tube {
-                thickness,
-                modulus,
-                poisson,
-            } => {
-                let radius = 0.5 * self.bore;
-                let per_pressure =
-                    tube_bore_displacement(radius, radius + thickness, modulus, poisson, 1.0);
-                let quadratic = PI * per_pressure * per_pressure * self.length;
-                Expansion {
-                    linear: 2.0 * PI * radius * per_pressure * self.length,
-                    quadratic,
-                }
-            }
-        }
-    }
-
-    fn check(&self) -> Option<()> {
-        positive(self.bore)?;
-        not_negative(self.length)?;
-        if let Flow::Orifice(bore) = self.flow {
-            positive(bore)?;
-        }
-        match self.wall {
-            Wall::Rigid => {}
-            Wall::Hose { expansion } => {
-                not_negative(expansion)?;
-            }
-            Wall::Tube {
-                thickness,
-                modulus,
-                poisson,
-            } => {
-                positive(thickness)?;
-                positive(modulus)?;
-                (-1.0..=0.5).contains(&poisson).then_some(())?;
-            }
-        }
-        Some(())
-    }
 }
 
 impl SlaveBore {
@@ -309,10 +162,45 @@ impl Hydraulics {
     /// Volume of fluid between the shut port and the slave's piston, mm³, at rest: the master's swept
     /// volume past the port, the lines, and the slave's at its rest extension.
     pub fn volume(&self) -> f64 {
+        let [to_master, to_slave] = self.volumes();
+        to_slave + to_master
+    }
+
+    /// The [`Hydraulics::volume`] on either side of the intensifier, mm³: towards the master, and towards the slave,
+    /// with what the intensifier's small bore holds. All of it towards the slave where there is none.
+    pub(super) fn volumes(&self) -> [f64; 2] {
         let master =
             bore_area(self.master.bore) * (self.master.stroke - self.master.port_travel).max(0.0);
         let slave = self.slave.bore.area() * self.slave.rest_extension;
-        self.lines.iter().map(Line::volume).sum::<f64>() + master + slave
+        let lines = |side: Side| {
+            let there = self.lines.iter().filter(|line| line.side == side);
+            there.map(Line::volume).sum::<f64>()
+        };
+        match &self.intensifier {
+            None => {
+                let lines = self.lines.iter().map(Line::volume).sum::<f64>();
+                [0.0, lines + master + slave]
+            }
+            Some(intensifier) => [
+                lines(Side::Master) + master,
+                lines(Side::Slave) + intensifier.held() + slave,
+            ],
+        }
+    }
+
+    /// How all lines on a side grow; without an intensifier, all lines are on the slave's.
+    fn expansion(&self, side: Side) -> Expansion {
+        let is_there = |line: &&Line| match self.intensifier {
+            None => side == Side::Slave,
+            Some(_) => line.side == side,
+        };
+        let lines = self.lines.iter().filter(is_there);
+        lines
+            .map(Line::expansion)
+            .fold(Expansion::default(), |sum, line| Expansion {
+                linear: sum.linear + line.linear,
+                quadratic: sum.quadratic + line.quadratic,
+            })
     }
 
     /// The constants of the circuit; `None` if a number has no meaning.
@@ -323,19 +211,20 @@ impl Hydraulics {
         self.lines.iter().try_for_each(Line::check)?;
         not_negative(slave.stroke)?;
         not_negative(slave.rest_extension)?;
-        let lines =
-            self.lines
-                .iter()
-                .map(Line::expansion)
-                .fold(Expansion::default(), |sum, line| Expansion {
-                    linear: sum.linear + line.linear,
-                    quadratic: sum.quadratic + line.quadratic,
-                });
-        finite(lines.linear)?;
-        finite(lines.quadratic)?;
-        let fluid_compliance = match fluid.bulk_modulus {
-            Some(bulk_modulus) => fluid_compression(self.volume(), positive(bulk_modulus)?, 1.0),
-            None => 0.0,
+        let stepped = match &self.intensifier {
+            Some(intensifier) => intensifier.constants()?,
+            None => Stepped::NONE,
+        };
+        let [of_master, of_slave] = [Side::Master, Side::Slave].map(|side| self.expansion(side));
+        finite(of_master.linear + of_slave.linear)?;
+        finite(of_master.quadratic + of_slave.quadratic)?;
+        let compliances = match fluid.bulk_modulus {
+            Some(bulk_modulus) => {
+                let modulus = positive(bulk_modulus)?;
+                self.volumes()
+                    .map(|volume| fluid_compression(volume, modulus, 1.0))
+            }
+            None => [0.0; 2],
         };
         let master_area = positive(bore_area(master.bore))?;
         let slave_area = positive(slave.bore.area())?;
@@ -352,7 +241,7 @@ impl Hydraulics {
         Some(Circuit {
             slave_area,
             master_area,
-            ratio: positive(slave_area / master_area)?,
+            ratio: positive(slave_area / master_area * stepped.boost)?,
             travel_per_volume: finite(1.0 / master_area)?,
             pressure_per_force: PerStroke::new(|stroke| {
                 pressure(stroke.input_force(1.0, slave.efficiency), slave_area)
@@ -364,7 +253,11 @@ impl Hydraulics {
                 // The master's piston hangs until the fluid overcomes what its own spring does not.
                 Stroke::Return => {
                     let hangs = (master.drag - master.return_force).max(0.0);
-                    let fluid = hangs / master.efficiency / master_area * slave_area;
+                    let fluid = hangs
+                        / master.efficiency
+                        / master_area
+                        / stepped.master_pressure.on(stroke)
+                        * slave_area;
                     stroke.output_force(slave.preload + slave.drag + fluid, slave.efficiency)
                 }
             })?,
@@ -373,17 +266,22 @@ impl Hydraulics {
                 Stroke::Return => -stroke.output_force(slave.drag, slave.efficiency),
             })?,
             force_per_pressure: PerStroke::new(|stroke| {
-                stroke.input_force(piston_force(1.0, master_area), master.efficiency)
+                let at_master = stepped.master_pressure.on(stroke);
+                stroke.input_force(piston_force(at_master, master_area), master.efficiency)
             })?,
             master_efficiency: master.efficiency,
             own_force: PerStroke::new(|stroke| master.return_force + stroke.against(master.drag))?,
-            port_travel: not_negative(master.port_travel)?,
+            port_travel: not_negative(
+                not_negative(master.port_travel)? + stepped.port_volume / master_area,
+            )?,
             rod_clearance: not_negative(master.rod_clearance)?,
             stroke: not_negative(master.stroke)?,
             mount_compliance: compliance(master.mount_stiffness)?,
             slave_stroke_left: slave.stroke - slave.rest_extension,
-            lines,
-            fluid_compliance: not_negative(fluid_compliance)?,
+            lines: stepped.lines(&of_master, &of_slave)?,
+            fluid_compliance: PerStroke::new(|stroke| stepped.seen(compliances, stroke))?,
+            to_slave: (of_slave, compliances[1]),
+            stepped,
             air: not_negative(fluid.air)?,
             ambient: positive(fluid.ambient)?,
         })
@@ -400,7 +298,8 @@ pub(super) struct Circuit {
     pub(super) stroke: f64,
     /// Slave piston travel from rest to its end, mm.
     pub(super) slave_stroke_left: f64,
-    /// Slave area over master area; force out over force in, and travel in over travel out, without losses.
+    /// Slave area over master area, times the intensifier's; force out over force in, and travel in over travel out,
+    /// without losses.
     pub(super) ratio: f64,
     /// Slave rod's force, N, up to which the preload spring does all the work; the pressure rises from there.
     pub(super) carried_force: PerStroke,
@@ -422,9 +321,14 @@ pub(super) struct Circuit {
     own_force: PerStroke,
     pub(super) port_travel: f64,
     mount_compliance: f64,
-    lines: Expansion,
-    /// Volume the fluid loses per pressure, mm³/MPa.
-    fluid_compliance: f64,
+    /// How the lines grow with the slave's pressure, by the stroke, as the master sees it.
+    lines: [Expansion; 2],
+    /// Volume the fluid loses per pressure of the slave, mm³/MPa, as the master sees it.
+    fluid_compliance: PerStroke,
+    /// How lines on the slave's side of the intensifier grow, and the volume that fluid there loses per pressure, mm³/MPa.
+    to_slave: (Expansion, f64),
+    /// The intensifier.
+    pub(super) stepped: Stepped,
     pub(super) air: f64,
     pub(super) ambient: f64,
 }
@@ -438,9 +342,9 @@ impl Circuit {
             - self.preload_pressure)
             .max(0.0);
         let lost = Lost {
-            lines: self.lines.volume(pressure),
-            fluid: self.fluid_compliance * pressure,
-            air: air_compression(self.air, self.ambient, pressure),
+            lines: self.lines_on(stroke).volume(pressure),
+            fluid: self.fluid_compliance.on(stroke) * pressure,
+            air: air_compression(self.air, self.ambient, pressure) * self.stepped.boost,
         };
         let active_travel = self.ratio * travel + lost.total() * self.travel_per_volume;
         let input_force =
@@ -452,6 +356,27 @@ impl Circuit {
             input_travel: self.port_travel + active_travel,
             input_force,
             give: input_force * self.mount_compliance,
+            stepped_travel: self.stepped_travel(travel, pressure),
+        }
+    }
+
+    /// How far the intensifier's piston has moved, mm; zero without one.
+    fn stepped_travel(&self, travel: f64, pressure: f64) -> f64 {
+        let Some(stepped) = &self.stepped.piston else {
+            return 0.0;
+        };
+        let (lines, fluid) = &self.to_slave;
+        let lost = lines.volume(pressure)
+            + fluid * pressure
+            + air_compression(self.air, self.ambient, pressure);
+        stepped.port_travel + (self.slave_area * travel + lost) / stepped.out_area
+    }
+
+    fn lines_on(&self, stroke: Stroke) -> &Expansion {
+        let [press, back] = &self.lines;
+        match stroke {
+            Stroke::Press => press,
+            Stroke::Return => back,
         }
     }
 
@@ -510,10 +435,11 @@ impl Circuit {
         };
         let (high, low) = (pressure(from), pressure(to));
         let absolute = self.ambient + low.max(0.0);
-        let volume_per_pressure = self.lines.linear
-            + 2.0 * self.lines.quadratic * high.max(0.0)
-            + self.fluid_compliance
-            + self.air * self.ambient / (absolute * absolute);
+        let lines = self.lines_on(Stroke::Press);
+        let volume_per_pressure = lines.linear
+            + 2.0 * lines.quadratic * high.max(0.0)
+            + self.fluid_compliance.on(Stroke::Press)
+            + self.air * self.stepped.boost * self.ambient / (absolute * absolute);
         let per_pressure = volume_per_pressure * self.travel_per_volume
             + self.force_per_pressure.on(Stroke::Press) * self.mount_compliance;
         (high - low) * per_pressure
@@ -542,9 +468,11 @@ impl Circuit {
         let p = drive.pressure;
         let q = p / self.ambient;
         // ∫ p dV of isothermal air, V·p₀·(ln(1 + q) − q/(1 + q)).
-        let air = self.air * self.ambient * (q.ln_1p() - q / (1.0 + q));
-        let fluid = 0.5 * self.fluid_compliance * p * p;
-        let into_volume = (self.lines.work(p) + fluid + air) / self.master_efficiency;
+        let air = self.air * self.stepped.boost * self.ambient * (q.ln_1p() - q / (1.0 + q));
+        let fluid = 0.5 * self.fluid_compliance.on(Stroke::Press) * p * p;
+        let of_slave = self.lines_on(Stroke::Press).work(p) + fluid + air;
+        let into_volume =
+            of_slave * self.stepped.master_pressure.on(Stroke::Press) / self.master_efficiency;
         let lost_travel =
             drive.input_travel - drive.active_travel + drive.lost.total() * self.travel_per_volume;
         into_volume

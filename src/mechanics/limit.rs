@@ -18,6 +18,8 @@ pub enum EndedBy {
     Geometry,
     /// An arm of a relay lever or of the cross-shaft has come in line with its rod.
     RelayGeometry,
+    /// The intensifier's piston is at the end of its stroke.
+    IntensifierStroke,
     /// The slave's piston is at the end of its stroke.
     SlaveStroke,
     /// The fork is at the edge of its window in the housing.
@@ -32,7 +34,7 @@ impl EndedBy {
     pub fn is_hard_stop(self) -> bool {
         matches!(
             self,
-            Self::SlaveStroke | Self::ForkWindow | Self::BearingGuide
+            Self::IntensifierStroke | Self::SlaveStroke | Self::ForkWindow | Self::BearingGuide
         )
     }
 }
@@ -41,6 +43,8 @@ impl EndedBy {
 /// stops them.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HardStops {
+    /// Most travel of the intensifier's piston from rest, mm.
+    pub(super) stepped_travel: f64,
     /// Most travel of the slave's piston from rest, mm, where a relay lever lies between it and the fork.
     pub(super) output_travel: f64,
     /// Most travel of the fork's outer end from rest, mm.
@@ -54,6 +58,7 @@ pub(super) struct HardStops {
 impl HardStops {
     /// Nothing in the way.
     pub(super) const NONE: Self = Self {
+        stepped_travel: f64::INFINITY,
         output_travel: f64::INFINITY,
         fork_travel: f64::INFINITY,
         fork_cause: EndedBy::SlaveStroke,
@@ -69,7 +74,9 @@ impl HardStops {
             true => (f64::INFINITY, output),
             false => (output, f64::INFINITY),
         };
+        let piston = mechanism.circuit().and_then(|c| c.stepped.piston);
         Some(Self {
+            stepped_travel: piston.map_or(f64::INFINITY, |piston| piston.stroke),
             output_travel,
             fork_travel: slave.min(window),
             fork_cause: if window < slave {

@@ -41,10 +41,12 @@ mod fork_stack;
 mod fork_stroke;
 mod full_pedal;
 mod hydraulics;
+mod intensifier;
 mod interpolation;
 mod leg;
 mod levers;
 mod limit;
+mod line;
 mod linkage;
 mod numeric;
 mod pedal;
@@ -82,13 +84,14 @@ pub use fork::{Bend, Fork};
 pub use fork_stack::{ForkStack, finger_position};
 pub use full_pedal::PressedOn;
 pub use hydraulics::{
-    Expansion, Flow, Fluid, Hydraulics, Line, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, Wall,
-    air_compression, bore_area, fluid_compression, piston_force, pressure, standard_atmosphere_at,
-    tube_bore_displacement,
+    Fluid, Hydraulics, Master, STANDARD_ATMOSPHERE, Slave, SlaveBore, air_compression,
+    fluid_compression, piston_force, pressure, standard_atmosphere_at,
 };
+pub use intensifier::Intensifier;
 pub use interpolation::Curve;
 pub use levers::{Lever, Swing};
 pub use limit::EndedBy;
+pub use line::{Expansion, Flow, Line, Side, Wall, bore_area, tube_bore_displacement};
 pub use linkage::Linkage;
 pub(crate) use numeric::{maximum, peak, root};
 pub use pedal::{Leverage, Pedal, PedalGeometry, PedalPosition};

@@ -96,8 +96,9 @@ impl Walk<'_> {
         let over = |pressure: f64| {
             let drive = circuit.blocked(pressure);
             let rod = rod_of(&drive);
-            let past_end =
-                (rod.travel - self.limit.rod_travel).max(drive.input_travel - circuit.stroke);
+            let past_end = (rod.travel - self.limit.rod_travel)
+                .max(drive.input_travel - circuit.stroke)
+                .max(drive.stepped_travel - self.stops.stepped_travel);
             match self.geometry.position(rod.travel) {
                 Some(position) if past_end < 0.0 => {
                     let force = self.chain.pedal.effort(position, rod.force, Stroke::Press);

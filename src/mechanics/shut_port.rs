@@ -39,8 +39,12 @@ impl Chain {
         let hydraulics = chain.actuation.hydraulics_mut()?;
         hydraulics.slave.efficiency = 1.0;
         hydraulics.slave.drag = 0.0;
+        if let Some(intensifier) = &mut hydraulics.intensifier {
+            intensifier.efficiency = 1.0;
+        }
         let volume = positive(hydraulics.volume() * share)?;
-        let place = chain.walk()?.place_at_volume(volume)?;
+        let grown = hydraulics.volumes().map(|volume| volume * share);
+        let place = chain.walk()?.place_at_volumes(grown)?;
         Some(ShutPort {
             volume,
             bearing_travel: finite(place.bearing)?,
@@ -50,9 +54,12 @@ impl Chain {
 }
 
 impl Walk<'_> {
-    /// The first place at which slave, lines, fluid and air have taken up `volume`, mm³.
-    fn place_at_volume(&self, volume: f64) -> Option<WalkPoint> {
-        let area = self.mechanism.circuit()?.slave_area;
+    /// The first place at which slave, lines, fluid and air have taken up what is more on the master's side of an
+    /// intensifier and on the slave's, mm³.
+    fn place_at_volumes(&self, [of_master, of_slave]: [f64; 2]) -> Option<WalkPoint> {
+        let circuit = self.mechanism.circuit()?;
+        let boost = circuit.stepped.boost;
+        let (area, volume) = (circuit.slave_area * boost, of_slave * boost + of_master);
         let short = |place: &WalkPoint| {
             let driven = self.driven(place, Stroke::Press);
             area * driven.output_travel + driven.drive.lost.total() - volume

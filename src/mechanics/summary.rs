@@ -4,6 +4,7 @@ use super::actuation::Cylinders;
 use super::cable::Cable;
 use super::chain::Chain;
 use super::domain::finite;
+use super::efficiency::Stroke;
 use super::hydraulics::Circuit;
 use super::limit::EndedBy;
 use super::walk::{FullPedal, State, Walk};
@@ -84,8 +85,14 @@ pub struct Summary {
     pub release_point: Option<f64>,
     /// Pad travel at which the cover has taken the most it may; `None` if full pedal does not get there.
     pub stop_travel: Option<f64>,
-    /// Highest pressure on the press.
+    /// Highest pressure on the press, at the slave.
     pub line_pressure: Option<f64>,
+    /// Highest pressure on the press on the master's side of an intensifier; `None` without one.
+    pub master_pressure: Option<f64>,
+    /// Travel of the intensifier's piston at full pedal; `None` without one.
+    pub intensifier_travel: Option<f64>,
+    /// Intensifier's stroke left where pedal and master would bring it; `None` without one.
+    pub intensifier_reserve: Option<f64>,
     /// Highest force in the pedal's rod on the press; for a cable, its highest tension.
     pub rod_force: f64,
     /// Highest force on the press at the input of cylinders, cable or linkage, behind the relay levers at the pedal.
@@ -122,7 +129,8 @@ impl Walk<'_> {
     pub fn summary(&self, full: &FullPedal) -> Option<Summary> {
         let chain = self.chain;
         let state = &full.state;
-        let asked = self.asked_for(full)?.state;
+        let asked_full = self.asked_for(full)?;
+        let asked = asked_full.state;
         let ratio = self.mechanism.ratio();
         let pedal_ratio = finite(chain.pedal.ratio())?;
         let wet = match (self.mechanism.circuit(), &state.cylinders) {
@@ -173,6 +181,11 @@ impl Walk<'_> {
             release_point: self.pad_travel_at_finger(full, chain.cover.needed),
             stop_travel: self.pad_travel_at_finger(full, chain.cover.most),
             line_pressure: highest.pressure,
+            master_pressure: self.highest_master_pressure(full),
+            intensifier_travel: self.intensifier_travel(full),
+            intensifier_reserve: self
+                .intensifier_travel(&asked_full)
+                .map(|travel| self.stops.stepped_travel - travel),
             rod_force: finite(highest.rod_force)?,
             input_force: finite(highest.input_force)?,
             cable_efficiency: chain.actuation.cable().map(Cable::efficiency),
@@ -181,6 +194,15 @@ impl Walk<'_> {
             pedal_effort_return: self.least_return_effort(full),
             pedal_work: self.work(full)?,
         })
+    }
+}
+
+impl Walk<'_> {
+    /// Travel of the intensifier's piston, mm, at a place; `None` without one.
+    fn intensifier_travel(&self, full: &FullPedal) -> Option<f64> {
+        self.mechanism.circuit()?.stepped.piston?;
+        let driven = self.driven(&full.place, Stroke::Press);
+        Some(driven.drive.stepped_travel)
     }
 }
 
@@ -199,7 +221,8 @@ struct Wet {
 
 impl Wet {
     fn new(circuit: &Circuit, cylinders: &Cylinders, give: f64, asked: &State) -> Option<Self> {
-        let as_slave_travel = |volume: f64| finite(volume / circuit.slave_area);
+        let per_travel = circuit.slave_area * circuit.stepped.boost;
+        let as_slave_travel = |volume: f64| finite(volume / per_travel);
         let by_ratio = |travel: f64| finite(travel / circuit.ratio);
         let mut lossless = cylinders.master_active_travel;
         if give > 0.0 {

@@ -71,7 +71,7 @@ impl System {
         joints
     }
 
-    /// The joints from one port to another along all lines and fittings between them.
+    /// The joints from one port to another along all lines and fittings between them, and the intensifier.
     fn ports<'a>(
         &'a self,
         meets: &'static Meets,
@@ -82,9 +82,12 @@ impl System {
         let mut open = first;
         let mut fittings = self.fittings.iter().peekable();
         let mut pass = |component: &'a Component| {
-            let (inlet, outlet) = match component.block == block!(line) {
-                true => (field!(line.inlet), field!(line.outlet)),
-                false => (field!(fitting.inlet), field!(fitting.outlet)),
+            let (inlet, outlet) = match component.block {
+                block if block == block!(line) => (field!(line.inlet), field!(line.outlet)),
+                block if block == block!(fitting) => {
+                    (field!(fitting.inlet), field!(fitting.outlet))
+                }
+                _ => (field!(intensifier.inlet), field!(intensifier.outlet)),
             };
             let side = |field| Side {
                 field,
@@ -97,13 +100,21 @@ impl System {
             });
             open = side(outlet);
         };
+        let mut intensifier = self.component(block!(intensifier));
         for (before, line) in self.lines.iter().enumerate() {
+            let is_ahead = line.given(field!(line.at)).and_then(Given::word) == Some("master");
+            if let Some(intensifier) = intensifier.take_if(|_| !is_ahead) {
+                pass(intensifier);
+            }
             while let Some(fitting) = fittings.next_if(|f| f.lines_before <= before) {
                 pass(&fitting.component);
             }
             pass(line);
         }
         fittings.for_each(|fitting| pass(&fitting.component));
+        if let Some(intensifier) = intensifier {
+            pass(intensifier);
+        }
         joints.push(Joint {
             meets,
             first: open,

@@ -18,6 +18,7 @@ pub static BLOCKS: &[Block] = &[
     whole!(MASTER, fit::MASTER),
     whole!(LINE, fit::LINE),
     whole!(fit::FITTING_BLOCK, fit::NONE),
+    whole!(INTENSIFIER, fit::LINE),
     whole!(FLUID, fit::NONE),
     whole!(SLAVE, fit::SLAVE),
     whole!(fit::BRACKET_BLOCK, fit::NONE),
@@ -228,6 +229,18 @@ const AT: Kind = Kind::Choice(&[
     Choice {
         name: "fork",
         doc: "Between the slave, the cable or the linkage and the fork.",
+    },
+]);
+
+/// On which side of an intensifier a piece of line lies.
+const LINE_AT: Kind = Kind::Choice(&[
+    Choice {
+        name: "master",
+        doc: "Between the master and the intensifier.",
+    },
+    Choice {
+        name: "slave",
+        doc: "Between the intensifier and the slave, where the pressure is another.",
     },
 ]);
 
@@ -705,6 +718,14 @@ const LINE: Block = Block {
         .needs(&[&["line.expansion", "fluid.hottest"]])
         .usual(1e-4, 0.03),
         Field::new(
+            "at",
+            LINE_AT,
+            "On which side of the intensifier the piece lies: follow it by hand. Towards the slave the pressure is higher, \
+             and what swells there costs more pedal.",
+        )
+        .needs(&[&["intensifier"]])
+        .default_word("slave"),
+        Field::new(
             "dead_end",
             DEAD_END,
             "Whether nothing flows through the piece, as through the line to a remote bleed screw. Follow it by hand: a \
@@ -751,6 +772,73 @@ const LINE: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(1.5, 100.0),
+    ],
+};
+
+const INTENSIFIER: Block = Block {
+    name: "intensifier",
+    doc: "A hydraulic intensifier in the line: a stepped piston whose large bore the master works and whose small bore works \
+          the slave. The pressure goes up by the ratio of the areas, and the volume down by it.",
+    repeated: false,
+    labelled: false,
+    takes_parts: true,
+    needs: &[&["master"]],
+    alternatives: &[],
+    fields: &[
+        Field::new(
+            "in_bore",
+            LENGTH,
+            "Diameter of the bore that the master works. Read it off the casting, or measure the bore or its cup with a \
+             caliper. A larger one makes the pedal lighter and loses travel.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(8.0, 80.0),
+        Field::new(
+            "out_bore",
+            LENGTH,
+            "Diameter of the bore that works the slave, measured as `in_bore`. A smaller one raises the pressure and loses \
+             travel.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(8.0, 60.0),
+        Field::new(
+            "stroke",
+            LENGTH,
+            "How far the stepped piston can move from rest to the bottom of its bore: push it in with a rod, with the \
+             lines off. At its end the slave goes no further, however hard the foot presses.",
+        )
+        .required()
+        .range(Range::POSITIVE)
+        .usual(5.0, 120.0),
+        Field::new(
+            "port_travel",
+            LENGTH,
+            "Piston travel from rest until the port that fills the small bore is shut. Until then the slave stands still. \
+             With the line to the slave off, push the piston until fluid stops coming out of the port; usually 0.5 to 2 mm.",
+        )
+        .default(0.0, "0 mm"),
+        Field::new(
+            "efficiency",
+            NUMBER,
+            "What the friction of both seals leaves of the push from one bore to the other.",
+        )
+        .default(0.95, "0.95")
+        .range(Range::EFFICIENCY),
+        Field::new(
+            "max_pressure",
+            PRESSURE,
+            "The highest working pressure at its outlet that the maker allows, gauge.",
+        )
+        .range(Range::POSITIVE)
+        .usual(1.5, 100.0),
+        Field::new(
+            "seals",
+            SEALS,
+            "What the cups are made of, which decides which fluids they stand.",
+        )
+        .needs(&[&["fluid.grade"]]),
     ],
 };
 

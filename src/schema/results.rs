@@ -131,8 +131,8 @@ pub static RESULTS: &[ResultSpec] = &[
         name: "hydraulic_ratio",
         section: Section::Travel,
         doc: "Slave area over master area: how many times the slave pushes harder, and \
-             moves less, than the master.",
-        formula: "A_s / A_m",
+             moves less, than the master. An intensifier between multiplies it by the ratio of its areas.",
+        formula: "A_s / A_m, times (intensifier.in_bore / intensifier.out_bore)²",
         source: PASCAL,
         needs: needs![master],
         ..PLAIN
@@ -239,6 +239,25 @@ pub static RESULTS: &[ResultSpec] = &[
              as the pedal ends.",
         formula: "master.stroke − master_travel",
         needs: needs![master],
+        better: Better::More,
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "intensifier_travel",
+        section: Section::Travel,
+        doc: "How far the intensifier's piston moves at full pedal.",
+        formula: "intensifier.port_travel + (A_s·slave_travel + what lines, fluid and air take towards the slave) / A_out",
+        source: PASCAL,
+        needs: needs![intensifier],
+        ..IN_MM
+    },
+    ResultSpec {
+        name: "intensifier_reserve",
+        section: Section::Travel,
+        doc: "Stroke that the intensifier has left where pedal and master would bring its piston. Below zero it bottoms before \
+              they end, and the slave goes no further.",
+        formula: "intensifier.stroke − the intensifier_travel that pedal and master ask for",
+        needs: needs![intensifier],
         better: Better::More,
         ..IN_MM
     },
@@ -459,10 +478,20 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "line_pressure",
         section: Section::Fluid,
-        doc: "The highest pressure in the line on the way down, gauge.",
+        doc: "The highest pressure in the line on the way down, gauge; behind an intensifier, on the slave's side of it.",
         formula: "the peak of p = ((F_rod + slave.drag) / η_s − slave.preload) / A_s, never below 0",
         source: PASCAL,
         needs: needs![master],
+        better: Better::Less,
+        ..IN_MPA
+    },
+    ResultSpec {
+        name: "master_pressure",
+        section: Section::Fluid,
+        doc: "The highest pressure on the master's side of the intensifier on the way down, gauge.",
+        formula: "line_pressure · A_out / A_in / intensifier.efficiency",
+        source: PASCAL,
+        needs: needs![intensifier],
         better: Better::Less,
         ..IN_MPA
     },

@@ -307,6 +307,36 @@ pub const TYPICAL: &[Typical] = &[
         ..ROW
     },
     Typical {
+        field: field!(intensifier.in_bore),
+        low: 3.0 / 4.0 * MM_PER_INCH,
+        high: 1.5 * MM_PER_INCH,
+        ..ROW
+    },
+    Typical {
+        field: field!(intensifier.out_bore),
+        low: 5.0 / 8.0 * MM_PER_INCH,
+        high: MM_PER_INCH,
+        ..ROW
+    },
+    Typical {
+        field: field!(intensifier.stroke),
+        low: 20.0,
+        high: 50.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(intensifier.port_travel),
+        low: 0.5,
+        high: 2.0,
+        ..ROW
+    },
+    Typical {
+        field: field!(intensifier.efficiency),
+        low: 0.9,
+        high: 0.97,
+        ..ROW
+    },
+    Typical {
         field: field!(pedal.assist_rate),
         low: 8.0,
         high: 40.0,

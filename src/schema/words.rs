@@ -176,6 +176,21 @@ pub static WORDS: &[Word] = &[
         see: &["line", "hose-gives", "line.expansion", "lost_hose"],
     },
     Word {
+        word: "intensifier",
+        also: &[
+            "pressure intensifier",
+            "stepped piston",
+            "hydraulic multiplier",
+        ],
+        meaning: "A stepped piston in the line: the master works its large bore, its small bore works the slave. It raises the pressure and costs travel.",
+        see: &[
+            "intensifier",
+            "intensifier-bottoms",
+            "intensifier_travel",
+            "master_pressure",
+        ],
+    },
+    Word {
         word: "inverted flare",
         also: &[
             "flare",

@@ -4,11 +4,15 @@ use super::Outcome;
 use super::inputs::cold_fluid;
 use crate::model::System;
 use crate::schema::{ForkDrive, Need, ResultId, in_words};
-use crate::{field, result};
+use crate::{block, field, result};
 
-/// Whether a result is one of the way in which this system is worked; a cable has no slave.
+/// Whether a result is one of the way in which this system is worked: a cable has no slave, and few cars have an
+/// intensifier.
 pub fn belongs(system: &System, id: ResultId) -> bool {
     let has = |need: &Need| {
+        if need.block() == block!(intensifier) {
+            return system.component(block!(intensifier)).is_some();
+        }
         let drive = ForkDrive::of_block(need.block());
         let stands_for_it = drive.and_then(|drive| drive.blocks.first());
         stands_for_it.is_none_or(|part| system.component(part.block).is_some())

@@ -6,13 +6,13 @@ use super::housing::{
     fork_stack, penetration, setup_gap, shaft_tip_offset, splines, window_ahead, window_behind,
     without_sag,
 };
+use super::hydraulics::hydraulics;
 use crate::mechanics::{
     Actuation, Assist, AssistSpring, Bearing, Cable, Chain, Cone, Cover, Curve, Dial, Diaphragm,
-    Disc, Flow, Fluid, Fork, ForkStack, Grade, Hydraulics, Leverage, Line, Linkage, Load, Master,
-    Pedal, Reading, Relay, Relays, Slave, SlaveBore, SlaveRod, Stretch, Wall, bell_angle,
-    bell_offset, dowel_residual, pilot_engagement,
+    Disc, Fork, ForkStack, Grade, Hydraulics, Leverage, Linkage, Load, Pedal, Reading, Relay,
+    Relays, SlaveRod, Stretch, bell_angle, bell_offset, dowel_residual, pilot_engagement,
 };
-use crate::model::{Component, System};
+use crate::model::System;
 use crate::{block, field};
 
 /// The state of the disc that results are those of.
@@ -331,87 +331,6 @@ fn relays(system: &System) -> Option<Relays> {
         }
     }
     Some(relays)
-}
-
-fn hydraulics(system: &System) -> Option<Hydraulics> {
-    let number = |id| system.number(id);
-    let given = |id| system.given_number(id);
-    Some(Hydraulics {
-        master: Master {
-            bore: number(field!(master.bore))?,
-            stroke: number(field!(master.stroke))?,
-            port_travel: number(field!(master.port_travel))?,
-            rod_clearance: number(field!(master.rod_clearance))?,
-            efficiency: number(field!(master.efficiency))?,
-            return_force: number(field!(master.return_force))?,
-            drag: number(field!(master.drag))?,
-            mount_stiffness: given(field!(master.mount_stiffness)),
-        },
-        lines: system
-            .lines
-            .iter()
-            .map(|one| line(one))
-            .collect::<Option<_>>()?,
-        fluid: Fluid {
-            bulk_modulus: given(field!(fluid.bulk_modulus)),
-            air: number(field!(fluid.air))?,
-            ambient: number(field!(fluid.ambient))?,
-        },
-        slave: Slave {
-            bore: match given(field!(slave.outer)) {
-                Some(outer) => SlaveBore::Annulus {
-                    outer,
-                    inner: number(field!(slave.inner))?,
-                },
-                None => {
-                    let bore = number(field!(slave.bore))?;
-                    match given(field!(slave.pull_rod)) {
-                        // The fluid is on the rod's side of the piston.
-                        Some(rod) => SlaveBore::Annulus {
-                            outer: bore,
-                            inner: rod,
-                        },
-                        None => SlaveBore::Round(bore),
-                    }
-                }
-            },
-            stroke: number(field!(slave.stroke))?,
-            rest_extension: number(field!(slave.rest_extension))?,
-            preload: number(field!(slave.preload))?,
-            drag: number(field!(slave.drag))?,
-            efficiency: number(field!(slave.efficiency))?,
-            mount_stiffness: given(field!(slave.mount_stiffness)),
-        },
-    })
-}
-
-fn line(line: &Component) -> Option<Line> {
-    let wall = if let Some(expansion) = line.number(field!(line.expansion)) {
-        Wall::Hose { expansion }
-    } else if let Some(thickness) = line.number(field!(line.wall)) {
-        Wall::Tube {
-            thickness,
-            modulus: line.number(field!(line.modulus))?,
-            poisson: line.number(field!(line.poisson))?,
-        }
-    } else {
-        Wall::Rigid
-    };
-    let is_dead_end = line
-        .given(field!(line.dead_end))
-        .and_then(|given| given.word())
-        == Some("yes");
-    let flow = match line.number(field!(line.orifice)) {
-        _ if is_dead_end => Flow::DeadEnd,
-        Some(bore) => Flow::Orifice(bore),
-        None => Flow::Through,
-    };
-    Some(Line {
-        bore: line.number(field!(line.bore))?,
-        length: line.number(field!(line.length))?,
-        wall,
-        flow,
-    })
 }
 
 /// What a sound system says beside its chain.

@@ -69,12 +69,23 @@ pub enum Drive {
         stroke: f64,
         travel: f64,
         rod_length: Option<f64>,
+        /// The intensifier behind it.
+        stepped: Option<SteppedPiston>,
     },
     Cable,
     CrossShaft {
         in_arm: f64,
         out_arm: f64,
     },
+}
+
+/// An intensifier's piston.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct SteppedPiston {
+    pub in_bore: f64,
+    pub out_bore: f64,
+    pub stroke: f64,
+    pub travel: f64,
 }
 
 /// What works the fingers.
@@ -241,6 +252,12 @@ fn drive(system: &System, outcome: &Outcome) -> Drive {
             stroke: hydraulics.master.stroke,
             travel: outcome.get(result!(master_travel)).unwrap_or(0.0),
             rod_length: system.given_number(field!(pedal.rod_length)),
+            stepped: hydraulics.intensifier.as_ref().map(|one| SteppedPiston {
+                in_bore: one.in_bore,
+                out_bore: one.out_bore,
+                stroke: one.stroke,
+                travel: outcome.get(result!(intensifier_travel)).unwrap_or(0.0),
+            }),
         },
         Actuation::Cable(_) => Drive::Cable,
         Actuation::Linkage(linkage) => Drive::CrossShaft {

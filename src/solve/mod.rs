@@ -13,6 +13,7 @@ pub(crate) mod curve;
 mod fork_places;
 mod heat;
 mod housing;
+mod hydraulics;
 mod inputs;
 mod kinematics;
 mod outcome;
@@ -26,10 +27,11 @@ pub(crate) use acceptance::{Acceptance, FirmPedal};
 pub use curve::Curve;
 pub(crate) use heat::may_need_gap;
 pub(crate) use housing::{fork_stack, window_edges};
+pub(crate) use hydraulics::side_of;
 pub(crate) use inputs::{cold_fluid, grade};
 pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, LeverSwing, PedalSwing,
-    RoundSlave, StandIns,
+    RoundSlave, StandIns, SteppedPiston,
 };
 pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;

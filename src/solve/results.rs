@@ -138,6 +138,9 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     set(result!(release_point), s.release_point);
     set(result!(stop_travel), s.stop_travel);
     set(result!(line_pressure), s.line_pressure);
+    set(result!(master_pressure), s.master_pressure);
+    set(result!(intensifier_travel), s.intensifier_travel);
+    set(result!(intensifier_reserve), s.intensifier_reserve);
     set(result!(cable_efficiency), s.cable_efficiency);
     set(
         result!(cable_tension),

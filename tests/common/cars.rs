@@ -1,8 +1,8 @@
 //! Random specs of every way of actuation, as people write them: right and wrong ones, whole and in
 //! derived systems.
 
-use rand::RngExt;
 use rand::rngs::StdRng;
+use rand::{RngExt, SeedableRng};
 use std::fmt::Write;
 
 /// A block of a spec: its head and its fields, each with its value.
@@ -77,7 +77,8 @@ impl Cars {
     /// blocks again.
     pub fn spec(&mut self) -> String {
         self.in_inches = self.chance(0.5);
-        let blocks = self.blocks();
+        let mut blocks = self.blocks();
+        self.add_what_few_have(&mut blocks);
         let is_derived = self.chance(0.5);
         let mut base = String::new();
         let mut own = String::new();
@@ -99,6 +100,53 @@ impl Cars {
             true => format!(
                 "system base_car {{\n{base}}}\n\nsystem car from base_car {{\n{own}{requires}}}\n"
             ),
+        }
+    }
+
+    /// Adds what few cars have, drawn by itself, so that the rest of a car stays as it is.
+    fn add_what_few_have(&mut self, blocks: &mut Vec<Block>) {
+        let fields = blocks.iter().flat_map(|block| &block.fields);
+        let seed = fields
+            .flat_map(|(_, value)| value.bytes())
+            .fold(0_u64, |seed, byte| {
+                seed.wrapping_mul(31).wrapping_add(byte.into())
+            });
+        let mut aside = Self {
+            random: StdRng::seed_from_u64(seed),
+            in_inches: self.in_inches,
+        };
+        let has = |block: &Block, field: &str| block.fields.iter().any(|(name, _)| *name == field);
+        let mut is_wet = false;
+        for block in blocks.iter_mut() {
+            match block.head.as_str() {
+                "pedal" if has(block, "pad_arm") && !has(block, "assist") && aside.chance(0.2) => {
+                    let (anchor, hook) = (aside.between(50.0, 100.0), aside.between(20.0, 45.0));
+                    let free = (anchor + hook) * aside.between(0.7, 0.95);
+                    block.fields.extend([
+                        ("assist_rate", aside.number(5.0, 30.0, "N/mm")),
+                        ("assist_free_length", format!("{free:.1} mm")),
+                        ("assist_anchor", format!("{anchor:.1} mm")),
+                        ("assist_hook", format!("{hook:.1} mm")),
+                        ("assist_angle", aside.number(-2.0, 15.0, "deg")),
+                    ]);
+                }
+                "master" => {
+                    is_wet = true;
+                    aside.maybe(block, 0.2, "return_force", |s| s.number(2.0, 40.0, "N"));
+                }
+                _ => {}
+            }
+        }
+        if is_wet && aside.chance(0.2) {
+            let large = aside.between(20.0, 34.0);
+            let small = large * aside.between(0.75, 0.98);
+            let fields = vec![
+                ("in_bore", format!("{large:.1} mm")),
+                ("out_bore", format!("{small:.1} mm")),
+                ("stroke", aside.length(10.0, 40.0)),
+            ];
+            let head = "intensifier".to_owned();
+            blocks.push(Block { head, fields });
         }
     }
 

@@ -86,6 +86,7 @@ pub fn plausible(units: &[f64]) -> Chain {
                         expansion: between(0.0, 0.4),
                     },
                     flow: bitepoint::mechanics::Flow::Through,
+                    side: bitepoint::mechanics::Side::Slave,
                 },
                 Line {
                     bore: 3.35,
@@ -96,8 +97,10 @@ pub fn plausible(units: &[f64]) -> Chain {
                         poisson: 0.3,
                     },
                     flow: bitepoint::mechanics::Flow::Through,
+                    side: bitepoint::mechanics::Side::Slave,
                 },
             ],
+            intensifier: None,
             fluid: Fluid {
                 bulk_modulus: Some(between(800.0, 2500.0)),
                 air: between(0.0, 3000.0),

@@ -31,6 +31,7 @@ sys.dont_write_bytecode = True
 
 from car import RETURN, Car
 from drag import Dragging
+from intensifier import Stepped
 from levers import Levered
 from spelling import UREG, WAYS, Spec, Speller, inside
 
@@ -273,7 +274,7 @@ def linkage(spec, rng):
     cover(spec, rng, (700, 1800))
 
 
-ENDS = {"master_stroke", "slave_stroke", "fork_window", "bearing_guide"}
+ENDS = {"master_stroke", "intensifier_stroke", "slave_stroke", "fork_window", "bearing_guide"}
 SEARCHED = {"pedal_effort", "pedal_effort_return", "pedal_effort_slack", "line_pressure", "cable_tension"}
 
 
@@ -330,6 +331,53 @@ def chains():
                 Group.groups.remove(group)
         never = sum(value(system, "release_point") is None for system in theirs.values())
         print(f"      of {len(specs)}: {ended} ended by the master's stroke, {stopped} at a hard stop, {never} never free, {loops.count} where the pad would retreat")
+
+
+def intensifiers():
+    """A stepped piston in the line: every result of the chain, either side of it by itself."""
+    rng = random.Random(73)
+    u = rng.uniform
+    whole = Group("intensifier: every result of the chain", "scipy.optimize.brentq, numpy", 1e-6)
+    peaks = Group("intensifier: highest and least efforts, highest pressures, work", "scipy.optimize.minimize_scalar, scipy.special.roots_legendre", 1e-6)
+    specs = []
+    while len(specs) < 200:
+        spec = Spec(f"stepped_{len(specs)}", Speller(rng))
+        (concentric if len(specs) % 4 == 0 else hydraulic)(spec, rng)
+        times = u(1.05, 1.9)
+        large = spec.put("intensifier.in_bore", "length", u(19, 36))
+        spec.put("intensifier.out_bore", "length", large / math.sqrt(times))
+        put_some(spec, {
+            "intensifier.stroke": ("length", u(12, 40)),
+            "intensifier.port_travel": ("length", maybe(rng, 0.6, u(0.2, 1.5))),
+            "intensifier.efficiency": ("number", maybe(rng, 0.7, u(0.85, 0.99))),
+        })
+        # A smaller slave, as goes with more pressure.
+        if "slave.bore" in spec.values:
+            spec.put("slave.bore", "length", u(18.5, 25) / math.sqrt(times))
+        for text, line in zip(spec._line_texts, spec.lines):
+            side = rng.choice(("master", "slave", None))
+            if side:
+                text["at"] = line["at"] = side
+        for path in ("cover.finger_ratio", "disc.wear", "disc.outer", "disc.inner", "disc.friction"):
+            spec.drop(path)
+        # Where the bearing runs ahead, what pedal and master ask for is no place of the pad.
+        if not Stepped(spec.values, spec.lines).retreats():
+            specs.append(spec)
+    theirs = calc(specs)
+    stopped = 0
+    for i, spec in enumerate(specs):
+        car, system, text = Stepped(spec.values, spec.lines), theirs[spec.name], spec.text()
+        mine, cause = car.results(by_quad=i % 20 == 0)
+        stopped += cause == "intensifier_stroke"
+        theirs_too = system["ended_by"]
+        if (theirs_too if theirs_too in ENDS else None) != cause:
+            whole.fail(spec.name, f"here {cause}, there {theirs_too}", text)
+        for name, here in mine.items():
+            group = peaks if name in SEARCHED | {"pedal_work", "master_pressure"} else whole
+            group.same(f"{spec.name} {name}", here, value(system, name), text=text)
+    whole.report()
+    peaks.report()
+    print(f"      of {len(specs)}: {stopped} ended by the intensifier")
 
 
 def stacked(spec, rng):
@@ -1664,7 +1712,7 @@ def units():
     products.report()
 
 
-GROUPS = (chains, levers, drags, fork_stack, heat, take_up, draws, squares, cold_return, small, orifices, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
+GROUPS = (chains, intensifiers, levers, drags, fork_stack, heat, take_up, draws, squares, cold_return, small, orifices, altitude, capstan, torque, diaphragm, bubble, alignment, rods, trapped_air, diagnosis, units)
 
 
 def main():

@@ -73,7 +73,7 @@ pub(super) fn what_follows(
 fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
     match limit.bound {
         Bound::LeftOf(field) => field == id,
-        Bound::AtMostRating => least_rating(seen.system())
+        Bound::AtMostRating(side) => least_rating(seen.system(), side)
             .is_some_and(|(part, field, _)| field == id && part.place == seen.component.place),
         _ => false,
     }

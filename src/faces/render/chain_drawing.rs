@@ -9,7 +9,7 @@ use crate::model::System;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::solve::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, LeverSwing, PedalSwing,
-    RoundSlave, StandIns,
+    RoundSlave, StandIns, SteppedPiston,
 };
 use maud::{Markup, html};
 
@@ -386,6 +386,7 @@ impl Sketch<'_> {
                 stroke,
                 travel,
                 rod_length,
+                stepped,
             } => {
                 if rod_length.is_none() {
                     self.assumed.push("the pedal's rod");
@@ -403,7 +404,11 @@ impl Sketch<'_> {
                     "middle",
                     text,
                 );
-                self.run((end, pin.1), driven);
+                let end = match stepped {
+                    Some(stepped) => self.stepped(&stepped, way, (end, pin.1)),
+                    None => (end, pin.1),
+                };
+                self.run(end, driven);
                 self.assumed.push("the run of the line");
             }
             Drive::Cable => {
@@ -412,6 +417,28 @@ impl Sketch<'_> {
             }
             Drive::CrossShaft { in_arm, out_arm } => self.shaft(in_arm, out_arm, pin, driven),
         }
+    }
+
+    /// The intensifier behind the master, and where its line leaves it.
+    fn stepped(&mut self, stepped: &SteppedPiston, way: f64, from: Point) -> Point {
+        const APART: f64 = 24.0;
+        let near = from.0 + way * APART;
+        let step = near + way * (stepped.stroke + 10.0);
+        let far = step + way * (stepped.stroke + 10.0);
+        self.line(&[from, (near, from.1)], Pen::Guide);
+        self.bar(near, step, from.1, stepped.in_bore, Pen::Rest);
+        self.bar(step, far, from.1, stepped.out_bore, Pen::Rest);
+        let piston = |bore: f64, x: f64| [(x, from.1 - 0.5 * bore), (x, from.1 + 0.5 * bore)];
+        for (bore, face) in [(stepped.in_bore, near), (stepped.out_bore, step)] {
+            let rest = face + way * 5.0;
+            self.line(&piston(bore, rest), Pen::Rest);
+            self.line(&piston(bore, rest + way * stepped.travel), Pen::Down);
+        }
+        let text = format!("intensifier, moves {}", self.length(stepped.travel));
+        let below = from.1 + 0.5 * stepped.in_bore.max(stepped.out_bore) + 14.0;
+        self.word((0.5 * (near + far), below), "middle", text);
+        self.assumed.push("the place of the intensifier");
+        (far, from.1)
     }
 
     /// A line or cable, whose run no spec gives.

@@ -21,13 +21,20 @@ pub fn sections(view: &View<'_>) -> Vec<Section> {
 
 /// How this car is bled, in numbers.
 fn bleeding(view: &View<'_>) -> Option<Section> {
-    view.outcome.hydraulics()?;
+    let hydraulics = view.outcome.hydraulics()?;
     let display = &view.system.display;
     let show = |value, dimension| display.show_both(value, dimension);
-    let steps = bleeding_on_paper(view.worked, show).unwrap_or_else(|| {
+    let mut steps = bleeding_on_paper(view.worked, show).unwrap_or_else(|| {
         // A master that moves no fluid has no numbers.
         vec!["Bleed it with the bleed screw at the highest point of the slave.".to_owned()]
     });
+    if hydraulics.intensifier.is_some() {
+        steps.insert(
+            0,
+            "Bleed the intensifier first, at its own bleed screw, with its piston all the way back."
+                .to_owned(),
+        );
+    }
     let steps = steps.into_iter().map(Step::to_do).collect();
     Some(Section::new("Bleed it", vec![Block::Steps(steps)]))
 }
