@@ -125,7 +125,7 @@ proptest! {
                 *rod_arm *= k;
                 *rod_length = rod_length.map(|x| k * x);
             }
-            let Hydraulics { master, lines, fluid, slave } =
+            let Hydraulics { master, lines, fluid, slave, .. } =
                 chain.actuation.hydraulics_mut().expect("hydraulic");
             master.bore *= k;
             master.stroke *= k;
@@ -215,7 +215,9 @@ proptest! {
                 prop_assert!(left.abs() <= ROUNDING, "{left}");
                 prop_assert!(summary.slave_reserve.expect("hydraulic") <= 0.0);
             }
-            EndedBy::ForkWindow | EndedBy::BearingGuide => prop_assert!(false, "no such stop is given"),
+            EndedBy::ForkWindow | EndedBy::BearingGuide | EndedBy::IntensifierStroke => {
+                prop_assert!(false, "no such stop is given")
+            }
         }
     }
 
@@ -328,6 +330,7 @@ fn hydraulic_numbers(hydraulics: &mut Hydraulics) -> Vec<&mut f64> {
         lines,
         fluid,
         slave,
+        ..
     } = hydraulics;
     let mut all = vec![
         &mut master.bore,
