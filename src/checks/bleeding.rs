@@ -25,9 +25,8 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
         result!(bubble_volume),
         field!(slave.slope),
         "above the bleed screw",
-        "unbolt the slave, clamp its piston fully home and bleed it with the screw uppermost, or turn it until the screw is its \
-         highest point. Support the \
-         vehicle, and keep brake fluid off eyes, skin and paint",
+        "clamp the slave's piston fully home, unbolt the slave and bleed it with the screw uppermost, or turn it until the \
+         screw is its highest point. Support the vehicle, and keep brake fluid off eyes, skin and paint",
     );
     let master = (
         result!(master_bubble_volume),

@@ -879,7 +879,7 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "bell_offset",
         section: Section::Alignment,
-        doc: "How far the housing's bore is off the crankshaft's axis: move the housing by this on its dowels.",
+        doc: "How far the housing's bore is off the crankshaft's axis. Offset dowels of this much bring it true.",
         formula: "half the total indicator reading, or the first harmonic of the dial by least squares",
         needs: needs![bellhousing.runout | bellhousing.dial],
         source: TRUE,
@@ -889,7 +889,7 @@ pub static RESULTS: &[ResultSpec] = &[
     ResultSpec {
         name: "bell_angle",
         section: Section::Alignment,
-        doc: "Where to move the housing by bell_offset: the angle from the top, clockwise as seen from the gearbox.",
+        doc: "Which way the offset dowels bring the housing, by bell_offset: the angle from the top, clockwise as seen from the gearbox.",
         formula: "direction of the first harmonic of the dial, towards the high readings",
         needs: needs![bellhousing.dial],
         source: TRUE,

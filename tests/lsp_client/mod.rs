@@ -529,21 +529,27 @@ impl Document {
         Range::new(self.position(start), self.position(end))
     }
 
+    /// Where each line begins; they end as the protocol says, with `\n`, `\r\n` or `\r`.
+    fn line_starts(&self) -> impl Iterator<Item = usize> {
+        let bytes = self.text.as_bytes();
+        let ends_line = |at: &usize| match bytes[*at] {
+            b'\n' => true,
+            b'\r' => bytes.get(at + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        let behind_ends = (0..bytes.len()).filter(ends_line).map(|at| at + 1);
+        std::iter::once(0).chain(behind_ends)
+    }
+
     pub fn position(&self, offset: usize) -> Position {
-        let before = &self.text[..offset];
-        let start = before.rfind('\n').map_or(0, |at| at + 1);
-        let line = before.matches('\n').count();
-        let column = self.encoding.length(&before[start..]);
+        let starts = self.line_starts().take_while(|start| *start <= offset);
+        let (line, start) = starts.enumerate().last().unwrap();
+        let column = self.encoding.length(&self.text[start..offset]);
         Position::new(line as u32, column as u32)
     }
 
     fn offset(&self, position: Position) -> usize {
-        let line: usize = self
-            .text
-            .split_inclusive('\n')
-            .take(position.line as usize)
-            .map(str::len)
-            .sum();
+        let line = self.line_starts().nth(position.line as usize).unwrap();
         let rest = &self.text[line..];
         let ends = rest.char_indices().map(|(at, _)| at).chain([rest.len()]);
         let at = ends

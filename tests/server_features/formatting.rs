@@ -107,7 +107,8 @@ fn what_comes_over_the_wire_is_what_is_meant() {
             };
             assert_eq!(
                 whole(&mut client, &document),
-                mended(format_edits(&text, &tree))
+                mended(format_edits(&text, &tree)),
+                "{text:?}"
             );
             let range = format_range(&text, &tree, TextRange::new(start, end));
             assert_eq!(
