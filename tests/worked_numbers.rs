@@ -148,7 +148,7 @@ fn the_stack_says_where_the_fork_stands() {
     // The shim, and that with it the fork no longer fits its opening.
     for part in [
         "14.5 deg off square at full pedal",
-        "shim the fork pivot by 9.78 mm",
+        "raise it by 9.78 mm",
         "-6.1 deg to 6.1 deg",
         "39.9 mm to 63.7 mm",
     ] {

@@ -4,7 +4,7 @@
 //! cure, bring no error that was not there, and make none worse. What a check wants is its [`Goal`]; the search stands
 //! above all checks, and is made when cures are asked for.
 
-use super::adjustments::{Adjustment, Sizes, Way};
+use super::adjustment::{Adjustment, Sizes, Way};
 use super::edit::edit_field;
 use super::found::Wish;
 use super::sizes::{Rounding, written};

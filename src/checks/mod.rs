@@ -7,6 +7,7 @@
 //! **Never prints and never computes mechanics**: checks ask the [`Outcome`](crate::solve::Outcome) and say what its
 //! numbers mean.
 
+mod adjustment;
 mod adjustments;
 mod check;
 mod comfort;

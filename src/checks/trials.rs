@@ -1,6 +1,7 @@
 //! What other values would bring in one system, and what the checks say of it.
 
-use super::adjustments::{ADJUSTMENTS, Adjustment};
+use super::adjustment::Adjustment;
+use super::adjustments::ADJUSTMENTS;
 use super::goal::in_hand;
 use super::limits::LIMITS;
 use super::registry::run_those;

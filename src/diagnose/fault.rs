@@ -80,8 +80,8 @@ pub struct Fault {
     pub called: &'static str,
     /// What is wrong, as a short clause: "the firewall gives".
     pub says: &'static str,
-    /// The same with its value, for which `{}` stands: "the firewall gives {} more than it should"; empty for a fault that
-    /// has none.
+    /// What is wrong with its value in it, for which `{}` stands: "the firewall gives {} more than it should"; empty for a
+    /// fault that has none.
     pub sized: &'static str,
     /// What its value is: "air in the fluid, at atmospheric pressure".
     pub what: &'static str,

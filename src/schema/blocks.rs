@@ -816,7 +816,7 @@ const INTENSIFIER: Block = Block {
             "port_travel",
             LENGTH,
             "Piston travel from rest until the port that fills the small bore is shut. Until then the slave stands still. \
-             With the line to the slave off, push the piston until fluid stops coming out of the port; usually 0.5 to 2 mm.",
+             With the line to the slave off, push the piston until fluid stops coming out of the port.",
         )
         .default(0.0, "0 mm"),
         Field::new(

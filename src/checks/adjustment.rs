@@ -1,0 +1,190 @@
+//! What a cure may change in a field: which way, how far, in which sizes, and how it is asked for.
+
+use super::sizes::{
+    COMMON_BORES, Rounding, bore_named, bore_written, is_inch_size, rounded, written,
+};
+use crate::field;
+use crate::model::{System, Value};
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, significant};
+use crate::result;
+use crate::schema::{Better, FieldId, Presence};
+use crate::solve::Outcome;
+
+/// A field that a cure may change.
+#[derive(Debug)]
+pub struct Adjustment {
+    pub field: FieldId,
+    /// The least and the most that a cure asks for, in internal units.
+    pub reach: (f64, f64),
+    /// What cars that work have.
+    pub usual: Option<Usual>,
+    pub work: Work,
+    /// What is asked for, `{}` standing for the value.
+    pub asks: &'static str,
+    /// What is asked for where the spec does not give the field yet; `None` where only what is given is changed.
+    pub asks_new: Option<&'static str>,
+    pub sizes: Sizes,
+    /// Which way a cure may go.
+    pub way: Way,
+    /// Whether the most that cures is asked for where a cure asks for more, and not the least.
+    pub takes_most: bool,
+    /// A field that says the same thing in another way: where it is given, this one is left alone.
+    pub unless: Option<FieldId>,
+    /// Whether the part comes with another load at the pedal, which the spec does not say: the effort with it is not known.
+    pub changes_load: bool,
+}
+
+/// Which way a cure may go: the other way is another part's, or is no cure in a workshop. A softer fork or hose would
+/// take up travel as well, and is never fitted for it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Way {
+    Either,
+    Up,
+    Down,
+}
+
+/// The values of a field in cars that work, in internal units.
+#[derive(Clone, Copy, Debug)]
+pub struct Usual {
+    pub low: f64,
+    pub high: f64,
+    /// Which way a loss is the smaller; `None` for what is a matter of design.
+    pub better: Option<Better>,
+}
+
+/// How much work a change is, the least first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Work {
+    /// Set with a spanner on parts that are there.
+    Adjust,
+    /// Another part of the same kind.
+    Replace,
+    /// Something is made or moved.
+    Rebuild,
+}
+
+/// The sizes in which a thing is had.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Sizes {
+    /// Commonly made bores.
+    Bores,
+    /// Any, rounded to what people measure.
+    Measured,
+    /// Hoses, told by what a foot of them gains at 1000 psi.
+    Hoses,
+}
+
+impl Adjustment {
+    /// The value that stands in a system now, in internal units; `None` where the system has nothing
+    /// of the kind that a cure could change.
+    pub fn present(&self, system: &System, outcome: &Outcome, line: Option<usize>) -> Option<f64> {
+        let component = system.component_at(self.field, line)?;
+        let other_way = self
+            .unless
+            .is_some_and(|other| system.given(other).is_some());
+        // Of a value that others are worked out from, the rest would change with it.
+        if other_way || system.read_by_expressions.contains(&self.field) {
+            return None;
+        }
+        match component.given(self.field) {
+            Some(given) => match given.value {
+                Value::Quantity { band, .. } => Some(band.nominal),
+                _ => None,
+            },
+            None if self.asks_new.is_none() => None,
+            None if self.field == field!(pedal.stop) => outcome.get(result!(pedal_travel_used)),
+            None => match self.field.field().presence {
+                Presence::Default { value, .. } => Some(value),
+                _ => None,
+            },
+        }
+    }
+
+    /// Where the thing stands in a system that has it: at once, or once for each line.
+    pub fn lines(&self, system: &System) -> impl Iterator<Item = Option<usize>> + use<> {
+        let repeated = self.field.block().repeated;
+        let count = match repeated {
+            true => system.repeated(self.field.block).len(),
+            false => 1,
+        };
+        (0..count).map(move |line| repeated.then_some(line))
+    }
+
+    /// The commonly made bores, nearest first; those of the author's own series before any other.
+    pub fn bores(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
+        let in_inches = unit.is_some_and(|unit| unit.to_string() == "in");
+        let mut bores: Vec<f64> = COMMON_BORES.to_vec();
+        bores.sort_by(|a, b| (a - present).abs().total_cmp(&(b - present).abs()));
+        let (own, other): (Vec<f64>, Vec<f64>) = bores
+            .into_iter()
+            .partition(|bore| is_inch_size(*bore) == in_inches);
+        own.into_iter().chain(other).collect()
+    }
+
+    /// With how many digits people ask for it: what is set is set finer than what is bought or made.
+    pub fn digits(&self) -> i32 {
+        match self.work {
+            Work::Adjust => 3,
+            Work::Replace | Work::Rebuild => 2,
+        }
+    }
+
+    /// A value rounded to so many digits as it is written.
+    pub fn rounded(&self, value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) -> f64 {
+        let hose = hose_unit();
+        let unit = match self.sizes {
+            Sizes::Hoses => hose.as_ref(),
+            _ => unit,
+        };
+        let per = self.per();
+        rounded(value * per, unit, way, digits) / per
+    }
+
+    /// A value as its author reads it: a hose's by the figures of its data sheet.
+    pub fn shown(&self, value: f64, display: &Display) -> String {
+        match (self.sizes, hose_unit()) {
+            (Sizes::Hoses, Some(unit)) => {
+                let number = significant(unit.outward(value * self.per()), 2);
+                format!("{number} {unit} / 1000 psi")
+            }
+            _ => display.show(value, self.dimension()),
+        }
+    }
+
+    /// A value in a sentence: a metric bore for an author in inches has the name by which it is sold.
+    pub fn named(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
+        match self.sizes {
+            Sizes::Bores => bore_named(value, system),
+            _ => self.written(value, unit, system),
+        }
+    }
+
+    /// A value as it is written into the spec of an author in one system of units.
+    pub fn written(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
+        match self.sizes {
+            Sizes::Bores => bore_written(value, system),
+            Sizes::Measured => written(value, unit),
+            Sizes::Hoses => {
+                let value = written(value * self.per(), hose_unit().as_ref());
+                format!("{value} / 1000 psi")
+            }
+        }
+    }
+
+    /// By how much a value is multiplied before it is written.
+    fn per(&self) -> f64 {
+        match self.sizes {
+            Sizes::Hoses => UnitExpr::parse("psi").map_or(1.0, |psi| psi.inward(1000.0)),
+            _ => 1.0,
+        }
+    }
+
+    /// The dimension of the field.
+    pub fn dimension(&self) -> Dimension {
+        self.field.field().dimension().unwrap_or(Dimension::NUMBER)
+    }
+}
+
+fn hose_unit() -> Option<UnitExpr> {
+    UnitExpr::parse("cc/ft").ok()
+}
