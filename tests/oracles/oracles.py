@@ -930,6 +930,9 @@ def cold_return():
 class Beside(Car):
     """A car whose master stands beside the pedal's rod, with an over-center spring hooked in at the pedal."""
 
+    def changed(self, **values):
+        return Beside(super().changed(**values).values, self.lines)
+
     def rod_of(self, pad):
         get = self.values.get
         length = get("pedal.rod_length")
@@ -1476,7 +1479,7 @@ class Faulty:
         if fault == "air":
             return car.changed(fluid__air=values.get("fluid.air", 0.0) + size)
         if fault == "hose-swell":
-            return Car(values, [*car.lines, dict(bore=1e-3, length=1.0, expansion=size / self.pressure)])
+            return type(car)(values, [*car.lines, dict(bore=1e-3, length=1.0, expansion=size / self.pressure)])
         if fault == "firewall-flex":
             return car.changed(**self.softer("master.mount_stiffness", size / self.rod_force))
         if fault == "fork-flex":
@@ -1587,7 +1590,10 @@ def diagnosis():
         group.report()
         return
     for n, known in enumerate(json.loads(FITS.read_text(encoding="utf-8"))):
-        car = Car(known["values"], known["lines"])
+        # No fault is the intensifier's own, and its chain is solved in a group of its own.
+        if any(path.startswith("intensifier.") for path in known["values"]):
+            continue
+        car = Beside(known["values"], known["lines"])
         if car.retreats() or not car.state(car.limit())["bearing"] > car.free_play + 1:
             continue
         faulty, taken = Faulty(car), known["taken"]
