@@ -265,7 +265,7 @@ pub static FAULTS: [Fault; 25] = [
         name: "leak-by",
         called: "a leaking seal",
         says: "fluid leaks past a seal",
-        sized: "fluid leaks past a seal: the slave's rod sinks {} in a minute",
+        sized: "fluid leaks past a seal: the slave's rod sinks {} per minute",
         what: "slave travel lost in a minute's hold",
         unit: "mm",
         size: between(0.5, 60.0, 4.0),
