@@ -83,10 +83,6 @@ const TABLES: &[(&str, &str)] = &[
         "a row for each field of the language, with its help",
     ),
     (
-        "diagnose/faults.rs",
-        "a row for each fault, with its words and its change of the chain",
-    ),
-    (
         "schema/results.rs",
         "a row for each result, with its formula",
     ),

@@ -34,8 +34,8 @@ pub struct Adjustment {
     pub changes_load: bool,
 }
 
-/// Which way a cure may go: the other way is another part's, or is no cure in a workshop. A softer fork or hose would
-/// take up travel as well, and is never fitted for it.
+/// The way in which a cure may change a value. A cure never asks for a softer fork or hose, although either would take
+/// up travel; and where another field lowers the same thing, this one is only raised.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Way {
     Either,

@@ -191,9 +191,14 @@ impl CureSearch {
         }
     }
 
-    /// How much more than the least of it a value leaves in hand.
+    /// How far the goal's margin is above the least that a cure leaves of it; below zero where it is not cured.
+    fn spare(&self, outcome: &Outcome) -> Option<f64> {
+        Some(self.goal.margin(outcome)? - self.goal.in_hand)
+    }
+
+    /// The spare margin at another value of a field.
     fn margin(&self, lever: Lever, value: f64) -> Option<f64> {
-        Some(self.goal.margin(&*self.trials.outcome(lever, value)?)? - self.goal.in_hand)
+        self.spare(&*self.trials.outcome(lever, value)?)
     }
 
     fn cures_at(&self, lever: Lever, value: f64) -> bool {
@@ -205,8 +210,7 @@ impl CureSearch {
 
     /// The inputs that account for most of the shortfall, those furthest from usual first.
     fn causes(&self) -> Vec<Cause> {
-        let now = self.goal.margin(&self.trials.outcome);
-        let now = now.map(|now| now - self.goal.in_hand);
+        let now = self.spare(&self.trials.outcome);
         let Some(now) = now.filter(|now| now.is_finite()) else {
             return Vec::new();
         };
@@ -404,8 +408,7 @@ impl CureSearch {
             });
             margin
         };
-        let now = self.goal.margin(&self.trials.outcome);
-        let now = now.map(|now| now - self.goal.in_hand);
+        let now = self.spare(&self.trials.outcome);
         if let (Some(now), Some(there)) = (now, self.margin(lever, good))
             && now < 0.0
         {
@@ -464,7 +467,8 @@ impl CureSearch {
         })
     }
 
-    /// What comes of a change that cures, brings no error and makes none worse.
+    /// The system and its outcome after a change that cures, brings no error and makes none worse; `None` for any other
+    /// change.
     fn accept(&self, lever: Lever, value: f64) -> Option<(System, Arc<Outcome>)> {
         let trials = &*self.trials;
         let outcome = trials.outcome(lever, value)?;

@@ -25,7 +25,7 @@ pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
         (_, "cc") => display.show(value, Dimension::VOLUME),
         _ => display.show(value, Dimension::LENGTH),
     };
-    fault.sized.replace("{}", &size)
+    fault.says.replace("{}", &size)
 }
 
 /// What a reading may show: "22.4 mm to 23 mm".

@@ -1,6 +1,6 @@
 //! The intensifier's piston is at the end of its bore before pedal and master are at the end of theirs.
 
-use super::overrun::{FOOT, where_it_stops};
+use super::overrun::{FOOT, past_its_end, where_it_stops};
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
@@ -47,10 +47,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         cx.length(stroke),
         where_it_stops(cx, EndedBy::IntensifierStroke),
     );
-    let problem = cx.problem(field!(intensifier.stroke), message).related(
-        cx.place(cx.pedal_end_field()),
-        "the pedal would take it this far",
-    );
+    let problem = past_its_end(cx, field!(intensifier.stroke), message);
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(intensifier_reserve)),

@@ -4,7 +4,7 @@ use super::limits::{least_rating, name_of_rated};
 use super::sizes::written;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
-use crate::finding::Severity;
+use crate::finding::{Problem, Severity};
 use crate::mechanics::{EndedBy, Side};
 use crate::model::Origin;
 use crate::quantity::Dimension;
@@ -145,6 +145,14 @@ fn deciding_of_slave(cx: &Context<'_>, rest: f64) -> (FieldId, FieldId, &'static
     }
 }
 
+/// The problem of a part that full pedal would take past its end, with the place that says where the pedal ends.
+pub(super) fn past_its_end(cx: &Context<'_>, field: FieldId, message: String) -> Problem {
+    cx.problem(field, message).related(
+        cx.place(cx.pedal_end_field()),
+        "the pedal would take it this far",
+    )
+}
+
 fn bearing(cx: &Context<'_>, out: &mut Found) {
     let (Some(reserve), Some(most)) = (
         cx.get(result!(bearing_reserve)).filter(|r| *r < 0.0),
@@ -162,10 +170,7 @@ fn bearing(cx: &Context<'_>, out: &mut Found) {
         cx.length(-reserve),
         where_it_stops(cx, EndedBy::BearingGuide),
     );
-    let problem = cx.problem(field!(bearing.max_travel), message).related(
-        cx.place(cx.pedal_end_field()),
-        "the pedal would take it this far",
-    );
+    let problem = past_its_end(cx, field!(bearing.max_travel), message);
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(bearing_reserve)),
@@ -191,10 +196,7 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
         cx.length(-reserve),
         where_it_stops(cx, EndedBy::ForkWindow),
     );
-    let problem = cx.problem(cx.window_field(), message).related(
-        cx.place(cx.pedal_end_field()),
-        "the pedal would take it this far",
-    );
+    let problem = past_its_end(cx, cx.window_field(), message);
     out.push_curable(
         problem,
         Goal::within_bound(cx, result!(fork_reserve)),

@@ -78,11 +78,8 @@ pub struct Fault {
     pub name: &'static str,
     /// What a mechanic calls it, for a list: "a swelling hose".
     pub called: &'static str,
-    /// What is wrong, as a short clause: "the firewall gives".
+    /// What is wrong, as a short clause in which `{}` stands for its value: "the firewall gives {} more than it should".
     pub says: &'static str,
-    /// What is wrong with its value in it, for which `{}` stands: "the firewall gives {} more than it should"; empty for a
-    /// fault that has none.
-    pub sized: &'static str,
     /// What its value is: "air in the fluid, at atmospheric pressure".
     pub what: &'static str,
     /// The unit of its value in machine output; empty for a plain number.

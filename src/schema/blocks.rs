@@ -240,7 +240,7 @@ const LINE_AT: Kind = Kind::Choice(&[
     },
     Choice {
         name: "slave",
-        doc: "Between the intensifier and the slave, where the pressure is another.",
+        doc: "Between the intensifier and the slave, at the slave's pressure.",
     },
 ]);
 
@@ -530,6 +530,14 @@ const PEDAL: Block = Block {
     ],
 };
 
+/// The seals of whatever has a piston with cups.
+const CUPS: Field = Field::new(
+    "seals",
+    SEALS,
+    "What the cups are made of, which decides which fluids they stand.",
+)
+.needs(&[&["fluid.grade"]]);
+
 const MASTER: Block = Block {
     name: "master",
     doc: "The master cylinder, whose piston the pedal's rod pushes and which sends fluid to the \
@@ -617,12 +625,7 @@ const MASTER: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(1.5, 40.0),
-        Field::new(
-            "seals",
-            SEALS,
-            "What the cups are made of, which decides which fluids they stand.",
-        )
-        .needs(&[&["fluid.grade"]]),
+        CUPS,
         Field::new(
             "rod",
             MASTER_ROD,
@@ -833,12 +836,7 @@ const INTENSIFIER: Block = Block {
         )
         .range(Range::POSITIVE)
         .usual(1.5, 100.0),
-        Field::new(
-            "seals",
-            SEALS,
-            "What the cups are made of, which decides which fluids they stand.",
-        )
-        .needs(&[&["fluid.grade"]]),
+        CUPS,
     ],
 };
 

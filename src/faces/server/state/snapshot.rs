@@ -194,7 +194,7 @@ impl Snapshot {
         }
     }
 
-    /// What comes of the document and the files around it, worked out for this one request.
+    /// Works an answer out from the document and the files around it, for this request alone.
     pub fn asked_anew<T>(&self, work_out: impl FnOnce(Arc<Source>, &dyn Files) -> T) -> T {
         self.known(work_out).value
     }
