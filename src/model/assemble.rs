@@ -1,4 +1,4 @@
-//! One system out of its merged text, and what came up on the way.
+//! Builds one system from its merged text, with the problems found on the way.
 
 use super::bundle::Bundle;
 use super::exact::money;
@@ -21,7 +21,7 @@ use crate::syntax;
 use rustc_hash::FxHashSet;
 use std::collections::HashSet;
 
-/// A system of a bundle's first file, to be built again with something else in it.
+/// A system of a bundle's first file, to be built again with other parts or values.
 #[derive(Clone, Copy)]
 pub struct Rebuild<'a> {
     pub(super) bundle: &'a Bundle,
@@ -29,7 +29,7 @@ pub struct Rebuild<'a> {
 }
 
 impl<'a> Rebuild<'a> {
-    /// A system that was built from a bundle's first file.
+    /// The system in a bundle's first file from which a built system was made; `None` if the file has no such system.
     pub fn of(bundle: &'a Bundle, system: &System) -> Option<Self> {
         let root = &bundle.sources[0];
         let is_meant = |tree: &&syntax::System| tree.name.span == system.place.span;
@@ -44,21 +44,21 @@ impl<'a> Rebuild<'a> {
         build_one(self.bundle, self.tree, changes, &mut None)
     }
 
-    /// The system as the text says it, with blocks that it has in common with others.
+    /// The system as the text says it. Blocks that other systems have too are taken from `shared`, or added to it.
     pub(super) fn sharing(self, shared: &mut Option<SharedBlocks<'a>>) -> BuildOutput {
         build_one(self.bundle, self.tree, Overrides::default(), shared)
     }
 }
 
-/// One system, and what came up while it was built.
+/// A built system and the problems found while it was built.
 pub(super) struct BuildOutput {
     pub system: System,
     pub problems: Vec<Problem>,
     pub used_lets: HashSet<Place>,
-    /// The fields that expressions ask for, each with the block that it is asked for in; `None`
-    /// in what belongs to no block.
+    /// The fields that expressions read, each with the block that reads it. The block is `None` for what belongs to
+    /// no block.
     pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
-    /// Allows that come with the parts that are chosen.
+    /// Allows that come from the chosen parts.
     pub choice_allows: Vec<Allow>,
 }
 
@@ -138,7 +138,7 @@ impl<'a> Builder<'a> {
         system
     }
 
-    /// The fields that expressions asked for so far, each once, in the schema's order.
+    /// The fields that expressions have read so far, each once, in the schema's order.
     fn read_by_expressions(&self) -> Vec<FieldId> {
         let mut fields: Vec<FieldId> = self.reads.iter().map(|(_, field)| *field).collect();
         fields.sort_unstable();
@@ -232,8 +232,7 @@ impl<'a> Builder<'a> {
         (requires, price_limits)
     }
 
-    /// A limit on what all parts cost together; `None` where something in it is wrong that is
-    /// reported elsewhere.
+    /// A limit on what all parts together cost; `None` where it has a mistake that is reported elsewhere.
     fn price_limit(
         &mut self,
         source: usize,

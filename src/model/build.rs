@@ -22,17 +22,16 @@ pub struct Model {
     pub problems: Vec<Problem>,
 }
 
-/// A system, and what it stands for if it leaves something to choose.
+/// A system, and the combinations that it stands for if it leaves something to choose.
 #[derive(Debug)]
 pub struct Built {
-    /// With the first part of each choice, where it has any.
+    /// The system; if it has choices, with the first part of each.
     pub system: System,
-    /// Every combination of its choices.
+    /// Every combination of its choices; `None` if it leaves nothing to choose.
     pub space: Option<Space>,
-    /// The names of the lets that it reads and of the parts that it takes, where they are
-    /// defined.
+    /// Where the lets that the system reads and the parts that it takes are named in their definitions.
     pub uses: Vec<Place>,
-    /// Whether nothing was wrong with it.
+    /// Whether no mistake was found in the system.
     pub is_clean: bool,
 }
 
@@ -46,8 +45,7 @@ pub fn build(bundle: &Bundle) -> Model {
     Model { systems, problems }
 }
 
-/// Builds one system of a bundle's first file, and nothing of what stands beside it; `None` where it has none of
-/// that name.
+/// Builds one system of a bundle's first file and nothing else in it; `None` where no system has that name.
 pub fn build_named(bundle: &Bundle, name: &str) -> Option<Built> {
     let root = &bundle.sources[0];
     let at = root.system_order(name)?;
@@ -56,40 +54,39 @@ pub fn build_named(bundle: &Bundle, name: &str) -> Option<Built> {
     Some(built)
 }
 
-/// What a build finds in a file apart from its systems, to be known after an edit in one of them.
+/// What a build finds in a file outside of its systems. It is kept so that it holds after an edit in one of them.
 #[derive(Debug, Default)]
 pub struct FileFindings {
     /// How many systems use each let and each part of the file, by the place of its name.
     users: HashMap<Place, u32>,
     /// What is wrong with names.
     names: Vec<Problem>,
-    /// What is wrong with lets and parts that no system uses; the same after an edit that leaves
-    /// alone all but systems, and changes neither which names there are nor what is used. `None`
-    /// where a file that is used has mistakes, which bear on it.
+    /// What is wrong with lets and parts that no system uses. It holds after an edit of systems alone if the names
+    /// and what is used stay as they are. `None` where a used file has mistakes, since they decide what counts as
+    /// unused.
     unused: Option<Vec<Problem>>,
 }
 
-/// What is known of a file from before an edit of some of its systems.
+/// What is known of a file from before an edit in some of its systems.
 #[derive(Clone, Copy)]
 pub struct Before<'k> {
     pub file: &'k FileFindings,
     pub source: &'k Source,
-    /// What the systems used that are not known any more.
+    /// The lets and parts that the former systems used, of systems that the edit changed or removed.
     pub unused: &'k [&'k [Place]],
 }
 
-/// What a system brought up that is known already.
+/// What is known already of a system that the edit did not change.
 #[derive(Clone, Copy)]
 pub struct Unchanged<'k> {
     /// The lets and parts that it uses, by the places of their names.
     pub uses: &'k [Place],
-    /// Where the mistake stands that keeps it from being worked out.
+    /// Where the mistake is that keeps the system from being worked out.
     pub mistake: Option<&'k Place>,
 }
 
-/// Builds only some systems, by their order in the file. The others the caller knows
-/// already: what they brought up, it says when asked. Each problem is told as soon as it is known:
-/// there may be too many to keep.
+/// Builds only the `wanted` systems, by their order in the file. `known` says what the caller knows already of the
+/// others. Each problem is passed to `tell` at once, since there may be too many to keep.
 pub fn build_after<'k, U: Iterator<Item = Unchanged<'k>>>(
     bundle: &Bundle,
     wanted: &[usize],
@@ -165,13 +162,14 @@ pub fn build_after<'k, U: Iterator<Item = Unchanged<'k>>>(
     (systems, file)
 }
 
-/// Whether every place of a problem that is in a file stands in a statement that is still there.
+/// Whether each place of a problem in this file is in a statement that still exists.
 fn stands_in(problem: &Problem, file: &Source) -> bool {
     let mut places = problem.places().filter(|place| place.file == file.name);
     places.all(|place| file.tree.item(place.span.statement).is_some())
 }
 
-/// Counts uses that went and came. Says whether all that was used still is, and nothing else.
+/// Adds new uses to the counts and takes away the ones that are gone. Says whether exactly the same lets and parts
+/// are used as before.
 fn exchange<'p>(
     users: &mut HashMap<Place, u32>,
     gone: impl Iterator<Item = &'p Place>,
@@ -193,12 +191,12 @@ fn exchange<'p>(
     is_same
 }
 
-/// So many systems are built before their problems are told.
+/// How many systems are built before their problems are told.
 const BATCH: usize = 512;
-/// So many systems at the least are built by one thread.
+/// The fewest systems that one thread builds.
 const SIDE_BY_SIDE: usize = 32;
 
-/// Builds systems, each with what is wrong with it. Many are built side by side.
+/// Builds systems, each with its problems. Many systems are built side by side.
 fn build_batch<'a>(bundle: &'a Bundle, batch: &[Rebuild<'a>]) -> Vec<(Built, Vec<Problem>)> {
     let in_order = |batch: &[Rebuild<'a>]| -> Vec<_> {
         let mut shared = Some(SharedBlocks::new());

@@ -1,4 +1,4 @@
-//! A file with all the files that it uses, and what each of them can see of the others.
+//! A file with all the files that it uses, and which of their names each of them sees.
 
 use super::source::{Files, ReadError, Source};
 use crate::check_id::CheckId;
@@ -10,21 +10,21 @@ use std::collections::HashMap;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, OnceLock};
 
-/// How many files may be brought in, all told.
+/// How many files one file may bring in, in total.
 pub const MAX_USED_FILES: usize = 1000;
-/// How many files may bring in one another in a row.
+/// How many files may bring in one another in a row: a `use` in a used file, and so on.
 pub const MAX_USE_DEPTH: usize = 16;
 
 /// A file and all that it brings in, each read once.
 #[derive(Debug)]
 pub struct Bundle {
-    /// The file itself comes first.
+    /// The files, the first being the one that brings in the others.
     pub sources: Vec<Arc<Source>>,
     /// For each source, the ones whose names it sees, itself first; worked out on first use.
     visible: Vec<OnceLock<Vec<usize>>>,
     /// For each source, the ones that it brings in itself.
     uses: Vec<Vec<usize>>,
-    /// The paths of the first one's `use` statements, with what they lead to.
+    /// The paths of the first file's `use` statements, each with the number of the source that it leads to.
     direct: Vec<(Place, usize)>,
     /// What is wrong with the `use` statements.
     pub problems: Vec<Problem>,
@@ -34,17 +34,17 @@ pub struct Bundle {
     hiding: Vec<OnceLock<Option<Problem>>>,
     /// The settings that hold for the first one.
     pub settings: Arc<Settings>,
-    /// What files are called in messages, where that is not their name.
+    /// What files are called in messages, for those whose messages do not use their name.
     pub shown: HashMap<FileName, FileName>,
     suggestions_left: AtomicU32,
 }
 
-/// Names are compared by distance only this often in one file: with very many misspelled names
-/// the cost would grow with their square.
+/// How many misspelled names of one file are compared with the known ones. With very many of them the cost would grow
+/// with their square.
 const MOST_SUGGESTIONS: u32 = 200;
 
 impl Bundle {
-    /// A file alone, without what it uses.
+    /// A file alone, without the files that it uses.
     pub fn alone(root: Arc<Source>) -> Self {
         Self {
             sources: vec![root],
@@ -62,8 +62,7 @@ impl Bundle {
 
     /// Reads a file's `use` statements, and theirs in turn.
     ///
-    /// What is not found beside the file that uses it is looked up in the folders of the
-    /// library that the settings name.
+    /// A path that does not exist beside the file that uses it is looked up in the library folders of the settings.
     pub fn load(root: Arc<Source>, files: &dyn Files) -> Self {
         let settings = files.settings(&root.name);
         let mut loader = Loader {
@@ -96,7 +95,7 @@ impl Bundle {
         }
     }
 
-    /// The known name that was probably meant by an unknown one.
+    /// The known name that was probably meant by an unknown one; `None` where no known name is close.
     pub fn suggest<'n>(
         &self,
         name: &str,
@@ -148,8 +147,7 @@ impl Bundle {
         reached
     }
 
-    /// The files that a path of the first one's `use` statements brings in, that which it leads to
-    /// first.
+    /// The files that a `use` of the first file brings in. The file that its path leads to is first.
     pub fn brought_in(&self, path: Span) -> impl Iterator<Item = &Source> {
         let mut direct = self.direct.iter();
         let used = direct.find(|(place, _)| place.span == path);
@@ -164,13 +162,14 @@ impl Bundle {
             .find_map(|(i, source)| Some((i, source.part(block, name)?)))
     }
 
-    /// The let of a file that a name means, likewise.
+    /// The let outside of systems that a name means in one of the sources, with the number of the source that defines
+    /// it.
     pub(crate) fn let_named(&self, from: usize, name: &str) -> Option<(usize, &Let)> {
         self.visible(from)
             .find_map(|(i, source)| Some((i, source.let_named(name)?)))
     }
 
-    /// The system that a name means, likewise.
+    /// The system that a name means in one of the sources, with the number of the source that defines it.
     pub(crate) fn system(&self, from: usize, name: &str) -> Option<(usize, &System)> {
         self.visible(from)
             .find_map(|(i, source)| Some((i, source.system(name)?)))
@@ -185,9 +184,8 @@ impl Bundle {
         self.shown.get(name).unwrap_or(name)
     }
 
-    /// Why a name that one source cannot find may be defined all the same: a file in its sight
-    /// that is missing, or that has a mistake where it defines things. While that is so, the name
-    /// itself is not called unknown.
+    /// Why a name that one source cannot find may still be defined. A file that the source sees is missing, or has a
+    /// mistake where it defines things. In that case the name is not reported as unknown.
     pub fn hidden(&self, from: usize) -> Option<Problem> {
         self.visible(from).find_map(|(i, source)| {
             let missing = || self.missing[i].clone();
@@ -206,8 +204,8 @@ impl Bundle {
             .map(|(place, used)| (place.span, &self.sources[*used].name))
     }
 
-    /// The files that the first one brings in, each with the `use` of the first one that leads
-    /// to it: the nearest if several do.
+    /// The files that the first file brings in, each with the `use` of the first file that leads to it. If several
+    /// do, it is the one with the shortest way.
     pub fn ways_in(&self) -> Vec<(usize, Place)> {
         let mut reached = vec![false; self.sources.len()];
         reached[0] = true;
@@ -229,7 +227,7 @@ impl Bundle {
         ways
     }
 
-    /// Names that the file defines more than once, or that a file it uses defines as well.
+    /// Problems of names that the file defines more than once, or that a file it uses defines as well.
     pub fn repeated_names(&self) -> Vec<Problem> {
         let root = &self.sources[0];
         let mut problems = Vec::new();
@@ -283,14 +281,14 @@ struct Loader<'a> {
     uses: Vec<Vec<usize>>,
     missing: Vec<Option<Problem>>,
     by_name: HashMap<FileName, usize>,
-    /// The `use` of the first file that is being followed.
+    /// The `use` statement of the first file that is being followed.
     entry: Option<Place>,
     problems: Vec<Problem>,
 }
 
 impl Loader<'_> {
-    /// Reads what one source uses; `trail` is the way that led to it. It recurses, but no
-    /// deeper than [`MAX_USE_DEPTH`].
+    /// Reads the files that one source uses; `trail` is the way from the first file to it. Recursion goes no deeper
+    /// than [`MAX_USE_DEPTH`].
     fn follow(&mut self, index: usize, trail: &mut Vec<usize>) {
         let source = self.sources[index].clone();
         for item in source.uses() {
@@ -359,7 +357,7 @@ impl Loader<'_> {
         }
     }
 
-    /// The first of the files that a path may lead to that is there.
+    /// The first existing file among those that a path may lead to.
     fn find(
         &self,
         path: &str,
@@ -423,8 +421,8 @@ impl Loader<'_> {
     }
 }
 
-/// Where the path of a `use` may lead, in the order in which that is tried. A path that says itself
-/// where it starts is looked up nowhere else.
+/// The files that the path of a `use` may lead to, in the order in which they are tried. A path that says where it
+/// starts has only one.
 fn candidates(from: &str, path: &str, library: &[FileName]) -> Vec<FileName> {
     let says_where = path.starts_with(['/', '.']);
     let library = library.iter().filter(|_| !says_where);
@@ -437,7 +435,7 @@ fn candidates(from: &str, path: &str, library: &[FileName]) -> Vec<FileName> {
         .collect()
 }
 
-/// The file that the path of a `use` in a file leads to; `None` where none is there.
+/// The file that the path of a `use` in a file leads to; `None` where no such file exists.
 pub fn use_target(from: &FileName, path: &str, files: &dyn Files) -> Option<FileName> {
     let library = &files.settings(from).library;
     let names = candidates(from, path, library).into_iter();
@@ -451,7 +449,7 @@ enum Found {
     New(Arc<Source>),
 }
 
-/// The name of a file that another one uses, by a path relative to that one.
+/// The name of a file from its path relative to another file.
 pub fn join(from: &str, path: &str) -> FileName {
     let joined = if path.starts_with('/') {
         path.to_owned()
@@ -481,7 +479,7 @@ pub fn join(from: &str, path: &str) -> FileName {
     }
 }
 
-/// The path of a file as the `use` of another one writes it.
+/// A file's path as a `use` in another file writes it.
 pub fn relative(from: &str, to: &str) -> String {
     let (from, to): (Vec<&str>, Vec<&str>) = (from.split('/').collect(), to.split('/').collect());
     let folders = from.len().saturating_sub(1);

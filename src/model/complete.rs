@@ -1,4 +1,4 @@
-//! What a system must have: its blocks, their fields, and no two ways of saying one thing.
+//! What a system must have: its blocks and their fields. Also that two ways of giving the same thing agree.
 
 use super::fields::Builder;
 use super::layers::MOST_LISTED;
@@ -9,7 +9,7 @@ use crate::quantity::Display;
 use crate::schema::{BLOCKS, BlockId, FieldId, ForkDrive, Presence, Typical};
 
 impl Builder<'_> {
-    /// Blocks and fields that must be there.
+    /// Reports blocks and fields that are missing.
     pub(super) fn check_complete(&mut self, system: &System) {
         let blocks = system.blocks.iter().zip(&self.merged.blocks);
         let blocks = blocks.filter_map(|(c, m)| Some((&**c.as_ref()?, m.as_ref()?)));
@@ -232,9 +232,9 @@ impl Builder<'_> {
         self.check_over_stated(component);
     }
 
-    /// Two ways of saying one thing, where both are given: they must agree.
+    /// Reports a thing that is given in two ways that do not agree.
     fn check_over_stated(&mut self, component: &Component) {
-        /// Ratios measured on a car agree to about this much.
+        /// Ratios measured on a car agree to about this share.
         const AGREEMENT: f64 = 0.005;
         let number = |id: FieldId| Some((component.given(id)?.number()?, component.given(id)?));
         let ratios = [
@@ -313,7 +313,7 @@ impl Builder<'_> {
     }
 }
 
-/// A problem of fields that are missing, with what they usually are as its help.
+/// Adds the usual values of the missing fields to a problem, as its help.
 fn with_usual(problem: Problem, block: &str, missing: &[&str], display: &Display) -> Problem {
     let usual: Vec<String> = missing
         .iter()

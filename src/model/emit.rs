@@ -1,5 +1,5 @@
-//! Findings on their way out of a build: each once, and those of other files in one for each
-//! `use` that leads to them.
+//! Passes on the findings of a build, each once. The mistakes of a used file become one finding for each `use` that
+//! leads to it.
 
 use super::bundle::Bundle;
 use crate::check_id::CheckId;
@@ -8,9 +8,9 @@ use crate::syntax::TextRange;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-/// Bases and parts are evaluated for every system that takes from them; what is wrong with them
-/// is told once. What is wrong in a file that is used is told in full where that file is checked
-/// itself; here, once for each `use` that leads to it.
+/// Passes on each problem once. Bases and parts are evaluated for every system that takes from them, so that their
+/// problems come up many times. Mistakes in a used file are reported in full where that file is checked; here each
+/// `use` that leads to it gets one problem.
 pub(super) struct DedupSink<'t> {
     bundle: &'t Bundle,
     known: HashSet<u128>,
@@ -18,9 +18,9 @@ pub(super) struct DedupSink<'t> {
     write: &'t mut dyn FnMut(Problem),
 }
 
-/// What is wrong in one of the files that are used.
+/// The mistakes in one of the used files.
 struct Mistakes {
-    /// The first in the order of its text.
+    /// The first mistake, in the order of the text.
     first: Problem,
     /// The lines with mistakes, from 0.
     lines: BTreeSet<u32>,
@@ -49,7 +49,7 @@ impl<'t> DedupSink<'t> {
         }
     }
 
-    /// Whether a file that is used has mistakes.
+    /// Whether a used file has mistakes.
     pub fn has_broken_uses(&self) -> bool {
         !self.elsewhere.is_empty()
     }
@@ -89,7 +89,7 @@ impl<'t> DedupSink<'t> {
         }
     }
 
-    /// One problem for each `use` that leads to mistakes. `lost` are the files whose mistakes keep
+    /// One problem for each `use` that leads to a file with mistakes. `lost` holds the files whose mistakes keep
     /// systems from being worked out.
     pub fn broken_uses(&self, lost: &HashSet<&FileName>) -> Vec<Problem> {
         let mut by_use: BTreeMap<TextRange, (Place, Vec<&Mistakes>)> = BTreeMap::new();
@@ -127,8 +127,8 @@ impl<'t> DedupSink<'t> {
     }
 }
 
-/// Puts a blank behind what is to stand right before a word: in `12travel = 150 mm` the field begins
-/// without one.
+/// Adds a blank to an inserted text if a word follows at once. In `12travel = 150 mm` the field begins without a
+/// blank before it.
 fn pad_before_word(bundle: &Bundle, place: &Place, text: &mut String) {
     let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
     let source = bundle.sources.iter().find(|s| s.name == place.file);
@@ -138,7 +138,7 @@ fn pad_before_word(bundle: &Bundle, place: &Place, text: &mut String) {
     }
 }
 
-/// A number that no other problem has; of 128 bits, no two meet by chance.
+/// A number that identifies a problem. With 128 bits, no two problems share one by chance.
 fn fingerprint(problem: &Problem) -> u128 {
     let mut hasher = DefaultHasher::new();
     problem.hash(&mut hasher);

@@ -1,4 +1,4 @@
-//! What is said to the letter and the cent: texts, amounts of money, numbers of pieces.
+//! Values that are exact to the letter and the cent: texts, amounts of money, numbers of pieces.
 
 use super::expression::{Evaluated, LetValue, Names, article};
 use super::system::Value;
@@ -11,7 +11,7 @@ use crate::syntax::{ExprKind, ValueKind};
 use rust_decimal::Decimal;
 use std::sync::Arc;
 
-/// Words in quotes, or a let that holds some.
+/// A text in quotes, or that of a let.
 pub(super) fn text(
     what: &str,
     kind: &ValueKind,
@@ -56,7 +56,7 @@ fn not_a_text(what: &str, kind: &ValueKind, place: Place) -> Problem {
     }
 }
 
-/// A text where a number is needed.
+/// The problem of a text where a number is needed.
 pub(super) fn no_text(what: &str, place: Place) -> Problem {
     let message = format!("`{what}` is no text");
     Problem::new(CheckId::WrongUnit, place, message)
@@ -118,7 +118,7 @@ pub(super) fn count(
     Ok(Some(Value::Count(exact(schema.name, &found, &place)?)))
 }
 
-/// The decimal that a value without a tolerance is.
+/// The decimal of a value that has no tolerance.
 fn exact(what: &str, found: &Evaluated, place: &Place) -> Result<Decimal, Problem> {
     let wrong = |message: String| Problem::new(CheckId::OutOfRange, place.clone(), message);
     if !found.band.is_exact() {

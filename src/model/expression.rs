@@ -1,4 +1,4 @@
-//! Expressions to quantities, with every dimension held against what each operator wants.
+//! Works out expressions and checks the dimensions of every operator's operands.
 
 use super::points::Points;
 use crate::check_id::CheckId;
@@ -15,9 +15,9 @@ pub(super) const PI: &str = "pi";
 pub struct Function {
     /// Its name as the spec writes it.
     pub name: &'static str,
-    /// What it gives, as the end of a sentence.
+    /// What the function gives, as the end of a sentence.
     pub doc: &'static str,
-    /// What it takes.
+    /// What the function takes.
     pub takes: Takes,
 }
 
@@ -59,7 +59,7 @@ impl Function {
     }
 }
 
-/// A quantity as it comes out of an expression.
+/// The value of an expression in internal units, with its tolerance and dimension.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Evaluated {
     pub band: Band,
@@ -80,14 +80,13 @@ pub enum LetValue {
 
 /// What names and paths in an expression mean.
 pub trait Names {
-    /// The value of a let. `Ok(None)`: it exists but something reported elsewhere is wrong
-    /// with it.
+    /// The value of a let. `Ok(None)` if it has a mistake that is reported elsewhere.
     ///
     /// # Errors
     /// There is no such let, or it leads to itself.
     fn let_value(&mut self, name: &str, place: &Place) -> Result<Option<LetValue>, Problem>;
 
-    /// The value of a field of the same system; as above.
+    /// The value of a field of the same system. `Ok(None)` if it has a mistake that is reported elsewhere.
     ///
     /// # Errors
     /// There is no such field, it has no value, or it leads to itself.
@@ -101,11 +100,10 @@ pub trait Names {
     fn place(&self, expr: &Expr) -> Place;
 }
 
-/// An expression's value; `None` when something in it is wrong that is reported elsewhere.
+/// An expression's value; `None` if it has a mistake that is reported elsewhere.
 ///
-/// What is still to do is in a list, not on the stack: a long expression, and a row of lets that are
-/// each long, need no more stack than short ones. How deep values may refer to one another is all
-/// that bounds the stack, which is small in a browser.
+/// The steps still to do are kept in a list and not on the stack, which is small in a browser. A long expression
+/// needs no more stack than a short one. Only the depth to which values refer to one another bounds it.
 pub(super) fn expression(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
     let mut steps = vec![Step::Begin(expr)];
     let mut values = Vec::new();
@@ -191,7 +189,7 @@ fn leaf(expr: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem
     }
 }
 
-/// The value of an expression out of those of its operands, which are the last of the `values`.
+/// The value of an expression from its operands, which are the last of the `values`.
 fn combined(
     expr: &Expr,
     values: &mut Vec<Option<Evaluated>>,
@@ -254,7 +252,7 @@ fn combined(
     }
 }
 
-/// A value that may also be off by a spread to either side, both with how they are written.
+/// A value with a spread to either side, both with how they are written.
 pub(super) fn widened(
     (nominal, value): (&Expr, Evaluated),
     (spread, by): (&Expr, Evaluated),
@@ -300,7 +298,7 @@ pub(super) fn widened(
     })
 }
 
-/// `150 ± 2 mm`, where the unit was meant for both.
+/// The problem of a value without a unit whose tolerance has one, in `150 ± 2 mm`.
 fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Problem> {
     let (ExprKind::Number(_), ExprKind::Quantity { unit, .. }) = (&nominal.kind, &spread.kind)
     else {
@@ -342,7 +340,7 @@ fn power(base: &Evaluated, exponent: i32, place: Place) -> Result<Option<Evaluat
     finite(band, dimension, place)
 }
 
-/// A temperature on a scale with a zero of its own cannot be computed with.
+/// Refuses to compute with a temperature whose scale has a zero of its own, such as °C.
 pub(super) fn refuse_scale(expr: &Expr, names: &dyn Names) -> Result<(), Problem> {
     match &expr.kind {
         ExprKind::Quantity { unit, .. } if unit.has_offset() => Err(Problem::new(

@@ -1,4 +1,4 @@
-//! What stands behind an equals sign as the kind of its field takes it.
+//! Works out the value of a field as its kind in the schema requires.
 
 use super::exact::{count, money, no_text, text};
 use super::expression::{LetValue, Names, article, expression};
@@ -11,11 +11,10 @@ use crate::schema::{Choice, Field as FieldSchema, Kind};
 use crate::syntax::{Expr, ValueKind};
 use rust_decimal::prelude::ToPrimitive;
 
-/// A field's value as its kind in the schema wants it; `None` when something in it is wrong
-/// that is reported elsewhere.
+/// A field's value as its kind in the schema requires; `None` if it has a mistake that is reported elsewhere.
 ///
-/// Each kind has a function of its own: fields that refer to one another are evaluated inside one
-/// another, and what one of them needs of the stack is small.
+/// Each kind has a function of its own, to keep the stack small. Fields that refer to one another are evaluated
+/// inside one another.
 pub(super) fn field(
     schema: &FieldSchema,
     value: &crate::syntax::Value,
@@ -74,7 +73,7 @@ pub(super) fn field(
     }
 }
 
-/// The curve that a let holds; `None` where the let holds something else.
+/// The curve that a let holds; `None` if the let holds something else.
 fn curve_of_let(
     schema: &FieldSchema,
     (x, y): (Dimension, Dimension),
@@ -185,7 +184,7 @@ fn window(
     }))
 }
 
-/// One of the words that a field knows.
+/// One of the words that a field allows.
 fn choice(
     what: &str,
     choices: &'static [Choice],
@@ -216,7 +215,7 @@ fn quoted_choice(what: &str, choices: &'static [Choice], text: &str, place: Plac
     Problem::new(CheckId::UnknownName, place, message).did_you_mean(nearest(&word, known))
 }
 
-/// The words that a field knows: "between or outboard".
+/// The words that a field allows, as a list: "between or outboard".
 fn listed(choices: &[Choice]) -> String {
     let names: Vec<String> = choices
         .iter()
@@ -229,7 +228,7 @@ fn listed(choices: &[Choice]) -> String {
     }
 }
 
-/// The range of a field that is a curve is that of its values, not of where they stand.
+/// Checks the values of a curve against the field's range. Their places along the curve are not checked.
 fn check_curve_range(
     schema: &FieldSchema,
     dimension: Dimension,

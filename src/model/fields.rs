@@ -1,5 +1,4 @@
-//! The values of one merged system: every field and let of it, each evaluated once, in whatever
-//! order they ask for one another.
+//! Evaluates the fields and lets of one merged system, each once, in whatever order they refer to one another.
 
 use super::bundle::Bundle;
 use super::expression::{Evaluated, LetValue, Names};
@@ -23,9 +22,9 @@ use std::sync::Arc;
 
 /// How far the evaluation of one value has come.
 enum State<T> {
-    /// Being evaluated: whoever asks for it now goes round in a circle.
+    /// Being evaluated. A second request for it now is a circle of references.
     Running,
-    /// `None`: something is wrong with it that is reported where it stands.
+    /// Evaluated. `None` if it has a mistake, which is reported at its place.
     Done(Option<T>),
 }
 
@@ -35,28 +34,27 @@ pub(super) struct Builder<'a> {
     fields: FxHashMap<FieldId, State<Given>>,
     lets: HashMap<Place, State<LetValue>>,
     pub used_lets: HashSet<Place>,
-    /// Values that are taken instead of those in the text, in internal units.
+    /// Values that replace those in the text, in internal units.
     pub values: Vec<(FieldId, f64)>,
     pub reads: FxHashSet<(Option<BlockId>, FieldId)>,
-    /// Whether nothing is taken instead of what the text says.
+    /// Whether nothing replaces what the text says.
     pub is_unchanged: bool,
     /// The block whose field is being evaluated.
     inside: Option<BlockId>,
     pub problems: Vec<Problem>,
-    /// Where the mistake stands because of which a let that was asked for has no value.
+    /// Where the mistake is because of which a let that was read has no value.
     unknown: Option<Place>,
-    /// Whether there is only one part and no system around it, so that other blocks are unknown
-    /// rather than missing.
+    /// Whether a single part is evaluated, without a system around it. Other blocks are then unknown and not missing.
     pub alone: bool,
-    /// How deep lets and fields lead to one another here.
+    /// How deep the current chain of lets and fields is.
     depth: usize,
-    /// How often a name was asked for.
+    /// How many times a name was looked up.
     asked: usize,
     /// Blocks that other systems of the file may have as well.
     pub shared: Option<SharedBlocks<'a>>,
 }
 
-/// Lets and fields that lead to one another in a longer row than this are refused.
+/// How long a chain of lets and fields that refer to one another may be. A longer one is an error.
 pub const MAX_REFERENCE_DEPTH: usize = 64;
 
 impl<'a> Merged<'a> {
@@ -98,7 +96,7 @@ impl<'a> Builder<'a> {
         self.problems.push(problem);
     }
 
-    /// A problem of what no number hangs on.
+    /// Records a problem of something that no number depends on.
     pub fn record_minor(&mut self, problem: Problem) {
         self.problems.push(problem);
         self.merged.mark_unsound();
@@ -111,7 +109,7 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Every field of every block.
+    /// Evaluates every field of every block.
     pub fn evaluate_all(&mut self) -> (Vec<Option<Arc<Component>>>, Vec<Arc<Component>>) {
         let blocks = (0..self.merged.blocks.len())
             .map(|block| {
@@ -162,7 +160,7 @@ impl<'a> Builder<'a> {
         (blocks, lines)
     }
 
-    /// The value of a field of a block that stands at most once.
+    /// The value of a field of a block that is not repeated.
     fn field(&mut self, id: FieldId) -> Option<Given> {
         if let Some(State::Done(given)) = self.fields.get(&id) {
             return given.clone();
@@ -179,13 +177,13 @@ impl<'a> Builder<'a> {
         given
     }
 
-    /// The number that is taken instead of the value in the text.
+    /// The number that replaces a field's value in the text.
     fn changed(&self, id: FieldId) -> Option<f64> {
         let (_, value) = self.values.iter().find(|(field, _)| *field == id)?;
         Some(*value)
     }
 
-    /// A value that is taken instead of the one in the text, with the tolerance of that.
+    /// The value that replaces the one in the text, with the tolerance of the replaced one.
     fn changed_value(&mut self, id: FieldId) -> Option<Given> {
         let value = self.changed(id)?;
         let block = self.merged.blocks[id.block as usize].as_ref()?;
@@ -245,7 +243,8 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Notes a mistake in a field: no number depends on what is said for an order.
+    /// Notes a mistake in a field. No number depends on fields of fit or of an order, so those leave the system
+    /// workable.
     fn mark(&mut self, id: FieldId, mistake: &Place) {
         match id.field().purpose {
             Purpose::Mechanics => self.merged.mark_unworkable(mistake),
@@ -253,8 +252,8 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Evaluates the lets of the system's own body, for the mistakes in those that nothing asks
-    /// for. Those of its bases are theirs.
+    /// Evaluates the lets in the system's own body, to find mistakes in those that nothing reads. The lets of its
+    /// bases are checked with the bases.
     pub fn check_own_lets(&mut self, tree: &'a syntax::System) {
         let root: &'a Source = &self.bundle.sources[0];
         for item in root.lets_of(tree) {
@@ -321,7 +320,7 @@ impl<'a> Builder<'a> {
     }
 }
 
-/// A block of its values, noted among those that systems share unless something is wrong with it.
+/// A block made of its values. It is noted in `shared` unless one of its values has a mistake.
 fn component<'a>(
     merged: &MergedBlock<'a>,
     fields: Vec<Option<Given>>,
@@ -454,7 +453,7 @@ impl Names for Scope<'_, '_> {
     }
 }
 
-/// Whether a field's value can be computed with.
+/// Whether a field's value can be used in an expression.
 fn is_one_value(id: FieldId) -> bool {
     match id.field().kind {
         Kind::Quantity(_) | Kind::CurveOrPeak { .. } | Kind::Money | Kind::Count => true,
@@ -485,7 +484,7 @@ fn evaluated(id: FieldId, value: &Value) -> Option<Evaluated> {
 }
 
 impl Problem {
-    /// Names the nearest of the known, without a fix: the place holds more than the name.
+    /// Suggests the nearest known name. It offers no fix, because the place covers more than the name.
     fn did_you_mean_part<'n>(self, name: &str, known: impl IntoIterator<Item = &'n str>) -> Self {
         match nearest(name, known) {
             Some(meant) => self.help(format!("did you mean `{meant}`?")),

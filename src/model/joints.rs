@@ -25,7 +25,7 @@ pub struct Side<'a> {
 }
 
 impl<'a> Side<'a> {
-    /// What the spec gives for it.
+    /// What the spec gives for the field.
     pub fn given(&self) -> Option<&'a Given> {
         self.component?.given(self.field)
     }
@@ -47,7 +47,7 @@ impl<'a> Side<'a> {
 }
 
 impl System {
-    /// Every pair of fields that meet in it, given or not.
+    /// Every pair of fields in the system that meet, given or not.
     pub fn joints(&self) -> Vec<Joint<'_>> {
         let mut joints = Vec::with_capacity(MEETS.len() + self.lines.len() + self.fittings.len());
         for meets in MEETS {
@@ -71,7 +71,7 @@ impl System {
         joints
     }
 
-    /// The joints from one port to another along all lines and fittings between them, and the intensifier.
+    /// The joints between two ports, through all lines, fittings and the intensifier between them.
     fn ports<'a>(
         &'a self,
         meets: &'static Meets,

@@ -1,5 +1,5 @@
-//! A system before its expressions are evaluated, and the layers that it lies in: the systems that
-//! it starts from, and the choices that none of them has settled.
+//! A system before its expressions are evaluated, with its layers: the system and all the bases that it starts from.
+//! Also the choices that no layer has settled.
 
 use super::bundle::Bundle;
 use super::soundness::Soundness;
@@ -13,14 +13,14 @@ use crate::syntax::{self, Let, Statement, StatementKind};
 /// How many systems may start from one another in a row.
 pub const MAX_FROM_DEPTH: usize = 32;
 
-/// How many lines a system may have, and how many visits: no car comes near, and what one more line would do is
-/// asked of each.
+/// How many lines, relays and fittings together a system may have, and how many visits. No car comes near it. The
+/// number is bounded because some work is done for each line.
 pub const MAX_LINES: usize = 32;
 
 /// How many names a message lists.
 pub(super) const MOST_LISTED: usize = 8;
 
-/// What is wrong with a block that has a label and nothing else, and what to do.
+/// The message and help for a block that has a label and nothing else.
 pub(super) fn without_body(block: &Block) -> (&'static str, &'static str) {
     if block.labelled {
         return (
@@ -43,18 +43,18 @@ pub(super) fn without_body(block: &Block) -> (&'static str, &'static str) {
 /// A system before any expression is evaluated.
 pub(super) struct Merged<'a> {
     pub blocks: Vec<Option<MergedBlock<'a>>>,
-    /// The blocks with labels: its lines, and behind them its visits.
+    /// The blocks that may occur more than once: lines, relays and fittings in the order of the text, then visits.
     pub lines: Vec<MergedBlock<'a>>,
-    /// Where its lets stand.
+    /// The layers in which the system's lets are defined.
     pub layers: Layers<'a>,
     pub requires: Vec<(usize, &'a syntax::Require)>,
     pub allows: Vec<MergedAllow<'a>>,
     pub chooses: Vec<(usize, &'a syntax::Choose)>,
-    /// How much of it is known so far.
+    /// How much of the system is known so far.
     pub soundness: Soundness,
-    /// Where the first mistake stands because of which it cannot be worked out.
+    /// Where the first mistake is that keeps the system from being worked out.
     pub mistake: Option<Place>,
-    /// Whether something unreadable may be the block that seems to be missing.
+    /// Whether a missing block may be in text that could not be read.
     pub blocks_incomplete: bool,
 }
 
@@ -67,7 +67,7 @@ pub(super) struct MergedBlock<'a> {
     pub own: bool,
     pub body: Option<Place>,
     pub fields: Vec<Option<MergedField<'a>>>,
-    /// Whether something unreadable may be the field that seems to be missing.
+    /// Whether a missing field may be in text that could not be read.
     pub fields_incomplete: bool,
 }
 
@@ -76,9 +76,9 @@ pub(super) struct MergedField<'a> {
     pub source: usize,
     pub field: &'a syntax::Field,
     pub origin: Origin,
-    /// Whether it is a part's field, here or in a base.
+    /// Whether it is a field of a part, named by this system or by a base.
     pub from_part: bool,
-    /// Which layer it lies in.
+    /// The layer that the field is in.
     pub layer: usize,
 }
 
@@ -87,11 +87,11 @@ pub(super) struct MergedAllow<'a> {
     pub allow: &'a syntax::Allow,
     pub block: Option<BlockId>,
     pub own: bool,
-    /// Whether it comes from a part that another could be taken for.
+    /// Whether it comes from a part of a choice.
     pub from_choice: bool,
 }
 
-/// What takes the place of what the text says.
+/// Parts and values that replace what the text says.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Overrides {
     pub parts: Vec<PartOverride>,
@@ -99,12 +99,12 @@ pub(super) struct Overrides {
     pub values: Vec<(FieldId, f64)>,
 }
 
-/// A part that takes the place of another.
+/// A part that replaces another.
 #[derive(Clone, Debug)]
 pub(super) struct PartOverride {
     pub block: BlockId,
     pub name: String,
-    /// Where a choice of the system names it; otherwise it takes the place of what is named.
+    /// Where a choice of the system names the part. `None` if it replaces a part that the system names.
     pub mention: Option<Place>,
 }
 
@@ -138,8 +138,8 @@ impl MergedBlock<'_> {
 }
 
 impl<'a> Merged<'a> {
-    /// Takes over the blocks with labels, as far as there may be so many of each kind; of what is over, where it
-    /// begins and what to say.
+    /// Takes over the blocks that may occur more than once, up to [`MAX_LINES`] in each of two groups: lines, relays
+    /// and fittings; visits. Gives a place and a message for each group that has more.
     pub fn take_labelled(
         &mut self,
         labelled: impl Iterator<Item = MergedBlock<'a>>,
@@ -156,24 +156,24 @@ impl<'a> Merged<'a> {
         over
     }
 
-    /// Something that a number may depend on is not known, because of a mistake somewhere.
+    /// Notes that something a number may depend on is unknown because of a mistake.
     pub fn mark_unworkable(&mut self, mistake: &Place) {
         self.soundness = Soundness::Partial;
         self.mistake.get_or_insert_with(|| mistake.clone());
     }
 
-    /// Something that no number depends on is not known.
+    /// Notes that something no number depends on is unknown.
     pub fn mark_unsound(&mut self) {
         self.soundness = self.soundness.min(Soundness::Workable);
     }
 
-    /// The system that it starts from in the end: itself, if it has no base. What is missing from
-    /// all of them is missing there.
+    /// The last base in the chain of bases, or the system itself if it has none. What all layers lack is reported as
+    /// missing there.
     pub fn root_base(&self) -> Option<(usize, &'a syntax::System)> {
         self.layers.0.first().copied()
     }
 
-    /// A system that says nothing.
+    /// A system without any statement.
     pub fn empty() -> Self {
         Self {
             blocks: BLOCKS.iter().map(|_| None).collect(),
@@ -189,8 +189,8 @@ impl<'a> Merged<'a> {
     }
 }
 
-/// The choices of a system and its bases. A later choice for the same block takes the place of
-/// an earlier one, and a block that names a part settles it.
+/// The choices that a system and its bases leave open. A later choice for a block replaces an earlier one. A block
+/// that names a part settles the choice.
 pub(super) fn open_choices<'a>(bundle: &'a Bundle, layers: &Layers<'a>) -> Vec<OpenChoice<'a>> {
     let mut open: Vec<OpenChoice<'a>> = Vec::new();
     for (layer, (source, system)) in layers.0.iter().enumerate() {
@@ -216,11 +216,11 @@ pub(super) fn open_choices<'a>(bundle: &'a Bundle, layers: &Layers<'a>) -> Vec<O
     open
 }
 
-/// A system and all that it starts from, the first base first, each with its file.
+/// A system and all the systems that it starts from, the first base first, each with its file.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Layers<'a>(pub Vec<(usize, &'a syntax::System)>);
 
-/// Why what a system starts from is not known to its end.
+/// Why the chain of a system's bases could not be followed to its end.
 pub(super) enum BrokenBase {
     Unknown,
     Cycle,
@@ -228,7 +228,7 @@ pub(super) enum BrokenBase {
 }
 
 impl BrokenBase {
-    /// What is wrong with the base of a system.
+    /// The problem to report for the base of a system.
     pub fn problem(self, bundle: &Bundle, source: usize, system: &syntax::System) -> Problem {
         let base = system.base.as_ref().unwrap_or(&system.name);
         let place = bundle.place(source, base.span);
@@ -257,8 +257,8 @@ impl BrokenBase {
 }
 
 impl<'a> Layers<'a> {
-    /// The layers of a system of the bundle's first file, and what breaks them off, if anything does:
-    /// the base of the first of them.
+    /// The layers of a system of the bundle's first file. If a base cannot be followed, the second value says why; it
+    /// is the base of the first layer.
     pub fn of(bundle: &'a Bundle, system: &'a syntax::System) -> (Self, Option<BrokenBase>) {
         let mut layers = vec![(0, system)];
         let mut broken = None;
@@ -280,13 +280,12 @@ impl<'a> Layers<'a> {
         (Self(layers), broken)
     }
 
-    /// A let of the system or of a base: the derived one wins.
+    /// A let of the system or of a base. If several have the name, the most derived one counts.
     pub fn let_named(&self, bundle: &'a Bundle, name: &str) -> Option<(usize, &'a Let)> {
         self.lets_named(bundle, name).next_back()
     }
 
-    /// The let that a name in one of the files means: of the system or a base, else of the files
-    /// that this one sees.
+    /// The let that a name means in a file: a let of the system or of a base, else of the files that this file sees.
     pub fn find_let(
         &self,
         bundle: &'a Bundle,
@@ -297,7 +296,7 @@ impl<'a> Layers<'a> {
         of_system.or_else(|| bundle.let_named(file, name))
     }
 
-    /// All lets of a name, that of the first base first. Each takes the place of the one before.
+    /// All lets with a name, the first base's first. Each replaces the one before it.
     pub fn lets_named(
         &self,
         bundle: &'a Bundle,
@@ -309,14 +308,14 @@ impl<'a> Layers<'a> {
         })
     }
 
-    /// All lets, those of the first base first.
+    /// The lets of all layers, the first base's first.
     pub fn lets(&self, bundle: &'a Bundle) -> impl Iterator<Item = &'a Let> {
         let layers = self.0.iter();
         layers.flat_map(|(source, system)| bundle.sources[*source].lets_of(system))
     }
 }
 
-/// Whether a system's own words name a part for a block.
+/// Whether a system's own body names a part for a block.
 pub(super) fn names_part(system: &syntax::System, block: BlockId) -> bool {
     let name = BLOCKS[block as usize].name;
     system.body.statements.iter().any(|statement| {
@@ -325,8 +324,8 @@ pub(super) fn names_part(system: &syntax::System, block: BlockId) -> bool {
     })
 }
 
-/// Whether no number can depend on a statement that something is wrong with: what it says is asked
-/// for by its name, or held against numbers, and nothing else has got into it.
+/// Whether a statement with a mistake cannot change any number. That holds for a `let`, `require` or `allow` if no
+/// block's name and no brace has got into it.
 pub(super) fn cannot_affect_results(statement: &Statement, file: &Source) -> bool {
     let text = file.text_of(statement.span);
     // A reason is the last of a statement.

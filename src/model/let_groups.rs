@@ -3,19 +3,20 @@
 use crate::finding::Place;
 use std::collections::{HashMap, HashSet};
 
-/// Lets of one name that are renamed together, because free names stand for them.
+/// Lets with one name that must be renamed together, because free names read them.
 #[derive(Default)]
 pub(super) struct Joined {
-    /// The free names, each with a let of a system that it stands for: that of the first base.
+    /// Each place where a free name is read, with the let of a system that it means: the let in that system's first
+    /// base.
     pub names: HashMap<Place, Place>,
     pub groups: Vec<Group>,
 }
 
 #[derive(Default)]
 pub(super) struct Group {
-    /// What the names mean where no system takes its place.
+    /// The file's lets that the name means where no system has a let of that name.
     pub of_files: HashSet<Place>,
-    /// Of the lets of each system that of its first base.
+    /// For each system, the let in its first base.
     pub of_systems: HashSet<Place>,
 }
 
@@ -42,7 +43,7 @@ impl Group {
         self.of_files.contains(item) || self.of_systems.contains(item)
     }
 
-    /// The let that stands for all of them, the same whichever file looks.
+    /// The let that stands for the whole group. It is the same from whichever file the group is seen.
     pub fn representative(&self) -> Option<Place> {
         let first = |lets: &HashSet<Place>| {
             let by_place =

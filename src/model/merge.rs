@@ -1,8 +1,8 @@
-//! One system out of its bases, its parts and its own words.
+//! Merges one system from its bases, its parts and its own statements.
 //!
-//! Layers lie on each other: the fields of the part that a base names, the base's own fields,
-//! the fields of the part that the system names, the system's own. A block that names another
-//! part than its base drops the fields of the base's part, never the base's own.
+//! Layers lie on each other in this order: the fields of the part that a base names, the base's own fields, the
+//! fields of the part that the system names, the system's own fields. If a block names another part than its base, it
+//! drops the fields of the base's part but keeps the base's own.
 
 use super::bundle::Bundle;
 use super::layers::{
@@ -42,8 +42,7 @@ impl<'a> MergedBlock<'a> {
     }
 }
 
-/// Merges a system of the bundle's first file. Problems of its bases and parts are reported at
-/// their places.
+/// Merges a system of the bundle's first file. Problems in its bases and parts are reported where they are.
 pub(super) fn merge<'a>(
     bundle: &'a Bundle,
     system: &'a syntax::System,
@@ -98,7 +97,7 @@ pub(super) fn merge<'a>(
     merger.merged
 }
 
-/// The statement that a flaw lies in.
+/// The statement that contains a flaw.
 fn holder<'a>(statements: &'a [Statement], flaw: &Flaw) -> Option<&'a Statement> {
     let behind = statements.partition_point(|statement| statement.span.start <= flaw.span.start);
     statements[..behind]
@@ -106,7 +105,7 @@ fn holder<'a>(statements: &'a [Statement], flaw: &Flaw) -> Option<&'a Statement>
         .filter(|last| last.span.touches(flaw.span.start))
 }
 
-/// Which result a limit holds, and from which side.
+/// The result that a `require` limits, and whether it limits it from above.
 fn limits(require: &syntax::Require) -> (&str, bool) {
     let Name { text, .. } = &require.result;
     (text, require.comparison.limits_from_above())
@@ -116,11 +115,11 @@ struct Merger<'a, 'p> {
     bundle: &'a Bundle,
     problems: &'p mut Vec<Problem>,
     merged: Merged<'a>,
-    /// The blocks with labels so far, in order. One that a later layer changes leaves its place for the last.
+    /// The labelled blocks so far, in order. A block that a later layer changes moves to the end and leaves `None`.
     lines: Vec<Option<MergedBlock<'a>>>,
-    /// Where each label's block stands among them.
+    /// Where in `lines` the block of each label is.
     labels: HashMap<(BlockId, &'a str), usize>,
-    /// The layers at which another part is named than the text says.
+    /// The layers in which a part is replaced by another, with the block and the part's name.
     renamed: Vec<(usize, BlockId, &'p str)>,
 }
 
@@ -130,7 +129,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.problems.push(problem);
     }
 
-    /// Takes over the lines and the visits, as far as there may be so many.
+    /// Takes over the blocks that may occur more than once, and reports those beyond the limit.
     fn bound_lines(&mut self) {
         let labelled = std::mem::take(&mut self.lines).into_iter().flatten();
         for (place, message) in self.merged.take_labelled(labelled) {
@@ -334,7 +333,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
     }
 
-    /// Lays the fields of a part that is named into a block.
+    /// Lays the fields of a named part into a block.
     fn take_part(
         &mut self,
         target: &mut MergedBlock<'a>,
@@ -382,7 +381,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.lay_part(target, (defined, part), part_name, origin, layer, false);
     }
 
-    /// Takes the part of a choice that is wanted, or its first.
+    /// Takes the requested part of a choice, or its first part.
     fn choose(&mut self, open: OpenChoice<'a>, changes: &Overrides, own: bool) {
         let block = &open.choose.block.text;
         let Some(id) = BlockSchema::named(block).filter(|id| !BLOCKS[*id as usize].repeated) else {
@@ -412,7 +411,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.blocks[id as usize] = Some(target);
     }
 
-    /// The part that is to be named in a layer instead of the one that the text names.
+    /// The part that replaces the one that a layer's text names.
     fn renamed(&self, layer: usize, id: BlockId) -> Option<&'p str> {
         let mut renamed = self.renamed.iter();
         let (_, _, name) = renamed.find(|(at, block, _)| (*at, *block) == (layer, id))?;
@@ -427,7 +426,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         target
     }
 
-    /// Puts a part where the system has another, as if a system that starts from it named it.
+    /// Replaces a part of the system, as if a derived system named the other part.
     fn change_part(&mut self, id: BlockId, name: &str, place: &Place, layer: usize) {
         let known = self.merged.blocks[id as usize].as_ref();
         let place = known
@@ -439,7 +438,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         self.merged.blocks[id as usize] = Some(target);
     }
 
-    /// Lays a part that stands for others into a block.
+    /// Lays a part that replaces another into a block.
     fn put_part(
         &mut self,
         target: &mut MergedBlock<'a>,
@@ -501,7 +500,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
     }
 
-    /// Lays fields over those that a block has.
+    /// Lays fields over those that a block has already.
     fn overlay(
         &mut self,
         target: &mut MergedBlock<'a>,
@@ -557,8 +556,8 @@ impl<'a, 'p> Merger<'a, 'p> {
         }
     }
 
-    /// A field that says a thing in one way replaces the other ways of saying it that come from
-    /// further down. Both in the same place are left standing, to be held against each other.
+    /// Drops the ways from lower layers if a field gives the same thing in another way. Two ways in the same layer
+    /// are both kept, to be checked against each other.
     fn drop_other_ways(
         target: &mut MergedBlock<'a>,
         schema: &'static BlockSchema,
@@ -588,7 +587,7 @@ impl<'a, 'p> Merger<'a, 'p> {
     }
 }
 
-/// Whether a value is there but cannot be used.
+/// Whether a value is written but cannot be used.
 pub(super) fn is_bad(value: &Value) -> bool {
     matches!(value.kind, syntax::ValueKind::Bad)
 }

@@ -13,12 +13,12 @@ pub const PRICE_DOC: &str = "Price of all parts of the system together: of every
      part or says what to order, its price times its quantity. Known where each of them has a \
      price, all in one currency.";
 
-/// What one system takes of a component.
+/// What one system needs of a component, for an order.
 #[derive(Clone, Copy, Debug)]
 pub struct OrderItem<'a> {
     /// The component.
     pub component: &'a Component,
-    /// How many of it one system takes.
+    /// How many of it one system needs.
     pub quantity: Decimal,
     /// The price of one.
     pub price: Option<Money>,
@@ -54,17 +54,17 @@ impl<'a> OrderItem<'a> {
         self.component.order_text("number")
     }
 
-    /// Who sells it.
+    /// The supplier.
     pub fn supplier(&self) -> Option<&'a str> {
         self.component.order_text("supplier")
     }
 
-    /// What to know of it.
+    /// The author's note on it.
     pub fn note(&self) -> Option<&'a str> {
         self.component.order_text("note")
     }
 
-    /// Price times quantity; `None` where no price is given, or the product is beyond all numbers.
+    /// Price times quantity; `None` where no price is given, or the product is too large for a number.
     pub fn cost(&self) -> Option<Money> {
         self.price?.times(self.quantity)
     }
@@ -73,9 +73,9 @@ impl<'a> OrderItem<'a> {
 /// What the parts of one system cost together.
 #[derive(Clone, Default, Debug)]
 pub struct Cost {
-    /// The sum of what has a price, for each currency.
+    /// The sum of the prices, for each currency.
     pub sums: Sums,
-    /// What has none, or one beyond all numbers, as a list names it.
+    /// The components without a price, or whose cost is too large for a number, as a list names them.
     pub unpriced: Vec<String>,
 }
 
@@ -89,8 +89,7 @@ impl Component {
         }
     }
 
-    /// What is to be ordered of it; `None` of a component that neither takes a part nor says
-    /// anything for an order.
+    /// What to order for the component; `None` if it neither takes a part nor has any field of an order.
     pub fn order_item(&self) -> Option<OrderItem<'_>> {
         let fields = || BLOCKS[self.block as usize].fields.iter().zip(&self.fields);
         let says =
@@ -116,12 +115,12 @@ impl Component {
 }
 
 impl System {
-    /// What is to be ordered for one of it, in the schema's order.
+    /// What to order for one system, in the schema's order.
     pub fn order_items(&self) -> impl Iterator<Item = OrderItem<'_>> {
         self.components().filter_map(Component::order_item)
     }
 
-    /// What all of that costs together; `None` where something has no price, or currencies differ.
+    /// What all parts together cost; `None` where something has no price, or currencies differ.
     pub fn price(&self) -> Option<Money> {
         let mut costs = self.order_items().map(|item| item.cost());
         let first = costs.next()??;
@@ -132,7 +131,7 @@ impl System {
         })
     }
 
-    /// What all of that costs, in each currency, and what has no price.
+    /// What all parts together cost, in each currency, and which have no price.
     pub fn cost(&self) -> Cost {
         let mut cost = Cost::default();
         for item in self.order_items() {
@@ -146,7 +145,7 @@ impl System {
 }
 
 impl Given {
-    /// The words of a text; `None` for any other value.
+    /// A text's words; `None` for any other value.
     pub fn text(&self) -> Option<&str> {
         match &self.value {
             Value::Text(text) => Some(text),

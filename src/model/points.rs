@@ -6,9 +6,10 @@ use crate::quantity::Band;
 #[derive(Clone, PartialEq, Debug)]
 pub struct Points {
     points: Vec<(f64, Band)>,
-    /// Where in their bands all of them are held: −1 at their lows, 0 at nominal, 1 at their highs.
+    /// Where in their bands all points are held: −1 at their lows, 0 at nominal, 1 at their highs.
     pub(super) held: f64,
-    /// Whether they grow by one factor, and so are held at their lows where they are below zero.
+    /// Whether all points grow by one factor. Points below zero are then held at their lows where the others are at
+    /// their highs.
     grows: bool,
 }
 
@@ -21,7 +22,7 @@ impl Points {
         }
     }
 
-    /// Points that are all stronger or all weaker by one factor, on top of what each may be off by itself.
+    /// Points that also share one factor: all are stronger or all weaker, on top of each point's own tolerance.
     pub(crate) fn growing(points: Vec<(f64, Band)>) -> Self {
         Self {
             grows: true,
@@ -29,7 +30,7 @@ impl Points {
         }
     }
 
-    /// The points where they are held, at first at nominal.
+    /// The points where they are held; at nominal until they are moved.
     pub fn iter(&self) -> impl ExactSizeIterator<Item = (f64, f64)> + '_ {
         let at = |y: &Band| match self.grows && y.nominal < 0.0 {
             true => y.part_way(-self.held),
@@ -38,7 +39,7 @@ impl Points {
         self.points.iter().map(move |(x, y)| (*x, at(y)))
     }
 
-    /// The points with what each may be.
+    /// The points with the band of each value.
     pub fn bands(&self) -> &[(f64, Band)] {
         &self.points
     }

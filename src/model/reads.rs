@@ -1,5 +1,5 @@
-//! The lets that a system reads when it is built, and which of the names that it reads are free: a
-//! let of the system may be what they stand for.
+//! The lets that a system reads when it is built, and which of the names that it reads are free. A free name may mean
+//! a let of the system that reads it.
 
 use super::bundle::Bundle;
 use super::expression::PI;
@@ -67,21 +67,21 @@ pub(super) struct Reads<'a> {
     pub lets: HashSet<Place>,
 }
 
-/// A name in an expression that is free where it stands: no let of a system that it stands in, nor of
-/// that one's bases, has it; and what it stands for in a system that reads it.
+/// A read of a free name in an expression, and the let that it means in one system that reads it. A name is free if
+/// neither the system around it nor a base of that system has a let of the name.
 pub(super) struct FreeRead<'a> {
     pub place: Place,
     pub file: usize,
     pub name: &'a str,
-    /// Whether it is a let of that system or of one of its bases.
+    /// Whether it means a let of the reading system or of one of its bases.
     pub is_bound: bool,
     pub item: Defined<'a, Let>,
 }
 
-/// What is to be looked at yet.
+/// A value or limit that is still to be searched for names.
 struct Pending<'a> {
     file: usize,
-    /// The layer that it stands in; `None` outside of systems.
+    /// The layer that it is in; `None` outside of systems.
     layer: Option<usize>,
     read: Read<'a>,
 }
@@ -92,7 +92,7 @@ enum Read<'a> {
 }
 
 impl<'a> Reads<'a> {
-    /// What a system of the bundle's first file reads, by what is merged in it.
+    /// What a system of the bundle's first file reads, found in its merged text.
     pub fn of(bundle: &'a Bundle, system: &'a syntax::System, merged: &Merged<'a>) -> Self {
         let layers = &merged.layers;
         let mut pending: Vec<Pending<'a>> = Vec::new();
@@ -187,7 +187,7 @@ impl<'a> Reads<'a> {
     }
 }
 
-/// The parts that a system leaves to choose.
+/// The parts that a system leaves open to choose from.
 pub(super) fn chosen_parts<'a>(
     bundle: &'a Bundle,
     merged: &Merged<'a>,

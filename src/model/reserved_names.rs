@@ -1,4 +1,4 @@
-//! Lets whose names the language has taken already.
+//! Lets whose names are reserved by the language.
 
 use super::expression::{Function, PI};
 use super::source::Source;
@@ -7,7 +7,7 @@ use crate::finding::Problem;
 use crate::quantity::UnitExpr;
 use crate::syntax::Let;
 
-/// What is wrong with the names of the lets in a file.
+/// Problems of lets whose names the language reserves.
 pub(super) fn reserved_names(source: &Source) -> impl Iterator<Item = Problem> {
     source
         .all_lets()

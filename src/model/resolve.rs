@@ -1,8 +1,7 @@
-//! What the names in a file stand for, by the look-ups that a build makes.
+//! What the names in a file mean, found by the look-ups that a build makes.
 //!
-//! What stands outside of systems, in a part or in a let of the file, is read by each system
-//! that uses it with the lets and fields of that system. It is seen through the first system of
-//! the file that does.
+//! A part, or a let outside of systems, is read by each system that uses it, with that system's lets and fields. It
+//! is shown as the first system in the file that uses it sees it.
 
 use super::bundle::Bundle;
 use super::expression::{LetValue, PI};
@@ -23,14 +22,14 @@ use std::collections::{HashMap, HashSet};
 use std::hash::Hash;
 use std::rc::Rc;
 
-/// What a name stands for.
+/// What a name means.
 #[derive(Clone, Copy, Debug)]
 pub enum Resolved<'a> {
     File(&'a Source),
     System(Defined<'a, syntax::System>),
     Part(Defined<'a, syntax::Part>),
     Let(Defined<'a, Let>),
-    /// A line, by the label that the first base gives it.
+    /// A label of a line, as the first base defines it.
     Label(&'a Source, &'a Name),
     /// A kind of component that the schema knows.
     Block,
@@ -40,7 +39,7 @@ pub enum Resolved<'a> {
     PathBlock(BlockId),
     /// A field that an expression reads.
     PathField(FieldId),
-    /// One of the few words that a field may be.
+    /// One of the words that a field allows.
     Choice(FieldId, &'static Choice),
     /// `pi` in an expression.
     Pi,
@@ -78,7 +77,7 @@ impl<'a> Resolver<'a> {
 
     // ---- definitions ----
 
-    /// The file itself.
+    /// The first file of the bundle.
     pub fn root(&self) -> &'a Source {
         &self.bundle.sources[0]
     }
@@ -110,7 +109,7 @@ impl<'a> Resolver<'a> {
         Some(self.defined(file, node))
     }
 
-    /// The let that a name means in a system of the file, or outside of all.
+    /// The let that a name means in a system of the file, or outside of all systems.
     pub fn let_named(
         &self,
         system: Option<&'a syntax::System>,
@@ -121,8 +120,8 @@ impl<'a> Resolver<'a> {
         Some(self.defined(file, node))
     }
 
-    /// The lets that a system of the file sees, or that stand outside of all; of those of a name
-    /// the one that is meant, the nearest first.
+    /// The lets that can be read in a system of the file, or outside of all systems. Of several with one name only
+    /// the nearest is listed. The nearest ones are first.
     pub fn lets(&self, system: Option<&'a syntax::System>) -> Vec<Defined<'a, Let>> {
         let layers = system.map(|system| self.layers(system)).unwrap_or_default();
         let own = layers.0.iter().rev().flat_map(|(file, system)| {
@@ -147,14 +146,13 @@ impl<'a> Resolver<'a> {
 
     // ---- what stands at a place ----
 
-    /// What the file names at an offset, and how.
+    /// What the file names at an offset: the place, and what its name means.
     pub fn at(&self, offset: u32) -> Option<(Spot<'a>, Resolved<'a>)> {
         let spot = spot(&self.root().tree, offset)?;
         Some((spot, self.resolve(spot)?))
     }
 
-    /// What stands somewhere in the file; `None` for what is no name, and for a name of
-    /// nothing.
+    /// What a place in the file means; `None` where it is no name, or its name is unknown.
     pub fn resolve(&self, spot: Spot<'a>) -> Option<Resolved<'a>> {
         Some(match spot.what {
             What::UsePath(path) => Resolved::File(self.used_at(path.span)?),
@@ -231,8 +229,8 @@ impl<'a> Resolver<'a> {
 
     // ---- through which system a place is seen ----
 
-    /// The system that a place is seen through: the one that it stands in, or the first that uses
-    /// the part or the let around it.
+    /// The system through which a place is seen. It is the system around the place, or the first one that uses the
+    /// part or the let around it.
     pub fn context(&self, spot: Spot<'a>) -> Option<&'a syntax::System> {
         if spot.system.is_some() {
             return spot.system;
@@ -264,7 +262,7 @@ impl<'a> Resolver<'a> {
         })
     }
 
-    /// Whether a system leaves a part to choose.
+    /// Whether a system leaves a part open to choose.
     fn leaves(&self, system: &'a syntax::System, definition: &Place) -> bool {
         let merged = self.merged(system);
         chosen_parts(self.bundle, &merged).any(|part| part.place() == *definition)
@@ -272,21 +270,21 @@ impl<'a> Resolver<'a> {
 
     // ---- values ----
 
-    /// Where a system that a place is seen through is given a field; `None` where it is not.
+    /// Where a field gets its value in the system through which a place is seen; `None` where it gets none.
     pub fn given(&self, spot: Spot<'a>, id: FieldId) -> Option<(&'a Source, &'a syntax::Field)> {
         let merged = self.merged(self.context(spot)?);
         let field = merged.blocks[id.block as usize].as_ref()?.fields[id.field as usize]?;
         Some((&self.bundle.sources[field.source], field.field))
     }
 
-    /// Where a system that a place is seen through last names a block.
+    /// Where a block is last named in the system through which a place is seen.
     pub fn block(&self, spot: Spot<'a>, id: BlockId) -> Option<Place> {
         let merged = self.merged(self.context(spot)?);
         Some(merged.blocks[id as usize].as_ref()?.place.clone())
     }
 
-    /// What works values out as a system of the file does; where there is none, as far as they
-    /// say it themselves.
+    /// An evaluator of values as a system of the file reads them. Without a system, names that only systems define
+    /// have no value.
     pub fn evaluator(&self, system: Option<&'a syntax::System>) -> Evaluator<'a> {
         let merged = system.map_or_else(Merged::empty, |system| merged_of(self.bundle, system));
         let mut builder = Builder::new(self.bundle, merged);
@@ -296,9 +294,9 @@ impl<'a> Resolver<'a> {
 
     // ---- renaming ----
 
-    /// The let that stands for all that must be renamed together with one: of those that take the
-    /// place of one another in systems that start from one another, the first base's; of those
-    /// that a name outside of systems stands for in several systems, the file's.
+    /// The let that represents all lets that must be renamed together with one. Lets of derived systems are
+    /// represented by that of the first base. If a name outside of systems means lets of several systems, the file's
+    /// let represents them.
     pub fn let_group(&self, spot: Spot<'a>, item: Defined<'a, Let>) -> Place {
         let name = item.node.name.text.as_str();
         let own = match spot.system {
@@ -319,8 +317,8 @@ impl<'a> Resolver<'a> {
         group.and_then(Group::representative).unwrap_or(own)
     }
 
-    /// Whether renaming a let changes what this file means, whatever else is renamed with it: a free
-    /// name of another file stands for it here and for something else there.
+    /// Whether renaming a let changes what this file means, whatever else is renamed with it. A free name in another
+    /// file may mean this let here and another let there.
     pub fn is_bound_elsewhere(&self, item: &Place, name: &'a str) -> bool {
         let joined = self.joined(name);
         let mut groups = joined.groups.iter();
@@ -336,7 +334,7 @@ impl<'a> Resolver<'a> {
             || places.any(|place| place.file != self.root().name)
     }
 
-    /// The systems of the file that may bind a name that is free elsewhere.
+    /// The systems of the file that have a let of a name that is free elsewhere.
     fn binding(&self, name: &str) -> Vec<&'a syntax::System> {
         let has_let = |system: &&'a syntax::System| {
             let layers = self.layers(system);
@@ -348,7 +346,7 @@ impl<'a> Resolver<'a> {
         }
     }
 
-    /// The lets of systems that free names stand for.
+    /// The lets of systems that free names may mean.
     fn joined(&self, name: &'a str) -> Rc<Joined> {
         cached(&self.joined, name, || self.find_joined(name))
     }
@@ -441,19 +439,18 @@ fn merged_of<'a>(bundle: &'a Bundle, system: &'a syntax::System) -> Merged<'a> {
 pub struct Evaluator<'a>(Builder<'a>);
 
 impl<'a> Evaluator<'a> {
-    /// What a let stands for; `None` where something is wrong with it.
+    /// The value of a let; `None` if it has a mistake.
     pub fn let_value(&mut self, item: Defined<'a, Let>) -> Option<LetValue> {
         self.0.let_value(item.file, item.node).ok()?
     }
 
-    /// What stands behind an equals sign in the file itself, of a dimension of its own; `None` where
-    /// something is wrong with it.
+    /// The value after an equals sign in the file itself; `None` if it has a mistake.
     pub fn value(&mut self, value: &syntax::Value) -> Option<LetValue> {
         value::let_value(value, &mut self.0.names(0)).ok()?
     }
 }
 
-/// The field and the few words that it may be, where a bare word is one of them and no let.
+/// The field and the words that it allows, if a bare word is one of them and no let.
 pub fn choices_of(spot: Spot<'_>) -> Option<(FieldId, &'static [Choice])> {
     let What::Word {
         field: Some(field), ..
@@ -470,7 +467,7 @@ pub fn choices_of(spot: Spot<'_>) -> Option<(FieldId, &'static [Choice])> {
     }
 }
 
-/// Whether a system itself names a part.
+/// Whether a system's own text names a part.
 fn names(system: &syntax::System, part: &syntax::Part) -> bool {
     let is_part =
         |block: &Name, name: &Name| block.text == part.block.text && name.text == part.name.text;

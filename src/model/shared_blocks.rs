@@ -1,17 +1,17 @@
-//! Blocks that several systems of a file have from the same text, evaluated once.
+//! Blocks that several systems of a file get from the same text, evaluated once.
 
 use super::layers::MergedBlock;
 use super::system::Component;
 use crate::schema::BLOCKS;
 use std::sync::Arc;
 
-/// Of each kind of block so many are remembered: most systems of a file start from the same few.
+/// How many blocks of each kind are remembered. Most systems of a file start from the same few.
 const MOST_OF_A_KIND: usize = 8;
 
-/// Blocks that came from a base and asked for no names, so that they are the same in every system that has
-/// them from there.
+/// Blocks that came from a base and whose expressions read no names. They are the same in every system with that
+/// base.
 pub(super) struct SharedBlocks<'a> {
-    /// By [`BlockId`](crate::schema::BlockId), the latest at the end.
+    /// The blocks by [`BlockId`](crate::schema::BlockId), the latest at the end.
     known: Vec<Vec<(MergedBlock<'a>, Arc<Component>)>>,
 }
 
@@ -23,14 +23,15 @@ impl<'a> SharedBlocks<'a> {
         }
     }
 
-    /// The block that the same text has come to before.
+    /// The block that was made before from the same text.
     pub fn get(&self, merged: &MergedBlock<'a>) -> Option<&Arc<Component>> {
         let known = self.known.get(merged.block as usize)?;
         let (_, component) = known.iter().rev().find(|(text, _)| is_same(text, merged))?;
         Some(component)
     }
 
-    /// Notes what a text comes to. What a system says itself no other has from there.
+    /// Notes the block that a text gives. A block in a system's own text is left out, since no other system has it
+    /// from there.
     pub fn note(&mut self, merged: &MergedBlock<'a>, component: &Arc<Component>) {
         let Some(known) = self
             .known
@@ -46,7 +47,7 @@ impl<'a> SharedBlocks<'a> {
     }
 }
 
-/// Whether two blocks are made of the same text, and look the same from their systems.
+/// Whether two blocks have the same text from the same origins, so that they have the same values.
 fn is_same(one: &MergedBlock<'_>, other: &MergedBlock<'_>) -> bool {
     let fields = one.fields.iter().zip(&other.fields);
     let mut pairs = fields.map(|pair| match pair {

@@ -13,7 +13,7 @@ use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
 
-/// Where texts come from: the disk, an editor's open buffers, or a test's map.
+/// Where texts come from: the disk, an editor's open buffers, or a map in a test.
 pub trait Files {
     /// The text of a file.
     ///
@@ -21,8 +21,8 @@ pub trait Files {
     /// Why it cannot be read, as the end of a sentence.
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String>;
 
-    /// The text of a file that a spec uses, itself or through others, if it may: a spec must not
-    /// show whatever can be read.
+    /// The text of a file that a spec uses, directly or through other files, if it may be read. A spec must not be
+    /// able to show any file on the disk.
     ///
     /// # Errors
     /// Why it is not read.
@@ -30,7 +30,7 @@ pub trait Files {
         Ok(self.read(name)?)
     }
 
-    /// The settings that hold for a spec; where there are none, the checks' own.
+    /// The settings that hold for a spec. Without a settings file, the checks' own defaults hold.
     fn settings(&self, _spec: &FileName) -> Arc<Settings> {
         Arc::default()
     }
@@ -44,9 +44,9 @@ pub trait Files {
 /// Why a file is not read.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct ReadError {
-    /// The end of a sentence.
+    /// The reason, as the end of a sentence.
     pub why: String,
-    /// What would help, where that is not another path.
+    /// What would help, unless it is only to write another path.
     pub help: Option<String>,
 }
 
@@ -61,7 +61,7 @@ impl From<String> for ReadError {
 pub struct Source {
     /// Its name as the user or the editor knows it.
     pub name: FileName,
-    /// What stands in it.
+    /// The whole text.
     pub text: String,
     /// What the parser makes of its text.
     pub tree: Tree,
@@ -70,15 +70,15 @@ pub struct Source {
     definitions: Definitions,
 }
 
-/// Statements by what they define. Maps hold the first of a name, lists hold all.
+/// Statements by what they define. A map holds the first statement of a name, a list holds all.
 #[derive(Clone, Debug, Default)]
 struct Definitions {
     names: Arc<DefinedNames>,
-    /// Of each system that has lets.
+    /// The contents of each system that has lets.
     bodies: Arc<HashMap<StatementId, Contents>>,
 }
 
-/// The items of a file by the names that they define, by their places in its tree.
+/// The items of a file by the names that they define. An item is given as its place in the tree.
 #[derive(Debug, Default)]
 struct DefinedNames {
     parts: HashMap<(String, String), usize>,
@@ -132,7 +132,7 @@ impl Definitions {
         }
     }
 
-    /// The names of a tree after an edit; what the edit leaves alone is shared.
+    /// The names of a tree after an edit. What the edit did not change is shared.
     fn edited(&self, old: &Tree, new: &Tree) -> Self {
         let (was, is) = changed_items(&old.items, &new.items);
         let (was, is) = (&old.items[was], &new.items[is]);
@@ -161,8 +161,8 @@ impl Definitions {
     }
 }
 
-/// The runs of two lists of items between what they have in common at their ends. How a statement
-/// with a mistake is read may depend on its neighbours, so its text alone does not make it the same.
+/// The differing runs of two lists of items, between the items that both have at their start and end. A statement
+/// with a mistake never counts as the same, since its neighbours may decide how it is read.
 pub(crate) fn changed_items(old: &[Item], new: &[Item]) -> (Range<usize>, Range<usize>) {
     let same = |(was, is): &(&Item, &Item)| {
         let are_sound = was.flaws.is_none() && is.flaws.is_none();
@@ -174,7 +174,7 @@ pub(crate) fn changed_items(old: &[Item], new: &[Item]) -> (Range<usize>, Range<
     (before..old.len() - behind, before..new.len() - behind)
 }
 
-/// What an item defines and from what: its kind, its name within that kind, its base.
+/// What an item defines: its kind, its name within that kind, and its base.
 fn defined_name(item: &Item) -> (std::mem::Discriminant<StatementKind>, [Option<&str>; 2]) {
     let names = match &item.kind {
         StatementKind::Part(part) => [Some(&*part.block.text), Some(&*part.name.text)],
@@ -188,24 +188,24 @@ fn defined_name(item: &Item) -> (std::mem::Discriminant<StatementKind>, [Option<
     (std::mem::discriminant(&item.kind), names)
 }
 
-/// What the body of a system with lets holds.
+/// The contents of the body of a system with lets.
 fn body(item: &Item) -> Option<(StatementId, Contents)> {
     Some((item.id, Contents::of(a_system(item)?)?))
 }
 
-/// The statements of a system's body: its lets, and all else. A base may have very many lets,
-/// and very many systems may start from it.
+/// The statements of a system's body: its lets, and the rest. They are indexed, as a base may have very many lets and
+/// very many derived systems.
 #[derive(Clone, Debug, Default)]
 struct Contents {
-    /// The last of a name.
+    /// The last let of each name.
     lets: HashMap<String, usize>,
-    /// Those of a name that stands before, with the one before.
+    /// Each let whose name occurs before in the body: the earlier let, then this one.
     repeated: Vec<(usize, usize)>,
     rest: Vec<usize>,
 }
 
 impl Contents {
-    /// `None` for a system without lets.
+    /// The contents of a system; `None` for one without lets.
     fn of(system: &System) -> Option<Self> {
         if !system.body.statements.iter().any(|s| a_let(s).is_some()) {
             return None;
@@ -252,7 +252,7 @@ fn a_system(statement: &Statement) -> Option<&System> {
 }
 
 impl Source {
-    /// Parses a text. Flaws stand in the tree.
+    /// Parses a text. The flaws are in the tree.
     pub fn new(name: FileName, text: String) -> Self {
         let tree = parse(&text);
         Self {
@@ -264,13 +264,13 @@ impl Source {
         }
     }
 
-    /// The file after an edit. It is the same as a new one, and sooner there.
+    /// The file after an edit. It equals a newly parsed one, and takes less time.
     pub fn edited(&self, text: String) -> Self {
         let change = TextChange::between(&self.text, &text);
         self.changed(change, text)
     }
 
-    /// This file with another text, where the change is known.
+    /// This file with another text, if the change between the two is known.
     pub fn changed(&self, change: TextChange, text: String) -> Self {
         let tree = parse_after(&self.text, &self.tree, change, &text);
         Self {
@@ -282,7 +282,7 @@ impl Source {
         }
     }
 
-    /// A text that is no spec, such as settings: it has places and lines, and no statements.
+    /// A text that is no spec, such as settings. It has places and lines but no statements.
     pub fn plain(name: FileName, text: String) -> Self {
         Self {
             lines: LineIndex::new(&text),
@@ -293,7 +293,7 @@ impl Source {
         }
     }
 
-    /// The file as a place for findings, without what was read in it.
+    /// The file as a place for findings, without its tree.
     pub fn unread(&self) -> Self {
         Self {
             tree: self.tree.without_statements(),
@@ -301,8 +301,8 @@ impl Source {
         }
     }
 
-    /// A file as it comes from outside. Bytes that are not UTF-8 are replaced, and the first of
-    /// them is reported.
+    /// A file from bytes that come from outside. Bytes that are not UTF-8 are replaced, and the first of them is
+    /// reported.
     pub fn from_bytes(name: FileName, bytes: &[u8]) -> Self {
         Self::decoded(bytes, |text| Self::new(name, text))
     }
@@ -333,17 +333,17 @@ impl Source {
         Place::new(&self.name, span)
     }
 
-    /// Where one of its spans stands in the text.
+    /// Where a span of the file is in its text.
     pub fn range(&self, span: Span) -> TextRange {
         self.tree.range(span)
     }
 
-    /// What one of its spans covers.
+    /// The text that a span of the file covers.
     pub fn text_of(&self, span: Span) -> &str {
         self.range(span).of(&self.text)
     }
 
-    /// The statement at the level of the file that one of its spans lies in, comments apart.
+    /// The top-level statement that a span of the file is in, without comments around it.
     pub fn statement_around(&self, span: Span) -> Span {
         let item = self.tree.item(span.statement);
         item.map_or(span, |item| item.span)
@@ -354,7 +354,7 @@ impl Source {
         self.place(self.tree.anchor(range))
     }
 
-    /// The first flaw behind a name; the name itself where there is none.
+    /// The place of the first flaw after a name; the name itself where there is none.
     pub(super) fn flaw_behind(&self, name: &Name) -> Place {
         let at = self.range(name.span).start;
         let first = self.tree.items.partition_point(|item| item.start <= at);
@@ -364,8 +364,8 @@ impl Source {
         self.place(flaw.map_or(name.span, |flaw| flaw.span))
     }
 
-    /// The first mistake because of which something that the file defines may not be seen: outside
-    /// of all bodies, in a body that does not end, or in what kind of part a part is.
+    /// The first mistake that may hide something the file defines. It is outside of all bodies, in a body that does
+    /// not end, or in the word that says what kind of part a part is.
     pub(super) fn first_hiding(&self) -> Option<Problem> {
         let is_inside = |flaw: &&Flaw| {
             let item = self.tree.item(flaw.span.statement);
@@ -433,7 +433,7 @@ impl Source {
         })
     }
 
-    /// The lets of a system's own body whose name stands before, each with the one before.
+    /// The lets of a system's own body whose name occurs before, each with the earlier let.
     pub fn repeated_lets_of<'s>(
         &'s self,
         system: &'s System,
@@ -444,7 +444,7 @@ impl Source {
         pairs.filter_map(move |(before, again)| Some((item(*before)?, item(*again)?)))
     }
 
-    /// All else in a system's own body.
+    /// The statements of a system's own body other than lets.
     pub fn all_but_lets<'s>(&'s self, system: &'s System) -> impl Iterator<Item = &'s Statement> {
         let all = &system.body.statements;
         let rest = self.contents(system).map(|contents| &contents.rest);
@@ -493,14 +493,14 @@ impl Source {
             .filter_map(a_let)
     }
 
-    /// Whether it defines the same names as an earlier state of the file, in the same order, and the
-    /// same lets in the bodies of systems.
+    /// Whether the file defines the same names as before, in the same order, and the same lets in its systems'
+    /// bodies.
     pub(super) fn defines_the_same(&self, before: &Self) -> bool {
         let (is, was) = (&self.definitions, &before.definitions);
         Arc::ptr_eq(&is.names, &was.names) && Arc::ptr_eq(&is.bodies, &was.bodies)
     }
 
-    /// Whether a system of the file starts from one of a name.
+    /// Whether a system of the file starts from a system with this name.
     pub fn is_base(&self, name: &str) -> bool {
         self.definitions.names.bases.contains(name)
     }
@@ -510,13 +510,13 @@ impl Source {
         &self.definitions.names.all_systems
     }
 
-    /// Where among the systems of the file the first of a name stands.
+    /// The place, among the systems of the file, of the first one with this name.
     pub fn system_order(&self, name: &str) -> Option<usize> {
         let at = self.definitions.names.systems.get(name)?;
         self.system_places().binary_search(at).ok()
     }
 
-    /// The system that is one of the items of the tree.
+    /// The system at a place among the items of the tree.
     pub(crate) fn system_at(&self, place: usize) -> Option<&System> {
         a_system(self.tree.items.get(place)?)
     }
@@ -527,7 +527,7 @@ impl Source {
     }
 }
 
-/// The block that a name means, or a problem that names the nearest.
+/// The block that a name means; else a problem that suggests the nearest name.
 pub(super) fn known_block(
     name: &Name,
     place: &Place,

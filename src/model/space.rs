@@ -1,9 +1,8 @@
-//! The systems that one system stands for: one for each way to choose its parts, or to vary
-//! its values.
+//! All systems that one system stands for: one for each way to choose its parts or to vary its values.
 //!
-//! A choice is worked out from the text once. A combination is put together from them by
-//! exchanging blocks, so that a million of them cost little; only where an expression asks for
-//! something that varies is each combination built from the text anew.
+//! Each choice is built from the text once. A combination is put together by exchanging blocks, so that a million
+//! combinations cost little. If an expression reads something that varies, each combination is built from the text
+//! instead.
 
 use super::assemble::{BuildOutput, Rebuild};
 use super::layers::{Overrides, PartOverride};
@@ -53,13 +52,13 @@ enum Replacement {
         allows: Vec<Allow>,
         soundness: Soundness,
     },
-    /// In internal units.
+    /// A value, in internal units.
     Value(f64),
-    /// There are too many to look at each.
+    /// Not looked at, because there are too many choices.
     Unknown,
 }
 
-/// What an axis can be, before it is looked at.
+/// The choices of an axis, before they are built.
 #[derive(Clone, Debug)]
 pub enum Wanted {
     /// Parts of a block, by name.
@@ -68,11 +67,11 @@ pub enum Wanted {
     Values(FieldId, Vec<(f64, String)>),
 }
 
-/// The axes of a [`Space`] by their names alone: what is kept of it once all is counted. Nothing in
-/// it is a place in a text.
+/// The axes of a [`Space`] by name. This is what is kept of a space once its combinations are counted. Nothing in it
+/// is a place in a text.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Labels {
-    /// One of each axis of the space, in its order.
+    /// The labels of each axis, in the order of the space.
     pub axes: Vec<AxisLabels>,
 }
 
@@ -81,11 +80,11 @@ pub struct Labels {
 pub struct AxisLabels {
     /// What varies.
     pub subject: Subject,
-    /// The names of all that it can be, in order.
+    /// The names of its choices, in order.
     pub choices: Vec<String>,
 }
 
-/// All that a system stands for.
+/// All combinations that a system stands for.
 #[derive(Clone, Debug)]
 pub struct Space {
     /// What varies; a combination takes one choice of each.
@@ -96,7 +95,7 @@ pub struct Space {
     is_coupled: bool,
 }
 
-/// A space, and what came up while it was made.
+/// A space, and the problems found while it was made.
 pub(super) struct SpaceOutput {
     pub space: Space,
     pub problems: Vec<Problem>,
@@ -104,7 +103,7 @@ pub(super) struct SpaceOutput {
 }
 
 impl Space {
-    /// The combinations of a system's own choices; `None` where one of them has no part.
+    /// The combinations of a system's own choices; `None` if one of its choices has no part.
     pub(super) fn of_choices(rebuild: Rebuild<'_>, first: BuildOutput) -> Option<SpaceOutput> {
         let axes = choices_of(&first.system);
         let enough = axes.iter().all(|(_, axis)| match axis {
@@ -114,11 +113,11 @@ impl Space {
         enough.then(|| Self::make(rebuild, first, axes))
     }
 
-    /// The combinations of what is wanted with the system's own choices, of which those that are kept take
-    /// one part, by name, each.
+    /// All combinations of what is wanted with the system's own choices. A choice named in `kept` is held at that one
+    /// part.
     ///
     /// # Errors
-    /// What is wrong with a system that would come of it.
+    /// What is wrong with the system that would result.
     pub fn vary(
         rebuild: Rebuild<'_>,
         wanted: Vec<Wanted>,
@@ -225,7 +224,7 @@ impl Space {
         }
     }
 
-    /// How many combinations there are; `None` where there are more than can be counted.
+    /// How many combinations there are; `None` if the number is too large to count.
     pub fn count(&self) -> Option<u64> {
         count_of(self.axes.iter().map(|axis| axis.choices.len()))
     }
@@ -237,13 +236,13 @@ impl Space {
         digits
     }
 
-    /// [`Space::digits`] into a list that is there already, one place for each axis.
+    /// Writes [`Space::digits`] into a list that exists already, with one entry for each axis.
     pub fn digits_into(&self, index: u64, digits: &mut [usize]) {
         let sizes = self.axes.iter().map(|axis| axis.choices.len());
         write_digits(index, sizes, digits);
     }
 
-    /// The combination that a choice of each axis makes: the inverse of [`Space::digits`].
+    /// The combination made of one choice of each axis: the inverse of [`Space::digits`].
     pub fn index_of(&self, digits: &[usize]) -> u64 {
         let sizes = self.axes.iter().map(|axis| axis.choices.len() as u64);
         sizes
@@ -275,7 +274,7 @@ impl Space {
         }
     }
 
-    /// Whether any of the combinations may have a value with a tolerance.
+    /// Whether any combination may have a value with a tolerance.
     pub fn may_be_toleranced(&self) -> bool {
         let choices = self.axes.iter().flat_map(|axis| &axis.choices);
         let of_choice = |choice: &Choice| match &choice.replacement {
@@ -297,7 +296,7 @@ impl Space {
         }))
     }
 
-    /// Something that puts combinations together, one after the other.
+    /// A picker that puts combinations together, one after the other.
     pub fn picker<'s>(&'s self, rebuild: Rebuild<'s>) -> Picker<'s> {
         let mut system = self.first.clone();
         system.chooses.clear();
@@ -334,7 +333,7 @@ impl Space {
 }
 
 impl Labels {
-    /// A combination in words, as [`Space::name_of`].
+    /// A combination in words, as [`Space::name_of`] gives it.
     pub fn name_of(&self, index: u64) -> String {
         let mut digits = vec![0; self.axes.len()];
         let sizes = self.axes.iter().map(|axis| axis.choices.len());
@@ -347,7 +346,7 @@ impl Labels {
     }
 }
 
-/// Which choice of each axis makes a combination, by how many choices each axis has.
+/// The choice of each axis in a combination, from the number of choices that each axis has.
 fn write_digits(
     mut index: u64,
     sizes: impl DoubleEndedIterator<Item = usize> + ExactSizeIterator,
@@ -376,7 +375,7 @@ impl Subject {
         }
     }
 
-    /// As a message names it: `master`, `pedal.pad_arm`.
+    /// The subject as a message names it: `master`, `pedal.pad_arm`.
     pub fn words(self) -> String {
         match self {
             Self::Part(block) => BLOCKS[block as usize].name.to_owned(),
@@ -437,7 +436,7 @@ fn firsts(axes: &[(Vec<Place>, Wanted)]) -> Overrides {
     changes
 }
 
-/// Puts the combinations of a space together. What two combinations share stays as it is.
+/// Puts the combinations of a space together. What two combinations in a row share is not built again.
 pub struct Picker<'s> {
     space: &'s Space,
     rebuild: Rebuild<'s>,
@@ -473,7 +472,7 @@ impl Picker<'_> {
         self.rebuild.with(changes).problems
     }
 
-    /// Lays what is chosen for a block into it.
+    /// Puts the chosen part of a block in place.
     fn set_block(&mut self, block: BlockId) {
         let slot = block as usize;
         // Where only values vary, they take the places of those before, and nothing else changes.
@@ -503,7 +502,7 @@ impl Picker<'_> {
         self.system.blocks[slot] = chosen;
     }
 
-    /// What depends on all choices together.
+    /// Sets what depends on all choices together.
     fn settle(&mut self) {
         let own = self.space.first.allows.len();
         self.system.allows.truncate(own);

@@ -1,4 +1,4 @@
-//! What stands at a place of a file, as far as its tree says.
+//! What is at a place in a file, as far as its tree says.
 
 use crate::quantity::UnitExpr;
 use crate::syntax::{
@@ -6,22 +6,22 @@ use crate::syntax::{
     StatementKind, System, Text, TextRange, Tree, Value, ValueKind,
 };
 
-/// What a cursor points at, and what that stands in.
+/// What a cursor points at, and what contains it.
 #[derive(Clone, Copy, Debug)]
 pub struct Spot<'a> {
-    /// Where it stands in the text.
+    /// Where it is in the text.
     pub span: TextRange,
-    /// Where it stands in its statement.
+    /// Where it is in its statement.
     pub at: Span,
     /// What it is.
     pub what: What<'a>,
-    /// The system that it stands in; `None` outside of all.
+    /// The system that contains it; `None` outside of all systems.
     pub system: Option<&'a System>,
-    /// The part that it stands in; `None` outside of all.
+    /// The part that contains it; `None` outside of all parts.
     pub part: Option<&'a Part>,
-    /// The block of a system that it stands in; `None` outside of all.
+    /// The block of a system that contains it; `None` outside of all blocks.
     pub block: Option<&'a Block>,
-    /// The let of the file or of the system that it stands in.
+    /// The let of the file or of a system that contains it.
     pub item: Option<&'a Let>,
 }
 
@@ -58,40 +58,40 @@ pub enum What<'a> {
         /// The part's name.
         name: &'a Name,
     },
-    /// The label of a block that may stand many times.
+    /// The label of a block that may occur many times.
     Label(&'a Name),
     /// The name of a field where it is given a value.
     FieldName(&'a Field),
-    /// Somewhere in a field's value, at nothing that has a meaning of its own.
+    /// A part of a field's value that has no meaning of its own.
     FieldValue(&'a Field),
     /// A quantity's unit.
     Unit {
-        /// The number that stands before it.
+        /// The number before the unit.
         number: f64,
         /// The unit, as it is read.
         unit: &'a UnitExpr,
     },
     /// A bare word in a value: a choice or a let.
     Word {
-        /// The field whose value it stands in; `None` in a let or a `require`.
+        /// The field whose value contains it; `None` in a let or a `require`.
         field: Option<&'a Field>,
         /// The word itself.
         word: &'a str,
-        /// The expression that it is.
+        /// The expression of the word.
         expr: &'a Expr,
     },
     /// `block.field` in an expression.
     Path {
-        /// What stands before the point.
+        /// The block before the point.
         block: &'a Name,
-        /// What stands behind the point.
+        /// The field after the point.
         field: &'a Name,
-        /// Whether it is the block that the cursor is on, and not the field.
+        /// Whether the cursor is on the block and not on the field.
         on_block: bool,
     },
     /// The name of a let where it is defined.
     LetName(&'a Let),
-    /// Somewhere in a let's value, at nothing that has a meaning of its own.
+    /// A part of a let's value that has no meaning of its own.
     LetValue(&'a Let),
     /// A function in an expression.
     Function(&'a Name),
@@ -101,10 +101,9 @@ pub enum What<'a> {
     CheckName(&'a Name),
 }
 
-/// What stands at an offset; `None` for blanks, comments and what could not be read.
+/// What is at an offset; `None` in blanks, comments and text that could not be read.
 ///
-/// Of two that meet at the cursor, the one that begins there wins; of two inside each other,
-/// the inner one.
+/// Of two that meet at the cursor, the one that begins there counts. Of two inside each other, the inner one counts.
 pub fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
     let mut found: Option<Spot<'a>> = None;
     let mut take = |spot: Spot<'a>| {
@@ -117,18 +116,18 @@ pub fn spot<'a>(tree: &'a Tree, offset: u32) -> Option<Spot<'a>> {
     found
 }
 
-/// Everything that stands in a file, in its order, what stands around something before it.
+/// Passes everything in a file to `take`, in the order of the text. What contains something comes before it.
 pub fn spots<'a>(tree: &'a Tree, take: &mut dyn FnMut(Spot<'a>)) {
     Finder::new(None, take).items(&tree.items);
 }
 
-/// The bare words in a value, with their expressions.
+/// Passes the bare words in a value to `take`, each with its expression.
 pub fn words_in<'a>(value: &'a Value, take: &mut dyn FnMut(&'a Expr, &'a str)) {
     let mut spots = words(take);
     Finder::new(None, &mut spots).value(value, None);
 }
 
-/// The bare words in an expression, with their own.
+/// Passes the bare words in an expression to `take`, each with its own expression.
 pub fn words_in_expression<'a>(expr: &'a Expr, take: &mut dyn FnMut(&'a Expr, &'a str)) {
     let mut spots = words(take);
     Finder::new(None, &mut spots).expression(expr, None);
@@ -146,9 +145,9 @@ where
 }
 
 struct Finder<'a, 'f> {
-    /// What alone is looked for; everything where it is `None`.
+    /// The offset that is looked for; `None` to find everything.
     offset: Option<u32>,
-    /// Where the statement of the file begins that is looked at.
+    /// Where the current top-level statement begins.
     start: u32,
     take: &'f mut dyn FnMut(Spot<'a>),
     system: Option<&'a System>,
@@ -381,7 +380,7 @@ impl<'a, 'f> Finder<'a, 'f> {
     }
 }
 
-/// Whether a block may stand many times, and so is followed by a label and not by a part.
+/// Whether a block may occur many times, so that its name is followed by a label and not by a part.
 pub fn is_repeated(block: &str) -> bool {
     crate::schema::Block::named(block)
         .is_some_and(|id| crate::schema::BLOCKS[id as usize].takes_label())

@@ -1,4 +1,4 @@
-//! Values that stand alone, outside of any spec.
+//! Values outside of any spec, such as those in settings.
 
 use super::expression::{Evaluated, LetValue, Names};
 use super::value::let_value;
@@ -7,11 +7,11 @@ use crate::finding::{FileName, Place, Problem};
 use crate::quantity::Dimension;
 use crate::syntax::{Expr, Span, StatementKind, TextRange, parse};
 
-/// The grammar knows values as what a statement gives.
+/// The statement put before a value, since the grammar reads values only inside statements.
 const LEAD: &str = "let value = ";
 
-/// The value of an expression that stands alone in another file, such as a setting, in internal
-/// units with its dimension. `at` is where it begins there.
+/// The value of an expression in another file, such as a setting, in internal units with its dimension. `at` is where
+/// it begins in that file.
 ///
 /// # Errors
 /// What is wrong with it, at its places in that file.
@@ -68,7 +68,7 @@ pub fn standalone_value(
     }
 }
 
-/// Where nothing has a name.
+/// A set of names that has none.
 struct NoNames<'a>(&'a FileName);
 
 impl Names for NoNames<'_> {

@@ -23,9 +23,9 @@ pub struct System {
     pub place: Place,
     /// Its braces with all between them, for fixes that add a block; `None` while one is missing.
     pub body: Option<Place>,
-    /// Blocks by [`BlockId`]; `None` where the spec has none. Lines are in `lines`.
+    /// Blocks by [`BlockId`]; `None` where the spec has none. Repeated and labelled blocks are in the lists below.
     pub blocks: Vec<Option<Arc<Component>>>,
-    /// Its blocks of the kind that may stand many times (`line`), each with its label.
+    /// The lines, in the order of the text, each with its label.
     pub lines: Vec<Arc<Component>>,
     /// Its `measured` blocks that have a label, in the order of the visits.
     pub visits: Vec<Arc<Component>>,
@@ -37,22 +37,21 @@ pub struct System {
     pub requires: Vec<Require>,
     /// The limits that its author sets on what its parts cost together.
     pub price_limits: Vec<PriceLimit>,
-    /// The checks that its author silences, in all of it or in a block.
+    /// The checks that its author silences, in the whole system or in one block.
     pub allows: Vec<Allow>,
     /// The choices among parts that are left open.
     pub chooses: Vec<Choose>,
-    /// The units that its author writes.
+    /// The units that the author writes in.
     pub display: Display,
-    /// The fields that expressions of the system read: another value in one of them changes more
-    /// than that field.
+    /// The fields that expressions of the system read. Changing one of them changes more than that field.
     pub read_by_expressions: Vec<FieldId>,
-    /// How much of it could be read.
+    /// How much of the system could be read.
     pub soundness: Soundness,
-    /// Where the first mistake stands that keeps it from being worked out.
+    /// Where the first mistake is that keeps the system from being worked out.
     pub mistake: Option<Place>,
 }
 
-/// One block of a system.
+/// One block of a system, with the values that the spec gives for it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Component {
     /// Which kind of component it is.
@@ -63,10 +62,10 @@ pub struct Component {
     pub label: Option<String>,
     /// The block's name where the system names it, in the system itself or in its base.
     pub place: Place,
-    /// Whether the system itself names this block, and not only its base.
+    /// Whether the system itself names this block. `false` if only its base does.
     pub own: bool,
-    /// The braces where the system itself writes this block, if it does and closes them, for fixes
-    /// that add to it.
+    /// The braces of this block in the system's own text, for fixes that add to it. `None` if it has none or they are
+    /// not closed.
     pub body: Option<Place>,
     /// Values by the field's place in the schema; `None` where the spec has none.
     pub fields: Vec<Option<Given>>,
@@ -101,9 +100,10 @@ pub struct Given {
     pub name: Place,
     /// What stands behind the equals sign.
     pub place: Place,
-    /// Where it comes from, seen from the system.
+    /// Where the value comes from: the system itself, a part or a base.
     pub origin: Origin,
-    /// How far below and above it may be as a share of it, where its tolerance is written so: `± 2 %`.
+    /// How far below and above the value may be, as shares of it. `None` unless its tolerance is written as a share:
+    /// `± 2 %`.
     pub share: Option<[f64; 2]>,
 }
 
@@ -125,7 +125,7 @@ pub enum Value {
     Quantity {
         /// The value, and what its tolerance allows.
         band: Band,
-        /// The unit that its author wrote, of those written plainly.
+        /// The unit that the author wrote; `None` unless the value is written as a plain quantity.
         unit: Option<UnitExpr>,
     },
     /// Each end may carry a tolerance.
@@ -135,11 +135,11 @@ pub enum Value {
         /// The far end.
         high: Band,
     },
-    /// `curve { 0 mm: 0 N, 3 mm: 900 N }`
+    /// `curve { 0 mm: 0 N, 3 mm: 900 N }`.
     Curve(Points),
     /// One of the words of a field that is a choice.
     Word(&'static str),
-    /// Words of the author's own.
+    /// A text in quotes.
     Text(Arc<str>),
     /// An exact amount of money.
     Money(Money),
@@ -165,15 +165,15 @@ pub struct Require {
 /// A check silenced by the author.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Allow {
-    /// The name of the check, as it is written.
+    /// The name of the check, as the author wrote it.
     pub check: String,
     /// The author's reason.
     pub why: String,
     /// The check's name in it.
     pub place: Place,
-    /// The block that it stands in; everywhere in the system otherwise.
+    /// The block that the `allow` is written in. `None` if it holds for the whole system.
     pub block: Option<BlockId>,
-    /// Whether the system itself says it, and not its base or a part.
+    /// Whether the system itself says it. `false` if its base or a part does.
     pub own: bool,
 }
 
@@ -194,20 +194,20 @@ impl System {
         self.soundness == Soundness::Sound
     }
 
-    /// Whether that holds at least for all that its numbers depend on.
+    /// Whether everything that the system's numbers depend on could be read, and nothing needed for them is missing.
     pub fn is_workable(&self) -> bool {
         self.soundness >= Soundness::Workable
     }
 
-    /// Which of its allows silences what a check found about a block, by its place in the system.
+    /// The first of the system's allows that silences a check for a block, by its place in `allows`.
     pub fn allow_for(&self, check: CheckId, block: Option<BlockId>) -> Option<usize> {
         self.allows.iter().position(|allow| {
             allow.check == check.name() && (allow.block.is_none() || allow.block == block)
         })
     }
 
-    /// Its blocks of a kind that may be there many times and that mechanics come of: lines and relay levers, each in the
-    /// order of the text.
+    /// The blocks that results are worked out from and that may be repeated: relay levers for `relay`, lines for any
+    /// other block. Both are in the order of the text.
     pub fn repeated(&self, block: BlockId) -> &[Arc<Component>] {
         match block == crate::block!(relay) {
             true => &self.relays,
@@ -215,7 +215,7 @@ impl System {
         }
     }
 
-    /// The block of a field: of the lines the one that stands at `line`.
+    /// The block that a field belongs to. For a repeated block, `line` is its place in [`System::repeated`].
     pub fn component_at(&self, field: FieldId, line: Option<usize>) -> Option<&Component> {
         match line {
             Some(line) => self.repeated(field.block).get(line).map(|line| &**line),
@@ -223,8 +223,8 @@ impl System {
         }
     }
 
-    /// Makes a quantity another one, in internal units, as if its block said so itself; what it
-    /// carries as a tolerance stays with it. Does nothing where the system has no such block.
+    /// Sets a quantity, in internal units, as if its block gave it. The tolerance that it had is kept. Does nothing
+    /// where the system has no such block.
     pub fn set(&mut self, field: FieldId, line: Option<usize>, value: f64) {
         let Some(component) = self.component_mut(field, line) else {
             return;
@@ -247,7 +247,7 @@ impl System {
         given.value = Value::Quantity { band, unit };
     }
 
-    /// The place for what the spec gives for a field; `None` where the system has no such block.
+    /// The entry for a field's value, to read or replace it; `None` where the system has no such block.
     pub(crate) fn slot(
         &mut self,
         field: FieldId,
@@ -257,8 +257,8 @@ impl System {
         component.fields.get_mut(field.field as usize)
     }
 
-    /// What the spec gives for a field, to put something else there; of the lines that of the one at
-    /// `line`.
+    /// What the spec gives for a field, to replace it. For a repeated block, `line` is its place in
+    /// [`System::repeated`].
     pub fn given_mut(&mut self, field: FieldId, line: Option<usize>) -> Option<&mut Given> {
         self.slot(field, line)?.as_mut()
     }
@@ -289,7 +289,7 @@ impl System {
         ForkDrive::among(|block| self.component(block).is_some())
     }
 
-    /// What the spec gives for a field (of a block that stands at most once).
+    /// What the spec gives for a field of a block that is not repeated.
     pub fn given(&self, field: FieldId) -> Option<&Given> {
         self.component(field.block)?.given(field)
     }
@@ -316,8 +316,8 @@ impl System {
         }
     }
 
-    /// Whether what drives the fork pushes its end towards the engine, by a drive's `moves` and by the side on
-    /// which the gearbox stands; `None` where the spec does not say.
+    /// Whether the fork's drive moves towards the engine, from its field `moves` and the side on which the gearbox
+    /// is. `None` where the spec does not say.
     pub(crate) fn drives_to_engine(&self, moves: FieldId) -> Option<bool> {
         let is_ahead = || self.word(field!(gearbox.side)) == Some("ahead");
         match self.word(moves)? {
@@ -328,13 +328,12 @@ impl System {
         }
     }
 
-    /// The two ends of a window at nominal, in internal units; `None` where the spec gives none.
-    /// The relay levers between what drives the fork and the fork, from the pedal on.
+    /// The relay levers (or cables) between the fork's drive and the fork, from the pedal on.
     pub(crate) fn relays_at_fork(&self) -> impl Iterator<Item = &Component> {
         self.relays_at("fork")
     }
 
-    /// The relay levers ahead of what drives the fork, from the pedal on.
+    /// The relay levers (or cables) ahead of the fork's drive, from the pedal on.
     pub(crate) fn relays_at_pedal(&self) -> impl Iterator<Item = &Component> {
         self.relays_at("pedal")
     }
@@ -347,8 +346,8 @@ impl System {
         })
     }
 
-    /// Whether the fork's outer end is driven towards the engine: as its drive's `moves` says, turned round by every
-    /// relay lever behind it that reverses. `None` where the spec does not say.
+    /// Whether the fork's outer end is driven towards the engine. Each relay lever that reverses, between the drive
+    /// and the fork, turns round what the drive's `moves` says. `None` where the spec does not say.
     pub(crate) fn fork_end_to_engine(&self, moves: FieldId) -> Option<bool> {
         let mut to_engine = self.drives_to_engine(moves)?;
         for relay in self.relays_at_fork() {
@@ -357,6 +356,7 @@ impl System {
         Some(to_engine)
     }
 
+    /// The two ends of a window at nominal, in internal units; `None` where the spec gives none.
     pub(crate) fn window(&self, field: FieldId) -> Option<(f64, f64)> {
         match self.given(field)?.value {
             Value::Window { low, high } => Some((low.nominal, high.nominal)),
@@ -364,7 +364,8 @@ impl System {
         }
     }
 
-    /// The points of a curve where they are held, in internal units; `None` where the spec gives none.
+    /// The points of a curve in internal units, each where it is held in its band. `None` where the spec gives no
+    /// curve.
     pub(crate) fn curve(&self, field: FieldId) -> Option<Vec<(f64, f64)>> {
         match &self.given(field)?.value {
             Value::Curve(points) => Some(points.iter().collect()),
@@ -372,8 +373,8 @@ impl System {
         }
     }
 
-    /// Where the system itself says what a field is, as near as it does: the value; the mention
-    /// of the part that gives it; the block; the system's own name for what a base gives.
+    /// The place in the system's own text that says most about a field. It is the first of these: the value, the
+    /// mention of the part that gives it, the block, the system's name.
     pub fn place_of(&self, field: FieldId) -> Place {
         let Some(component) = self.component(field.block).filter(|c| c.own) else {
             return self.place.clone();
@@ -405,15 +406,15 @@ impl System {
             .chain(self.visits.iter().map(|visit| &**visit))
     }
 
-    /// Its visits, the one without a label first: what was measured on the car, each time.
+    /// The system's visits: the readings taken on the car each time. The visit without a label is first.
     pub fn measured(&self) -> impl Iterator<Item = &Component> {
         let lone = self.component(crate::block!(measured));
         lone.into_iter()
             .chain(self.visits.iter().map(|visit| &**visit))
     }
 
-    /// The defaults that stand in for what the spec does not say, in blocks that it has or
-    /// need not have, with what they say. Zero is left out: nothing is assumed to be there.
+    /// The defaults that stand in for what the spec does not say, each with its text. A block that the spec does not
+    /// use adds none. A default of zero is left out.
     pub fn assumed(&self) -> Vec<(FieldId, &'static str)> {
         let mut assumed = Vec::new();
         for one in self.all_assumed() {
@@ -424,7 +425,7 @@ impl System {
         assumed
     }
 
-    /// Every assumed value as the author reads it: a modulus of steel in ksi where all else is in inches.
+    /// Every assumed value in the author's units: a steel's modulus in ksi in a spec that is in inches.
     pub fn assumed_shown(&self) -> Vec<(FieldId, String)> {
         let shown = |(field, text): (FieldId, &str)| {
             let shown = field.field().default_shown(&self.display);
@@ -433,7 +434,7 @@ impl System {
         self.assumed().into_iter().map(shown).collect()
     }
 
-    /// Every assumed value, once for each line that does not give it.
+    /// Every assumed value. One that several repeated blocks leave out is listed for each of them.
     pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
         self.components().flat_map(move |component| {
             // Of a block that nothing uses, no field is.
@@ -458,21 +459,20 @@ impl System {
         })
     }
 
-    /// Whether the value of a field of a component is used: the system gives what its row
-    /// needs. A hose given by its expansion has no use for a tube's
-    /// modulus, nor a warm car for the fluid's density.
+    /// Whether the value of a field of a component is used: the system gives what the field's row needs. A hose given
+    /// by its expansion does not use a tube's modulus.
     pub fn uses(&self, component: &Component, field: FieldId) -> bool {
         self.gives_one(component, block_needs(component.block))
             && self.gives_one(component, field.needs())
     }
 
-    /// Whether the system gives all of one of some ways; so it is where there are none.
+    /// Whether the system gives everything that at least one of some ways needs. Always true if there are no ways.
     pub fn gives_one(&self, component: &Component, ways: &[Vec<Need>]) -> bool {
         let whole = |way: &Vec<Need>| way.iter().all(|need| self.gives(component, *need));
         ways.is_empty() || ways.iter().any(whole)
     }
 
-    /// Whether the system gives what a field of a component needs.
+    /// Whether the system gives one thing that a field of a component needs: a block or another field.
     pub fn gives(&self, component: &Component, need: Need) -> bool {
         match need {
             Need::Block(block) if BLOCKS[block as usize].repeated => {
@@ -526,7 +526,8 @@ impl Component {
 }
 
 impl Given {
-    /// Another value with this one's tolerance: as wide, or the same share of it where that is how it is written.
+    /// A value with the tolerance of this one: as wide, or the same share of it if the tolerance is written as a
+    /// share.
     pub fn band_around(&self, value: f64) -> Band {
         let [below, above] = match (self.share, self.band()) {
             (Some(share), _) => share.map(|share| share * value.abs()),
@@ -561,7 +562,7 @@ impl Given {
         }
     }
 
-    /// The unit that its author wrote.
+    /// The unit that the author wrote.
     pub fn unit(&self) -> Option<&UnitExpr> {
         match &self.value {
             Value::Quantity { unit, .. } => unit.as_ref(),

@@ -1,4 +1,4 @@
-//! The values of a system that carry a tolerance, and holding them somewhere in their bands.
+//! The values of a system that have a tolerance, and how to hold each somewhere in its band.
 
 use super::system::{System, Value};
 use crate::quantity::Band;
@@ -9,31 +9,31 @@ use crate::schema::FieldId;
 pub struct Toleranced {
     /// The field that it is given for.
     pub field: FieldId,
-    /// Which line it belongs to, for the fields of lines.
+    /// Which line or relay it belongs to, for fields of repeated blocks.
     pub line: Option<usize>,
-    /// What of the value it is.
+    /// Which part of the value it is.
     pub part: ValuePart,
-    /// Its limits; of a curve, from −1 where every point is at its low to 1 where every point is at its high.
+    /// Its limits. For a curve they run from −1, with every point at its low, to 1, with every point at its high.
     pub band: Band,
 }
 
-/// What of a value carries a tolerance.
+/// The part of a value that has a tolerance.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ValuePart {
-    /// The one number that it is.
+    /// The one number of a quantity.
     Whole,
     /// The near end of a window.
     Near,
     /// The far end of a window.
     Far,
-    /// All points of a curve together. They are one part, measured on one bench: a strong spring is strong and
-    /// a gauge that reads high does so all along. Points that went their own ways would give a curve that no
-    /// part has.
+    /// All points of a curve together. They belong to one part, measured on one bench: a strong spring is strong all
+    /// along, and so is a gauge that reads high. Points that varied independently would give a curve that no part
+    /// has.
     Curve,
 }
 
 impl Value {
-    /// What of it carries a tolerance, and its limits.
+    /// The parts of the value that have a tolerance, each with its limits.
     pub(super) fn toleranced(&self) -> impl Iterator<Item = (ValuePart, Band)> {
         let [first, second] = match self {
             Self::Quantity { band, .. } => [Some((ValuePart::Whole, *band)), None],
@@ -50,7 +50,7 @@ impl Value {
         parts.filter(|(_, band)| !band.is_exact())
     }
 
-    /// Puts a part of it somewhere in its band.
+    /// Holds one part of the value at a place in its band.
     fn hold(&mut self, part: ValuePart, at: f64) {
         match (self, part) {
             (Self::Quantity { band, .. }, ValuePart::Whole)
@@ -63,7 +63,7 @@ impl Value {
 }
 
 impl System {
-    /// Every value of the system that carries a tolerance.
+    /// Every value of the system that has a tolerance.
     pub fn toleranced(&self) -> Vec<Toleranced> {
         let blocks = self.blocks.iter().flatten().map(|c| (None, &**c));
         let lines = self.lines.iter().enumerate().map(|(i, c)| (Some(i), &**c));
@@ -108,7 +108,7 @@ impl System {
         }
     }
 
-    /// Puts a value of [`System::toleranced`] somewhere in its band.
+    /// Holds a value from [`System::toleranced`] at a place in its band.
     pub fn hold(&mut self, input: &Toleranced, at: f64) {
         if let Some(given) = self.given_mut(input.field, input.line) {
             given.value.hold(input.part, at);

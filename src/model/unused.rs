@@ -1,4 +1,4 @@
-//! Parts and lets that no system brought up: mistakes in them, and that they are of no use.
+//! Parts and lets that no system uses: the mistakes in them, and a notice that they are unused.
 
 use super::bundle::Bundle;
 use super::fields::Builder;
@@ -11,9 +11,9 @@ use crate::schema::{BLOCKS, Block};
 use crate::syntax;
 use std::collections::HashSet;
 
-/// Looks at the parts and lets that no system brought up: for mistakes in them, and, in a file
-/// that has systems, for being of no use. A file of parts alone is a library for others; what is
-/// of use may be so in what a mistake hides, so a file with broken uses counts as one as well.
+/// Checks the parts and lets that no system uses. It looks for mistakes and, in a file with systems, reports them as
+/// unused. A file of parts alone is a library for others. A file with broken uses counts as one too, as a use may be
+/// in what the mistake hides.
 pub(super) fn unused(
     bundle: &Bundle,
     root: &Source,

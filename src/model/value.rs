@@ -1,4 +1,4 @@
-//! What stands behind an equals sign as a quantity or a curve, held against a dimension and a range.
+//! Works out quantities and curves, and checks them against a dimension and a range.
 
 use super::expression::{
     Evaluated, LetValue, Names, article, expression, is_percentage, refuse_scale, widened,
@@ -13,8 +13,8 @@ use crate::quantity::{
 use crate::schema::Field as FieldSchema;
 use crate::syntax::{Expr, ExprKind, ValueKind};
 
-/// A let's value, or whatever else stands behind an equals sign: a quantity or a curve of any
-/// dimension, in internal units. `None` when something in it is wrong that is reported elsewhere.
+/// The value of a let, or any other quantity or curve after an equals sign, in internal units. `None` if it has a
+/// mistake that is reported elsewhere.
 ///
 /// # Errors
 /// What is wrong with it.
@@ -63,7 +63,7 @@ pub(super) fn quantity(
     }
 }
 
-/// A value with what it may be off by to either side.
+/// A value with its tolerance to either side.
 fn toleranced(
     nominal: &Expr,
     spread: &Expr,
@@ -76,7 +76,7 @@ fn toleranced(
     widened((nominal, value), (spread, by), names).map(Some)
 }
 
-/// A value that is given by the least and the most that it may be.
+/// A value given by its least and its greatest.
 fn limits(low: &Expr, high: &Expr, names: &mut dyn Names) -> Result<Option<Evaluated>, Problem> {
     let (low_place, high_place) = (names.place(low), names.place(high));
     let (Some(low), Some(high)) = (expression(low, names)?, expression(high, names)?) else {
@@ -108,7 +108,7 @@ fn limits(low: &Expr, high: &Expr, names: &mut dyn Names) -> Result<Option<Evalu
     }))
 }
 
-/// How far below and above a value may be as a share of it, where its tolerance is written so.
+/// How far below and above a value may be, as shares of it. `None` unless its tolerance is written as a share.
 pub(super) fn share(written: &crate::syntax::Value, value: &Value) -> Option<[f64; 2]> {
     match (&written.kind, value) {
         (ValueKind::Tolerance { spread, .. }, Value::Quantity { band, .. })
@@ -121,7 +121,7 @@ pub(super) fn share(written: &crate::syntax::Value, value: &Value) -> Option<[f6
     }
 }
 
-/// What an expression is without its tolerance.
+/// An expression without its tolerance.
 fn nominal(expr: &Expr) -> &Expr {
     match &expr.kind {
         ExprKind::Toleranced { nominal, .. } => nominal,
@@ -129,7 +129,7 @@ fn nominal(expr: &Expr) -> &Expr {
     }
 }
 
-/// The unit of a value that is written as a plain quantity, with or without a tolerance.
+/// The unit of a value written as a plain quantity, with or without a tolerance.
 pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
     let expr = match kind {
         ValueKind::Plain(expr) => expr,
@@ -143,7 +143,7 @@ pub(super) fn written_unit(kind: &ValueKind) -> Option<UnitExpr> {
     }
 }
 
-/// Counts every unit that a value is written with.
+/// Counts every unit in which a value is written.
 pub(crate) fn learn_units(kind: &ValueKind, display: &mut Display) {
     let mut one = |expr: &Expr| {
         if let ExprKind::Quantity { unit, .. } = &nominal(expr).kind {
@@ -297,7 +297,7 @@ pub(super) fn check_dimension(
     })
 }
 
-/// What a value would have to be multiplied by, where that has a name.
+/// What a value lacks as a factor to have the wanted dimension, if that has a name.
 fn missing_factor(wanted: Dimension, found: Dimension) -> Option<String> {
     let factor = wanted.over(found)?;
     // A value that is simply of another kind is not mended by multiplying.
