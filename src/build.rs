@@ -1,6 +1,6 @@
-//! The version that the program tells: the package's, and in a release build the commit that it was built from.
+//! The version that the program prints: the package's, and in a release build the commit that it was built from.
 //!
-//! Other builds do not ask for the commit, or each commit would build the whole crate anew.
+//! Other builds do not ask git for the commit, as each commit would then build the whole crate again.
 
 use std::path::Path;
 use std::process::Command;
@@ -17,7 +17,7 @@ fn main() {
     println!("cargo::rustc-env=BITEPOINT_VERSION={version}");
 }
 
-/// The commit, of a published package or of a clone, in the nine signs that are enough to find it.
+/// The commit of a published package or of a clone, in nine digits, which are enough to find it.
 fn commit() -> Option<String> {
     let here = env::var("CARGO_MANIFEST_DIR").ok()?;
     published(Path::new(&here)).or_else(|| cloned(Path::new(&here)))

@@ -1,12 +1,12 @@
-//! The name of every check, for all rooms: what a finding is found under, allowed by and set by.
+//! The name of every check, for all rooms. A finding is found, allowed and set by this name.
 //!
-//! A check is named by its item, so that a mistyped name does not compile.
+//! Code refers to a check by its item here, so that a mistyped name does not compile.
 
 use std::fmt;
 
 macro_rules! check_ids {
     ($($id:ident = $name:literal,)*) => {
-        /// Which check finds something; in the order of how bad that is.
+        /// The check that finds something. The order is by how bad a finding of the check is.
         #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
         pub enum CheckId {
             $(#[doc = concat!("`", $name, "`.")] $id,)*
@@ -15,7 +15,7 @@ macro_rules! check_ids {
         impl CheckId {
             pub(crate) const ALL: &'static [Self] = &[$(Self::$id),*];
 
-            /// In plain words of the trade, kebab-case.
+            /// The name in plain words of the trade, in kebab-case.
             pub const fn name(self) -> &'static str {
                 match self {
                     $(Self::$id => $name,)*

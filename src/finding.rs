@@ -1,4 +1,4 @@
-//! What is reported to people: one shape for every room and every face.
+//! What is reported to people, in one shape for every room and every face.
 
 use crate::check_id::CheckId;
 use crate::quantity::Dimension;
@@ -9,10 +9,10 @@ use std::sync::Arc;
 /// The name of a file as the user or the editor knows it, with `/` between its parts.
 pub type FileName = Arc<str>;
 
-/// A run of bytes in a statement of a file. An edit of other statements leaves it as it is.
+/// A run of bytes in a statement of a file. An edit in other statements does not change it.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Place {
-    /// The file that it is in.
+    /// The file that contains it.
     pub file: FileName,
     /// Where in the file.
     pub span: Span,
@@ -32,9 +32,9 @@ impl Place {
 pub enum Severity {
     /// A better way to write it.
     Hint,
-    /// Worth knowing.
+    /// Worth knowing, with nothing to change.
     Info,
-    /// It will trouble whoever drives or fits it.
+    /// It will trouble the driver or the fitter.
     Warning,
     /// It will not work, or it will break something.
     Error,
@@ -43,7 +43,7 @@ pub enum Severity {
 impl Severity {
     pub(crate) const ALL: [Self; 4] = [Self::Hint, Self::Info, Self::Warning, Self::Error];
 
-    /// Its name as people read it and as settings write it: `warning`.
+    /// The severity as people read it and as settings write it: `warning`.
     pub fn name(self) -> &'static str {
         match self {
             Self::Hint => "hint",
@@ -53,7 +53,7 @@ impl Severity {
         }
     }
 
-    /// What people call a finding of it, in a summary or on a sheet: both that are no trouble are notes.
+    /// What people call a finding with this severity, in a summary or on a sheet. A hint and an info are both a note.
     pub fn word(self) -> &'static str {
         match self {
             Self::Hint | Self::Info => "note",
@@ -76,27 +76,27 @@ pub struct Related {
 pub struct Fix {
     /// What it does and what it leads to.
     pub title: String,
-    /// What takes the place of which text; all of them together.
+    /// The replacements, each a place and its new text. They are applied together.
     pub edits: Vec<(Place, String)>,
 }
 
-/// How far past its limit something is.
+/// By how much a result or another value is past its limit.
 #[derive(Clone, Copy, Debug)]
 pub struct Shortfall {
-    /// In internal units.
+    /// The distance to the limit, in internal units.
     pub value: f64,
-    /// What it is a value of.
+    /// What kind of value it is.
     pub what: Measure,
 }
 
-/// What a shortfall is one of.
+/// The kind of value that a shortfall measures.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Measure {
-    /// A result of the table.
+    /// A result of the table of results.
     Result(ResultId),
-    /// Something that is no result.
+    /// A value with this dimension that is no result.
     Other(Dimension),
-    /// How many there are of something.
+    /// A number of things.
     Count,
 }
 
@@ -154,9 +154,9 @@ pub struct Problem {
     pub fixes: Vec<Fix>,
     /// The block that it is about, so that an `allow` in that block can silence it.
     pub block: Option<BlockId>,
-    /// The field that it is about, where it is about one.
+    /// The field that it is about; `None` if it is about no single field.
     pub field: Option<FieldId>,
-    /// How far past its limit it is, of what is past one.
+    /// How far past its limit the value is; `None` if the problem is not about a limit.
     pub shortfall: Option<Shortfall>,
 }
 
@@ -175,7 +175,7 @@ impl Problem {
         }
     }
 
-    /// Every place in it.
+    /// Every place that the problem names.
     pub fn places(&self) -> impl Iterator<Item = &Place> {
         let related = self.related.iter().map(|related| &related.place);
         let edits = self.fixes.iter().flat_map(|fix| &fix.edits);
@@ -207,20 +207,20 @@ impl Problem {
         self
     }
 
-    /// Says which block it is about, so that an `allow` in that block can silence it.
+    /// Sets the block that it is about, so that an `allow` in that block can silence it.
     pub(crate) fn about(mut self, block: BlockId) -> Self {
         self.block = Some(block);
         self
     }
 
-    /// Says which field it is about, and so which block.
+    /// Sets the field that it is about, and with it the block.
     pub(crate) fn about_field(mut self, field: FieldId) -> Self {
         self.field = Some(field);
         self.about(field.block)
     }
 
-    /// Says how far past its limit it is, in internal units: a finding that grows is no longer
-    /// the one that was accepted.
+    /// Sets how far past its limit it is, in internal units. A baseline reports the finding again when this distance
+    /// grows.
     pub fn short_by(mut self, value: f64, what: impl Into<Measure>) -> Self {
         self.shortfall = Some(Shortfall {
             value,
@@ -229,7 +229,7 @@ impl Problem {
         self
     }
 
-    /// Offers the name that was probably meant by a misspelled one.
+    /// Suggests the name that was probably meant by a misspelled one.
     pub fn did_you_mean(self, meant: Option<&str>) -> Self {
         match meant {
             None => self,
@@ -244,7 +244,7 @@ impl Problem {
         }
     }
 
-    /// A flaw of a text, in its file.
+    /// The problem of a flaw in a file's text.
     pub fn from_flaw(flaw: &Flaw, file: &FileName) -> Self {
         let place = |span| Place::new(file, span);
         Self {

@@ -1,5 +1,5 @@
-//! Bitepoint reads `.clutch` specs, which describe a vehicle's clutch actuation from the pedal to
-//! the pressure plate, works them out, and says what is wrong with them.
+//! Bitepoint reads `.clutch` specs, which describe a vehicle's clutch actuation from the pedal to the pressure plate.
+//! It works out their results and says what is wrong with them.
 //!
 //! ```
 //! use bitepoint::analysis::analyse;

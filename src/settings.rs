@@ -1,28 +1,27 @@
 //! What a user sets for many specs at once: limits, severities, folders of libraries.
 //!
-//! Plain data. `analysis` reads it from a text; the files that hold it are the faces' business.
+//! Plain data. `analysis` reads it from a text; the faces read the files.
 
 use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem, Severity};
 use std::collections::HashMap;
 
-/// What the file of settings is called.
+/// The name of a settings file.
 pub const SETTINGS_FILE: &str = "bitepoint.toml";
 
-/// Whether a file holds settings, by its name.
+/// Whether a file holds settings, judged by its name.
 pub fn is_settings(file: &str) -> bool {
     file.rsplit('/').next() == Some(SETTINGS_FILE)
 }
 
-/// The settings that hold for a spec; by default what the checks say themselves.
+/// The settings that hold for a spec. The default leaves every check at its own severity and limits.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Settings {
-    /// The file that they stand in.
+    /// The file that the settings are in; `None` for the default ones.
     pub file: Option<FileName>,
-    /// Folders in which a `use` is looked up behind the folder of the file that uses it, named
-    /// as files are.
+    /// Folders in which a `use` is looked up after the folder of the file that uses it. They are named as files are.
     pub library: Vec<FileName>,
-    /// Whose fitting sheets these are.
+    /// The shop whose name is on the fitting sheets.
     pub shop: Shop,
     /// Every path in the file, in the order of the text.
     pub paths: Vec<WrittenPath>,
@@ -35,17 +34,17 @@ pub struct Settings {
 /// A path as it is written in the file of settings.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct WrittenPath {
-    /// Where it stands, with its quotes.
+    /// Where it is, with its quotes.
     pub place: Place,
-    /// What is written, without the quotes.
+    /// The path without its quotes.
     pub text: String,
-    /// What it leads to, named as files are.
+    /// The file or folder that it leads to, named as files are.
     pub target: FileName,
-    /// Whether that is a folder.
+    /// Whether the target is a folder.
     pub is_folder: bool,
 }
 
-/// Who fits the clutch or sells the kit, as the heading of a fitting sheet says it.
+/// The shop that fits the clutch or sells the kit, for the heading of a fitting sheet.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Shop {
     /// The name of the shop.
@@ -87,7 +86,7 @@ impl Level {
 }
 
 impl Settings {
-    /// Settings that stand in a file, before anything is read from it.
+    /// The settings of a file before anything is read from it.
     pub fn of(file: &FileName) -> Self {
         Self {
             file: Some(file.clone()),
@@ -104,12 +103,12 @@ impl Settings {
         self.severities.insert(check, level);
     }
 
-    /// A check's limit in internal units, where it is set.
+    /// A check's limit in internal units; `None` where the settings do not change it.
     pub fn limit(&self, check: CheckId, limit: &'static str) -> Option<f64> {
         self.limits.get(&(check, limit)).copied()
     }
 
-    /// How a check is reported, where that is set.
+    /// How a check is reported; `None` where the settings do not change it.
     pub fn level(&self, check: CheckId) -> Option<Level> {
         self.severities.get(&check).copied()
     }

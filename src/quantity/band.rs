@@ -2,8 +2,8 @@
 
 /// A nominal value inside the band `low..=high` that its tolerance allows.
 ///
-/// Arithmetic is interval arithmetic: the result's band holds every value that any choice
-/// inside the operands' bands can give (for operands that vary independently).
+/// Arithmetic is interval arithmetic. The band of a result holds every value that any choice inside the operands'
+/// bands can give, if the operands vary independently.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Band {
     /// The value that is aimed at.
@@ -42,13 +42,13 @@ impl Band {
         }
     }
 
-    /// The value part of the way from nominal to an end: −1 at the low one, 0 at nominal, 1 at the high one.
+    /// The value between nominal and an end of the band: −1 is the low end, 0 nominal, 1 the high end.
     pub fn part_way(self, part: f64) -> f64 {
         let end = if part < 0.0 { self.low } else { self.high };
         self.nominal + part.abs() * (end - self.nominal)
     }
 
-    /// The band around another nominal value, as wide as this one.
+    /// A band as wide as this one around another nominal value.
     pub fn moved_to(self, nominal: f64) -> Self {
         Self {
             nominal,
@@ -67,8 +67,8 @@ impl Band {
         self.nominal.is_finite() && self.low.is_finite() && self.high.is_finite()
     }
 
-    /// A monotone or piecewise monotone function, whose extremes inside the band lie at the
-    /// ends or at one of the `turns` (those outside the band are passed over).
+    /// The band of a function of the value. The function is monotone between its `turns`, so that its extremes are at
+    /// the band's ends or at a turn. Turns outside the band are ignored.
     pub fn map(self, f: impl Fn(f64) -> f64, turns: &[f64]) -> Self {
         let (a, b) = (f(self.low), f(self.high));
         let mut out = Self {
@@ -86,8 +86,7 @@ impl Band {
         out
     }
 
-    /// A function of two operands that is monotone in each, so that its extremes lie at the
-    /// four corners.
+    /// The band of a function of two operands. It is monotone in each, so that its extremes are at the four corners.
     pub fn corners(self, other: Self, f: impl Fn(f64, f64) -> f64) -> Self {
         let corners = [
             f(self.low, other.low),

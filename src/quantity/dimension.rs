@@ -6,9 +6,8 @@ use std::fmt;
 /// A physical dimension: the exponents of length, mass, time, temperature and plane angle, and of
 /// at most two currencies.
 ///
-/// Plane angle counts as a dimension of its own, so that a torque (force × length) and an
-/// energy (torque × angle) are never taken for one another. So does every currency: what converts
-/// one to another is a rate that the author writes.
+/// Plane angle has an exponent of its own, so that a torque (force × length) and an energy (torque × angle) are never
+/// confused. Each currency has one too: only a rate that the author writes converts one to another.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Dimension {
     length: i8,
@@ -16,11 +15,11 @@ pub struct Dimension {
     time: i8,
     temperature: i8,
     angle: i8,
-    /// By code, none with an exponent of zero.
+    /// The currencies by code, each with an exponent other than zero.
     money: [Option<(Currency, i8)>; 2],
 }
 
-/// Exponents beyond this are refused: no quantity of the trade comes near.
+/// The largest exponent. A larger one is refused: no quantity of the trade comes near it.
 const MOST_EXPONENT: i16 = 24;
 
 impl Dimension {
@@ -54,10 +53,10 @@ impl Dimension {
     pub const DENSITY: Self = Self::new(-3, 1, 0, 0, 0);
     /// Kinematic viscosity, held in mm²/s.
     pub const VISCOSITY: Self = Self::new(2, 0, -1, 0, 0);
-    /// Volume a hose gains per length and per pressure.
+    /// Volume that a hose gains per length and per pressure, held in mm²/MPa.
     pub const EXPANSION: Self = Self::new(3, -1, 2, 0, 0);
 
-    /// A share of anything that comes with a kelvin.
+    /// A share per kelvin, such as an expansion coefficient, held in 1/K.
     pub const PER_KELVIN: Self = Self::new(0, 0, 0, -1, 0);
 
     const fn new(length: i8, mass: i8, time: i8, temperature: i8, angle: i8) -> Self {
@@ -78,7 +77,7 @@ impl Dimension {
         dimension
     }
 
-    /// The currency that it is an amount in; `None` for anything but an amount of money.
+    /// The currency of an amount of money; `None` for any other dimension.
     pub fn currency(self) -> Option<Currency> {
         match self.money {
             [Some((currency, 1)), None] if self == Self::of_currency(currency) => Some(currency),
@@ -86,7 +85,7 @@ impl Dimension {
         }
     }
 
-    /// Whether money has a part in it.
+    /// Whether a currency is part of it.
     pub fn has_money(self) -> bool {
         self.money[0].is_some()
     }
@@ -151,17 +150,17 @@ impl Dimension {
         })
     }
 
-    /// The dimension of a product; `None` when an exponent grows beyond all use.
+    /// The dimension of a product; `None` if an exponent would be too large.
     pub fn times(self, other: Self) -> Option<Self> {
         self.combine(other, |a, b| a + b)
     }
 
-    /// The dimension of a quotient; `None` when an exponent grows beyond all use.
+    /// The dimension of a quotient; `None` if an exponent would be too large.
     pub fn over(self, other: Self) -> Option<Self> {
         self.combine(other, |a, b| a - b)
     }
 
-    /// The dimension of a whole power; `None` when an exponent grows beyond all use.
+    /// The dimension of a whole power; `None` if an exponent would be too large.
     pub fn power(self, n: i8) -> Option<Self> {
         self.combine(self, |a, _| a.saturating_mul(i16::from(n)))
     }
@@ -214,7 +213,7 @@ const NAMES: &[(Dimension, &str)] = &[
 ];
 
 impl fmt::Display for Dimension {
-    /// The name where there is one, else the exponents spelled out (`length^2 mass^-1`).
+    /// Writes the dimension's name, or its exponents if it has none: `length^2 mass^-1`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(name) = self.name() {
             return f.write_str(name);

@@ -1,6 +1,6 @@
 //! Dimensions, units, quantities and tolerance bands.
 //!
-//! **Never knows the language**: nothing here has seen a spec.
+//! **Never knows the language**: no code here reads a spec.
 //!
 //! Every value inside the program is in one coherent system: mm, tonne, s, K, rad, and so
 //! N for force, MPa (N/mm²) for pressure, N·mm for torque, mm³ for volume.

@@ -6,21 +6,20 @@ use std::str::FromStr;
 
 pub use iso_currency::Currency;
 
-/// The most significant digits that a written amount may have: as many as any number of the
-/// language keeps.
+/// The most significant digits that a written amount may have: as many as the language keeps of any number.
 pub const MOST_DIGITS: usize = 15;
 
 /// An exact amount in one currency of ISO 4217.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Money {
-    /// How much of the currency.
+    /// The amount, in the currency.
     pub amount: Decimal,
     /// The currency.
     pub currency: Currency,
 }
 
 impl Money {
-    /// Rounded to the currency's smallest unit, half of it away from zero, as an invoice is.
+    /// The amount rounded to the currency's smallest unit. A half is rounded away from zero, as on an invoice.
     pub fn rounded(self) -> Self {
         let strategy = RoundingStrategy::MidpointAwayFromZero;
         Self {
@@ -31,13 +30,13 @@ impl Money {
         }
     }
 
-    /// The price of several; `None` where the product is beyond all numbers.
+    /// The price of several; `None` if the product is too large.
     pub fn times(self, count: Decimal) -> Option<Self> {
         let amount = self.amount.checked_mul(count)?;
         Some(Self { amount, ..self })
     }
 
-    /// The amount with all its digits and no sign for thousands: `48.50`.
+    /// The amount with all its digits and no thousands separator: `48.50`.
     pub fn digits(self) -> String {
         let normal = self.amount.normalize();
         let decimals = normal.scale().max(minor_digits(self.currency));
@@ -46,7 +45,7 @@ impl Money {
 }
 
 impl fmt::Display for Money {
-    /// As the language writes it: `48.50 USD`.
+    /// Writes the amount as the language does: `48.50 USD`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} {}", self.digits(), self.currency.code())
     }
@@ -57,7 +56,7 @@ impl fmt::Display for Money {
 pub struct Sums(Vec<Money>);
 
 impl Sums {
-    /// Adds an amount to the sum of its currency. Says whether the sum is still a number.
+    /// Adds an amount to the sum of its currency. `false` if the sum would be too large.
     #[must_use]
     pub fn add(&mut self, money: Money) -> bool {
         let place = self
@@ -78,7 +77,7 @@ impl Sums {
         self.0.iter().copied()
     }
 
-    /// The one sum, where all is in one currency.
+    /// The single sum, if all amounts are in one currency.
     pub fn only(&self) -> Option<Money> {
         match self.0.as_slice() {
             [one] => Some(*one),
@@ -87,8 +86,8 @@ impl Sums {
     }
 }
 
-/// A number of the language as the decimal that was written: exact for up to
-/// [`MOST_DIGITS`] significant digits. `None` for what is beyond a thousand billion.
+/// The decimal that was written for a number of the language: exact for up to [`MOST_DIGITS`] significant digits.
+/// `None` from 1e15 on, above or below zero, and for what is no number.
 pub fn decimal(value: f64) -> Option<Decimal> {
     const BEYOND: f64 = 1e15;
     if value.is_nan() || value.abs() >= BEYOND {
@@ -107,7 +106,7 @@ fn decimals(value: f64) -> usize {
     (MOST_DIGITS as i32 - before).clamp(0, 28) as usize
 }
 
-/// How many decimals the currency's smallest unit has. ISO 4217, through `iso_currency`.
+/// How many decimals the currency's smallest unit has. Source: ISO 4217, through `iso_currency`.
 pub fn minor_digits(currency: Currency) -> u32 {
     u32::from(currency.exponent().unwrap_or(2))
 }

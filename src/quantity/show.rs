@@ -2,8 +2,8 @@
 
 use super::{Dimension, Money, UnitExpr, UnitSystem, decimal, usual_unit};
 
-/// A number to `digits` significant ones, never rounding what stands before the point and
-/// with no trailing zeros: `22.2`, `1234`, `0.0421`.
+/// A number with `digits` significant digits and no trailing zeros: `22.2`, `1234`, `0.0421`. Digits before the point
+/// are never rounded.
 pub fn significant(value: f64, digits: usize) -> String {
     if !value.is_finite() {
         return value.to_string();
@@ -23,17 +23,18 @@ pub fn significant(value: f64, digits: usize) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-/// How values are shown to one author: in the units that author writes.
+/// How values are shown to one author: in the units that this author writes.
 ///
-/// For each dimension the unit given to [`Display::learn`] most often is used, and where the
-/// author has written none of that kind, the usual one of the system that prevails.
+/// For each dimension it is the unit passed to [`Display::learn`] most often. If the author has written no unit of a
+/// dimension, it is the usual one of the system that the author mostly uses.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Display {
     seen: Vec<(UnitExpr, usize)>,
 }
 
 impl Display {
-    /// Counts one use of a unit by the author. An efficiency in % does not make ratios read so.
+    /// Counts one use of a unit by the author. Plain numbers are not counted: an efficiency in % does not mean
+    /// that ratios are read in %.
     pub fn learn(&mut self, unit: &UnitExpr) {
         if unit.dimension() == Dimension::NUMBER {
             return;
@@ -61,7 +62,7 @@ impl Display {
     }
 
     /// This display for values that the author reads in one system of units, whatever else they write in. Volumes
-    /// stay as they are: the trade says cc in either.
+    /// keep their unit, since the trade uses cc in both systems.
     pub fn within(&self, system: UnitSystem) -> Self {
         let is_of_it = |unit: &UnitExpr| [system, UnitSystem::Common].contains(&unit.system());
         let known = self.seen.iter().filter(|(unit, _)| is_of_it(unit));
@@ -88,14 +89,14 @@ impl Display {
             .or_else(|| usual_unit(dimension, self.system()))
     }
 
-    /// An internal value in the author's unit, to three digits even where a workshop cannot measure
-    /// the last of them: for what is quoted from a source, and for steps that are told apart by it.
+    /// An internal value in the author's unit, to three digits even where a workshop cannot measure the last one. For
+    /// values quoted from a source and for steps that differ in that digit.
     pub fn show_finely(&self, value: f64, dimension: Dimension) -> String {
         show_in(value, self.unit_for(value, dimension).as_ref())
     }
 
-    /// The author's unit, unless it is too large or too small for this value: a line's pressure
-    /// is not read in the GPa of a bulk modulus.
+    /// The author's unit, unless it is too large or too small for this value. A line's pressure is not shown in the
+    /// GPa of a bulk modulus.
     pub fn unit_for(&self, value: f64, dimension: Dimension) -> Option<UnitExpr> {
         const READABLE: std::ops::Range<f64> = 0.01..1e5;
         let own = self.unit(dimension)?;
@@ -123,19 +124,18 @@ impl Display {
         measurable_in(value, self.unit_for(value, dimension).as_ref())
     }
 
-    /// The number alone of an internal value, in the unit in which another one is shown, which
-    /// stands beside it: `1.68`.
+    /// The number of an internal value without its unit: `1.68`. The unit is the one of the value `shown` beside it.
     pub fn number_beside(&self, value: f64, shown: f64, dimension: Dimension) -> String {
         measurable_number(value, self.unit_for(shown, dimension).as_ref())
     }
 
-    /// [`show`](Self::show), with the other system's unit behind it: `7.52 mm (0.296 in)`. One form
-    /// alone where both systems use the same unit.
+    /// A value as [`show`](Self::show) gives it, followed by the other system's unit: `7.52 mm (0.296 in)`. Only one
+    /// of them where both systems use the same unit.
     pub fn show_both(&self, value: f64, dimension: Dimension) -> String {
         self.both(value, dimension, measurable_in)
     }
 
-    /// [`show_finely`](Self::show_finely), with the other system's unit behind it.
+    /// A value as [`show_finely`](Self::show_finely) gives it, followed by the other system's unit.
     pub fn show_finely_both(&self, value: f64, dimension: Dimension) -> String {
         self.both(value, dimension, show_in)
     }
@@ -163,22 +163,22 @@ impl Display {
 /// Two values of the same thing, as people tell them apart.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Shift {
-    /// The earlier value with its unit, to as many digits as tell the two apart: `2.65 mm`.
+    /// The earlier value with its unit, with as many digits as tell the two apart: `2.65 mm`.
     pub before: String,
-    /// The later value in the same unit, to as many digits: `2.66 mm`.
+    /// The later value in the same unit, with as many digits: `2.66 mm`.
     pub after: String,
-    /// With its sign.
+    /// The step from the earlier to the later value, with its sign and unit.
     pub by: String,
 }
 
-/// As many significant digits as results are shown with.
+/// How many significant digits results are shown with.
 const DIGITS: usize = 3;
 
 impl Display {
-    /// Two values in one unit, and the step from one to the other; `None` if they are alike but
-    /// for the rounding with which results are shown, and on the same side of zero.
+    /// Two values in one unit, and the step from one to the other. `None` if they differ by no more than the rounding
+    /// of shown results and are on the same side of zero.
     pub fn shift(&self, before: f64, after: f64, dimension: Dimension) -> Option<Shift> {
-        /// What arithmetic leaves of zero, in internal units.
+        /// Rounding errors that count as zero, in internal units.
         const NOTHING: f64 = 1e-9;
         let larger = if before.abs() > after.abs() {
             before
@@ -217,7 +217,7 @@ impl Display {
         Some(Shift { before, after, by })
     }
 
-    /// Two values in one unit, to as many digits as tell them apart: `0.843`, `0.84`.
+    /// Two values in one unit, with as many digits as tell them apart: `0.843`, `0.84`.
     pub fn told_apart(&self, one: f64, other: f64, dimension: Dimension) -> [String; 2] {
         let larger = if one.abs() > other.abs() { one } else { other };
         let unit = self.unit_for(larger, dimension);
@@ -229,9 +229,9 @@ impl Display {
     }
 }
 
-/// Two numbers of a unit no finer than a workshop can measure, or to as many digits as tell them apart.
+/// Two numbers in a unit, no finer than a workshop can measure, or with as many digits as tell them apart.
 fn apart(first: f64, second: f64, unit: Option<&UnitExpr>) -> [String; 2] {
-    /// Two values that differ only in digits further down are alike.
+    /// Two values that differ only beyond this many digits are shown alike.
     const MOST_DIGITS: usize = 7;
     let both = |show: &dyn Fn(f64) -> String| [show(first), show(second)];
     let coarse = both(&|number| workshop_digits(number, unit));
@@ -245,7 +245,7 @@ fn apart(first: f64, second: f64, unit: Option<&UnitExpr>) -> [String; 2] {
         .unwrap_or(coarse)
 }
 
-/// To how many decimals a workshop can measure in a unit; `None` for what it does not measure.
+/// To how many decimals a workshop can measure in a unit; `None` for a unit in which it does not measure.
 fn measurable_decimals(unit: &UnitExpr) -> Option<usize> {
     const DECIMALS: [(&str, usize); 13] = [
         ("mm", 2),
@@ -272,7 +272,7 @@ fn measurable_number(value: f64, unit: Option<&UnitExpr>) -> String {
     workshop_digits(number, unit)
 }
 
-/// A number of a unit, no finer than a workshop can measure in it.
+/// A number in a unit, no finer than a workshop can measure.
 fn workshop_digits(number: f64, unit: Option<&UnitExpr>) -> String {
     let whole = significant(number, DIGITS);
     let Some(decimals) = unit.and_then(measurable_decimals) else {
@@ -299,8 +299,8 @@ fn measurable_in(value: f64, unit: Option<&UnitExpr>) -> String {
     }
 }
 
-/// What a foot of a hose gains at 1000 psi, as its data sheet says it in inches: `0.33 cc/ft at 1000 psi`. For a swelling in
-/// internal units, of volume over length and pressure.
+/// A hose's swelling as its data sheet gives it in inches, per foot at 1000 psi: `0.33 cc/ft at 1000 psi`. Takes
+/// internal units, of volume per length and pressure.
 pub fn hose_figure(expansion: f64) -> String {
     let [per_foot, psi] = ["cc/ft", "psi"].map(|unit| UnitExpr::parse(unit).ok());
     let pressure = psi.map_or(1000.0, |psi| psi.inward(1000.0));
@@ -310,11 +310,10 @@ pub fn hose_figure(expansion: f64) -> String {
     )
 }
 
-/// A length to the nearest thirty-second of an inch, as a rule shows it: `5 1/32`. `None` for what a
-/// rule is too coarse for.
+/// A length to the nearest 1/32 inch, as a rule shows it: `5 1/32`. `None` below 1/8 in and beyond 100 m.
 pub fn nearest_fraction(mm: f64) -> Option<String> {
     const PARTS: u32 = 32;
-    /// Shorter than that, a thirty-second is a large part of it.
+    /// The shortest length that is shown so. Below it, 1/32 inch is a large part of the length.
     const SHORTEST: f64 = 25.4 / 8.0;
     const LONGEST: f64 = 1e5;
     if !(SHORTEST..LONGEST).contains(&mm) {
@@ -375,8 +374,8 @@ mod tests {
         assert_eq!(display.show(0.5, Dimension::NUMBER), "0.5");
     }
 
-    /// The design's own table: lengths 0.01 mm or 0.001 in, forces 1 N or 0.1 lbf, pressures 0.01 MPa
-    /// or 1 psi, volumes 0.01 cc or 0.001 in³, angles 0.1°.
+    /// The project's table of what a workshop can measure: lengths 0.01 mm or 0.001 in, forces 1 N or 0.1 lbf,
+    /// pressures 0.01 MPa or 1 psi, volumes 0.01 cc or 0.001 in³, angles 0.1°.
     #[test]
     fn tables_are_no_finer_than_a_workshop_measures() {
         let metric = Display::default();

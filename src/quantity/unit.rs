@@ -5,31 +5,31 @@ use iso_currency::IntoEnumIterator;
 use std::fmt;
 use std::sync::LazyLock;
 
-/// Which of the two habits of measuring a unit belongs to.
+/// The two systems of units, and what belongs to both.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum UnitSystem {
     /// `mm`, `N`, `bar`
     Metric,
     /// `in`, `lbf`, `psi`
     Imperial,
-    /// Belongs to neither more than the other (`deg`, `s`, `%`).
+    /// In use with both systems (`deg`, `s`, `%`).
     Common,
 }
 
 /// One unit of the language.
 #[derive(PartialEq, Debug)]
 pub struct Unit {
-    /// As it is written.
+    /// The unit's name as a spec writes it.
     pub name: &'static str,
     /// What it measures.
     pub dimension: Dimension,
-    /// Multiplies a value in this unit to give it in the internal system.
+    /// The factor from a value in this unit to the internal one.
     pub factor: f64,
-    /// Added after the factor; only temperatures have one.
+    /// What is added after the factor; other than zero only for temperatures.
     pub offset: f64,
-    /// Whose habit it is.
+    /// The system that it belongs to.
     pub system: UnitSystem,
-    /// What it is called in full.
+    /// The unit's full name.
     pub doc: &'static str,
 }
 
@@ -131,7 +131,7 @@ pub const UNITS: &[Unit] = &[
     unit("%", D::NUMBER, 0.01, Common, "hundredth"),
 ];
 
-/// Work as whoever writes in feet reads it. In a spec `lbf*ft` is a torque.
+/// Work as an author who writes in feet reads it. In a spec, `lbf*ft` is a torque.
 static WORK_IN_FEET: Unit = unit(
     "lbf*ft",
     D::ENERGY,
@@ -140,8 +140,8 @@ static WORK_IN_FEET: Unit = unit(
     "foot-pound of work",
 );
 
-/// A unit for every currency of ISO 4217 that money is paid in; funds, metals and test codes are
-/// left out. What has been superseded stays, so that an old price can still be read.
+/// A unit for every currency of ISO 4217 that is used for payment; funds, metals and test codes are left out.
+/// Superseded currencies are kept, so that an old price can still be read.
 pub static CURRENCIES: LazyLock<Vec<Unit>> = LazyLock::new(|| {
     Currency::iter()
         .filter(|currency| !currency.is_fund() && !currency.is_special())
@@ -157,7 +157,7 @@ pub static CURRENCIES: LazyLock<Vec<Unit>> = LazyLock::new(|| {
         .collect()
 });
 
-/// What people write by habit, and how the language writes it.
+/// What people write by habit, and the language's spelling for it.
 pub const HABITS: &[(&str, &str)] = &[
     ("\"", "in"),
     ("″", "in"),
@@ -204,19 +204,19 @@ pub const HABITS: &[(&str, &str)] = &[
 /// Why a spelling is not a unit.
 #[derive(Clone, PartialEq, Debug)]
 pub enum UnitError {
-    /// No unit has this name; with the spelling that was probably meant, if any.
+    /// No unit has this name. The spelling that was probably meant is given, if there is one.
     Unknown {
         /// The name as it is written.
         name: String,
         /// The spelling that was probably meant.
         meant: Option<String>,
     },
-    /// A temperature scale with an offset multiplied or divided.
+    /// A temperature scale with an offset is multiplied or divided.
     Offset {
         /// The name of the scale.
         name: String,
     },
-    /// Exponents grow beyond all use.
+    /// An exponent is too large.
     TooLarge,
 }
 
@@ -298,17 +298,17 @@ impl UnitExpr {
         self.dimension
     }
 
-    /// A value in this unit, as the internal system has it.
+    /// The internal value of a value in this unit.
     pub fn inward(&self, value: f64) -> f64 {
         value * self.factor + self.offset
     }
 
-    /// An internal value, in this unit.
+    /// The value in this unit of an internal value.
     pub fn outward(&self, value: f64) -> f64 {
         (value - self.offset) / self.factor
     }
 
-    /// Multiplies a difference in this unit to give it in the internal system.
+    /// The factor from a difference in this unit to the internal one.
     pub fn factor(&self) -> f64 {
         self.factor
     }
@@ -318,7 +318,7 @@ impl UnitExpr {
         self.offset != 0.0
     }
 
-    /// Imperial if any part of the product is, common if none is anything else.
+    /// Imperial if any part of the product is; common if every part is.
     pub fn system(&self) -> UnitSystem {
         let has = |system| self.factors.iter().any(|(unit, _)| unit.system == system);
         if has(Imperial) {
@@ -332,7 +332,7 @@ impl UnitExpr {
 }
 
 impl fmt::Display for UnitExpr {
-    /// The canonical spelling: `*`, `/` and `^`.
+    /// Writes the canonical spelling, with `*`, `/` and `^`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (i, (unit, exponent)) in self.factors.iter().enumerate() {
             // A leading negative power cannot come from parsing: the first factor has no sign.
@@ -351,7 +351,7 @@ impl fmt::Display for UnitExpr {
     }
 }
 
-/// Splits `mm^2`, `mm²` or `s^-1` into its name and power; `None` if the power is beyond use.
+/// Splits `mm^2`, `mm²` or `s^-1` into its name and power; `None` if the power is too large.
 fn split_power(atom: &str) -> Option<(&str, i8)> {
     if let Some(name) = atom.strip_suffix('²') {
         return Some((name, 2));
@@ -373,14 +373,14 @@ fn find(name: &str) -> Option<&'static Unit> {
     known.or_else(|| currency(name))
 }
 
-/// A currency by its code, which is all that looks like one.
+/// The currency with a code; `None` for a name that does not look like one.
 fn currency(code: &str) -> Option<&'static Unit> {
     let looks_like_one = code.len() == 3 && code.bytes().all(|byte| byte.is_ascii_uppercase());
     let mut known = CURRENCIES.iter();
     known.find(|unit| looks_like_one && unit.name == code)
 }
 
-/// The spelling that was probably meant by something that is no unit.
+/// The spelling that was probably meant by a name that is no unit.
 fn meant_by(atom: &str) -> Option<String> {
     if let Some((_, to)) = HABITS.iter().find(|(from, _)| *from == atom) {
         return Some((*to).to_owned());
@@ -427,7 +427,7 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         .map(|(_, candidate)| candidate)
 }
 
-/// The unit people of one habit use for a dimension, if there is a usual one.
+/// The usual unit for a dimension in one system; `None` if there is none.
 pub fn usual_unit(dimension: Dimension, system: UnitSystem) -> Option<UnitExpr> {
     let imperial = system == Imperial;
     let text = match dimension {

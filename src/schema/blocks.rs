@@ -2,9 +2,9 @@
 //!
 //! One row per field. Values are in internal units: mm, N, MPa, rad, s, tonne, K.
 //!
-//! `usual` is wide enough that no ordinary part is outside it and narrow enough that inches
-//! written as millimetres, bar as psi or a forgotten thousand show; it stays off where nothing
-//! of the kind would show. All of these windows are common practice, no source.
+//! A `usual` window is wide enough for every ordinary part. It is narrow enough to show inches written as
+//! millimetres, psi as bar, or a missing factor of a thousand. A field where no such slip would show has none. All of
+//! these windows are common practice, no source.
 
 use super::fit;
 use super::order::whole;
@@ -93,7 +93,7 @@ const MASTER_ROD: Kind = Kind::Choice(&[
     },
 ]);
 
-/// What the pedal comes back to.
+/// What stops the pedal when it is released.
 const PEDAL_RESTS: Kind = Kind::Choice(&[
     Choice {
         name: "on_stop",
@@ -105,7 +105,7 @@ const PEDAL_RESTS: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Which fluids each stands: common practice, no source.
+/// The seals' rubber. Which fluids each withstands is common practice, no source.
 const SEALS: Kind = Kind::Choice(&[
     Choice {
         name: "epdm",
@@ -130,7 +130,7 @@ const SEALS: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Brake-fluid grades and the oil that stands beside them.
+/// Grades of brake fluid, and mineral oil.
 const GRADE: Kind = Kind::Choice(&[
     Choice {
         name: "dot3",
@@ -156,7 +156,7 @@ const GRADE: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Ways along the car, by its ends or by the engine.
+/// Directions along the car, by its ends or by the engine.
 const MOVES: Kind = Kind::Choice(&[
     Choice {
         name: "forward",
@@ -176,7 +176,7 @@ const MOVES: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Where the gearbox stands.
+/// On which side of the engine the gearbox is, along the car.
 const SIDE: Kind = Kind::Choice(&[
     Choice {
         name: "behind",
@@ -220,7 +220,7 @@ const ADJUSTER: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Where a relay lever stands in the train.
+/// Where a relay lever is in the train.
 const AT: Kind = Kind::Choice(&[
     Choice {
         name: "pedal",
@@ -232,7 +232,7 @@ const AT: Kind = Kind::Choice(&[
     },
 ]);
 
-/// On which side of an intensifier a piece of line lies.
+/// The side of an intensifier that a piece of line is on.
 const LINE_AT: Kind = Kind::Choice(&[
     Choice {
         name: "master",
@@ -256,7 +256,7 @@ const RUNS: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Whether a lever turns the way of the push round.
+/// Whether a lever reverses the direction of the push.
 const REVERSES: Kind = Kind::Choice(&[
     Choice {
         name: "yes",
@@ -268,7 +268,7 @@ const REVERSES: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Where the fork turns, seen along the fork.
+/// Where the fork's pivot is, seen along the fork.
 const PIVOT: Kind = Kind::Choice(&[
     Choice {
         name: "between",
@@ -282,7 +282,7 @@ const PIVOT: Kind = Kind::Choice(&[
     },
 ]);
 
-/// What becomes of the fingers' rest as the disc wears.
+/// What happens to the fingers' rest position as the disc wears.
 const ADJUSTS: Kind = Kind::Choice(&[
     Choice {
         name: "none",
@@ -306,9 +306,9 @@ const ACTION: Kind = Kind::Choice(&[
     },
 ]);
 
-/// Thick tube under pressure with nothing holding its ends.
+/// Lamé's equation for a thick tube under pressure whose ends are free.
 const LAME: &str = "Lamé's thick cylinder, ends open";
-/// The diaphragm as a cone spring.
+/// The diaphragm calculated as a cone spring.
 const CONE_SPRING: &str = "Almen–László; DIN 2092 form";
 
 const PEDAL: Block = Block {
@@ -530,7 +530,7 @@ const PEDAL: Block = Block {
     ],
 };
 
-/// The seals of whatever has a piston with cups.
+/// The field for the seals of every component that has a piston with cups.
 const CUPS: Field = Field::new(
     "seals",
     SEALS,
@@ -1513,7 +1513,7 @@ const RELAY: Block = Block {
     ],
 };
 
-/// What says where the fork stands on its pivot.
+/// The fields that give where the fork sits on its pivot.
 const FORK_STACK: &[&str] = &[
     "fork.slave_arm",
     "fork.bearing_arm",
@@ -1522,7 +1522,7 @@ const FORK_STACK: &[&str] = &[
     "bellhousing.depth",
     "cover.finger_height",
 ];
-/// What the stack of a fork is worked out from, with the place of its pivot: so that its outer end is known too.
+/// The fields that give the fork's stack and where its pivot is, and so the place of its outer end.
 const FORK_STACK_AND_PIVOT: &[&str] = &[
     "fork.slave_arm",
     "fork.bearing_arm",
@@ -2083,7 +2083,7 @@ const DISC: Block = Block {
     ],
 };
 
-/// What says where the hub stands on the splines.
+/// The fields that give where the hub sits on the splines.
 const SPLINE_STACK: &[&str] = &[
     "bellhousing.depth",
     "gearbox.input_length",
@@ -2360,7 +2360,7 @@ const YES_NO: Kind = Kind::Choice(&[
     },
 ]);
 
-/// What the foot says of the pedal.
+/// What the driver's foot feels at the pedal.
 const FEEL: Kind = Kind::Choice(&[
     Choice {
         name: "firm",

@@ -1,6 +1,6 @@
-//! What components must agree in where they meet, and the blocks that are there to make them meet.
+//! The properties in which components that meet must agree, and the blocks that exist to make them meet.
 //!
-//! None of it bears on the mechanics. What meets what stands in [`MEETS`](super::MEETS).
+//! None of them changes a result. Which fields meet is in [`MEETS`](super::MEETS).
 
 use super::{Alternatives, Block, Field, Kind, Purpose, Range};
 use crate::quantity::Dimension;

@@ -1,5 +1,5 @@
-//! The ways of actuation: what can work a fork, one row for each. Whatever differs between them and is
-//! neither mechanics nor a check stands here.
+//! The ways of actuation, one row for each thing that can work a fork. A row holds every difference between them that
+//! is neither mechanics nor a check.
 
 use super::{BLOCKS, BlockId, FieldId};
 use crate::{block, field};
@@ -7,31 +7,30 @@ use crate::{block, field};
 /// What can work a fork.
 #[derive(Debug)]
 pub struct ForkDrive {
-    /// Its blocks: first the one by which this way of actuation is known, such as the master.
+    /// The blocks of this way of actuation. The first one, such as the master, tells which way it is.
     pub blocks: &'static [DriveBlock],
-    /// Says which way it moves the fork's outer end; its block is the one that does so.
+    /// The field that says which way the fork's outer end moves. Its block is the one that moves it.
     pub moves: FieldId,
-    /// Says how far the fork's outer end may come back for a worn disc.
+    /// The field that says how far the fork's outer end may come back as the disc wears.
     pub room: FieldId,
-    /// Says what adjusts it as the disc wears, and how far that goes at the fork's end.
+    /// The field that says what adjusts for wear, and the field for how far that goes at the fork's end.
     pub adjuster: (FieldId, FieldId),
-    /// Says what its adjuster pulls with at rest.
+    /// The field for the force with which the adjuster pulls at rest.
     pub adjust_preload: FieldId,
-    /// What decides its ratio: the first of these that a spec gives, or else the last.
+    /// The fields that can set the ratio. The first one that a spec gives counts, or else the last.
     pub ratio: &'static [FieldId],
-    /// What to mind before work on it. Common practice, no source, but for what a fluid's own label
-    /// says.
+    /// What to mind before work on it. Common practice, no source, except for what a fluid's own label says.
     pub cautions: &'static [&'static str],
 }
 
-/// A block of which no other way of actuation makes use.
+/// A block that belongs to only one way of actuation.
 #[derive(Debug)]
 pub struct DriveBlock {
     /// Which block it is.
     pub block: BlockId,
-    /// Whether nothing works without it.
+    /// Whether the actuation needs it.
     pub is_needed: bool,
-    /// The sizes by which it is known to whoever sells it.
+    /// The sizes by which it is sold.
     pub sizes: &'static [FieldId],
 }
 
@@ -129,18 +128,18 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
 ];
 
 impl ForkDrive {
-    /// What moves the fork's outer end, as a message names it.
+    /// The name of what moves the fork's outer end, for a message.
     pub fn name(&self) -> &'static str {
         self.moves.block().name
     }
 
-    /// The blocks without which it does not work.
+    /// The blocks that this way of actuation needs.
     pub fn needed(&self) -> impl Iterator<Item = BlockId> {
         let needed = self.blocks.iter().filter(|part| part.is_needed);
         needed.map(|part| part.block)
     }
 
-    /// The ways of which something is there, by what says whether a block is.
+    /// The ways of actuation that have at least one block; `has` says whether a block is there.
     pub fn among(has: impl Fn(BlockId) -> bool) -> impl Iterator<Item = &'static Self> {
         let drives = FORK_DRIVES.iter();
         drives.filter(move |drive| drive.needed().any(&has))
@@ -152,7 +151,7 @@ impl ForkDrive {
         FORK_DRIVES.iter().find(has)
     }
 
-    /// Every way, as what to give: ``a `master` and a `slave`, a `cable` or a `linkage` ``.
+    /// Every way of actuation, as what to add to a spec: ``a `master` and a `slave`, a `cable` or a `linkage` ``.
     pub fn all_in_words() -> String {
         let part = |block: BlockId| format!("a `{}`", BLOCKS[block as usize].name);
         let way = |drive: &Self| drive.needed().map(part).collect::<Vec<_>>().join(" and ");

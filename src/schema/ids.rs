@@ -5,7 +5,7 @@ use super::{BLOCKS, Block, Field};
 /// The place of a field in [`BLOCKS`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
 pub struct FieldId {
-    /// Its block, by the place in [`BLOCKS`].
+    /// The place of its block in [`BLOCKS`].
     pub block: u8,
     /// Its place in [`Block::fields`].
     pub field: u8,
@@ -32,7 +32,7 @@ impl FieldId {
         Some(Self { block, field })
     }
 
-    /// As expressions write it: `master.bore`.
+    /// The field as expressions write it: `master.bore`.
     pub fn path(self) -> String {
         format!("{}.{}", self.block().name, self.field().name)
     }
@@ -83,11 +83,11 @@ pub(super) const fn find_field(block: BlockId, name: &[u8]) -> Option<u8> {
     None
 }
 
-/// The place of a block by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`block!`](crate::block).
+/// The place of a block by its name, found at compile time. A name that is not in the table does not compile. Use it
+/// through [`block!`](crate::block).
 ///
 /// # Panics
-/// Where no such name is in the table: at compile time.
+/// If the table has no such name, at compile time.
 pub const fn block_id(block: &str) -> BlockId {
     match find_block(block.as_bytes()) {
         Some(block) => block,
@@ -95,11 +95,11 @@ pub const fn block_id(block: &str) -> BlockId {
     }
 }
 
-/// The place of a field by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`field!`](crate::field).
+/// The place of a field by its name, found at compile time. A name that is not in the table does not compile. Use it
+/// through [`field!`](crate::field).
 ///
 /// # Panics
-/// Where no such name is in the table: at compile time.
+/// If the table has no such name, at compile time.
 pub const fn field_id(block: &str, field: &str) -> FieldId {
     let block = block_id(block);
     match find_field(block, field.as_bytes()) {

@@ -1,4 +1,4 @@
-//! What meets what, how the two must agree, and what goes wrong where they do not.
+//! Which fields meet, how the two must agree, and what goes wrong if they do not.
 
 use super::{BlockId, COMMON, FieldId, Port, folded};
 use crate::{block, field};
@@ -12,9 +12,9 @@ pub struct Meets {
     pub second: FieldId,
     /// How they must agree.
     pub agree: Agree,
-    /// The block that must be there for the two to meet; `None` where they always do.
+    /// The block that must be there for the two fields to meet; `None` where they always do.
     pub with: Option<BlockId>,
-    /// The block between the two, with which they do not meet.
+    /// A block that lies between the two; with it they do not meet.
     pub without: Option<BlockId>,
     /// What goes wrong where they do not agree, as the end of a sentence.
     pub harm: &'static str,
@@ -25,16 +25,16 @@ pub struct Meets {
 /// How two fields must agree.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Agree {
-    /// Two ports: the same thread and the same seat. All lines and fittings stand between the two
-    /// fields, each port against the next.
+    /// Two ports that need the same thread and the same seat. All lines and fittings lie between the two fields, and
+    /// each port is checked against the next.
     Ports,
-    /// One text, apart from capitals and blanks.
+    /// The same text, apart from capitals and blanks.
     SameText,
-    /// One length, within a limit of the check.
+    /// The same length, within a limit of the check.
     SameLength,
     /// The first lies inside the second, which is a window.
     Inside,
-    /// The first runs or sits in the second: their difference is inside two limits of the check.
+    /// The first runs or sits in the second. The difference of the two must be within two limits of the check.
     Clearance {
         /// The name of the check's limit for the least clearance; `None` for zero.
         least: Option<&'static str>,
@@ -44,7 +44,7 @@ pub enum Agree {
 }
 
 impl Agree {
-    /// Whether two texts agree; `None` where it is not texts that are held against each other.
+    /// Whether two texts agree; `None` if this rule does not compare texts.
     pub fn texts_agree(self, first: &str, second: &str) -> Option<bool> {
         let same = match self {
             Self::Ports => Port::read(first) == Port::read(second),
@@ -67,7 +67,7 @@ const fn meets(first: FieldId, second: FieldId, agree: Agree, harm: &'static str
     }
 }
 
-/// All that meets, from the pedal to the gearbox.
+/// Every pair of fields that meet, from the pedal to the gearbox.
 pub static MEETS: &[Meets] = &[
     meets(
         field!(master.outlet),

@@ -1,8 +1,8 @@
-//! The words of the trade: which blocks, fields and results exist, what they mean, in which
-//! dimension, with which default and from which source.
+//! The words of the trade: which blocks, fields and results exist, and what each means. Their dimensions, defaults
+//! and sources are here too.
 //!
-//! One table for all: validation, hover, completion, formatting, `explain` and the model read
-//! it. A new field is a row here.
+//! Validation, hover, completion, formatting, `explain` and the model all read this one table. A new field is a row
+//! here.
 //!
 //! **Never knows files or text positions.**
 
@@ -46,13 +46,13 @@ pub struct Block {
     pub fields: &'static [Field],
     /// Fields that say one thing in different ways.
     pub alternatives: &'static [Alternatives],
-    /// A block that may stand many times takes a label.
+    /// Whether the block may occur many times, each with a label.
     pub repeated: bool,
-    /// A block that stands once without a label, and as often as its author likes with one of its own.
+    /// Whether the block may occur once without a label and any number of times with one.
     pub labelled: bool,
-    /// Whether a part gives its fields where it goes by the part's name.
+    /// Whether a name after the block's own is that of a part, which then gives its fields.
     pub takes_parts: bool,
-    /// What else must be given before anything in it is used, as `Field::needs`.
+    /// What else must be given before anything in the block is used; see `Field::needs`.
     pub needs: Ways,
 }
 
@@ -65,11 +65,11 @@ pub struct Field {
     pub doc: &'static str,
     /// What its value is made of.
     pub kind: Kind,
-    /// Whether it must be given, and what stands in for it where it is not.
+    /// Whether it must be given, and what is assumed if it is not.
     pub presence: Presence,
     /// What is physically possible.
     pub range: Range,
-    /// What is usually met, in internal units: far outside, another unit was probably meant.
+    /// The usual values, in internal units. Far outside of them another unit was probably meant.
     pub usual: Option<(f64, f64)>,
     /// What else must be given before the value is used: one of these ways, in full. Empty where
     /// the value is used by itself.
@@ -83,11 +83,11 @@ pub struct Field {
 /// What a field's value is for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Purpose {
-    /// Results and checks are worked out from it.
+    /// It is used for results and checks.
     Mechanics,
-    /// It says what the component meets its neighbors by, and bears on no result.
+    /// It says how the component meets its neighbors, and changes no result.
     Fit,
-    /// It says what to order, and bears on no result and no check.
+    /// It says what to order, and changes no result and no check.
     Order,
 }
 
@@ -105,7 +105,7 @@ pub enum Kind {
         /// The dimension of the points' y.
         y: Dimension,
     },
-    /// A curve, or a single value of `y` that stands for its peak.
+    /// A curve, or a single value of `y` that is taken as the curve's peak.
     CurveOrPeak {
         /// The dimension of the points' x.
         x: Dimension,
@@ -114,11 +114,11 @@ pub enum Kind {
     },
     /// One of a few bare words.
     Choice(&'static [Choice]),
-    /// Words of the author's own, in quotes.
+    /// A text in quotes.
     Text,
     /// An exact amount in any currency.
     Money,
-    /// An exact number of pieces, or of whatever a part is sold by.
+    /// An exact number of pieces, or of whatever unit a part is sold in.
     Count,
 }
 
@@ -134,24 +134,24 @@ pub struct Choice {
 /// Whether a field must be given.
 #[derive(Clone, Copy, Debug)]
 pub enum Presence {
-    /// The block is not complete without it.
+    /// It must be given for the block to be complete.
     Required,
     /// Left out of the model when absent.
     Optional,
-    /// One of the block's [`Alternatives`].
+    /// It belongs to one of the block's [`Alternatives`].
     Alternative,
     /// Assumed when absent.
     Default {
         /// In internal units.
         value: f64,
-        /// As it would be written.
+        /// The value as a spec would write it.
         text: &'static str,
     },
     /// The word assumed when absent.
     DefaultWord(&'static str),
 }
 
-/// Ways of giving the same thing: exactly one of them, in full.
+/// Different ways of giving one thing. A spec uses exactly one of them, in full.
 #[derive(Debug)]
 pub struct Alternatives {
     /// The ways, each as the names of its fields.
@@ -169,7 +169,7 @@ pub struct Range {
     pub high: f64,
     /// Whether the ends themselves are possible.
     pub closed: bool,
-    /// As a sentence ends: "must be …".
+    /// The range as the end of a sentence: "must be …".
     pub words: &'static str,
 }
 
@@ -192,21 +192,21 @@ impl Range {
         closed: true,
         words: "zero or more",
     };
-    /// For efficiencies: something must come through, and never more than goes in.
+    /// For efficiencies, 1 % to 100 %: something must come through, and never more than goes in.
     pub const EFFICIENCY: Self = Self {
         low: 0.01,
         high: 1.0,
         closed: true,
         words: "from 1 % to 100 %",
     };
-    /// An isotropic solid that neither swells sideways when pulled nor gains stiffness.
+    /// For Poisson's ratio of an isotropic solid, which neither swells sideways when pulled nor gains stiffness.
     pub const POISSON: Self = Self {
         low: 0.0,
         high: 0.5,
         closed: true,
         words: "from 0 to 0.5",
     };
-    /// An arm further round than this drives nothing.
+    /// For the angle of an arm: at a right angle it drives nothing.
     pub const ACUTE: Self = Self {
         low: -std::f64::consts::FRAC_PI_2,
         high: std::f64::consts::FRAC_PI_2,
@@ -234,7 +234,7 @@ impl Range {
 pub struct ResultSpec {
     /// Its name as the spec writes it: `release_margin`.
     pub name: &'static str,
-    /// What it is shown among.
+    /// The section that it is shown in.
     pub section: Section,
     /// What it means for whoever reads it.
     pub doc: &'static str,
@@ -244,10 +244,10 @@ pub struct ResultSpec {
     pub dimension: Dimension,
     /// The unit of machine output; empty for a plain number.
     pub unit: &'static str,
-    /// What the spec must say beyond the blocks that every system has: all of these, and of each one of its
-    /// alternatives.
+    /// What the spec must give beyond the blocks that every system has. All entries are needed; of each entry, one
+    /// alternative is enough.
     pub needs: &'static [&'static [Need]],
-    /// Which way is better, all else alike.
+    /// Which way is better, everything else being equal.
     pub better: Better,
     /// Where the formula comes from.
     pub source: &'static str,
@@ -256,21 +256,21 @@ pub struct ResultSpec {
 /// A group of results that are read together.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Section {
-    /// Whether the clutch frees, and with how much to spare.
+    /// Whether the clutch releases, and with how much to spare.
     Release,
-    /// What travels how far, and where travel is lost.
+    /// How far each part travels, and where travel is lost.
     Travel,
     /// What the driver feels.
     Effort,
-    /// What happens in the line.
+    /// What happens in the hydraulic line.
     Fluid,
     /// What is left for the disc to wear.
     Wear,
     /// Angles, offsets and lengths that the fitter sets or checks.
     Alignment,
-    /// What the clutch itself holds.
+    /// What torque the clutch holds.
     Clutch,
-    /// Air, and what it costs.
+    /// Air in the fluid, and the travel that it costs.
     Bleeding,
 }
 
@@ -287,7 +287,7 @@ impl Section {
         Self::Bleeding,
     ];
 
-    /// Its heading: `release`.
+    /// The heading: `release`.
     pub fn name(self) -> &'static str {
         match self {
             Self::Release => "release",
@@ -303,12 +303,12 @@ impl Section {
 }
 
 impl ResultSpec {
-    /// Its name in plain words: `release margin`.
+    /// The name in plain words: `release margin`.
     pub fn plain_name(&self) -> String {
         self.name.replace('_', " ")
     }
 
-    /// How its number is read.
+    /// How its number is shown.
     pub fn kind(&self) -> NumberKind {
         match self.dimension {
             Dimension::NUMBER if self.name.ends_with("_ratio") => NumberKind::Ratio,
@@ -318,12 +318,12 @@ impl ResultSpec {
     }
 }
 
-/// How the number of a result is read.
+/// How the number of a result is shown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum NumberKind {
     /// With a unit.
     Quantity,
-    /// As so many to one.
+    /// As a ratio to one.
     Ratio,
     /// As a part of the whole, in percent.
     Share,
@@ -336,17 +336,17 @@ pub enum Better {
     More,
     /// The smaller, the better.
     Less,
-    /// More of it is good for one thing and bad for another.
+    /// More of it is good in one respect and bad in another.
     Neither,
 }
 
 impl Block {
-    /// Whether a name behind the block's own is a label, and not a part.
+    /// Whether a name after the block's own is a label and not a part.
     pub fn takes_label(&self) -> bool {
         self.repeated || self.labelled
     }
 
-    /// The block of a name; `None` where there is none.
+    /// The block with a name; `None` where there is none.
     pub fn named(name: &str) -> Option<BlockId> {
         BLOCKS
             .iter()
@@ -383,8 +383,8 @@ impl Field {
         }
     }
 
-    /// What is assumed where the field is left out, as an author reads it: `0 in` where all else is in
-    /// inches. `None` where nothing is assumed.
+    /// What is assumed if the field is left out, as an author reads it: `0 in` in a spec in inches. `None` where
+    /// nothing is assumed.
     pub fn default_shown(&self, display: &Display) -> Option<String> {
         let (value, text) = match self.presence {
             Presence::Default { value, text } => (value, text),
@@ -458,7 +458,7 @@ impl Field {
     }
 }
 
-/// What is said of a fact of the trade that has no published source.
+/// The source named for a fact of the trade that has no published source.
 pub const COMMON: &str = "common practice, no source";
 
 #[cfg(test)]

@@ -1,14 +1,14 @@
-//! What else must be given before a value is used or a result is there.
+//! What else must be given before a value is used or a result exists.
 
 use super::ids::{find_block, find_field};
 use super::{BLOCKS, Block, BlockId, FieldId, ResultSpec};
 use std::sync::LazyLock;
 
-/// Several ways, each of them fields as expressions write them (`master.bore`) and blocks
-/// (`master`). A repeated block's own fields mean those of the same block.
+/// Several ways, each a list of fields as expressions write them (`master.bore`) and of blocks (`master`). A field of
+/// a repeated block means the field in that same block.
 pub type Ways = &'static [&'static [&'static str]];
 
-/// What a way of `Field::needs` names.
+/// One thing that a way of `Field::needs` names.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Need {
     /// The block is there, whatever it says.
@@ -18,7 +18,7 @@ pub enum Need {
 }
 
 impl Need {
-    /// What a path means; `None` for what the schema does not know.
+    /// The need that a path names; `None` if the schema does not know it.
     pub(super) const fn of(path: &str) -> Option<Self> {
         let path = path.as_bytes();
         let mut dot = 0;
@@ -38,7 +38,7 @@ impl Need {
         }
     }
 
-    /// As [`Ways`] write it.
+    /// The need as [`Ways`] write it.
     pub fn path(self) -> String {
         match self {
             Self::Block(block) => BLOCKS[block as usize].name.to_owned(),
@@ -46,7 +46,7 @@ impl Need {
         }
     }
 
-    /// The block itself, or that of the field.
+    /// The block itself, or the block of the field.
     pub fn block(self) -> BlockId {
         match self {
             Self::Block(block) => block,
@@ -120,13 +120,13 @@ impl FieldId {
 }
 
 impl ResultSpec {
-    /// What it needs, in words: `cover.finger_ratio or diaphragm`, one text for each need.
+    /// The result's needs in words, one text for each: `cover.finger_ratio or diaphragm`.
     pub fn needs_in_words(&self) -> impl Iterator<Item = String> {
         self.needs.iter().map(|any| in_words(any))
     }
 }
 
-/// Alternatives of which one is needed: `cover.finger_ratio or diaphragm`.
+/// Alternatives of which one is needed, in words: `cover.finger_ratio or diaphragm`.
 pub fn in_words(alternatives: &[Need]) -> String {
     let paths: Vec<String> = alternatives.iter().map(|need| need.path()).collect();
     paths.join(" or ")

@@ -1,9 +1,8 @@
-//! What every block may say of the part to order, whatever kind of component it is.
+//! The fields that every block has for ordering its part, whatever kind of component it is.
 
 use super::{Field, Kind, Purpose, Range};
 
-/// The fields of an order. They bear on no result and no check, are never missing and never told to
-/// be of no use.
+/// The fields of an order. They change no result and no check. They are never reported as missing or unused.
 pub const ORDER: &[Field] = &[
     order(
         "number",
@@ -38,7 +37,7 @@ const fn order(name: &'static str, kind: Kind, doc: &'static str) -> Field {
     field
 }
 
-/// A block's own fields, with those by which it meets others and those of an order behind them.
+/// A block's own fields, followed by those by which it meets others and those of an order.
 pub(super) const fn joined<const N: usize>(own: &[Field], fit: &[Field]) -> [Field; N] {
     let mut all = [ORDER[0]; N];
     let mut i = 0;

@@ -9,18 +9,17 @@ use crate::quantity::{Display, Shift, significant};
 pub struct ResultId(u8);
 
 impl ResultId {
-    /// Its row in the table.
+    /// The result's row in the table.
     pub fn spec(self) -> &'static ResultSpec {
         &RESULTS[self.index()]
     }
 
-    /// Its place in [`RESULTS`].
+    /// The result's place in [`RESULTS`].
     pub fn index(self) -> usize {
         self.0 as usize
     }
 
-    /// A value of it as its author reads it, no finer than a workshop can measure: `1.83 mm`, `84 %`,
-    /// `6.0:1`.
+    /// A value as its author reads it, no finer than a workshop can measure: `1.83 mm`, `84 %`, `6.0:1`.
     pub fn show(self, value: f64, display: &Display) -> String {
         let spec = self.spec();
         match spec.kind() {
@@ -30,7 +29,8 @@ impl ResultId {
         }
     }
 
-    /// [`show`](Self::show) to three digits, by which steps of one size are told apart: `84.3 %`.
+    /// A value as [`show`](Self::show) gives it, but to three digits, so that steps of one size can be told apart:
+    /// `84.3 %`.
     pub fn show_finely(self, value: f64, display: &Display) -> String {
         let spec = self.spec();
         match spec.kind() {
@@ -40,7 +40,7 @@ impl ResultId {
         }
     }
 
-    /// [`show`](Self::show), with the other system's unit behind it: `1.83 mm (0.072 in)`.
+    /// A value as [`show`](Self::show) gives it, followed by the other system's unit: `1.83 mm (0.072 in)`.
     pub fn show_both(self, value: f64, display: &Display) -> String {
         match self.spec().kind() {
             NumberKind::Quantity => display.show_both(value, self.spec().dimension),
@@ -48,7 +48,7 @@ impl ResultId {
         }
     }
 
-    /// Two values of it as [`show`](Self::show) has them, or to as many digits as tell them apart.
+    /// Two values as [`show`](Self::show) gives them, or with as many digits as tell them apart.
     pub fn told_apart(self, one: f64, other: f64, display: &Display) -> [String; 2] {
         let shown = [one, other].map(|value| self.show(value, display));
         match shown[0] == shown[1] {
@@ -62,7 +62,7 @@ impl ResultId {
         }
     }
 
-    /// What a value is shown as: so many times what it is, and with what behind it.
+    /// How a value is shown: the factor for its number, and the text after the number.
     fn scale(self) -> (f64, &'static str) {
         match self.spec().kind() {
             NumberKind::Quantity => (1.0, ""),
@@ -71,7 +71,7 @@ impl ResultId {
         }
     }
 
-    /// Two values of it and the step between them; `None` where they are alike as they are shown.
+    /// Two values and the step between them; `None` where both look alike when shown.
     pub fn shift(self, before: f64, after: f64, display: &Display) -> Option<Shift> {
         let spec = self.spec();
         let (times, behind) = self.scale();
@@ -106,11 +106,11 @@ fn ratio(value: f64) -> String {
     }
 }
 
-/// The place of a result by name, at compile time: a name that is not in the table does not
-/// compile. Use through [`result!`](crate::result).
+/// The place of a result by its name, found at compile time. A name that is not in the table does not compile. Use it
+/// through [`result!`](crate::result).
 ///
 /// # Panics
-/// Where no such name is in the table: at compile time.
+/// If the table has no such name, at compile time.
 pub const fn result_id(name: &str) -> ResultId {
     let mut r = 0;
     while r < RESULTS.len() {
@@ -134,7 +134,7 @@ macro_rules! result {
 mod tests {
     use crate::quantity::Display;
 
-    /// Both are shown as 84 % where they stand alone.
+    /// Alone, each of them is shown as 84 %.
     #[test]
     fn shares_that_are_told_apart_are_still_shares() {
         let told = result!(cable_efficiency).told_apart(0.838, 0.84, &Display::default());

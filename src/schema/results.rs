@@ -1,4 +1,4 @@
-//! The results and what they mean.
+//! The table of results and what they mean.
 //!
 //! Symbols as in the mechanics: `x` travel, `F` force, `p` pressure, `A` area, `R` ratio,
 //! `k` stiffness; `_m` master, `_s` slave, `_f` fork, `_b` bearing.
@@ -6,7 +6,7 @@
 use super::{Better, COMMON, Need, ResultSpec, Section};
 use crate::quantity::Dimension;
 
-/// A result that is a plain sum or comparison of others.
+/// The source of a result that is a plain sum or comparison of others.
 const DEFINED: &str = "by definition";
 const LEVER: &str = "lever; OpenStax College Physics 2e, section 9.5";
 const EULER: &str = "Euler–Eytelwein";
@@ -18,7 +18,8 @@ const STACK: &str = "planar kinematics of a rigid lever";
 const BOYLE: &str = "Boyle's law; OpenStax College Physics 2e, section 13.3";
 const PASCAL: &str = "Pascal's law; OpenStax College Physics 2e, section 11.5";
 
-/// What a result needs, all of it, each one of what stands between the bars: `needs![disc.wear, cable | linkage]`.
+/// What a result needs, as in `needs![disc.wear, cable | linkage]`. All entries are needed; of an entry with bars,
+/// one alternative is enough.
 macro_rules! needs {
     ($($($block:ident $(. $field:ident)?)|+),* $(,)?) => {
         &[$(&[$(needs!(@one $block $(. $field)?)),+]),*]
@@ -27,7 +28,7 @@ macro_rules! needs {
     (@one $block:ident . $field:ident) => { Need::Field(crate::field!($block.$field)) };
 }
 
-/// What says where the fork stands.
+/// What must be given for where the fork sits.
 const FORK_STACK: &[&[Need]] = needs![
     fork.slave_arm,
     fork.bearing_arm,
@@ -36,7 +37,7 @@ const FORK_STACK: &[&[Need]] = needs![
     bellhousing.depth,
     cover.finger_height
 ];
-/// What the stack of a fork needs, with the place of its pivot: so that its outer end is known too.
+/// What must be given for the fork's stack and the place of its pivot, and so for its outer end.
 const FORK_STACK_AND_PIVOT: &[&[Need]] = needs![
     fork.slave_arm,
     fork.bearing_arm,
@@ -47,14 +48,14 @@ const FORK_STACK_AND_PIVOT: &[&[Need]] = needs![
     cover.finger_height
 ];
 
-/// What says where the clutch bites.
+/// What must be given for where the clutch bites.
 const BITE: &[&[Need]] = needs![
     disc.cushion,
     disc.cushion_power | disc.cushion_load,
     cover.clamp_load | diaphragm,
     cover.finger_ratio | diaphragm
 ];
-/// What the bite needs, with the torque that the clutch must carry.
+/// What must be given for the bite and the torque that the clutch must carry there.
 const TAKE_UP: &[&[Need]] = needs![
     disc.cushion,
     disc.cushion_power | disc.cushion_load,

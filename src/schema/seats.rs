@@ -1,11 +1,11 @@
-//! The seats by which a line seals, and why two kinds never do.
+//! The seats by which a line seals, and why two different seats never seal.
 
-/// A known way in which a port seals. The standards are named from memory.
+/// One way in which a port seals. The standards are named from memory.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Seat {
-    /// The name that is shown.
+    /// The name as it is shown.
     pub name: &'static str,
-    /// What else it is called; all in small letters.
+    /// Its other names, in small letters.
     pub others: &'static [&'static str],
     /// What seals, as a part of a sentence.
     pub seals: &'static str,
@@ -13,7 +13,7 @@ pub struct Seat {
     pub standard: &'static str,
 }
 
-/// Every seat that is told apart.
+/// Every seat that the program tells apart.
 pub static SEATS: &[Seat] = &[
     Seat {
         name: "inverted flare",
@@ -59,18 +59,17 @@ pub static SEATS: &[Seat] = &[
     },
 ];
 
-/// A port as it is written, taken apart.
+/// A port's text, split into thread and seat.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Port {
-    /// The thread, in small letters and without blanks: `3/8-24`, `m10x1`. Of a text without a known
-    /// seat, all of it.
+    /// The thread, in small letters and without blanks: `3/8-24`, `m10x1`. The whole text if it names no known seat.
     pub thread: String,
-    /// The seat; `None` where it is not a known one.
+    /// The seat; `None` if the text names no known one.
     pub seat: Option<&'static Seat>,
 }
 
 impl Port {
-    /// Takes a text apart: `M10x1 bubble flare`.
+    /// Splits a port's text such as `M10x1 bubble flare`.
     pub fn read(text: &str) -> Self {
         let text = folded(text);
         let ends = |seat: &'static Seat| {
@@ -94,8 +93,7 @@ impl Port {
     }
 }
 
-/// A text without what two people write differently: capitals, blanks at the ends and in rows, the
-/// sign between two sizes.
+/// A text without what two people write differently: capitals, extra blanks, and the sign between two sizes.
 pub fn folded(text: &str) -> String {
     let small = text.to_lowercase().replace('×', "x");
     small.split_whitespace().collect::<Vec<_>>().join(" ")

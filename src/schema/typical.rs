@@ -1,21 +1,21 @@
-//! What fields usually are in cars that work, each with where that is from.
+//! The usual values of fields in cars that work, each with its source.
 
 use super::{COMMON, FieldId};
 use crate::field;
 use crate::quantity::{Dimension, Display};
 
-/// What a field usually is.
+/// The usual values of a field.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Typical {
     /// The field.
     pub field: FieldId,
-    /// One value to start from, in internal units, where a source has one.
+    /// One value to start from, in internal units; `None` where no source has one.
     pub typical: Option<f64>,
     /// The least usual value, in internal units.
     pub low: f64,
     /// The greatest.
     pub high: f64,
-    /// Of which cars or parts, where not of all: `of concentric slaves`.
+    /// The cars or parts that it holds for, if not for all: `of concentric slaves`.
     pub of: &'static str,
     /// Where the values are from.
     pub source: &'static str,
@@ -38,8 +38,8 @@ const ROW: Typical = Typical {
     source: COMMON,
 };
 
-/// What is known of the usual values of fields. The sources were read for the project; none is a
-/// standard, so that a value outside is unusual and not wrong.
+/// The known usual values of fields. The sources were read for the project. None is a standard, so a value outside
+/// the range is unusual but not wrong.
 pub const TYPICAL: &[Typical] = &[
     Typical {
         field: field!(pedal.travel),
@@ -506,12 +506,12 @@ impl Typical {
         place
     }
 
-    /// All that is known, as the end of a sentence: `118 mm to 158 mm, typically 133 mm`.
+    /// All known values of the row, as the end of a sentence: `118 mm to 158 mm, typically 133 mm`.
     pub fn words(&self, display: &Display) -> String {
         self.words_with(|value, dimension| display.show_finely(value, dimension))
     }
 
-    /// [`words`](Self::words) in both systems of units, the metric one first.
+    /// What [`words`](Self::words) gives, in both systems of units, metric first.
     pub fn words_in_both(&self) -> String {
         self.words_with(|value, dimension| Display::default().show_finely_both(value, dimension))
     }

@@ -1,15 +1,15 @@
-//! The words of the trade, with what each means and where a spec speaks of it.
+//! The words of the trade, each with what it means and which names of the language to read on with.
 
 /// A word of the trade.
 #[derive(Clone, Copy, Debug)]
 pub struct Word {
     /// The word itself, in small letters: `release bearing`.
     pub word: &'static str,
-    /// What else people call it, or type when they look for it.
+    /// What else people call it, or type to find it.
     pub also: &'static [&'static str],
     /// What it means, in a sentence or two.
     pub meaning: &'static str,
-    /// What `explain` says more about: checks, blocks, fields and results by their names.
+    /// What to read on with in `explain`: checks, blocks, fields and results by their names.
     pub see: &'static [&'static str],
 }
 
