@@ -1,4 +1,4 @@
-//! What lies between the pedal's rod and the fork.
+//! What connects the pedal's rod to the fork: cylinders, a cable or a linkage.
 
 use super::cable::Cable;
 use super::drive::{Drive, Lost};
@@ -18,12 +18,13 @@ pub enum Actuation {
     Linkage(Linkage),
 }
 
-/// What the two cylinders of a hydraulic actuation do. The slave's piston moves with the fork's outer end.
+/// The state of the two cylinders of a hydraulic actuation. Without a relay lever behind it, the slave's piston moves
+/// with the fork's outer end.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Cylinders {
     /// Gauge pressure, MPa.
     pub pressure: f64,
-    /// Volumes that the slave never sees, mm³.
+    /// Volumes that the master displaces and the slave never sees, mm³.
     pub lost: Lost,
     /// Master piston travel from rest, mm.
     pub master_travel: f64,
@@ -59,7 +60,7 @@ impl Actuation {
         }
     }
 
-    /// Stiffness, N/mm, of what carries the end towards the fork; `None` for rigid.
+    /// Stiffness, N/mm, of the mount of the end towards the fork; `None` for rigid.
     pub(super) fn end_stiffness(&self) -> Option<f64> {
         self.hydraulics()?.slave.mount_stiffness
     }
@@ -72,7 +73,7 @@ impl Actuation {
         }
     }
 
-    /// Takes up the play of a cable or a linkage, as an adjuster does by itself.
+    /// Takes up the play of a cable or a linkage, as an automatic adjuster does.
     pub fn take_up_play(&mut self) {
         match self {
             Self::Hydraulic(_) => {}
@@ -81,7 +82,7 @@ impl Actuation {
         }
     }
 
-    /// Travel at its end towards the fork that moves nothing, mm; `None` where nothing is between.
+    /// Slack at the input, mm, which moves nothing; `None` for cylinders, which have none.
     pub(super) fn play(&self) -> Option<f64> {
         match self {
             Self::Hydraulic(_) => None,
@@ -90,7 +91,7 @@ impl Actuation {
         }
     }
 
-    /// `None` if a number has no meaning.
+    /// The actuation with its constants worked out; `None` if a number has no meaning.
     pub(super) fn mechanism(&self) -> Option<Mechanism> {
         match self {
             Self::Hydraulic(hydraulics) => hydraulics.circuit().map(Mechanism::Hydraulic),
@@ -109,7 +110,7 @@ impl Mechanism {
         }
     }
 
-    /// Gap at the pedal's rod before the input is met, mm.
+    /// Gap at the pedal's rod at rest, before it meets the input, mm.
     pub(super) fn clearance(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.rod_clearance,
@@ -117,7 +118,7 @@ impl Mechanism {
         }
     }
 
-    /// Most input travel, mm; infinite where only the pedal ends it.
+    /// Greatest input travel, mm; infinite where only the pedal ends it.
     pub(super) fn input_stroke(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.stroke,
@@ -125,7 +126,7 @@ impl Mechanism {
         }
     }
 
-    /// Most output travel, mm; infinite where nothing of the actuation ends it.
+    /// Greatest output travel, mm; infinite where nothing of the actuation ends it.
     pub(super) fn output_stroke(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.slave_stroke_left.max(0.0),
@@ -140,7 +141,7 @@ impl Mechanism {
         self.circuit().and_then(piston).unwrap_or(1.0)
     }
 
-    /// Whether a lever in it stands off square, so that its ratio changes with its travel.
+    /// Whether it has a lever that is not square to its rods, so that its ratio changes with its travel.
     pub(super) fn is_bent(&self) -> bool {
         match self {
             Self::Hydraulic(_) => false,
@@ -158,7 +159,8 @@ impl Mechanism {
         }
     }
 
-    /// How far an output moved by `travel`, mm, is past dead centre of a lever in it, mm; below zero short of it.
+    /// How far a lever of the actuation is past dead centre, mm, with the output moved by `travel`, mm. Below zero it
+    /// has not reached dead centre.
     pub(super) fn past_dead_centre(&self, travel: f64) -> f64 {
         match self {
             Self::Mechanical(Train {
@@ -168,8 +170,8 @@ impl Mechanism {
         }
     }
 
-    /// Input side for an output that has moved by `travel`, mm, against `force`, N, with so much of its own drag taken
-    /// up, 0 to 1.
+    /// The input side when the output has moved by `travel`, mm, against `force`, N. `taken_up`, 0 to 1, is the share
+    /// of the actuation's own drag that is overcome.
     pub(super) fn drive(&self, travel: f64, force: f64, taken_up: f64, stroke: Stroke) -> Drive {
         match self {
             Self::Hydraulic(circuit) => circuit.drive(travel, force, taken_up, stroke),
@@ -177,7 +179,7 @@ impl Mechanism {
         }
     }
 
-    /// Whether friction of its output is to be overcome before that moves.
+    /// Whether the output has friction that must be overcome before it moves.
     pub(super) fn drags(&self) -> bool {
         match self {
             Self::Hydraulic(circuit) => circuit.drags(),
@@ -185,7 +187,7 @@ impl Mechanism {
         }
     }
 
-    /// Input side before the output moves, for a rod travel `past` the clearance, mm.
+    /// The input side before the output moves, with the rod `past` its clearance, mm.
     pub(super) fn idle(&self, past: f64, stroke: Stroke) -> Drive {
         match self {
             Self::Hydraulic(circuit) => circuit.idle(past, stroke),
@@ -193,7 +195,7 @@ impl Mechanism {
         }
     }
 
-    /// Rod travel past the clearance, mm, at which the support has taken up the return spring.
+    /// Rod travel past the clearance, mm, at which the mount's deflection has taken up the return spring's force.
     pub(super) fn take_up(&self) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.take_up(),
@@ -209,7 +211,7 @@ impl Mechanism {
         }
     }
 
-    /// Output force, N, up to which the input feels nothing of it.
+    /// Output force, N, up to which nothing of it reaches the input.
     pub(super) fn carried_force(&self, stroke: Stroke) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.carried_force.on(stroke),
@@ -217,8 +219,8 @@ impl Mechanism {
         }
     }
 
-    /// By how much more than [`Mechanism::carried_force`] the output force is carried, N, while a share of the drag, 0
-    /// to 1, is still held where the output stands.
+    /// How much more output force than [`Mechanism::carried_force`] is carried, N, while `share` of the drag, 0 to 1,
+    /// still holds the output in place.
     pub(super) fn still_held(&self, share: f64, stroke: Stroke) -> f64 {
         match self {
             Self::Hydraulic(circuit) => share * circuit.drag_at_output.on(stroke),
@@ -226,9 +228,8 @@ impl Mechanism {
         }
     }
 
-    /// The most input travel, mm, that the elasticity of the actuation could give back on the press while the
-    /// output force falls from one value to another, N, if it did so all along as it does where it gives back
-    /// fastest.
+    /// An upper bound, mm, on the input travel that the actuation's elasticity gives back on the press while the
+    /// output force falls from one value to another, N. It takes the fastest rate all along.
     pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
         match self {
             Self::Hydraulic(circuit) => circuit.most_given_back(from, to),

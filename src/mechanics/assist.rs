@@ -1,4 +1,4 @@
-//! What helps the foot at the pad: a measured curve, or an over-center spring by where it is hooked in.
+//! Assistance at the pad: a measured curve, or an over-center spring given by its hooks.
 
 use std::cmp::Ordering;
 use std::f64::consts::{PI, TAU};
@@ -12,24 +12,24 @@ use super::numeric::root;
 pub enum Assist {
     /// Measured: pad travel, mm, to force, N.
     Curve(Curve),
-    /// An over-center spring by where it is hooked in.
+    /// An over-center spring, given by the places of its hooks.
     Spring(OverCenter),
 }
 
-/// A coil spring between an anchor on the pedal's bracket and a hook on the pedal, which passes the pivot's line as the
-/// pedal goes down.
+/// A coil spring between an anchor on the pedal's bracket and a hook on the pedal. As the pedal goes down, the hook
+/// passes the line from the anchor through the pivot.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AssistSpring {
     /// Force per length, N/mm.
     pub rate: f64,
-    /// Length at which it just begins to pull, mm.
+    /// Length, mm, above which the spring pulls.
     pub free_length: f64,
     /// Pivot to anchor, mm.
     pub anchor: f64,
     /// Pivot to hook, mm.
     pub hook: f64,
-    /// How far the hook has yet to turn at rest until anchor, pivot and hook are in line, the pivot between, rad; below
-    /// zero where it is past.
+    /// How far the hook has to turn from rest, rad, until anchor, pivot and hook are in line, with the pivot between
+    /// them. Below zero when it is past that line.
     pub angle: f64,
 }
 
@@ -39,10 +39,10 @@ pub struct OverCenter {
     spring: AssistSpring,
     /// Pivot to pad, mm.
     pad_arm: f64,
-    /// How far from the line the hook stands where the spring turns the pedal most, rad, and its help at the pad there,
-    /// N; `None` for a spring that is never taut.
+    /// Where the spring turns the pedal most: the hook's angle from the line, rad, and the help at the pad there, N.
+    /// `None` for a spring that is never taut.
     peak: Option<(f64, f64)>,
-    /// How far from the line the hook stands where the spring goes slack, rad; `None` where it never does.
+    /// The hook's angle from the line, rad, at which the spring goes slack; `None` if it never does.
     slack: Option<f64>,
 }
 
@@ -77,8 +77,8 @@ impl Assist {
         }
     }
 
-    /// The next pad travel beyond `travel`, mm, at which the help has a corner or turns between rising and falling;
-    /// `None` where there is none ahead.
+    /// The next pad travel beyond `travel`, mm, at which the help has a corner or changes between rising and falling.
+    /// `None` if there is none ahead.
     pub(super) fn turn_after(&self, travel: f64) -> Option<f64> {
         match self {
             Self::Curve(curve) => {
@@ -124,17 +124,18 @@ impl AssistSpring {
         (a * a + r * r + 2.0 * a * r * angle.cos()).max(0.0).sqrt()
     }
 
-    /// By how much the spring is stretched, mm, with the hook at an angle from the line, rad. One that is shorter than
-    /// its free length hangs slack.
+    /// By how much the spring is stretched, mm, with the hook at an angle from the line, rad. Zero for a slack
+    /// spring.
     fn stretch_at(&self, angle: f64) -> f64 {
         (self.length_at(angle) - self.free_length).max(0.0)
     }
 
-    /// The hook's angle from the line, rad, 0 to π, at which the spring turns the pedal most; `None` for one that is
-    /// never taut.
+    /// The hook's angle from the line, rad, 0 to π, at which the spring turns the pedal most; `None` for a spring
+    /// that is never taut.
     ///
-    /// The torque goes with `(1 − L₀/L)·sin γ`. Its slope is zero where `2·L⁵ − L₀·L⁴ − 2·(a² + r²)·L³ +
-    /// L₀·(a² − r²)²` is, once between the line and where the spring goes slack, or else the line on the other side.
+    /// The torque is proportional to `(1 − L₀/L)·sin γ`. Its slope is zero where
+    /// `2·L⁵ − L₀·L⁴ − 2·(a² + r²)·L³ + L₀·(a² − r²)² = 0`. That happens once between the line and where the spring
+    /// goes slack, or else at the line on the other side.
     fn angle_of_most_help(&self) -> Option<f64> {
         // In lengths of the spring at its longest, so that no power overflows.
         let longest = self.anchor + self.hook;
@@ -166,7 +167,7 @@ impl OverCenter {
         self.help_at(self.angle(travel))
     }
 
-    /// How far from the line the hook stands at a pad travel, rad; below zero past it.
+    /// The hook's angle from the line at a pad travel, rad; below zero past the line.
     fn angle(&self, travel: f64) -> f64 {
         self.spring.angle - travel / self.pad_arm
     }
@@ -181,8 +182,8 @@ impl OverCenter {
         -pull * lever * angle.sin()
     }
 
-    /// What the spring gives back from one pad travel to another, N·mm: the change of the energy `½·k·(L − L₀)²` that it
-    /// holds.
+    /// The energy that the spring gives back from one pad travel to another, N·mm: the fall of its stored energy
+    /// `½·k·(L − L₀)²`.
     fn work(&self, from: f64, to: f64) -> f64 {
         let [from, to] = [from, to].map(|travel| self.spring.stretch_at(self.angle(travel)));
         0.5 * self.spring.rate * (from - to) * (from + to)
@@ -190,7 +191,7 @@ impl OverCenter {
 
     /// The least and the most help, N, from one pad travel to another, mm.
     ///
-    /// The help has one sign on either side of the line, and there one peak.
+    /// The help has one sign on each side of the line, and one peak there.
     fn range(&self, from: f64, to: f64) -> (f64, f64) {
         let (peak, most) = self.peak.unwrap_or((PI, 0.0));
         // Over a whole turn there is everything; where it is not known how far, there may be.
@@ -212,16 +213,16 @@ impl OverCenter {
         )
     }
 
-    /// The first pad travel not before `travel`, mm, at which the hook stands at an angle from the line, rad, or whole
-    /// turns from that.
+    /// The first pad travel, mm, at or after `travel` at which the hook is at an angle from the line, rad, whole
+    /// turns included.
     fn first_at(&self, angle: f64, travel: f64) -> f64 {
         let turn = TAU * self.pad_arm;
         let there = (self.spring.angle - angle) * self.pad_arm;
         there + turn * ((travel - there) / turn).ceil()
     }
 
-    /// The next pad travel beyond `travel`, mm, where the spring goes slack or taut, or its help is greatest; `None` past
-    /// the first turn of the pedal.
+    /// The next pad travel beyond `travel`, mm, where the spring goes slack or taut, or its help is greatest; `None`
+    /// past the pedal's first turn.
     fn turn_after(&self, travel: f64) -> Option<f64> {
         let turn = TAU * self.pad_arm;
         let angles = [self.peak.map(|(angle, _)| angle), self.slack];
@@ -254,7 +255,7 @@ mod tests {
         Assist::Spring(spring.on_pedal(300.0).expect("sound"))
     }
 
-    /// The design's worked numbers: −5.86 N at rest, 4.65 at 75 mm, 14.19 at 150 mm.
+    /// The worked numbers of the design: −5.86 N at rest, 4.65 N at 75 mm, 14.19 N at 150 mm.
     #[test]
     fn a_spring_turns_over() {
         let spring = spring(70.0, 40.0, 85.0, 8.0);
@@ -263,7 +264,7 @@ mod tests {
         }
     }
 
-    /// Springs that go slack and that never do, that are never taut, and whose hook comes to the anchor.
+    /// Springs that go slack, one that never does, one that is never taut, and one whose hook comes to the anchor.
     fn springs() -> impl Iterator<Item = Assist> {
         let shapes = [
             (70.0, 40.0, 85.0),
@@ -279,7 +280,7 @@ mod tests {
         })
     }
 
-    /// Nothing between two places is past their range, and the range is reached.
+    /// No help between two places is outside of their range, and the range is reached.
     #[test]
     fn the_range_is_what_there_is() {
         for spring in springs() {
@@ -300,7 +301,7 @@ mod tests {
         }
     }
 
-    /// Between one turn and the next the help only rises or only falls, with no corner.
+    /// Between two turns the help only rises or only falls, and has no corner.
     #[test]
     fn nothing_turns_between_its_turns() {
         for spring in springs() {

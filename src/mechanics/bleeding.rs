@@ -1,4 +1,4 @@
-//! Air in the fluid: where it hides from bleeding, and what measurements on the car say about it.
+//! Air in the fluid: where it escapes bleeding, and how much of it explains a measurement on the car.
 
 use super::chain::Chain;
 use super::domain::{finite, not_negative, positive};
@@ -10,15 +10,15 @@ use super::numeric::first_crossing;
 use super::walk::{FullPedal, Walk};
 use std::f64::consts::FRAC_PI_2;
 
-/// Air, mm³, that bleeding cannot get out of a slave: what a level plane through the top of the bore at the
-/// bleed screw leaves above it. The bore's end away from the screw lies higher by the angle `slope`, rad, and
-/// the fluid space runs `chamber`, mm, along the bore from the screw to that end, which is square to it.
+/// Air, mm³, that bleeding cannot get out of a slave: the space above a level plane through the top of the bore at
+/// the bleed screw. The bore rises away from the screw by the angle `slope`, rad. The fluid space reaches `chamber`,
+/// mm, along the bore from the screw to an end that is square to it.
 ///
 /// Zero for a bore that is level or falls away from the screw. `None` for a slope of a right angle or more and
 /// for numbers without meaning.
 ///
-/// Source: the hoof (ungula) of a cylinder, and where the plane runs out of the bore's underside before the
-/// end, the whole bore from there on. A concentric slave has its inner cylinder taken out.
+/// Source: the hoof (ungula) of a cylinder, plus the whole bore behind the place where the plane leaves the bore's
+/// underside. For a concentric slave the inner cylinder is taken out.
 pub fn bubble_volume(bore: &SlaveBore, slope: f64, chamber: f64) -> Option<f64> {
     not_negative(chamber)?;
     if slope.is_nan() || slope.abs() >= FRAC_PI_2 {
@@ -38,8 +38,8 @@ pub fn bubble_volume(bore: &SlaveBore, slope: f64, chamber: f64) -> Option<f64> 
     finite(volume.max(0.0))
 }
 
-/// Volume, mm³, in a cylinder above a plane that starts at its top and falls across it by `rise` per length,
-/// over the given length, mm.
+/// Volume, mm³, in a cylinder of the given `length`, mm, above a plane. The plane starts at the cylinder's top and
+/// falls across it by `rise` per length.
 fn above_plane(diameter: f64, rise: f64, length: f64) -> f64 {
     if rise <= 0.0 || length <= 0.0 || diameter <= 0.0 {
         return 0.0;
@@ -55,7 +55,7 @@ fn above_plane(diameter: f64, rise: f64, length: f64) -> f64 {
     radius * radius * (radius / rise) * hoof(half)
 }
 
-/// `sin θ − θ·cos θ − sin³θ/3`: the integral of a circle's segment over its depth, for radius 1, θ half the
+/// `sin θ − θ·cos θ − sin³θ/3`: the integral of a circle's segment over its depth, for radius 1. θ is half of the
 /// angle of its chord.
 fn hoof(half: f64) -> f64 {
     let square = half * half;
@@ -79,38 +79,38 @@ pub enum Reading {
     Release,
 }
 
-/// What a measurement says about air in the fluid. Air and missing volume come below zero where the slave moved
-/// further than the bores and the stiffnesses given can make it: a contradiction, and no air.
+/// What a measurement says about air in the fluid. Air and missing volume are below zero if the slave moved further
+/// than the given bores and stiffnesses allow. That is a contradiction and not air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrappedAir {
     /// Air that explains the measurement, as its volume at ambient pressure, mm³.
     pub air: f64,
-    /// Fluid that left the master and did not reach the slave's piston, nor went into lines and fluid, mm³.
+    /// Fluid that left the master, did not reach the slave's piston and was not taken up by lines and fluid, mm³.
     pub missing_volume: f64,
-    /// Travel of the fork's outer end at the same pad travel without any air, less the measured one, mm.
+    /// Travel of the fork's outer end at this pad travel without any air, less the measured travel, mm.
     pub missing_travel: f64,
     /// Gauge pressure at the measurement, MPa.
     pub pressure: f64,
 }
 
-/// How a trapped bubble is squeezed on the way down.
+/// How a trapped bubble is compressed as the pedal goes down.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Squeeze {
-    /// What is left of it at full pedal, mm³.
+    /// Its volume at full pedal, mm³.
     pub left: f64,
     /// Pad travel at which the pressure begins to rise, mm.
     pub begins: f64,
-    /// Pad travel by which it has lost half of what it loses up to full pedal, mm.
+    /// Pad travel at which half of the volume lost up to full pedal is gone, mm.
     pub half_done: f64,
 }
 
 impl Chain {
-    /// The air that explains a reading taken while holding the pedal down at `pad_travel`, mm, after lines,
-    /// fluid and flex have taken theirs; the chain's own `air` does not count.
+    /// The air that explains a reading taken with the pedal held at `pad_travel`, mm. What lines, fluid and flex take
+    /// up is subtracted; the `air` given in the chain is left out.
     ///
-    /// The reading gives the bearing's place, and so the load and the pressure; the pad gives what the master
-    /// has displaced, no more than its stroke; the balance of volumes is the air. `None` for a cable or
-    /// linkage, for a reading or a pad travel out of reach, and where there is no pressure to squeeze any air.
+    /// The reading gives the bearing's place, and so the load and the pressure. The pad gives the volume that the
+    /// master has displaced, within its stroke. The balance of volumes is the air. `None` for a cable or linkage, for
+    /// a reading or a pad travel out of reach, and where no pressure squeezes the air.
     pub fn trapped_air(&self, pad_travel: f64, reading: Reading) -> Option<TrappedAir> {
         let mut airless = self.clone();
         airless.actuation.hydraulics_mut()?.fluid.air = 0.0;
@@ -149,8 +149,7 @@ impl Walk<'_> {
         }
     }
 
-    /// How the air trapped in the fluid is squeezed up to full pedal; `None` where there is none, or no
-    /// pressure.
+    /// How the air trapped in the fluid is compressed up to full pedal; `None` where there is no air or no pressure.
     pub fn squeeze(&self, full: &FullPedal) -> Option<Squeeze> {
         let circuit = self.mechanism.circuit()?;
         let air = positive(circuit.air)?;

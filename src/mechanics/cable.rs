@@ -7,29 +7,27 @@ use super::train::Train;
 /// A cable that drives the fork.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cable {
-    /// All bends of the sheath added up, whichever way they go, rad.
+    /// The angles of all bends of the sheath added up, whatever their directions, rad.
     pub bends: f64,
     /// Coefficient of friction between cable and liner.
     pub friction: f64,
-    /// Tension at the pedal's end over how far that end gives with the fork's end held, N/mm; `None` for
-    /// rigid.
+    /// Tension at the pedal's end per travel of that end with the fork's end held, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
     /// Slack at the pedal's end before the cable pulls, mm.
     pub play: f64,
 }
 
 impl Cable {
-    /// Tension out at the fork over tension in at the pedal, on the press: `exp(−μ·θ)` with the bends θ, rad,
-    /// and the coefficient of friction μ.
+    /// Tension at the fork over tension at the pedal, on the press: `exp(−μ·θ)`, with the bends θ, rad, and the
+    /// coefficient of friction μ.
     ///
-    /// Source: Euler–Eytelwein, `T_load = T_hold·exp(μ·θ)`: on the press the pedal's end is the pulling one,
-    /// on the return the fork's. Holds for a cable without bending stiffness, whatever the radii.
+    /// Source: Euler–Eytelwein, `T_load = T_hold·exp(μ·θ)`. The pedal's end pulls on the press, the fork's end on the
+    /// return. Holds for a cable without bending stiffness, whatever the radii.
     pub fn efficiency(&self) -> f64 {
         (-self.friction * self.bends).exp()
     }
 
-    /// The cable in place of a relay lever: it goes out as far as it comes in, and leaves [`Cable::efficiency`] of the
-    /// pull.
+    /// The cable in place of a relay lever: its ratio is 1, and [`Cable::efficiency`] of the pull remains.
     pub fn as_relay(&self) -> Relay {
         Relay::straight(self.play, self.stiffness, self.efficiency())
     }

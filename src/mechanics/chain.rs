@@ -12,7 +12,7 @@ use super::relay::Relays;
 pub struct Bearing {
     /// Gap from the bearing to the diaphragm's fingers at rest, mm.
     pub free_play: f64,
-    /// How far the bearing can slide from rest along its guide, mm; `None` where nothing ends it.
+    /// How far the bearing can slide from rest along its guide, mm; `None` where nothing limits it.
     pub max_travel: Option<f64>,
 }
 
@@ -21,12 +21,11 @@ pub struct Bearing {
 pub struct Chain {
     /// Pedal.
     pub pedal: Pedal,
-    /// What lies between the pedal's rod and the fork.
+    /// What connects the pedal's rod to the fork.
     pub actuation: Actuation,
-    /// Relay levers before and behind the actuation.
+    /// Relay levers before and after the actuation.
     pub relays: Relays,
-    /// Travel of an adjuster at the fork's outer end, mm, with which the disc's wear is taken up; `None` where there is
-    /// none.
+    /// Travel of an adjuster at the fork's outer end, mm, for the disc's wear; `None` where there is none.
     pub adjust_range: Option<f64>,
     /// Release fork.
     pub fork: Fork,
@@ -37,11 +36,10 @@ pub struct Chain {
 }
 
 impl Chain {
-    /// Load on the bearing at rest, N, where the slave's preload, or an adjuster that pulls at the fork's end with
-    /// `adjuster`, N, holds it on the fingers against the fork's return spring:
-    /// `(preload·r + adjuster − return_force)·R_f`, not below zero, with `r` the ratio at rest of the relay levers at the fork
-    /// and `R_f` that of the fork's arms. Only where the bearing has no free play does it ride. Friction is left out, since
-    /// it holds either way.
+    /// Load on the bearing at rest, N, if it rides on the fingers: `(preload·r + adjuster − return_force)·R_f`, not
+    /// below zero. `r` is the ratio at rest of the relay levers at the fork, `R_f` that of the fork's arms. The
+    /// slave's preload, or an adjuster that pulls at the fork's end with `adjuster`, N, holds the bearing against the
+    /// fork's return spring. It rides only if it has no free play. Friction is left out, as it holds either way.
     ///
     /// Source: law of the lever.
     pub fn riding_load(&self, adjuster: f64) -> f64 {
@@ -53,7 +51,7 @@ impl Chain {
         (at_fork - self.fork.return_force).max(0.0) * self.fork.ratio
     }
 
-    /// Changes the hydraulic actuation; nothing for a cable or a linkage.
+    /// Changes the hydraulic actuation; does nothing for a cable or a linkage.
     pub fn change_hydraulics(&mut self, change: impl FnOnce(&mut Hydraulics)) {
         if let Some(hydraulics) = self.actuation.hydraulics_mut() {
             change(hydraulics);

@@ -1,5 +1,5 @@
-//! The time that the fluid takes to come back when the foot leaves the pedal. A narrow bore slows cold fluid; an orifice
-//! slows it at any temperature.
+//! The time that the fluid needs to flow back when the foot leaves the pedal. A narrow bore slows cold fluid; an
+//! orifice slows it at any temperature.
 
 use std::f64::consts::PI;
 
@@ -9,7 +9,7 @@ use super::intensifier::Stepped;
 use super::line::{Flow, Line, Side, bore_area};
 use super::walk::{FullPedal, Walk};
 
-/// A brake-fluid grade with a limit on how thick it may get in the cold.
+/// A brake-fluid grade that limits the viscosity in the cold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Grade {
     /// DOT 3.
@@ -34,8 +34,8 @@ impl Grade {
         }
     }
 
-    /// Lowest boiling points, K, that the grade allows: dry, as it comes from the can, and wet, with the water that it takes
-    /// up in the car.
+    /// Lowest boiling points, K, that the grade allows: dry, as the fluid comes from the can, and wet, with water
+    /// taken up in the car.
     ///
     /// Source: 49 CFR 571.116, S5.1.1 and S5.1.2.
     pub fn boiling_points(self) -> (f64, f64) {
@@ -47,9 +47,9 @@ impl Grade {
         (273.15 + dry, 273.15 + wet)
     }
 
-    /// Kinematic viscosity, mm²/s, at a temperature, K, of a fluid at the grade's limits: the highest allowed at −40 °C
-    /// and the lowest at 100 °C. A fluid that is thicker at 100 °C is thicker in between. `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. `None` below −40 °C, of
-    /// which the grade says nothing, and above 100 °C.
+    /// Kinematic viscosity, mm²/s, at a temperature, K, of a fluid at the grade's limits: the highest allowed at −40
+    /// °C and the lowest at 100 °C. `log₁₀ log₁₀(ν + 0.7) = A − B·log₁₀ T`. A fluid that is thicker at 100 °C is also
+    /// thicker in between. `None` above 100 °C, and below −40 °C, where the grade has no limit.
     ///
     /// Source: C. Walther's equation as in ASTM D341; 1.5 mm²/s at 100 °C: 49 CFR 571.116, S5.1.3.
     pub fn viscosity(self, temperature: f64) -> Option<f64> {
@@ -68,26 +68,26 @@ impl Grade {
     }
 }
 
-/// Pressure, MPa, that a flow, mm³/s, of a fluid of the given dynamic viscosity, MPa·s, loses along a round
-/// line: `128·η·L·Q/(π·d⁴)`; bore and length in mm. Laminar flow, see [`reynolds_number`].
+/// Pressure, MPa, that is lost along a round line: `128·η·L·Q/(π·d⁴)`. Flow in mm³/s, dynamic viscosity in MPa·s,
+/// bore and length in mm. The flow must be laminar, see [`reynolds_number`].
 ///
 /// Source: Hagen–Poiseuille; OpenStax College Physics 2e s 12.4.
 pub fn line_pressure_drop(flow: f64, viscosity: f64, bore: f64, length: f64) -> f64 {
     128.0 * viscosity * length * flow / (PI * bore.powi(4))
 }
 
-/// What an orifice lets through of the flow that its pressure would give without losses. Common practice, no source.
+/// The share of the ideal flow that an orifice passes. Common practice, no source.
 const DISCHARGE: f64 = 0.65;
 
-/// Flow, mm³/s, through an orifice of the given bore, mm, under a pressure, MPa, of a fluid of the given density, t/mm³:
-/// `0.65·π/4·d²·√(2p/ρ)`. It does not depend on how thick the fluid is.
+/// Flow, mm³/s, through an orifice of the given bore, mm, under a pressure, MPa: `0.65·π/4·d²·√(2p/ρ)`. The density ρ
+/// is in t/mm³. Viscosity has no influence.
 ///
 /// Source: Bernoulli with a coefficient of discharge; the coefficient is common practice, no source.
 pub fn orifice_flow(pressure: f64, bore: f64, density: f64) -> f64 {
     DISCHARGE * bore_area(bore) * (2.0 * pressure / density).sqrt()
 }
 
-/// What lines and orifices in series ask for: a flow Q takes the pressure `resistance·Q + loss·Q²`, MPa.
+/// The resistance of lines and orifices in series: a flow Q needs the pressure `resistance·Q + loss·Q²`, MPa.
 #[derive(Clone, Copy)]
 struct Restriction {
     /// MPa·s/mm³.
@@ -97,8 +97,8 @@ struct Restriction {
 }
 
 impl Restriction {
-    /// Of lines through which fluid flows, for a dynamic viscosity, MPa·s, and a density, t/mm³, as the slave sees it:
-    /// on the master's side of an intensifier more fluid flows, under less pressure.
+    /// The resistance of the lines through which fluid flows, as the slave sees it. Dynamic viscosity in MPa·s,
+    /// density in t/mm³. On the master's side of an intensifier more fluid flows, under less pressure.
     fn new(lines: &[Line], stepped: &Stepped, dynamic: f64, density: f64) -> Self {
         let flowing = lines.iter().filter(|line| line.flow != Flow::DeadEnd);
         let (mut resistance, mut loss) = (0.0, 0.0);
@@ -126,8 +126,7 @@ impl Restriction {
         2.0 * pressure / (self.resistance + root)
     }
 
-    /// Time per volume, s/mm³, with an orifice, while the pressure goes evenly over the volume from `a` to `b`, MPa: the
-    /// mean of `1/Q`.
+    /// Mean of `1/Q`, s/mm³, with an orifice, while the pressure changes evenly with the volume from `a` to `b`, MPa.
     fn time_per_volume(&self, a: f64, b: f64) -> f64 {
         let (resistance, loss) = (self.resistance, self.loss);
         let laminar = resistance / logarithmic_mean(a, b);
@@ -144,40 +143,40 @@ impl Restriction {
     }
 }
 
-/// Reynolds number of a flow of the given mean velocity, mm/s, and kinematic viscosity, mm²/s, in a bore, mm:
-/// `v·d/ν`. Flow is laminar up to about 2000.
+/// Reynolds number of a flow: `v·d/ν`, with mean velocity, mm/s, bore, mm, and kinematic viscosity, mm²/s. Flow is
+/// laminar up to about 2000.
 ///
 /// Source: OpenStax University Physics vol. 1 s 14.7.
 pub fn reynolds_number(velocity: f64, bore: f64, kinematic_viscosity: f64) -> f64 {
     velocity * bore / kinematic_viscosity
 }
 
-/// What the line does to the return.
+/// How the line slows the return.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ColdReturn {
-    /// Time for the line to let the fluid back, s.
+    /// Time that the fluid needs to flow back, s.
     pub time: f64,
-    /// Reynolds number in the narrowest line at the fastest flow. Where it is past 2000 the flow is
-    /// turbulent and the time too short; a return that fast troubles no driver.
+    /// Reynolds number in the narrowest line at the fastest flow. Above 2000 the flow is turbulent and the time is
+    /// too short. A return that fast troubles no driver.
     pub reynolds: f64,
 }
 
 impl Walk<'_> {
-    /// How long the fluid takes, with the foot off the pedal, to come back through the lines until the fingers
-    /// have come back by `share` (0 to 1) of their travel at full pedal. Kinematic viscosity in mm²/s, density
-    /// in t/mm³.
+    /// How long the fluid needs, with the foot off the pedal, to flow back through the lines. The end is where the
+    /// fingers have come back by `share`, 0 to 1, of their travel at full pedal. Kinematic viscosity in mm²/s,
+    /// density in t/mm³.
     ///
-    /// The whole return-stroke pressure at the slave is taken to drive the flow, none being left at the
-    /// master, whose pedal runs ahead. The slave's swept volume flows through every line, and their
-    /// resistances add. With the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact: each
-    /// piece of travel over the logarithmic mean of the pressures at its ends, or with an orifice by the mean of `1/Q` with
-    /// `p = R·Q + k·Q²`. The volume
-    /// that lines and fluid give back is left out: it is small against the slave's. With a relay lever behind the slave,
-    /// each piece is cut in sixteen, and the pressure is taken as linear over each of them.
+    /// All of the pressure at the slave on the return is taken to drive the flow. None is left at the master, whose
+    /// pedal runs ahead. The slave's swept volume flows through every line, and the lines' resistances add up. With
+    /// the pressure p linear between the corners of the load, `∫ dV/Q(p)` is exact. Each piece of travel is divided
+    /// by the logarithmic mean of the pressures at its ends, or with an orifice multiplied by the mean of `1/Q`,
+    /// where `p = R·Q + k·Q²`. The volume that lines and fluid give back is left out, as it is small against the
+    /// slave's. With a relay lever behind the slave, each piece is cut into sixteen, and the pressure is taken as
+    /// linear over each of them.
     ///
-    /// As the load dies away, so does the flow: a load that falls to nothing takes forever for the last bit,
-    /// which is why the share is asked for. `None` where the pressure dies away before that, where the fingers
-    /// do not move at all, without cylinders, and for numbers without meaning.
+    /// The flow falls with the load. If the load falls to zero, the last bit takes forever; that is why a share is
+    /// asked for. `None` where the pressure dies away before that, where the fingers do not move, without cylinders,
+    /// and for numbers without meaning.
     ///
     /// Source: Hagen–Poiseuille, lines in series.
     pub fn cold_return(
@@ -213,8 +212,8 @@ impl Walk<'_> {
         })
     }
 
-    /// How long the fluid takes, s, to come back through the orifices alone, as a fluid that is not thick at all:
-    /// [`Walk::cold_return`] without the lines. Density in t/mm³. `None` where there are none.
+    /// How long the fluid needs, s, to flow back through the orifices alone: [`Walk::cold_return`] without viscosity
+    /// and lines. Density in t/mm³. `None` where there are no orifices.
     pub fn orifice_return(&self, full: &FullPedal, density: f64, share: f64) -> Option<f64> {
         positive(density)?;
         let lines = &self.chain.actuation.hydraulics()?.lines;
@@ -224,15 +223,15 @@ impl Walk<'_> {
         Some(self.time_back(full, &restriction, share)?.0)
     }
 
-    /// Time, s, until the fingers have come back by `share`, and the highest pressure on the way, MPa.
+    /// Time, s, until the fingers have come back by `share`, and the highest pressure in that time, MPa.
     fn time_back(
         &self,
         full: &FullPedal,
         restriction: &Restriction,
         share: f64,
     ) -> Option<(f64, f64)> {
-        /// Pieces per leg with a bent fork or a relay lever off square. The time is then good to 1e-5 of itself with a bent fork,
-        /// and to 4e-5 with a lever 30 degrees off square.
+        /// Pieces per leg with a bent fork or a relay lever that is not square. The relative error of the time is
+        /// then 1e-5 with a bent fork, and 4e-5 with a lever 30 degrees off square.
         const BENT: u32 = 16;
         let circuit = self.mechanism.circuit()?;
         (0.0..=1.0).contains(&share).then_some(())?;
@@ -277,7 +276,7 @@ impl Walk<'_> {
     }
 }
 
-/// `(b − a)/ln(b/a)`: what 1 over a linear change from a to b comes to is 1 over this.
+/// Logarithmic mean `(b − a)/ln(b/a)`: its inverse is the mean of 1/x while x changes linearly from a to b.
 fn logarithmic_mean(a: f64, b: f64) -> f64 {
     let apart = (b - a) / a;
     if apart.abs() < 1e-7 {

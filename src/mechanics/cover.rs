@@ -6,11 +6,11 @@ use super::interpolation::Curve;
 /// A clutch cover, seen from its diaphragm fingers (or release levers).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cover {
-    /// Finger travel that frees the disc, mm.
+    /// Finger travel that releases the disc, mm.
     pub needed: f64,
-    /// Most finger travel the cover may take, mm.
+    /// Greatest finger travel that the cover allows, mm.
     pub most: f64,
-    /// What the fingers press back with.
+    /// The force with which the fingers press back.
     pub load: Load,
 }
 
@@ -58,8 +58,8 @@ impl Cover {
         }
     }
 
-    /// The corners of the load past first contact, as (finger travel, load); the load is straight between
-    /// them and flat past the last.
+    /// The corners of the load past first contact, as (finger travel, mm; load, N). The load is straight between them
+    /// and flat past the last.
     pub(super) fn corners(&self) -> Corners<'_> {
         match &self.load {
             Load::Curve(curve) => {
@@ -71,7 +71,7 @@ impl Cover {
         }
     }
 
-    /// `None` if a number has no meaning.
+    /// `Some` if every number has a meaning.
     pub(super) fn check(&self) -> Option<()> {
         not_negative(self.needed)?;
         not_negative(self.most)?;

@@ -1,12 +1,12 @@
-//! The pedal's rod arm and the rod that it drives: a slider-crank, in closed form both ways.
+//! The pedal's rod arm and the rod that it drives: a slider-crank, in closed form in both directions.
 
 use std::f64::consts::FRAC_PI_2;
 
 use super::domain::{finite, positive};
 
-/// Position of the slider of an offset slider-crank, measured from the crank's pivot along the slide, mm:
-/// `r·cos θ + sqrt(l² − (r·sin θ − e)²)`, with the crank's `angle` θ, rad, from the slide's direction.
-/// `None` if the rod does not span to the slide.
+/// Position of the slider of an offset slider-crank, mm, along the slide from the crank's pivot:
+/// `r·cos θ + sqrt(l² − (r·sin θ − e)²)`. The crank's `angle` θ, rad, is from the slide's direction. `None` if the
+/// rod does not reach the slide.
 ///
 /// Source: planar kinematics, as in Nikravesh, Ex. 5.1 for e = 0.
 pub fn slider_crank_position(crank: f64, rod: f64, offset: f64, angle: f64) -> Option<f64> {
@@ -15,8 +15,8 @@ pub fn slider_crank_position(crank: f64, rod: f64, offset: f64, angle: f64) -> O
     finite(crank * angle.cos() + along)
 }
 
-/// The crank in axes through the pedal's pivot: the bore's axis runs along the first at the height
-/// `offset` on the second, and the eye stands at `(r·sin φ, r·cos φ)`.
+/// The crank, in axes through the pedal's pivot. The bore's axis is parallel to the first axis, at the height
+/// `offset` on the second. The eye is at `(r·sin φ, r·cos φ)`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Crank {
     pub(super) pad_arm: f64,
@@ -25,9 +25,9 @@ pub(super) struct Crank {
     pub(super) sin_rest: f64,
     pub(super) offset: f64,
     pub(super) rod_length: Option<f64>,
-    /// How far the bore's line lies beside the eye at rest, mm.
+    /// How far the bore's line is beside the eye at rest, mm.
     pub(super) beside: f64,
-    /// How much further along the bore the rod reaches at rest than in line, mm: zero or less.
+    /// How much further along the bore the rod reaches at rest than a rod in line would, mm: zero or less.
     pub(super) short: f64,
     pub(super) dead_angle: f64,
     pub(super) dead_rod_travel: f64,
@@ -99,7 +99,7 @@ impl Crank {
         }
     }
 
-    /// Where the arm points at a rod travel, mm.
+    /// The arm's direction at a rod travel, mm.
     pub(super) fn arm(&self, rod_travel: f64) -> Arm {
         let eye = self.rod_arm * self.sin_rest + self.short + rod_travel;
         match self.rod_length {
@@ -151,16 +151,17 @@ impl Crank {
         self.pad_arm * turn
     }
 
-    /// Whether the arm stands there, dead centre included; a walk that ends there meets it only to rounding.
+    /// Whether the arm reaches a rod travel, dead centre included. A walk that ends at dead centre meets it only to
+    /// rounding.
     pub(super) fn reaches(&self, rod_travel: f64) -> bool {
         rod_travel <= self.dead_rod_travel * (1.0 + 1e-12)
     }
 
-    /// Bounds of `dx/ds`, rod travel per pad travel, between two places of the arm.
+    /// Bounds of `dx/ds`, rod travel per pad travel, between two directions of the arm.
     ///
-    /// With the arm's angle φ from square, the rod's lean β and `sin β = (r·cos φ − e)/l`, it is
-    /// `r/R·(cos φ + sin φ·tan β)`. From −90° to 90° the sine only rises, the cosine rises to square and falls
-    /// after it, and β goes with the cosine; so each factor is bounded by its ends and by square.
+    /// `dx/ds = r/R·(cos φ + sin φ·tan β)`, with the arm's angle φ from square, the rod's lean β and
+    /// `sin β = (r·cos φ − e)/l`. From −90° to 90° the sine only rises, the cosine rises up to square and falls after
+    /// it, and β changes with the cosine. So each factor is bounded by its values at both ends and at square.
     pub(super) fn leverage_between(&self, from: &Arm, to: &Arm) -> (f64, f64) {
         let sines = [from.along / from.length, to.along / to.length];
         let cosines = [from.across / from.length, to.across / to.length];
@@ -191,8 +192,8 @@ impl Crank {
     }
 }
 
-/// Where a crank's arm points: `length` times the sine and the cosine of its angle from square, and how much
-/// it turns per rod travel, rad/mm.
+/// The direction of a crank's arm: `length` times the sine and the cosine of its angle from square, and how much it
+/// turns per rod travel, rad/mm.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Arm {
     along: f64,

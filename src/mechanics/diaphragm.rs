@@ -1,4 +1,4 @@
-//! The diaphragm spring by its measures.
+//! The diaphragm spring, from its dimensions.
 
 use std::f64::consts::PI;
 
@@ -26,23 +26,22 @@ impl Cone {
     /// The constant K₁ of the cone spring, with `δ = outer/inner`:
     /// `1/π·((δ − 1)/δ)² / ((δ + 1)/(δ − 1) − 2/ln δ)`.
     ///
-    /// Source: Almen–László, **the DIN 2092 form**. The textbooks' logarithmic form,
-    /// `6/(π·ln δ)·((δ − 1)/δ)²`, is half a percent less at δ = 1.75 and nearer to it for a narrower ring.
-    /// Loses its digits where δ is all but 1.
+    /// Source: Almen–László, **the DIN 2092 form**. The textbooks' logarithmic form, `6/(π·ln δ)·((δ − 1)/δ)²`, is
+    /// half a percent less at δ = 1.75 and differs less for a narrower ring. Digits are lost where δ is close to 1.
     pub fn k1(&self) -> f64 {
         let delta = self.outer / self.inner;
         let width = (delta - 1.0) / delta;
         width * width / (PI * ((delta + 1.0) / (delta - 1.0) - 2.0 / delta.ln()))
     }
 
-    /// Force between the edges, N, with the cone pressed flatter by `deflection`, mm, than its free height;
-    /// flat at `height`, beyond it coned the other way. With `s` the deflection:
+    /// Force between the edges, N, with the cone pressed flatter by `deflection`, mm, than its free height. At
+    /// `height` it is flat, beyond it coned the other way. With `s` the deflection:
     /// `4E/(1 − ν²)·t⁴/(K₁·D²)·s/t·((h/t − s/t)·(h/t − s/(2t)) + 1)`.
     ///
     /// `None` if a number has no meaning.
     ///
-    /// Source: Almen–László, DIN 2092 form (see [`Cone::k1`]), without contact flats. The section is taken to
-    /// turn without bending and the slope to stay small.
+    /// Source: Almen–László, DIN 2092 form (see [`Cone::k1`]), without contact flats. The section is assumed to turn
+    /// without bending, and the slope to stay small.
     pub fn load(&self, deflection: f64) -> Option<f64> {
         finite(self.stiffened()?.load(deflection))
     }
@@ -80,30 +79,29 @@ impl Stiffened {
     }
 }
 
-/// A diaphragm spring in its cover. Pushed fingers tip it on a fulcrum inside the plate's circle, pulled ones
-/// on a fulcrum outside; the formulas are the same.
+/// A diaphragm spring in its cover. With pushed fingers it tips on a fulcrum inside the plate's circle, with pulled
+/// ones on a fulcrum outside. The formulas are the same.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Diaphragm {
     /// The cone, without the fingers.
     pub cone: Cone,
     /// Diameter of the circle on which the spring presses on the plate, mm.
     pub plate_circle: f64,
-    /// Diameter of the circle on which it tips in the cover, mm.
+    /// Diameter of the circle on which the spring tips in the cover, mm.
     pub fulcrum_circle: f64,
     /// Diameter of the circle on which the bearing touches the fingers, mm.
     pub finger_circle: f64,
-    /// How far the cone is pressed flatter than free, **from edge to edge as `cone.height` is measured**,
-    /// with the cover bolted down on a new disc, mm. At the plate's circle the spring then gives way by this
-    /// times the circles' distance over the cone's width.
+    /// How far the cone is pressed flatter than free with the cover bolted down on a new disc, mm, **from edge to
+    /// edge as `cone.height` is measured**. At the plate's circle the spring deflects by this times the circles'
+    /// distance over the cone's width.
     pub set_deflection: f64,
 }
 
 /// A diaphragm spring with its constants worked out.
 ///
-/// DIN 2092 takes loads that do not sit at the edges into account by the lever: forces between the circles
-/// are those between the edges times `(outer − inner)/|plate_circle − fulcrum_circle|`, deflections are
-/// divided by it. The fingers are taken as rigid; real ones bend, which the finger travel then has to be
-/// longer for.
+/// DIN 2092 treats loads away from the edges by the law of the lever. Forces between the circles are those between
+/// the edges times `(outer − inner)/|plate_circle − fulcrum_circle|`; deflections are divided by it. The fingers are
+/// assumed rigid. Real fingers bend, so that more finger travel is needed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DiaphragmSpring {
     cone: Stiffened,
@@ -113,14 +111,14 @@ pub struct DiaphragmSpring {
     set_deflection: f64,
 }
 
-/// Pieces of a release curve; the load's bend over so short a piece is less than a thousandth of it.
+/// Pieces of a release curve. Over one piece the load differs from a straight line by less than a thousandth.
 const PIECES: usize = 32;
-/// Of these while the cushion still presses back.
+/// Number of those pieces on which the cushion still presses back.
 const PIECES_ON_CUSHION: usize = 8;
 
 impl Diaphragm {
-    /// The spring with its constants worked out; `None` if its numbers have no meaning, or if the fingers do
-    /// not end inside both other circles.
+    /// The spring with its constants worked out. `None` if its numbers have no meaning, or if the finger circle is
+    /// not inside both other circles.
     pub fn spring(&self) -> Option<DiaphragmSpring> {
         let arm = positive((self.plate_circle - self.fulcrum_circle).abs())?;
         positive(self.plate_circle.min(self.fulcrum_circle) - positive(self.finger_circle)?)?;
@@ -134,7 +132,7 @@ impl Diaphragm {
 }
 
 impl DiaphragmSpring {
-    /// Finger travel over the plate's lift, and plate load over finger load:
+    /// Finger travel over the plate's lift, which is also plate load over finger load:
     /// `(r_fulcrum − r_finger)/|r_plate − r_fulcrum|`.
     ///
     /// Source: law of the lever.
@@ -147,25 +145,24 @@ impl DiaphragmSpring {
         finger_travel / self.finger_ratio
     }
 
-    /// Force on the plate, N, with the plate moved by `lift`, mm, off where it clamps a new disc; below zero
-    /// towards the flywheel.
+    /// Force on the plate, N, with the plate lifted by `lift`, mm, from where it clamps a new disc. A lift below zero
+    /// is towards the flywheel.
     fn plate_load(&self, lift: f64) -> f64 {
         self.lever * self.cone.load(self.set_deflection + lift * self.lever)
     }
 
-    /// Clamp load, N, with the disc thinner by `wear`, mm, both faces together. The plate then stands that
-    /// much nearer to the flywheel and the cone has sprung back by it. `None` for a number without meaning.
+    /// Clamp load, N, with a disc thinner by `wear`, mm, both faces together. The plate is then closer to the
+    /// flywheel by the wear, and the cone is less deflected by it. `None` for a number without meaning.
     pub fn clamp_load(&self, wear: f64) -> Option<f64> {
         finite(self.plate_load(-not_negative(wear)?))
     }
 
-    /// Load at the fingers, N, after `finger_travel`, mm, from where they rest on a disc thinner by `wear`, mm:
-    /// what the spring wants at the plate, less what the plate still presses on the disc, over the finger
-    /// ratio.
+    /// Load at the fingers, N, after `finger_travel`, mm, from their rest on a disc thinner by `wear`, mm. It is the
+    /// spring's force at the plate, less the plate's force on the disc, over the finger ratio.
     ///
-    /// The disc's `cushion`, mm, is taken to spring back in a straight line from the clamp load to none.
-    /// Without one (zero) the plate is off at once, and the load begins at its full height. `None` for a
-    /// negative travel and a number without meaning.
+    /// The disc's `cushion`, mm, is assumed to spring back linearly from the clamp load to zero. Without one (zero)
+    /// the plate leaves the disc at once, and the load begins at its full height. `None` for a negative travel and a
+    /// number without meaning.
     pub fn release_load(&self, finger_travel: f64, wear: f64, cushion: f64) -> Option<f64> {
         not_negative(cushion)?;
         let lift = self.plate_lift(not_negative(finger_travel)?);

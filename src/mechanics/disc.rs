@@ -1,4 +1,4 @@
-//! The clutch disc: the torque it carries and the room it wants.
+//! The clutch disc: the torque that it carries and the lift that it needs.
 
 use super::domain::{finite, not_negative, positive};
 
@@ -19,16 +19,16 @@ impl Disc {
     /// Torque, N·mm, that slips the clutch under a clamp load, N: `μ·F·(r_o + r_i)/2·faces`. `None` if a
     /// number has no meaning.
     ///
-    /// Source: **uniform wear**, which run-in facings come to: pressure in inverse proportion to the radius.
-    /// Per face `M = μ·P·(D + d)/4`; Scilab Textbook Companion 764, Ex. 11.1.
+    /// Source: **uniform wear**, the state of run-in facings: pressure in inverse proportion to the radius. Per face
+    /// `M = μ·P·(D + d)/4`; Scilab Textbook Companion 764, Ex. 11.1.
     pub fn torque_capacity(&self, clamp_load: f64) -> Option<f64> {
         self.check()?;
         let radius = 0.25 * (self.outer + self.inner);
         finite(self.friction * clamp_load * radius * self.faces)
     }
 
-    /// Torque capacity, N·mm, with **uniform pressure**, as new facings have it; a little more than with uniform wear:
-    /// `μ·F·(D³ − d³)/(3·(D² − d²))·faces`.
+    /// Torque capacity, N·mm, with **uniform pressure**, the state of new facings:
+    /// `μ·F·(D³ − d³)/(3·(D² − d²))·faces`. It is a little more than with uniform wear.
     ///
     /// Source: per face `M = μ·P·(D³ − d³)/(3·(D² − d²))`; Scilab Textbook Companion 764, Ex. 11.2.
     pub fn torque_capacity_uniform_pressure(&self, clamp_load: f64) -> Option<f64> {
@@ -39,8 +39,8 @@ impl Disc {
         finite(self.friction * clamp_load * radius * self.faces)
     }
 
-    /// Lift of the plate, mm, that frees the disc with `clearance`, mm, at each face, once its `cushion`, mm,
-    /// has sprung back: `cushion + faces·clearance`. The cushion is that of all discs together.
+    /// Lift of the plate, mm, that leaves `clearance`, mm, at each face once the `cushion`, mm, has sprung back:
+    /// `cushion + faces·clearance`. The cushion is that of all discs together.
     pub fn lift_needed(&self, cushion: f64, clearance: f64) -> Option<f64> {
         positive(self.faces)?;
         finite(not_negative(cushion)? + self.faces * not_negative(clearance)?)
@@ -55,8 +55,8 @@ impl Disc {
     }
 }
 
-/// Torque to spare, N·mm: `capacity` less the engine's `torque` times the `service_factor`. Below zero the
-/// clutch slips where it should still hold.
+/// Torque margin, N·mm: `capacity` less the engine's `torque` times the `service_factor`. Below zero the clutch slips
+/// where it should hold.
 pub fn torque_margin(capacity: f64, torque: f64, service_factor: f64) -> Option<f64> {
     finite(capacity - torque * service_factor)
 }

@@ -1,13 +1,13 @@
 //! Pressure, travel and force at the input of an actuation for a given travel and force at its output.
 
-/// Volumes, mm³, that the master displaces and the slave never sees.
+/// Volumes, mm³, that the master displaces but the slave does not receive.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Lost {
-    /// Into the widening of hoses and tubes.
+    /// Taken up by widening hoses and tubes.
     pub lines: f64,
-    /// Into the compression of the fluid.
+    /// Taken up by compression of the fluid.
     pub fluid: f64,
-    /// Into the compression of trapped air.
+    /// Taken up by compression of trapped air.
     pub air: f64,
 }
 
@@ -24,7 +24,7 @@ pub(super) struct Drive {
     /// Gauge pressure, MPa; zero where there is no fluid.
     pub(super) pressure: f64,
     pub(super) lost: Lost,
-    /// Input travel that moves or displaces something, mm.
+    /// Input travel that displaces fluid or moves the output, mm.
     pub(super) active_travel: f64,
     /// Input travel without `give`, mm.
     pub(super) input_travel: f64,

@@ -2,7 +2,7 @@
 
 use super::domain::finite;
 
-/// Which way the pedal moves. Friction works against the foot on the press and against the clutch's own
+/// The direction in which the pedal moves. Friction works against the foot on the press and against the clutch's
 /// spring on the return.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stroke {
@@ -13,11 +13,10 @@ pub enum Stroke {
 }
 
 impl Stroke {
-    /// Force at a stage's input, N, that goes with `output` at its output, N: divided by the efficiency on
-    /// the press, multiplied by it on the return.
+    /// Force at a stage's input, N, for `output` at its output, N: divided by the efficiency on the press, multiplied
+    /// by it on the return.
     ///
-    /// Source: definition of mechanical efficiency, work out over work in, with the roles of the two ends
-    /// exchanged on the return.
+    /// Source: definition of mechanical efficiency, work out over work in. On the return the two ends exchange roles.
     pub fn input_force(self, output: f64, efficiency: f64) -> f64 {
         match self {
             Self::Press => output / efficiency,
@@ -25,8 +24,8 @@ impl Stroke {
         }
     }
 
-    /// What friction that does not go with the load, N, adds to the force at the input: itself on the press, less than
-    /// nothing on the return.
+    /// What friction independent of the load, N, adds to the force at the input: its own value on the press, minus it
+    /// on the return.
     pub fn against(self, drag: f64) -> f64 {
         match self {
             Self::Press => drag,
@@ -43,7 +42,7 @@ impl Stroke {
     }
 }
 
-/// A factor that depends on the stroke, worked out once for both.
+/// A factor that depends on the direction of the stroke, worked out for both.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct PerStroke {
     press: f64,
@@ -57,7 +56,7 @@ impl PerStroke {
         back: 1.0,
     };
 
-    /// `None` if either is not finite.
+    /// The factor for both strokes; `None` if either is not finite.
     pub(super) fn new(of: impl Fn(Stroke) -> f64) -> Option<Self> {
         Some(Self {
             press: finite(of(Stroke::Press))?,

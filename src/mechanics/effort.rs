@@ -9,7 +9,7 @@ use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{first_crossing, highest, maximum, root};
 use super::walk::{Driven, FullPedal, Walk};
 
-/// Which extreme of the effort is looked for.
+/// The extreme of the effort that is searched for.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Extreme {
     Highest,
@@ -17,7 +17,7 @@ enum Extreme {
 }
 
 impl Extreme {
-    /// What is to be as high as can be.
+    /// The quantity whose maximum is the extreme.
     fn worth(self, effort: f64) -> f64 {
         match self {
             Self::Highest => effort,
@@ -26,7 +26,7 @@ impl Extreme {
     }
 }
 
-/// One evaluation on a leg.
+/// One evaluation at a place on a leg.
 #[derive(Clone, Copy)]
 struct Probe {
     t: f64,
@@ -35,27 +35,27 @@ struct Probe {
     rod_travel: f64,
     /// `None` where the geometry cannot reach.
     arm: Option<Arm>,
-    /// Pad travel, mm, which only an assist asks for; zero where there is none.
+    /// Pad travel, mm, needed only for an assist; zero where there is none.
     pad_travel: f64,
-    /// The effort's worth; below everything where the geometry cannot reach.
+    /// The effort's worth; minus infinity where the geometry cannot reach.
     worth: f64,
 }
 
-/// What is highest on the press from rest to full pedal.
+/// The highest forces on the press from rest to full pedal.
 pub(super) struct HighestForces {
     /// Pressure, MPa; `None` where there is no fluid.
     pub(super) pressure: Option<f64>,
     /// Force in the pedal's rod, N.
     pub(super) rod_force: f64,
-    /// Force at the actuation's input, N: on the master's piston or the linkage, or the cable's tension at its end
-    /// towards the pedal.
+    /// Force at the actuation's input, N: on the master's piston or on the linkage, or the cable's tension at the
+    /// pedal's end.
     pub(super) input_force: f64,
 }
 
-/// Into how many pieces a leg is halved at the most, as a power of two, before a piece is searched for a peak.
+/// How many times a leg is halved at most before a piece is searched for a peak.
 const MOST_HALVINGS: usize = 4;
 
-/// The walk along some legs in one direction of the stroke, in the search for an extreme of the effort.
+/// The legs of a walk in one direction of the stroke, searched for an extreme of the effort.
 struct Search<'w, 'a> {
     walk: &'w Walk<'a>,
     stroke: Stroke,
@@ -78,14 +78,14 @@ impl Walk<'_> {
         Some(at_slave * stepped.master_pressure.on(Stroke::Press))
     }
 
-    /// Highest force in the pedal's rod, N, on the press from rest to full pedal; without a relay lever, for a cable
-    /// its highest tension, which is at the pedal's end.
+    /// Highest force in the pedal's rod, N, on the press from rest to full pedal. For a cable without a relay lever
+    /// it is the cable's highest tension, at the pedal's end.
     pub fn highest_rod_force(&self, full: &FullPedal) -> f64 {
         let [rod_force] = self.strongest(full, [Self::ROD_FORCE]);
         rod_force
     }
 
-    /// All that is highest on the press from rest to full pedal.
+    /// The highest forces on the press from rest to full pedal.
     pub(super) fn highest_forces(&self, full: &FullPedal) -> HighestForces {
         let (pressure, [rod_force, input_force]) = match self.mechanism.circuit() {
             Some(_) => {
@@ -109,8 +109,8 @@ impl Walk<'_> {
     const ROD_FORCE: fn(&Driven) -> f64 = |driven| driven.rod_force;
     const INPUT_FORCE: fn(&Driven) -> f64 = |driven| driven.drive.input_force;
 
-    /// The highest of pressures or forces from rest to full pedal. Where a lever stands off square each may lie
-    /// anywhere, else all where the load is highest.
+    /// The highest of some pressures or forces from rest to full pedal. With a lever that is not square each may be
+    /// at a place of its own; otherwise all are where the load is highest.
     fn strongest<const N: usize>(
         &self,
         full: &FullPedal,
@@ -128,10 +128,11 @@ impl Walk<'_> {
         })
     }
 
-    /// Where pressure and force are highest from rest to full pedal. Both rise and fall with the
-    /// load, which is highest at a corner; before there is one the return spring's force only rises.
+    /// The place from rest to full pedal where pressure and force are highest. Both rise and fall with the load,
+    /// which is highest at a corner. Before the first corner the return spring's force only rises.
     ///
-    /// A bent fork's force has its peak beside the load's where its ratio changes: it is looked for along each leg.
+    /// On a bent fork, the force's peak is beside the load's where the ratio changes. It is searched for along each
+    /// leg.
     fn most_loaded(&self, full: &FullPedal) -> Option<Driven> {
         if !self.fork.is_straight() {
             return Some(self.strongest_on_bent_fork(full));
@@ -169,9 +170,9 @@ impl Walk<'_> {
         finite(search.best_along(self.legs_from(self.contact - 1, full), best))
     }
 
-    /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
-    /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
-    /// does not touch the fingers.
+    /// Least effort at the pad, N, on the return while the bearing is loaded, from full pedal until it is about to
+    /// leave the fingers. This is the force that brings the pedal back. `None` if the bearing does not touch the
+    /// fingers.
     pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
         if full.passed < self.contact {
             return None;
@@ -181,17 +182,17 @@ impl Walk<'_> {
         finite(-search.best_along(self.legs_on_fingers(full), best))
     }
 
-    /// Least effort at the pad, N, on the return once the bearing has left the fingers (or from full pedal,
-    /// if it never touched them) until rest: what the springs of pedal and master alone push back with, less
-    /// the assist. Below zero the pedal hangs down by its free play, at zero it may.
+    /// Least effort at the pad, N, on the return without a load on the bearing, until rest. It starts where the
+    /// bearing leaves the fingers, or at full pedal if it never touched them. Only the springs of pedal and master
+    /// push back, less the assist. Below zero the pedal hangs down by its free play; at zero it may.
     pub fn least_slack_effort(&self, full: &FullPedal) -> Option<f64> {
         let at_rest = self.effort(&WalkPoint::REST, Stroke::Return)?;
         let search = self.search(Stroke::Return, Extreme::Least);
         finite(-search.best_of_approach(full, -at_rest))
     }
 
-    /// Pad travel, mm, on the press, at which the effort at the pad first comes to `effort`, N; `None` if it
-    /// stays below it up to full pedal.
+    /// Pad travel, mm, on the press, at which the effort first reaches `effort`, N; `None` if it stays below it up to
+    /// full pedal.
     pub fn first_over(&self, full: &FullPedal, effort: f64) -> Option<f64> {
         finite(effort)?;
         let over = |place: &WalkPoint| {
@@ -208,14 +209,14 @@ impl Walk<'_> {
         Some(self.state(&place, Stroke::Press)?.pad_travel)
     }
 
-    /// Effort at the pad, N, as in the state at that place.
+    /// Effort at the pad, N, at a place: the effort of the [`State`](super::State) there.
     pub(super) fn effort(&self, place: &WalkPoint, stroke: Stroke) -> Option<f64> {
         let driven = self.driven(place, stroke);
         let arm = self.geometry.arm(driven.rod_travel)?;
         self.effort_of(&driven, &arm, stroke)
     }
 
-    /// Effort at the pad, N, with the arm where it stands for that.
+    /// Effort at the pad, N, with the arm's direction already known.
     fn effort_of(&self, driven: &Driven, arm: &Arm, stroke: Stroke) -> Option<f64> {
         let (pedal, rod_force) = (&self.chain.pedal, driven.rod_force);
         // Only an assist asks where the pad stands.
@@ -271,8 +272,8 @@ impl Search<'_, '_> {
         position.map_or(f64::NAN, |position| position.pad_travel)
     }
 
-    /// The worth at full pedal, or at the corner of some legs whose load is the best, if that is better: a
-    /// start that leaves little to search.
+    /// The higher worth of two places: full pedal, and the corner of some legs with the best load. A good start
+    /// leaves little to search.
     fn best_of_loads(&self, legs: impl Iterator<Item = Leg>, full: &FullPedal) -> f64 {
         let better = |best: WalkPoint, leg: Leg| {
             if self.extreme.worth(leg.from.load) > self.extreme.worth(best.load) {
@@ -290,8 +291,8 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Highest of `best` and of the effort's worth before the load comes on, up to full pedal. Along all of the
-    /// approach travel and force only rise, so that it has one bound, and next to nothing of it is searched.
+    /// The higher of `best` and the worth on the approach, before the load is on the bearing. Travel and force only
+    /// rise along it, so that one bound holds for all of it and hardly any of it is searched.
     fn best_of_approach(&self, full: &FullPedal, best: f64) -> f64 {
         let legs = self.walk.legs(full).take(self.walk.contact - 1);
         let Some(end) = legs.clone().last() else {
@@ -309,11 +310,11 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Highest of `best` and of the effort's worth along `legs`.
+    /// The higher of `best` and the effort's worth along `legs`.
     ///
-    /// The effort is smooth but where the load has a corner, where the load outgrows the slave's preload, and
-    /// where the assist has a corner. A leg whose bound is no better than the best so far is left out whole;
-    /// the others are halved, and to the halves the same applies.
+    /// The effort is smooth except at a corner of the load, where the load outgrows the slave's preload, and at a
+    /// corner of the assist. A leg whose bound does not exceed the best so far is skipped. The others are halved, and
+    /// each half is treated alike.
     fn best_along(&self, legs: impl Iterator<Item = Leg>, mut best: f64) -> f64 {
         let mut start = None;
         for leg in legs {
@@ -331,7 +332,7 @@ impl Search<'_, '_> {
         best
     }
 
-    /// Highest of `best` and of the worth between two probes of a leg.
+    /// The higher of `best` and the worth between two probes of a leg.
     fn best_between(&self, leg: &Leg, from: Probe, to: Probe, halvings: usize, best: f64) -> f64 {
         if !self.may_beat(best, &from, &to) {
             return best;
@@ -345,7 +346,7 @@ impl Search<'_, '_> {
         self.best_between(leg, from, middle, fewer, best)
     }
 
-    /// The highest effort of a piece that is cut where the assist has a corner or turns back.
+    /// The highest worth on a piece, which is cut wherever the assist has a corner or turns back.
     fn best_cut_by_assist(&self, leg: &Leg, mut from: Probe, to: Probe, mut best: f64) -> f64 {
         let Some(assist) = &self.walk.chain.pedal.assist else {
             return self.peak_inside(leg, &from, &to, best);
@@ -368,7 +369,7 @@ impl Search<'_, '_> {
         self.best_inside(leg, &from, &to, best)
     }
 
-    /// Highest of `best` and of a peak between two probes with no corner between them.
+    /// The higher of `best` and a peak between two probes with no corner between them.
     fn best_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
         if self.may_beat(best, from, to) {
             self.peak_inside(leg, from, to, best)
@@ -377,7 +378,7 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Highest of `best` and of a peak between two probes with no corner between them, where one there may be better.
+    /// The higher of `best` and a peak between two probes with no corner between them, if a peak there may be higher.
     fn peak_inside(&self, leg: &Leg, from: &Probe, to: &Probe, best: f64) -> f64 {
         let worth = |t: f64| self.worth(&leg.at(t));
         let inward = INWARD * (to.t - from.t);
@@ -388,19 +389,19 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Whether anything between two probes of a leg may be better than `best` by more than rounding; where no
-    /// bound is known, it may.
+    /// Whether the worth between two probes of a leg may exceed `best` by more than rounding. It may if no bound is
+    /// known.
     fn may_beat(&self, best: f64, from: &Probe, to: &Probe) -> bool {
         const ROUNDING: f64 = 1e-12;
         let bound = self.bound(from, to).filter(|bound| !bound.is_nan());
         bound.is_none_or(|bound| bound > best + ROUNDING * best.abs())
     }
 
-    /// What the effort's worth does not exceed between two probes of a leg; `None` where that is not known.
+    /// An upper bound of the effort's worth between two probes of a leg; `None` where none is known.
     ///
-    /// The rod's force goes with the load, and so lies between those at the ends. So does the rod's travel
-    /// where the load rises; where it falls, what the bearing takes up rises and what the soft parts give
-    /// back falls, and each of them lies between its ends. The pedal's leverage has bounds of its own.
+    /// The rod's force follows the load, and so lies between its values at the ends. So does the rod's travel where
+    /// the load rises. Where the load falls, the bearing takes up more and the soft parts give some back, and each of
+    /// the two lies between its ends. The pedal's leverage has bounds of its own.
     fn bound(&self, from: &Probe, to: &Probe) -> Option<f64> {
         let (walk, pedal) = (self.walk, &self.walk.chain.pedal);
         if walk.is_bent || !walk.fork.is_straight() {

@@ -4,44 +4,43 @@ use super::domain::{compliance, finite, not_negative, positive};
 use super::efficiency::{PerStroke, Stroke};
 use super::leg::WalkPoint;
 
-/// A release fork, a lever between the slave's rod (or the cable) and the release bearing.
+/// A release fork: a lever between the slave's rod (or the cable) and the release bearing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fork {
-    /// Travel at the outer end over travel at the bearing; above zero. Of a bent fork the one of its arms, which it has
-    /// where it is square.
+    /// Travel at the outer end over travel at the bearing; above zero. For a bent fork it is the ratio of its arms,
+    /// which holds where the fork is square.
     pub ratio: f64,
     /// Work at the bearing over work at the outer end, on the press.
     pub efficiency: f64,
-    /// Friction at the outer end that does not go with the load, N.
+    /// Friction at the outer end that is independent of the load, N.
     pub drag: f64,
-    /// Force at the outer end of the spring that pulls it back, N.
+    /// Force of the spring that pulls the outer end back, N.
     pub return_force: f64,
     /// Force per deflection at the outer end, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
     /// How far the outer end can travel from rest before the fork strikes the housing, mm; `None` where nothing
-    /// ends it.
+    /// limits it.
     pub window: Option<f64>,
-    /// What makes the ratio change along the stroke; `None` for a fork whose tips, ball and seat are in one line, the
-    /// ratio of which is the same wherever it stands.
+    /// The geometry that makes the ratio change along the stroke. `None` for a fork whose tips, ball and seat are in
+    /// one line: its ratio is constant.
     pub bend: Option<Bend>,
 }
 
-/// A fork that is not straight, with where it stands at rest. All of it counts in the way in which the bearing
-/// releases.
+/// A fork that is not straight, and its place at rest. Directions count in the way in which the bearing releases.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bend {
-    /// From the pivot to the tips, square to the shaft with the fork square, mm.
+    /// Distance of the tips from the pivot, square to the shaft, with the fork square, mm.
     pub bearing_arm: f64,
-    /// How far the tips lie ahead of the ball with the fork square, mm.
+    /// How far the tips are ahead of the ball with the fork square, mm.
     pub tip_offset: f64,
-    /// How far the outer seat lies ahead of the ball, in the way in which it is pushed, with the fork square, mm.
+    /// How far the outer seat is ahead of the ball with the fork square, in the direction in which it is pushed, mm.
     pub end_offset: f64,
-    /// How far the tips stand ahead of the ball at rest, mm.
+    /// How far the tips are ahead of the ball at rest, mm.
     pub tips: f64,
 }
 
 impl Fork {
-    /// No fork: a concentric slave, which pushes the bearing itself.
+    /// No fork, for a concentric slave, which pushes the bearing itself.
     pub fn none() -> Self {
         Self {
             ratio: 1.0,
@@ -54,16 +53,16 @@ impl Fork {
         }
     }
 
-    /// Force at the outer end, N, for a load at the bearing, N, of a fork that stands square, without what does not go
-    /// with the load.
+    /// Force at the outer end, N, for a load at the bearing, N, of a square fork. Forces independent of the load are
+    /// left out.
     ///
     /// Source: law of the lever; OpenStax College Physics 2e s 9.5.
     pub fn outer_force(&self, bearing_load: f64, stroke: Stroke) -> f64 {
         stroke.input_force(bearing_load / self.ratio, self.efficiency)
     }
 
-    /// Travel of the outer end, mm, without flex, once the bearing has moved by `bearing`, mm, from rest; both below
-    /// zero where a worn disc pushes them back.
+    /// Travel of the outer end, mm, without flex, once the bearing has moved by `bearing`, mm, from rest. Both are
+    /// below zero where a worn disc pushes the bearing back.
     pub fn outer_travel(&self, bearing: f64) -> f64 {
         match &self.bend {
             None => self.ratio * bearing,
@@ -71,8 +70,8 @@ impl Fork {
         }
     }
 
-    /// Force at the outer end, N, that does not go with the load: its spring, with its friction on the press, against it
-    /// on the return, where it may come below zero.
+    /// Force at the outer end, N, that is independent of the load: the spring's force, plus the friction on the
+    /// press, less it on the return. On the return it may be below zero.
     fn constant_force(&self, stroke: Stroke) -> f64 {
         self.return_force + stroke.against(self.drag)
     }
@@ -98,16 +97,16 @@ impl Fork {
 }
 
 impl Bend {
-    /// The sine of the greatest angle up to which the fork's circle is followed; further on, its ratio stays as it is.
-    /// No fork works there.
+    /// The sine of the greatest angle up to which the fork's circle is followed. Beyond it the ratio is kept
+    /// constant; no fork works there.
     const MOST: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
-    /// Where the outer end stands, mm, and its travel over the bearing's there, with the bearing moved by `bearing`, mm,
-    /// of a fork with the given ratio of its arms.
+    /// Where the outer end is, mm, and its local ratio, with the bearing moved by `bearing`, mm. `ratio` is that of
+    /// the fork's arms.
     ///
-    /// With the tips `x = b·sin ψ + o_t·cos ψ` and the end `s·sin ψ + o_e·cos ψ` ahead of the ball, the ratio is
-    /// `(s·cos ψ − o_e·sin ψ)/(b·cos ψ − o_t·sin ψ)`: planar kinematics of a rigid lever whose ends stay on lines along
-    /// the shaft. It rises or falls all the way, by `−(b·o_e − s·o_t)/(b·cos ψ − o_t·sin ψ)²` per angle.
+    /// Ahead of the ball the tips are at `x = b·sin ψ + o_t·cos ψ` and the end at `s·sin ψ + o_e·cos ψ`. So the ratio
+    /// is `(s·cos ψ − o_e·sin ψ)/(b·cos ψ − o_t·sin ψ)`: planar kinematics of a rigid lever whose ends stay on lines
+    /// along the shaft. It only rises or only falls, by `−(b·o_e − s·o_t)/(b·cos ψ − o_t·sin ψ)²` per angle.
     fn at(&self, ratio: f64, bearing: f64) -> (f64, f64) {
         let slave_arm = ratio * self.bearing_arm;
         let reach = self.bearing_arm.hypot(self.tip_offset);
@@ -121,8 +120,8 @@ impl Bend {
         (end + local * (tips - followed), local)
     }
 
-    /// Slope of the ratio over the bearing's travel, 1/mm, with the bearing moved by `bearing`, mm: what [`Bend::at`] says
-    /// per angle, over `b·cos ψ − o_t·sin ψ` once more.
+    /// Slope of the ratio over the bearing's travel, 1/mm, with the bearing moved by `bearing`, mm: the slope per
+    /// angle in [`Bend::at`], divided once more by `b·cos ψ − o_t·sin ψ`.
     fn slope(&self, ratio: f64, bearing: f64) -> f64 {
         let reach = self.bearing_arm.hypot(self.tip_offset);
         let share = (self.tips + bearing) / reach;
@@ -131,7 +130,7 @@ impl Bend {
         (slave_arm * self.tip_offset - self.bearing_arm * self.end_offset) / across.powi(3)
     }
 
-    /// Itself; `None` for numbers without meaning, and for a bend so sharp that the end turns back.
+    /// The bend itself; `None` for numbers without meaning, and for a bend so sharp that the end turns back.
     fn check(self, ratio: f64) -> Option<Self> {
         positive(self.bearing_arm)?;
         finite(self.tip_offset)?;
@@ -150,22 +149,23 @@ pub(super) struct Lever {
     pub(super) ratio: f64,
     /// Force at the outer end per load at the bearing, with the fork square.
     pub(super) force_per_load: PerStroke,
-    /// Force at the outer end, N, that does not go with the load.
+    /// Force at the outer end, N, that is independent of the load.
     pub(super) constant: PerStroke,
     /// Deflection at the outer end per force there, mm/N.
     pub(super) compliance: f64,
-    /// The bend, and where the outer end then stands at rest.
+    /// The bend, and where the outer end is at rest because of it.
     bend: Option<(Bend, f64)>,
 }
 
 impl Lever {
-    /// The lever driven from a mount of the given stiffness, N/mm, which gives way beside the fork: `1/k_fork + 1/k_mount`.
+    /// The lever on a mount of the given stiffness, N/mm, which deflects in series with the fork:
+    /// `1/k_fork + 1/k_mount`.
     pub(super) fn on_mount(mut self, stiffness: Option<f64>) -> Option<Self> {
         self.compliance += compliance(stiffness)?;
         Some(self)
     }
 
-    /// Whether the ratio is the same all along.
+    /// Whether the ratio is constant.
     pub(super) fn is_straight(&self) -> bool {
         self.bend.is_none()
     }
@@ -178,7 +178,7 @@ impl Lever {
         }
     }
 
-    /// Travel of the outer end over the bearing's with that moved by `bearing`, mm.
+    /// Travel of the outer end over travel of the bearing, at the place where the bearing has moved by `bearing`, mm.
     pub(super) fn local_ratio(&self, bearing: f64) -> f64 {
         match &self.bend {
             None => self.ratio,
@@ -186,9 +186,9 @@ impl Lever {
         }
     }
 
-    /// The greatest slope of the local ratio over the bearing's travel, 1/mm, between two places of the bearing, mm. It
-    /// goes with the third power of the tips' distance from the line through the ball, which is greatest in magnitude at
-    /// one of the ends.
+    /// The greatest slope of the local ratio over the bearing's travel, 1/mm, between two places of the bearing, mm.
+    /// It is proportional to the inverse third power of the tips' distance from the line through the ball, and
+    /// greatest at one of the two ends.
     pub(super) fn steepest(&self, from: f64, to: f64) -> f64 {
         match &self.bend {
             None => 0.0,
@@ -196,8 +196,8 @@ impl Lever {
         }
     }
 
-    /// Force at the outer end, N, at a place: of the load on the bearing, and the share of the constant force that is
-    /// taken up there. Friction holds what pushes back, and does not pull.
+    /// Force at the outer end, N, at a place: from the load on the bearing, and from the share of the constant force
+    /// that is taken up there. Friction holds what pushes back, and does not pull.
     pub(super) fn force(&self, place: &WalkPoint, stroke: Stroke) -> f64 {
         let square = place.load * self.force_per_load.on(stroke);
         let of_load = match &self.bend {
@@ -217,7 +217,7 @@ impl Lever {
 mod tests {
     use super::{Bend, Fork};
 
-    /// A fork whose outer arm stands `degrees` from square at rest, its tips square, before it comes square.
+    /// A fork whose outer arm has `degrees` left to turn at rest until it is square, while its tips are square.
     fn leaning(degrees: f64) -> Fork {
         Fork {
             ratio: 112.0 / 68.0,
@@ -231,7 +231,7 @@ mod tests {
         }
     }
 
-    /// Travel of the bearing for 15 mm at the outer end, and the ratio there: the design's worked numbers.
+    /// The worked numbers of the design: travel of the bearing for 15 mm at the outer end, and the ratio there.
     #[test]
     fn a_bent_fork_moves_the_bearing_less_before_square_and_more_past_it() {
         for (degrees, bearing, ratio) in [(20.0, 8.895, 1.726), (-20.0, 9.342, 1.564)] {
@@ -248,7 +248,7 @@ mod tests {
         assert!((straight.outer_travel(9.107) - 15.0).abs() < 1e-3);
     }
 
-    /// The ratio is the slope of the travel, wherever the fork stands, and past where its circle is followed.
+    /// The ratio is the slope of the travel, wherever the fork is, even past the end of its circle.
     #[test]
     fn the_local_ratio_is_the_slope() {
         let fork = Fork {

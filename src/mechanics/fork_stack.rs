@@ -1,89 +1,87 @@
-//! Where a release fork stands along the input shaft: its tips on the bearing, its outer end in the window of the
-//! housing, and how far it is from square.
+//! Where a release fork sits along the input shaft: its tips on the bearing, its outer end in the window of the
+//! housing, and its angle from square.
 //!
-//! Everything is measured along the shaft, from the gearbox's face of the bell housing forward to the engine. Angles
-//! are above zero where the tips lie forward of square.
+//! All places are along the shaft, from the bell housing's face at the gearbox forward to the engine. Angles are
+//! above zero where the tips are forward of square.
 
 use super::domain::{finite, positive};
 use super::fork::Bend;
 
-/// The fingers' tips, mm ahead of the gearbox's face: from there through the housing's depth and its adapter plates to
-/// the engine's rear face, and `finger_height` back from that. All mm.
+/// The place of the fingers' tips, mm ahead of the gearbox's face. It is the engine's rear face, at the depth of the
+/// housing and its adapter plates, less `finger_height`. All in mm.
 pub fn finger_position(engine_to_gearbox: f64, finger_height: f64) -> f64 {
     engine_to_gearbox - finger_height
 }
 
-/// A fork on its pivot, as the stack of housing, cover and bearing makes it stand at rest with a new disc.
+/// A fork on its pivot, as the housing, cover and bearing place it at rest with a new disc.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ForkStack {
-    /// Where the tips stand at rest, mm.
+    /// Place of the tips at rest, mm.
     pub tips: f64,
-    /// Centre of the pivot's ball, mm.
+    /// Place of the centre of the pivot's ball, mm.
     pub pivot_height: f64,
-    /// From the pivot to the tips with the fork square to the shaft, mm.
+    /// Distance of the tips from the pivot with the fork square to the shaft, mm.
     pub bearing_arm: f64,
-    /// From the pivot to the outer seat with the fork square to the shaft, mm.
+    /// Distance of the outer seat from the pivot with the fork square to the shaft, mm.
     pub slave_arm: f64,
-    /// How far the tips lie forward of the line through the ball with the fork square, mm.
+    /// How far the tips are forward of the line through the ball with the fork square, mm.
     pub tip_offset: f64,
-    /// How far the outer seat lies forward of that line, mm.
+    /// How far the outer seat is forward of that line, mm.
     pub end_offset: f64,
-    /// Whether the pivot lies beyond bearing and slave, and not between them; `None` where that is not known.
+    /// Whether the pivot is beyond bearing and slave, and not between them; `None` where that is not known.
     pub outboard: Option<bool>,
     /// Whether the bearing pulls the fingers to release, away from the engine.
     pub pulls: bool,
 }
 
 impl ForkStack {
-    /// Where the tips stand at rest, mm, for a bearing that is `length`, mm, from the fork's contact to the face that
-    /// meets the fingers, with a gap of `free_play`, mm, to fingers at `fingers`, mm. A bearing that pulls meets the
-    /// fingers from the engine's side.
+    /// Place of the tips at rest, mm. The bearing is `length`, mm, from the fork's contact to the face that meets the
+    /// fingers. It has a gap of `free_play`, mm, to fingers at `fingers`, mm. A bearing that pulls meets the fingers
+    /// from the engine's side.
     pub fn tips_at_rest(fingers: f64, length: f64, free_play: f64, pulls: bool) -> f64 {
         let gap = if pulls { free_play } else { -free_play };
         fingers + gap - length
     }
 
-    /// The way in which the bearing releases, forward above zero.
+    /// The direction in which the bearing releases: 1 forward, −1 back.
     fn way(&self) -> f64 {
         if self.pulls { -1.0 } else { 1.0 }
     }
 
-    /// Where the tips stand, mm, once the bearing has moved by `travel`, mm, from rest; below zero where a worn disc
-    /// has pushed it back.
+    /// Place of the tips, mm, once the bearing has moved by `travel`, mm, from rest. The travel is below zero where a
+    /// worn disc has pushed the bearing back.
     pub fn tips_at(&self, travel: f64) -> f64 {
         self.tips + self.way() * travel
     }
 
     /// The fork's angle from square, rad, with its tips at `tips`, mm: `asin((x_t − h)/√(b² + o_t²)) − atan(o_t/b)`.
-    /// `None` where the fork cannot reach there.
+    /// `None` where the fork cannot reach.
     pub fn angle(&self, tips: f64) -> Option<f64> {
         let reach = positive(self.bearing_arm.hypot(self.tip_offset))?;
         let square = self.tip_offset.atan2(self.bearing_arm);
         finite(((tips - self.pivot_height) / reach).asin() - square)
     }
 
-    /// Where the outer seat of a rigid fork stands at an angle, mm: `h ∓ s·sin ψ + o_e·cos ψ`, minus with the pivot between.
-    /// Under load it stands further by what the fork bends: at its place at rest ± the fork's travel.
+    /// Place of a rigid fork's outer seat at an angle, mm: `h ∓ s·sin ψ + o_e·cos ψ`, minus with the pivot between.
+    /// Under load the seat is at its place at rest ± the fork's travel, which includes the fork's flex.
     pub fn end(&self, angle: f64) -> Option<f64> {
         let (sin, cos) = angle.sin_cos();
         finite(self.pivot_height + self.side()? * self.slave_arm * sin + self.end_offset * cos)
     }
 
-    /// How far the outer arm stands from square to the push at an angle, rad; above zero while it has yet to come
-    /// square.
+    /// How far the outer arm is from square to the push at an angle, rad; above zero before it is square.
     pub fn to_square(&self, angle: f64) -> Option<f64> {
         let side = self.side()?;
         let leans = side * angle + self.end_offset.atan2(self.slave_arm);
         finite(-side * self.way() * leans)
     }
 
-    /// How much higher the pivot must stand, mm, for the fork to come square half way between two places of its tips,
-    /// mm.
+    /// How much higher the pivot must be, mm, for the fork to be square halfway between two places of its tips, mm.
     pub fn shim(&self, from: f64, to: f64) -> f64 {
         0.5 * (from + to) - self.tip_offset - self.pivot_height
     }
 
-    /// This fork on a pivot that stands higher by `shim`, mm.
+    /// This fork on a pivot raised by `shim`, mm.
     pub fn on_shim(&self, shim: f64) -> Self {
         Self {
             pivot_height: self.pivot_height + shim,
@@ -91,7 +89,8 @@ impl ForkStack {
         }
     }
 
-    /// What bends this fork's travel; `None` where it is straight, or where its pivot's place is not known and tells.
+    /// The bend that changes this fork's ratio. `None` for a straight fork, or where the bend depends on the pivot's
+    /// place and that is not known.
     pub fn bend(&self) -> Option<Bend> {
         let side = match self.side() {
             Some(side) => side,
@@ -112,7 +111,7 @@ impl ForkStack {
         Some(self.side()? * self.way() > 0.0)
     }
 
-    /// Which way the outer end goes as the tips go forward: 1 with them, −1 against them.
+    /// The direction of the outer end as the tips go forward: 1 with them, −1 against them.
     fn side(&self) -> Option<f64> {
         Some(if self.outboard? { 1.0 } else { -1.0 })
     }
@@ -143,7 +142,7 @@ mod tests {
         assert!((value - expected).abs() < 5.1e-4, "{value}, not {expected}");
     }
 
-    /// The worked example: at rest, worn by 1.6 mm at a finger ratio of 3.4, and 9 mm on.
+    /// The worked example: at rest, with 1.6 mm of wear at a finger ratio of 3.4, and after another 9 mm.
     #[test]
     fn the_stack_gives_the_worked_places() {
         let fork = worked();

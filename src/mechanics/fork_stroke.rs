@@ -1,22 +1,21 @@
-//! What to look for when the finished clutch is measured at the fork's outer end.
+//! The stroke to look for when the finished clutch is measured at the fork's outer end.
 
 use super::chain::Chain;
 use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
 
 impl Chain {
-    /// Travel of the actuation's output, mm, on the press, at which the fingers have moved by what frees the
-    /// disc, the deflection of fork and relay levers under that load included: with a slave, the least stroke of its
-    /// rod that still frees. However far the pedal can go. `None` for numbers without meaning.
+    /// Travel of the actuation's output, mm, on the press, at which the disc is released. With a slave, this is the
+    /// least stroke of its rod that releases. The deflection of fork and relay levers under that load is included.
+    /// How far the pedal can go does not matter. `None` for numbers without meaning.
     pub fn freeing_stroke(&self) -> Option<f64> {
         let walk = self.walk()?;
         let place = walk.place_on_cover(self.bearing.free_play + self.cover.needed);
         finite(walk.driven(&place, Stroke::Press).output_travel)
     }
 
-    /// Finger travel beyond what frees the disc, mm, when the actuation's output has moved by `stroke`, mm, from
-    /// rest on the press; below zero where the disc drags. `None` for a negative stroke and for numbers
-    /// without meaning.
+    /// Finger travel beyond what releases the disc, mm, with the actuation's output moved by `stroke`, mm, from rest
+    /// on the press. Below zero the disc drags. `None` for a negative stroke and for numbers without meaning.
     pub fn release_margin_at(&self, stroke: f64) -> Option<f64> {
         let walk = self.walk()?;
         let place = walk.place_at_output_travel(not_negative(stroke)?)?;

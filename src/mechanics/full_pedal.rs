@@ -1,4 +1,4 @@
-//! The pedal pressed as far as it goes.
+//! The pedal pressed as far as it goes, and what ends its travel.
 
 use super::domain::finite;
 use super::efficiency::Stroke;
@@ -8,27 +8,27 @@ use super::numeric::{first_crossing, root};
 use super::pedal::PedalPosition;
 use super::walk::{Driven, FullPedal, Walk};
 
-/// How far a place is beyond everything that may end the travel, mm; below zero short of it.
+/// How far a place is beyond everything that may end the travel, mm; below zero before the end is reached.
 #[derive(Clone, Copy)]
 struct Beyond {
-    /// The pedal's limit, as rod travel.
+    /// Beyond the pedal's limit, as rod travel.
     rod: f64,
-    /// The master's stroke, as rod travel.
+    /// Beyond the master's stroke, as rod travel.
     input: f64,
-    /// The intensifier's stroke, as its travel.
+    /// Beyond the intensifier's stroke, as its travel.
     stepped: f64,
-    /// What stops the slave's piston, as its travel, where a relay lever lies between it and the fork.
+    /// Beyond the end of the slave's stroke, as its travel, where a relay lever lies between it and the fork.
     output: f64,
-    /// What stops the fork's outer end, as its travel.
+    /// Beyond what stops the fork's outer end, as its travel.
     fork: f64,
-    /// What stops the bearing, as its travel.
+    /// Beyond what stops the bearing, as its travel.
     bearing: f64,
-    /// Dead centre of a relay lever, as its output's travel.
+    /// Beyond dead centre of a relay lever, as its output's travel.
     dead_centre: f64,
 }
 
 impl Beyond {
-    /// The greatest of them.
+    /// The greatest of all of them.
     fn most(&self) -> f64 {
         // What overflows is past every limit.
         if self.rod.is_nan() || self.input.is_nan() || self.fork.is_nan() {
@@ -38,7 +38,8 @@ impl Beyond {
         }
     }
 
-    /// How far it is beyond what ends the travel with nothing for the foot to press against, or the master's bottom.
+    /// How far it is beyond the ends at which the foot's force does not load slave, fork or bearing: pedal, dead
+    /// centre, master's bottom.
     fn foot(&self) -> f64 {
         self.rod.max(self.input).max(self.dead_centre)
     }
@@ -52,14 +53,14 @@ impl Beyond {
     }
 }
 
-/// What a foot makes that presses on against a hard stop.
+/// The forces of a foot that presses on against a hard stop.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct PressedOn {
     /// Force in the pedal's rod, N.
     pub rod_force: f64,
     /// Gauge pressure at the slave, MPa; `None` for a cable or a linkage.
     pub pressure: Option<f64>,
-    /// Gauge pressure at the master, MPa: without an intensifier the slave's.
+    /// Gauge pressure at the master, MPa; the slave's if there is no intensifier.
     pub master_pressure: Option<f64>,
 }
 
@@ -87,12 +88,12 @@ impl Walk<'_> {
         }
     }
 
-    /// The pedal pressed as far as it goes: the first place on the walk at which the pad is at its travel
-    /// or stop, the master's piston bottoms, the crank is at dead centre, or slave, fork or bearing come to a hard
-    /// stop. Where a falling load lets the lost volume come back faster than the bearing takes it up, so that the pad would retreat, the first
-    /// place is where the foot arrives.
+    /// The pedal pressed as far as it goes: the first place on the walk where something ends the travel. The pad is
+    /// at its travel or stop, the master's piston bottoms, the crank is at dead centre, or slave, fork or bearing
+    /// reach a hard stop. A falling load may let lost volume come back faster than the bearing takes it up, so that
+    /// the pad would retreat. The foot then arrives at the first such place.
     ///
-    /// `None` where a number grows past bounds.
+    /// `None` where a number grows without bound.
     pub fn full_pedal(&self) -> Option<FullPedal> {
         let over = |place: &WalkPoint| self.beyond(place).most();
         let count = self.count();
@@ -177,8 +178,8 @@ impl Walk<'_> {
         Some(full)
     }
 
-    /// Where pedal and master would bring the walk if nothing stopped slave, fork and bearing; full pedal itself
-    /// where nothing does. `None` where a number grows past bounds.
+    /// Where pedal and master would bring the walk if nothing stopped slave, fork and bearing. It is full pedal
+    /// itself if nothing does. `None` where a number grows without bound.
     pub fn asked_for(&self, full: &FullPedal) -> Option<FullPedal> {
         if full.ended_by.is_hard_stop() {
             let mut free = *self;
@@ -189,9 +190,9 @@ impl Walk<'_> {
         }
     }
 
-    /// What a foot that presses on with `foot`, N, makes at full pedal, where slave, fork or bearing have come to a
-    /// hard stop and the fluid with them: the pedal's leverage there, its springs and its friction, then the
-    /// master's. `None` where the pedal itself or the master ends the travel.
+    /// The forces at full pedal if a foot presses on with `foot`, N, after slave, fork or bearing have reached a hard
+    /// stop. They follow from the pedal's leverage there, its springs and friction, then the master's. `None` where
+    /// the pedal itself or the master ends the travel.
     pub fn pressed_on(&self, full: &FullPedal, foot: f64) -> Option<PressedOn> {
         if !full.ended_by.is_hard_stop() {
             return None;
@@ -219,19 +220,19 @@ impl Walk<'_> {
         })
     }
 
-    /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to full pedal; `None` as for
-    /// [`PedalGeometry::worst_rod_angle`](super::PedalGeometry::worst_rod_angle).
+    /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to full pedal. `None` where
+    /// [`PedalGeometry::worst_rod_angle`](super::PedalGeometry::worst_rod_angle) is.
     pub fn worst_pedal_rod_angle(&self, full: &FullPedal) -> Option<f64> {
         self.geometry.worst_rod_angle(full.state.pad_travel)
     }
 
-    /// Offset of the master's bore from the rod's eye, mm, with which the pedal's rod leans least up to full pedal.
+    /// Offset of the master's bore from the rod's eye, mm, at which the pedal's rod leans least up to full pedal.
     pub fn best_pedal_rod_offset(&self, full: &FullPedal) -> Option<f64> {
         self.geometry.best_rod_offset(full.state.pad_travel)
     }
 
-    /// This walk with the pedal ended at `pad_travel`, mm, whatever its own travel and stop; `None` where the
-    /// geometry cannot reach.
+    /// This walk with the pedal's travel ended at `pad_travel`, mm, instead of at its own travel and stop; `None`
+    /// where the geometry cannot reach.
     pub(super) fn ended_by_pad(mut self, pad_travel: f64) -> Option<Self> {
         self.limit = Limit {
             pad_travel,

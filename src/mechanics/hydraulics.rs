@@ -9,8 +9,8 @@ use super::line::{Expansion, Line, Side, bore_area};
 /// Standard atmosphere at sea level, absolute, MPa (101 325 Pa; ISO 2533).
 pub const STANDARD_ATMOSPHERE: f64 = 0.101_325;
 
-/// Pressure of the standard atmosphere, absolute, MPa, at an altitude above sea level, mm; for
-/// [`Fluid::ambient`] of a car that lives high up. `None` outside the lowest layer, −5 to 11 km.
+/// Absolute pressure of the standard atmosphere, MPa, at an altitude above sea level, mm. Use it for
+/// [`Fluid::ambient`] of a car at altitude. `None` outside the lowest layer, −5 to 11 km.
 ///
 /// Source: US Standard Atmosphere 1976, troposphere: 288.15 K at sea level, falling by 6.5 K per km of
 /// geopotential altitude.
@@ -35,13 +35,13 @@ pub struct Master {
     pub stroke: f64,
     /// Piston travel until the compensating port is shut, mm.
     pub port_travel: f64,
-    /// Gap between pushrod and piston at rest, mm. A free play at the pad takes its place.
+    /// Gap between pushrod and piston at rest, mm. A free play given at the pad replaces it.
     pub rod_clearance: f64,
     /// Work on the fluid over work at the piston, on the press.
     pub efficiency: f64,
     /// Force of the piston's return spring, N.
     pub return_force: f64,
-    /// Friction at the piston that does not go with the pressure, N.
+    /// Friction at the piston that is independent of the pressure, N.
     pub drag: f64,
     /// Force per deflection of the firewall or bracket along the bore, N/mm; `None` for rigid.
     pub mount_stiffness: Option<f64>,
@@ -63,13 +63,13 @@ pub struct Fluid {
 pub struct Slave {
     /// Bore.
     pub bore: SlaveBore,
-    /// Piston travel from fully home to its end, mm.
+    /// Piston travel from fully home to the end of its stroke, mm.
     pub stroke: f64,
-    /// How far the piston stands out of fully home at rest, with a new disc, mm.
+    /// How far the piston is out of fully home at rest, with a new disc, mm.
     pub rest_extension: f64,
-    /// Force of the light spring that keeps the piston in contact, N; it helps the fluid.
+    /// Force of the light spring that keeps the piston in contact, N. It acts with the fluid.
     pub preload: f64,
-    /// Friction at the piston that does not go with the pressure, N.
+    /// Friction at the piston that is independent of the pressure, N.
     pub drag: f64,
     /// Work at the piston over work of the fluid, on the press.
     pub efficiency: f64,
@@ -128,11 +128,10 @@ pub fn fluid_compression(volume: f64, bulk_modulus: f64, pressure: f64) -> f64 {
     volume * pressure / bulk_modulus
 }
 
-/// Volume, mm³, by which trapped air shrinks: `V·(1 − p₀/(p₀ + p))`, with V its volume at the ambient
-/// pressure p₀, absolute, MPa, and p the gauge pressure, MPa, not below zero.
+/// Volume, mm³, by which trapped air shrinks: `V·(1 − p₀/(p₀ + p))`. V is its volume at the absolute ambient pressure
+/// p₀, MPa; p is the gauge pressure, MPa, not below zero.
 ///
-/// Source: Boyle, isothermal; a clutch is held long enough for a bubble to settle to the fluid's
-/// temperature.
+/// Source: Boyle's law, isothermal: a clutch is held long enough for a bubble to reach the fluid's temperature.
 pub fn air_compression(volume: f64, ambient: f64, pressure: f64) -> f64 {
     volume * (pressure / (ambient + pressure))
 }
@@ -159,15 +158,15 @@ impl SlaveBore {
 }
 
 impl Hydraulics {
-    /// Volume of fluid between the shut port and the slave's piston, mm³, at rest: the master's swept
-    /// volume past the port, the lines, and the slave's at its rest extension.
+    /// Volume of fluid between the shut port and the slave's piston at rest, mm³. It is the master's swept volume
+    /// past the port, the lines, and the slave's volume at its rest extension.
     pub fn volume(&self) -> f64 {
         let [to_master, to_slave] = self.volumes();
         to_slave + to_master
     }
 
-    /// The [`Hydraulics::volume`] on either side of the intensifier, mm³: towards the master, and towards the slave,
-    /// with what the intensifier's small bore holds. All of it towards the slave where there is none.
+    /// The [`Hydraulics::volume`] on each side of the intensifier, mm³: first towards the master, then towards the
+    /// slave, with the fluid in the intensifier's small bore. Without an intensifier all of it is towards the slave.
     pub(super) fn volumes(&self) -> [f64; 2] {
         let master =
             bore_area(self.master.bore) * (self.master.stroke - self.master.port_travel).max(0.0);
@@ -188,7 +187,7 @@ impl Hydraulics {
         }
     }
 
-    /// How all lines on a side grow; without an intensifier, all lines are on the slave's.
+    /// How all lines on one side expand. Without an intensifier, all lines are on the slave's side.
     fn expansion(&self, side: Side) -> Expansion {
         let is_there = |line: &&Line| match self.intensifier {
             None => side == Side::Slave,
@@ -296,36 +295,37 @@ pub(super) struct Circuit {
     pub(super) rod_clearance: f64,
     /// Master piston travel from rest to bottomed, mm.
     pub(super) stroke: f64,
-    /// Slave piston travel from rest to its end, mm.
+    /// Slave piston travel from rest to the end of its stroke, mm.
     pub(super) slave_stroke_left: f64,
-    /// Slave area over master area, times the intensifier's; force out over force in, and travel in over travel out,
-    /// without losses.
+    /// Slave area over master area, times the intensifier's ratio: force out over force in, and travel in over travel
+    /// out, without losses.
     pub(super) ratio: f64,
-    /// Slave rod's force, N, up to which the preload spring does all the work; the pressure rises from there.
+    /// Slave rod's force, N, up to which the preload spring carries all of it. Beyond it the pressure rises.
     pub(super) carried_force: PerStroke,
-    /// What the slave's drag takes off the carried force, N; below zero where it adds to it.
+    /// What the slave's drag takes off the carried force, N; below zero if it adds to it.
     pub(super) drag_at_output: PerStroke,
     /// Master travel per displaced volume, 1/mm².
     travel_per_volume: f64,
     /// Pressure per force at the slave's rod, 1/mm².
     pressure_per_force: PerStroke,
-    /// What friction that does not go with the pressure adds to it, MPa; below zero on the return.
+    /// Pressure that friction independent of the pressure adds, MPa; below zero on the return.
     drag_pressure: PerStroke,
-    /// What the preload spares the fluid, MPa.
+    /// Pressure that the preload saves, MPa.
     preload_pressure: f64,
     /// Force at the master's piston per pressure, mm².
     force_per_pressure: PerStroke,
     master_efficiency: f64,
-    /// Force at the master's piston without pressure, N: its spring, with its drag on the press, less its drag on the
-    /// return, where it may come below zero.
+    /// Force at the master's piston without pressure, N: its spring, plus its drag on the press, less its drag on the
+    /// return. On the return it may be below zero.
     own_force: PerStroke,
     pub(super) port_travel: f64,
     mount_compliance: f64,
-    /// How the lines grow with the slave's pressure, by the stroke, as the master sees it.
+    /// How the lines expand with the slave's pressure, on each stroke, as the master sees it.
     lines: [Expansion; 2],
-    /// Volume the fluid loses per pressure of the slave, mm³/MPa, as the master sees it.
+    /// Volume that the fluid loses per pressure of the slave, mm³/MPa, as the master sees it.
     fluid_compliance: PerStroke,
-    /// How lines on the slave's side of the intensifier grow, and the volume that fluid there loses per pressure, mm³/MPa.
+    /// How lines on the slave's side of the intensifier expand, and the volume that the fluid there loses per
+    /// pressure, mm³/MPa.
     to_slave: (Expansion, f64),
     /// The intensifier.
     pub(super) stepped: Stepped,
@@ -334,8 +334,8 @@ pub(super) struct Circuit {
 }
 
 impl Circuit {
-    /// What the master is doing when the slave has moved by `travel`, mm, against `force`, N, and so much of its drag
-    /// is taken up, 0 to 1. Neither piston can be pulled.
+    /// The master's state when the slave has moved by `travel`, mm, against `force`, N. `taken_up`, 0 to 1, is the
+    /// share of the slave's drag that is overcome. Neither piston can be pulled.
     pub(super) fn drive(&self, travel: f64, force: f64, taken_up: f64, stroke: Stroke) -> Drive {
         let pressure = (force * self.pressure_per_force.on(stroke)
             + taken_up * self.drag_pressure.on(stroke)
@@ -360,7 +360,7 @@ impl Circuit {
         }
     }
 
-    /// How far the intensifier's piston has moved, mm; zero without one.
+    /// Travel of the intensifier's piston, mm; zero without one.
     fn stepped_travel(&self, travel: f64, pressure: f64) -> f64 {
         let Some(stepped) = &self.stepped.piston else {
             return 0.0;
@@ -380,24 +380,25 @@ impl Circuit {
         }
     }
 
-    /// What the master is doing at a pressure, MPa, while the slave's piston is kept from moving.
+    /// The master's state at a pressure, MPa, while the slave's piston is kept from moving.
     pub(super) fn blocked(&self, pressure: f64) -> Drive {
         let per_force = self.pressure_per_force.on(Stroke::Press);
         let force = (pressure + self.preload_pressure) / per_force;
         self.drive(0.0, force, 0.0, Stroke::Press)
     }
 
-    /// Pressure, MPa, of a force in the rod on the press, N; none until it overcomes the return spring and the drag.
+    /// Pressure, MPa, from a force in the rod on the press, N; zero until the force overcomes the return spring and
+    /// the drag.
     pub(super) fn pressure_of_rod(&self, rod_force: f64) -> f64 {
         (rod_force - self.own_force.on(Stroke::Press)).max(0.0)
             / self.force_per_pressure.on(Stroke::Press)
     }
 
-    /// What the master is doing when the rod has moved by `past`, mm, beyond its clearance and the port is
-    /// still open: the mount takes up the return spring's force, then the piston runs up to the port.
+    /// The master's state with the rod `past` its clearance, mm, while the port is still open. The mount takes up the
+    /// return spring's force, then the piston moves up to the port.
     ///
-    /// On the return the piston stands where it did on the press, and the mount has come back by what the drag no longer
-    /// asks of it.
+    /// On the return the piston is where it was on the press. The mount has come back by the deflection that the drag
+    /// no longer causes.
     pub(super) fn idle(&self, past: f64, stroke: Stroke) -> Drive {
         let take_up = self.take_up();
         let own_force = self.own_force.on(stroke).max(0.0);
@@ -420,14 +421,14 @@ impl Circuit {
         }
     }
 
-    /// What the mount gives on the press more than on the return while there is no pressure, mm.
+    /// How much more the mount deflects on the press than on the return while there is no pressure, mm.
     fn drag_give(&self) -> f64 {
         let back = self.own_force.on(Stroke::Return).max(0.0);
         (self.own_force.on(Stroke::Press) - back) * self.mount_compliance
     }
 
-    /// The most input travel, mm, given back while the slave's force falls, N, at the rate at which it gives
-    /// back fastest: tubes at the highest pressure, air at the lowest.
+    /// An upper bound, mm, on the input travel given back while the slave's force falls, N. It takes the fastest
+    /// rate: tubes at the highest pressure, air at the lowest.
     pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
         let pressure = |force: f64| {
             force * self.pressure_per_force.on(Stroke::Press) + self.drag_pressure.on(Stroke::Press)
@@ -445,12 +446,12 @@ impl Circuit {
         (high - low) * per_pressure
     }
 
-    /// Rod travel that the mount gives on the press to the return spring's force and the drag, mm.
+    /// Rod travel by which the mount deflects on the press under the return spring's force and the drag, mm.
     pub(super) fn take_up(&self) -> f64 {
         self.own_force.on(Stroke::Press) * self.mount_compliance
     }
 
-    /// Whether the slave's drag is to be overcome before it moves.
+    /// Whether the slave has drag that must be overcome before it moves.
     pub(super) fn drags(&self) -> bool {
         self.drag_pressure.on(Stroke::Press) > 0.0
     }
@@ -460,10 +461,10 @@ impl Circuit {
         self.take_up() + self.port_travel
     }
 
-    /// Work at the rod on the press, N·mm, up to this drive, other than what went into moving the slave:
-    /// into lines, fluid, air and mount with their friction, and against the return spring and the master's drag.
+    /// Work at the rod on the press, N·mm, up to this drive, that was not used to move the slave. It went into lines,
+    /// fluid, air and mount with their friction, and against the return spring and the master's drag.
     ///
-    /// All of it depends on the pressure alone and not on the way there, so it needs no integration.
+    /// It depends on the pressure alone and not on the way there, so that no integration is needed.
     pub(super) fn absorbed_work(&self, drive: &Drive) -> f64 {
         let p = drive.pressure;
         let q = p / self.ambient;

@@ -1,5 +1,5 @@
-//! A hydraulic intensifier: a stepped piston in the line, whose large bore the master works and whose small bore works
-//! the slave.
+//! A hydraulic intensifier: a stepped piston in the line. The master works its large bore; its small bore works the
+//! slave.
 
 use super::domain::{finite, not_negative, positive};
 use super::efficiency::{PerStroke, Stroke};
@@ -12,7 +12,7 @@ pub struct Intensifier {
     pub in_bore: f64,
     /// Bore towards the slave, mm.
     pub out_bore: f64,
-    /// Piston travel from rest to its end, mm.
+    /// Piston travel from rest to the end of its stroke, mm.
     pub stroke: f64,
     /// Piston travel until its own port is shut, mm.
     pub port_travel: f64,
@@ -28,24 +28,24 @@ pub(super) struct Piston {
     pub(super) stroke: f64,
 }
 
-/// What an intensifier makes of volume and pressure. Without one, all is as it was.
+/// How an intensifier converts volume and pressure. Without one, all factors are 1.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Stepped {
     /// Volume on the master's side per volume on the slave's.
     pub(super) boost: f64,
     /// Pressure on the master's side per pressure on the slave's.
     pub(super) master_pressure: PerStroke,
-    /// Volume on the master's side until the port of the intensifier is shut, mm³.
+    /// Volume on the master's side until the intensifier's port is shut, mm³.
     pub(super) port_volume: f64,
     /// `None` without an intensifier.
     pub(super) piston: Option<Piston>,
 }
 
 impl Intensifier {
-    /// Pressure on the slave's side over pressure on the master's, without friction, and the other way round for
-    /// volumes: `A_in/A_out`.
+    /// Pressure on the slave's side over pressure on the master's, without friction: `A_in/A_out`. For volumes it is
+    /// the inverse.
     ///
-    /// Source: balance of forces on the piston, Pascal's law.
+    /// Source: balance of forces on the piston; Pascal's law.
     pub fn ratio(&self) -> f64 {
         bore_area(self.in_bore) / bore_area(self.out_bore)
     }
@@ -85,14 +85,14 @@ impl Stepped {
         piston: None,
     };
 
-    /// What the master sees on a stroke of volumes that go with the pressure, on either side: `[master's, slave's]`, by
-    /// the slave's pressure.
+    /// How volumes that depend on the pressure on each side, `[master's, slave's]`, add up at the master, by the
+    /// slave's pressure, on a stroke.
     pub(super) fn seen(&self, [of_master, of_slave]: [f64; 2], stroke: Stroke) -> f64 {
         of_slave * self.boost + of_master * self.master_pressure.on(stroke)
     }
 
-    /// How lines on either side grow with the slave's pressure, as the master sees it: on the press, and on the return.
-    /// `None` where a number grows past bounds.
+    /// How lines on both sides expand with the slave's pressure, as the master sees it: on the press, and on the
+    /// return. `None` where a number grows without bound.
     pub(super) fn lines(
         &self,
         of_master: &Expansion,
@@ -116,7 +116,8 @@ mod tests {
     use super::Intensifier;
     use crate::mechanics::Stroke;
 
-    /// 25.4 mm over 19.05 mm are 16/9: 1 MPa comes out as 1.778 MPa without friction, as 1.689 MPa with 5 % of it.
+    /// 25.4 mm over 19.05 mm is a ratio of 16/9: 1 MPa becomes 1.778 MPa without friction, and 1.689 MPa with 5 %
+    /// friction.
     #[test]
     fn pressure_goes_up_by_the_areas_and_down_by_friction() {
         let intensifier = Intensifier {

@@ -1,7 +1,6 @@
 //! Measured curves, joined by straight lines.
 
-/// A piecewise linear curve over strictly rising x. Before the first point and past the last, the end
-/// value holds.
+/// A piecewise linear curve over strictly rising x. Outside the points, the nearest end value holds.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Curve {
     points: Vec<(f64, f64)>,
@@ -36,7 +35,7 @@ impl Curve {
         inside.map(|(_, y)| *y).fold(start, widen)
     }
 
-    /// y at `x`; the first or the last y outside the points.
+    /// The curve's y at `x`; the first or the last y outside the points.
     pub fn value(&self, x: f64) -> f64 {
         let after = self.points.partition_point(|(knot, _)| *knot <= x);
         let right = self.points.get(after);

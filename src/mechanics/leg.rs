@@ -1,17 +1,17 @@
 //! Places on the walk, and the straight legs between them.
 
-/// A place on the walk: first the rod takes up its slack, then what holds against drag and the fork's spring
-/// builds up, then the bearing takes up its free play, then the load comes on, then the fingers move.
+/// A place on the walk. First the rod takes up its slack. Then force builds up against drag and the fork's spring,
+/// and the bearing takes up its free play. Then the load comes on, and at last the fingers move.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct WalkPoint {
-    /// Rod travel while the bearing stands still, mm; stays at its end value once the bearing moves.
+    /// Rod travel while the bearing does not move, mm. It keeps its end value once the bearing moves.
     pub(super) slack: f64,
     /// Bearing travel, mm.
     pub(super) bearing: f64,
     /// Load on the bearing, N.
     pub(super) load: f64,
-    /// Share of the forces between slave and bearing that do not go with the load, 0 to 1: before anything moves they
-    /// are taken up one after the other.
+    /// Share of the load-independent forces between slave and bearing that is overcome, 0 to 1. It rises before
+    /// anything moves.
     pub(super) taken_up: f64,
 }
 
@@ -32,7 +32,7 @@ impl WalkPoint {
 }
 
 impl Leg {
-    /// The place at `t`, 0 to 1; both ends are met exactly, and so is what does not change on the leg.
+    /// The place at `t`, 0 to 1. Both ends are met exactly, and so are values that do not change on the leg.
     pub(super) fn at(&self, t: f64) -> WalkPoint {
         if t >= 1.0 {
             return self.to;
@@ -53,7 +53,7 @@ impl Leg {
         }
     }
 
-    /// The leg in two where the load passes `load`, or whole.
+    /// The leg split in two where the load passes `load`, or the whole leg.
     pub(super) fn halves(self, load: f64) -> (Self, Option<Self>) {
         let t = (load - self.from.load) / (self.to.load - self.from.load);
         if t > 0.0 && t < 1.0 {
@@ -63,7 +63,7 @@ impl Leg {
         }
     }
 
-    /// The leg in so many equal pieces, one after the other.
+    /// The leg split into `count` equal pieces, one after the other.
     pub(super) fn pieces(self, count: u32) -> impl Iterator<Item = Self> + Clone {
         let t = move |i: u32| f64::from(i) / f64::from(count);
         (0..count).map(move |i| self.part(t(i), t(i + 1)))
@@ -74,12 +74,12 @@ impl Leg {
         self.to.load < self.from.load
     }
 
-    /// Whether all travels are linear along the leg: only a change of force bends them.
+    /// Whether all travels are linear along the leg: they are unless a force changes.
     pub(super) fn is_linear(&self) -> bool {
         let takes_up = self.from.slack == self.to.slack && self.from.taken_up != self.to.taken_up;
         self.from.load == self.to.load && !takes_up
     }
 }
 
-/// Where in a piece, as a part of it, to look whether it rises or falls inward from its end.
+/// How far inward from its end, as a share of a piece, to check whether the function rises or falls there.
 pub(super) const INWARD: f64 = 1e-4;

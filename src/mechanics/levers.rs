@@ -1,4 +1,4 @@
-//! The levers of a train, each with how far it turns up to full pedal.
+//! The levers of a train and how far each turns up to full pedal.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -7,14 +7,14 @@ use super::chain::Chain;
 use super::efficiency::Stroke;
 use super::relay::{Relay, through};
 
-/// Which lever of a chain.
+/// One lever of a chain.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Lever {
-    /// A relay lever at the pedal, by its place from the pedal on.
+    /// A relay lever at the pedal, counted from the pedal.
     AtPedal(usize),
     /// The cross-shaft of a linkage.
     CrossShaft,
-    /// A relay lever at the fork, by its place from the slave on.
+    /// A relay lever at the fork, counted from the slave.
     AtFork(usize),
 }
 
@@ -23,11 +23,11 @@ pub enum Lever {
 pub struct Swing {
     /// Which lever.
     pub lever: Lever,
-    /// How far its in arm has yet to come square at rest, rad.
+    /// How far its in arm has to turn from rest until it is square, rad.
     pub in_angle: f64,
     /// How far it turns up to full pedal, rad.
     pub turn: f64,
-    /// How far it could turn further, rad, before one of its arms comes in line with its rod.
+    /// How much further it could turn, rad, before one of its arms is in line with its rod.
     pub until_dead_centre: f64,
 }
 
@@ -48,7 +48,7 @@ impl Swing {
     }
 }
 
-/// How far each of some levers turns for what the last one does at its output.
+/// How far each of some levers turns, for a travel and a force at the last one's output.
 fn turns(relays: &[Relay], travel: f64, force: f64) -> Vec<f64> {
     let of = |i: usize| {
         let behind = through(
@@ -65,8 +65,8 @@ fn turns(relays: &[Relay], travel: f64, force: f64) -> Vec<f64> {
 }
 
 impl Chain {
-    /// How its levers turn, from the pedal to the fork: relay levers, and a cross-shaft whose angles are given. Empty
-    /// where a number has no meaning.
+    /// How the chain's levers turn, from the pedal to the fork: relay levers, and a cross-shaft whose angles are
+    /// given. Empty where a number has no meaning.
     pub fn swings(&self) -> Vec<Swing> {
         self.try_swings().unwrap_or_default()
     }
@@ -109,8 +109,7 @@ impl Chain {
         }
     }
 
-    /// Sets both arms of a lever so that each stands as far before square at rest as past it after it has turned by
-    /// `turn`, rad.
+    /// Sets both arms of a lever so that it is as far before square at rest as it is past square after a `turn`, rad.
     pub fn set_square(&mut self, lever: Lever, turn: f64) {
         let angle = 0.5 * turn;
         let relay = match lever {

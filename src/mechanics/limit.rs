@@ -5,7 +5,7 @@ use super::chain::Chain;
 use super::domain::not_negative;
 use super::pedal::{Pedal, PedalGeometry};
 
-/// What ends the pedal's travel.
+/// The cause that ends the pedal's travel.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EndedBy {
     /// The pedal is on the floor.
@@ -29,8 +29,8 @@ pub enum EndedBy {
 }
 
 impl EndedBy {
-    /// Whether something between master and fingers has come to a hard stop, so that the foot can go on pressing
-    /// against it with all its force.
+    /// Whether something between master and fingers has reached a hard stop, so that the foot can press against it
+    /// with all its force.
     pub fn is_hard_stop(self) -> bool {
         matches!(
             self,
@@ -39,7 +39,7 @@ impl EndedBy {
     }
 }
 
-/// Where slave, fork and bearing are stopped, whatever pedal and master still ask for. Infinite where nothing
+/// Where slave, fork and bearing are stopped, however far pedal and master would drive them. Infinite where nothing
 /// stops them.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HardStops {
@@ -49,14 +49,14 @@ pub(super) struct HardStops {
     pub(super) output_travel: f64,
     /// Most travel of the fork's outer end from rest, mm.
     pub(super) fork_travel: f64,
-    /// What ends it.
+    /// What stops the fork's outer end.
     pub(super) fork_cause: EndedBy,
     /// Most travel of the bearing from rest, mm.
     pub(super) bearing_travel: f64,
 }
 
 impl HardStops {
-    /// Nothing in the way.
+    /// Nothing stops anything.
     pub(super) const NONE: Self = Self {
         stepped_travel: f64::INFINITY,
         output_travel: f64::INFINITY,
@@ -65,7 +65,7 @@ impl HardStops {
         bearing_travel: f64::INFINITY,
     };
 
-    /// `None` for a number without meaning.
+    /// The stops of a chain; `None` for a number without meaning.
     pub(super) fn new(chain: &Chain, mechanism: &Mechanism) -> Option<Self> {
         let or_open = |most: Option<f64>| most.map_or(Some(f64::INFINITY), not_negative);
         let output = mechanism.output_stroke();
@@ -89,7 +89,7 @@ impl HardStops {
     }
 }
 
-/// Where the pedal itself ends, whatever the master does.
+/// Where the pedal itself ends, independent of the master.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Limit {
     pub(super) pad_travel: f64,

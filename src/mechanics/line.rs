@@ -1,4 +1,4 @@
-//! Lines: what they hold, and how they give way to pressure.
+//! Lines: their volume, and how they expand under pressure.
 
 use std::f64::consts::{FRAC_PI_4, PI};
 
@@ -11,11 +11,11 @@ pub struct Line {
     pub bore: f64,
     /// Length, mm.
     pub length: f64,
-    /// How its wall gives.
+    /// How its wall expands.
     pub wall: Wall,
     /// How fluid flows through it.
     pub flow: Flow,
-    /// On which side of an intensifier it lies; without one it does not matter.
+    /// The side of an intensifier that it is on. Without one this does not matter.
     pub side: Side,
 }
 
@@ -35,13 +35,13 @@ pub enum Flow {
     /// Through its whole bore.
     #[default]
     Through,
-    /// Through an orifice in it as well, diameter in mm.
+    /// Through its bore and an orifice in it, diameter in mm.
     Orifice(f64),
     /// Not at all: it is a dead end.
     DeadEnd,
 }
 
-/// How a line's wall gives way to pressure.
+/// How a line's wall expands under pressure.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Wall {
     /// Not at all.
@@ -51,7 +51,7 @@ pub enum Wall {
         /// Volume per length per pressure, mm³/(mm·MPa).
         expansion: f64,
     },
-    /// A tube, by the elasticity of its wall.
+    /// A tube, from the elasticity of its wall.
     Tube {
         /// Wall thickness, mm.
         thickness: f64,
@@ -67,11 +67,11 @@ pub fn bore_area(diameter: f64) -> f64 {
     FRAC_PI_4 * diameter * diameter
 }
 
-/// Outward displacement, mm, of the bore of a thick tube with **open ends** (no axial stress) under inside
-/// pressure: `u(a) = p·a/E·((b² + a²)/(b² − a²) + ν)`, radii a inside and b outside, mm; p and E in MPa.
+/// Outward displacement, mm, of the bore of a thick tube with **open ends** (no axial stress) under inside pressure:
+/// `u(a) = p·a/E·((b² + a²)/(b² − a²) + ν)`. Radii are a inside and b outside, mm; p and E in MPa.
 ///
-/// Closed ends, where the tube also carries the pressure on its end caps, give 9 % less for a steel tube of 4.75 mm with a wall of 0.7 mm;
-/// brake and clutch tubes are held by their fittings and neither form is exact.
+/// With closed ends the tube also carries the pressure on its end caps. For a steel tube of 4.75 mm with a wall of
+/// 0.7 mm that gives 9 % less. Fittings hold brake and clutch tubes, and neither form is exact.
 ///
 /// Source: Lamé, plane stress.
 pub fn tube_bore_displacement(
@@ -85,7 +85,7 @@ pub fn tube_bore_displacement(
     pressure * inner_radius / modulus * ((b2 + a2) / (b2 - a2) + poisson)
 }
 
-/// How a line's volume grows with pressure: `linear·p + quadratic·p²`.
+/// How a line's volume grows with the pressure: `linear·p + quadratic·p²`.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Expansion {
     /// mm³/MPa.

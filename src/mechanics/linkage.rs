@@ -4,32 +4,33 @@ use super::domain::positive;
 use super::relay::Relay;
 use super::train::Train;
 
-/// A linkage that drives the fork over a cross-shaft.
+/// A linkage that drives the fork through a cross-shaft.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Linkage {
-    /// Arm of the cross-shaft on which the pedal's rod works, mm.
+    /// Arm of the cross-shaft that the pedal's rod drives, mm.
     pub in_arm: f64,
-    /// Arm of the cross-shaft that works the fork's rod, mm.
+    /// Arm of the cross-shaft that drives the fork's rod, mm.
     pub out_arm: f64,
-    /// How far the in arm has yet to turn at rest before it stands square to its rod, rad; below zero when it is
-    /// already past.
+    /// How far the in arm has to turn from rest until it is square to its rod, rad; below zero when it is already
+    /// past.
     pub in_angle: f64,
-    /// How far the out arm has yet to turn at rest before it stands square to its rod, rad.
+    /// How far the out arm has to turn from rest until it is square to its rod, rad; below zero when it is already
+    /// past.
     pub out_angle: f64,
     /// Slack of all joints together, at the pedal's rod, mm.
     pub play: f64,
-    /// Force at the pedal's rod over how far it gives with the fork's end held, N/mm; `None` for rigid.
+    /// Force at the pedal's rod per travel there with the fork's end held, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
     /// Work at the fork over work at the pedal's rod, on the press.
     pub efficiency: f64,
 }
 
 impl Linkage {
-    /// Travel at the pedal's rod over travel at the fork's outer end, and force at the fork over force at the
-    /// rod without friction.
+    /// Travel at the pedal's rod over travel at the fork's outer end. Without friction it is also force at the fork
+    /// over force at the rod.
     ///
-    /// Source: law of the lever; OpenStax College Physics 2e s 9.5. Where neither angle is given, the arms are taken to
-    /// stay about square to their rods; else this is the ratio at rest, and the lever turns as a [`Relay`] does.
+    /// Source: law of the lever; OpenStax College Physics 2e s 9.5. If no angle is given, the arms are assumed to
+    /// stay about square to their rods. Otherwise this is the ratio at rest, and the lever turns as a [`Relay`] does.
     pub fn ratio(&self) -> f64 {
         self.in_arm / self.out_arm
     }
@@ -46,7 +47,7 @@ impl Linkage {
         Some(train)
     }
 
-    /// The cross-shaft as a lever that turns; `None` where both arms are taken to stay square to their rods.
+    /// The cross-shaft as a lever that turns; `None` where both arms are assumed to stay square to their rods.
     pub fn lever(&self) -> Option<Relay> {
         (self.in_angle != 0.0 || self.out_angle != 0.0).then_some(Relay {
             in_arm: self.in_arm,

@@ -1,25 +1,24 @@
 //! The mechanics of clutch actuation, from the pedal's pad to the release bearing.
 //!
-//! Plain numbers in, plain numbers out. **Everything in this module is in N, mm, MPa, rad, s and mm³**
-//! (N/mm for stiffness, mm² for area, N·mm for work); nothing is converted on the way in or out.
-//! Pressures are gauge unless a name or comment says absolute.
+//! Plain numbers in, plain numbers out. **Everything in this module is in mm, t, s, K and rad**, and so in N, MPa and
+//! mm³ (N/mm for stiffness, N·mm for work, t/mm³ for density). Nothing is converted on the way in or out. Pressures
+//! are gauge unless a name or comment says absolute.
 //!
-//! The model is quasi-static: no inertia. Flow resistance enters only the time of the return. Losses are
-//! efficiencies per stage, which divide the force on the press stroke and multiply it on the return, and travel
-//! lost to expansion, compression, trapped air and flexing.
+//! The model is quasi-static: no inertia. Flow resistance enters only the time of the return. Losses are of two
+//! kinds. An efficiency per stage divides the force on the press and multiplies it on the return. Travel is lost to
+//! expansion, compression, trapped air and flexing.
 //!
-//! The pedal drives the fork by master and slave, by a cable or by a linkage ([`Actuation`]); the walk is the
-//! same for all three.
+//! The pedal drives the fork by master and slave, by a cable or by a linkage ([`Actuation`]). The walk is the same
+//! for all three.
 //!
-//! A [`Chain`] holds the inputs. [`Chain::walk`] works out the constants once; the [`Walk`] then gives the
-//! [`State`] at any bearing travel without solving anything, because every quantity follows from the
-//! bearing's travel and load going back towards the pedal. [`Chain::summary`] and [`Chain::curve`] are
-//! built on it. What stands beside the chain has its own inputs: the diaphragm that loads it ([`Diaphragm`]),
-//! the disc that it frees ([`Disc`]), the slave's rod ([`SlaveRod`]), the bell housing ([`Dial`]).
+//! A [`Chain`] holds the inputs. [`Chain::walk`] works out the constants once. The [`Walk`] then gives the [`State`]
+//! at any bearing travel without solving anything, since all quantities follow from the bearing's travel and load,
+//! back towards the pedal. [`Chain::summary`] and [`Chain::curve`] are built on it. Parts beside the chain have their
+//! own inputs: the diaphragm that loads it ([`Diaphragm`]), the disc that it releases ([`Disc`]), the slave's rod
+//! ([`SlaveRod`]), the bell housing ([`Dial`]).
 //!
-//! Numbers outside their meaning (a bore that is not positive, a negative length, an efficiency of zero)
-//! give `None`, never a panic and never a NaN. An efficiency above one is let through, since the upper end
-//! of a tolerance may reach it.
+//! A number without meaning (a bore of zero, a negative length, an efficiency of zero) gives `None`, never a panic
+//! and never a NaN. An efficiency above one is accepted, since the upper end of a tolerance may reach it.
 
 mod actuation;
 mod alignment;

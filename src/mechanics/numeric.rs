@@ -1,14 +1,14 @@
 //! Root finding and maximising over a parameter that runs from 0 to 1.
 
-/// A place and the value there.
+/// A place and the function's value there.
 pub type Point = (f64, f64);
 
-/// Where `f` goes from below zero at `low` to zero or above at `high`, to within `tolerance`; the answer
-/// is on the side where `f` is still below zero unless it is met exactly.
+/// Where `f` rises from below zero at `low` to zero or above at `high`, to within `tolerance`. At the answer `f` is
+/// still below zero, unless the zero is met exactly.
 ///
-/// Interpolate, truncate, project: I. F. D. Oliveira and R. H. C. Takahashi, "An enhancement of the
-/// bisection method average performance preserving minmax optimality", ACM TOMS 47(1), 2020. Never more
-/// than one evaluation beyond bisection, and a handful on the near-linear functions met here.
+/// Interpolate, truncate, project: I. F. D. Oliveira and R. H. C. Takahashi, "An enhancement of the bisection method
+/// average performance preserving minmax optimality", ACM TOMS 47(1), 2020. It never needs more than one evaluation
+/// beyond bisection, and only a handful on the near-linear functions here.
 pub fn root(
     f: impl Fn(f64) -> f64,
     (mut low, mut f_low): Point,
@@ -57,12 +57,12 @@ pub fn root(
     low
 }
 
-/// How far before 1, as a part of the last piece, to look whether `f` falls towards its end.
+/// How far before 1, as a share of the last piece, to check whether `f` falls towards its end.
 const INWARD: f64 = 1e-4;
 
-/// The function `f` from 0 to 1 in `cuts` equal pieces, as where each starts and a point to which it rises
-/// or falls from there: its end, and before that, where `f` falls over the piece, the peak there may be in
-/// it or in the one before. In the last piece there may be one where `f` only falls towards the end. A single
+/// The function `f` from 0 to 1 in `cuts` equal pieces. Each piece gives its start and a point to which `f` rises or
+/// falls from there. That is the piece's end, and before it, where `f` falls over the piece, a possible peak in this
+/// piece or the one before. In the last piece there may be a peak where `f` falls only towards the end. A single
 /// piece is one over which `f` only rises or only falls.
 fn climbs(f: &impl Fn(f64) -> f64, cuts: usize) -> impl Iterator<Item = (Point, Point)> {
     let rest = (0.0, f(0.0));
@@ -80,22 +80,22 @@ fn climbs(f: &impl Fn(f64) -> f64, cuts: usize) -> impl Iterator<Item = (Point, 
         .flat_map(|found| found.into_iter().flatten())
 }
 
-/// Where `f`, below zero at 0, first comes to zero on the way to 1, looking at `cuts` equal pieces.
+/// Where `f`, below zero at 0, first reaches zero on the way to 1, searched in `cuts` equal pieces.
 pub(super) fn first_crossing(f: impl Fn(f64) -> f64, cuts: usize) -> Option<f64> {
     let (low, high) = climbs(&f, cuts).find(|(_, to)| to.1 >= 0.0)?;
     Some(root(f, low, high, f64::EPSILON))
 }
 
-/// The highest value of `f` after 0 up to 1, looking at `cuts` equal pieces.
+/// The highest value of `f` after 0 up to 1, searched in `cuts` equal pieces.
 pub(super) fn highest(f: impl Fn(f64) -> f64, cuts: usize) -> f64 {
     climbs(&f, cuts).fold(f64::NEG_INFINITY, |best, (_, to)| best.max(to.1))
 }
 
-/// Where in `low` to `high` the function `f`, with one smooth peak there, is highest, and its value.
+/// Where between `low` and `high` the function `f` is highest, and its value. `f` must have one smooth peak there.
 ///
-/// Parabolas through the three best points, and golden sections where they lead nowhere (R. P. Brent,
-/// Algorithms for Minimization without Derivatives, 1973, ch. 5). The place is good to 1e-6 of the interval,
-/// and so the value, flat at the peak, to about 1e-12 of its rise.
+/// Parabolas through the three best points, and golden sections where those do not converge (R. P. Brent, Algorithms
+/// for Minimization without Derivatives, 1973, ch. 5). The place is good to 1e-6 of the interval. As the peak is
+/// flat, the value is then good to about 1e-12 of its rise.
 pub fn maximum(mut f: impl FnMut(f64) -> f64, mut low: f64, mut high: f64) -> Point {
     const GOLDEN: f64 = 0.381_966_011_250_105_15;
     /// Golden sections alone would need 29.
@@ -163,7 +163,7 @@ struct Tangent {
 }
 
 impl Tangent {
-    /// The tangent at a point, its slope from another point a step away.
+    /// The tangent at a point. Its slope is taken from a second point one step away.
     fn new(f: &mut impl FnMut(f64) -> f64, x: f64, step: f64) -> Self {
         let here = f(x);
         let slope = (f(x + step) - here) / step;
@@ -174,22 +174,22 @@ impl Tangent {
         self.f + self.slope * (x - self.x)
     }
 
-    /// Where two of them meet.
+    /// Where two tangents meet.
     fn meets(self, other: Self) -> f64 {
         (other.at(0.0) - self.at(0.0)) / (self.slope - other.slope)
     }
 }
 
-/// Where in `low` to `high` the function `f` is highest, and its value, if it only rises before and only falls
-/// behind, be there a smooth peak or a kink.
+/// Where between `low` and `high` the function `f` is highest, and its value. `f` must only rise before that place
+/// and only fall after it; the peak may be smooth or a kink.
 ///
-/// A kink is where the tangents from either side meet, each time from nearer (J. E. Kelley, "The cutting-plane method
-/// for solving convex programs", J. SIAM 8(4), 1960, in one dimension). Where they do not lead there in a few steps the
-/// peak is smooth, and [`maximum`] finds it.
+/// A kink is where the tangents from both sides meet, taken nearer and nearer (J. E. Kelley, "The cutting-plane
+/// method for solving convex programs", J. SIAM 8(4), 1960, in one dimension). If they do not converge in a few
+/// steps, the peak is smooth, and [`maximum`] finds it.
 pub fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
     const MOST_STEPS: usize = 16;
-    /// What a step must take off the room below the tangents to be followed by another; halving the distance to a
-    /// smooth peak leaves a quarter.
+    /// The share by which a step must reduce the room below the tangents for another step to follow. Halving the
+    /// distance to a smooth peak leaves a quarter.
     const GAIN: f64 = 0.2;
     let length = high - low;
     let step = 1e-7 * length;
@@ -249,11 +249,12 @@ pub fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
     edge(f, near, (low, high))
 }
 
-/// The edge of a cliff beside what [`maximum`] finds from `low` to `high`: where `f` rises and then jumps down.
+/// The edge of a cliff near the place that [`maximum`] finds from `low` to `high`: where `f` rises and then jumps
+/// down.
 fn edge(mut f: impl FnMut(f64) -> f64, near: Point, (low, high): (f64, f64)) -> Point {
-    /// What [`maximum`] may miss an edge by, as a part of the interval.
+    /// By how much [`maximum`] may miss an edge, as a share of the interval.
     const AWAY: f64 = 2e-6;
-    /// A smooth peak is flatter than this over that distance.
+    /// A smooth peak falls by less than this over that distance.
     const FLAT: f64 = 1e-10;
     let away = AWAY * (high - low);
     for beyond in [near.0 - away, near.0 + away] {

@@ -1,4 +1,4 @@
-//! The pedal: a lever, or a crank that drives the master's pushrod.
+//! The pedal: a lever of constant ratio, or a crank that drives the master's pushrod.
 
 use super::assist::Assist;
 use super::crank::{Arm, Crank};
@@ -13,25 +13,25 @@ pub struct Pedal {
     pub travel: f64,
     /// Travel at the pad to a pedal stop, where one is fitted, mm.
     pub stop: Option<f64>,
-    /// Free play at the pad before the rod meets the master's piston, mm. Where given, it takes the place of
-    /// the master's rod clearance.
+    /// Free play at the pad before the rod meets the master's piston, mm. If given, it replaces the master's rod
+    /// clearance.
     pub free_play: Option<f64>,
-    /// How the pad's travel becomes the rod's.
+    /// How pad travel becomes rod travel.
     pub leverage: Leverage,
-    /// How far the bore's line lies beside the rod's eye at rest, mm; above zero away from the pedal's pivot. Counts only
-    /// for a rod of known length.
+    /// How far the bore's line is beside the rod's eye at rest, mm; above zero away from the pedal's pivot. It
+    /// matters only for a rod of known length.
     pub rod_offset: f64,
     /// Work at the rod over work at the pad, on the press.
     pub efficiency: f64,
     /// Force of the pedal's return spring, at the pad, N.
     pub return_force: f64,
-    /// Friction of the pedal's pivot, at the pad, that does not go with the load, N.
+    /// Friction of the pedal's pivot that is independent of the load, as force at the pad, N.
     pub drag: f64,
     /// Help of an assist (over-center) spring, at the pad.
     pub assist: Option<Assist>,
 }
 
-/// How the pad's travel becomes the rod's.
+/// How pad travel becomes rod travel.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Leverage {
     /// A constant pedal ratio, pad travel over rod travel.
@@ -42,21 +42,21 @@ pub enum Leverage {
         pad_arm: f64,
         /// Pivot to the rod's eye, mm.
         rod_arm: f64,
-        /// Angle of the rod arm, at rest, from square to the master's bore axis, rad; negative before
-        /// square. `None` for square at mid travel.
+        /// Angle of the rod arm at rest from square to the master's bore axis, rad; negative before square. `None`
+        /// for an arm that is square at mid travel.
         arm_angle: Option<f64>,
-        /// Eye to the rod's seat in the piston, mm; at rest the rod lies along the bore's axis, but for
-        /// [`Pedal::rod_offset`]. `None` for a rod so long that its slope does not matter.
+        /// Distance from the eye to the rod's seat in the piston, mm. At rest the rod lies along the bore's axis,
+        /// apart from [`Pedal::rod_offset`]. `None` for a rod so long that its slope does not matter.
         rod_length: Option<f64>,
     },
 }
 
-/// Where the pedal stands for a rod travel.
+/// The pedal's position at a rod travel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PedalPosition {
     /// Travel at the pad, mm.
     pub pad_travel: f64,
-    /// Local pedal ratio, pad travel per rod travel at this place; grows without bound towards dead centre.
+    /// Local pedal ratio: pad travel per rod travel at this place. It grows without bound towards dead centre.
     pub local_ratio: f64,
 }
 
@@ -73,8 +73,8 @@ impl Pedal {
         }
     }
 
-    /// Force at the pad, N, for a force in the rod, N: the lever's, with friction, plus the return spring,
-    /// less the assist. Negative where the assist alone carries the pedal down.
+    /// Force at the pad, N, for a force in the rod, N: the lever's force with friction, plus the return spring, less
+    /// the assist. Negative where the assist alone carries the pedal down.
     pub fn effort(&self, position: PedalPosition, rod_force: f64, stroke: Stroke) -> f64 {
         let assist = match &self.assist {
             Some(assist) => assist.value(position.pad_travel),
@@ -83,7 +83,7 @@ impl Pedal {
         self.effort_without_assist(position.local_ratio, rod_force, stroke) - assist
     }
 
-    /// The effort at the pad, N, with no assist.
+    /// The effort at the pad, N, without the assist.
     pub(super) fn effort_without_assist(
         &self,
         local_ratio: f64,
@@ -94,7 +94,7 @@ impl Pedal {
             + (self.return_force + stroke.against(self.drag))
     }
 
-    /// Force in the rod, N, of a foot that presses with `foot`, N: [`Pedal::effort`] the other way round.
+    /// Force in the rod, N, when a foot presses with `foot`, N: the inverse of [`Pedal::effort`].
     pub(super) fn rod_force(&self, position: PedalPosition, foot: f64) -> f64 {
         let assist = match &self.assist {
             Some(assist) => assist.value(position.pad_travel),
@@ -103,14 +103,14 @@ impl Pedal {
         (foot + assist - (self.return_force + self.drag)) * self.efficiency * position.local_ratio
     }
 
-    /// Angle of an arm at rest, from square to the rod, rad, that comes square at mid travel of a pad this far
-    /// from the pivot, mm; negative, for it has yet to come square.
+    /// Angle at rest from square to the rod, rad, of an arm that is square at mid travel of a pad this far from the
+    /// pivot, mm. It is negative, since the arm has yet to become square.
     pub fn square_at_mid_travel(&self, pad_arm: f64) -> f64 {
         -0.5 * self.travel / pad_arm
     }
 
-    /// Gives the pad another travel, mm, and leaves the arms where they are: an arm that is square at mid travel
-    /// stays square there, and not at the middle of the new travel.
+    /// Sets another pad travel, mm, and leaves the arms where they are. An arm that was square at mid travel stays
+    /// square there, which is not the middle of the new travel.
     pub fn set_travel(&mut self, travel: f64) {
         let square = match self.leverage {
             Leverage::Crank { pad_arm, .. } => self.square_at_mid_travel(pad_arm),
@@ -143,7 +143,7 @@ impl Pedal {
         Some(PedalGeometry { kind })
     }
 
-    /// `None` if a number has no meaning.
+    /// `Some` if every number has a meaning.
     pub(super) fn check(&self) -> Option<()> {
         not_negative(self.travel)?;
         self.stop.map_or(Some(0.0), not_negative)?;
@@ -154,7 +154,7 @@ impl Pedal {
     }
 }
 
-/// The pedal as a mechanism: pad travel to rod travel and back, in closed form both ways.
+/// The pedal as a mechanism: pad travel to rod travel and back, in closed form in both directions.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PedalGeometry {
     kind: Kind,
@@ -169,9 +169,9 @@ enum Kind {
 impl PedalGeometry {
     /// Rod travel, mm, at a pad travel, mm; `None` for a negative pad travel and past dead centre.
     ///
-    /// With φ the arm's angle from square, turned by pad travel over pad arm: `r·(sin φ − sin φ₀)` for a
-    /// long rod; for one of length l the offset slider-crank with the offset `e = r·cos φ₀`, and what the bore
-    /// lies beside the eye at rest, less its place at rest.
+    /// φ is the arm's angle from square, and turns by pad travel over pad arm. For a long rod the travel is
+    /// `r·(sin φ − sin φ₀)`. For a rod of length l it is the offset slider-crank, less its place at rest. Its offset
+    /// is `e = r·cos φ₀` plus the distance of the bore's line beside the eye at rest.
     pub fn rod_travel(&self, pad_travel: f64) -> Option<f64> {
         not_negative(pad_travel)?;
         match &self.kind {
@@ -180,7 +180,7 @@ impl PedalGeometry {
         }
     }
 
-    /// Where the pedal stands for a rod travel, mm; `None` for a negative one and past dead centre.
+    /// The pedal's position at a rod travel, mm; `None` for a negative travel and past dead centre.
     ///
     /// The inverse of [`PedalGeometry::rod_travel`]: an arcsine for a long rod, otherwise the crossing of two
     /// circles.
@@ -203,8 +203,8 @@ impl PedalGeometry {
         })
     }
 
-    /// Where the arm points at a rod travel, mm; of a constant ratio it does not matter. `None` for a negative
-    /// travel and past dead centre.
+    /// The arm's direction at a rod travel, mm; it does not matter for a constant ratio. `None` for a negative travel
+    /// and past dead centre.
     pub(super) fn arm(&self, rod_travel: f64) -> Option<Arm> {
         not_negative(rod_travel)?;
         match &self.kind {
@@ -213,7 +213,7 @@ impl PedalGeometry {
         }
     }
 
-    /// Local pedal ratio, as [`PedalGeometry::position`] gives it, without the pad's travel, which costs an arc
+    /// Local pedal ratio, as [`PedalGeometry::position`] gives it, but without the pad's travel, which costs an arc
     /// function.
     pub(super) fn local_ratio(&self, arm: &Arm) -> Option<f64> {
         match &self.kind {
@@ -222,8 +222,8 @@ impl PedalGeometry {
         }
     }
 
-    /// Two values between which rod travel per pad travel, the inverse of the local ratio, lies everywhere from
-    /// one place of the arm to another.
+    /// Lower and upper bound of rod travel per pad travel (the inverse of the local ratio) between two directions of
+    /// the arm.
     pub(super) fn leverage_between(&self, from: &Arm, to: &Arm) -> (f64, f64) {
         match &self.kind {
             Kind::Ratio(ratio) => (1.0 / ratio, 1.0 / ratio),
@@ -239,10 +239,9 @@ impl PedalGeometry {
         }
     }
 
-    /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to a pad travel, mm: the eye
-    /// moves up and down along its arc while the seat stays on the bore's line, where the rod lies at rest but for its
-    /// offset.
-    /// `None` for a constant ratio and a rod of unknown length, and where the geometry cannot reach.
+    /// Greatest angle of the pedal's rod to the master's bore, rad, from rest to a pad travel, mm. The eye moves up
+    /// and down along its arc while the seat stays on the bore's line. The rod lies on that line at rest, apart from
+    /// its offset. `None` for a constant ratio and a rod of unknown length, and where the geometry cannot reach.
     ///
     /// Source: slider-crank, planar kinematics.
     pub fn worst_rod_angle(&self, pad_travel: f64) -> Option<f64> {
@@ -260,8 +259,8 @@ impl PedalGeometry {
         )
     }
 
-    /// The [`Pedal::rod_offset`], mm, with which the rod leans least from rest to a pad travel, mm: by half of what the
-    /// eye swings. `None` as for [`PedalGeometry::worst_rod_angle`].
+    /// The [`Pedal::rod_offset`], mm, at which the rod leans least from rest to a pad travel, mm: half of the eye's
+    /// swing. `None` where [`PedalGeometry::worst_rod_angle`] is.
     pub fn best_rod_offset(&self, pad_travel: f64) -> Option<f64> {
         self.rod_travel(pad_travel)?;
         match &self.kind {
@@ -346,7 +345,7 @@ mod tests {
         }
     }
 
-    /// Everywhere between two places, and not much wider than what there is.
+    /// The bounds hold everywhere between two places, and are not much wider than the values there.
     #[test]
     fn leverage_lies_between_its_bounds() {
         for rod in [None, Some(30.0), Some(55.0), Some(150.0)] {

@@ -1,4 +1,4 @@
-//! Places of the walk by how far a part of the chain has moved.
+//! Places on the walk, found by how far a part of the chain has moved.
 
 use super::domain::{finite, not_negative};
 use super::efficiency::Stroke;
@@ -17,9 +17,9 @@ impl Walk<'_> {
         self.clearance
     }
 
-    /// Pad travel, mm, that is gone before the bearing begins to move: clearance of the rod, play of cable or
-    /// linkage, travel to the port. Longer than the pedal's own travel if the bearing never moves; `None`
-    /// where the pedal's geometry cannot reach it at all.
+    /// Pad travel, mm, used before the bearing begins to move: clearance of the rod, play of cable or linkage, travel
+    /// to the port. It exceeds the pedal's own travel if the bearing never moves. `None` where the pedal's geometry
+    /// cannot reach it at all.
     pub fn idle_pad_travel(&self) -> Option<f64> {
         let rod_travel = match self.is_bent || self.breaks_away() {
             true => {
@@ -31,7 +31,7 @@ impl Walk<'_> {
         Some(self.geometry.position(rod_travel)?.pad_travel)
     }
 
-    /// Pad travel, mm, at which the bearing comes to touch the fingers: what manuals call free travel. `None` where the
+    /// Pad travel, mm, at which the bearing touches the fingers; manuals call it free travel. `None` where the
     /// pedal's geometry cannot reach it.
     pub fn touching_pad_travel(&self) -> Option<f64> {
         let touches = self.corner(self.contact - 1)?;
@@ -39,14 +39,14 @@ impl Walk<'_> {
         Some(self.geometry.position(rod_travel)?.pad_travel)
     }
 
-    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full
-    /// pedal does not get there, and for a negative travel.
+    /// Pad travel, mm, on the press, at which the fingers have moved by `finger_travel`, mm. `None` if full pedal
+    /// does not reach it, and for a negative travel.
     pub fn pad_travel_at_finger(&self, full: &FullPedal, finger_travel: f64) -> Option<f64> {
         not_negative(finger_travel)?;
         self.pad_travel_at(full, self.chain.bearing.free_play + finger_travel)
     }
 
-    /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
+    /// The place with the bearing moved by `bearing_travel`, mm, against the cover's own load. There is no load up to
     /// and including the free play.
     pub(super) fn place_on_cover(&self, bearing_travel: f64) -> WalkPoint {
         let finger_travel = bearing_travel - self.chain.bearing.free_play;
@@ -62,8 +62,8 @@ impl Walk<'_> {
         }
     }
 
-    /// The first place on the press at which the fork's outer end has moved by `travel`, mm, however far the
-    /// pedal and the cylinders can go. `None` for a negative travel and where a number grows past bounds.
+    /// The first place on the press at which the fork's outer end has moved by `travel`, mm, even if pedal and
+    /// cylinders cannot go that far. `None` for a negative travel and where a number grows without bound.
     pub(super) fn place_at_fork_travel(&self, travel: f64) -> Option<WalkPoint> {
         not_negative(travel)?;
         let moved = |place: &WalkPoint| self.driven(place, Stroke::Press).fork_travel;
@@ -98,14 +98,14 @@ impl Walk<'_> {
         Some(from)
     }
 
-    /// The first place past the last corner, from where on the load stays as it is, at which `over`, below zero there,
-    /// comes to zero. `None` where a number grows past bounds.
+    /// The first place past the last corner at which `over` reaches zero; it is below zero at the corner. The load is
+    /// constant there. `None` where a number grows without bound.
     pub(super) fn beyond_last_corner(
         &self,
         from: WalkPoint,
         over: impl Fn(&WalkPoint) -> f64,
     ) -> Option<WalkPoint> {
-        /// Enough to double a hair past all bounds.
+        /// Doublings that take the smallest distance past all bounds.
         const DOUBLINGS: usize = 80;
         let at = |bearing: f64| WalkPoint { bearing, ..from };
         let short = over(&from);
@@ -123,8 +123,9 @@ impl Walk<'_> {
         None
     }
 
-    /// The first place on the press at which the actuation's output has moved by `travel`, mm, however far the pedal
-    /// and the cylinders can go. `None` as for [`Walk::place_at_fork_travel`] and past dead centre of a relay lever.
+    /// The first place on the press at which the actuation's output has moved by `travel`, mm, even if pedal and
+    /// cylinders cannot go that far. `None` where [`Walk::place_at_fork_travel`] is and past dead centre of a relay
+    /// lever.
     pub(super) fn place_at_output_travel(&self, travel: f64) -> Option<WalkPoint> {
         let relays = &self.chain.relays.at_fork;
         if relays.is_empty() {

@@ -13,11 +13,11 @@ use super::walk::Walk;
 /// What can be read while the pad is held at one place. Travels in mm from rest, forces in N, pressures in MPa.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Readings {
-    /// Pad travel, no more than full pedal.
+    /// Pad travel; at most that of full pedal.
     pub pad_travel: f64,
     /// Travel of the master's piston in its cylinder; `None` for a cable or a linkage.
     pub master_travel: Option<f64>,
-    /// Travel of the fork's outer end; without a relay lever between, the slave's rod moves with it.
+    /// Travel of the fork's outer end. Without a relay lever between them, the slave's rod moves with it.
     pub fork_travel: f64,
     /// Travel of the slave's rod, of the cable's end or of the linkage's last rod.
     pub output_travel: f64,
@@ -25,7 +25,7 @@ pub struct Readings {
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers.
     pub finger_travel: f64,
-    /// Force at the pad that holds it there.
+    /// Force that holds the pad there.
     pub held_effort: f64,
     /// Highest force at the pad on the way there.
     pub pedal_effort: Option<f64>,
@@ -38,10 +38,10 @@ pub struct Readings {
 }
 
 impl Walk<'_> {
-    /// What is read with the pad held at `pad_travel`, mm, or as far as it goes where that is less; `None` for
-    /// full pedal. The highest effort is looked for only where `with_effort` says so, as it takes longest.
+    /// What is read with the pad held at `pad_travel`, mm, or at full pedal if that is less or no travel is given.
+    /// The highest effort is searched for only if `with_effort` is set, as that takes longest.
     ///
-    /// `None` where a number grows past bounds.
+    /// `None` where a number grows without bound.
     pub fn readings(&self, pad_travel: Option<f64>, with_effort: bool) -> Option<Readings> {
         let mut walk = *self;
         if let Some(pad_travel) = pad_travel.filter(|at| *at < self.limit.pad_travel) {
@@ -71,7 +71,7 @@ impl Walk<'_> {
         })
     }
 
-    /// Pad travel, mm, at which the disc comes free, wherever the pedal ends; `None` where its geometry cannot
+    /// Pad travel, mm, at which the disc is released, wherever the pedal ends; `None` where its geometry cannot
     /// reach.
     pub fn release_pad_travel(&self) -> Option<f64> {
         let within = |full| self.pad_travel_at_finger(&full, self.chain.cover.needed);
@@ -82,11 +82,11 @@ impl Walk<'_> {
         Some(self.on_cover(bearing, Stroke::Press)?.pad_travel)
     }
 
-    /// Pad travel, mm, at which the pad takes `effort`, N, while the slave's rod cannot move: what is between the pad
-    /// and the slave's piston only takes up play and gives way. Where the pedal or the master ends first, the travel
-    /// there. `None` for a cable or a linkage, and where a number grows past bounds.
+    /// Pad travel, mm, at which the pad takes `effort`, N, while the slave's rod cannot move: everything before it
+    /// only takes up play and deflects. If the pedal or the master ends first, it is the travel there. `None` for a
+    /// cable or a linkage, and where a number grows without bound.
     pub fn blocked_pad_travel(&self, effort: f64) -> Option<f64> {
-        /// No line comes near this pressure, MPa.
+        /// A pressure that no line comes near, MPa.
         const MOST: f64 = 1e4;
         let circuit = self.mechanism.circuit()?;
         let rod_of = |drive: &Drive| {
@@ -125,8 +125,8 @@ impl Walk<'_> {
         Some(self.geometry.position(rod)?.pad_travel)
     }
 
-    /// Pad travel, mm, that a finger feels before anything pushes back: until the pedal's rod meets the master's
-    /// piston, or until a cable or a linkage has brought the bearing to the fingers. No more than the pedal has;
+    /// Pad travel, mm, before anything pushes back at a finger. It ends where the pedal's rod meets the master's
+    /// piston, or where a cable or a linkage has brought the bearing to the fingers. At most the pedal's travel.
     /// `None` where its geometry cannot reach.
     pub fn free_pad_travel(&self) -> Option<f64> {
         let rod_travel = match self.mechanism.circuit() {
@@ -142,7 +142,7 @@ impl Walk<'_> {
         }
     }
 
-    /// Pad travel, mm, at which the fork's outer end has moved by `travel`, mm; `None` where nothing reaches it.
+    /// Pad travel, mm, at which the fork's outer end has moved by `travel`, mm; `None` if it never gets there.
     pub fn pad_travel_at_fork(&self, travel: f64) -> Option<f64> {
         let place = self.place_at_fork_travel(travel)?;
         Some(self.state(&place, Stroke::Press)?.pad_travel)
@@ -150,22 +150,22 @@ impl Walk<'_> {
 }
 
 impl Chain {
-    /// Finger travel, mm, that the fork's outer end brings about when it has moved by `travel`, mm, whatever lies
-    /// before it; `None` for numbers without meaning.
+    /// Finger travel, mm, when the fork's outer end has moved by `travel`, mm, independent of what drives it; `None`
+    /// for numbers without meaning.
     pub fn finger_travel_at_fork(&self, travel: f64) -> Option<f64> {
         let place = self.walk()?.place_at_fork_travel(travel)?;
         finite((place.bearing - self.bearing.free_play).max(0.0))
     }
 
-    /// Finger travel, mm, when the slave's rod, the cable's end or the linkage's last rod has moved by `travel`, mm;
-    /// `None` as for [`Chain::finger_travel_at_fork`].
+    /// Finger travel, mm, when the slave's rod, the cable's end or the linkage's last rod has moved by `travel`, mm.
+    /// `None` where [`Chain::finger_travel_at_fork`] is.
     pub fn finger_travel_at_output(&self, travel: f64) -> Option<f64> {
         Some(self.release_margin_at(travel)? + self.cover.needed)
     }
 }
 
 impl Cover {
-    /// The cover with a load that is the given share of its own all along; `None` for numbers without meaning.
+    /// The cover with its load multiplied by `share` everywhere; `None` for numbers without meaning.
     pub fn with_load(&self, share: f64) -> Option<Self> {
         let load = match &self.load {
             Load::Peak(peak) => Load::Peak(finite(peak * share)?),
@@ -180,7 +180,7 @@ impl Cover {
         })
     }
 
-    /// The cover with a disc that comes free only `later`, mm of finger travel, under the same load.
+    /// The cover with a disc that is released `later`, mm of finger travel, under the same load.
     pub fn freeing_later(&self, later: f64) -> Option<Self> {
         let load = match &self.load {
             // The line to the peak stays where it is.

@@ -1,5 +1,5 @@
-//! Relay levers: cross-shafts and bell cranks between the pedal's rod and the fork, square to their rods or not; and
-//! cables in their place.
+//! Relay levers: cross-shafts and bell cranks between the pedal's rod and the fork, square to their rods or not. A
+//! cable may take the place of one.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -9,29 +9,31 @@ use super::numeric::root;
 
 /// A bell crank or a cross-shaft: an input arm and an output arm on one shaft.
 ///
-/// Its rods are taken to be long against what its pins swing sideways, so that only the part of a pin's travel along
+/// Its rods are assumed to be long compared with the sideways swing of its pins, so that only a pin's travel along
 /// its rod counts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Relay {
-    /// Distance from the shaft square to the input rod at rest, mm; its pin's radius is this over the cosine of `in_angle`.
+    /// Distance from the shaft square to the input rod at rest, mm. The pin's radius is this over the cosine of
+    /// `in_angle`.
     pub in_arm: f64,
-    /// Distance from the shaft square to the output rod at rest, mm; its pin's radius is this over the cosine of `out_angle`.
+    /// Distance from the shaft square to the output rod at rest, mm. The pin's radius is this over the cosine of
+    /// `out_angle`.
     pub out_arm: f64,
-    /// How far the in arm has yet to turn at rest before it stands square to its rod, rad; below zero when it is
-    /// already past.
+    /// How far the in arm has to turn from rest until it is square to its rod, rad; below zero when it is already
+    /// past.
     pub in_angle: f64,
-    /// How far the out arm has yet to turn at rest before it stands square to its rod, rad; below zero when it is
-    /// already past.
+    /// How far the out arm has to turn from rest until it is square to its rod, rad; below zero when it is already
+    /// past.
     pub out_angle: f64,
     /// Slack of its pins and its shaft, at its input, mm.
     pub play: f64,
-    /// Force at its input over how far that gives with the output held, N/mm; `None` for rigid.
+    /// Force at its input per travel there with the output held, N/mm; `None` for rigid.
     pub stiffness: Option<f64>,
     /// Work at the output over work at the input, on the press.
     pub efficiency: f64,
 }
 
-/// Relay levers on either side of cylinders, cable or linkage, each in the order from the pedal to the fork.
+/// Relay levers on both sides of the cylinders, cable or linkage, each in the order from the pedal to the fork.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Relays {
     /// Between the pedal's rod and the master, the cable or the linkage.
@@ -40,10 +42,10 @@ pub struct Relays {
     pub at_fork: Vec<Relay>,
 }
 
-/// How far a lever has turned, and moved at its input, for a travel at its output.
+/// How far a lever has turned, and its input has moved, for a travel of its output.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RelayPosition {
-    /// Travel at its input from rest, mm, play and give left out.
+    /// Travel at its input from rest, mm, without play and give.
     pub travel: f64,
     /// Input travel per output travel at this place, and output force per input force without friction.
     pub ratio: f64,
@@ -55,7 +57,7 @@ pub struct RelayPosition {
 const STRAIGHT: f64 = 1e9;
 
 impl Relay {
-    /// What passes on travel as it is, and of a force a share: a cable in place of a lever.
+    /// A cable in place of a lever: it passes on travel unchanged, and a share of the force.
     pub(super) fn straight(play: f64, stiffness: Option<f64>, efficiency: f64) -> Self {
         Self {
             in_arm: STRAIGHT,
@@ -73,7 +75,7 @@ impl Relay {
         self.in_arm == STRAIGHT && self.out_arm == STRAIGHT
     }
 
-    /// `None` if a number has no meaning.
+    /// `Some` if every number has a meaning.
     pub(super) fn check(&self) -> Option<()> {
         positive(self.in_arm)?;
         positive(self.out_arm)?;
@@ -91,12 +93,12 @@ impl Relay {
         self.in_arm / self.out_arm
     }
 
-    /// The lever for an output that has moved by `travel`, mm, from rest; below zero against the press. At and past
-    /// dead centre of its out arm it stands there.
+    /// The lever's position when its output has moved by `travel`, mm, from rest; below zero it has moved against the
+    /// press. At and past dead centre of its out arm, it stays at dead centre.
     ///
-    /// With `r = arm/cos φ` and φ the angle that is left until square, the lever has turned by
-    /// `θ = asin(x_o/r_o − sin φ_o) + φ_o`, and its input has moved by `x_i = r_i·(sin(θ − φ_i) + sin φ_i)`.
-    /// The ratio is `r_i·cos(θ − φ_i)/(r_o·cos(θ − φ_o))`.
+    /// `r = arm/cos φ`, where φ is the angle left until square. The lever has turned by
+    /// `θ = asin(x_o/r_o − sin φ_o) + φ_o`, and its input has moved by `x_i = r_i·(sin(θ − φ_i) + sin φ_i)`. The
+    /// ratio is `r_i·cos(θ − φ_i)/(r_o·cos(θ − φ_o))`.
     ///
     /// Source: planar kinematics of a lever.
     pub fn at_output(&self, travel: f64) -> RelayPosition {
@@ -122,7 +124,7 @@ impl Relay {
         }
     }
 
-    /// The lever worked from its other end.
+    /// The lever driven from its other end.
     pub fn reversed(&self) -> Self {
         Self {
             in_arm: self.out_arm,
@@ -133,15 +135,15 @@ impl Relay {
         }
     }
 
-    /// Output travel, mm, at which one of its arms comes in line with its rod.
+    /// Output travel, mm, at which one of its arms is in line with its rod.
     pub fn dead_centre(&self) -> f64 {
         let angle = FRAC_PI_2 + self.in_angle.min(self.out_angle);
         self.out_arm / self.out_angle.cos()
             * ((angle - self.out_angle).sin() + self.out_angle.sin())
     }
 
-    /// The lever at another rest, its output pushed back by `by`, mm, and how far its input is then back, mm. `None`
-    /// where an arm comes in line with its rod.
+    /// The lever at another rest, with its output pushed back by `by`, mm, and how far that moves its input back, mm.
+    /// `None` where an arm comes in line with its rod.
     pub(super) fn set_back(&self, by: f64) -> Option<(Self, f64)> {
         if self.is_cable() {
             return Some((*self, by));
@@ -164,25 +166,25 @@ impl Relay {
     }
 }
 
-/// The input end of some levers for what their output end does.
+/// The state at the input end of some levers.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Through {
     /// Travel at the input, mm, play and give included.
     pub(super) travel: f64,
     /// Force at the input, N.
     pub(super) force: f64,
-    /// Input travel per output travel there, play and give left out.
+    /// Input travel per output travel there, without play and give.
     pub(super) ratio: f64,
-    /// What is left of a force by friction on the press.
+    /// Share of a force that friction leaves on the press.
     pub(super) efficiency: f64,
-    /// Give of the levers, as travel at their output end, mm.
+    /// Deflection of the levers, as travel at their output end, mm.
     pub(super) give: f64,
-    /// How far the output end of one of them is past its dead centre, mm; below zero short of all.
+    /// How far one of them is past its dead centre, as travel of its output, mm; below zero if all are before it.
     pub(super) past_dead_centre: f64,
 }
 
-/// The input of `relays`, in their order from the pedal, for an output that has moved by `travel`, mm, against
-/// `force`, N. What would pull at a rod only takes its play up again, and so counts as no force.
+/// The input of `relays`, in their order from the pedal, when the output has moved by `travel`, mm, against `force`,
+/// N. A rod cannot be pulled: a negative force only takes up play again and counts as zero.
 pub(super) fn through(relays: &[Relay], travel: f64, force: f64, stroke: Stroke) -> Through {
     let mut at = Through {
         travel,
@@ -212,7 +214,7 @@ pub(super) fn through(relays: &[Relay], travel: f64, force: f64, stroke: Stroke)
 }
 
 /// Travel at the output of `relays`, mm, for a travel at their input, mm, while `force`, N, acts at their output on
-/// the press; zero within their play. `None` past dead centre.
+/// the press. Zero within their play. `None` past dead centre.
 pub(super) fn output_travel(relays: &[Relay], input: f64, force: f64) -> Option<f64> {
     if relays.is_empty() {
         return Some(input);
@@ -239,28 +241,28 @@ pub(super) fn output_travel(relays: &[Relay], input: f64, force: f64) -> Option<
 }
 
 impl Relays {
-    /// Whether there are none.
+    /// Whether there are no levers.
     pub fn is_empty(&self) -> bool {
         self.at_pedal.is_empty() && self.at_fork.is_empty()
     }
 
-    /// All of them, from the pedal to the fork.
+    /// All levers, from the pedal to the fork.
     pub fn iter(&self) -> impl Iterator<Item = &Relay> {
         self.at_pedal.iter().chain(&self.at_fork)
     }
 
-    /// Input travel per output travel of all of them at rest.
+    /// Input travel per output travel of all levers at rest.
     pub fn ratio_at_rest(&self) -> f64 {
         self.iter().map(Relay::ratio_at_rest).product()
     }
 
-    /// Input travel per output travel of those at the fork, at rest.
+    /// Input travel per output travel of the levers at the fork, at rest.
     pub fn at_fork_ratio_at_rest(&self) -> f64 {
         self.at_fork.iter().map(Relay::ratio_at_rest).product()
     }
 
-    /// The levers at the fork with their output end pushed back by `by`, mm, and how far the slave's end is then back,
-    /// mm. `None` where one comes in line with its rod.
+    /// The levers at the fork with their output end pushed back by `by`, mm, and how far that moves the slave's end
+    /// back, mm. `None` where one comes in line with its rod.
     pub(super) fn fork_set_back(&self, by: f64) -> Option<(Vec<Relay>, f64)> {
         let mut back = by;
         let mut relays = self.at_fork.clone();
@@ -270,8 +272,8 @@ impl Relays {
         Some((relays, back))
     }
 
-    /// How far the fork's end comes back, mm, when the slave's end does by `by`, mm; as far as the levers go where one
-    /// comes in line with its rod.
+    /// How far the fork's end comes back, mm, when the slave's end comes back by `by`, mm; as far as the levers go
+    /// where one comes in line with its rod.
     pub(super) fn fork_back(&self, by: f64) -> f64 {
         self.at_fork
             .iter()
@@ -284,7 +286,7 @@ mod tests {
     use super::{Relay, output_travel, through};
     use crate::mechanics::Stroke;
 
-    /// The worked lever of the design.
+    /// The lever of the worked example in the design.
     fn bent() -> Relay {
         Relay {
             in_arm: 60.0,

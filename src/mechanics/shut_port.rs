@@ -1,4 +1,5 @@
-//! What a master's port that stays shut does as the fluid warms: the fluid grows and drives the slave out.
+//! What happens behind a master's port that stays shut while the fluid warms: the fluid grows and drives the slave
+//! out.
 
 use super::chain::Chain;
 use super::domain::{finite, positive};
@@ -14,19 +15,19 @@ pub struct ShutPort {
     pub volume: f64,
     /// How far the bearing has moved, mm.
     pub bearing_travel: f64,
-    /// Load on it, N.
+    /// Load on the bearing, N.
     pub load: f64,
 }
 
 impl Chain {
-    /// How far the bearing moves, and what load it takes, when fluid grows by `share` of its volume and can go
-    /// nowhere but to the slave:
-    /// `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`, with `F = load(b − gap)/R_f` and what pulls the fork back, `k` the stiffness of
-    /// the fork and of the slave's bracket in series, and `p = (F − preload)/A_s`. On a bent fork `R_f·b` is the outer end's
-    /// travel there, and `R_f` of the force the ratio there. With relay levers at the fork, travel and force are those at the
-    /// slave, behind the levers' play. Friction is left out, since it holds either way.
+    /// How far the bearing moves, and under what load, when the fluid grows by `share` of its volume and can go only
+    /// to the slave: `A_s·(R_f·b + F/k) + V_lost(p) = ΔV`. F is `load(b − gap)/R_f` plus what pulls the fork back,
+    /// and `p = (F − preload)/A_s`. k is the stiffness of the fork and of the slave's bracket in series. On a bent
+    /// fork `R_f·b` is the outer end's travel there, and the `R_f` of the force the local ratio. With relay levers at
+    /// the fork, travel and force are those at the slave, behind the levers' play. Friction is left out, since it
+    /// holds either way.
     ///
-    /// `None` without a master, where nothing grows, and where a number grows past bounds.
+    /// `None` without a master, where nothing grows, and where a number grows without bound.
     ///
     /// Source: balance of volumes; Pascal's law.
     pub fn shut_port(&self, share: f64) -> Option<ShutPort> {
@@ -54,8 +55,8 @@ impl Chain {
 }
 
 impl Walk<'_> {
-    /// The first place at which slave, lines, fluid and air have taken up what is more on the master's side of an
-    /// intensifier and on the slave's, mm³.
+    /// The first place at which slave, lines, fluid and air have taken up the additional volumes on the master's and
+    /// the slave's side of an intensifier, mm³.
     fn place_at_volumes(&self, [of_master, of_slave]: [f64; 2]) -> Option<WalkPoint> {
         let circuit = self.mechanism.circuit()?;
         let boost = circuit.stepped.boost;

@@ -9,52 +9,53 @@ use super::hydraulics::Circuit;
 use super::limit::EndedBy;
 use super::walk::{FullPedal, State, Walk};
 
-/// What a chain comes to. Travels in mm, forces in N, pressures in MPa, work in N·mm.
+/// The results of a chain. Travels in mm, forces in N, pressures in MPa, work in N·mm.
 ///
-/// Those of master, slave and fluid are `None` for a cable or a linkage; others are `None` where their own
-/// comment says so.
+/// Results of master, slave and fluid are `None` for a cable or a linkage. Others are `None` where their own comment
+/// says so.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Summary {
     /// Nominal pedal ratio.
     pub pedal_ratio: f64,
-    /// Travel at the pedal's rod over travel at the fork's outer end, with no losses: slave area over master
-    /// area, 1 for a cable, in arm over out arm for a linkage; relay levers left out.
+    /// Travel at the pedal's rod over travel at the fork's outer end, without losses and relay levers. It is slave
+    /// area over master area, 1 for a cable, in arm over out arm for a linkage.
     pub actuation_ratio: f64,
-    /// Input travel over output travel of all relay levers and of a cross-shaft that stands off square, at full pedal;
+    /// Input travel over output travel of all relay levers and of a cross-shaft that is not square, at full pedal;
     /// `None` where there are none.
     pub relay_ratio: Option<f64>,
     /// Slave area over master area.
     pub hydraulic_ratio: Option<f64>,
     /// Fork ratio.
     pub fork_ratio: f64,
-    /// Pad travel over bearing travel, and bearing load over effort, with no losses: the product of the
-    /// ratios.
+    /// Pad travel over bearing travel, without losses: the product of the ratios. It is also bearing load over
+    /// effort.
     pub overall_ratio: f64,
     /// What ends the pedal's travel.
     pub ended_by: EndedBy,
     /// Pad travel at full pedal.
     pub pedal_travel_used: f64,
-    /// Pad travel gone before the bearing begins to move; beyond `pedal_travel_used` if it never does, `None`
-    /// if the pedal's geometry cannot reach it at all.
+    /// Pad travel used before the bearing begins to move. It exceeds `pedal_travel_used` if the bearing never moves.
+    /// `None` if the pedal's geometry cannot reach it at all.
     pub idle_pad_travel: Option<f64>,
-    /// Pad travel at which the bearing comes to touch the fingers, wherever the pedal ends; `None` if the pedal's geometry
+    /// Pad travel at which the bearing touches the fingers, wherever the pedal ends; `None` if the pedal's geometry
     /// cannot reach it.
     pub free_travel: Option<f64>,
     /// Master piston travel at full pedal.
     pub master_travel: Option<f64>,
     /// Master stroke left at full pedal.
     pub master_reserve: Option<f64>,
-    /// Slave travel at the pad travel of full pedal with no losses: what the master displaces once its port is
-    /// shut, on a mount that does not give, over the slave's area.
+    /// Slave travel at the pad travel of full pedal without losses. It is the volume that the master displaces after
+    /// its port is shut, on a rigid mount, over the slave's area.
     pub slave_travel_ideal: Option<f64>,
     /// Slave travel at full pedal.
     pub slave_travel: Option<f64>,
-    /// Slave stroke left where pedal and master would bring the piston; below zero if its stroke ends before.
+    /// Slave stroke left at the place to which pedal and master would bring the piston; below zero if its stroke ends
+    /// before.
     pub slave_reserve: Option<f64>,
-    /// Travel left in the fork's window where pedal and master would bring its outer end; below zero if the fork
-    /// strikes the housing before. `None` where nothing is said of a window.
+    /// Travel left in the fork's window at the place to which pedal and master would bring its outer end. Below zero
+    /// the fork strikes the housing first. `None` where no window is given.
     pub fork_reserve: Option<f64>,
-    /// Travel left of the bearing on its guide; below zero if it runs off. `None` where nothing is said of a guide.
+    /// Travel left of the bearing on its guide; below zero if it runs off. `None` where no guide is given.
     pub bearing_reserve: Option<f64>,
     /// Slave travel lost to the widening of hoses and tubes.
     pub lost_hose: Option<f64>,
@@ -62,8 +63,8 @@ pub struct Summary {
     pub lost_fluid: Option<f64>,
     /// Slave travel lost to the compression of trapped air.
     pub lost_air: Option<f64>,
-    /// Travel at the fork's outer end lost to the give of the fork, the slave's bracket, relay levers, the cable or the
-    /// linkage, and the master's mount.
+    /// Travel at the fork's outer end lost to deflection of the fork, the slave's bracket, relay levers, the cable or
+    /// the linkage, and the master's mount.
     pub lost_flex: f64,
     /// Slave travel lost until the master's port is shut.
     pub lost_port: Option<f64>,
@@ -77,13 +78,13 @@ pub struct Summary {
     pub bearing_travel: f64,
     /// Travel of the diaphragm's fingers at full pedal.
     pub finger_travel: f64,
-    /// Finger travel at full pedal beyond what frees the disc; below zero if it is not freed.
+    /// Finger travel at full pedal beyond what releases the disc; below zero if it is not released.
     pub release_margin: f64,
-    /// Finger travel left before the most the cover may take; below zero if it is overtravelled.
+    /// Finger travel left up to the most that the cover allows; below zero if the cover is overtravelled.
     pub overtravel_margin: f64,
-    /// Pad travel at which the disc comes free; `None` if full pedal does not get there.
+    /// Pad travel at which the disc is released; `None` if full pedal does not reach it.
     pub release_point: Option<f64>,
-    /// Pad travel at which the cover has taken the most it may; `None` if full pedal does not get there.
+    /// Pad travel at which the fingers reach the most that the cover allows; `None` if full pedal does not reach it.
     pub stop_travel: Option<f64>,
     /// Highest pressure on the press, at the slave.
     pub line_pressure: Option<f64>,
@@ -91,33 +92,33 @@ pub struct Summary {
     pub master_pressure: Option<f64>,
     /// Travel of the intensifier's piston at full pedal; `None` without one.
     pub intensifier_travel: Option<f64>,
-    /// Intensifier's stroke left where pedal and master would bring it; `None` without one.
+    /// Intensifier's stroke left at the place to which pedal and master would bring it; `None` without one.
     pub intensifier_reserve: Option<f64>,
     /// Highest force in the pedal's rod on the press; for a cable, its highest tension.
     pub rod_force: f64,
     /// Highest force on the press at the input of cylinders, cable or linkage, behind the relay levers at the pedal.
     pub input_force: f64,
-    /// Tension at the fork over tension at the pedal, on the press; `None` for what is no cable.
+    /// Tension at the fork over tension at the pedal, on the press; `None` for anything but a cable.
     pub cable_efficiency: Option<f64>,
     /// Highest effort at the pad on the press.
     pub pedal_effort: f64,
     /// Effort at the pad at full pedal.
     pub pedal_effort_full: f64,
-    /// Least effort at the pad on the return while the bearing is on the fingers; `None` if it does not
-    /// come to touch them. Below zero the pedal stays down.
+    /// Least effort at the pad on the return while the bearing is on the fingers; `None` if it does not touch them.
+    /// Below zero the pedal stays down.
     pub pedal_effort_return: Option<f64>,
     /// Work at the pad on the press.
     pub pedal_work: f64,
 }
 
 impl Chain {
-    /// The results at full pedal; `None` if an input has no meaning or a result grows past bounds.
+    /// The results at full pedal; `None` if an input has no meaning or a result grows without bound.
     pub fn summary(&self) -> Option<Summary> {
         let walk = self.walk()?;
         walk.summary(&walk.full_pedal()?)
     }
 
-    /// The release margin of the summary alone; `None` if an input has no meaning.
+    /// The release margin at full pedal without the other results; `None` if an input has no meaning.
     pub fn release_margin(&self) -> Option<f64> {
         let full = self.walk()?.full_pedal()?;
         Some(full.state.finger_travel - self.cover.needed)
@@ -125,7 +126,7 @@ impl Chain {
 }
 
 impl Walk<'_> {
-    /// The results at full pedal; `None` if one grows past bounds.
+    /// The results at full pedal; `None` if one grows without bound.
     pub fn summary(&self, full: &FullPedal) -> Option<Summary> {
         let chain = self.chain;
         let state = &full.state;
@@ -206,7 +207,7 @@ impl Walk<'_> {
     }
 }
 
-/// What only a hydraulic actuation has.
+/// The results that only a hydraulic actuation has.
 #[derive(Clone, Copy)]
 struct Wet {
     master_travel: f64,

@@ -1,4 +1,4 @@
-//! Where the clutch bites as the pedal comes up: the springs between the disc's facings are pressed again, and the
+//! Where the clutch bites as the pedal comes up. The springs between the disc's facings are compressed again, and the
 //! torque that the clutch carries rises with their force.
 
 use super::domain::{finite, not_negative, positive};
@@ -10,31 +10,32 @@ use super::walk::{FullPedal, Walk};
 /// The springs between the facings.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Cushion {
-    /// Force as a power of how far they are pressed; all of the clamp load at full travel.
+    /// Force as a power of their compression; at full compression it is the clamp load.
     Power(f64),
-    /// Force, N, over how far they are pressed, mm; never more than the clamp load.
+    /// Force, N, over their compression, mm; never more than the clamp load.
     Curve(Curve),
 }
 
 /// What decides where the clutch bites: cushion, clamp load, capacity and finger ratio.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plate {
-    /// How far the springs between the facings are pressed from free to clamped, mm, of all discs together.
+    /// How far the springs between the facings are compressed from free to clamped, mm, for all discs together.
     pub cushion: f64,
     /// How their force grows.
     pub law: Cushion,
-    /// Clamp load with no load on the fingers, N: the cover's own, before a riding bearing takes its part.
+    /// Clamp load without a load on the fingers, N: the cover's own, before a riding bearing reduces it.
     pub clamp: f64,
-    /// Torque, N·mm, that slips the clutch under that.
+    /// Torque, N·mm, at which the clutch slips under that load.
     pub capacity: f64,
     /// Finger travel over plate travel.
     pub finger_ratio: f64,
-    /// Bearing load over how far the fingers bend, N/mm; `None` for rigid.
+    /// Bearing load per deflection of the fingers, N/mm; `None` for rigid.
     pub finger_stiffness: Option<f64>,
 }
 
 impl Plate {
-    /// Lift of the plate from its clamped position, mm, at which the clutch carries `torque`, N·mm; `None` where it cannot.
+    /// Lift of the plate from its clamped position, mm, at which the clutch carries `torque`, N·mm; `None` where it
+    /// cannot carry it.
     fn lift_at(&self, torque: f64) -> Option<f64> {
         let share = not_negative(torque)? / positive(self.capacity)?;
         if share > 1.0 {
@@ -60,10 +61,10 @@ impl Plate {
 }
 
 impl Walk<'_> {
-    /// Pad travel, mm, on the way up at which the clutch carries `torque`, N·mm: where the plate's lift, `(f − F/k)/i`
-    /// with the fingers at `f`, their load `F` and stiffness `k`, and the finger ratio `i`, is what the pressed springs
-    /// leave. `None` where full pedal does not lift it so far, where the clutch cannot carry that, and for numbers without
-    /// meaning.
+    /// Pad travel, mm, on the way up at which the clutch carries `torque`, N·mm. There the plate's lift `(f − F/k)/i`
+    /// equals the lift at which the compressed springs give that torque. The fingers are at `f` with the load `F` and
+    /// the stiffness `k`; `i` is the finger ratio. `None` where full pedal does not lift the plate that far, where
+    /// the clutch cannot carry the torque, and for numbers without meaning.
     ///
     /// Source: balance of forces at the pressure plate; torque by uniform wear, as [`Disc`](super::Disc) has it.
     pub fn pad_travel_at_torque(

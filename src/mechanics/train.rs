@@ -1,5 +1,4 @@
-//! Cable and linkage as one: travel and force by a fixed ratio, with play, friction and give at the
-//! pedal's end.
+//! Cable and linkage in one model: a ratio for travel and force, with play, friction and give at the pedal's end.
 
 use super::domain::{compliance, not_negative, positive};
 use super::drive::Drive;
@@ -9,21 +8,21 @@ use super::relay::Relay;
 /// A mechanical actuation with its constants worked out.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Train {
-    /// Input travel per output travel; at rest, where a lever stands off square.
+    /// Input travel per output travel; the value at rest where a lever is not square.
     pub(super) ratio: f64,
-    /// The lever whose ratio changes with its travel; `None` where the ratio is the same all along.
+    /// The lever whose ratio changes with its travel; `None` where the ratio is constant.
     pub(super) lever: Option<Relay>,
     efficiency: f64,
     /// Input travel before anything moves, mm.
     pub(super) play: f64,
     /// Input force per output force.
     force_per_output: PerStroke,
-    /// Give at the input per force there, mm/N.
+    /// Deflection at the input per force there, mm/N.
     compliance: f64,
 }
 
 impl Train {
-    /// `None` if a number has no meaning.
+    /// The train with its constants; `None` if a number has no meaning.
     pub(super) fn new(
         ratio: f64,
         play: f64,
@@ -42,8 +41,8 @@ impl Train {
         })
     }
 
-    /// The input when the output has moved by `travel`, mm, against `force`, N. What would pull at the
-    /// pedal's rod only takes the play up again, and so counts as no force.
+    /// The input when the output has moved by `travel`, mm, against `force`, N. The pedal's rod cannot be pulled: a
+    /// negative force only takes up the play again and counts as zero.
     pub(super) fn drive(&self, travel: f64, force: f64, stroke: Stroke) -> Drive {
         let (active_travel, input_force) = match &self.lever {
             None => (
@@ -66,8 +65,7 @@ impl Train {
         }
     }
 
-    /// The input when the rod has moved by `past`, mm, beyond its clearance and the play is not yet taken
-    /// up.
+    /// The input with the rod `past` its clearance, mm, before the play is taken up.
     pub(super) fn idle(past: f64) -> Drive {
         Drive {
             input_travel: past.max(0.0),
@@ -75,12 +73,12 @@ impl Train {
         }
     }
 
-    /// The most input travel, mm, given back while the output force falls, N.
+    /// An upper bound, mm, on the input travel given back while the output force falls, N.
     pub(super) fn most_given_back(&self, from: f64, to: f64) -> f64 {
         (from - to) * self.force_per_output.on(Stroke::Press) * self.compliance
     }
 
-    /// Work at the rod, N·mm, stored in the give.
+    /// Work at the rod, N·mm, stored in the deflection.
     pub(super) fn absorbed_work(drive: &Drive) -> f64 {
         0.5 * drive.input_force * drive.give
     }

@@ -12,7 +12,7 @@ use super::walk::{Driven, Walk};
 pub struct Sample {
     /// Pad travel, mm.
     pub pad_travel: f64,
-    /// Travel of the fork's outer end, mm; without a relay lever between, the slave's piston moves with it.
+    /// Travel of the fork's outer end, mm. Without a relay lever between them, the slave's piston moves with it.
     pub fork_travel: f64,
     /// Master piston travel, mm; `None` for a cable or a linkage.
     pub master_travel: Option<f64>,
@@ -28,18 +28,18 @@ pub struct Sample {
     pub rod_force: f64,
     /// Effort at the pad on the press, N.
     pub effort: f64,
-    /// Effort at the pad on the return, N, when the bearing stands at the same travel under the same load.
+    /// Effort at the pad on the return, N, with the bearing at the same travel under the same load.
     pub effort_return: f64,
 }
 
-/// To what part of itself a sample's rod travel is met; far finer than any use of a curve.
+/// Relative error of a sample's rod travel; far finer than any use of a curve.
 const ROD_TOLERANCE: f64 = 1e-9;
 
-/// A bound for silly inputs; plausible ones need one to four.
+/// A bound for absurd inputs; plausible ones need one to four.
 const MOST_STEPS: usize = 40;
 
 impl Sample {
-    /// The sample whose every value comes of the two values here and there.
+    /// A sample made by applying `f` to each pair of values of two samples.
     pub fn combined(&self, other: &Self, f: impl Fn(f64, f64) -> f64) -> Self {
         let both = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| f(a, b));
         Self {
@@ -58,10 +58,10 @@ impl Sample {
 }
 
 impl Chain {
-    /// `samples` states from rest to full pedal, evenly spaced in pad travel, both ends included (fewer
-    /// than two give none). Empty if an input has no meaning.
+    /// `samples` states from rest to full pedal, evenly spaced in pad travel, both ends included. Fewer than two give
+    /// none. Empty if an input has no meaning.
     ///
-    /// Where the pad would retreat along the walk the samples pass over it, as the foot does.
+    /// Where the pad would retreat along the walk, the samples skip that stretch, as the foot does.
     pub fn curve(&self, samples: usize) -> Vec<Sample> {
         let Some(walk) = self.walk() else {
             return Vec::new();
@@ -114,11 +114,11 @@ impl Chain {
     }
 }
 
-/// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel comes to `wanted`,
-/// and the drive there.
+/// Where between `low` and `high`, both as (place on the leg, rod travel), the rod travel reaches `wanted`, and the
+/// drive there.
 ///
-/// False position, halving the value kept at the end that does not move (Illinois; M. Dowell and P. Jarratt,
-/// BIT 11, 1971): so near to a straight line it needs one evaluation or a few.
+/// False position, halving the value kept at the end that does not move (Illinois; M. Dowell and P. Jarratt, BIT 11,
+/// 1971). So near to a straight line it needs one evaluation or a few.
 fn reach(
     driven: impl Fn(f64) -> Driven,
     low: (f64, f64),
@@ -154,8 +154,8 @@ fn reach(
 }
 
 impl Walk<'_> {
-    /// The sample at a place that is at this pad travel, mm, on the press. With that known, the pedal's angle
-    /// need not be worked out again.
+    /// The sample at a place whose pad travel on the press, mm, is known. The pedal's angle then need not be worked
+    /// out again.
     fn sample(&self, place: &WalkPoint, press: &Driven, pad_travel: f64) -> Option<Sample> {
         let cylinders = self.mechanism.cylinders(&press.drive);
         let arm = self.geometry.arm(press.rod_travel)?;

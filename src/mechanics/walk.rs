@@ -1,4 +1,4 @@
-//! The walk along a chain: the state at any travel of the bearing, going back towards the pedal.
+//! The walk along a chain: the state at any travel of the bearing, worked out back towards the pedal.
 
 use super::actuation::{Cylinders, Mechanism};
 use super::chain::Chain;
@@ -26,18 +26,18 @@ pub struct State {
     pub fork_force: f64,
     /// Deflection of the fork at its outer end, mm.
     pub fork_flex: f64,
-    /// Travel of the fork's outer end from rest, mm; without a relay lever between, the slave's piston, the cable's
-    /// end or the linkage's last rod moves with it.
+    /// Travel of the fork's outer end from rest, mm. Without a relay lever between them, the slave's piston, the
+    /// cable's end or the linkage's last rod moves with it.
     pub fork_travel: f64,
     /// Travel of the slave's piston, of the cable's end or of the linkage's last rod from rest, mm.
     pub output_travel: f64,
     /// What the cylinders do; `None` for a cable or a linkage.
     pub cylinders: Option<Cylinders>,
-    /// Force in the pedal's rod, N: without a relay lever between, on the master's piston, the cable's tension at the
-    /// pedal's end, or on the linkage.
+    /// Force in the pedal's rod, N. Without a relay lever it is the force on the master's piston or the linkage, or
+    /// the cable's tension at the pedal's end.
     pub rod_force: f64,
-    /// Travel at the pedal's rod lost to elasticity before the fork, mm: the master's mount gives way, the
-    /// cable stretches, the linkage winds up.
+    /// Travel at the pedal's rod lost to elasticity before the fork, mm: the master's mount deflects, the cable
+    /// stretches, the linkage winds up.
     pub give: f64,
     /// Travel of the pedal's rod from rest, clearance included, mm.
     pub rod_travel: f64,
@@ -52,24 +52,25 @@ pub struct State {
 /// The pedal pressed as far as it goes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FullPedal {
-    /// State there, on the press stroke; its pad travel is the farthest that the foot has come.
+    /// State there, on the press stroke. Its pad travel is the farthest that the foot has come.
     pub state: State,
     /// What ended the travel.
     pub ended_by: EndedBy,
     pub(super) place: WalkPoint,
     /// How many corners of the walk lie before `place`.
     pub(super) passed: usize,
-    /// Whether every travel rises all the way to `place`.
+    /// Whether every travel rises without a break up to `place`.
     pub(super) rises: bool,
 }
 
-/// The corner of the walk at which the slack is taken up. Before it lie rest, clearance taken up, mount taken up.
+/// The corner of the walk at which the slack is taken up. Before it are three: rest, clearance taken up, mount taken
+/// up.
 pub(super) const TAKEN_UP: usize = 3;
 
 /// A chain with its constants worked out.
 ///
-/// States are evaluated without solving and without allocating: give the bearing's travel and load, and the
-/// rest follows back to the pad.
+/// States are evaluated without solving and without allocating. The bearing's travel and load are given, and
+/// everything else follows back to the pad.
 #[derive(Clone, Copy, Debug)]
 pub struct Walk<'a> {
     pub(super) chain: &'a Chain,
@@ -79,19 +80,19 @@ pub struct Walk<'a> {
     pub(super) clearance: f64,
     /// Clearance of the pedal's rod before relay levers, mm.
     rod_gap: f64,
-    /// Travel of the pedal's rod that relay levers take up before they move anything, mm, the gap included.
+    /// Travel of the pedal's rod that relay levers use before they move anything, mm, the gap included.
     lead: f64,
-    /// Travel at which the bearing begins to move, mm: of the pedal's rod through the lead, of the actuation's input
-    /// from there on.
+    /// Travel at which the bearing begins to move, mm: that of the pedal's rod through the lead, then that of the
+    /// actuation's input.
     pub(super) slack: f64,
-    /// Travel of the actuation's output that relay levers behind it take up before they move the fork, mm.
+    /// Travel of the actuation's output that relay levers behind it use before they move the fork, mm.
     output_play: f64,
-    /// Whether a lever stands off square, so that travel and force are not proportional along a leg.
+    /// Whether a lever is not square, so that travel and force are not proportional along a leg.
     pub(super) is_bent: bool,
-    /// Load on the bearing when it has just come to the fingers, N.
+    /// Load on the bearing when it has just met the fingers, N.
     first_load: f64,
-    /// The corner at which the load is fully on the bearing. Between the slack's end and it lie what drag and the fork's
-    /// spring ask for, where there are any, and the free play.
+    /// The corner at which the load is fully on the bearing. Between the end of the slack and it are drag and the
+    /// fork's spring, if any, and the free play.
     pub(super) contact: usize,
     /// Corners of the cover's load.
     corners: Corners<'a>,
@@ -153,7 +154,7 @@ impl Chain {
     }
 }
 
-/// The part of a state between fork and rod: all but the pedal's geometry.
+/// The part of a state between fork and rod: everything but the pedal's geometry.
 #[derive(Clone, Copy)]
 pub(super) struct Driven {
     fork_force: f64,
@@ -163,16 +164,15 @@ pub(super) struct Driven {
     pub(super) drive: Drive,
     pub(super) rod_travel: f64,
     pub(super) rod_force: f64,
-    /// How far a lever is past its dead centre, mm of its output; below zero short of it.
+    /// How far a lever is past its dead centre, mm of its output; below zero before it.
     pub(super) past_dead_centre: f64,
 }
 
 impl Walk<'_> {
-    /// State with the bearing moved by `bearing_travel`, mm, against `release_load`, N. `None` for a
-    /// negative travel, where the pedal's geometry cannot reach, and where a number grows past bounds.
+    /// State with the bearing moved by `bearing_travel`, mm, against `release_load`, N. `None` for a negative travel,
+    /// where the pedal's geometry cannot reach, and where a number grows without bound.
     ///
-    /// On the return stroke the pressure, and with it the lost volume and the pad's travel, is the lower one
-    /// that friction leaves.
+    /// On the return stroke friction leaves a lower pressure, and so less lost volume and less pad travel.
     pub fn at(&self, bearing_travel: f64, release_load: f64, stroke: Stroke) -> Option<State> {
         not_negative(bearing_travel)?;
         finite(release_load)?;
@@ -185,8 +185,8 @@ impl Walk<'_> {
         self.state(&place, stroke)
     }
 
-    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load; no load up to
-    /// and including the free play. `None` as for [`Walk::at`].
+    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load. There is no load up to and
+    /// including the free play. `None` where [`Walk::at`] is.
     pub fn on_cover(&self, bearing_travel: f64, stroke: Stroke) -> Option<State> {
         self.at(
             bearing_travel,
@@ -238,7 +238,7 @@ impl Walk<'_> {
         }
     }
 
-    /// While the bearing stands still, at a slack of the walk, mm.
+    /// The state of the chain at a slack of the walk, mm, while the bearing does not move.
     fn slackened(&self, slack: f64, stroke: Stroke) -> Driven {
         let on_press = slack - self.lead;
         let mut drive = self.mechanism.idle(on_press - self.clearance, stroke);
@@ -277,15 +277,15 @@ impl Walk<'_> {
         }
     }
 
-    /// The pedal's rod for what the actuation's input does: its travel, mm, clearance included, against its force, N.
+    /// Travel, mm, clearance included, and force, N, of the pedal's rod for those at the actuation's input.
     pub(super) fn rod_of(&self, travel: f64, force: f64, stroke: Stroke) -> Through {
         let mut at = through(&self.chain.relays.at_pedal, travel, force, stroke);
         at.travel += self.rod_gap;
         at
     }
 
-    /// Travel of the actuation's input, mm, clearance included, for one of the pedal's rod, mm, while the input takes
-    /// `force`, N; `None` past dead centre of a relay lever.
+    /// Travel of the actuation's input, mm, clearance included, for a travel of the pedal's rod, mm, while the input
+    /// takes `force`, N. `None` past dead centre of a relay lever.
     pub(super) fn input_of_rod(&self, rod_travel: f64, force: f64) -> Option<f64> {
         output_travel(
             &self.chain.relays.at_pedal,
@@ -294,7 +294,7 @@ impl Walk<'_> {
         )
     }
 
-    /// Force at the actuation's input, N, for one in the pedal's rod, N, at full pedal on the press.
+    /// Force at the actuation's input, N, for a force in the pedal's rod, N, at full pedal on the press.
     pub(super) fn input_force_of_rod(&self, full: &FullPedal, rod_force: f64) -> f64 {
         if self.chain.relays.at_pedal.is_empty() {
             return rod_force;
@@ -305,7 +305,7 @@ impl Walk<'_> {
         rod_force * rod.ratio * rod.efficiency
     }
 
-    /// Input travel over output travel of all relay levers, and of a cross-shaft whose angles are given, at full pedal;
+    /// Input travel over output travel of all relay levers and of a cross-shaft with given angles, at full pedal;
     /// `None` without either.
     pub(super) fn relay_ratio(&self, full: &FullPedal) -> Option<f64> {
         let has_levers = self.chain.relays.iter().any(|relay| !relay.is_cable());
@@ -343,8 +343,8 @@ impl Walk<'_> {
         driven.fork_flex + output.give + (drive.give + rod.give) / (ratio * output.ratio)
     }
 
-    /// Play of relay levers and of the actuation, as travel at the fork's outer end at rest, mm; `None` where there is
-    /// nothing that may have play.
+    /// Play of relay levers and of the actuation, as travel at the fork's outer end at rest, mm; `None` where nothing
+    /// can have play.
     pub(super) fn lost_play(&self) -> Option<f64> {
         let play = self.chain.actuation.play();
         let relays = &self.chain.relays;
@@ -372,7 +372,7 @@ impl Walk<'_> {
         self.state_of(place, &self.driven(place, stroke), stroke)
     }
 
-    /// The state at a place, with what is driven there.
+    /// The state at a place, from the driven part there.
     pub(super) fn state_of(
         &self,
         place: &WalkPoint,
@@ -403,8 +403,8 @@ impl Walk<'_> {
         })
     }
 
-    /// The corner of the walk with a number: between corners every place is on a straight leg, and past the
-    /// last the load stays as it is.
+    /// The corner of the walk with a number. Between corners every place is on a straight leg; past the last one the
+    /// load is constant.
     pub(super) fn corner(&self, number: usize) -> Option<WalkPoint> {
         let free_play = self.chain.bearing.free_play;
         let taken_up = if number > TAKEN_UP || !self.breaks_away() {
@@ -437,7 +437,8 @@ impl Walk<'_> {
         })
     }
 
-    /// Whether drag or a spring at the fork must be overcome before anything moves there, which takes a leg of its own.
+    /// Whether drag or a spring at the fork must be overcome before anything moves there. That takes a leg of its
+    /// own.
     pub(super) fn breaks_away(&self) -> bool {
         self.contact > TAKEN_UP + 2
     }
@@ -447,8 +448,8 @@ impl Walk<'_> {
         self.contact + 1 + self.corners.len()
     }
 
-    /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back,
-    /// even where it gives back most.
+    /// Whether every travel rises all along a leg: the bearing takes up more than a falling load gives back, even at
+    /// the fastest rate.
     pub(super) fn rises(&self, leg: &Leg) -> bool {
         if self.is_bent {
             return false;
@@ -468,8 +469,9 @@ impl Walk<'_> {
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, to)
     }
 
-    /// Whether the bearing rises along a leg on which the fork's ratio changes, and the force with it although the load may not. The ratio
-    /// only rises or only falls, so that both it and its slope lie between those at the ends.
+    /// Whether travel rises along a leg on which the fork's ratio changes. The force then changes too, even under a
+    /// constant load. The ratio only rises or only falls, so that it and its slope lie between their values at the
+    /// ends.
     fn rises_on_bent_fork(&self, leg: &Leg) -> bool {
         let moved = leg.to.bearing - leg.from.bearing;
         if moved <= 0.0 {
@@ -494,7 +496,7 @@ impl Walk<'_> {
         self.mechanism.ratio() * fork_travel > self.mechanism.most_given_back(from, from - fall)
     }
 
-    /// How many pieces to cut each of `legs` legs into, for a walk cut finely enough overall.
+    /// How many pieces each of `legs` legs is cut into, so that the whole walk is cut finely enough.
     pub(super) fn cuts(legs: usize) -> usize {
         const WHOLE_WALK: usize = 64;
         (WHOLE_WALK / legs.max(1)).clamp(2, 16)
@@ -525,11 +527,11 @@ impl Walk<'_> {
         self.legs_from(0, full)
     }
 
-    /// Pad travel, mm, on the press, at which the foot brings the bearing to `bearing_travel`, mm; where it
-    /// just touches the fingers, before their load comes on. `None` if full pedal does not get there.
+    /// Pad travel, mm, on the press, at which the foot brings the bearing to `bearing_travel`, mm. Where it just
+    /// touches the fingers, this is before their load comes on. `None` if full pedal does not reach it.
     ///
-    /// Where the pad would retreat along the walk, the bearing runs ahead by itself from the farthest the pad
-    /// has come: that is then the place.
+    /// Where the pad would retreat along the walk, the bearing runs ahead by itself. The place is then the farthest
+    /// one that the pad has reached.
     pub fn pad_travel_at(&self, full: &FullPedal, bearing_travel: f64) -> Option<f64> {
         let reached = full.passed >= self.contact - 1 && bearing_travel <= full.place.bearing;
         let there = reached.then(|| self.on_cover(bearing_travel, Stroke::Press))??;
@@ -566,7 +568,8 @@ impl Walk<'_> {
         self.legs_from(self.contact, full)
     }
 
-    /// A leg in two where the load on the bearing outgrows what the slave's preload carries by itself, or whole.
+    /// A leg split in two where the load on the bearing outgrows what the slave's preload carries alone, or the whole
+    /// leg.
     pub(super) fn halves(&self, leg: Leg, stroke: Stroke) -> (Leg, Option<Leg>) {
         let carried = self.mechanism.carried_force(stroke);
         if leg.from.slack < self.slack {

@@ -1,22 +1,22 @@
 //! The chain with a worn disc.
 //!
-//! As the disc wears, the plate follows towards the flywheel and the fingers come back towards the gearbox, by
-//! the wear times the finger ratio. The gap to the bearing closes first. Where it is closed, the fingers push
-//! the bearing back, and with it the fork and the slave's piston towards fully home. A cable or a linkage without an
-//! adjuster has the free play alone as its room; an adjuster has its range.
+//! As the disc wears, the plate follows towards the flywheel. The fingers come back towards the gearbox by the wear
+//! times the finger ratio, and first close the gap to the bearing. After that they push back the bearing, and with it
+//! the fork and the slave's piston, towards fully home. A cable or a linkage without an adjuster has only the free
+//! play as its room; an adjuster has its range.
 
 use super::chain::Chain;
 use super::cover::Load;
 use super::domain::not_negative;
 use super::numeric::root;
 
-/// By how much room may be short for rounding alone, mm: a rest extension is often worked out from the wear.
+/// By how much the room may be short because of rounding, mm. A rest extension is often calculated from the wear.
 const ROUNDING: f64 = 1e-9;
 
 impl Chain {
-    /// How far the fingers can come back, mm, before the bearing holds them up: the bearing's free play, and
-    /// what the slave's rest extension gives at the bearing. With an adjuster, which keeps the free play as it is, the
-    /// adjuster's range at the bearing.
+    /// How far the fingers can come back, mm, before the bearing stops them: the bearing's free play plus the slave's
+    /// rest extension at the bearing. With an adjuster, which keeps the free play, it is the adjuster's range at the
+    /// bearing.
     pub fn wear_room(&self) -> f64 {
         let (free_play, back) = match self.adjust_range {
             Some(range) => (0.0, range),
@@ -39,15 +39,15 @@ impl Chain {
         free_play + root(left, (0.0, -back), (far, left(far)), tolerance)
     }
 
-    /// This chain after the fingers have come back by `wear_at_fingers`, mm, which is the disc's wear times
-    /// the finger ratio, with nothing adjusted since. Its travels count from the new rest.
+    /// This chain after the fingers have come back by `wear_at_fingers`, mm (the disc's wear times the finger ratio),
+    /// with nothing adjusted since. Travels count from the new rest.
     ///
-    /// `load` is the worn cover's release load over finger travel from the new rest, as a diaphragm's own
-    /// measures give it; without it the new cover's is kept, though a real one differs. The release window is
-    /// kept too: the lift that frees the disc is the same, and the most travel is the cover's own.
+    /// `load` is the worn cover's release load over finger travel from the new rest, calculated from a diaphragm's
+    /// dimensions. Without it the new cover's load is kept, though a real one differs. The release window is kept
+    /// too: the lift that releases the disc and the cover's greatest travel do not change.
     ///
-    /// `None` once the room is used up, since the bearing then takes load off the disc all the time and the
-    /// clutch slips, and for numbers without meaning.
+    /// `None` once the room is used up, and for numbers without meaning. Without room the bearing takes load off the
+    /// disc all the time, and the clutch slips.
     pub fn worn(&self, wear_at_fingers: f64, load: Option<Load>) -> Option<Self> {
         not_negative(wear_at_fingers)?;
         not_negative(self.bearing.free_play)?;
@@ -80,8 +80,8 @@ impl Chain {
         Some(worn)
     }
 
-    /// This chain after the fingers have come back and the adjuster has been set again, so that free play and slave rest
-    /// as they did; the fork stands further from where housing and guide end its travel.
+    /// This chain after the fingers have come back and the adjuster has restored the free play and the slave's rest.
+    /// The fork is then further from the stops of housing and guide.
     fn adjusted(&self, wear_at_fingers: f64, load: Option<Load>) -> Option<Self> {
         let needed = self.adjust_needed(wear_at_fingers);
         if needed > self.adjust_range? + ROUNDING {
@@ -99,13 +99,14 @@ impl Chain {
         Some(worn)
     }
 
-    /// Travel that an adjuster at the fork's outer end needs, mm, for fingers that come back by `wear_at_fingers`, mm.
+    /// Travel that an adjuster at the fork's outer end needs, mm, when the fingers have come back by
+    /// `wear_at_fingers`, mm.
     pub fn adjust_needed(&self, wear_at_fingers: f64) -> f64 {
         -self.fork.outer_travel(-wear_at_fingers)
     }
 
-    /// How far the fork's outer end stands back of its rest with a new disc, mm, after the fingers have come
-    /// back by `wear_at_fingers`, mm.
+    /// How far the fork's outer end is behind its rest with a new disc, mm, after the fingers have come back by
+    /// `wear_at_fingers`, mm.
     pub fn fork_set_back(&self, wear_at_fingers: f64) -> f64 {
         let closed = match self.adjust_range {
             Some(_) => 0.0,
@@ -114,8 +115,8 @@ impl Chain {
         self.adjust_needed((wear_at_fingers - closed).max(0.0))
     }
 
-    /// How far the slave's rod stands back of its rest with a new disc, mm, after the fingers have come back by
-    /// `wear_at_fingers`, mm; `None` where a relay lever comes in line with its rod.
+    /// How far the slave's rod is behind its rest with a new disc, mm, after the fingers have come back by
+    /// `wear_at_fingers`, mm. `None` where a relay lever comes in line with its rod.
     pub fn output_set_back(&self, wear_at_fingers: f64) -> Option<f64> {
         if self.adjust_range.is_some() {
             return Some(0.0);

@@ -1,9 +1,9 @@
-//! The foot's work, and where the pad would retreat.
+//! The foot's work, and the stretches where the pad would retreat.
 //!
-//! A foot pushes the pad down and never lets it come back. Where the load falls faster than the bearing takes
-//! up what the soft parts give back, the pad would retreat along the walk: there the bearing runs ahead by
-//! itself while the pad stands still, until the walk is back at that pad travel. What the soft parts give back
-//! on the way is lost to the foot.
+//! A foot pushes the pad down and never lets it come back. A load may fall so fast that the soft parts give back more
+//! than the bearing takes up. The pad would then retreat along the walk. Instead the bearing runs ahead by itself
+//! while the pad stands still, until the walk is back at that pad travel. The energy that the soft parts give back in
+//! between is lost to the foot.
 
 use std::iter::once;
 
@@ -13,7 +13,7 @@ use super::leg::{INWARD, Leg, WalkPoint};
 use super::numeric::{maximum, root};
 use super::walk::{FullPedal, TAKEN_UP, Walk};
 
-/// A place on the walk: the number of its leg, how far along that, and the rod travel there, mm.
+/// A place on the walk: the number of its leg, how far along the leg, and the rod travel there, mm.
 #[derive(Clone, Copy, Debug)]
 struct Mark {
     leg: usize,
@@ -22,13 +22,13 @@ struct Mark {
 }
 
 impl Walk<'_> {
-    /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`, of a foot that
-    /// never lets the pad come back.
+    /// Work at the pad, N·mm, on the press from rest to full pedal: `∫ effort d(pad travel)`, for a foot that never
+    /// lets the pad come back.
     ///
-    /// In closed form where all levers count as square. A pad travel times its local ratio is a rod travel, so the geometry drops out; the
-    /// force at the rod is linear in the slave's travel between the corners of the load and of the preload;
-    /// and what goes into lines, fluid, air and mount depends on the pressure alone. Where the bearing runs
-    /// ahead by itself, that stretch of the walk is taken out again.
+    /// It has a closed form where all levers count as square. A pad travel times its local ratio is a rod travel, so
+    /// that the geometry drops out. The force at the rod is linear in the slave's travel between the corners of the
+    /// load and of the preload. What goes into lines, fluid, air and mount depends on the pressure alone. Where the
+    /// bearing runs ahead by itself, that stretch of the walk is subtracted.
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let mut at_rod = match self.is_bent {
             true => {
@@ -77,7 +77,7 @@ impl Walk<'_> {
         self.mechanism.ratio() * through + self.mechanism.absorbed_work(&last)
     }
 
-    /// Work at the rod, N·mm, along a leg where a lever stands off square.
+    /// Work at the rod, N·mm, along a leg where a lever is not square.
     fn work_along(&self, leg: &Leg) -> f64 {
         work_by_pieces(|t| {
             let driven = self.driven(&leg.at(t), Stroke::Press);
@@ -93,7 +93,8 @@ impl Walk<'_> {
         self.runs_ahead(full, |_, _| {})
     }
 
-    /// The legs to full pedal, cut where the slave's preload hands over to the pressure, so that each is smooth.
+    /// The legs to full pedal, cut where the pressure begins to rise beyond the slave's preload, so that each is
+    /// smooth.
     fn smooth_legs(&self, full: &FullPedal) -> impl Iterator<Item = Leg> + Clone {
         self.smooth_legs_from(0, full)
     }
@@ -110,7 +111,7 @@ impl Walk<'_> {
         })
     }
 
-    /// Work along a smooth leg, N·mm, that goes on to the fork, over the actuation's ratio.
+    /// Work along a smooth leg, N·mm, that is passed on to the fork, over the actuation's ratio.
     fn through(&self, leg: &Leg) -> f64 {
         let at = |place: &WalkPoint| {
             let driven = self.driven(place, Stroke::Press);
@@ -127,7 +128,8 @@ impl Walk<'_> {
         0.5 * (from.0 + to.0) * (to.1 - from.1)
     }
 
-    /// Work at the rod, N·mm, along the walk from one place to a later one, back with the rod where it goes back.
+    /// Work at the rod, N·mm, along the walk from one place to a later one, counted backwards where the rod goes
+    /// back.
     fn work_between(&self, full: &FullPedal, from: Mark, to: Mark) -> f64 {
         let mut through = 0.0;
         let mut absorbed = 0.0;
@@ -152,13 +154,13 @@ impl Walk<'_> {
         self.mechanism.ratio() * through + absorbed
     }
 
-    /// Tells `found` of every stretch of the press on which the bearing runs ahead by itself: from the place
-    /// where the pad would begin to retreat to where the walk is back at that rod travel, or to full pedal, if
-    /// that comes first. Returns the farthest rod travel, mm.
+    /// Passes to `found` each stretch of the press on which the bearing runs ahead by itself. It reaches from where
+    /// the pad would begin to retreat to where the walk is back at that rod travel, or to full pedal. Returns the
+    /// farthest rod travel, mm.
     ///
-    /// Only a falling load gives anything back. Along a smooth leg on which it falls, what tubes give back is
-    /// convex and counts most at first, and what air gives back is concave and counts most at last, so that
-    /// the rod travel falls, rises and falls again at the most.
+    /// Only a falling load gives anything back. Along a smooth leg on which the load falls, tubes give back a convex
+    /// amount, most of it at first. Air gives back a concave amount, most of it at last. So the rod travel at most
+    /// falls, rises and falls again.
     fn runs_ahead(&self, full: &FullPedal, mut found: impl FnMut(Mark, Mark)) -> f64 {
         let rest = Mark {
             leg: 0,
@@ -221,8 +223,8 @@ impl Walk<'_> {
     }
 }
 
-/// `∫ F dx` from 0 to 1 of a force and its travel, by pieces on which both are taken as parabolas, halved until halves
-/// and whole agree. A kink inside a piece, as where a fork stands past what its circle is followed to, is closed in on.
+/// `∫ F dx` from 0 to 1 of a force and its travel. Both are taken as parabolas on pieces, which are halved until
+/// halves and whole agree. Pieces shrink around a kink, such as the end of the circle that a fork is followed on.
 fn work_by_pieces(at: impl Fn(f64) -> (f64, f64)) -> f64 {
     const PIECES: usize = 4;
     const MOST_HALVINGS: usize = 12;
