@@ -63,8 +63,7 @@ pub struct FullPedal {
     pub(super) rises: bool,
 }
 
-/// The corner of the walk at which the slack is taken up. Before it are three: rest, clearance taken up, mount taken
-/// up.
+/// The corner at which the slack is taken up. Before it are three: rest, clearance taken up, mount taken up.
 pub(super) const TAKEN_UP: usize = 3;
 
 /// A chain with its constants worked out.
@@ -185,8 +184,8 @@ impl Walk<'_> {
         self.state(&place, stroke)
     }
 
-    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load. There is no load up to and
-    /// including the free play. `None` where [`Walk::at`] is.
+    /// State with the bearing moved by `bearing_travel`, mm, against the cover's own load, which begins after the free
+    /// play. `None` where [`Walk::at`] is.
     pub fn on_cover(&self, bearing_travel: f64, stroke: Stroke) -> Option<State> {
         self.at(
             bearing_travel,
@@ -437,8 +436,7 @@ impl Walk<'_> {
         })
     }
 
-    /// Whether drag or a spring at the fork must be overcome before anything moves there. That takes a leg of its
-    /// own.
+    /// Whether drag or a spring at the fork must be overcome before anything moves there, on a leg of its own.
     pub(super) fn breaks_away(&self) -> bool {
         self.contact > TAKEN_UP + 2
     }
@@ -470,8 +468,7 @@ impl Walk<'_> {
     }
 
     /// Whether travel rises along a leg on which the fork's ratio changes. The force then changes too, even under a
-    /// constant load. The ratio only rises or only falls, so that it and its slope lie between their values at the
-    /// ends.
+    /// constant load. The ratio only rises or only falls, so that it and its slope lie between those at the ends.
     fn rises_on_bent_fork(&self, leg: &Leg) -> bool {
         let moved = leg.to.bearing - leg.from.bearing;
         if moved <= 0.0 {
@@ -568,8 +565,7 @@ impl Walk<'_> {
         self.legs_from(self.contact, full)
     }
 
-    /// A leg split in two where the load on the bearing outgrows what the slave's preload carries alone, or the whole
-    /// leg.
+    /// A leg split in two where the load on the bearing outgrows what the slave's preload carries, or the whole leg.
     pub(super) fn halves(&self, leg: Leg, stroke: Stroke) -> (Leg, Option<Leg>) {
         let carried = self.mechanism.carried_force(stroke);
         if leg.from.slack < self.slack {
