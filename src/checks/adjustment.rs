@@ -1,4 +1,4 @@
-//! What a cure may change in a field: which way, how far, in which sizes, and how it is asked for.
+//! What a cure may change in a field: in which direction, how far, in which sizes, and with which words.
 
 use super::sizes::{
     COMMON_BORES, Rounding, bore_named, bore_written, is_inch_size, rounded, written,
@@ -14,28 +14,29 @@ use crate::solve::Outcome;
 #[derive(Debug)]
 pub struct Adjustment {
     pub field: FieldId,
-    /// The least and the most that a cure asks for, in internal units.
+    /// The least and the greatest value that a cure asks for, in internal units.
     pub reach: (f64, f64),
-    /// What cars that work have.
+    /// The usual values in cars that work.
     pub usual: Option<Usual>,
     pub work: Work,
-    /// What is asked for, `{}` standing for the value.
+    /// The words of the change; `{}` is replaced by the value.
     pub asks: &'static str,
-    /// What is asked for where the spec does not give the field yet; `None` where only what is given is changed.
+    /// The words where the spec does not give the field yet; `None` if only a given value is changed.
     pub asks_new: Option<&'static str>,
     pub sizes: Sizes,
-    /// Which way a cure may go.
+    /// The directions in which a cure may go.
     pub way: Way,
-    /// Whether the most that cures is asked for where a cure asks for more, and not the least.
+    /// Whether a cure that raises the value asks for the highest that cures, instead of the lowest.
     pub takes_most: bool,
-    /// A field that says the same thing in another way: where it is given, this one is left alone.
+    /// A field that gives the same thing in another way. If it is given, this one is not changed.
     pub unless: Option<FieldId>,
-    /// Whether the part comes with another load at the pedal, which the spec does not say: the effort with it is not known.
+    /// Whether another part also changes the load at the pedal. The spec does not give that load, so the effort with
+    /// it is not known.
     pub changes_load: bool,
 }
 
-/// The way in which a cure may change a value. A cure never asks for a softer fork or hose, although either would take
-/// up travel; and where another field lowers the same thing, this one is only raised.
+/// The directions in which a cure may change a value. A cure never asks for a softer fork or hose, although either
+/// would take up travel. Where another field lowers the same thing, this one is only raised.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Way {
     Either,
@@ -43,12 +44,12 @@ pub enum Way {
     Down,
 }
 
-/// The values of a field in cars that work, in internal units.
+/// The usual values of a field in cars that work, in internal units.
 #[derive(Clone, Copy, Debug)]
 pub struct Usual {
     pub low: f64,
     pub high: f64,
-    /// Which way a loss is the smaller; `None` for what is a matter of design.
+    /// Which direction makes a loss smaller; `None` for a matter of design.
     pub better: Option<Better>,
 }
 
@@ -63,20 +64,20 @@ pub enum Work {
     Rebuild,
 }
 
-/// The sizes in which a thing is had.
+/// The sizes in which a part can be bought or made.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Sizes {
     /// Commonly made bores.
     Bores,
-    /// Any, rounded to what people measure.
+    /// Any size, rounded to what people measure.
     Measured,
     /// Hoses, told by what a foot of them gains at 1000 psi.
     Hoses,
 }
 
 impl Adjustment {
-    /// The value that stands in a system now, in internal units; `None` where the system has nothing
-    /// of the kind that a cure could change.
+    /// The present value in a system, in internal units; `None` where the system has nothing that a cure could
+    /// change.
     pub fn present(&self, system: &System, outcome: &Outcome, line: Option<usize>) -> Option<f64> {
         let component = system.component_at(self.field, line)?;
         let other_way = self
@@ -100,7 +101,7 @@ impl Adjustment {
         }
     }
 
-    /// Where the thing stands in a system that has it: at once, or once for each line.
+    /// The places of the field's block in a system: `None` for a single block, or the number of each line.
     pub fn lines(&self, system: &System) -> impl Iterator<Item = Option<usize>> + use<> {
         let repeated = self.field.block().repeated;
         let count = match repeated {
@@ -110,7 +111,7 @@ impl Adjustment {
         (0..count).map(move |line| repeated.then_some(line))
     }
 
-    /// The commonly made bores, nearest first; those of the author's own series before any other.
+    /// The commonly made bores, nearest first; those of the author's own series come before all others.
     pub fn bores(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
         let in_inches = unit.is_some_and(|unit| unit.to_string() == "in");
         let mut bores: Vec<f64> = COMMON_BORES.to_vec();
@@ -121,7 +122,7 @@ impl Adjustment {
         own.into_iter().chain(other).collect()
     }
 
-    /// With how many digits people ask for it: what is set is set finer than what is bought or made.
+    /// The number of digits that people ask for. What is set has more than what is bought or made.
     pub fn digits(&self) -> i32 {
         match self.work {
             Work::Adjust => 3,
@@ -129,7 +130,7 @@ impl Adjustment {
         }
     }
 
-    /// A value rounded to so many digits as it is written.
+    /// A value rounded to that number of digits in its unit.
     pub fn rounded(&self, value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) -> f64 {
         let hose = hose_unit();
         let unit = match self.sizes {
@@ -140,7 +141,7 @@ impl Adjustment {
         rounded(value * per, unit, way, digits) / per
     }
 
-    /// A value as its author reads it: a hose's by the figures of its data sheet.
+    /// A value as its author reads it. A hose is given by the figure on its data sheet.
     pub fn shown(&self, value: f64, display: &Display) -> String {
         match (self.sizes, hose_unit()) {
             (Sizes::Hoses, Some(unit)) => {
@@ -151,7 +152,7 @@ impl Adjustment {
         }
     }
 
-    /// A value in a sentence: a metric bore for an author in inches has the name by which it is sold.
+    /// A value in a sentence. For an author in inches, a metric bore is followed by the name under which it is sold.
     pub fn named(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
         match self.sizes {
             Sizes::Bores => bore_named(value, system),
@@ -159,7 +160,7 @@ impl Adjustment {
         }
     }
 
-    /// A value as it is written into the spec of an author in one system of units.
+    /// A value as it is written into the spec of an author who uses one system of units.
     pub fn written(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
         match self.sizes {
             Sizes::Bores => bore_written(value, system),
@@ -171,7 +172,7 @@ impl Adjustment {
         }
     }
 
-    /// By how much a value is multiplied before it is written.
+    /// The factor on a value before it is written.
     fn per(&self) -> f64 {
         match self.sizes {
             Sizes::Hoses => UnitExpr::parse("psi").map_or(1.0, |psi| psi.inward(1000.0)),

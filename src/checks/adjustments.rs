@@ -5,17 +5,17 @@ use crate::field;
 use crate::schema::{Better, FieldId, HOSE, TYPICAL, Typical};
 
 const DEGREE: f64 = std::f64::consts::PI / 180.0;
-/// What is usual for a loss, of which less is better, or of a stiffness, of which more is.
+/// The usual values of a loss, where less is better, or of a stiffness, where more is.
 const fn loss(field: FieldId, better: Better) -> Option<Usual> {
     usual(field, Some(better))
 }
 
-/// What is usual for a matter of design.
+/// The usual values of a matter of design.
 const fn design(field: FieldId) -> Option<Usual> {
     usual(field, None)
 }
 
-/// A field without a row in [`TYPICAL`] does not compile.
+/// The usual values of a field. A field without a row in [`TYPICAL`] does not compile.
 const fn usual(field: FieldId, better: Option<Better>) -> Option<Usual> {
     let row = &TYPICAL[Typical::place_of(field)];
     Some(Usual {

@@ -1,4 +1,4 @@
-//! Whether the housing lines up, and whether the input shaft fits its pilot bearing.
+//! Whether the bell housing is in line, and whether the input shaft fits its pilot bearing.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
@@ -100,7 +100,7 @@ fn misaligned(cx: &Context<'_>, out: &mut Found) {
     face(cx, out);
 }
 
-/// Readings of a dial that give no direction: too few, or all near one place.
+/// Reports dial readings that give no direction: too few, or all near one place.
 fn unread_dial(cx: &Context<'_>, out: &mut Found) {
     let Some(given) = cx.system.given(field!(bellhousing.dial)) else {
         return;
@@ -124,8 +124,8 @@ fn unread_dial(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// The reading is held against its limit as it is: how far the face leans follows from the
-/// circle that the gauge sweeps, which need not be known.
+/// Checks the face's reading against its limit. The tilt would need the circle that the gauge sweeps, which need not
+/// be known.
 fn face(cx: &Context<'_>, out: &mut Found) {
     let reading = cx.system.given_number(field!(bellhousing.face_runout));
     let given = cx.system.given_number(field!(bellhousing.face_limit));
@@ -237,7 +237,7 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
 /// Offsets in which dowels are sold, mm: 0.007, 0.014 and 0.021 in. Common practice, no source.
 const DOWELS: [f64; 3] = [0.178, 0.356, 0.533];
 
-/// The dowels that bring the bore nearest, and what a gauge reads with them.
+/// The dowels that bring the bore nearest, and the gauge's reading with them.
 fn nearest_dowels(cx: &Context<'_>, offset: f64) -> String {
     let read = |dowels: f64| dowel_residual(offset, dowels);
     let nearest = DOWELS
@@ -253,7 +253,7 @@ fn nearest_dowels(cx: &Context<'_>, offset: f64) -> String {
     })
 }
 
-/// Offset dowels that are to be fitted, and leave too much.
+/// Reports fitted offset dowels that leave too much offset.
 fn residual_too_large(cx: &Context<'_>, offset: f64, residual: f64, limit: f64, out: &mut Found) {
     if residual <= limit || out.noted(block!(bellhousing)) {
         return;
@@ -306,7 +306,7 @@ fn bottoms(cx: &Context<'_>, out: &mut Found) {
     out.push(beside_pilot(cx, problem));
 }
 
-/// How much of the shaft's tip should stand in the pilot bearing, mm.
+/// The wanted length of the shaft's tip in the pilot bearing, mm.
 fn engagement_wanted(cx: &Context<'_>) -> Option<f64> {
     cx.system
         .given_number(field!(gearbox.pilot_engagement))

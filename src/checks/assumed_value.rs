@@ -1,4 +1,4 @@
-//! Results that rest on defaults.
+//! Results that depend on assumed defaults.
 
 use super::{Check, Context, Example, Found, Run};
 use crate::check_id::CheckId;

@@ -1,4 +1,4 @@
-//! Where on the pedal the disc comes free.
+//! Where on the pedal the disc is released.
 
 use super::comfort::{LEFT, bite_margin, bite_to_spare, share_before_release};
 use super::limits;
@@ -184,7 +184,7 @@ fn high(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// Judges by where the clutch begins to pull on the way up, and tells whether that is known.
+/// Checks where the clutch begins to pull on the way up. Says whether that place is known.
 fn bites_high(cx: &Context<'_>, out: &mut Found) -> bool {
     let id = result!(bite_point);
     let (Some(bite), Some(least), Some(used)) = (
@@ -220,7 +220,7 @@ fn bites_high(cx: &Context<'_>, out: &mut Found) -> bool {
     true
 }
 
-/// A problem at a field, with the window that the fingers must get into beside it.
+/// A problem at a field that shows the required window of the fingers beside it.
 fn beside_window(cx: &Context<'_>, field: FieldId, message: String) -> Problem {
     cx.problem(field, message).related(
         cx.place(field!(cover.release_travel)),

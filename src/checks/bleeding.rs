@@ -1,4 +1,4 @@
-//! Air in the fluid: where bleeding leaves it.
+//! Air in the fluid that bleeding cannot remove.
 
 use super::limits;
 use super::{Check, Context, Example, Found, Run};
@@ -51,7 +51,7 @@ fn bubble_trap(cx: &Context<'_>, out: &mut Found) {
     }
 }
 
-/// What a bubble costs that is left in.
+/// The travel that a remaining bubble costs, in words.
 fn cost(cx: &Context<'_>, volume: f64) -> Option<String> {
     let travel = cx.get(result!(slave_travel))?;
     let outcome = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += volume))?;

@@ -1,4 +1,4 @@
-//! A cable's bends: how tight they are, and what they take.
+//! A cable's bends: how tight they are, and how much of the force they lose.
 
 use super::edit::edit_field;
 use super::limits;
@@ -13,7 +13,7 @@ use crate::result;
 use crate::schema::COMMON;
 use crate::{block, field};
 
-/// Cars on cables, for the examples.
+/// A car with a cable, for the examples.
 const TIGHT: Example = Example::File(
     "system cable_car {
     pedal { ratio = 4.5  travel = 150 mm }

@@ -7,29 +7,29 @@ use crate::model::System;
 use crate::settings::{Level, Settings};
 use crate::syntax::{format, parse};
 
-/// What the language says of itself, as the source of what is found while a text is read.
+/// The source of findings that come from the language's own rules.
 pub const LANGUAGE: &str = "the language's own rule";
 
 /// One check and its documentation.
 #[derive(Debug)]
 pub struct Check {
-    /// Its name, as findings, `allow` and the settings write it.
+    /// The name that findings, `allow` and settings use.
     pub id: CheckId,
-    /// The severity of what it finds, unless the settings set another.
+    /// The severity of its findings, unless the settings set another.
     pub severity: Severity,
     /// What it finds, as a sentence.
     pub finds: &'static str,
     /// Why that matters, as a sentence.
     pub why: &'static str,
-    /// What it holds a system against, where settings may change that; may be empty.
+    /// The limits that settings may change; may be empty.
     pub limits: &'static [Limit],
-    /// What the check rests on: a standard, a textbook or the habit of the trade.
+    /// The source of the check: a standard, a textbook or a habit of the trade.
     pub source: &'static str,
-    /// An example that raises it.
+    /// An example that the check reports.
     pub bad: Example,
     /// The example without the mistake.
     pub good: Example,
-    /// When it is asked, and what it looks at.
+    /// When the check runs, and on what.
     pub run: Run,
 }
 
@@ -45,8 +45,7 @@ pub enum Example {
 }
 
 impl Example {
-    /// The text as it is shown, in its canonical form where it has no flaws, after the language that
-    /// it is written in.
+    /// The language of the example, and its text in canonical form if it has no flaws.
     pub fn shown(self) -> (&'static str, String) {
         let (language, text) = match self {
             Self::System(body) => {
@@ -66,17 +65,17 @@ impl Example {
     }
 }
 
-/// How a check is raised.
+/// When a check runs.
 pub enum Run {
-    /// By looking at a system that could be worked out.
+    /// On a system that could be worked out.
     Outcome(fn(&Context<'_>, &mut Found)),
-    /// By looking at what a system says, worked out or not.
+    /// On what a system says, worked out or not.
     System(fn(&System, &mut Found)),
-    /// By looking at what a system says, against a limit that may be set.
+    /// On what a system says, with limits that may be set.
     Limited(fn(&System, &Settings, &mut Found)),
-    /// By looking at a system whose numbers have no meaning together.
+    /// On a system whose numbers have no meaning together.
     Impossible(fn(&System, &mut Found)),
-    /// While the text is read, or the names in it are resolved.
+    /// While the text is read or the names in it are resolved.
     Reading,
 }
 
@@ -92,7 +91,7 @@ impl std::fmt::Debug for Run {
     }
 }
 
-/// Checks are told apart by their names.
+/// Checks are compared by their names.
 impl PartialEq for Check {
     fn eq(&self, other: &Self) -> bool {
         self.id == other.id
@@ -100,18 +99,18 @@ impl PartialEq for Check {
 }
 
 impl Check {
-    /// In plain words of the trade, kebab-case.
+    /// The name in plain words of the trade, in kebab-case.
     pub fn name(&self) -> &'static str {
         self.id.name()
     }
 
-    /// A limit by name, in internal units: as it is set, or else the check's own.
+    /// A limit by name, in internal units: as the settings give it, or else the check's own.
     pub fn limit(&self, name: &str, settings: &Settings) -> Option<f64> {
         let limit = self.limits.iter().find(|limit| limit.name == name)?;
         Some(limit.under(settings, self.id))
     }
 
-    /// How bad what it finds is, as it is set; `None` where it is off.
+    /// The severity of its findings under some settings; `None` where it is off.
     pub fn severity_under(&self, settings: &Settings) -> Option<Severity> {
         match settings.level(self.id) {
             None => Some(self.severity),
@@ -120,8 +119,7 @@ impl Check {
         }
     }
 
-    /// Whether what it finds keeps a system from being worked out: it cannot be less than an
-    /// error.
+    /// Whether its findings keep a system from being worked out. The severity cannot then be set below an error.
     pub fn is_fatal(&self) -> bool {
         let found_in_text = self.source == LANGUAGE;
         self.severity == Severity::Error

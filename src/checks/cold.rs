@@ -1,4 +1,4 @@
-//! What the fluid does in the cold and as the disc wears.
+//! Fluid that returns too slowly, in the cold or through an orifice, and a reservoir that is too small.
 
 use super::limits;
 use super::{Check, Context, Example, Found, Run};
@@ -87,7 +87,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// The line that the fluid flows through with the least of a diameter, and that diameter, mm.
+/// The line with the least value of a diameter, among those through which fluid flows, and that diameter, mm.
 fn narrowest<'a>(cx: &'a Context<'_>, diameter: FieldId) -> Option<(f64, &'a Component)> {
     let is_dead_end =
         |line: &&Component| line.given(field!(line.dead_end)).and_then(Given::word) == Some("yes");

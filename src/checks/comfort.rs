@@ -1,4 +1,4 @@
-//! Where on the pedal the disc comes free: what several checks weigh against each other.
+//! Where on the pedal the disc is released: the part of it that several checks share.
 
 use super::{Context, Limit};
 use crate::check_id::CheckId;
@@ -6,7 +6,7 @@ use crate::quantity::Dimension;
 use crate::result;
 use crate::solve::Outcome;
 
-/// What `low-bite` wants to be left of the pedal.
+/// The pedal travel that `low-bite` requires after release.
 pub const LEFT: Limit = Limit {
     name: "left",
     value: 0.11,
@@ -22,9 +22,9 @@ pub fn share_before_release(outcome: &Outcome) -> Option<f64> {
     (used > 0.0).then(|| point / used)
 }
 
-/// How much more of the pedal's travel is left once the disc is free than `least`, as a share of the travel; below
-/// zero where it is less. Full pedal past the middle of the cover's window leaves enough in any case: of a small
-/// window no pedal stop could leave more without bending the cover.
+/// The pedal travel left after the disc is released, less `least`, both as shares of the travel. Below zero too
+/// little is left. A full pedal past the middle of the cover's window is always enough: a pedal stop could leave no
+/// more in a small window without bending the cover.
 pub fn bite_margin(outcome: &Outcome, least: f64) -> Option<f64> {
     let left = 1.0 - share_before_release(outcome)? - least;
     let to_near_end = outcome.get(result!(release_margin))?;
@@ -33,7 +33,7 @@ pub fn bite_margin(outcome: &Outcome, least: f64) -> Option<f64> {
     Some(if is_past_middle { left.max(0.0) } else { left })
 }
 
-/// [`bite_margin`] with the least that `low-bite` wants, for the cures of others.
+/// [`bite_margin`] with the limit of `low-bite`, for the cures of other checks.
 pub fn bite_to_spare(cx: &Context<'_>) -> impl Fn(&Outcome) -> Option<f64> + Send + Sync + use<> {
     let least = LEFT.under(cx.settings, CheckId::LowBite);
     move |outcome| bite_margin(outcome, least)

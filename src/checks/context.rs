@@ -1,4 +1,4 @@
-//! What a check sees of a system, and the ways it speaks about it.
+//! What a check sees of a system, and helpers for its messages.
 
 use super::Limit;
 use super::edit::place_in;
@@ -18,7 +18,7 @@ use std::cell::OnceCell;
 
 /// A system that is worked out, seen by one check.
 pub struct Context<'a> {
-    /// The check that looks.
+    /// The check that is running.
     pub check: CheckId,
     /// The limits of that check, which the settings may change.
     pub limits: &'static [Limit],
@@ -28,9 +28,9 @@ pub struct Context<'a> {
     pub system: &'a System,
     /// The system worked out: its chain and its results.
     pub outcome: &'a Outcome,
-    /// `None` where the spec has no tolerances.
+    /// The effects of tolerances; `None` where the spec has none.
     pub tolerances: Option<&'a Tolerances>,
-    /// What was measured on the car says, worked out when the first check asks.
+    /// What the readings on the car say: worked out when the first check asks for it.
     pub diagnosis: &'a OnceCell<Diagnosis>,
 }
 
@@ -46,7 +46,7 @@ impl<'a> Context<'a> {
             .get_or_init(|| diagnose(self.system, self.outcome))
     }
 
-    /// What the tolerances do to a result.
+    /// The effect of the tolerances on a result.
     pub fn spread(&self, id: ResultId) -> Option<&'a Spread> {
         self.tolerances?.get(id)
     }
@@ -58,7 +58,7 @@ impl<'a> Context<'a> {
         Some(limit?.under(self.settings, self.check))
     }
 
-    /// The bound that this check holds a result to.
+    /// The bound by which this check limits a result.
     pub fn row(&self, result: ResultId) -> Option<&'static ResultLimit> {
         let row = ResultLimit::of(result).find(|row| row.check == self.check);
         debug_assert!(
@@ -70,19 +70,19 @@ impl<'a> Context<'a> {
         row
     }
 
-    /// What bounds a result by this check, in internal units; `None` where the author's own `require` on
-    /// the result takes the place of a limit that is only a default.
+    /// This check's bound of a result, in internal units. `None` where the author's own `require` on the result
+    /// replaces a limit that is only a default.
     pub fn bound(&self, result: ResultId) -> Option<f64> {
         Some(self.row(result)?.value(self.system, self.settings)?.nominal)
     }
 
-    /// Whether the author's own `require` says the most, or the least, that a result may be.
+    /// Whether the author's own `require` limits a result from above (`most`) or from below.
     pub fn is_author_limited(&self, result: ResultId, most: bool) -> bool {
         let mut requires = self.system.requires.iter();
         requires.any(|require| require.result == result && is_upper(require.comparison) == most)
     }
 
-    /// What a limit of this check rests on, for a message.
+    /// The source of a limit of this check, for a message.
     pub fn source_of(&self, limit: &str) -> String {
         let set = |limit: &&Limit| self.settings.limit(self.check, limit.name).is_some();
         let limit = self.limits.iter().find(|l| l.name == limit);
@@ -92,7 +92,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// Where the pedal would end if nothing but itself and its stop ended it.
+    /// Where the pedal would end if only the floor and its stop ended it.
     pub fn pedal_end(&self) -> f64 {
         let pedal = &self.outcome.chain.pedal;
         pedal
@@ -122,7 +122,7 @@ impl<'a> Context<'a> {
         self.show(mpa, Dimension::PRESSURE)
     }
 
-    /// The unit that a field is written in now, or would be.
+    /// The unit in which a field is written now, or would be.
     pub fn unit(&self, field: FieldId) -> Option<UnitExpr> {
         let dimension = field.field().dimension().unwrap_or(Dimension::NUMBER);
         self.system
@@ -131,14 +131,14 @@ impl<'a> Context<'a> {
             .or_else(|| self.system.display.unit(dimension))
     }
 
-    /// A value as it would be written into a field: in the unit that stands there now.
+    /// A value as it would be written into a field, in the field's present unit.
     pub fn written(&self, field: FieldId, value: f64) -> String {
         written(value, self.unit(field).as_ref())
     }
 
     // ---- places ----
 
-    /// Where a field's value stands, in whatever file; else where the system speaks of it.
+    /// Where a field's value is, in whatever file. If it is not given, where the system comes nearest to it.
     pub fn place(&self, field: FieldId) -> Place {
         match self.system.given(field) {
             Some(given) => given.place.clone(),
@@ -146,7 +146,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The field that says how large the thing is that drives the fork.
+    /// The field with the size of what drives the fork.
     pub fn driver_field(&self) -> FieldId {
         let drive = self.system.fork_drives().next();
         let fields = drive.map_or(&[][..], |drive| drive.ratio);
@@ -155,7 +155,7 @@ impl<'a> Context<'a> {
         given.copied().unwrap_or(field!(pedal.ratio))
     }
 
-    /// The field that decides how far the fingers get: that of what stops them, else the size of what drives
+    /// The field that decides how far the fingers move: the field of what stops them, else the size of what drives
     /// the fork.
     pub fn finger_travel_field(&self) -> FieldId {
         match self.outcome.ended_by {
@@ -168,7 +168,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// Shows a field beside a problem, in a system that has it.
+    /// Adds a field's place to a problem, in a system that has the field.
     pub fn beside(&self, problem: Problem, field: FieldId, words: &str) -> Problem {
         match self.system.given(field) {
             Some(given) => problem.related(given.place.clone(), words),
@@ -176,7 +176,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The field that says where the pedal ends: its stop where one is fitted and comes first.
+    /// The field that ends the pedal's travel: its stop if one is fitted and comes first.
     pub fn pedal_end_field(&self) -> FieldId {
         let pedal = &self.outcome.chain.pedal;
         if pedal.stop.is_some_and(|stop| stop < pedal.travel) {
@@ -186,7 +186,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// The field that ends the travel of the fork's outer end in its opening.
+    /// The field of the edge that stops the fork's outer end in its opening.
     pub fn window_field(&self) -> FieldId {
         let window = field!(fork.window);
         let edges = || window_edges(&self.outcome.side_inputs.fork_stack?);
@@ -196,7 +196,7 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// A problem of this check at a field, where the system itself says what it is.
+    /// A problem of this check at the place where the system itself gives a field.
     pub fn problem(&self, field: FieldId, message: impl Into<String>) -> Problem {
         problem_of_field(self.check, self.system, field, message)
     }
@@ -208,13 +208,13 @@ impl<'a> Context<'a> {
 
     // ---- what another chain would give ----
 
-    /// What would come of another value; `None` if it has no meaning.
+    /// The outcome with another value; `None` if it has no meaning.
     pub fn what_if(&self, change: impl FnOnce(&mut Chain)) -> Option<Outcome> {
         self.outcome.with(change)
     }
 }
 
-/// A problem at a field, where the system itself says what it is; what a part or a base gives is
+/// A problem at the place where the system itself gives a field. If a part or a base gives the value, that place is
 /// shown beside it.
 pub fn problem_of_field(
     check: CheckId,

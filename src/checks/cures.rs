@@ -1,8 +1,8 @@
-//! The search for changes that cure a finding, and for what brought it about.
+//! Searches for changes that cure a finding, and for what caused it.
 //!
-//! Every change is tried on the system itself and judged by every check before it is offered: it must
-//! cure, bring no error that was not there, and make none worse. What a check wants is its [`Goal`]; the search stands
-//! above all checks, and is made when cures are asked for.
+//! Every change is tried on the system itself and judged by every check before it is offered. It must cure, cause no
+//! new error and make no error worse. A check states its [`Goal`]. The search is above all checks, and runs only when
+//! cures are asked for.
 
 use super::adjustment::{Adjustment, Sizes, Way};
 use super::edit::edit_field;
@@ -26,20 +26,20 @@ use std::sync::{Arc, LazyLock};
 const MOST_OFFERED: usize = 3;
 /// How many causes a message names.
 const MOST_CAUSES: usize = 2;
-/// The least part of a shortfall that an unusual input accounts for to be named.
+/// The smallest share of a shortfall for which an unusual input is named.
 const LEAST_CAUSE: f64 = 0.2;
-/// The least part of a shortfall that a loss of a usual size accounts for to be named.
+/// The smallest share of a shortfall for which a loss of a usual size is named.
 const LEAST_LOSS: f64 = 0.3;
-/// A loss of a usual size is no cause unless it lies in this part of what is usual, on the worse side.
+/// A loss of a usual size is named as a cause only in this share of the usual range, on the worse side.
 const WORSE_PART: f64 = 1.0 / 3.0;
 /// Halvings between a value that cures and one that does not: enough for a fourth digit.
 const HALVINGS: usize = 14;
-/// With how many digits a cure says a value at the most.
+/// The most digits with which a cure gives a value.
 const MOST_DIGITS: i32 = 4;
-/// Places tried between the first value that cures and the end of a field's reach.
+/// How many places are tried between the first value that cures and the end of a field's reach.
 const PLACES: usize = 6;
 
-/// What is found in a system, with what would cure it where a check said what that must bring about.
+/// A problem found in a system, with its cures if the check gave a goal for them.
 #[derive(Clone, Debug)]
 pub struct Told {
     pub problem: Problem,
@@ -47,7 +47,7 @@ pub struct Told {
 }
 
 impl Told {
-    /// The problem with what would cure it.
+    /// The problem with its cures written into it.
     pub fn worked_out(self) -> Problem {
         let mut problem = self.problem;
         if let Some(cures) = self.cures {
@@ -57,7 +57,7 @@ impl Told {
     }
 }
 
-/// What would cure a problem: worked out on the first request, once for all copies.
+/// The cures of a problem, worked out on the first request, once for all copies.
 #[derive(Clone)]
 pub struct Cures(Arc<LazyLock<Advice, Box<dyn FnOnce() -> Advice + Send>>>);
 
@@ -69,7 +69,7 @@ pub struct Advice {
 }
 
 impl Advice {
-    /// Makes a problem say it.
+    /// Writes the advice into a problem.
     pub fn say(self, problem: &mut Problem) {
         problem.help = Some(self.help);
         problem.fixes.splice(..0, self.fixes);
@@ -77,7 +77,7 @@ impl Advice {
 }
 
 impl Cures {
-    /// What is worked out on the first request.
+    /// Advice that is worked out on the first request.
     pub(super) fn later(advice: impl FnOnce() -> Advice + Send + 'static) -> Self {
         Self(Arc::new(LazyLock::new(Box::new(advice))))
     }
@@ -93,8 +93,8 @@ impl std::fmt::Debug for Cures {
     }
 }
 
-/// What the checks found in a system that is worked out: each problem with what brought it about, and with the cures
-/// that are yet to be looked for.
+/// The problems that the checks found in a system. Where a check gave a goal, the message names the causes, and cures
+/// can be asked for.
 pub fn told(
     found: Found,
     system: &System,
@@ -141,9 +141,9 @@ pub fn told(
 /// An input that accounts for a part of a shortfall.
 struct Cause {
     lever: Lever,
-    /// Its value in cars that work.
+    /// Its usual value in cars that work.
     usual: f64,
-    /// What that value gives back, in the unit of the goal's margin.
+    /// What the usual value would bring, in the unit of the goal's margin.
     gain: f64,
     is_unusual: bool,
 }
@@ -156,10 +156,10 @@ struct Cure {
     left: Tally,
 }
 
-/// How many findings there are: errors, warnings, notes.
+/// Numbers of findings: errors, warnings, notes.
 type Tally = [usize; 3];
 
-/// The search for what brings a goal about.
+/// The search for changes that reach a goal.
 struct CureSearch {
     trials: Arc<Trials>,
     /// The check that found the problem.
@@ -168,7 +168,7 @@ struct CureSearch {
 }
 
 impl CureSearch {
-    /// The changes that cure, the best first; where there are none, what else can be done.
+    /// The changes that cure, the best first; if there are none, what else can be done.
     fn advice(&self, causes: &[Cause], otherwise: String) -> Advice {
         let mut told = Vec::new();
         let mut fixes = Vec::new();
@@ -191,12 +191,12 @@ impl CureSearch {
         }
     }
 
-    /// How far the goal's margin is above the least that a cure leaves of it; below zero where it is not cured.
+    /// By how much the goal's margin exceeds the least that a cure must leave. Below zero the problem is not cured.
     fn spare(&self, outcome: &Outcome) -> Option<f64> {
         Some(self.goal.margin(outcome)? - self.goal.in_hand)
     }
 
-    /// The spare margin at another value of a field.
+    /// The spare margin with another value of a field.
     fn margin(&self, lever: Lever, value: f64) -> Option<f64> {
         self.spare(&*self.trials.outcome(lever, value)?)
     }
@@ -208,7 +208,7 @@ impl CureSearch {
 
     // ---- causes ----
 
-    /// The inputs that account for most of the shortfall, those furthest from usual first.
+    /// The inputs that account for most of the shortfall, the furthest from usual first.
     fn causes(&self) -> Vec<Cause> {
         let now = self.spare(&self.trials.outcome);
         let Some(now) = now.filter(|now| now.is_finite()) else {
@@ -275,7 +275,7 @@ impl CureSearch {
         ))
     }
 
-    /// What an outcome comes to, in the result that the goal is about and in what every cure tells.
+    /// What a change leads to: the goal's result, and the results that every cure names.
     fn leads_to(&self, row: &Adjustment, outcome: &Outcome) -> String {
         let shown = |id| self.trials.shown(id, outcome);
         if row.changes_load {
@@ -291,8 +291,8 @@ impl CureSearch {
 
     // ---- cures ----
 
-    /// The changes that cure: those that leave the fewest and least findings first, then what is furthest
-    /// from usual, then what is least work.
+    /// The changes that cure. They are ordered by the findings they leave (fewest and least), then by how far from
+    /// usual the input is, then by the least work.
     fn cures(&self, causes: &[Cause]) -> Vec<Cure> {
         let is_lever = |a: Lever, b: Lever| a.place == b.place;
         let rank = |lever: Lever| {
@@ -317,7 +317,7 @@ impl CureSearch {
         cures
     }
 
-    /// The change of one field that cures and leaves the fewest findings; of several the smallest.
+    /// The change of one field that cures and leaves the fewest findings; if several do, the smallest change.
     fn best_of(&self, lever: Lever) -> Option<Cure> {
         let unit = self.unit(lever);
         let found: Vec<Cure> = match lever.row.sizes {
@@ -350,7 +350,7 @@ impl CureSearch {
             .min_by(|a, b| a.left.cmp(&b.left).then(change(a).total_cmp(&change(b))))
     }
 
-    /// The value nearest to the present one, on the way to an end of the field's reach, that cures.
+    /// The value that cures and is nearest to the present one, towards one end of the field's reach.
     fn towards(&self, lever: Lever, end: f64, unit: Option<&UnitExpr>) -> Option<Cure> {
         let (row, from) = (lever.row, lever.present);
         let way = end - from;
@@ -391,10 +391,10 @@ impl CureSearch {
             .find_map(|value| self.accepted(lever, value))
     }
 
-    /// The first value that cures on the way to one that does, as halving finds it. From there on all
-    /// cure, so that what interpolation finds on the margin spares most of the halvings.
+    /// The first value that cures, searched between the present value and one that cures. All values beyond the first
+    /// are taken to cure. Interpolation on the margin saves most of the halvings.
     fn first_that_cures(&self, lever: Lever, good: f64) -> f64 {
-        /// A last halving, as a part of the way.
+        /// The size of the last halving, as a share of the way.
         const LAST: f64 = 1.0 / (1 << HALVINGS) as f64;
         let from = lever.present;
         // As parts of the way: the last that is known not to cure, and the first that is known to.
@@ -430,7 +430,7 @@ impl CureSearch {
         first
     }
 
-    /// The largest value between the first that cures and the end of the field's reach that is accepted.
+    /// The largest accepted value between the first that cures and the end of the field's reach.
     fn most(&self, lever: Lever, first: f64, end: f64, unit: Option<&UnitExpr>) -> Option<Cure> {
         let (mut good, mut bad) = (first, end);
         for _ in 0..HALVINGS {
@@ -447,7 +447,7 @@ impl CureSearch {
             .find_map(|value| self.accepted(lever, value))
     }
 
-    /// The change, if it cures, brings no error and makes none worse.
+    /// The change, if it cures, causes no new error and makes none worse.
     fn accepted(&self, lever: Lever, value: f64) -> Option<Cure> {
         let (system, outcome) = self.accept(lever, value)?;
         let mut left = [0; 3];
@@ -467,8 +467,7 @@ impl CureSearch {
         })
     }
 
-    /// The system and its outcome after a change that cures, brings no error and makes none worse; `None` for any other
-    /// change.
+    /// The system and its outcome after the change; `None` if it does not cure, causes an error or makes one worse.
     fn accept(&self, lever: Lever, value: f64) -> Option<(System, Arc<Outcome>)> {
         let trials = &*self.trials;
         let outcome = trials.outcome(lever, value)?;
@@ -501,8 +500,8 @@ impl CureSearch {
         (cures && brings_none).then_some((system, outcome))
     }
 
-    /// Whether what the change takes away can be judged: a piston is not pushed further home where it is
-    /// not known how far a worn disc brings it back.
+    /// Whether the drawback of a change can be judged. A piston is pushed further home only if it is known how far a
+    /// worn disc brings it back.
     fn is_known(lever: Lever, outcome: &Outcome) -> bool {
         lever.row.field != field!(slave.rest_extension)
             || outcome.get(result!(wear_reserve)).is_some()
@@ -530,7 +529,7 @@ impl CureSearch {
         )
     }
 
-    /// The edit that makes the change; a tolerance that stands there is kept.
+    /// The edit that makes the change. A tolerance in the text is kept.
     fn edit(&self, cure: &Cure) -> Option<(Place, String)> {
         let Lever { row, line, .. } = cure.lever;
         let unit = self.unit(cure.lever);

@@ -1,4 +1,4 @@
-//! The pedal's rod arm, or that of a lever further on, comes in line with its rod.
+//! An arm of the pedal or of a lever further on comes in line with its rod.
 
 use super::levers::named;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
@@ -29,7 +29,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-/// A relay lever, or the cross-shaft, whose arm comes in line with its rod before the pedal ends.
+/// Reports a relay lever, or the cross-shaft, whose arm comes in line with its rod before the pedal ends.
 fn lever(cx: &Context<'_>, out: &mut Found) {
     let swings = cx.outcome.chain.swings();
     let past = |swing: &&Swing| -swing.until_dead_centre;

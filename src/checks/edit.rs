@@ -1,14 +1,13 @@
-//! Changes of a system's own text. A part may serve many systems, so it is never changed from
-//! here.
+//! Edits of a system's own text. Parts may serve many systems, so that nothing here edits them.
 
 use crate::finding::Place;
 use crate::model::{Component, Origin, System};
 use crate::schema::{BLOCKS, FieldId};
 
-/// The edit that makes a field of a block say `text`: where the system itself says it, there; else in
-/// the block as far as the system writes it; else in a block of its own, which lies over that of the
-/// base. `line` is the place of a line among the system's lines. `None` where there is no such block, and where
-/// something would have to be added to a body that is not closed.
+/// The edit that sets a field of a block to `text`. It replaces the value that the system itself gives. Else it adds
+/// the field to the block in the system's own text, or adds a block that overlies the base's. `line` is the number of
+/// a line of the system. `None` where the system has no such block, or where an unclosed body would have to be
+/// extended.
 pub fn edit_field(
     system: &System,
     field: FieldId,
@@ -44,7 +43,7 @@ pub fn edit_field(
     ))
 }
 
-/// Where a system itself says what a field of a component is, as near as it does.
+/// The place in a system's own text that says most about a field of a component.
 pub fn place_in(system: &System, component: &Component, field: FieldId) -> Place {
     if component.label.is_none() && !BLOCKS[component.block as usize].repeated {
         return system.place_of(field);
@@ -56,7 +55,7 @@ pub fn place_in(system: &System, component: &Component, field: FieldId) -> Place
     }
 }
 
-/// Right before the brace that ends a body.
+/// The place before the brace that ends a body.
 pub(super) fn before_brace(body: &Place) -> Option<Place> {
     Some(point(body, body.span.end.checked_sub(1)?))
 }

@@ -1,10 +1,10 @@
-//! A fault of a car with its size, and what a reading may show, in words and in the author's units.
+//! A fault with its size, and the readings it predicts, in words and in the author's units.
 
 use super::sizes::bore_named;
 use crate::diagnose::{Reading, Seen, Size, Sized, VisitReport};
 use crate::quantity::{Dimension, Display, significant};
 
-/// How values of a visit are written: what was read in inches is answered in inches, whatever the spec is written in.
+/// The display for values of a visit. Readings taken in inches are answered in inches, whatever units the spec uses.
 pub(crate) fn display_for(visit: &VisitReport, of_system: &Display) -> Display {
     match visit.units {
         Some(units) if units != of_system.system() => of_system.within(units),
@@ -28,7 +28,7 @@ pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
     fault.says.replace("{}", &size)
 }
 
-/// What a reading may show: "22.4 mm to 23 mm".
+/// The readings that a fault predicts: "22.4 mm to 23 mm".
 pub(crate) fn seen_in_words(display: &Display, reading: Reading, seen: Seen) -> String {
     let dimension = reading.dimension().unwrap_or(Dimension::NUMBER);
     match seen {
@@ -44,7 +44,7 @@ pub(crate) fn seen_in_words(display: &Display, reading: Reading, seen: Seen) -> 
     }
 }
 
-/// What to read again where nothing explains a visit, as sentences.
+/// Which readings to take again if nothing explains a visit, as sentences.
 pub(crate) fn read_again(visit: &VisitReport) -> String {
     let named = |reading: &Reading| reading.name().replace('_', " ");
     let all = "Nothing in the table of faults explains all that was read";

@@ -1,4 +1,4 @@
-//! What is reported: a problem with its check, as it concerns one user.
+//! What is reported to one user: a problem with its check and severity.
 
 use super::Check;
 use super::cures::{Advice, Cures, Told};
@@ -6,18 +6,18 @@ use crate::check_id::CheckId;
 use crate::finding::{Fix, Problem, Related, Severity};
 use crate::model::System;
 
-/// What is reported: a problem with its check, as it concerns one user.
+/// What is reported to one user: a problem with its check and severity.
 #[derive(Clone, Debug)]
 pub struct Finding {
     /// The check that found it.
     pub check: &'static Check,
-    /// The severity that the check has, or that the settings set.
+    /// The check's severity, or the one that the settings set.
     pub severity: Severity,
     /// What is wrong, where, and what can be done.
     pub problem: Problem,
-    /// The system that it is about; `None` for what is wrong with the text itself.
+    /// The system that it is about; `None` for a problem of the text itself.
     pub system: Option<String>,
-    /// What would cure it, where that is not worked out yet.
+    /// The cures, if they are not worked out yet.
     pub(super) cures: Option<Cures>,
 }
 
@@ -34,7 +34,7 @@ impl Finding {
         }
     }
 
-    /// What a check found in a system.
+    /// The finding of a problem in a system, with its cures.
     pub fn told(told: Told, system: &System) -> Self {
         Self {
             cures: told.cures,
@@ -42,12 +42,12 @@ impl Finding {
         }
     }
 
-    /// Has what to change looked for on the first request, unless it is already.
+    /// Has the advice worked out on the first request, unless the finding has cures already.
     pub(crate) fn cured_by(&mut self, advice: impl FnOnce() -> Advice + Send + 'static) {
         self.cures.get_or_insert_with(|| Cures::later(advice));
     }
 
-    /// What to change, worked out now if it was not yet.
+    /// What to change. Works it out if that was not done yet.
     pub fn help(&self) -> Option<&str> {
         match &self.cures {
             Some(cures) => Some(&cures.advice().help),
@@ -55,20 +55,20 @@ impl Finding {
         }
     }
 
-    /// Changes of the text that cure it, worked out now if they were not yet.
+    /// Changes of the text that cure the finding. Works them out if that was not done yet.
     pub fn fixes(&self) -> impl Iterator<Item = &Fix> {
         let cures = self.cures.iter().flat_map(|cures| &cures.advice().fixes);
         cures.chain(&self.problem.fixes)
     }
 
-    /// Works out what would cure it: its problem then says so.
+    /// Works out the cures and writes them into the problem.
     pub fn work_out_cures(&mut self) {
         if let Some(cures) = self.cures.take() {
             cures.advice().clone().say(&mut self.problem);
         }
     }
 
-    /// Whether the mistake itself stands in another file, which this one uses.
+    /// Whether the mistake itself is in another file, which this one uses.
     pub fn is_of_a_used_file(&self) -> bool {
         let problem = &self.problem;
         let elsewhere = |related: &Related| related.place.file != problem.place.file;

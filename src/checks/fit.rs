@@ -80,17 +80,17 @@ const fn length(name: &'static str, value: f64, what: &'static str) -> Limit {
     }
 }
 
-/// Why two sides do not agree.
+/// Why two sides of a joint do not agree.
 enum Misfit {
     Seats(&'static Seat, &'static Seat),
     Threads(Port, Port),
     Texts,
-    /// By how much two lengths differ, and how much they may.
+    /// The difference of two lengths, and the limit on it.
     Apart(f64, f64),
     Outside,
-    /// The clearance at the worst of the tolerances is below the least.
+    /// The worst-case clearance is below the least.
     Tight(f64, f64),
-    /// The clearance at the worst of the tolerances is above the most.
+    /// The worst-case clearance is above the greatest.
     Loose(f64, f64),
 }
 
@@ -160,7 +160,7 @@ fn misfit(joint: &Joint<'_>, first: &Given, second: &Given, settings: &Settings)
     }
 }
 
-/// The side at which a misfit is told, and the other: the one that the system itself says.
+/// The side at which a misfit is reported, then the other. The first is the one in the system's own text.
 fn sides<'j, 's>(joint: &'j Joint<'s>) -> (&'j Side<'s>, &'j Side<'s>) {
     let is_own = |side: &Side<'_>| side.component.is_some_and(|component| component.own);
     match is_own(&joint.first) && !is_own(&joint.second) {
@@ -242,7 +242,7 @@ fn problem(
     })
 }
 
-/// How far two lengths are past what they may differ by, in mm.
+/// By how much two lengths exceed their limit, in mm.
 fn past(first: &Given, second: &Given, misfit: &Misfit) -> Option<f64> {
     match misfit {
         Misfit::Seats(..) | Misfit::Threads(..) | Misfit::Texts => None,
@@ -256,23 +256,23 @@ fn past(first: &Given, second: &Given, misfit: &Misfit) -> Option<f64> {
     }
 }
 
-/// Two ports that do not fit, between which a fitting can be put.
+/// Two ports that do not fit and between which a fitting can be put.
 #[derive(Clone, Debug)]
 pub(crate) struct PortGap {
     /// The port towards the master, which the fitting's inlet must fit.
     pub first: String,
     /// The port towards the slave, which its outlet must fit.
     pub second: String,
-    /// Where a fitting is written, and how its block, for which `{}` stands, is laid out there.
+    /// Where the fitting's block is inserted.
     pub place: Place,
-    /// The layout.
+    /// The text around the inserted block, which replaces `{}`.
     pub layout: &'static str,
-    /// How such a joint is never made tight.
+    /// How such a joint must not be made tight.
     pub caution: String,
 }
 
 impl PortGap {
-    /// The gap that a problem is about; `None` for another problem, and where the system itself has no place
+    /// The gap that a problem is about. `None` for another kind of problem, and where the system itself has no place
     /// for a fitting.
     pub fn of(system: &System, problem: &Problem, settings: &Settings) -> Option<Self> {
         if problem.check != CHECK.id || !system.chooses.is_empty() {
@@ -306,7 +306,7 @@ fn caution(misfit: &Misfit) -> String {
     format!("Never seal a joint with tape or by force{standards}")
 }
 
-/// The fitting that two ports need between them.
+/// Adds the fitting that two ports need to a problem, as its help.
 fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit) -> Problem {
     let port = |side: &Side<'_>| {
         let text = side.given().and_then(Given::text);
@@ -344,8 +344,8 @@ fn adapted(system: &System, joint: &Joint<'_>, problem: Problem, misfit: &Misfit
     }
 }
 
-/// Where a fitting for a joint is written, and how `{}` is laid out there; `None` where the system
-/// itself has no such place.
+/// Where a fitting for a joint is inserted, and the text around it, in which `{}` is the block. `None` where the
+/// system itself has no such place.
 fn fitting_place(system: &System, joint: &Joint<'_>) -> Option<(Place, &'static str)> {
     if joint.second.field.block == block!(slave) {
         return Some((before_brace(system.body.as_ref()?)?, "    {}\n"));

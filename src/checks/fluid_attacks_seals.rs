@@ -1,4 +1,4 @@
-//! A fluid that the seals do not stand.
+//! A fluid that the seals do not withstand.
 
 use super::edit::edit_field;
 use super::{Check, Example, Found, Run, problem_of_field};
@@ -23,9 +23,9 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-/// Glycol fluid suits SBR, EPDM and natural rubber, and mineral fluid none of them: 49 CFR 571.116, S4; ISO 4925. That
-/// glycol attacks the others is common practice, no source. Of silicone fluid (dot5) with anything but epdm no two people
-/// say the same, so nothing is said of it.
+/// Whether a fluid attacks seals. Glycol fluid suits SBR, EPDM and natural rubber; mineral fluid suits none of these:
+/// 49 CFR 571.116, S4; ISO 4925. That glycol attacks the others is common practice, no source. Sources disagree on
+/// silicone fluid (dot5) with anything but EPDM, so that nothing is said of it.
 fn attacks(grade: &str, seals: &str) -> bool {
     match seals {
         "epdm" | "sbr" | "natural_rubber" => grade == "mineral",
@@ -33,7 +33,7 @@ fn attacks(grade: &str, seals: &str) -> bool {
     }
 }
 
-/// As people write it.
+/// The fluid's name as people write it.
 fn fluid_name(grade: &str) -> &'static str {
     match grade {
         "dot3" => "DOT 3",
@@ -44,7 +44,7 @@ fn fluid_name(grade: &str) -> &'static str {
     }
 }
 
-/// As people write it.
+/// The seals' name as people write it.
 fn seals_name(seals: &str) -> String {
     match seals {
         "natural_rubber" => "natural rubber".to_owned(),

@@ -1,4 +1,4 @@
-//! How far the release fork stands off square on its pivot.
+//! How far the release fork is from square on its pivot.
 
 use super::limits::FORK;
 use super::{Check, Context, Example, Found, Goal, Run};
@@ -70,7 +70,8 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// The shim that brings the fork square at the middle of its use, and whether its outer end then still fits its window.
+/// The shim that makes the fork square in the middle of its use, and whether its outer end then still fits its
+/// window.
 fn shim(cx: &Context<'_>, stack: &ForkStack) -> Option<String> {
     let shim = cx.get(result!(pivot_shim))?;
     let shimmed = stack.on_shim(shim);
@@ -95,7 +96,7 @@ fn shim(cx: &Context<'_>, stack: &ForkStack) -> Option<String> {
     )
 }
 
-/// Where the tips stand on a worn disc and at full pedal, mm; the shim is half way between.
+/// Where the tips are on a worn disc and at full pedal, mm. The shim is for the place halfway between.
 fn ends_of_use(cx: &Context<'_>, stack: &ForkStack, rest: f64) -> Option<[f64; 2]> {
     let travel = cx.get(result!(bearing_travel))?;
     let full = rest + stack.tips_at(travel) - stack.tips;
@@ -103,7 +104,7 @@ fn ends_of_use(cx: &Context<'_>, stack: &ForkStack, rest: f64) -> Option<[f64; 2
     Some([2.0 * middle - full, full])
 }
 
-/// Where the outer end then stands, if that is outside its window.
+/// The place of the outer end on the shim, if that is outside its window.
 fn no_longer_fits(cx: &Context<'_>, shimmed: &ForkStack, angles: [f64; 2]) -> Option<String> {
     window_edges(shimmed)?;
     let [a, b] = [shimmed.end(angles[0])?, shimmed.end(angles[1])?];
@@ -131,7 +132,7 @@ fn no_longer_fits(cx: &Context<'_>, shimmed: &ForkStack, angles: [f64; 2]) -> Op
     ))
 }
 
-/// What else makes up the stack.
+/// Shows the other parts of the stack beside a problem.
 pub fn stack_beside(cx: &Context<'_>, problem: Problem) -> Problem {
     let problem = cx.beside(problem, field!(bearing.length), "the bearing's length");
     let problem = cx.beside(problem, field!(bellhousing.depth), "the housing's depth");

@@ -1,4 +1,4 @@
-//! What the checks find in a system, with words or without.
+//! What the checks find in a system, in words or in brief.
 
 use super::Goal;
 use super::limits::ResultLimit;
@@ -6,12 +6,12 @@ use crate::check_id::CheckId;
 use crate::finding::{Problem, Shortfall};
 use crate::schema::BlockId;
 
-/// How much the checks say.
+/// How much the checks report.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Detail {
-    /// What is wrong, and nothing about what would cure it: for many systems at once.
+    /// Which checks find something. Used for many systems at once.
     Brief,
-    /// All there is to say: problems in words, with what they want cured.
+    /// Everything: problems in words, with the goals of their cures.
     Full,
 }
 
@@ -24,34 +24,34 @@ pub struct Raised {
     pub block: Option<BlockId>,
 }
 
-/// What the checks find in one system. In brief only which check finds something, and about what: of a
-/// million systems the words would not be read.
+/// What the checks find in one system. In brief it holds only which check finds something and about which block,
+/// since nobody reads the words of a million systems.
 #[derive(Debug)]
 pub struct Found {
     detail: Detail,
     running: Option<CheckId>,
-    /// What is wrong, in words; empty when only brief answers are wanted.
+    /// The problems in words; empty in brief.
     pub problems: Vec<Problem>,
-    /// What would cure some of them.
+    /// The goals of some of the problems.
     pub(super) wishes: Vec<Wish>,
-    /// Which checks found something; empty unless only brief answers are wanted.
+    /// The checks that found something; empty unless in brief.
     pub raised: Vec<Raised>,
     /// Where in `problems` those of the running check begin.
     first: usize,
 }
 
-/// What a check wants for one of its problems.
+/// The goal that a check gives for the cure of one problem.
 #[derive(Debug)]
 pub(super) struct Wish {
     /// The problem's place among all.
     pub problem: usize,
     pub goal: Goal,
-    /// What else can be done where no single change brings it about.
+    /// What else can be done if no single change reaches the goal.
     pub otherwise: String,
 }
 
 impl Found {
-    /// An empty list for checks that are to say so much.
+    /// An empty list for checks that report in the given detail.
     pub fn new(detail: Detail) -> Self {
         Self {
             detail,
@@ -63,26 +63,26 @@ impl Found {
         }
     }
 
-    /// How much the checks are to say.
+    /// How much the checks report.
     pub fn detail(&self) -> Detail {
         self.detail
     }
 
-    /// Makes room for what is found in another system.
+    /// Empties the list for another system.
     pub fn clear(&mut self) {
         self.problems.clear();
         self.wishes.clear();
         self.raised.clear();
     }
 
-    /// What is found from now on, this check has found.
+    /// Sets the check to which all further problems belong.
     pub(super) fn running(&mut self, check: CheckId) {
         self.running = Some(check);
         self.first = self.problems.len();
     }
 
-    /// In brief, notes that the running check has found something about a block, or about the system as a
-    /// whole, and says that this is all that is wanted.
+    /// In brief, notes that the running check found something about a block, or about the system as a whole. Returns
+    /// whether that was all, so that the check can stop.
     pub fn noted(&mut self, block: impl Into<Option<BlockId>>) -> bool {
         if self.detail == Detail::Full {
             return false;
@@ -94,8 +94,8 @@ impl Found {
         true
     }
 
-    /// Says of what the running check has found by how much it is past the bound that the check holds a result to,
-    /// where the check did not say that itself.
+    /// Sets, on the running check's problems, how far they are past the bound of a result, unless the check did that
+    /// itself.
     pub(super) fn measure(&mut self, passed: impl Fn() -> Option<(&'static ResultLimit, f64)>) {
         let found = self.problems.get_mut(self.first..).unwrap_or_default();
         for problem in found.iter_mut().filter(|one| one.shortfall.is_none()) {
@@ -108,8 +108,8 @@ impl Found {
         }
     }
 
-    /// A problem that some change of the system may cure: those that bring the goal about are looked for when
-    /// the finding is asked for its help, and where there are none, `otherwise` says what else can be done.
+    /// Adds a problem that a change of the system may cure. Changes that reach the goal are searched for when the
+    /// finding is asked for its help. If there are none, `otherwise` says what else can be done.
     pub fn push_curable(&mut self, problem: Problem, goal: Goal, otherwise: impl Into<String>) {
         let place = self.problems.len();
         self.push(problem);
@@ -122,7 +122,7 @@ impl Found {
         }
     }
 
-    /// Adds a problem; in brief, notes only the running check and the problem's block.
+    /// Adds a problem. In brief, notes only the running check and the problem's block.
     pub fn push(&mut self, problem: Problem) {
         if !self.noted(problem.block) {
             self.problems.push(problem);

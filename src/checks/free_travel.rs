@@ -1,4 +1,4 @@
-//! The free travel of a manual, entered where only a part of it belongs; and how often an adjuster must be set.
+//! A manual's free travel entered where only a part of it belongs, and how often an adjuster must be set.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
@@ -7,7 +7,7 @@ use crate::quantity::Dimension;
 use crate::schema::COMMON;
 use crate::{field, result};
 
-/// From this share of the rest of the free travel on, the pedal's own play looks like all of it.
+/// The share of the remaining free travel from which the pedal's own play looks like all of it.
 const SHARE: Limit = Limit {
     name: "share",
     value: 0.8,
@@ -16,7 +16,7 @@ const SHARE: Limit = Limit {
     source: COMMON,
 };
 
-/// Less than this behind the pedal is nothing to be mistaken for a manual's free travel.
+/// Less free travel than this behind the pedal is not mistaken for a manual's free travel.
 const LEAST: Limit = Limit {
     name: "least",
     value: 10.0,

@@ -1,15 +1,15 @@
-//! What a cure must bring about.
+//! What a cure must reach.
 
 use super::Context;
 use crate::quantity::Dimension;
 use crate::schema::ResultId;
 use crate::solve::Outcome;
 
-/// What must hold of an outcome for a problem to be cured.
+/// The condition on an outcome under which a problem is cured.
 pub struct Goal {
     /// The result that it is about, told with each cure.
     pub result: ResultId,
-    /// The least that a cure leaves of the margin.
+    /// The least margin that a cure must leave.
     pub in_hand: f64,
     margin: Box<Margin>,
 }
@@ -17,7 +17,8 @@ pub struct Goal {
 type Margin = dyn Fn(&Outcome) -> Option<f64> + Send + Sync;
 
 impl Goal {
-    /// `margin` says how far an outcome is on the right side, in any unit; below zero where it is not cured.
+    /// A goal on a result. `margin` says how far an outcome is on the right side, in any unit; below zero it is not
+    /// cured.
     pub fn new(
         result: ResultId,
         margin: impl Fn(&Outcome) -> Option<f64> + Send + Sync + 'static,
@@ -29,7 +30,7 @@ impl Goal {
         }
     }
 
-    /// The result inside the bound that it has by the check that looks.
+    /// A goal that keeps a result inside the running check's bound.
     pub fn within_bound(cx: &Context<'_>, result: ResultId) -> Self {
         let row = cx.row(result);
         let bound = cx.bound(result);
@@ -40,14 +41,14 @@ impl Goal {
         }
     }
 
-    /// How far an outcome is on the right side; below zero where it is not cured.
+    /// How far an outcome is on the right side; below zero it is not cured.
     pub fn margin(&self, outcome: &Outcome) -> Option<f64> {
         (self.margin)(outcome)
     }
 }
 
-/// The least that a cure leaves of a result inside its bound: of a travel or a clearance a tenth of a millimetre, which is
-/// what a workshop measures (common practice, no source).
+/// The least margin that a cure must leave inside a result's bound. For a travel or a clearance it is a tenth of a
+/// millimetre, which a workshop can measure (common practice, no source).
 pub(super) fn in_hand(result: ResultId) -> f64 {
     match result.spec().dimension == Dimension::LENGTH {
         true => 0.1,

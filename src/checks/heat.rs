@@ -1,4 +1,4 @@
-//! What heat does to a clutch that is in order cold.
+//! What heat does to a clutch that is right when cold.
 
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
@@ -124,7 +124,7 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// What a shut port brings, with numbers where they are known.
+/// The consequences of a shut port, with numbers where they are known.
 fn what_follows(cx: &Context<'_>) -> String {
     let Some(travel) = cx.get(result!(shut_port_travel)) else {
         return "and as the fluid warms, the slave walks out until the clutch slips".to_owned();

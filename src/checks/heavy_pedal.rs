@@ -1,4 +1,4 @@
-//! More force than a leg likes to give.
+//! More pedal effort than is comfortable.
 
 use super::comfort::bite_to_spare;
 use super::levers::costliest;
@@ -87,7 +87,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// A cable whose pedal is light enough until its liner is worn.
+/// Reports a cable whose pedal is light enough only until its liner is worn.
 fn worn_liner(cx: &Context<'_>, out: &mut Found) {
     let id = result!(pedal_effort_worn_liner);
     let (Some(new), Some(worn), Some(most)) =

@@ -1,4 +1,4 @@
-//! Too much of the stroke goes into swelling the lines.
+//! Too much of the stroke is lost to swelling lines.
 
 use super::context::problem_of_component;
 use super::{Check, Context, Example, Found, Goal, Limit, Run};

@@ -1,4 +1,4 @@
-//! The intensifier's piston is at the end of its bore before pedal and master are at the end of theirs.
+//! The intensifier's piston reaches the end of its bore before pedal and master reach theirs.
 
 use super::overrun::{FOOT, past_its_end, where_it_stops};
 use super::{Check, Context, Example, Found, Goal, Run};

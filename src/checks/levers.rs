@@ -1,4 +1,4 @@
-//! The lever that stands off square and makes the pedal heavy: which one, how far, and what it costs.
+//! The lever that is not square and makes the pedal heavy: which one, how far off, and what it costs.
 
 use super::Context;
 use crate::finding::Place;
@@ -7,19 +7,19 @@ use crate::model::Component;
 use crate::quantity::Dimension;
 use crate::{field, result};
 
-/// A lever off square.
+/// A lever that is not square to its rod.
 pub(super) struct OffSquare {
     /// Which lever, how far off square, what it costs.
     pub words: String,
-    /// Where the spec says how it stands.
+    /// Where the spec gives its angle.
     pub place: Place,
 }
 
-/// What a lever costs at least before it is named: a share of the effort. Common practice, no source.
+/// The least share of the effort that a lever costs for it to be named. Common practice, no source.
 const WORTH_SAYING: f64 = 0.03;
 
-/// The lever, among the relay levers and the cross-shaft, that would spare the foot most if it stood as far before
-/// square at rest as past it at full pedal; `None` where none spares much of `effort`, N.
+/// The relay lever or cross-shaft that would save the foot most if it were as far before square at rest as past it at
+/// full pedal. `None` where none saves much of `effort`, N.
 pub(super) fn costliest(cx: &Context<'_>, effort: f64) -> Option<OffSquare> {
     let spared = |swing: Swing| {
         let square = cx.what_if(|chain| chain.set_square(swing.lever, swing.turn))?;
@@ -43,7 +43,7 @@ pub(super) fn costliest(cx: &Context<'_>, effort: f64) -> Option<OffSquare> {
     })
 }
 
-/// A lever as a message names it, and where the spec says how it stands.
+/// A lever's name in a message, and where the spec gives its angle.
 pub(super) fn named(cx: &Context<'_>, lever: Lever) -> Option<(String, Place)> {
     let of_relay = |relay: &Component| {
         let label = relay.label.as_deref().unwrap_or_default();

@@ -1,4 +1,4 @@
-//! The plate does not lift as far as the disc wants.
+//! The plate does not lift as far as the disc needs.
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;

@@ -1,5 +1,5 @@
-//! What bounds a result, and what happens past it: one row a bound. Checks, cures, `thin-margin` and
-//! hovers read it.
+//! The bounds of results, and the harm past them: one row for each bound. Checks, cures, `thin-margin` and hovers
+//! read it.
 
 use super::Limit;
 use crate::check_id::CheckId;
@@ -18,35 +18,35 @@ use crate::{block, field, result};
 pub struct ResultLimit {
     pub result: ResultId,
     pub bound: Bound,
-    /// The check that says so where the bound is passed.
+    /// The check that reports it when the bound is passed.
     pub check: CheckId,
-    /// What happens past it, as the end of a sentence.
+    /// The harm past the bound, as the end of a sentence.
     pub harm: &'static str,
-    /// The harm in the fewest words, with what a distance past it is called: `drags`, 0.3 mm `short`.
+    /// The harm in the fewest words, and the word for a distance past the bound: `drags`, 0.3 mm `short`.
     pub brief: (&'static str, &'static str),
 }
 
-/// What a result is held against.
+/// The kind of value that bounds a result.
 #[derive(Clone, Copy, Debug)]
 pub enum Bound {
     /// Zero is the least.
     NotBelowZero,
-    /// Zero is too little already.
+    /// Zero is already too little.
     AboveZero,
-    /// Zero is the least of what is left of a field.
+    /// Zero is the least; the result is what remains of a field.
     LeftOf(FieldId),
-    /// The most is the least rating of what stands under the pressure of this side of an intensifier.
+    /// The most is the lowest pressure rating among the parts on this side of an intensifier.
     AtMostRating(Side),
     /// The most is a limit of the check, which settings may change.
     AtMostSetting(fn(&System) -> &'static Limit),
-    /// The most is given by a field, or else a limit of the check, which settings may change.
+    /// The most is given by a field, or else by a limit of the check, which settings may change.
     AtMostGiven(FieldId, &'static Limit),
     /// The least is a limit of the check, which settings may change.
     AtLeastSetting(fn(&System) -> &'static Limit),
 }
 
-/// The least by which a result must pass zero where zero itself is too little: what ends at zero comes
-/// out there but for rounding. In the result's internal unit.
+/// How far a result must be above zero where zero is already too little, in the result's internal unit. A clutch that
+/// just reaches its end gives zero up to rounding.
 pub const OPEN: f64 = 1e-9;
 
 // ---- bounds that are only a habit of the trade ----
@@ -157,7 +157,7 @@ pub const PLAIN: Limit = Limit {
     source: COMMON,
 };
 
-/// The limit that goes with the end of the slave's rod.
+/// The limit for the kind of end that the slave's rod has.
 pub fn of_rod_end(system: &System) -> &'static Limit {
     match system.word(field!(slave.rod_end)) {
         Some("ball") => &BALL,
@@ -166,7 +166,7 @@ pub fn of_rod_end(system: &System) -> &'static Limit {
     }
 }
 
-/// Every bound of a result, in the order in which `thin-margin` tells them.
+/// Every bound of a result, in the order in which `thin-margin` reports them.
 pub static LIMITS: &[ResultLimit] = &[
     ResultLimit {
         result: result!(master_reserve),
@@ -416,7 +416,7 @@ pub static LIMITS: &[ResultLimit] = &[
 ];
 
 impl ResultLimit {
-    /// The first bound that an outcome is past by a check, and by how much, in the result's internal unit.
+    /// The first bound of a check that an outcome has passed, and by how much, in the result's internal unit.
     pub fn passed(
         check: CheckId,
         system: &System,
@@ -436,8 +436,8 @@ impl ResultLimit {
         LIMITS.iter().filter(move |row| row.result == result)
     }
 
-    /// The bound in a system, with its tolerance, in internal units; `None` where the system does
-    /// not say it, or where its author's own `require` takes the place of what is only a default.
+    /// The bound in a system, with its tolerance, in internal units. `None` where the system does not give it, or
+    /// where the author's own `require` replaces a bound that is only a default.
     pub fn value(&self, system: &System, settings: &Settings) -> Option<Band> {
         match self.bound {
             Bound::NotBelowZero | Bound::AboveZero | Bound::LeftOf(_) => Some(Band::exact(0.0)),
@@ -466,7 +466,7 @@ impl ResultLimit {
         Some(self.inside(value, bound))
     }
 
-    /// How far a value is inside a bound of this kind; below zero past it.
+    /// How far a value is inside a bound of this kind; below zero past it. The unit is that of both.
     pub fn inside(&self, value: f64, bound: f64) -> f64 {
         match self.bound {
             Bound::AboveZero => value - bound - OPEN,
@@ -475,7 +475,7 @@ impl ResultLimit {
         }
     }
 
-    /// Whether it is the most that the result may be, and not the least.
+    /// Whether it limits the result from above.
     pub fn is_most(&self) -> bool {
         match self.bound {
             Bound::AtMostRating(_) | Bound::AtMostSetting(_) | Bound::AtMostGiven(..) => true,
@@ -486,7 +486,7 @@ impl ResultLimit {
         }
     }
 
-    /// Whether the bound is only a habit of the trade, which the author of a spec may replace.
+    /// Whether the bound is only a habit of the trade, which a spec's author may replace.
     pub fn is_default(&self) -> bool {
         matches!(
             self.bound,
@@ -494,13 +494,13 @@ impl ResultLimit {
         )
     }
 
-    /// Whether an author's own limit of a system takes the place of this one.
+    /// Whether a `require` of the system replaces this bound.
     fn is_replaced(&self, system: &System) -> bool {
         let mut requires = system.requires.iter();
         requires.any(|require| self.is_replaced_by(require))
     }
 
-    /// Whether an author's own limit takes the place of this one.
+    /// Whether one `require` replaces this bound.
     fn is_replaced_by(&self, require: &Require) -> bool {
         self.is_default()
             && require.result == self.result
@@ -508,7 +508,7 @@ impl ResultLimit {
     }
 }
 
-/// Whether a comparison says the most that a result may be.
+/// Whether a comparison limits a result from above.
 pub fn is_upper(comparison: Comparison) -> bool {
     match comparison {
         Comparison::AtMost | Comparison::Below => true,
@@ -516,8 +516,8 @@ pub fn is_upper(comparison: Comparison) -> bool {
     }
 }
 
-/// The part on a side of the intensifier that may carry the least pressure, with the field that says so and its value in
-/// MPa. Without an intensifier master, slave and lines are all on the slave's side.
+/// The part with the lowest pressure rating on one side of the intensifier, with the rating's field and value in MPa.
+/// Without an intensifier master, slave and lines are all on the slave's side.
 pub fn least_rating(system: &System, side: Side) -> Option<(&Component, FieldId, f64)> {
     let is_split = system.component(block!(intensifier)).is_some();
     let is_here = |there: Side| there == side || (!is_split && side == Side::Slave);

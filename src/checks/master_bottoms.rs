@@ -1,4 +1,4 @@
-//! The master's piston is at the end of its bore before the pedal is at the end of its travel.
+//! The master's piston reaches the end of its bore before the pedal reaches the end of its travel.
 
 use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;

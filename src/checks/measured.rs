@@ -1,4 +1,4 @@
-//! What was measured on the car is not what is worked out: the clutch drags, and what explains it.
+//! Readings on the car that differ from the calculated ones: the clutch drags, and which faults explain that.
 
 use super::context::problem_of_component;
 use super::fault_words::{display_for, fault_in_words, read_again, seen_in_words};
@@ -69,7 +69,7 @@ pub const READING_OFF: Check = Check {
     run: Run::Outcome(reading_off),
 };
 
-/// How many of the faults that stand a finding names.
+/// How many of the possible faults a finding names.
 const NAMED: usize = 3;
 
 fn drags(cx: &Context<'_>, out: &mut Found) {
@@ -88,7 +88,7 @@ fn reading_off(cx: &Context<'_>, out: &mut Found) {
     warn(cx, out, false);
 }
 
-/// One finding for each visit that does not drag, and that something explains better than nothing wrong.
+/// Reports each visit that does not drag and that some fault explains better than a healthy car does.
 fn warn(cx: &Context<'_>, out: &mut Found, of_air: bool) {
     for (component, visit) in visits(cx) {
         let is_air = first(visit) == Some(FaultId::Air) && reads_slave(visit);
@@ -112,7 +112,7 @@ fn first(visit: &VisitReport) -> Option<FaultId> {
     first.map(|fault| fault.sized.fault)
 }
 
-/// Whether the slave's own travel was read: only that speaks of the fluid before all else.
+/// Whether the slave's own travel was read. Only that reading points to the fluid first.
 fn reads_slave(visit: &VisitReport) -> bool {
     let of_slave = [
         Reading::SlaveTravel,
@@ -194,13 +194,13 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     Some(problem.help(help))
 }
 
-/// Whether the clutch dragged on a visit, and came free on the last.
+/// Whether the clutch dragged on a visit and released on the last one.
 fn is_over(cx: &Context<'_>, visit: &VisitReport) -> bool {
     let last = cx.diagnosis().visits.last();
     visit.drags && last.is_some_and(|last| !last.drags && last.agrees)
 }
 
-/// A reading beside what is worked out: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
+/// A reading beside the calculated value: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
 fn said(display: &Display, reading: Reading, value: Value, expected: Option<Value>) -> String {
     let what = match reading {
         Reading::PedalTravel => "the pad went to",
@@ -240,7 +240,7 @@ fn said(display: &Display, reading: Reading, value: Value, expected: Option<Valu
     }
 }
 
-/// What explains it, and what else does.
+/// The fault that explains a visit, and the others that do.
 fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     let standing: Vec<&Explanation> = visit.faults.iter().filter(|f| f.explains).collect();
     let Some((best, others)) = standing.split_first() else {
@@ -275,7 +275,7 @@ fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String
     text
 }
 
-/// The first of some faults, and how many more there are.
+/// The first of some faults, and the number of the others.
 fn some_of(display: &Display, faults: &[&Explanation]) -> String {
     let named = faults.iter().take(NAMED);
     let mut listed: Vec<String> = named
@@ -288,7 +288,7 @@ fn some_of(display: &Display, faults: &[&Explanation]) -> String {
     listed.join("; ")
 }
 
-/// Why the pedal feels firm with so much air.
+/// Why the pedal can feel firm with that much air.
 fn firm(cx: &Context<'_>, display: &Display, sized: Sized) -> Option<String> {
     let air = sized.value?;
     let explained = cx.what_if(|chain| chain.change_hydraulics(|h| h.fluid.air += air))?;
@@ -303,7 +303,7 @@ fn firm(cx: &Context<'_>, display: &Display, sized: Sized) -> Option<String> {
     ))
 }
 
-/// What to read next, or how to cure what stands.
+/// What to read next, or how to cure the remaining fault.
 fn help(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     let standing: Vec<FaultId> = visit
         .faults
@@ -347,7 +347,7 @@ fn help(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String {
     text.trim_end().to_owned()
 }
 
-/// What each value would mean: "23 mm means air, a leaking seal or a swelling hose; 20 mm means more free play".
+/// What each reading would mean: "23 mm means air, a leaking seal or a swelling hose; 20 mm means more free play".
 fn predictions(display: &Display, next: &NextReading) -> String {
     let meanings = next.meanings().into_iter().map(|meaning| {
         let faults: Vec<&str> = meaning.faults.iter().map(|id| id.fault().called).collect();
@@ -357,7 +357,7 @@ fn predictions(display: &Display, next: &NextReading) -> String {
     meanings.collect::<Vec<_>>().join("; ")
 }
 
-/// Some faults, any of which it may be: "air, a leaking seal or a swelling hose".
+/// Some faults as alternatives: "air, a leaking seal or a swelling hose".
 fn any_of(faults: &[&str]) -> String {
     match faults {
         [] => String::new(),

@@ -1,10 +1,10 @@
 //! The checks: what is wrong with a clutch, or with a spec, and what cures it.
 //!
-//! One check, one file: its severity, why it matters, its limits and their sources,
-//! an example that raises it and one that does not. To add one, write its file, its
-//! name in `check_id`, and here its module and its line in [`CHECKS`]; `explain`, the rule lists of the machine formats and the tests follow.
+//! One file holds one check: its severity, why it matters, its limits and their sources, an example that it reports
+//! and one that it does not. To add a check, write its file and its name in `check_id`, and add its module and its
+//! line in [`CHECKS`] here. `explain`, the rule lists of the machine formats and the tests then follow.
 //!
-//! **Never prints and never computes mechanics**: checks ask the [`Outcome`](crate::solve::Outcome) and say what its
+//! **Never prints and never computes mechanics**: checks read the [`Outcome`](crate::solve::Outcome) and say what its
 //! numbers mean.
 
 mod adjustment;
@@ -100,7 +100,7 @@ const _: () = {
     assert!(CHECKS.len() == CheckId::ALL.len(), "a check has no row");
 };
 
-/// Every check, in the order of how bad what it finds is.
+/// Every check, in the order of how bad its findings are.
 pub static CHECKS: &[&Check] = &[
     &not_worked::CHECK,
     &wrong_way::CHECK,
@@ -193,7 +193,7 @@ pub static CHECKS: &[&Check] = &[
     &text::WRONG_SETTING,
 ];
 
-/// A car that works, as the ground for the checks' examples.
+/// A car that works, on which the checks' examples are based.
 pub const REFERENCE: &str = r#"system reference "A car that works" {
     pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
     master { bore = 3/4 in  stroke = 36 mm  port_travel = 1 mm  mount_stiffness = 900 N/mm  seals = epdm }

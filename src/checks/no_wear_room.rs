@@ -1,4 +1,4 @@
-//! The bearing cannot come back as far as a worn disc wants it to.
+//! The bearing cannot come back as far as a worn disc needs.
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
@@ -72,7 +72,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// An adjuster that is at its end before the disc is worn out.
+/// Reports an adjuster that reaches its end before the disc is worn out.
 fn adjuster_runs_out(
     cx: &Context<'_>,
     drive: &ForkDrive,
@@ -99,8 +99,7 @@ fn adjuster_runs_out(
     out.push_curable(problem, goal, otherwise);
 }
 
-/// A cable or a linkage has nothing that goes back by itself: it has to be slackened as the
-/// disc wears.
+/// Reports a cable or a linkage without an adjuster: it must be slackened as the disc wears.
 fn set_again(
     cx: &Context<'_>,
     drive: &ForkDrive,

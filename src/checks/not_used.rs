@@ -20,11 +20,11 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-/// Fields of one component that lack the same.
+/// Fields of one component that lack the same needs.
 struct Idle<'a> {
     component: &'a Component,
     fields: Vec<FieldId>,
-    /// Ways to have them used: what is missing of each.
+    /// The ways to have them used, each with what is missing.
     missing: Vec<Vec<Need>>,
 }
 
@@ -74,7 +74,7 @@ fn run(system: &System, out: &mut Found) {
     }
 }
 
-/// The levers at the pedal that say whether they reverse.
+/// The levers at the pedal for which `reverses` is given.
 fn reversing_at_pedal(system: &System) -> impl Iterator<Item = &Component> {
     let says_so = |relay: &&Component| relay.given(field!(relay.reverses)).is_some();
     system.relays_at_pedal().filter(says_so)
@@ -134,8 +134,8 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
     found
 }
 
-/// Whether a base gives a field, and the system itself changes nothing that bears on its use: what
-/// starts from a system says nothing again that is said of that one.
+/// Whether a base gives a field, and the system itself changes nothing that bears on its use. A derived system does
+/// not repeat a finding of its base.
 fn is_of_base(system: &System, given: &Given, missing: &[Vec<Need>]) -> bool {
     let is_own = |block: BlockId| system.component(block).is_some_and(|other| other.own);
     let needed = missing.iter().flatten().map(|need| match need {
@@ -147,7 +147,7 @@ fn is_of_base(system: &System, given: &Given, missing: &[Vec<Need>]) -> bool {
     given.origin == Origin::Base && !bears.any(is_own)
 }
 
-/// What is missing of the ways that lack least.
+/// What is missing for the ways that lack the least.
 fn nearest(system: &System, component: &Component, ways: &[Vec<Need>]) -> Vec<Vec<Need>> {
     let missing = |way: &Vec<Need>| -> Vec<Need> {
         let lacks = way.iter().filter(|need| !system.gives(component, **need));
@@ -208,7 +208,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     })
 }
 
-/// `a, b and c`, with the last word between the last two.
+/// Items as `a, b and c`; the last word stands between the last two.
 fn joined(items: &[String], last_word: &str) -> String {
     match items {
         [] => String::new(),

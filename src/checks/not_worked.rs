@@ -59,7 +59,7 @@ fn problem(system: &System, field: FieldId, message: String) -> Problem {
     problem_of_field(CHECK.id, system, field, message)
 }
 
-/// A ring-shaped piston without an area.
+/// The problem of a ring-shaped piston without an area.
 fn ring(system: &System) -> Option<Problem> {
     let inner = system.given_number(field!(slave.inner))?;
     let outer = system.given_number(field!(slave.outer))?;
@@ -78,7 +78,7 @@ fn ring(system: &System) -> Option<Problem> {
     })
 }
 
-/// A rod as thick as the bore that it is pulled through.
+/// The problem of a rod that is as thick as the bore that it is pulled through.
 fn pull_rod(system: &System) -> Option<Problem> {
     let rod = system.given_number(field!(slave.pull_rod))?;
     let bore = system.given_number(field!(slave.bore))?;
@@ -96,7 +96,7 @@ fn pull_rod(system: &System) -> Option<Problem> {
     })
 }
 
-/// Free play that the pedal never takes up.
+/// The problem of free play that the pedal never takes up.
 fn free_play(system: &System) -> Option<Problem> {
     let free_play = system.given_number(field!(pedal.free_play))?;
     let travel = system.number(field!(pedal.travel))?;
@@ -114,7 +114,7 @@ fn free_play(system: &System) -> Option<Problem> {
     })
 }
 
-/// A rod arm that cannot come square at mid travel.
+/// The problem of a rod arm that cannot be square at mid travel.
 fn arm(system: &System) -> Option<Problem> {
     let pad_arm = system.given_number(field!(pedal.pad_arm))?;
     let travel = system.number(field!(pedal.travel))?;

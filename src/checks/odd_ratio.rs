@@ -1,4 +1,4 @@
-//! A ratio outside what is usually built.
+//! A ratio outside the usual range.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;

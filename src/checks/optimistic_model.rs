@@ -121,11 +121,11 @@ pub const CHECK: Check = Check {
 #[derive(Clone, Copy)]
 struct Omitted {
     kind: Kind,
-    /// What it would leave of the release margin by itself, mm.
+    /// The release margin that would remain with this loss alone, mm.
     left: f64,
 }
 
-/// What is left out, and what it is said to be in a pessimistic moment.
+/// The kind of loss, and its size on a pessimistic assumption.
 #[derive(Clone, Copy)]
 enum Kind {
     Line { index: usize, expansion: f64 },
@@ -139,7 +139,7 @@ enum Kind {
 }
 
 impl Kind {
-    /// The field that would say it.
+    /// The field that would give it.
     fn path(self) -> &'static str {
         match self {
             Self::Line { .. } => "line.expansion or line.wall",
@@ -302,7 +302,7 @@ fn listed(items: &[&str]) -> String {
     }
 }
 
-/// What is left out; `None` where a limit is not known.
+/// The losses that the spec leaves out; `None` where a limit is not known.
 fn omitted(cx: &Context<'_>) -> Option<Vec<Kind>> {
     let mut omitted = Vec::new();
     let hydraulics = cx.outcome.hydraulics();

@@ -35,7 +35,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     }
 }
 
-/// What is over its rating on one side of the intensifier.
+/// Reports the part whose rating is exceeded on one side of the intensifier.
 fn run_on(cx: &Context<'_>, out: &mut Found, result: ResultId, side: Side, area: FieldId) {
     let (Some(pressure), Some((part, field, most))) =
         (cx.get(result), least_rating(cx.system, side))

@@ -1,4 +1,4 @@
-//! The fingers travel further than the cover may take.
+//! The fingers travel further than the cover allows.
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;

@@ -1,7 +1,7 @@
-//! The pedal's free play given at the pad and at the rod, or the fork's angle and room given and left by its stack, in
-//! disagreement.
+//! A thing given in two ways that do not agree: the pedal's free play at the pad and at the rod, the fork's angle and
+//! room by value and by its stack.
 //!
-//! The other ways of saying one thing twice are found while the text is read.
+//! Other things given in two ways are found while the text is read.
 
 use super::edit::edit_field;
 use super::sizes::written;
@@ -15,7 +15,7 @@ use crate::schema::{COMMON, FieldId};
 use crate::settings::Settings;
 use crate::solve::{fork_stack, window_edges};
 
-/// A gap felt at the pad and one felt with a gauge agree to about this much.
+/// A gap felt at the pad and one measured with a gauge agree to about this share.
 const AGREEMENT: Limit = Limit {
     name: "free-play",
     value: 0.1,
@@ -42,7 +42,7 @@ const WINDOW: Limit = Limit {
     source: COMMON,
 };
 
-/// Found while the text is read, but for the pedal's free play, which wants its ratio.
+/// Found while the text is read, except for the pedal's free play, which needs the pedal's ratio.
 pub const CHECK: Check = Check {
     limits: &[AGREEMENT, ANGLE, WINDOW],
     run: Run::Limited(run),
@@ -62,7 +62,7 @@ fn run(system: &System, settings: &Settings, out: &mut Found) {
     fork_window(system, settings, out);
 }
 
-/// The fork's angle at rest, given and left by the stack of housing, pivot and bearing.
+/// Checks the fork's angle at rest against the one that the stack of housing, pivot and bearing gives.
 fn fork_angle(system: &System, settings: &Settings, out: &mut Found) {
     let field = field!(fork.rest_angle);
     let found = || {
@@ -94,7 +94,7 @@ fn fork_angle(system: &System, settings: &Settings, out: &mut Found) {
     );
 }
 
-/// The fork's room, given as a travel and by the edge that ends it.
+/// Checks the fork's room given as a travel against the edge that ends it.
 fn fork_window(system: &System, settings: &Settings, out: &mut Found) {
     let field = field!(fork.window);
     let found = || {

@@ -1,4 +1,4 @@
-//! Something between the master and the fingers travels further than it may.
+//! Something between the master and the fingers travels further than it can.
 
 use super::limits::{least_rating, name_of_rated};
 use super::sizes::written;
@@ -57,7 +57,7 @@ pub const FORK: Check = Check {
     run: Run::Outcome(fork),
 };
 
-/// Where the pad stops, if this is what ends its travel, as the end of a message.
+/// Where the pad stops, if `cause` ends its travel, as the end of a message.
 pub(super) fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
     match cx.get(result!(pedal_travel_used)) {
         Some(pad) if cx.outcome.ended_by == cause => {
@@ -67,7 +67,7 @@ pub(super) fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
     }
 }
 
-/// What a foot that presses on there does to the weakest part, if that is more than it may carry.
+/// The effect of a foot that presses on there on the weakest part, if it exceeds what the part may carry.
 fn pressed_on(cx: &Context<'_>) -> String {
     let found = || {
         let foot = cx.limit("foot")?;
@@ -130,8 +130,8 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// Which of rest extension and stroke to point at, and what to say of the other: the one that
-/// the system itself says.
+/// Which of rest extension and stroke to point at, and a sentence about the other. The one in the system's own text
+/// is chosen.
 fn deciding_of_slave(cx: &Context<'_>, rest: f64) -> (FieldId, FieldId, &'static str) {
     let (stroke, extension) = (field!(slave.stroke), field!(slave.rest_extension));
     let own = |field: FieldId| {
@@ -145,7 +145,7 @@ fn deciding_of_slave(cx: &Context<'_>, rest: f64) -> (FieldId, FieldId, &'static
     }
 }
 
-/// The problem of a part that full pedal would take past its end, with the place that says where the pedal ends.
+/// The problem of a part that full pedal would take past its end. It shows the place of the pedal's end.
 pub(super) fn past_its_end(cx: &Context<'_>, field: FieldId, message: String) -> Problem {
     cx.problem(field, message).related(
         cx.place(cx.pedal_end_field()),
@@ -204,7 +204,7 @@ fn fork(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// The edge of the opening that the fork's end comes back to as the disc wears.
+/// Checks the edge of the opening towards which the fork's end comes back as the disc wears.
 fn behind(cx: &Context<'_>, out: &mut Found) {
     let (Some(room), Some(edges)) = (
         cx.get(result!(fork_back_room)).filter(|room| *room < 0.0),

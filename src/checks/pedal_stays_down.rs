@@ -23,10 +23,11 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-/// Fields that say what brings the pedal itself back or holds it. Where none is given, a force of zero says only that.
+/// Fields for what returns or holds the pedal itself. If none is given, an effort of zero only means that nothing is
+/// known.
 const OF_PEDAL: [FieldId; 2] = [field!(pedal.return_force), field!(pedal.drag)];
 
-/// Fields that say what brings back all that the pedal moves, or holds it.
+/// Fields for what returns or holds everything that the pedal moves.
 const OF_TRAIN: [FieldId; 7] = [
     field!(pedal.assist),
     field!(pedal.assist_rate),
@@ -96,7 +97,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// A master's piston that its own spring does not bring home, whatever brings the pedal back.
+/// Reports a master's piston that its own spring does not return, whatever returns the pedal.
 fn hangs(cx: &Context<'_>, out: &mut Found) {
     let Some(master) = cx.outcome.hydraulics().map(|hydraulics| &hydraulics.master) else {
         return;

@@ -1,4 +1,4 @@
-//! A check by its name, and what all checks find in one system.
+//! Finds a check by its name, and runs all checks on a system.
 
 use super::limits::ResultLimit;
 use super::{CHECKS, Check, Context, Found, Run};
@@ -9,12 +9,12 @@ use crate::solve::{NotWorked, Outcome, Tolerances};
 use std::cell::OnceCell;
 
 impl Check {
-    /// The check that has an identity.
+    /// The check with an identity.
     pub fn of(id: CheckId) -> &'static Self {
         CHECKS[id.index()]
     }
 
-    /// The check of a name that an author writes.
+    /// The check with a name that an author writes.
     pub fn named(name: &str) -> Option<&'static Self> {
         CheckId::named(name).map(Self::of)
     }
@@ -31,7 +31,7 @@ pub fn run(
     run_those(|_| true, system, outcome, tolerances, settings, found);
 }
 
-/// Runs on one system those of the checks that are wanted.
+/// Runs the wanted checks on one system.
 pub(super) fn run_those(
     wanted: impl Fn(&Check) -> bool,
     system: &System,

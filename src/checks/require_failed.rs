@@ -23,7 +23,7 @@ pub const CHECK: Check = Check {
     run: Run::Outcome(run),
 };
 
-/// The limit; of one with a tolerance the end that is harder to meet.
+/// The limit; if it has a tolerance, the end that is harder to meet.
 pub fn limit(require: &Require) -> f64 {
     match require.comparison {
         Comparison::AtMost | Comparison::Below => require.limit.low,
@@ -37,7 +37,7 @@ fn holds(require: &Require, outcome: &Outcome) -> bool {
         .is_some_and(|value| require.comparison.holds(value, limit(require)))
 }
 
-/// How far a result is inside the limit; below zero where it does not hold.
+/// How far a result is inside the limit; below zero where the limit is not met.
 pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     let Some(value) = outcome.get(require.result) else {
         return f64::NEG_INFINITY;
@@ -51,8 +51,8 @@ pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     }
 }
 
-/// For how many limits of one system a cure is looked for: more would not be read, and each search
-/// works the clutch out many times.
+/// For how many limits of one system cures are searched. More would not be read, and each search works the clutch out
+/// many times.
 const MOST_CURED: usize = 50;
 
 fn run(cx: &Context<'_>, out: &mut Found) {
@@ -127,7 +127,7 @@ fn because(why: Option<&str>) -> String {
     why.map(|why| format!(": {why}")).unwrap_or_default()
 }
 
-/// A problem with the limit of a place. What a base in another file requires is shown where this system stands.
+/// A problem of a limit at its place. A limit in a base of another file is reported at this system's name.
 fn problem_at(cx: &Context<'_>, place: &Place, message: String) -> Problem {
     match place.file == cx.system.place.file {
         true => Problem::new(CHECK.id, place.clone(), message),

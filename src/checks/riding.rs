@@ -61,7 +61,7 @@ cover { clamp_load = 6500 N  finger_ratio = 3.4 }",
     run: Run::Outcome(loss_unknown),
 };
 
-/// Where the spec says what holds the bearing on the fingers.
+/// The field for what holds the bearing on the fingers.
 fn preload_field(cx: &Context<'_>) -> FieldId {
     let of_adjuster = cx.system.fork_drives().map(|drive| drive.adjust_preload);
     let mut given = of_adjuster.filter(|field| cx.system.given(*field).is_some());

@@ -1,4 +1,4 @@
-//! Rods that leave the line of their bores.
+//! Rods that lean out of the line of their bores.
 
 use super::limits;
 use super::{Check, Context, Example, Found, Run};
@@ -102,7 +102,7 @@ fn pedal(cx: &Context<'_>, out: &mut Found) {
     );
 }
 
-/// How the pedal's rod comes to lean less.
+/// How to make the pedal's rod lean less.
 fn pedal_help(cx: &Context<'_>) -> String {
     const OTHERWISE: &str =
         "use a longer rod, or set the master so that the arm stands square at mid travel";

@@ -1,4 +1,4 @@
-//! The slave's rod is given as one length, and its ends lie another length apart.
+//! The given length of the slave's rod differs from the distance of its seats.
 
 use super::edit::edit_field;
 use super::{Check, Context, Example, Found, Limit, Run};

@@ -1,4 +1,4 @@
-//! The stack of the housing crushes the slave, or leaves another gap than the spec says.
+//! The stack of the housing crushes the slave, or leaves another gap than the spec needs.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
@@ -74,7 +74,8 @@ pub const GAP: Check = Check {
     run: Run::Outcome(gap),
 };
 
-/// The gap over the slave fully home, and what rest extension and free play take of it, mm.
+/// The gap in front of the slave with its piston fully home, and how much of it rest extension and free play need,
+/// mm.
 fn gaps(cx: &Context<'_>) -> Option<(f64, f64)> {
     let wanted = cx.outcome.hydraulics()?.slave.rest_extension;
     Some((
@@ -127,7 +128,7 @@ fn gap(cx: &Context<'_>, out: &mut Found) {
     out.push(beside_stack(cx, problem));
 }
 
-/// How to make a gap that is too small larger.
+/// How to enlarge a gap that is too small.
 fn closer(cx: &Context<'_>, by: f64) -> String {
     format!(
         "take {} of shims from under the slave, or add as much to the adapter",

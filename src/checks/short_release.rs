@@ -1,4 +1,4 @@
-//! The fingers do not travel far enough to free the disc.
+//! The fingers do not travel far enough to release the disc.
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;

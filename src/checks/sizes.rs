@@ -3,12 +3,12 @@
 use crate::quantity::{UnitExpr, UnitSystem, significant};
 pub use crate::schema::COMMON_BORES;
 
-/// Catalogues round: 22.2 mm for 7/8 in, 15.87 mm for 5/8 in.
+/// How far catalogues round a bore, mm: 22.2 mm for 7/8 in, 15.87 mm for 5/8 in.
 pub const ROUNDING: f64 = 0.05;
 
 const INCH: f64 = 25.4;
 
-/// The commonly made bore next to a value, in mm.
+/// The commonly made bore nearest to a value, in mm.
 pub fn common_bore_near(bore: f64) -> Option<f64> {
     let after = COMMON_BORES.partition_point(|other| *other < bore);
     let neighbours = [after.checked_sub(1), Some(after)];
@@ -24,7 +24,7 @@ pub fn is_inch_size(bore: f64) -> bool {
     (sixteenths - sixteenths.round()).abs() < 1e-6 || bore == 17.78
 }
 
-/// A value as a person would write it: inch sizes as fractions, all else as a short decimal.
+/// A value as a person would write it: inch sizes as fractions, everything else as a short decimal.
 pub fn written(value: f64, unit: Option<&UnitExpr>) -> String {
     let Some(unit) = unit else {
         return significant(value, 4);
@@ -50,16 +50,16 @@ pub fn written(value: f64, unit: Option<&UnitExpr>) -> String {
     }
 }
 
-/// A bore as an author in one system of units writes it: inch sizes as the fractions by which they
-/// are sold in either, metric sizes in mm, or for an author in inches as `0.8661 in`.
+/// A bore as an author who uses one system of units writes it. Inch sizes are fractions, as they are sold. Metric
+/// sizes are in mm, or for an author in inches `0.8661 in`.
 pub fn bore_written(bore: f64, system: UnitSystem) -> String {
     let in_inches = is_inch_size(bore) || system == UnitSystem::Imperial;
     let unit = if in_inches { "in" } else { "mm" };
     written(bore, UnitExpr::parse(unit).ok().as_ref())
 }
 
-/// A bore in a sentence for an author in one system of units: [`bore_written`], and for an author in
-/// inches a metric size with the name by which it is sold: `0.866 in (22 mm)`.
+/// A bore in a sentence, as [`bore_written`] gives it. For an author in inches, a metric size is followed by the name
+/// under which it is sold: `0.866 in (22 mm)`.
 pub fn bore_named(bore: f64, system: UnitSystem) -> String {
     if is_inch_size(bore) || system != UnitSystem::Imperial {
         return bore_written(bore, system);
@@ -68,15 +68,15 @@ pub fn bore_named(bore: f64, system: UnitSystem) -> String {
     format!("{} in ({sold})", significant(bore / INCH, 3))
 }
 
-/// Which way a value is rounded.
+/// In which direction a value is rounded.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Rounding {
     Up,
     Down,
 }
 
-/// A value rounded to what a person would measure out: to so many digits in its unit, which of inches
-/// are sixteenths up to three.
+/// A value rounded to what a person would measure. It has the given number of digits in its unit; in inches, up to
+/// three digits are sixteenths.
 pub fn rounded(value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) -> f64 {
     let number = unit.map_or(value, |unit| unit.outward(value));
     if number == 0.0 || !number.is_finite() {

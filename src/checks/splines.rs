@@ -1,4 +1,4 @@
-//! Whether the disc's hub stands on the input shaft's splines.
+//! Whether the disc's hub is on the input shaft's splines.
 
 use super::{Check, Context, Example, Found, Limit, Run};
 use crate::check_id::CheckId;
@@ -96,7 +96,7 @@ fn short(cx: &Context<'_>, out: &mut Found) {
     out.push(problem(cx, message).short_by(wanted - engagement, result!(spline_engagement)));
 }
 
-/// Says beside what stands where, and what to change.
+/// A problem that shows the fields of both places beside it.
 fn problem(cx: &Context<'_>, message: String) -> Problem {
     let problem = cx.problem(field!(gearbox.spline_start), message);
     let problem = match cx.outcome.side_inputs.splines {
@@ -107,7 +107,7 @@ fn problem(cx: &Context<'_>, message: String) -> Problem {
     cx.beside(problem, field!(disc.hub_offset), "the hub's offset")
 }
 
-/// Where both stand, and the change that puts the hub on the splines.
+/// Where both are, and the change that puts the hub on the splines.
 fn help(cx: &Context<'_>, splines: Stretch, hub: Stretch) -> String {
     let [in_front, behind] = [splines.front - hub.front, hub.rear - splines.rear];
     let cure = match (in_front > 0.0, behind > 0.0) {

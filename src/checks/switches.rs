@@ -1,4 +1,4 @@
-//! Where on the pedal's travel the switches for starter and cruise control are set.
+//! Where on the pedal's travel the switches for starter and cruise control operate.
 
 use super::limits::{CRUISE_LAG, START_ROOM};
 use super::{Check, Context, Example, Found, Goal, Run};

@@ -1,10 +1,10 @@
-//! The checks that are raised while a text is read: their documentation.
+//! The documentation of the checks that run while a text is read.
 
 use super::{Check, Example, LANGUAGE, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 
-/// A check that is raised while a text is read.
+/// A check that runs while a text is read.
 pub(super) const fn check(
     id: CheckId,
     severity: Severity,

@@ -1,4 +1,4 @@
-//! What holds at nominal and fails at the worst of the tolerances.
+//! What is right at nominal and fails in the worst case of the tolerances.
 
 use super::limits::{OPEN, least_rating, name_of_rated};
 use super::{Bound, Check, Context, Example, Found, LIMITS, ResultLimit, Run, require_failed};
@@ -28,7 +28,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     requires(cx, out);
 }
 
-/// The bounds that a part or the car sets; habits of the trade are held at nominal alone.
+/// Checks the bounds that a part or the car sets. Habits of the trade are checked at nominal only.
 fn bounds(cx: &Context<'_>, out: &mut Found) {
     for row in LIMITS.iter().filter(|row| !row.is_default()) {
         let (Some(limit), Some(spread)) =
@@ -133,15 +133,15 @@ fn requires(cx: &Context<'_>, out: &mut Found) {
     }
 }
 
-/// In brief, notes it about the block whose tolerance takes most of the margin.
+/// In brief, notes the problem about the block whose tolerance takes most of the margin.
 fn noted(cx: &Context<'_>, id: ResultId, out: &mut Found) -> bool {
     let by_share = cx.tolerances.map(|tolerances| tolerances.by_share(id));
     let first = by_share.as_ref().and_then(|inputs| inputs.first());
     first.is_some_and(|(input, _)| out.noted(input.field.block))
 }
 
-/// The problem, at the input that takes most of the margin; `excess` is what is lacking of the
-/// `whole` that the tolerances take.
+/// The problem, at the input that takes most of the margin. `whole` is what the tolerances take, `excess` the part of
+/// it that is lacking.
 fn told(
     cx: &Context<'_>,
     id: ResultId,
@@ -182,7 +182,7 @@ fn told(
     Some(problem)
 }
 
-/// A tolerance held to a part of itself, as it would be written.
+/// A tolerance reduced to a share of itself, as it would be written.
 fn width(cx: &Context<'_>, input: &Toleranced, part: f64) -> String {
     match input.field.field().dimension() {
         Some(dimension) if input.part != ValuePart::Curve => {

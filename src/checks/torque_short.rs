@@ -1,4 +1,4 @@
-//! The clutch cannot carry the engine, or can with little to spare.
+//! The clutch cannot carry the engine's torque, or has little to spare.
 
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;

@@ -1,4 +1,4 @@
-//! What other values would bring in one system, and what the checks say of it.
+//! Tries other values in one system, and runs the checks on the result.
 
 use super::adjustment::Adjustment;
 use super::adjustments::ADJUSTMENTS;
@@ -16,9 +16,9 @@ use crate::solve::{Outcome, Tolerances, work_out};
 use rustc_hash::FxHashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// With more values that carry a tolerance than this, cures are ranked by the findings at nominal.
+/// With more toleranced values than this, cures are ranked by the findings at nominal.
 const MOST_TOLERANCED: usize = 6;
-/// The checks that hold a result at the worst of the tolerances too. All others look at nominal alone.
+/// The checks that also consider the worst case of the tolerances. All others consider nominal alone.
 const AT_WORST: [CheckId; 2] = [CheckId::ThinMargin, CheckId::PortShut];
 
 /// A field of a system that a cure may change.
@@ -28,28 +28,28 @@ pub(super) struct Lever {
     pub place: usize,
     pub row: &'static Adjustment,
     pub line: Option<usize>,
-    /// In internal units.
+    /// The present value, in internal units.
     pub present: f64,
 }
 
-/// What comes of other values in one system, each worked out once for all that is asked about it.
+/// The outcomes of other values in one system. Each is worked out once, whatever is asked about it.
 pub(super) struct Trials {
     pub system: System,
     pub outcome: Outcome,
-    /// `None` as well where too many values carry one to judge cures by them.
+    /// The effects of tolerances. `None` also where too many values have one for cures to be judged by them.
     tolerances: Option<Tolerances>,
     settings: Settings,
     pub levers: Vec<Lever>,
     tried: Mutex<Tried>,
-    /// The system, to try a value in it and put back what was there.
+    /// A copy of the system, in which a value is tried and then put back.
     bench: Mutex<System>,
     /// The findings of the system as it is.
     present: OnceLock<Vec<Raised>>,
-    /// The margins of the system as it is, each behind the least that a cure leaves of it.
+    /// The margins of the system as it is, each after the least that a cure must leave.
     margins: OnceLock<Vec<Option<(f64, f64)>>>,
 }
 
-/// What came of a value, by its lever's place and its bits; `None` where it has no meaning.
+/// The outcomes of values, by the lever's place and the value's bits; `None` where a value has no meaning.
 type Tried = FxHashMap<(usize, u64), Option<Arc<Outcome>>>;
 
 impl Trials {
@@ -89,14 +89,14 @@ impl Trials {
         }
     }
 
-    /// The system with another value.
+    /// The system with another value of a lever.
     pub fn system(&self, lever: Lever, value: f64) -> System {
         let mut system = self.system.clone();
         system.set(lever.row.field, lever.line, value);
         system
     }
 
-    /// What comes of another value; `None` where it has no meaning.
+    /// The outcome with another value; `None` where it has no meaning.
     pub fn outcome(&self, lever: Lever, value: f64) -> Option<Arc<Outcome>> {
         let key = (lever.place, value.to_bits());
         let tried = || self.tried.lock().unwrap_or_else(PoisonError::into_inner);
@@ -115,7 +115,7 @@ impl Trials {
         outcome
     }
 
-    /// Which findings the checks have about the system as it is, without words.
+    /// The findings of the system as it is, in brief.
     pub fn present(&self) -> &[Raised] {
         self.present.get_or_init(|| {
             findings(
@@ -127,20 +127,20 @@ impl Trials {
         })
     }
 
-    /// Which findings the checks have about a system, without words.
+    /// The findings of a system, in brief.
     pub fn findings(&self, system: &System, outcome: &Outcome) -> Vec<Raised> {
         let tolerances = self.tolerances(system, outcome);
         findings(system, outcome, tolerances.as_ref(), &self.settings)
     }
 
-    /// What the tolerances do to a system; `None` where cures are not judged by them.
+    /// The effects of tolerances in a system; `None` where cures are not judged by them.
     fn tolerances(&self, system: &System, outcome: &Outcome) -> Option<Tolerances> {
         self.tolerances.as_ref()?;
         Tolerances::new(system, outcome)
     }
 
-    /// Which findings the checks have about a system that decide whether a change is taken that is to cure `cured`, without
-    /// words: its own, and errors. What the tolerances do is worked out only for a check that looks at it.
+    /// The findings that decide whether a change is accepted as a cure of `cured`, in brief: those of `cured` itself,
+    /// and all errors. Tolerances are worked out only if one of these checks considers them.
     pub fn deciding(&self, cured: CheckId, system: &System, outcome: &Outcome) -> Vec<Raised> {
         let decides = |check: &Check| {
             check.id == cured || check.severity_under(&self.settings) == Some(Severity::Error)
@@ -163,7 +163,7 @@ impl Trials {
         found.raised
     }
 
-    /// How bad a finding is to whoever reads it; `None` for one that is silenced.
+    /// The severity of a finding to its reader; `None` for a silenced finding.
     pub fn severity(&self, raised: &Raised) -> Option<Severity> {
         match self.system.allow_for(raised.check, raised.block) {
             Some(_) => None,
@@ -171,8 +171,8 @@ impl Trials {
         }
     }
 
-    /// Of every bound whose check is an error, and of every limit of the author's own, the least that a cure leaves and how
-    /// far it is from being passed; below zero where it is.
+    /// The margins of every bound whose check is an error, and of every `require` of the author. Each has the least
+    /// that a cure must leave, and its distance from being passed, below zero if it is passed.
     fn margins(&self, system: &System, outcome: &Outcome) -> Vec<Option<(f64, f64)>> {
         let is_error =
             |check| Check::of(check).severity_under(&self.settings) == Some(Severity::Error);
@@ -187,10 +187,10 @@ impl Trials {
         of_limits.chain(of_requires).collect()
     }
 
-    /// Whether no error that was there before is further from its cure, and nothing that was well is left with less in hand
-    /// than can be measured.
+    /// Whether a change makes no margin worse. A margin may shrink only as far as the least that a cure must leave; a
+    /// bound that is passed may not be passed further.
     pub fn worsens_nothing(&self, system: &System, outcome: &Outcome) -> bool {
-        /// What ends at a limit comes out there but for rounding.
+        /// A margin at a limit is zero up to rounding.
         const ROUNDING: f64 = 1e-9;
         let before = self
             .margins
@@ -217,7 +217,7 @@ impl Trials {
     }
 }
 
-/// Which findings the checks have about a system, without words.
+/// The findings of a system, in brief.
 fn findings(
     system: &System,
     outcome: &Outcome,

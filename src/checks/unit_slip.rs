@@ -1,4 +1,4 @@
-//! A magnitude that looks like another unit, or a decimal point elsewhere.
+//! A value that looks as if another unit, or another place of the decimal point, was meant.
 
 use super::context::problem_of_component;
 use super::sizes::written;
@@ -22,7 +22,7 @@ pub const CHECK: Check = Check {
     run: Run::System(run),
 };
 
-/// Which units are taken for one another, the likelier first.
+/// The units that are mistaken for one another, the likelier first.
 const COUSINS: &[(&str, &[&str])] = &[
     ("mm", &["in", "cm", "m"]),
     ("in", &["mm", "cm"]),
@@ -38,7 +38,7 @@ const COUSINS: &[(&str, &[&str])] = &[
     ("GPa", &["MPa"]),
 ];
 
-/// Those of each row, read once.
+/// The units of each row, parsed once.
 static READ: LazyLock<Vec<Vec<UnitExpr>>> = LazyLock::new(|| {
     let read = |(_, cousins): &(_, &[&str])| {
         let units = cousins.iter().map(|unit| UnitExpr::parse(unit));
@@ -106,7 +106,7 @@ fn slip(
     Some(offering(problem, given, "unit", fitting))
 }
 
-/// A bare number that would be usual with its decimal point elsewhere.
+/// Reports a bare number that would be usual with its decimal point elsewhere.
 fn point_slip(
     system: &System,
     component: &Component,
@@ -132,7 +132,7 @@ fn point_slip(
     Some(offering(problem, given, "decimal point", fitting))
 }
 
-/// The problem with what may have been meant, if so much of the value slipped.
+/// Adds what may have been meant to a problem. `slipped` names what slipped: the unit or the decimal point.
 fn offering(problem: Problem, given: &Given, slipped: &str, fitting: Vec<String>) -> Problem {
     let fits = fitting.join("` or `");
     let mut problem = problem.help(format!("if the {slipped} slipped, write `{fits}`"));
@@ -144,10 +144,10 @@ fn offering(problem: Problem, given: &Given, slipped: &str, fitting: Vec<String>
     problem
 }
 
-/// How many digits a person would have written at most.
+/// The most digits that a person would have written.
 const DIGITS: usize = 9;
 
-/// The numbers of a value with another unit behind them.
+/// The numbers of a value with another unit after them.
 fn rewritten(band: Band, unit: &UnitExpr, cousin: &UnitExpr) -> String {
     let nominal = text(unit.outward(band.nominal), cousin);
     if band.is_exact() {

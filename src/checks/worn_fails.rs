@@ -1,4 +1,4 @@
-//! What holds with a new disc and fails with a worn one.
+//! What is right with a new disc and fails with a worn one.
 
 use super::limits::OPEN;
 use super::{Check, Context, Example, Found, Goal, LIMITS, Run, require_failed};
@@ -38,7 +38,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     requires(cx, worn, out);
 }
 
-/// The bounds that a part or the car sets; habits of the trade are held with a new disc alone.
+/// Checks the bounds that a part or the car sets. Habits of the trade are checked with a new disc only.
 fn bounds(cx: &Context<'_>, worn: &Results, out: &mut Found) {
     for row in LIMITS.iter().filter(|row| !row.is_default()) {
         // A worn disc need not carry the service factor, which is there for its wear.
@@ -82,7 +82,7 @@ fn bounds(cx: &Context<'_>, worn: &Results, out: &mut Found) {
 const OTHERWISE: &str =
     "leave more to spare with a new disc, or count with less wear and change the disc sooner";
 
-/// A worn disc must still carry what the engine gives.
+/// Checks that a worn disc still carries the engine's torque.
 fn torque(cx: &Context<'_>, worn: &Results, out: &mut Found) {
     let (Some((torque, _)), Some(new), Some(late)) = (
         cx.outcome.side_inputs.engine,
@@ -153,7 +153,7 @@ fn both(cx: &Context<'_>, id: ResultId, new: f64, late: f64) -> String {
     )
 }
 
-/// A problem at the wear that brings it.
+/// A problem at the field for the wear that causes it.
 fn problem(cx: &Context<'_>, message: String) -> Problem {
     cx.problem(field!(disc.wear), message)
 }

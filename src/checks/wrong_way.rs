@@ -32,7 +32,7 @@ pub const UNKNOWN: Check = Check {
     run: Run::System(unknown),
 };
 
-/// Whether a field is one of those that decide the bearing's way and the way that is wanted.
+/// Whether a field decides the bearing's direction or the direction that releases.
 pub fn decides(field: FieldId) -> bool {
     let moves = FORK_DRIVES.iter().map(|drive| drive.moves);
     let mut fields = moves.chain([
@@ -43,14 +43,14 @@ pub fn decides(field: FieldId) -> bool {
     fields.any(|one| one == field)
 }
 
-/// What moves the fork of a system: of a master alone nothing is known.
+/// What drives the fork of a system; `None` for a master alone, of which nothing is known.
 fn drive_of(system: &System) -> Option<&'static ForkDrive> {
     let is_there = |drive: &&ForkDrive| system.component(drive.moves.block).is_some();
     FORK_DRIVES.iter().find(is_there)
 }
 
-/// The fields that are missing before it is known which way the bearing goes; none where it is
-/// known, or where the system lacks more than that.
+/// The fields that are missing to know the bearing's direction. Empty where it is known, or where the system lacks
+/// more than that.
 fn missing(system: &System) -> Vec<FieldId> {
     let is_whole = system.is_workable() && system.chooses.is_empty();
     let has_fork = system.component(block!(fork)).is_some();
@@ -66,7 +66,7 @@ fn missing(system: &System) -> Vec<FieldId> {
     missing
 }
 
-/// Whether [`UNKNOWN`] says that the bearing's way is not known.
+/// Whether [`UNKNOWN`] reports that the bearing's direction is not known.
 pub fn is_unknown(system: &System) -> bool {
     !missing(system).is_empty()
 }
@@ -126,7 +126,7 @@ fn run(system: &System, out: &mut Found) {
     behind_concentric(system, out);
 }
 
-/// A concentric slave pushes the bearing itself: there is no place for a lever behind it.
+/// Reports a lever behind a concentric slave: that slave pushes the bearing itself and leaves no place for one.
 fn behind_concentric(system: &System, out: &mut Found) {
     let is_ring = system.given(field!(slave.outer)).is_some();
     let Some(relay) = system.relays_at_fork().next().filter(|_| is_ring) else {
@@ -149,7 +149,7 @@ fn behind_concentric(system: &System, out: &mut Found) {
     );
 }
 
-/// A concentric slave sits between gearbox and cover, and its piston can only push.
+/// Checks a concentric slave, which sits between gearbox and cover and can only push.
 fn concentric(system: &System, out: &mut Found) {
     let is_ring = system.given(field!(slave.outer)).is_some();
     let pulls = system.word(field!(cover.action)) == Some("pull");
@@ -173,11 +173,11 @@ fn concentric(system: &System, out: &mut Found) {
     ));
 }
 
-/// Ways along the shaft, in the words of the author.
+/// Directions along the shaft, in the author's words.
 struct Ways {
-    /// Whether the author counts from the engine, and not from the car's ends.
+    /// Whether the author counts from the engine. `false` if from the car's ends.
     from_engine: bool,
-    /// Whether the gearbox stands ahead of the engine.
+    /// Whether the gearbox is ahead of the engine.
     is_ahead: bool,
 }
 
@@ -189,7 +189,7 @@ impl Ways {
         }
     }
 
-    /// The word of `moves` for a way.
+    /// The word of `moves` for a direction.
     fn word(&self, to_engine: bool) -> &'static str {
         match (self.from_engine, to_engine == self.is_ahead) {
             (true, _) if to_engine => "to_engine",
@@ -199,7 +199,7 @@ impl Ways {
         }
     }
 
-    /// A way, as a sentence has it.
+    /// A direction in a sentence.
     fn said(&self, to_engine: bool) -> &'static str {
         match self.word(to_engine) {
             "to_engine" => "towards the engine",
@@ -297,8 +297,9 @@ fn run_for(system: &System, moves: FieldId, what: &str, out: &mut Found) {
     out.push(problem.help(help));
 }
 
-/// What is driven and which way, lever by lever up to the fork's end: `the fork's end rearward`, or `the lever idler
-/// forward, which turns it round and drives the fork's end rearward`.
+/// What is driven and in which direction, lever by lever up to the fork's end. Without levers:
+/// `the fork's end rearward`. With one:
+/// `the lever idler forward, which turns it round and drives the fork's end rearward`.
 fn through_levers(system: &System, ways: &Ways, driven: bool) -> String {
     let (mut said, mut to_engine) = (String::new(), driven);
     for relay in system.relays_at_fork() {

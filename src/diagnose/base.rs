@@ -1,13 +1,13 @@
-//! The car as the spec has it: what a fault is laid over.
+//! The car as the spec describes it, to which faults are applied.
 
 use crate::mechanics::{Chain, Readings};
 
-/// When in a minute's hold a reading is taken.
+/// The time of a reading while the pad is held for a minute.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Moment {
-    /// As soon as the pad is there.
+    /// As soon as the pad is at its place.
     Read,
-    /// After it was held for a minute.
+    /// After the pad was held for a minute.
     AfterAMinute,
 }
 
@@ -16,10 +16,10 @@ pub enum Moment {
 pub struct Base {
     /// Its chain.
     pub chain: Chain,
-    /// What is read at full pedal.
+    /// The readings at full pedal.
     pub full: Readings,
-    /// Pad travel at which the pedal itself ends, mm. A fault that leaves the slave short of its stroke lets the pad come
-    /// this far, where on a car with nothing wrong the slave, the fork or the bearing stops it sooner.
+    /// Pad travel at which the pedal itself ends, mm. On a healthy car the slave, the fork or the bearing may stop
+    /// the pad sooner. A fault that leaves the slave short of its stroke lets it come this far.
     pub pedal_end: f64,
     /// Pad travel at which the pedal's rod has taken up its clearance, mm.
     pub clearance: f64,
@@ -27,7 +27,7 @@ pub struct Base {
 }
 
 impl Base {
-    /// `None` for a chain without meaning.
+    /// The base of a chain; `None` for a chain without meaning.
     pub fn new(chain: &Chain, has_fork: bool) -> Option<Self> {
         let walk = chain.walk()?;
         Some(Self {
@@ -39,12 +39,12 @@ impl Base {
         })
     }
 
-    /// Whether it has a fork.
+    /// Whether the car has a fork.
     pub fn has_fork(&self) -> bool {
         self.has_fork
     }
 
-    /// `None` where there is no fork that could be wrong.
+    /// `Some` if the car has a fork that could be faulty.
     pub fn forked(&self) -> Option<()> {
         self.has_fork.then_some(())
     }

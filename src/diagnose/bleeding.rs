@@ -1,4 +1,4 @@
-//! What bleeding this car takes, in numbers: where the air can sit, how often to pump, what to look for.
+//! The numbers for bleeding a car: where the air can be, how often to pump, what to look for.
 
 use super::readings::Reading;
 use crate::field;
@@ -10,15 +10,15 @@ use crate::solve::Outcome;
 /// The numbers for bleeding a car. Lengths in mm, volumes in mm³, angles in rad.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct BleedingPlan {
-    /// Air to get out, at atmospheric pressure; `None` where no readings say how much there is.
+    /// Air to remove, at atmospheric pressure; `None` where no readings give its volume.
     pub air: Option<f64>,
-    /// What the slope of the slave's bore can hold, of the air where that is known; `None` where the spec does not say
-    /// how the slave lies.
+    /// Air that the slope of the slave's bore can hold, at most the air that is there if that is known. `None` where
+    /// the spec does not give the slave's slope.
     pub held: Option<f64>,
-    /// What of the air the slope cannot hold, and so sits elsewhere or comes in anew.
+    /// Air that the slope cannot hold. It is elsewhere or keeps coming in.
     pub elsewhere: Option<f64>,
-    /// How far to tilt the slave so that its far end no longer lies higher than the screw; `None` where it does not, or
-    /// the spec does not say.
+    /// How far to tilt the slave so that its far end is no longer higher than the screw. `None` where it is not
+    /// higher, or the spec does not say.
     pub tilt: Option<f64>,
     /// How far to push the slave's piston fully home.
     pub push_home: f64,
@@ -30,21 +30,22 @@ pub struct BleedingPlan {
     pub to_screw: f64,
     /// Full strokes until a bubble at the master reaches the screw.
     pub strokes: u32,
-    /// How far along a line of this car one stroke moves a bubble, in the narrowest of them; `None` without lines.
+    /// How far one stroke moves a bubble along the narrowest line; `None` without lines.
     pub moved: Option<f64>,
     /// Whether one stroke carries a bubble through all lines, and so past any high point in them. If not, it may rise
-    /// back to a high point between two strokes, and only a stroke that follows at once, or bleeding back from the
-    /// slave, takes it over.
+    /// back to a high point between two strokes. Then only an immediate second stroke, or bleeding back from the
+    /// slave, carries it over.
     pub clears_lines: bool,
-    /// Slave travel at full pedal to look for afterwards.
+    /// Slave travel at full pedal to look for after bleeding.
     pub slave_travel: f64,
-    /// Slave travel that a second push straight after the first may gain, and that a minute's hold may lose, at most: the
-    /// accuracy of a tape. More of the one is air, of the other a leak.
+    /// The most slave travel that a second push straight after the first may gain, and that a minute's hold may lose:
+    /// the accuracy of a tape. A larger gain means air, a larger loss a leak.
     pub most_change: f64,
 }
 
 impl BleedingPlan {
-    /// The numbers for so much air, mm³, or for any; `None` for a car without fluid, and where the master moves none.
+    /// The numbers for a volume of air, mm³, or without one. `None` for a car without fluid, and where the master
+    /// moves none.
     pub fn new(system: &System, outcome: &Outcome, air: Option<f64>) -> Option<Self> {
         let hydraulics = outcome.hydraulics()?;
         let slave_travel = outcome.get(result!(slave_travel))?;

@@ -1,4 +1,4 @@
-//! What is known of a fault: the columns of the table of faults.
+//! The columns of the table of faults.
 
 use super::base::{Base, Moment};
 use crate::mechanics::Chain;
@@ -34,37 +34,37 @@ pub enum FaultId {
     EarlyRelease,
 }
 
-/// Words of the foot that a fault may bring about.
+/// Words for the pedal's feel that a fault may cause.
 pub type Feel = &'static [&'static str];
 
 /// How large a fault may be. In internal units.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Size {
-    /// It has none.
+    /// The fault has no size.
     None,
-    /// From the least that matters to the most that occurs; `usual` is what is commonly met.
+    /// From the least that matters to the most that occurs; `usual` is the common size.
     Between {
         /// The least that matters.
         low: f64,
         /// The most that occurs.
         high: f64,
-        /// What is commonly met.
+        /// The common size.
         usual: f64,
     },
-    /// A factor on something, below or above one, by up to `most` as a logarithm.
+    /// A factor on a value, above or below one. The sizes are logarithms of it.
     Factor {
         /// The most that occurs, as a logarithm.
         most: f64,
-        /// What is commonly met, as a logarithm.
+        /// The common factor, as a logarithm.
         usual: f64,
     },
-    /// Another bore of those commonly made, smaller or larger by up to `most` as a logarithm.
+    /// Another commonly made bore, smaller or larger than the spec's. The sizes are logarithms of the factor.
     Bore {
         /// Whether it is larger than the spec's.
         larger: bool,
         /// The most that occurs, as a logarithm.
         most: f64,
-        /// What is commonly met, as a logarithm.
+        /// The common factor, as a logarithm.
         usual: f64,
     },
 }
@@ -80,17 +80,17 @@ pub struct Fault {
     pub called: &'static str,
     /// What is wrong, as a short clause in which `{}` stands for its value: "the firewall gives {} more than it should".
     pub says: &'static str,
-    /// What its value is: "air in the fluid, at atmospheric pressure".
+    /// The meaning of its value: "air in the fluid, at atmospheric pressure".
     pub what: &'static str,
     /// The unit of its value in machine output; empty for a plain number.
     pub unit: &'static str,
-    /// How large it may be.
+    /// The sizes that it may have.
     pub size: Size,
-    /// How often it is met beside the others, 0 to 1.
+    /// How often it occurs compared with the others, 0 to 1.
     pub often: f64,
     /// Where range, usual size and frequency come from.
     pub source: &'static str,
-    /// What the foot may say of it.
+    /// Words for the pedal's feel that fit it.
     pub feels: Feel,
     /// How to confirm it.
     pub confirm: &'static str,
@@ -98,6 +98,6 @@ pub struct Fault {
     pub cure: &'static str,
     /// What to be careful of.
     pub caution: &'static str,
-    /// The chain with it; `None` where a car of this kind cannot have it.
+    /// Applies the fault to a chain; `None` where a car of this kind cannot have it.
     pub(super) apply: fn(&mut Chain, &Base, f64, Moment) -> Option<()>,
 }

@@ -5,7 +5,7 @@ use super::fault::{Fault, FaultId, Size};
 use crate::mechanics::{Actuation, Chain, Flow, Line, Side, SlaveBore, Wall, bore_area, positive};
 use crate::schema::COMMON;
 
-/// Part of a minute that passes while a tape is held to a pedal that is down.
+/// The share of a minute's sinking that has happened while a tape is held to a pressed pedal.
 const WHILE_READING: f64 = 0.1;
 
 const FLUID: &str = "Support the vehicle. Keep brake fluid off eyes, skin and paint, and use only the grade that \
@@ -19,8 +19,8 @@ const fn between(low: f64, high: f64, usual: f64) -> Size {
     Size::Between { low, high, usual }
 }
 
-/// Every fault, in the order of [`FaultId`]. Ranges and usual sizes are common practice, no source, where a row
-/// does not say otherwise.
+/// Every fault, in the order of [`FaultId`]. Ranges and usual sizes are common practice, no source, unless a row says
+/// otherwise.
 pub static FAULTS: [Fault; 25] = [
     Fault {
         id: FaultId::NothingWrong,
@@ -544,12 +544,12 @@ pub static FAULTS: [Fault; 25] = [
     },
 ];
 
-/// A stiffness, N/mm, after so much has been added to what gives, mm/N.
+/// A stiffness, N/mm, after a compliance, mm/N, is added to it.
 fn softer(stiffness: Option<f64>, by: f64) -> Option<f64> {
     Some(1.0 / (stiffness.map_or(0.0, f64::recip) + by))
 }
 
-/// The slave with another bore, mm; `None` for a ring, which is made to no common size.
+/// Gives the slave another bore, mm; `None` for a ring, which has no common sizes.
 fn set_slave_bore(chain: &mut Chain, size: f64) -> Option<()> {
     match &mut chain.actuation.hydraulics_mut()?.slave.bore {
         SlaveBore::Round(bore) => *bore = size,
@@ -558,24 +558,24 @@ fn set_slave_bore(chain: &mut Chain, size: f64) -> Option<()> {
     Some(())
 }
 
-/// The pedal ended at a pad travel, mm.
+/// Ends the pedal at a pad travel, mm.
 fn end_at(chain: &mut Chain, pad_travel: f64) -> Option<()> {
     chain.pedal.stop = Some(pad_travel).filter(|at| *at > 0.0);
     chain.pedal.stop.map(|_| ())
 }
 
 impl FaultId {
-    /// Its row.
+    /// The fault's row.
     pub fn fault(self) -> &'static Fault {
         &FAULTS[self as usize]
     }
 
-    /// Its name in machine output.
+    /// The fault's name in machine output.
     pub fn name(self) -> &'static str {
         self.fault().name
     }
 
-    /// The fault of a name.
+    /// The fault with a name.
     pub fn named(name: &str) -> Option<Self> {
         Some(FAULTS.iter().find(|fault| fault.name == name)?.id)
     }

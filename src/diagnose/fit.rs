@@ -1,4 +1,4 @@
-//! The size of a fault that explains all readings of a visit at once.
+//! Fits the size of a fault so that it explains all readings of a visit at once.
 
 use super::base::Base;
 use super::fault::{Fault, FaultId, Size};
@@ -6,22 +6,22 @@ use super::forward::Case;
 use super::readings::{PerReading, Reading, Visit};
 use crate::mechanics::maximum;
 
-/// Misses no greater than this are explained, in accuracies.
+/// A fault explains a reading if it misses it by no more than this, in accuracies.
 pub const EXPLAINED: f64 = 2.0;
-/// Misses no greater than this are nearly explained.
+/// A fault nearly explains a reading if it misses it by no more than this, in accuracies.
 pub const NEARLY: f64 = 2.5;
 
 /// A fault with the size that explains a visit best.
 #[derive(Clone, Debug)]
 pub struct Fit {
     pub fault: &'static Fault,
-    /// In internal units; without meaning for a fault that has none.
+    /// The size, in internal units; without meaning for a fault that has no size.
     pub size: f64,
-    /// What it predicts of what was read.
+    /// The prediction for each reading that was taken.
     pub predicted: PerReading,
-    /// By how many accuracies it misses what was read.
+    /// The miss of each reading, in accuracies.
     pub misses: PerReading,
-    /// Of its size, times how well it fits.
+    /// The plausibility of its size, times how well it fits.
     pub plausibility: f64,
 }
 
@@ -30,7 +30,7 @@ pub fn squares(misses: &PerReading) -> f64 {
     misses.iter().flatten().map(|miss| miss * miss).sum()
 }
 
-/// The reading that is missed most, and by how many accuracies; `None` where nothing was read.
+/// The reading with the largest miss, and that miss in accuracies; `None` where nothing was read.
 pub fn worst(misses: &PerReading) -> Option<(Reading, f64)> {
     let readings = super::readings::READINGS.iter().map(|row| row.reading);
     let missed = readings
@@ -76,7 +76,8 @@ impl Fit {
         }
     }
 
-    /// The best size between two, by its logarithm: a bracket around the best of a few, and the minimum in it.
+    /// The best size between two, searched over its logarithm: a bracket around the best of a few, and the minimum in
+    /// it.
     fn between(
         fault: &'static Fault,
         (low, high): (f64, f64),
@@ -84,8 +85,8 @@ impl Fit {
         visit: &Visit,
     ) -> Option<Self> {
         const STEPS: usize = 14;
-        /// Where nothing that was read depends on the size, the more plausible is taken; far too little to move
-        /// a size that something depends on.
+        /// The weight of plausibility. Where no reading depends on the size, it selects the more plausible one. It is
+        /// far too small to move a size on which a reading depends.
         const PLAUSIBLE: f64 = 1e-6;
         let worth = |log: f64| {
             let size = log.exp();
@@ -110,12 +111,12 @@ impl Fit {
         Self::at(fault, log.exp(), base, visit)
     }
 
-    /// Whether it misses nothing by more than so many accuracies.
+    /// Whether no miss exceeds `accuracies`.
     pub fn within(&self, accuracies: f64) -> bool {
         worst(&self.misses).is_none_or(|(_, miss)| miss <= accuracies)
     }
 
-    /// Whether what it predicts of what was read lies within one accuracy of what another does.
+    /// Whether all its predictions for the readings are within one accuracy of another fit's.
     pub fn is_like(&self, other: &Self) -> bool {
         self.misses
             .iter()

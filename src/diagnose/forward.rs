@@ -1,11 +1,11 @@
-//! What would be read on a car with one thing changed: the chain's own answer.
+//! The readings of a car with one or more faults, as the chain itself gives them.
 
 use super::base::{Base, Moment};
 use super::fault::{Fault, FaultId};
 use super::readings::{PerReading, Reading, Taken, Value, Visit};
 use crate::mechanics::Chain;
 
-/// Some faults, each with its size, and the chain that they leave.
+/// Some faults with their sizes, and the chain that results.
 #[derive(Clone, Copy, Debug)]
 pub struct Case<'f> {
     pub faults: &'f [(&'static Fault, f64)],
@@ -24,8 +24,8 @@ impl Case<'_> {
         self.faults.iter().any(|(fault, _)| fault.id == name)
     }
 
-    /// What would be read of the wanted kinds on a car where this is wrong, with the pad held at `said`, mm; `None`
-    /// for full pedal. `None` where this car cannot have it.
+    /// The readings of the wanted kinds on a car with these faults, with the pad held at `said`, mm; `None` is full
+    /// pedal. The result is `None` where the car cannot have the faults.
     pub fn predict(
         &self,
         base: &Base,
@@ -111,15 +111,14 @@ impl Case<'_> {
         Some(found)
     }
 
-    /// By how many accuracies what was read on a visit misses what is predicted; `None` for a car that cannot have
-    /// this.
+    /// The miss of each reading of a visit, in accuracies; `None` for a car that cannot have these faults.
     pub fn misses(&self, base: &Base, visit: &Visit) -> Option<PerReading> {
         let wanted = |reading| visit.taken(reading).is_some();
         let predicted = self.predict(base, visit.pedal_travel(), wanted)?;
         Some(self.held_against(base, &predicted, visit))
     }
 
-    /// By how many accuracies each reading of a visit lies above what is predicted.
+    /// By how many accuracies each reading of a visit is above its prediction.
     pub fn held_against(&self, base: &Base, predicted: &PerReading, visit: &Visit) -> PerReading {
         let mut found: PerReading = [None; _];
         for taken in &visit.taken {
@@ -140,9 +139,9 @@ impl Case<'_> {
     }
 
     fn miss(&self, taken: &Taken, predicted: Option<f64>) -> f64 {
-        /// What no size of a fault mends.
+        /// The miss of a reading that no size of a fault can give.
         const IMPOSSIBLE: f64 = 100.0;
-        /// A word of the foot that a fault does not bring about.
+        /// The miss of a word for the pedal's feel that a fault does not cause.
         const WRONG_WORD: f64 = 3.0;
         match (taken.value, taken.reading) {
             (Value::Word(word), Reading::Feel) => {
@@ -168,7 +167,7 @@ impl Case<'_> {
     }
 }
 
-/// Whether a pad travel, mm, is past where the pedal itself ends by more than it can be misread.
+/// Whether a pad travel, mm, is past the pedal's own end by more than a misreading.
 fn is_past(base: &Base, pad_travel: f64) -> bool {
     pad_travel > base.pedal_end + Reading::PedalTravel.accuracy(pad_travel)
 }

@@ -1,13 +1,14 @@
-//! Fault-finding: which causes explain all that was read on a car, and what to measure next.
+//! Fault-finding: which causes explain all readings on a car, and what to measure next.
 //!
-//! [`diagnose`] holds every visit of a system against its chain. For each fault of [`FAULTS`] the size is found that
-//! explains all readings of a visit at once; a fault explains a visit when it misses no reading by more than twice
-//! its accuracy. A prediction is always that of the chain itself with one thing changed.
+//! [`diagnose`] compares every visit of a system with its chain. For each fault of [`FAULTS`] it finds the size that
+//! explains all readings of a visit at once. A fault explains a visit if it misses no reading by more than twice its
+//! accuracy. Each prediction is the result of the chain itself with one thing changed.
 //!
 //! The types mirror the machine output of the command `diagnose`: a [`Diagnosis`] has `visits`, and a
 //! [`VisitReport`] has `drags`, `agrees`, `faults`, `ruled_out` and `next`.
 //!
-//! **Never words or severities**: the checks and faces say what a report means.
+//! **Never a severity, and never a finding's message.** The table of faults holds its fixed phrases (`says`,
+//! `confirm`, `cure`, `caution`).
 
 mod base;
 mod bleeding;

@@ -1,4 +1,4 @@
-//! What to read next: the reading whose predictions under the faults that still stand lie furthest apart.
+//! What to read next: the reading for which the predictions of the remaining faults differ most.
 
 use super::base::Base;
 use super::fault::FaultId;
@@ -10,7 +10,7 @@ use super::types::{Meaning, NextReading, Prediction, Seen};
 /// How many readings are offered.
 const OFFERED: usize = 3;
 
-/// The readings not yet taken that tell the standing faults apart, the best first; none where no reading does.
+/// The readings not yet taken that tell the remaining faults apart, the best first. Empty where no reading does.
 pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
     if standing.len() < 2 {
         return Vec::new();
@@ -43,7 +43,7 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 for (_, other) in &values[i + 1..] {
                     let apart = apart(row.reading, seen(*one), seen(*other));
                     most = most.max(apart);
-                    // Readings that are told from each other are not told better from further apart.
+                    // Two faults that are already told apart count no more when their predictions lie further apart.
                     told += apart.min(2.0 * EXPLAINED);
                 }
             }
@@ -68,8 +68,9 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
 }
 
 impl NextReading {
-    /// What each value of it would mean, words first, then the greatest value first. Faults whose predictions lie
-    /// within one accuracy stand together, as no tool tells them apart; the likeliest first, as they are listed.
+    /// What each value of the reading would mean: words first, then the greatest value first. Faults whose
+    /// predictions lie within one accuracy are grouped, since no tool tells them apart. In a group the likeliest is
+    /// first.
     pub fn meanings(&self) -> Vec<Meaning> {
         let mut found: Vec<Meaning> = Vec::new();
         let mut numbers: Vec<(f64, usize, FaultId)> = Vec::new();
@@ -121,7 +122,7 @@ impl NextReading {
     }
 }
 
-/// What a prediction is as a reading.
+/// A prediction as the value of a reading.
 pub fn value(reading: Reading, predicted: f64) -> Value {
     match reading {
         Reading::Frees => Value::Word(if predicted >= 0.0 { "yes" } else { "no" }),
@@ -129,7 +130,7 @@ pub fn value(reading: Reading, predicted: f64) -> Value {
     }
 }
 
-/// How far apart two predictions of a reading lie, in accuracies.
+/// The distance of two predictions of a reading, in accuracies.
 fn apart(reading: Reading, one: f64, other: f64) -> f64 {
     let difference = (one - other).abs();
     match reading {
@@ -139,13 +140,13 @@ fn apart(reading: Reading, one: f64, other: f64) -> f64 {
     }
 }
 
-/// Whether a reading may be asked for: it is not taken, and no other that is the same on this car is.
+/// Whether a reading may be asked for: neither it nor one that tells the same was taken.
 fn is_offered(reading: Reading, visit: &Visit) -> bool {
     let is_taken = |reading| visit.taken(reading).is_some();
     match reading {
         // Where the others were taken is no reading to ask for, and the foot is no gauge.
         Reading::PedalTravel | Reading::Feel => false,
-        // The slave's rod moves with the fork's end.
+        // The fork's end follows the slave's rod, directly or through relay levers: one reading tells both.
         Reading::SlaveTravel => !is_taken(Reading::SlaveTravel) && !is_taken(Reading::ForkTravel),
         Reading::ForkTravel => !is_taken(Reading::ForkTravel) && !is_taken(Reading::SlaveTravel),
         reading => !is_taken(reading),

@@ -1,4 +1,4 @@
-//! Two faults at once, where no single one explains a visit.
+//! Pairs of faults that explain a visit where no single fault does.
 
 use super::base::Base;
 use super::fault::{Fault, Size};
@@ -12,24 +12,25 @@ use super::readings::{PerReading, Visit};
 pub struct PairFit {
     pub faults: [(&'static Fault, f64); 2],
     pub misses: PerReading,
-    /// Of both sizes, times how well they fit.
+    /// The plausibility of both sizes, times how well they fit.
     pub plausibility: f64,
 }
 
-/// How many of the likeliest pairs are looked at closely.
+/// How many of the likeliest pairs are fitted closely.
 const CLOSELY: usize = 12;
 /// How many pairs are reported.
 const REPORTED: usize = 3;
-/// Sizes of a fault that are tried, evenly spaced in the logarithm.
+/// How many sizes of a fault are tried, evenly spaced in the logarithm.
 const SIZES: usize = 9;
 
-/// One fault at some sizes, with what each misses.
+/// One fault at some sizes, with the misses of each.
 struct Row {
     fault: &'static Fault,
     tried: Vec<(f64, PerReading)>,
 }
 
-/// The pairs that explain a visit, the most plausible first. Only what neither explains alone is worth asking for.
+/// The pairs that explain a visit, the most plausible first. A pair is left out if one of its faults explains the
+/// visit alone.
 pub fn pairs(base: &Base, visit: &Visit, healthy: &PerReading) -> Vec<PairFit> {
     let rows: Vec<Row> = FAULTS.iter().filter_map(|f| row(f, base, visit)).collect();
     let mut likely: Vec<(f64, [(&'static Fault, f64); 2])> = Vec::new();
@@ -68,7 +69,7 @@ fn row(fault: &'static Fault, base: &Base, visit: &Visit) -> Option<Row> {
     (!tried.is_empty()).then_some(Row { fault, tried })
 }
 
-/// The best of the sizes tried, as if what two faults change added up.
+/// The best pair of the sizes tried, assuming that the changes of two faults add up.
 fn rough(
     one: &Row,
     other: &Row,
@@ -95,14 +96,14 @@ fn rough(
     best
 }
 
-/// The sizes of two faults brought to the least squares of the chain's own misses, from a rough start.
+/// Fits the sizes of two faults to the least squares of the chain's own misses, from a rough start.
 ///
 /// Gauss–Newton in the logarithms of the sizes, each step halved until it helps (J. Nocedal and S. J. Wright,
-/// Numerical Optimization, 2006, s 10.3). Bores stay what they are.
+/// Numerical Optimization, 2006, s 10.3). Bores are not changed.
 fn close(start: [(&'static Fault, f64); 2], base: &Base, visit: &Visit) -> Option<PairFit> {
     const ROUNDS: usize = 12;
     const STEP: f64 = 1e-4;
-    /// What is missed beyond all measure is no slope to follow.
+    /// Keeps the equations solvable where a reading does not depend on the sizes.
     const DAMPING: f64 = 1e-9;
     let ranges = start.map(|(fault, _)| fault.range(base));
     let sized = |logs: [f64; 2]| [(start[0].0, logs[0].exp()), (start[1].0, logs[1].exp())];

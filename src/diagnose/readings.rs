@@ -1,4 +1,4 @@
-//! What can be read on a car, and how well.
+//! The readings that can be taken on a car, and how accurate each is.
 
 use crate::field;
 use crate::model::{Component, System};
@@ -8,7 +8,7 @@ use crate::schema::{COMMON, FieldId};
 /// One kind of reading, by its place in [`READINGS`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
 pub enum Reading {
-    /// Pad travel at which the others were taken.
+    /// Pad travel at which the other readings were taken.
     PedalTravel,
     /// Travel of the slave's rod.
     SlaveTravel,
@@ -24,28 +24,28 @@ pub enum Reading {
     HeldEffort,
     /// Highest pressure on the way down.
     LinePressure,
-    /// Pad travel at which the disc comes free.
+    /// Pad travel at which the disc is released.
     ReleasePoint,
     /// Travel of the fork's outer end at half the pad's travel.
     HalfTravel,
-    /// Pad travel with the slave's rod blocked, pressed with the highest effort that is worked out.
+    /// Pad travel with the slave's rod blocked, pressed with the highest calculated effort.
     BlockedTravel,
     /// Pad travel that a finger feels before anything pushes back.
     FreePlay,
     /// Travel of the slave's rod lost in a minute's hold.
     Sink,
-    /// Whether the disc comes free at full pedal.
+    /// Whether the disc is released at full pedal.
     Frees,
-    /// What the foot says.
+    /// How the pedal feels to the foot.
     Feel,
 }
 
-/// How well a reading is known where its author does not say.
+/// How accurate a reading is if its author does not say.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Accuracy {
-    /// In internal units.
+    /// A fixed amount, in internal units.
     Absolute(f64),
-    /// As a share of the reading, and no less than the tool's own step, in internal units.
+    /// A share of the reading, but at least the tool's own step, in internal units.
     Share {
         /// The share.
         of: f64,
@@ -63,32 +63,32 @@ pub struct ReadingKind {
     pub reading: Reading,
     /// The field of `measured` that holds it.
     pub field: FieldId,
-    /// How well it is known by itself.
+    /// Its accuracy if its author gives none.
     pub accuracy: Accuracy,
     /// Where the accuracy comes from.
     pub source: &'static str,
-    /// How readily a workshop takes it, 0 to 1: by how much less of what it tells is asked for. Common practice, no
-    /// source.
+    /// How easy it is to take in a workshop, 0 to 1. A reading's worth is multiplied by it when the next readings are
+    /// ranked. Common practice, no source.
     pub ease: f64,
 }
 
-/// A reading for which a part must come off its mount.
+/// The ease of a reading for which a part must be taken off its mount.
 const PART_OFF: f64 = 0.6;
 
-/// What a tape shows of a travel, mm.
+/// A tape's accuracy on a travel, mm.
 const TRAVEL: Accuracy = Accuracy::Absolute(0.5);
-/// What a tape shows at the pad, mm.
+/// A tape's accuracy at the pad, mm.
 const PAD: Accuracy = Accuracy::Absolute(3.0);
-/// At half pedal the pad is not where it should be by a few mm either, and a slave moves with it.
+/// Accuracy of a travel at half pedal, mm. The pad is also a few mm off its place, and the slave moves with it.
 const HALF: Accuracy = Accuracy::Absolute(1.0);
-/// A rule beside the pad shows this of what a finger feels, mm.
+/// Accuracy of a rule beside the pad for what a finger feels, mm.
 const PLAY: Accuracy = Accuracy::Absolute(2.0);
-/// A spring scale is read to about half a pound, N.
+/// A spring scale's accuracy: about half a pound, N.
 const FORCE: Accuracy = Accuracy::Share {
     of: 0.05,
     step: 2.0,
 };
-/// A gauge for a clutch's line is read to about 1.5 psi, MPa.
+/// Accuracy of a gauge for a clutch's line: about 1.5 psi, MPa.
 const PRESSURE: Accuracy = Accuracy::Share {
     of: 0.02,
     step: 0.01,
@@ -138,35 +138,35 @@ pub static READINGS: [ReadingKind; 15] = [
     row(Reading::Feel, field!(measured.feel), Accuracy::Word),
 ];
 
-/// How near to what frees the disc the finger travel may come before `frees` contradicts it, mm: as a travel.
+/// How close to the releasing travel the finger travel may be before `frees` contradicts it, mm, as a travel.
 pub(super) const FREES: f64 = 0.5;
 
 /// A number for each reading, by its place in [`READINGS`].
 pub(super) type PerReading = [Option<f64>; READINGS.len()];
 
 impl Reading {
-    /// Its row.
+    /// The reading's row.
     pub fn kind(self) -> &'static ReadingKind {
         &READINGS[self as usize]
     }
 
-    /// Its name in the language and in machine output: `slave_travel`.
+    /// The reading's name in the language and in machine output: `slave_travel`.
     pub fn name(self) -> &'static str {
         self.kind().field.field().name
     }
 
-    /// The reading of a name.
+    /// The reading with a name.
     pub fn named(name: &str) -> Option<Self> {
         let mut rows = READINGS.iter();
         Some(rows.find(|row| row.reading.name() == name)?.reading)
     }
 
-    /// What it measures; `None` for words.
+    /// The dimension of its values; `None` for words.
     pub fn dimension(self) -> Option<Dimension> {
         self.kind().field.field().dimension()
     }
 
-    /// How well a value of it is known by itself, in internal units. A word is right or wrong: 1.
+    /// The accuracy of a value if its author gives none, in internal units. A word is right or wrong: 1.
     pub fn accuracy(self, value: f64) -> f64 {
         match self.kind().accuracy {
             Accuracy::Absolute(accuracy) => accuracy,
@@ -180,7 +180,7 @@ impl Reading {
 /// What a reading says.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Value {
-    /// In internal units.
+    /// A number, in internal units.
     Number(f64),
     /// One of the words of its field.
     Word(&'static str),
@@ -189,18 +189,18 @@ pub enum Value {
 /// A reading that was taken.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Taken {
-    /// Which one.
+    /// The kind of reading.
     pub reading: Reading,
-    /// What it says.
+    /// Its value.
     pub value: Value,
-    /// How well it is known, in internal units.
+    /// Its accuracy, in internal units.
     pub accuracy: f64,
-    /// The system of units that it was read in: common to all where it says none.
+    /// The system of units in which it was read; `Common` where it names none.
     pub units: UnitSystem,
 }
 
 impl Taken {
-    /// A number with the accuracy of its kind, or with its author's own.
+    /// A number with its author's accuracy, or with that of its kind.
     pub fn number(reading: Reading, value: f64, accuracy: Option<f64>) -> Self {
         let accuracy = accuracy.filter(|accuracy| *accuracy > 0.0);
         Self {
@@ -211,7 +211,7 @@ impl Taken {
         }
     }
 
-    /// A word.
+    /// A reading that is a word.
     pub fn word(reading: Reading, word: &'static str) -> Self {
         Self {
             reading,
@@ -227,12 +227,12 @@ impl Taken {
 pub struct Visit {
     /// Its label in the spec; `None` for a `measured` that has none.
     pub label: Option<String>,
-    /// What was read, in the order of [`READINGS`].
+    /// The readings, in the order of [`READINGS`].
     pub taken: Vec<Taken>,
 }
 
 impl Visit {
-    /// A `measured` block of a system.
+    /// The visit of a `measured` block.
     pub fn of(component: &Component) -> Self {
         let taken = READINGS.iter().filter_map(|row| {
             let given = component.given(row.field)?;
@@ -267,12 +267,12 @@ impl Visit {
         visits.collect()
     }
 
-    /// What was read of one kind.
+    /// The reading of one kind, if it was taken.
     pub fn taken(&self, reading: Reading) -> Option<&Taken> {
         self.taken.iter().find(|taken| taken.reading == reading)
     }
 
-    /// The number that was read of one kind, in internal units.
+    /// The number read for one kind, in internal units.
     pub fn number(&self, reading: Reading) -> Option<f64> {
         match self.taken(reading)?.value {
             Value::Number(number) => Some(number),
@@ -280,7 +280,7 @@ impl Visit {
         }
     }
 
-    /// The word that was read of one kind.
+    /// The word read for one kind.
     pub fn word(&self, reading: Reading) -> Option<&'static str> {
         match self.taken(reading)?.value {
             Value::Word(word) => Some(word),
@@ -293,7 +293,7 @@ impl Visit {
         self.number(Reading::PedalTravel)
     }
 
-    /// The one system of units that all of it was read in; `None` where it was read in several, or in none.
+    /// The one system of units of all readings; `None` where they use several, or none.
     pub fn units(&self) -> Option<UnitSystem> {
         let all = self.taken.iter().map(|taken| taken.units);
         let mut told = all.filter(|units| *units != UnitSystem::Common);
@@ -301,7 +301,7 @@ impl Visit {
         told.all(|other| other == first).then_some(first)
     }
 
-    /// Puts a reading in the place of one of its kind, or adds it.
+    /// Replaces the reading of the same kind, or adds it.
     pub fn put(&mut self, taken: Taken) {
         let at = self
             .taken

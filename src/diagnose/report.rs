@@ -58,9 +58,9 @@ pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> 
     }
 }
 
-/// What would be read on a car with some faults, in internal units, with the pad held at `pedal_travel`, mm, or at full
-/// pedal: every number of [`READINGS`] that the car gives, and whether it frees. `None` where the car cannot have
-/// such faults.
+/// The readings of a car with some faults, in internal units, with the pad held at `pedal_travel`, mm, or at full
+/// pedal. They are every number of [`READINGS`] that the car gives, and whether it releases. `None` where the car
+/// cannot have such faults.
 pub fn readings_with(
     system: &System,
     outcome: &Outcome,
@@ -79,7 +79,7 @@ pub fn readings_with(
     )
 }
 
-/// The size of one fault that explains a visit best, however well that is; `None` where the car cannot have it.
+/// The size of one fault that explains a visit best, even if badly; `None` where the car cannot have it.
 pub fn best_fit(
     system: &System,
     outcome: &Outcome,
@@ -90,8 +90,7 @@ pub fn best_fit(
     Some(explanation(&fit, fit.within(EXPLAINED), false))
 }
 
-/// Sizes of a fault as they are commonly met on a car, from half of the usual one to twice as much; none where the
-/// car cannot have it.
+/// Common sizes of a fault on a car, from half of the usual one to twice as much. Empty where the car cannot have it.
 pub fn usual_sizes(system: &System, outcome: &Outcome, fault: FaultId) -> Vec<f64> {
     base_of(system, outcome).map_or_else(Vec::new, |base| fault.fault().usual_sizes(&base))
 }
@@ -197,7 +196,7 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
     })
 }
 
-/// The readings without which one fault, or none, explains the rest of a visit.
+/// The readings without which a single fault, or none, explains the rest of a visit.
 fn odd(base: &Base, visit: &Visit) -> Vec<Reading> {
     let is_odd = |reading: &Reading| {
         let mut rest = visit.clone();
@@ -245,8 +244,8 @@ fn by_reading(values: &PerReading) -> Vec<(Reading, f64)> {
         .collect()
 }
 
-/// Finger travel that follows from the reading nearest to the disc, and how well it is known, mm; `None` where none
-/// was taken at full pedal.
+/// The finger travel that follows from the reading nearest to the disc, and its accuracy, mm. `None` where none was
+/// taken at full pedal.
 fn finger_travel(base: &Base, visit: &Visit) -> Option<(f64, f64)> {
     let pad = Reading::PedalTravel.accuracy(base.full.pad_travel);
     let at_full = |at: f64| at >= base.full.pad_travel - pad;

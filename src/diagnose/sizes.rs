@@ -1,15 +1,16 @@
-//! How large a fault may be on a car, and how plausible that is.
+//! The possible sizes of a fault on a car, and how plausible each is.
 
 use super::base::Base;
 use super::fault::{Fault, FaultId, Size};
 use crate::mechanics::SlaveBore;
 use crate::schema::COMMON_BORES;
 
-/// How far sizes spread around the usual one, as a logarithm: nine of ten lie within a factor of about five.
+/// The spread of sizes around the usual one, as a logarithm: nine out of ten are within a factor of about five.
 const SPREAD: f64 = 1.0;
 
 impl Fault {
-    /// The least and the greatest size on this car, as logarithms; `None` where not every size between two will do.
+    /// The least and the greatest size on this car, as logarithms; `None` where not every size in between is
+    /// possible.
     pub(super) fn range(&self, base: &Base) -> Option<(f64, f64)> {
         match self.size {
             Size::Between { low, high, .. } => Some((low.ln(), high.ln())),
@@ -21,7 +22,7 @@ impl Fault {
         }
     }
 
-    /// The size that is commonly met on this car; `None` where it has none.
+    /// The usual size on this car; `None` for a fault without a size.
     pub(super) fn usual(&self, base: &Base) -> Option<f64> {
         Some(match self.size {
             Size::None => return None,
@@ -31,7 +32,7 @@ impl Fault {
         })
     }
 
-    /// Sizes as they are commonly met on this car, from half of the usual one to twice as much.
+    /// Common sizes on this car, from half of the usual one to twice as much.
     pub(super) fn usual_sizes(&self, base: &Base) -> Vec<f64> {
         const TIMES: [f64; 5] = [0.5, 0.7, 1.0, 1.4, 2.0];
         let own = base.chain.fork.ratio;
@@ -57,7 +58,7 @@ impl Fault {
         }
     }
 
-    /// The bore of the spec that it puts another in the place of, mm.
+    /// The spec's bore that the fault replaces, mm.
     fn own_bore(&self, base: &Base) -> Option<f64> {
         let hydraulics = base.chain.actuation.hydraulics()?;
         match (self.id, &hydraulics.slave.bore) {
@@ -67,9 +68,10 @@ impl Fault {
         }
     }
 
-    /// The bores commonly made that it may have on this car, mm, the nearest first; none for what is no bore.
+    /// The commonly made bores that the fault may give this car, mm, the nearest first. Empty for a fault that is not
+    /// about a bore.
     pub(super) fn bores(&self, base: &Base) -> Vec<f64> {
-        /// Nearer than this, one of them is the other, mm.
+        /// Two bores closer than this are the same, mm.
         const SAME: f64 = 0.3;
         let (Size::Bore { larger, most, .. }, Some(own)) = (self.size, self.own_bore(base)) else {
             return Vec::new();
@@ -83,10 +85,10 @@ impl Fault {
         bores
     }
 
-    /// How plausible it is in a size, 0 to 1: as often as it is met at the usual one, and falling with the logarithm
-    /// of how many times larger or smaller the size is.
+    /// How plausible a size is, 0 to 1. At the usual size it is the fault's frequency. It falls with the logarithm of
+    /// how many times larger or smaller the size is.
     ///
-    /// Source: log-normal, as sizes of defects are commonly taken to be; its spread is common practice, no source.
+    /// Source: log-normal, a common assumption for sizes of defects; its spread is common practice, no source.
     pub(super) fn plausibility(&self, base: &Base, size: f64) -> f64 {
         let departure = |own: f64| (size / own).ln().abs();
         let times = match self.size {

@@ -1,4 +1,4 @@
-//! What is found out from readings, as the machine output of the command `diagnose` has it.
+//! The types of a diagnosis, in the shape of the machine output of the command `diagnose`.
 
 use super::bleeding::BleedingPlan;
 use super::fault::FaultId;
@@ -8,7 +8,7 @@ use crate::quantity::UnitSystem;
 /// What the readings of a system say, visit by visit.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Diagnosis {
-    /// One for each visit, the one without a label first.
+    /// One report for each visit, the one without a label first.
     pub visits: Vec<VisitReport>,
 }
 
@@ -17,42 +17,43 @@ pub struct Diagnosis {
 pub struct VisitReport {
     /// Its label in the spec; `None` for a `measured` that has none.
     pub label: Option<String>,
-    /// What was read, with what still holds of earlier visits.
+    /// The readings, with those of earlier visits that still hold.
     pub taken: Vec<Taken>,
-    /// Which of it is from earlier visits, each with the label of its visit: a number that was read on both is the same,
-    /// so nothing was touched between.
+    /// The readings that are from earlier visits, each with the label of its visit. They still hold because a number
+    /// read on both visits is unchanged, so that nothing was touched in between.
     pub carried: Vec<(Reading, Option<String>)>,
-    /// The one system of units that all of it was read in; `None` where it was read in several, or in none.
+    /// The one system of units of all readings; `None` where they use several, or none.
     pub units: Option<UnitSystem>,
-    /// What the system with nothing wrong gives for each reading that was taken; `None` where it gives none.
+    /// The prediction of the healthy system for each reading that was taken; `None` where it gives none.
     pub expected: Vec<(Reading, Option<Value>)>,
-    /// By how many accuracies each reading lies above that.
+    /// By how many accuracies each reading is above that prediction.
     pub misses: Vec<(Reading, f64)>,
-    /// Whether the clutch drags as measured: at full pedal the finger travel that follows from the readings is short
-    /// of what frees the disc by more than the reading's accuracy, or the disc was seen not to come free.
+    /// Whether the clutch drags by its readings. Either the finger travel that follows from them at full pedal is
+    /// short of what releases the disc, by more than the reading's accuracy. Or the disc was seen not to be released.
     pub drags: bool,
-    /// Finger travel that follows from the reading nearest to the disc, mm; `None` where none was taken at full pedal.
+    /// The finger travel that follows from the reading nearest to the disc, mm; `None` where none was taken at full
+    /// pedal.
     pub finger_travel: Option<f64>,
-    /// Finger travel that frees the disc, mm.
+    /// Finger travel that releases the disc, mm.
     pub needed: f64,
-    /// Whether nothing needs to be wrong: every reading is within twice its accuracy of what is worked out.
+    /// Whether a healthy car explains the visit: every reading is within twice its accuracy of the calculated value.
     pub agrees: bool,
-    /// The reading that the findings rest on: of those that were taken the one furthest from what is worked out.
+    /// The reading that the findings rest on: of those taken, the one furthest from its calculated value.
     pub decides: Option<Reading>,
-    /// The faults that explain all readings, the most plausible first, and behind them those that nearly do.
-    /// [`FaultId::NothingWrong`] is one of them where it explains.
+    /// The faults that explain all readings, the most plausible first, followed by those that nearly do.
+    /// [`FaultId::NothingWrong`] is among them if it explains.
     pub faults: Vec<Explanation>,
-    /// Pairs of faults, the most plausible first, where no single one explains.
+    /// Pairs of faults, the most plausible first, if no single fault explains the visit.
     pub pairs: Vec<Pair>,
-    /// The faults that what was read speaks against.
+    /// The faults that the readings rule out.
     pub ruled_out: Vec<RuledOut>,
-    /// What to read next, the reading that tells most first; none where no reading tells the standing faults apart.
+    /// What to read next, the most telling reading first. Empty where no reading tells the remaining faults apart.
     pub next: Vec<NextReading>,
-    /// Where nothing explains: the readings without which one fault, or none, explains the rest.
+    /// If nothing explains the visit: the readings without which a single fault, or none, explains the rest.
     pub odd: Vec<Reading>,
-    /// What bleeding takes, where air is among the faults that explain.
+    /// The numbers for bleeding, if air is among the faults that explain the visit.
     pub bleeding: Option<BleedingPlan>,
-    /// What changed since the visit before.
+    /// What changed since the previous visit.
     pub changes: Vec<Change>,
 }
 
@@ -68,16 +69,16 @@ pub struct Sized {
 /// A fault and how well it explains a visit.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Explanation {
-    /// The fault, with the size that explains most.
+    /// The fault, with the size that explains the visit best.
     pub sized: Sized,
     /// Whether it misses no reading by more than twice its accuracy.
     pub explains: bool,
-    /// Whether the readings cannot tell it from the first: it explains too, and what it predicts of them lies within
-    /// one accuracy. The first is equal to itself.
+    /// Whether the readings cannot tell it from the first fault: it explains too, and its predictions for them are
+    /// within one accuracy. The first is equal to itself.
     pub equal: bool,
-    /// How often the fault is met and how usual its size is, times how well it fits: 0 to 1.
+    /// How often the fault occurs and how usual its size is, times how well it fits: 0 to 1.
     pub plausibility: f64,
-    /// By how many accuracies each reading lies above what it predicts.
+    /// By how many accuracies each reading is above its prediction.
     pub misses: Vec<(Reading, f64)>,
     /// What it predicts of each reading that was taken.
     pub predictions: Vec<(Reading, Value)>,
@@ -86,54 +87,54 @@ pub struct Explanation {
 /// Two faults that together explain a visit.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pair {
-    /// The faults, with the sizes that explain most.
+    /// The faults, with the sizes that explain the visit best.
     pub faults: [Sized; 2],
     /// How usual both sizes are, 0 to 1, times how well they fit.
     pub plausibility: f64,
-    /// By how many accuracies each reading lies above what they predict.
+    /// By how many accuracies each reading is above their prediction.
     pub misses: Vec<(Reading, f64)>,
 }
 
-/// A fault that a reading speaks against.
+/// A fault that a reading rules out.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct RuledOut {
     /// Which fault.
     pub fault: FaultId,
-    /// The reading that it misses most.
+    /// The reading with the largest miss.
     pub by: Reading,
-    /// By how many accuracies, at its best size.
+    /// That miss in accuracies, at the fault's best size.
     pub misses: f64,
 }
 
 /// A reading to take next.
 #[derive(Clone, PartialEq, Debug)]
 pub struct NextReading {
-    /// Which one.
+    /// The kind of reading.
     pub reading: Reading,
-    /// How far its predictions lie apart at the most, in accuracies.
+    /// The greatest distance of its predictions, in accuracies.
     pub apart: f64,
-    /// How much of what still stands it tells apart, 0 to 1: over all pairs of faults, how far their predictions lie
-    /// apart, up to four accuracies, over those four.
+    /// How well it tells the remaining faults apart, 0 to 1: the mean distance of the predictions over all pairs of
+    /// faults. A distance counts up to four accuracies, and four count as 1.
     pub tells: f64,
-    /// What each fault that stands predicts.
+    /// The prediction of each remaining fault.
     pub predictions: Vec<Prediction>,
     /// Pad travel at which the pedal itself ends, mm.
     pub full: f64,
 }
 
-/// What a reading may show, and the faults that it would then be.
+/// A possible value of a reading, and the faults that it would mean.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Meaning {
-    /// What is read.
+    /// The possible value.
     pub seen: Seen,
     /// The faults, the likeliest first.
     pub faults: Vec<FaultId>,
 }
 
-/// What a reading may show. In internal units.
+/// A possible value of a reading, in internal units.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Seen {
-    /// A number between two.
+    /// A number within a range.
     Numbers {
         /// The least.
         low: f64,
@@ -142,27 +143,27 @@ pub enum Seen {
     },
     /// A word.
     Word(&'static str),
-    /// It does not come about: the disc does not come free.
+    /// It never happens: the disc is not released.
     Never,
 }
 
-/// What would be read if a fault is there.
+/// The value that would be read if a fault is there.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Prediction {
     /// The fault.
     pub fault: FaultId,
-    /// What would be read.
+    /// The value.
     pub value: Value,
 }
 
 /// A reading that was taken on two visits.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Change {
-    /// Which one.
+    /// The kind of reading.
     pub reading: Reading,
-    /// What it was on the visit before.
+    /// Its value on the previous visit.
     pub before: Value,
-    /// What it is now.
+    /// Its value now.
     pub now: Value,
     /// Whether the two differ by more than the accuracies of both.
     pub is_real: bool,

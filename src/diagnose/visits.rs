@@ -3,10 +3,10 @@
 use super::readings::{Reading, Taken, Value, Visit};
 use super::types::Change;
 
-/// A visit with what still holds of those before it.
+/// A visit with what still holds of the earlier ones.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Together {
-    /// The visit with the readings of earlier ones that were not taken again.
+    /// The visit, with readings of earlier ones that were not taken again.
     pub visit: Visit,
     /// The readings that are from earlier visits, each with the label of its visit.
     pub carried: Vec<(Reading, Option<String>)>,
@@ -21,9 +21,9 @@ impl Together {
         }
     }
 
-    /// The visit that follows this one. Where a number that was read on both is the same, and nothing that was read on
-    /// both has changed, the car is taken as it was: one car with one fault of one size, and what was read before still
-    /// holds. Otherwise the visit stands alone.
+    /// The following visit, with the readings of this one that still hold. They hold if a number was read on both
+    /// visits and nothing that was read on both has changed. The car then counts as untouched: one car with one fault
+    /// of one size. Otherwise the visit is taken alone.
     pub fn then(&self, next: &Visit) -> Self {
         let mut together = Self::alone(next);
         if !is_untouched(&self.visit, next) {
@@ -42,7 +42,7 @@ impl Together {
     }
 }
 
-/// Whether two visits show one car on which nothing was touched between.
+/// Whether two visits show a car on which nothing was touched in between.
 fn is_untouched(before: &Visit, now: &Visit) -> bool {
     let same_pedal = match (before.pedal_travel(), now.pedal_travel()) {
         (None, None) => true,
@@ -56,7 +56,7 @@ fn is_untouched(before: &Visit, now: &Visit) -> bool {
     same_pedal && changes.iter().all(|change| !change.is_real) && changes.iter().any(is_same_number)
 }
 
-/// What was read on both of two visits.
+/// The readings that were taken on both of two visits.
 pub fn changes(before: &Visit, now: &Visit) -> Vec<Change> {
     let both = now.taken.iter().filter_map(|taken| {
         let known = before.taken(taken.reading)?;

@@ -6,7 +6,7 @@ use crate::model::System;
 use crate::schema::{ForkDrive, Need, ResultId, in_words};
 use crate::{block, field, result};
 
-/// Whether a result is one of the way in which this system is worked: a cable has no slave, and few cars have an
+/// Whether a result belongs to this system's way of actuation: a cable has no slave, and few cars have an
 /// intensifier.
 pub fn belongs(system: &System, id: ResultId) -> bool {
     let has = |need: &Need| {
@@ -52,7 +52,7 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
     }
 }
 
-/// The results that a system lacks although they are of the way in which it is worked, each with why, as a sentence.
+/// The results that belong to a system's way of actuation and are absent, each with the reason as a sentence.
 pub fn absences<'a>(
     system: &'a System,
     outcome: &'a Outcome,

@@ -1,4 +1,4 @@
-//! What the finished clutch must show when it is measured, and what a reading says.
+//! What the finished clutch must measure, and what a measured stroke means.
 
 use super::Outcome;
 use crate::mechanics::Reading;
@@ -6,49 +6,51 @@ use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, usual_unit};
 use crate::result;
 use crate::schema::ResultId;
 
-/// What measurements at the fork's outer end at full pedal say of a clutch. Lengths in mm, volumes in mm³, forces in N.
+/// What strokes measured at the fork's outer end at full pedal mean for a clutch. Lengths in mm, volumes in mm³,
+/// forces in N.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Acceptance {
-    /// The least that still frees the disc, rounded up to what is measured in either system of units: `14.1 mm (0.554 in)`.
+    /// The least stroke that releases the disc, rounded up to what can be measured in either system of units:
+    /// `14.1 mm (0.554 in)`.
     pub least: String,
-    /// Strokes that one may measure, the longest first: what is worked out, the least where that is no more, and round
-    /// ones down to none. No two are shown alike.
+    /// Strokes that may be measured, the longest first: the calculated one, the least that releases if it is no
+    /// longer, and round ones down to zero. No two are shown alike.
     pub readings: Vec<StrokeReading>,
-    /// Why a firm pedal does not prove that there is no air; `None` where no air explains a drag.
+    /// Why a firm pedal does not prove that the fluid is free of air; `None` where no amount of air explains a drag.
     pub firm_pedal: Option<FirmPedal>,
 }
 
 /// What a stroke measured at full pedal means.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct StrokeReading {
-    /// Travel of the fork's outer end that is measured, mm.
+    /// The measured travel of the fork's outer end, mm.
     pub stroke: f64,
-    /// Finger travel beyond what frees the disc; below zero where it drags.
+    /// Finger travel beyond what releases the disc; below zero where it drags.
     pub margin: f64,
-    /// Whether the disc is free at it.
+    /// Whether the disc is released at this stroke.
     pub frees: bool,
-    /// The air in the fluid that explains it, as its volume at rest; `None` where there is no fluid, or none does.
+    /// The air in the fluid that explains the stroke, as its volume at rest. `None` where there is no fluid, or no
+    /// air explains it.
     pub air: Option<f64>,
-    /// Whether it is what is worked out, or the least that frees.
+    /// Whether it is the calculated stroke or the least that releases.
     pub is_mark: bool,
 }
 
-/// How a clutch feels with so much air that it only just frees.
+/// How a clutch feels that has just so much air that it still releases.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct FirmPedal {
     /// Volume of the air at rest, mm³.
     pub air: f64,
-    /// Pad travel, mm, by which half of the squeezing is done.
+    /// Pad travel, mm, at which half of the compression is done.
     pub half_done: f64,
-    /// Effort that holds the pedal down, with the air and without.
+    /// Effort that holds the pedal down with the air in the fluid, N.
     pub effort: f64,
     /// Effort that holds the pedal down with no air in the fluid, N.
     pub effort_without: f64,
 }
 
 impl Acceptance {
-    /// What measurements of `travel`, the result that is measured, say, as they are read in a display's units. `None`
-    /// where the result is absent.
+    /// What measurements of `travel`, a result, mean, in a display's units. `None` where the result is absent.
     pub fn new(outcome: &Outcome, travel: ResultId, display: &Display) -> Option<Self> {
         let full = outcome.get(travel)?;
         let least = outcome.freeing_stroke()?;
@@ -92,13 +94,13 @@ impl Acceptance {
     }
 }
 
-/// Whether two lengths, mm, read alike in a display's units.
+/// Whether two lengths, mm, look alike in a display's units.
 fn is_shown_alike(display: &Display, one: f64, other: f64) -> bool {
     let shown = |mm| display.show(mm, Dimension::LENGTH);
     shown(one) == shown(other)
 }
 
-/// The shortest length, mm, that is no less than `mm` and is shown as it is: what a minimum is read as.
+/// The shortest length, mm, not below `mm` that is shown with all of its digits. A minimum is rounded this way.
 fn round_up(mm: f64, display: &Display) -> f64 {
     /// More decimals than any length is shown with.
     const MOST_DECIMALS: i32 = 6;
@@ -124,7 +126,7 @@ fn round_up(mm: f64, display: &Display) -> f64 {
     finest.map_or(mm, |value| inward(value).max(mm))
 }
 
-/// A minimum rounded up in the display's own unit, with the other system's behind it, rounded up by itself.
+/// A minimum rounded up in the display's own unit, followed by the other system's, which is rounded up separately.
 fn least_in_both(mm: f64, display: &Display) -> String {
     let show = |display: &Display| display.show(round_up(mm, display), Dimension::LENGTH);
     let own = display.unit_for(mm, Dimension::LENGTH);
@@ -140,19 +142,20 @@ fn least_in_both(mm: f64, display: &Display) -> String {
 }
 
 impl Outcome {
-    /// Travel of the fork's outer end, mm, that just frees the disc; `None` for numbers without meaning.
+    /// Travel of the fork's outer end, mm, that just releases the disc; `None` for numbers without meaning.
     pub fn freeing_stroke(&self) -> Option<f64> {
         self.chain.freeing_stroke()
     }
 
-    /// Gap between the fingers and a concentric slave with its piston fully home, mm, that rest extension and free play
-    /// take up; `None` where what the stack leaves is not worked out.
+    /// Gap between the fingers and a concentric slave with its piston fully home, mm, that rest extension and free
+    /// play need. `None` where the gap that the stack leaves is not known.
     pub fn right_setup_gap(&self) -> Option<f64> {
         self.get(result!(setup_gap))?;
         Some(self.hydraulics()?.slave.rest_extension + self.chain.bearing.free_play)
     }
 
-    /// Total reading of a gauge that turns with the crankshaft in the bell housing's bore, mm: twice what the bore is off.
+    /// Total reading of a gauge that turns with the crankshaft in the bell housing's bore, mm: twice the bore's
+    /// offset.
     pub fn bell_reading(&self) -> Option<f64> {
         Some(2.0 * self.get(result!(bell_offset))?)
     }
@@ -168,8 +171,8 @@ fn air_at(outcome: &Outcome, stroke: f64) -> Option<f64> {
     (found.air > -1.0).then_some(found.air.max(0.0))
 }
 
-/// Round strokes to list, mm: close together down to a little below the least that frees, and from there
-/// in longer steps down to none, so that whatever is measured has its row.
+/// Round strokes to list, mm. They are close together down to a little below the least that releases, then in longer
+/// steps down to zero, so that any measured stroke has a row near it.
 fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
     const MOST_CLOSE: u8 = 9;
     const MOST_BELOW: u8 = 6;
@@ -186,7 +189,7 @@ fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
         .collect()
 }
 
-/// Round values from `bottom` on and below `top`, about `most` of them, the highest first.
+/// About `most` round values from `bottom` up to below `top`, the highest first.
 fn round_values(bottom: f64, top: f64, most: u8) -> Vec<f64> {
     // Each shows whole with the digits of a length that has so many steps.
     const STEPS: [f64; 10] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0];

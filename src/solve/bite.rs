@@ -6,7 +6,7 @@ use crate::model::System;
 use crate::result;
 use crate::schema::ResultId;
 
-/// What a spec says of the disc's springs and the fingers that lift the plate off them.
+/// What a spec says of the disc's cushion springs and of the fingers that lift the plate.
 #[derive(Clone, PartialEq, Debug)]
 pub(crate) struct BiteInputs {
     cushion: f64,
@@ -14,11 +14,11 @@ pub(crate) struct BiteInputs {
     finger_stiffness: Option<f64>,
 }
 
-/// Torque, N·mm, with which a car begins to creep. Common practice, no source.
+/// Torque, N·mm, at which a car begins to creep. Common practice, no source.
 const CREEP: f64 = 10e3;
 
 impl BiteInputs {
-    /// `None` where the spec does not say how the springs press.
+    /// The inputs; `None` where the spec does not give the springs' force.
     pub(super) fn new(system: &System) -> Option<Self> {
         let law = match system.given_number(field!(disc.cushion_power)) {
             Some(power) => Cushion::Power(power),
@@ -31,7 +31,7 @@ impl BiteInputs {
         })
     }
 
-    /// Sets the results of the bite, with the clamp load and the torque that slips the clutch under it, and the
+    /// Sets the results of the bite. It takes the clamp load, the torque at which the clutch slips under it, and the
     /// engine's torque.
     pub(super) fn set(
         &self,

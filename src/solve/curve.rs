@@ -1,4 +1,4 @@
-//! The whole travel of the pedal as a curve, with what the tolerances do to it, and its columns.
+//! The chain's values over the whole travel of the pedal, with their tolerance bands, and the columns of that table.
 
 use super::{CurveBand, Outcome, Tolerances};
 use crate::mechanics::Sample;
@@ -15,7 +15,7 @@ pub struct Curve {
 }
 
 impl Curve {
-    /// The curve of a system in so many samples, with what its tolerances do to it.
+    /// The curve of a system with `samples` rows, and its tolerance band.
     pub fn new(
         system: &System,
         outcome: &Outcome,
@@ -29,7 +29,7 @@ impl Curve {
         }
     }
 
-    /// The curve in so many samples without what tolerances do to it.
+    /// The curve with `samples` rows, without tolerances.
     pub fn nominal(outcome: &Outcome, samples: usize) -> Self {
         Self {
             samples: outcome.curve(samples),
@@ -37,12 +37,12 @@ impl Curve {
         }
     }
 
-    /// Where it ends, mm of pad travel; `None` for one without samples.
+    /// Pad travel at its end, mm; `None` for a curve without samples.
     pub fn end(&self) -> Option<f64> {
         Some(self.samples.last()?.pad_travel)
     }
 
-    /// The columns that some sample has a value for: a cable has no pressure.
+    /// The columns for which some sample has a value. A cable has no pressure.
     pub fn columns(&self) -> impl Iterator<Item = &'static CurveColumn> + '_ {
         CURVE_COLUMNS.iter().filter(|column| self.has(column))
     }
@@ -52,7 +52,7 @@ impl Curve {
         self.samples.iter().any(|s| (column.value)(s).is_some())
     }
 
-    /// A column's value in a row, with the least and the most of it where there is a band.
+    /// A column's value in a row, with its least and greatest where there is a band.
     pub fn at(&self, row: usize, column: &CurveColumn) -> [Option<f64>; 3] {
         let of = |samples: &[Sample]| samples.get(row).and_then(column.value);
         let band = self.band.as_ref();
@@ -63,7 +63,7 @@ impl Curve {
         ]
     }
 
-    /// The greatest value of a column, and no less than zero.
+    /// The greatest value of a column; at least zero.
     pub fn greatest(&self, column: &CurveColumn) -> f64 {
         let values = self.samples.iter().filter_map(column.value);
         values.fold(0.0, f64::max)
@@ -74,7 +74,7 @@ impl Curve {
         self.over(&self.samples, column)
     }
 
-    /// The least and the most of a column over pad travel; `None` where there is no band.
+    /// The least and greatest of a column over pad travel; `None` without a band.
     pub fn band_points(&self, column: &CurveColumn) -> Option<[Vec<(f64, f64)>; 2]> {
         let band = self.band.as_ref()?;
         Some([&band.low, &band.high].map(|samples| self.over(samples, column)))
@@ -89,16 +89,16 @@ impl Curve {
 }
 
 impl Outcome {
-    /// So many samples from rest to full pedal, without what tolerances do to them.
+    /// The chain's states at `samples` places from rest to full pedal, without tolerances.
     pub fn curve(&self, samples: usize) -> Vec<Sample> {
         self.chain.curve(samples)
     }
 }
 
-/// What a curve tells of each sample.
+/// One column of a curve: a value of each sample.
 #[derive(Debug)]
 pub struct CurveColumn {
-    /// Snake case, without a unit.
+    /// The name in snake case, without a unit.
     pub name: &'static str,
     /// The name in plain words.
     pub label: &'static str,

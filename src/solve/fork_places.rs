@@ -1,19 +1,19 @@
-//! Where the fork stands at the ends of its use: at rest, on a worn disc, at full pedal.
+//! Where the fork is at the ends of its use: at rest, on a worn disc, at full pedal.
 
 use super::inputs::{DiscState, SideInputs};
 use crate::mechanics::{ForkStack, Summary};
 use crate::result;
 use crate::schema::ResultId;
 
-/// Where the fork stands. Lengths in mm ahead of the gearbox's face, angles in rad from square.
+/// The places of the fork. Lengths in mm ahead of the gearbox's face, angles in rad from square.
 struct ForkPlaces {
     tips: f64,
     angle: f64,
-    /// `None` where the fork cannot reach there.
+    /// `None` where the fork cannot reach that place.
     angle_full: Option<f64>,
     lean: Option<f64>,
     shim: f64,
-    /// `None` where it is not known on which side of the pivot the outer end lies, as for the next two.
+    /// `None`, here and in the next two, where it is not known on which side of the pivot the outer end is.
     end: Option<f64>,
     end_full: Option<f64>,
     room_behind: Option<f64>,
@@ -60,7 +60,7 @@ impl ForkPlaces {
     }
 }
 
-/// Sets the results of where the fork stands.
+/// Sets the results for the places of the fork.
 pub(super) fn set_fork_places(
     set: &mut impl FnMut(ResultId, Option<f64>),
     side: &SideInputs,

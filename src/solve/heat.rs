@@ -1,4 +1,4 @@
-//! What heat does: fluid that grows behind a shut port, hoses that soften, facings that fade, a liner that wears.
+//! The effects of heat: fluid grows behind a shut port, hoses soften, facings fade, a cable's liner wears.
 
 use crate::field;
 use crate::mechanics::{Actuation, Chain, Disc, Wall};
@@ -9,30 +9,30 @@ use crate::schema::ResultId;
 /// What a spec says of heat.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub(crate) struct HeatInputs {
-    /// By which share of its volume the fluid grows; `None` where `fluid.hottest` is not given.
+    /// The share of its volume by which the fluid grows; `None` where `fluid.hottest` is not given.
     growth: Option<f64>,
-    /// By how many times each hose swells more; empty where nothing is said of any.
+    /// The factor by which each hose swells more; empty where none is given.
     hoses: Vec<f64>,
     /// Coefficient of friction of hot facings.
     friction: Option<f64>,
     /// Coefficient of friction of a worn cable liner.
     liner: Option<f64>,
-    /// Whether a gap at the pushrod keeps the port open.
+    /// Whether the port stays open only with a gap at the pushrod.
     port_needs_gap: bool,
 }
 
-/// The clutch with a new disc.
+/// The clutch with a new disc, before it is hot.
 pub(super) struct Cold<'a> {
     pub chain: &'a Chain,
     pub disc: Option<Disc>,
     pub finger_ratio: Option<f64>,
-    /// Clamp load with no bearing on the fingers, N.
+    /// Clamp load without a load on the fingers, N, if the cover's maker states it.
     pub stated_clamp: Option<f64>,
     pub clamp: Option<f64>,
     pub capacity: Option<f64>,
 }
 
-/// The temperature of the hoses' test, K.
+/// The temperature at which hoses are tested, K.
 const TESTED_AT: f64 = 273.15 + 23.0;
 
 impl HeatInputs {
@@ -100,14 +100,15 @@ impl HeatInputs {
     }
 }
 
-/// Whether pushrod and pedal are such that only a gap lets the piston go home; the gap itself may not be given.
+/// Whether, with this pushrod and pedal, the piston goes home only if there is a gap. The gap itself need not be
+/// given.
 pub(crate) fn port_needs_gap(system: &System) -> bool {
     let rests = system.word(field!(pedal.rests));
     let is_loose = system.word(field!(master.rod)) == Some("loose");
     rests == Some("on_stop") || (is_loose && rests != Some("on_master"))
 }
 
-/// Whether nothing says that a rod without a gap lets the piston go home.
+/// Whether nothing in the spec rules out that the piston needs a gap to go home.
 pub(crate) fn may_need_gap(system: &System) -> bool {
     system.word(field!(pedal.rests)).is_none() && system.word(field!(master.rod)).is_none()
 }

@@ -1,11 +1,11 @@
-//! Where things stand in the bell housing: shaft, splines, dial, fork and bearing, from the fields of a spec.
+//! Places in the bell housing, from a spec's fields: shaft, splines, dial, fork and bearing.
 
 use crate::field;
 use crate::mechanics::{Curve, ForkStack, Stretch, finger_position, holder_sag, pilot_penetration};
 use crate::model::System;
 use crate::schema::FieldId;
 
-/// How far the input shaft's tip stands past the pilot bearing's mouth, mm.
+/// How far the input shaft's tip is past the pilot bearing's mouth, mm.
 pub(super) fn penetration(system: &System) -> Option<f64> {
     let given = |id| system.given_number(id);
     Some(pilot_penetration(
@@ -16,13 +16,13 @@ pub(super) fn penetration(system: &System) -> Option<f64> {
     ))
 }
 
-/// From the engine's rear face to the gearbox's face, mm: the housing and its adapter plates.
+/// Distance from the engine's rear face to the gearbox's face, mm: the housing and its adapter plates.
 fn engine_to_gearbox(system: &System) -> Option<f64> {
     let depth = system.given_number(field!(bellhousing.depth))?;
     Some(depth + system.number(field!(bellhousing.adapter))?)
 }
 
-/// Where the splines of the input shaft and the hub of the disc stand.
+/// Where the input shaft's splines and the disc's hub are.
 pub(super) fn splines(system: &System) -> Option<(Stretch, Stretch)> {
     let given = |id| system.given_number(id);
     let splines = Stretch::of_splines(
@@ -40,7 +40,7 @@ pub(super) fn splines(system: &System) -> Option<(Stretch, Stretch)> {
     Some((splines, hub))
 }
 
-/// Readings of a dial less what its holder alone makes it read.
+/// Readings of a dial, corrected for the sag of its holder.
 pub(super) fn without_sag(system: &System, mut readings: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
     let curve = system.curve(field!(bellhousing.sag)).and_then(Curve::new);
     let bottom = system.given_number(field!(bellhousing.sag));
@@ -54,14 +54,14 @@ pub(super) fn without_sag(system: &System, mut readings: Vec<(f64, f64)>) -> Vec
     readings
 }
 
-/// How far the input shaft's tip is off the crankshaft's axis at the pilot for the face's tilt, mm.
+/// How far the face's tilt moves the input shaft's tip off the crankshaft's axis at the pilot, mm.
 pub(super) fn shaft_tip_offset(system: &System) -> Option<f64> {
     let given = |id| system.given_number(id);
     let slope = given(field!(bellhousing.face_runout))? / given(field!(bellhousing.face_circle))?;
     Some(slope * (engine_to_gearbox(system)? + given(field!(gearbox.pilot_reach))?))
 }
 
-/// How the fork stands on its pivot at rest, whether it can reach there or not.
+/// How the fork sits on its pivot at rest, whether it can reach that place or not.
 pub(crate) fn fork_stack(system: &System) -> Option<ForkStack> {
     let given = |id| system.given_number(id);
     if system.given(field!(slave.outer)).is_some() {
@@ -88,8 +88,8 @@ pub(crate) fn fork_stack(system: &System) -> Option<ForkStack> {
     })
 }
 
-/// The field of the edge of the fork's opening that lies ahead of its outer end as the clutch releases, and of the one
-/// behind; `None` where it is not known which way the end goes.
+/// The fields of the two edges of the fork's opening: first the edge ahead of the outer end as the clutch releases,
+/// then the one behind it. `None` where the end's direction is not known.
 pub(crate) fn window_edges(stack: &ForkStack) -> Option<(FieldId, FieldId)> {
     let (front, rear) = (field!(fork.window_front), field!(fork.window_rear));
     Some(match stack.is_forward_in_release()? {
@@ -98,8 +98,8 @@ pub(crate) fn window_edges(stack: &ForkStack) -> Option<(FieldId, FieldId)> {
     })
 }
 
-/// How far the outer end can travel from rest to the edge of its opening, mm, by where the two stand. A fork that is
-/// beyond the edge at rest already can travel nowhere.
+/// How far the outer end can travel from rest to the edge of its opening, mm. Zero for a fork that is already beyond
+/// the edge at rest.
 pub(super) fn window_ahead(system: &System, stack: &ForkStack) -> Option<f64> {
     let (ahead, _) = window_edges(stack)?;
     let edge = system.given_number(ahead)?;
@@ -116,7 +116,7 @@ pub(super) fn window_behind(system: &System, stack: &ForkStack) -> Option<f64> {
     system.given_number(window_edges(stack)?.1)
 }
 
-/// What the stack of the housing leaves between the fingers and a slave that is fully home.
+/// The gap that the stack of the housing leaves between the fingers and a slave that is fully home, mm.
 pub(super) fn setup_gap(system: &System) -> Option<f64> {
     let given = |id| system.given_number(id);
     Some(

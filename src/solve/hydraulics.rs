@@ -69,7 +69,7 @@ pub(super) fn hydraulics(system: &System) -> Option<Hydraulics> {
     })
 }
 
-/// On which side of an intensifier a piece of line lies.
+/// The side of an intensifier that a piece of line is on.
 pub(crate) fn side_of(line: &Component) -> Side {
     match line.given(field!(line.at)).and_then(|given| given.word()) {
         Some("master") => Side::Master,

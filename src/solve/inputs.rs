@@ -1,4 +1,4 @@
-//! From a typed system to plain numbers: its chain, and what stands beside it.
+//! Turns a typed system into plain numbers: its chain, and the inputs of parts beside the chain.
 
 use super::bite::BiteInputs;
 use super::heat::HeatInputs;
@@ -15,40 +15,40 @@ use crate::mechanics::{
 use crate::model::System;
 use crate::{block, field};
 
-/// The state of the disc that results are those of.
+/// Whether the results are for a new or a worn disc.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum DiscState {
     New,
     WornOut,
 }
 
-/// What is known of a system beside its chain. Lengths in mm, forces in N, angles in rad.
+/// A system's inputs beside its chain. Lengths in mm, forces in N, angles in rad.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub(crate) struct SideInputs {
-    /// What heat does.
+    /// The inputs for heat.
     pub heat: HeatInputs,
-    /// What says where the clutch bites.
+    /// The inputs for where the clutch bites.
     pub bite: Option<BiteInputs>,
-    /// How much thinner the disc may become, mm; two discs together.
+    /// How much thinner the disc may become, mm; two discs added up.
     pub wear: Option<f64>,
     /// Whether the cover takes up the wear by itself.
     pub is_self_adjusting: bool,
-    /// Finger travel over plate travel, no unit; given, or worked out from the diaphragm.
+    /// Finger travel over plate travel, given or calculated from the diaphragm.
     pub finger_ratio: Option<f64>,
-    /// From the slave's mounting face to the rod's seat in the fork, along the bore, at rest with a new disc,
-    /// mm.
+    /// Distance from the slave's mounting face to the rod's seat in the fork, along the bore, at rest with a new
+    /// disc, mm.
     pub mount_to_fork: Option<f64>,
-    /// From the slave's mounting face back to the rod's seat in the piston, with the piston fully home, mm;
-    /// below zero where the seat stands out past the face.
+    /// Distance from the slave's mounting face back to the rod's seat in the piston, with the piston fully home, mm.
+    /// Below zero the seat is out past the face.
     pub face_to_seat: Option<f64>,
-    /// How far the rod's seat in the fork lies beside the bore's line at rest, mm; above zero away from the
-    /// fork's pivot.
+    /// How far the rod's seat in the fork is beside the bore's line at rest, mm; above zero away from the fork's
+    /// pivot.
     pub rod_offset: Option<f64>,
     /// The slave's rod; `None` where its length, its offset or the fork's arm is not given.
     pub rod: Option<SlaveRod>,
-    /// Slope and length of the slave's fluid space.
+    /// Slope, rad, and length, mm, of the slave's fluid space.
     pub chamber: Option<(f64, f64)>,
-    /// Slope and length of the master's fluid space ahead of its outlet.
+    /// Slope, rad, and length, mm, of the master's fluid space ahead of its outlet.
     pub master_chamber: Option<(f64, f64)>,
     /// Density of the fluid, t/mm³.
     pub density: Option<f64>,
@@ -58,12 +58,12 @@ pub(crate) struct SideInputs {
     pub cruise_switch: Option<f64>,
     /// The diaphragm spring; `None` where the spec does not describe it.
     pub diaphragm: Option<Diaphragm>,
-    /// How much the springs between the disc's facings give from free to clamped, mm.
+    /// How far the springs between the disc's facings are compressed from free to clamped, mm.
     pub cushion: Option<f64>,
     /// Gap at each rubbing face of the free disc, mm.
     pub clearance: Option<f64>,
-    /// What an adjuster's spring pulls the fork's end with, N, where anything is said of what holds the bearing on the
-    /// fingers at rest; `None` where nothing is.
+    /// Force with which an adjuster's spring pulls the fork's end, N. Zero if only the slave's preload holds the
+    /// bearing on the fingers; `None` if neither is given.
     pub riding: Option<f64>,
     /// Clamp load of a new disc as the cover's maker states it, N.
     pub clamp_load: Option<f64>,
@@ -71,44 +71,45 @@ pub(crate) struct SideInputs {
     pub clamp_load_worn: Option<f64>,
     /// The disc's facings; `None` where the spec has no disc.
     pub disc: Option<Disc>,
-    /// Torque in N·mm, and the service factor.
+    /// The engine's torque, N·mm, and the service factor.
     pub engine: Option<(f64, f64)>,
     /// Distance between the axes of crankshaft and gearbox, mm.
     pub bell_offset: Option<f64>,
-    /// What a dial gauge read around the housing's bore says; `None` where there are no readings, or they are
-    /// too few or too close together.
+    /// The result of a dial gauge around the housing's bore. `None` where there are no readings, or they are too few
+    /// or too close together.
     pub dial: Option<Dial>,
     /// Angle between the housing's face and the plane square to the crankshaft, rad.
     pub bell_tilt: Option<f64>,
-    /// What a gauge on the bore still reads with the offset dowels fitted, mm.
+    /// What a gauge on the bore reads with the offset dowels fitted, mm.
     pub dowel_residual: Option<f64>,
     /// How far the input shaft's tip is off the crankshaft's axis at the pilot, mm.
     pub shaft_tip_offset: Option<f64>,
-    /// Length of the input shaft's tip inside the pilot bearing, mm; below zero where it does not reach it.
+    /// Length of the input shaft's tip inside the pilot bearing, mm; below zero if it does not reach the bearing.
     pub pilot_engagement: Option<f64>,
     /// Gap from the bearing to the fingers at rest with a new disc, mm.
     pub bearing_gap: f64,
-    /// How the fork stands on its pivot; `None` where the spec does not say, or where the fork cannot reach there.
+    /// How the fork sits on its pivot; `None` where the spec does not say, or where the fork cannot reach that place.
     pub fork_stack: Option<ForkStack>,
-    /// The edge of the fork's opening that its outer end comes back to as the disc wears, mm ahead of the gearbox's face.
+    /// The edge of the fork's opening towards which its outer end comes back as the disc wears, mm ahead of the
+    /// gearbox's face.
     pub window_behind: Option<f64>,
-    /// Room ahead of the input shaft's tip, mm; below zero where it touches bottom before the gearbox is home.
+    /// Room ahead of the input shaft's tip, mm. Below zero the tip touches bottom before the gearbox is home.
     pub pilot_room: Option<f64>,
-    /// The input shaft's splines and the disc's hub, along the shaft.
+    /// The places of the input shaft's splines and the disc's hub along the shaft.
     pub splines: Option<(Stretch, Stretch)>,
-    /// Gap between the fingers and a slave that is fully home, mm; below zero where they press it.
+    /// Gap between the fingers and a slave that is fully home, mm. Below zero the fingers press on it.
     pub setup_gap: Option<f64>,
-    /// Kinematic viscosity in mm²/s and density in t/mm³ at the coldest.
+    /// Kinematic viscosity, mm²/s, and density, t/mm³, at the coldest temperature.
     pub cold: Option<(f64, f64)>,
-    /// Pad travel, `None` for full pedal, and what was read there on the last visit.
+    /// The reading of the last visit, with the pad travel at which it was taken; the travel is `None` for full pedal.
     pub measured: Option<(Option<f64>, Reading)>,
 }
 
-/// Room on the worn release curve past the end of the window, as a part of it.
+/// How much further than the end of the window the worn release curve reaches, as a factor.
 const PAST_WINDOW: f64 = 1.25;
 
 impl SideInputs {
-    /// How far the fingers come back until the disc is worn out, mm: nothing with a cover that adjusts itself.
+    /// How far the fingers come back until the disc is worn out, mm: zero with a cover that adjusts itself.
     pub fn wear_at_fingers(&self) -> Option<f64> {
         let come_back = self.wear? * self.finger_ratio?;
         Some(if self.is_self_adjusting {
@@ -118,19 +119,19 @@ impl SideInputs {
         })
     }
 
-    /// How far the fingers push the bearing back until the disc is worn out, mm; nothing where the wear is not known.
+    /// How far the fingers push the bearing back until the disc is worn out, mm; zero where the wear is not known.
     pub fn bearing_set_back(&self) -> f64 {
         let wear = self.wear_at_fingers().unwrap_or(0.0);
         (wear - self.bearing_gap).max(0.0)
     }
 
-    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm.
+    /// Distance between the two seats of the slave's rod along the bore with a new disc, mm.
     pub(super) fn rod_span(&self, hydraulics: Option<&Hydraulics>) -> Option<f64> {
         Some(self.mount_to_fork? + self.face_to_seat? - hydraulics?.slave.rest_extension)
     }
 }
 
-/// The release load of a diaphragm over the fingers' travel, after the disc has become thinner by `wear`, mm.
+/// Release load of a diaphragm over the fingers' travel, with the disc thinner by `wear`, mm.
 pub(super) fn diaphragm_load(
     diaphragm: &Diaphragm,
     wear: f64,
@@ -220,7 +221,8 @@ pub(super) fn chain(system: &System, side: &SideInputs) -> Option<Chain> {
     })
 }
 
-/// An over-center spring that is given by where it is hooked in; nothing where none is.
+/// An over-center spring given by its hooks. The inner `None` is a pedal without one, the outer a mistake in its
+/// numbers.
 fn assist(system: &System) -> Option<Option<Assist>> {
     let given = |id| system.given_number(id);
     let spring = || {
@@ -263,14 +265,15 @@ fn actuation(system: &System) -> Option<Actuation> {
     })
 }
 
-/// What takes up the disc's wear.
+/// How an adjuster takes up the disc's wear.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Adjuster {
     Manual,
     Auto,
 }
 
-/// The adjuster and its travel at the fork's end, mm; `None` where there is none, or not all is given that it bears on.
+/// The adjuster and its travel at the fork's end, mm. `None` where there is none, or where something that it depends
+/// on is not given.
 fn adjuster(system: &System, side: &SideInputs) -> Option<(Adjuster, f64)> {
     side.wear?;
     side.finger_ratio?;
@@ -283,8 +286,8 @@ fn adjuster(system: &System, side: &SideInputs) -> Option<(Adjuster, f64)> {
     }
 }
 
-/// What an adjuster's spring pulls the fork's end with, N: nothing where only the slave's preload holds the bearing on the
-/// fingers, `None` where neither is given.
+/// Force with which an adjuster's spring pulls the fork's end, N. Zero where only the slave's preload holds the
+/// bearing on the fingers; `None` where neither is given.
 fn riding(system: &System) -> Option<f64> {
     let drive = system.fork_drives().next()?;
     let adjusts = system
@@ -333,7 +336,7 @@ fn relays(system: &System) -> Option<Relays> {
     Some(relays)
 }
 
-/// What a sound system says beside its chain.
+/// The inputs of a sound system beside its chain.
 pub(super) fn side_inputs(system: &System) -> SideInputs {
     let given = |id| system.given_number(id);
     let diaphragm = diaphragm(system);
@@ -474,7 +477,8 @@ pub(crate) fn grade(system: &System) -> Option<Grade> {
     })
 }
 
-/// Viscosity and density at the coldest: as given, else the most that the fluid's grade allows there.
+/// Viscosity and density at the coldest temperature: as given, else the highest viscosity that the fluid's grade
+/// allows there.
 pub(crate) fn cold_fluid(system: &System) -> Option<(f64, f64)> {
     let of_grade = || {
         let coldest = system.given_number(field!(fluid.coldest))?;
@@ -486,8 +490,8 @@ pub(crate) fn cold_fluid(system: &System) -> Option<(f64, f64)> {
     Some((viscosity, system.number(field!(fluid.density))?))
 }
 
-/// The measurement of the last visit that says most about the fluid: the slave's travel before the bearing's, and
-/// that before the point of release.
+/// The reading of the last visit that says most about the fluid: the slave's travel, else the bearing's, else the
+/// point of release.
 fn measured(system: &System) -> Option<(Option<f64>, Reading)> {
     let visit = system.measured().last()?;
     let given = |id| visit.given(id)?.number();

@@ -1,8 +1,8 @@
-//! Where the parts of a chain stand and how far they turn, at rest and at full pedal: what a drawing of it is laid out
-//! from.
+//! Where the parts of a chain are, and how far they turn, at rest and at full pedal. A drawing of the chain is laid
+//! out from it.
 //!
-//! Lengths in mm, angles in rad. Ways along the shaft are 1 away from the engine and −1 towards it. What the spec does
-//! not give is `None`, and stands in a drawing as whoever draws it likes.
+//! Lengths in mm, angles in rad. Directions along the shaft are 1 away from the engine and −1 towards it. What the
+//! spec does not give is `None`; the drawing places it freely.
 
 use super::Outcome;
 use crate::mechanics::{Actuation, Lever, Leverage, Relay, SlaveBore, Swing};
@@ -10,16 +10,16 @@ use crate::model::{Component, Given, System};
 use crate::schema::FORK_DRIVES;
 use crate::{field, result};
 
-/// The chain as it stands and moves.
+/// The places and movements of a chain.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Kinematics {
     pub pedal: PedalSwing,
     pub drive: Drive,
     pub far_end: FarEnd,
     pub fingers: Fingers,
-    /// Relay levers between the pedal's rod and what it drives, from the pedal on.
+    /// Relay levers between the pedal's rod and the actuation, from the pedal on.
     pub at_pedal: Vec<LeverSwing>,
-    /// Relay levers between what drives the fork and the fork, from the slave on.
+    /// Relay levers between the actuation and the fork, from the slave on.
     pub at_fork: Vec<LeverSwing>,
 }
 
@@ -28,13 +28,13 @@ pub struct Kinematics {
 pub struct LeverSwing {
     /// Its label in the spec.
     pub name: String,
-    /// Shaft to the pin that is worked.
+    /// Shaft to the pin at its input.
     pub in_arm: f64,
-    /// Shaft to the pin that works.
+    /// Shaft to the pin at its output.
     pub out_arm: f64,
-    /// How far the in arm has yet to come square to its rod at rest.
+    /// How far the in arm has to turn from rest until it is square to its rod.
     pub in_angle: f64,
-    /// How far the out arm has yet to come square to its rod at rest.
+    /// How far the out arm has to turn from rest until it is square to its rod.
     pub out_angle: f64,
     /// How far it turns up to full pedal.
     pub turn: f64,
@@ -49,7 +49,7 @@ pub struct Turn {
     pub down: f64,
 }
 
-/// The pedal about its pivot; angles from hanging straight down, rearward positive.
+/// The pedal about its pivot. Angles are from hanging straight down, positive to the rear.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct PedalSwing {
     pub pad_arm: f64,
@@ -57,11 +57,11 @@ pub struct PedalSwing {
     pub turn: Turn,
     /// Travel of the pad along its arc.
     pub travel: f64,
-    /// Whether the arms are given, and not only their ratio.
+    /// Whether the arms are given. `false` if only their ratio is.
     pub arms_given: bool,
 }
 
-/// What lies between the pedal's rod and the fork.
+/// What connects the pedal's rod to the fork.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Drive {
     Master {
@@ -101,18 +101,18 @@ pub enum FarEnd {
     Concentric(ConcentricSlave),
 }
 
-/// The fork about its pivot; angles of its outer end from standing upright, positive away from the engine.
+/// The fork about its pivot. Angles of its outer end are from upright, positive away from the engine.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct ForkSwing {
     pub outer_arm: f64,
     pub inner_arm: f64,
     pub turn: Turn,
-    /// The way in which the outer end is pushed.
+    /// The direction in which the outer end is pushed.
     pub way: f64,
-    /// Whether the pivot lies beyond the bearing, and not between.
+    /// Whether the pivot is beyond the bearing. `false` if it is between bearing and outer end.
     pub outboard: bool,
     pub pivot_given: bool,
-    /// Whether the arms are given, and not only their ratio.
+    /// Whether the arms are given. `false` if only their ratio is.
     pub arms_given: bool,
 }
 
@@ -136,20 +136,20 @@ pub struct ConcentricSlave {
     pub travel: f64,
 }
 
-/// The fingers and the ends of their window, counted from where they stand at rest.
+/// The fingers and the ends of their window, measured from their place at rest.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Fingers {
-    /// The way in which they release.
+    /// The direction in which they release.
     pub way: f64,
-    /// Gap from the bearing at rest.
+    /// Gap to the bearing at rest.
     pub free_play: f64,
-    /// Travel that frees the disc.
+    /// Travel that releases the disc.
     pub needed: f64,
-    /// Travel that the cover may take at the most.
+    /// Greatest travel that the cover allows.
     pub most: f64,
 }
 
-/// Arms that stand in for those of which only the ratio is given.
+/// Arm lengths to draw where a spec gives only a ratio.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct StandIns {
     pub pad_arm: f64,
@@ -190,7 +190,7 @@ impl Kinematics {
     }
 }
 
-/// Levers at one end of the train; cables in their place have no arms.
+/// The levers at one end of the train. A cable in place of a lever has no arms and is left out.
 fn levers<'a>(
     swings: &[Swing],
     named: impl Iterator<Item = &'a Component>,

@@ -1,10 +1,10 @@
-//! A system solved: its chain of plain numbers, the named results, and what other values would give.
+//! A system solved: its chain of plain numbers, the named results, and the results with other values.
 //!
-//! [`work_out`] turns a [`System`](crate::model::System) into a [`Chain`](crate::mechanics::Chain) with what stands
-//! beside it, and gives the [`Outcome`]. What tolerances, a worn disc or another value do to it is worked out from
-//! there.
+//! [`work_out`] turns a [`System`](crate::model::System) into a [`Chain`](crate::mechanics::Chain) with the inputs
+//! beside it, and gives the [`Outcome`]. The effects of tolerances, of a worn disc or of another value are worked out
+//! from the outcome.
 //!
-//! **Never judges**: it says what comes out, and `None` for what the spec does not support.
+//! **Never judges**: it gives the numbers, and `None` for what the spec does not support.
 
 mod absent;
 mod acceptance;

@@ -1,4 +1,4 @@
-//! A system worked out: its chain, its results, and what another chain would give.
+//! A system worked out: its chain and its results, and the results of a changed chain.
 
 use super::inputs::{DiscState, SideInputs, chain, side_inputs};
 use super::results::{Results, solution};
@@ -15,11 +15,11 @@ use std::sync::OnceLock;
 /// A system worked out.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Outcome {
-    /// The inputs, for asking what another value would do.
+    /// The chain's inputs, from which the results with another value are worked out.
     pub chain: Chain,
-    /// What the results need beside the chain.
+    /// The inputs that results need beside the chain.
     pub(crate) side_inputs: SideInputs,
-    /// The release load with the disc worn out, where the cover's maker states it.
+    /// The release load with the disc worn out, if the cover's maker states it.
     worn_load: Option<Load>,
     /// What ends the pedal's travel.
     pub ended_by: EndedBy,
@@ -28,16 +28,16 @@ pub struct Outcome {
     worn: Worn,
     /// What a measurement on the car says about air in the fluid.
     pub trapped_air: Option<TrappedAir>,
-    /// How the fluid comes back in the cold.
+    /// How the fluid flows back in the cold.
     pub cold_return: Option<ColdReturn>,
 }
 
-/// The results with the disc worn out, worked out on the first request. Most outcomes are never asked, and it takes as long
-/// as all else.
+/// The results with the disc worn out, worked out on the first request. Most outcomes never need them, and they take
+/// as long as everything else.
 #[derive(Clone, Default)]
 struct Worn(OnceLock<Option<Results>>);
 
-/// Outcomes of equal chains are equal, whether worked out yet or not.
+/// Outcomes of equal chains are equal, whether their worn results are worked out yet or not.
 impl PartialEq for Worn {
     fn eq(&self, _: &Self) -> bool {
         true
@@ -55,14 +55,14 @@ impl fmt::Debug for Worn {
 pub enum NotWorked {
     /// The spec is incomplete or has mistakes in it.
     Unsound,
-    /// It leaves something to choose, so it is many systems and has no one result.
+    /// The system leaves something to choose: it is many systems and has no single result.
     Choices,
-    /// Its numbers have no meaning together: nothing moves, or a lever cannot reach.
+    /// The system's numbers have no meaning together: nothing moves, or a lever cannot reach.
     Impossible,
 }
 
 impl NotWorked {
-    /// Why, as the end of a sentence.
+    /// The reason, as the end of a sentence.
     pub fn words(self) -> &'static str {
         match self {
             Self::Unsound => "the spec is incomplete or has mistakes in it",
@@ -89,8 +89,8 @@ pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
         .ok_or(NotWorked::Impossible)
 }
 
-/// The results of a system by themselves, as [`work_out`] has them; what becomes of them with a worn disc is left
-/// out. `None` where nothing can be worked out.
+/// The results of a system as [`work_out`] gives them, without those with a worn disc. `None` where nothing can be
+/// worked out.
 pub(super) fn results_alone(system: &System) -> Option<Results> {
     if !system.is_workable() || !system.chooses.is_empty() {
         return None;
@@ -100,7 +100,7 @@ pub(super) fn results_alone(system: &System) -> Option<Results> {
 }
 
 impl EndedBy {
-    /// As machines are told it.
+    /// The name in machine output.
     pub fn name(self) -> &'static str {
         match self {
             Self::PedalTravel => "pedal_travel",
@@ -115,12 +115,12 @@ impl EndedBy {
         }
     }
 
-    /// Whether nothing ends the pedal's travel before its own end.
+    /// Whether the pedal's travel ends only at its own end.
     pub fn is_own_travel(self) -> bool {
         self == Self::PedalTravel
     }
 
-    /// As the end of a sentence: what ends the pedal's travel.
+    /// What ends the pedal's travel, as the end of a sentence.
     pub fn words(self) -> &'static str {
         match self {
             Self::PedalTravel => "the end of the pedal's travel",
@@ -161,30 +161,30 @@ impl Outcome {
         self.results.get(id)
     }
 
-    /// The results with the disc worn out and nothing adjusted since; `None` where the wear is
-    /// not known, or where there is no room for it and the clutch slips before.
+    /// The results with the disc worn out and nothing adjusted since. `None` where the wear is not known, or where
+    /// there is no room for it and the clutch slips first.
     pub fn worn(&self) -> Option<&Results> {
         let worn = || worn_results(&self.chain, &self.side_inputs, self.worn_load.as_ref());
         self.worn.0.get_or_init(worn).as_ref()
     }
 
-    /// Whether full pedal gets to a pad travel, mm.
+    /// Whether full pedal reaches a pad travel, mm.
     pub fn reaches(&self, pad_travel: f64) -> bool {
-        /// How near counts as there, mm.
+        /// How near counts as reached, mm.
         const NEAR: f64 = 1e-6;
         let used = self.get(result!(pedal_travel_used)).unwrap_or_default();
         used >= pad_travel - NEAR
     }
 
-    /// What would come of another chain; `None` if it has no meaning.
+    /// The outcome of a changed chain; `None` if it has no meaning.
     pub fn with(&self, change: impl FnOnce(&mut Chain)) -> Option<Self> {
         let mut chain = self.chain.clone();
         change(&mut chain);
         Self::new(chain, self.side_inputs.clone(), self.worn_load.clone())
     }
 
-    /// How far the two seats of the slave's rod lie apart along the bore with a new disc, mm; `None` where
-    /// the spec does not say.
+    /// Distance between the two seats of the slave's rod along the bore with a new disc, mm; `None` where the spec
+    /// does not say.
     pub fn rod_span(&self) -> Option<f64> {
         self.side_inputs.rod_span(self.hydraulics())
     }
@@ -194,14 +194,14 @@ impl Outcome {
         self.chain.actuation.hydraulics()
     }
 
-    /// What a foot that presses on with `foot`, N, makes at full pedal; `None` where no hard stop of slave, fork or
+    /// The forces at full pedal of a foot that presses on with `foot`, N. `None` where no hard stop of slave, fork or
     /// bearing ends the travel.
     pub fn pressed_on(&self, foot: f64) -> Option<PressedOn> {
         let walk = self.chain.walk()?;
         walk.pressed_on(&walk.full_pedal()?, foot)
     }
 
-    /// How the air in the fluid is squeezed up to full pedal; `None` where there is none.
+    /// How the air in the fluid is compressed up to full pedal; `None` where there is none.
     pub fn squeeze(&self) -> Option<Squeeze> {
         let walk = self.chain.walk()?;
         walk.squeeze(&walk.full_pedal()?)

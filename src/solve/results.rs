@@ -1,4 +1,4 @@
-//! The named results of a chain and what stands beside it.
+//! The named results of a chain and of the inputs beside it.
 
 use super::fork_places::set_fork_places;
 use super::heat::Cold;
@@ -13,7 +13,7 @@ use crate::schema::{RESULTS, ResultId};
 /// Every result of a system that its spec supports.
 #[derive(Clone, Debug)]
 pub struct Results {
-    /// By the results' places in the schema; what is absent is not a number.
+    /// The values by the results' places in the schema; NaN for an absent result.
     values: [f64; RESULTS.len()],
 }
 
@@ -23,36 +23,36 @@ impl PartialEq for Results {
     }
 }
 
-/// What a chain and what stands beside it come to.
+/// The results of a chain and of the inputs beside it.
 pub(super) struct Solution {
     pub results: Results,
     pub ended_by: EndedBy,
     /// What a measurement on the car says about air in the fluid.
     pub trapped_air: Option<TrappedAir>,
-    /// How the fluid comes back in the cold.
+    /// How the fluid flows back in the cold.
     pub cold_return: Option<ColdReturn>,
 }
 
-/// The part of the fingers' travel after whose return the clutch counts as back: the last of it
-/// takes for ever in the model and carries nothing in the car. Common practice, no source.
+/// The part of the fingers' travel after whose return the clutch counts as back. In the model the last of it takes
+/// forever, and in the car it carries nothing. Common practice, no source.
 const RETURNED: f64 = 0.9;
 
 impl Results {
-    /// A result in internal units; `None` where the spec does not say enough for it, or where
-    /// the pedal does not get there.
+    /// A result in internal units; `None` where the spec does not give enough for it, or where the pedal does not
+    /// reach it.
     pub fn get(&self, id: ResultId) -> Option<f64> {
         let value = *self.values.get(id.index())?;
         (!value.is_nan()).then_some(value)
     }
 
-    /// The results that there are, in the order of the schema.
+    /// The results that are not absent, in the order of the schema.
     pub fn iter(&self) -> impl Iterator<Item = (ResultId, f64)> + '_ {
         ResultId::all().filter_map(|id| Some((id, self.get(id)?)))
     }
 }
 
 impl Results {
-    /// The results that are other ones than those.
+    /// The results that differ from those of another set.
     pub fn differing_from<'r>(
         &'r self,
         those: &'r Self,
@@ -62,8 +62,8 @@ impl Results {
     }
 }
 
-/// The results with the disc new or worn out; the chain is the one with it so. `None` if its numbers have no meaning
-/// together.
+/// The results with the disc new or worn out; `chain` must be the chain in that state. `None` if its numbers have no
+/// meaning together.
 pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Option<Solution> {
     let walk = chain.walk()?;
     let full = walk.full_pedal()?;

@@ -1,4 +1,4 @@
-//! What moves if an input moves: every result of a system before and after a step, never a list kept by
+//! What an input moves: every result of a system before and after a step, always calculated and never a list kept by
 //! hand.
 
 use super::Outcome;
@@ -9,16 +9,16 @@ use crate::schema::ResultId;
 pub struct Movement {
     pub result: ResultId,
     pub now: Option<f64>,
-    /// One for each step.
+    /// The value after each step.
     pub after: Vec<Option<f64>>,
 }
 
-/// Less than this, in the result's internal unit or as a part of it, is rounding.
+/// A change below this is rounding, in the result's internal unit or as a share of it.
 const ROUNDING: f64 = 1e-9;
 
 impl Movement {
-    /// The largest change as a part of the larger of the two values; 1 where the result comes or goes, 0
-    /// where nothing moves.
+    /// The largest change as a share of the larger of the two values. It is 1 where the result appears or disappears,
+    /// 0 where nothing moves.
     pub fn extent(&self) -> f64 {
         let one = |after: &Option<f64>| match (self.now, after) {
             (Some(now), Some(after)) => {
@@ -32,8 +32,8 @@ impl Movement {
     }
 }
 
-/// The results that steps of an input move, what moves most first; a step that cannot be worked out is
-/// `None` and moves nothing.
+/// The results that steps of an input move, the largest change first. A step that cannot be worked out is `None` and
+/// moves nothing.
 pub fn movements(now: &Outcome, steps: &[Option<Outcome>]) -> Vec<Movement> {
     let of_result = |result: ResultId| Movement {
         result,

@@ -6,8 +6,8 @@ use crate::field;
 use crate::mechanics::{Chain, Curve, Load};
 use crate::model::System;
 
-/// The results of a chain with its disc worn out; `None` where the wear is not known or leaves no meaning.
-/// `load` is the worn cover's own, where its maker states it.
+/// The results of a chain with its disc worn out. `None` where the wear is not known or leaves no meaning. `load` is
+/// the worn cover's own load, if its maker states it.
 pub(super) fn worn_results(
     chain: &Chain,
     side: &SideInputs,

@@ -5,7 +5,7 @@ use super::search::{End, Search};
 use crate::schema::ResultId;
 
 impl Search<'_> {
-    /// The corner that the inputs point to one by one, from one of them all at a level.
+    /// The corner to which the inputs point one by one, starting from all inputs at one level.
     fn pointed_to(&self, base: usize, id: ResultId, end: End) -> Option<Corner> {
         let one_by_one = self.one_by_one.get(base)?;
         let mut corner = Corner::all(*LEVELS.get(base)?, one_by_one.len());
@@ -22,12 +22,12 @@ impl Search<'_> {
         Some(corner)
     }
 
-    /// The extreme among the corners: from the one that the inputs point to one by one, starting with all of
-    /// them nominal, low or high (what ends the pedal's travel may be another thing at each, and an input
-    /// without effect at one of them can have one at another), or from the worst of all that was tried, every
-    /// input is tried elsewhere until none makes it worse. `None` where the result is absent somewhere.
+    /// Climbs to the extreme among the corners. It starts from the corner to which the inputs point one by one, with
+    /// all of them nominal, low or high, or from the worst point tried so far. Three starts are needed: at each,
+    /// something else may end the pedal's travel, and an input may have an effect at only one of them. From there
+    /// every input is moved until no move makes the result worse. `None` where the result is absent somewhere.
     pub fn climb(&mut self, id: ResultId, end: End) -> Option<()> {
-        /// Interactions settle in two or three rounds; this only bounds silly ones.
+        /// A bound for absurd inputs; interactions settle in two or three rounds.
         const MOST_ROUNDS: usize = 8;
         for base in 0..LEVELS.len() {
             let corner = self.pointed_to(base, id, end)?;

@@ -1,4 +1,4 @@
-//! The curve over the pedal's travel with what the tolerances do to it.
+//! The curve over the pedal's travel with its tolerance band.
 
 use super::spread::Tolerances;
 use crate::mechanics::{Chain, Sample};
@@ -14,11 +14,11 @@ pub struct CurveBand {
     pub high: Vec<Sample>,
 }
 
-/// Corner curves are this much finer than the nominal one, on whose places they are read.
+/// How many times finer a corner's curve is than the nominal one, at whose places it is read.
 const FINER: usize = 4;
 
 impl Tolerances {
-    /// The band around a system's curve of so many samples; `nominal` is its chain.
+    /// The band around a system's curve with `samples` rows; `nominal` is its chain.
     pub fn curve(&self, system: &System, nominal: &Chain, samples: usize) -> CurveBand {
         let middle = nominal.curve(samples);
         let mut band = CurveBand {
@@ -46,7 +46,7 @@ impl Tolerances {
     }
 }
 
-/// A curve at a pad travel, between its samples in a straight line; `None` past its end.
+/// A curve's values at a pad travel, interpolated linearly between its samples; `None` past its end.
 fn read(curve: &[Sample], pad_travel: f64) -> Option<Sample> {
     let next = curve.partition_point(|sample| sample.pad_travel < pad_travel);
     let after = curve.get(next)?;

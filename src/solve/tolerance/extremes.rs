@@ -1,19 +1,19 @@
-//! The least and the most of every result while inputs vary inside their bands.
+//! The least and the greatest of every result while inputs vary inside their bands.
 //!
-//! Most results rise or fall all along the band of an input, so that an extreme lies at a corner. Where another stop
-//! comes first, or the load is past its peak, it lies inside: at a kink, or on a ridge where two inputs hold each
-//! other's balance. The search goes from corner to corner, then looks whether the result goes on getting worse on
-//! the way in from a corner, along each input and along ridges. Whatever is evaluated counts for every result.
+//! Most results only rise or only fall along the band of an input, so that an extreme is at a corner. It is inside
+//! where another stop comes first, or where the load is past its peak: at a kink, or on a ridge where two inputs
+//! balance each other. The search goes from corner to corner. Then it checks whether the result gets worse on the way
+//! in from a corner, along each input and along ridges. Every evaluation counts for every result.
 //!
-//! It is a search, no proof: a result with several peaks along the band of an input may hide one. Random systems
-//! with tolerances up to 20 % hide none that random draws would find (`tests/tolerance.rs`).
+//! It is a search and no proof: a result with several peaks along the band of an input may hide one. In random
+//! systems with tolerances up to 20 %, random draws find nothing beyond it (`tests/tolerance.rs`).
 
 use super::search::{End, Search};
 use crate::model::{System, Toleranced};
 use crate::schema::{RESULTS, ResultId};
 use crate::solve::Results;
 
-/// The least and the most of every result; `nominal` are those with every input at nominal.
+/// The least and the greatest of every result; `nominal` holds the results with every input at nominal.
 pub(super) fn extremes<'a>(
     system: &System,
     inputs: &'a [Toleranced],
@@ -26,7 +26,8 @@ pub(super) fn extremes<'a>(
 
 impl Search<'_> {
     fn run(&mut self) {
-        /// What is found for one result is a place to start from for those before it.
+        /// How often the search is repeated at most. What it finds for one result is a start for the results before
+        /// it.
         const MOST_ROUNDS: usize = 4;
         let mut settled: Vec<[f64; 2]> = vec![[f64::NAN; 2]; RESULTS.len()];
         for _ in 0..MOST_ROUNDS {
@@ -73,7 +74,7 @@ mod tests {
         }
     }
 
-    /// Tolerances as a workshop measures them: how often the chain is worked out. It was 1,127 times before inputs
+    /// How often the chain is worked out for tolerances as a workshop measures them. It was 1,127 times before inputs
     /// without effect on a result were left alone.
     #[test]
     fn ordinary_tolerances_cost_little() {

@@ -1,16 +1,16 @@
-//! The search for extremes inside of the bands.
+//! The search for extremes inside the bands.
 
 use super::line::Spot;
 use super::point::{Corner, Level, Point};
 use super::search::{End, Search};
 use crate::schema::ResultId;
 
-/// After so many evaluations nothing more is looked for inside of the bands: a tenth of a second. Systems with tolerances
-/// that people make take a few hundred to a few thousand.
+/// How many evaluations the search inside the bands may use: a tenth of a second. Systems with ordinary tolerances
+/// need a few hundred to a few thousand.
 const MOST_EVALUATIONS: usize = 20_000;
 
 impl Search<'_> {
-    /// The extreme inside of the bands.
+    /// Searches for the extreme inside the bands.
     pub fn go_inside(&mut self, id: ResultId, end: End) -> Option<()> {
         let best = self.best(id, end)?;
         let start = Spot {
@@ -32,11 +32,11 @@ impl Search<'_> {
         Some(())
     }
 
-    /// Whether a result is far from a straight line over the band of an input.
+    /// Whether a result is far from linear over the band of an input.
     fn is_bent(&self, id: ResultId, input: usize) -> Option<bool> {
-        /// How far the middle of a line may lie from the middle of its ends, as a part of what lies between those.
+        /// How far the middle of a line may be from the mean of its ends, as a share of the difference between them.
         const STRAIGHT: f64 = 0.15;
-        /// How far it may lie off as a part of all that the result spans: what is less has no say in its extremes.
+        /// How far it may be off as a share of the result's whole range. Less than that does not change the extremes.
         const LEAST: f64 = 1e-3;
         let [least, most] = End::BOTH.map(|end| self.extreme(id, end));
         let span = most? - least?;
@@ -50,7 +50,7 @@ impl Search<'_> {
         Some(false)
     }
 
-    /// Where a result is worse than beside it, along an input from a place.
+    /// Spots along an input, from a place, where a result is worse than beside it.
     fn scan(&mut self, id: ResultId, end: End, from: &Point, input: usize) -> Option<Vec<Spot>> {
         const PIECES: usize = 8;
         let band = self.inputs[input].band;
@@ -86,7 +86,7 @@ impl Search<'_> {
         Some(found)
     }
 
-    /// Takes a spot to where no input by itself, and no two along a ridge, make the result worse.
+    /// Moves a spot to where neither a single input, nor two along a ridge, makes the result worse.
     fn improve(&mut self, id: ResultId, end: End, mut spot: Spot) -> Option<Spot> {
         const MOST_ROUNDS: usize = 12;
         for _ in 0..MOST_ROUNDS {

@@ -5,7 +5,7 @@ use super::search::{End, Search};
 use crate::mechanics::peak;
 use crate::schema::ResultId;
 
-/// A point and what a result is worth there.
+/// A point, and the worth of a result there.
 #[derive(Clone, Debug)]
 pub(super) struct Spot {
     pub worth: f64,
@@ -13,7 +13,7 @@ pub(super) struct Spot {
 }
 
 impl Search<'_> {
-    /// Takes a spot to a point if the result is worse there; what it is worth there.
+    /// Moves a spot to a point if the result is worse there. Gives the worth at the point.
     pub fn try_at(&mut self, id: ResultId, end: End, spot: &mut Spot, at: Point) -> Option<f64> {
         let worth = end.worth(self.value(&at, id)?);
         if worth > spot.worth {
@@ -22,7 +22,7 @@ impl Search<'_> {
         Some(worth)
     }
 
-    /// Looks along one input from a spot.
+    /// Searches along one input from a spot.
     pub fn along(&mut self, id: ResultId, end: End, spot: &mut Spot, input: usize) -> Option<()> {
         let band = self.inputs[input].band;
         let at = spot.at.clone();
@@ -75,7 +75,8 @@ impl Search<'_> {
         Some(())
     }
 
-    /// Between which two values of an input the first peak lies on the way from one end of its band to the other.
+    /// The two values of an input between which the first peak lies, on the way from one end of its band to the
+    /// other.
     fn hill(
         &mut self,
         id: ResultId,
@@ -100,8 +101,8 @@ impl Search<'_> {
         Some((before.min(to), before.max(to)))
     }
 
-    /// Searches along an input from a point, between two of its values: the value at which the result is worst there,
-    /// and what it is worth.
+    /// Searches along an input from a point, between two of its values. Gives the value at which the result is worst,
+    /// and the worth there.
     pub fn search(
         &mut self,
         id: ResultId,

@@ -1,4 +1,4 @@
-//! The least, the most and the likely of every result while inputs vary inside their tolerances.
+//! The worst case and the likely range of every result while inputs vary inside their tolerances.
 
 mod climb;
 mod curve_band;

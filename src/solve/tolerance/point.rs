@@ -1,12 +1,12 @@
-//! Where every input is: at a corner of its band, or anywhere inside.
+//! The place of every input: at a corner of its band, or anywhere inside.
 
 use crate::quantity::Band;
 
-/// Where in its band an input is.
+/// The place of an input in its band.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum Level {
     Low,
-    /// So near to the low end that nothing happens between.
+    /// So near to the low end that nothing changes in between.
     AfterLow,
     Nominal,
     BeforeHigh,
@@ -15,10 +15,10 @@ pub(super) enum Level {
     Inside,
 }
 
-/// The levels that are tried of every input.
+/// The levels that are tried for every input.
 pub(super) const LEVELS: [Level; 3] = [Level::Low, Level::Nominal, Level::High];
 
-/// How near to an end a result is held against the one there, as a part of the band.
+/// The distance from an end, as a share of the band, at which a result is compared with the one at the end.
 pub(super) const NEAR: f64 = 1e-5;
 
 impl Level {
@@ -33,7 +33,7 @@ impl Level {
         }
     }
 
-    /// What is tried in its place.
+    /// The levels that are tried instead of it.
     pub fn others(self) -> [Self; 2] {
         match self {
             Self::Low => [Self::High, Self::AfterLow],
@@ -75,8 +75,8 @@ impl Corner {
     }
 }
 
-/// Every corner of so many bands, each but for one input the same as the one before: the order of the binary
-/// code reflected (F. Gray, US patent 2,632,058, 1953).
+/// Every corner of `count` bands, each differing from the one before in a single input: the reflected binary code (F.
+/// Gray, US patent 2,632,058, 1953).
 pub(super) fn every_corner(count: usize) -> impl Iterator<Item = Corner> {
     (0..1u32 << count).map(move |number| {
         let reflected = number ^ (number >> 1);
@@ -88,7 +88,7 @@ pub(super) fn every_corner(count: usize) -> impl Iterator<Item = Corner> {
     })
 }
 
-/// Where every input is.
+/// The place of every input.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub(super) struct Point {
     pub corner: Corner,
@@ -133,7 +133,7 @@ impl Point {
 mod tests {
     use super::{Corner, LEVELS, Level};
 
-    /// As many as there may be inputs.
+    /// As many inputs as there may be.
     const MOST: usize = super::super::MAX_TOLERANCED;
 
     #[test]

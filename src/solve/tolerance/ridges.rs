@@ -1,4 +1,4 @@
-//! The search along ridges, on which two inputs hold each other's balance.
+//! The search along ridges, where two inputs balance each other.
 
 use super::line::Spot;
 use super::point::{Level, Point};
@@ -7,15 +7,15 @@ use crate::mechanics::peak;
 use crate::schema::ResultId;
 
 impl Search<'_> {
-    /// Looks along ridges from a spot.
+    /// Searches along ridges from a spot.
     ///
-    /// Where one thing bounds a result as an input rises and another as it falls, there is a kink, and on it no input
-    /// by itself makes the result worse; a second one may, with the first held on the kink. On the two sides of
-    /// it the result falls off with the slopes `a` and `b` of the first input, and its slope along the kink is the
-    /// mean of the second one's slopes on either side with the weights that cancel `a` and `b`: the multipliers of
-    /// linear minimax (V. F. Dem'yanov and V. N. Malozemov, Introduction to Minimax, 1974, ch. III).
+    /// There is a kink where one thing limits a result as an input rises, and another as it falls. On the kink no
+    /// single input makes the result worse, but a second input may, with the first held on the kink. On its two sides
+    /// the result falls with the slopes `a` and `b` of the first input. Its slope along the kink is a weighted mean
+    /// of the second input's slopes on both sides, with the weights that cancel `a` and `b`. These are the
+    /// multipliers of linear minimax (V. F. Dem'yanov and V. N. Malozemov, Introduction to Minimax, 1974, ch. III).
     pub fn along_ridges(&mut self, id: ResultId, end: End, spot: &mut Spot) -> Option<()> {
-        /// How far along a kink to look whether it leads anywhere, as a part of the way to the second one's end.
+        /// How far along a kink to look at first, as a share of the way to the second input's end.
         const FIRST_STEP: f64 = 1.0 / 16.0;
         let at = spot.at.clone();
         let worth = spot.worth;
@@ -60,8 +60,8 @@ impl Search<'_> {
         Some(())
     }
 
-    /// The inputs that make the result worse along the kink that it has at the value of one, and the ends towards which
-    /// they do; `None` where there is no kink.
+    /// The inputs that make the result worse along its kink at the value of one input, and the ends towards which
+    /// they do. `None` where there is no kink.
     fn ridges(
         &mut self,
         id: ResultId,
@@ -70,11 +70,11 @@ impl Search<'_> {
         at: &Point,
         (first, x): (usize, f64),
     ) -> Option<Option<Vec<(usize, Level)>>> {
-        /// How far from the kink to look at its two sides, as a part of the first input's band.
+        /// How far from the kink its two sides are evaluated, as a share of the first input's band.
         const ASIDE: f64 = 1e-4;
-        /// How far along it, as a part of the second one's: so little that it stays on the same side.
+        /// How far along the kink, as a share of the second input's band: so little that it stays on the same side.
         const ALONG: f64 = 1e-6;
-        /// What is less than this part of what either side does by itself is rounding.
+        /// A change below this share of what either side changes alone is rounding.
         const LEAST: f64 = 1e-4;
         let band = self.inputs[first].band;
         let aside = ASIDE * (band.high - band.low);

@@ -1,4 +1,4 @@
-//! What is known of the results over the bands of the inputs: every point that was tried, and the extremes among them.
+//! Every point of the inputs' bands that was tried, and the extremes of the results among them.
 
 use super::point::{Corner, LEVELS, Level, Point, every_corner};
 use crate::model::{System, Toleranced};
@@ -7,7 +7,7 @@ use crate::solve::Results;
 use crate::solve::outcome::results_alone;
 use rustc_hash::FxHashMap;
 
-/// Which extreme of a result.
+/// The least or the greatest of a result.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) enum End {
     Least,
@@ -17,7 +17,7 @@ pub(super) enum End {
 impl End {
     pub const BOTH: [Self; 2] = [Self::Least, Self::Most];
 
-    /// The value, turned so that the extreme is the highest.
+    /// The value with its sign turned so that the extreme is the highest.
     pub fn worth(self, value: f64) -> f64 {
         match self {
             Self::Least => -value,
@@ -26,40 +26,40 @@ impl End {
     }
 }
 
-/// The extreme of a result that has been found so far, and where.
+/// The best extreme of a result so far, and where it is.
 #[derive(Clone, Debug)]
 pub(super) struct Best {
     pub value: f64,
     pub at: Point,
 }
 
-/// What is known on the search for the least and the most of every result.
+/// The state of a search for the least and the greatest of every result.
 pub(super) struct Search<'a> {
-    /// A copy whose values are moved about.
+    /// A copy of the system in which values are moved.
     system: System,
     pub inputs: &'a [Toleranced],
-    /// Where the values of `system` are.
+    /// The current values in `system`.
     held: Vec<f64>,
-    /// Where in `tried` a corner is.
+    /// The place of each corner in `tried`.
     known: FxHashMap<Corner, usize>,
     tried: Vec<Option<Results>>,
-    /// What was tried inside of the bands.
+    /// The results of the points tried inside the bands.
     known_inside: FxHashMap<Point, Option<Results>>,
-    /// For each level as a base, and each input: where each level of that input alone, the others at the base,
-    /// is in `tried`.
+    /// The places in `tried` for each base level and each input: the points with that input at each level and all
+    /// others at the base.
     pub one_by_one: [Vec<[usize; 3]>; 3],
-    /// By the results' places in the schema: the least and the most of all that was tried; `None` for a result
+    /// The least and the greatest of all that was tried, by the results' places in the schema. `None` for a result
     /// that is absent at nominal or anywhere else.
     best: Vec<Option<[Best; 2]>>,
-    /// How often the chain was worked out.
+    /// How many times the chain was worked out.
     pub evaluations: usize,
 }
 
-/// With so many inputs or fewer every corner of the bands is tried.
+/// Up to this number of inputs, every corner of the bands is tried.
 const MOST_FOR_ALL_CORNERS: usize = 8;
 
 impl<'a> Search<'a> {
-    /// All inputs tried by themselves from each level as a base; every corner as well where there are few.
+    /// Tries each input alone from each level as a base, and every corner if there are few inputs.
     pub fn new(system: &System, inputs: &'a [Toleranced], nominal: &Results) -> Self {
         let count = inputs.len();
         let middle = Corner::all(Level::Nominal, count);
@@ -105,7 +105,7 @@ impl<'a> Search<'a> {
         Some([self.get(low, id)?, self.get(high, id)?])
     }
 
-    /// A result at the low end, the middle and the high end of an input's band, from each level as a base.
+    /// A result at the low end, the middle and the high end of an input's band, for each level as a base.
     pub fn lines(&self, id: ResultId, input: usize) -> impl Iterator<Item = [Option<f64>; 3]> {
         let bases = self
             .one_by_one
@@ -114,14 +114,14 @@ impl<'a> Search<'a> {
         bases.map(move |places| places.map(|place| self.get(place, id)))
     }
 
-    /// Whether an input leaves a result as it is all over its band, from every base: then no other value of it need be
-    /// tried for this result. What is nearly straight is tried all the same, for a stop may lie behind it.
+    /// Whether an input does not change a result anywhere in its band, from any base. No other value of the input
+    /// need then be tried for this result. A nearly straight result is still tried, since a stop may be hidden in it.
     pub fn has_no_effect(&self, id: ResultId, input: usize) -> bool {
         self.lines(id, input)
             .all(|[low, middle, high]| low.is_some() && low == middle && middle == high)
     }
 
-    /// The points at which some result has an extreme; every corner as well where there are few.
+    /// The points at which some result has an extreme, and every corner if there are few inputs.
     pub fn points(&self) -> Vec<Point> {
         let count = self.inputs.len();
         let mut points: Vec<Point> = Vec::new();
@@ -144,7 +144,7 @@ impl<'a> Search<'a> {
         Some(end.worth(self.best(id, end)?.value))
     }
 
-    /// Where a corner is in `tried`; it is tried, if it was not yet.
+    /// The place of a corner in `tried`. The corner is tried if it was not yet.
     pub fn place(&mut self, corner: Corner) -> usize {
         if let Some(place) = self.known.get(&corner) {
             return *place;
@@ -156,7 +156,7 @@ impl<'a> Search<'a> {
         place
     }
 
-    /// A result of what was tried.
+    /// A result at a place in `tried`.
     pub fn get(&self, place: usize, id: ResultId) -> Option<f64> {
         self.tried.get(place)?.as_ref()?.get(id)
     }
@@ -177,7 +177,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// All results at a point. Whatever is tried counts for every result.
+    /// All results at a point. Every evaluation counts for every result.
     pub fn evaluate(&mut self, at: &Point) -> Option<Results> {
         for (i, (input, held)) in self.inputs.iter().zip(&mut self.held).enumerate() {
             let value = at.value(i, input.band);

@@ -1,13 +1,14 @@
-//! What the tolerances of a spec do to its results.
+//! The effects of a spec's tolerances on its results.
 //!
-//! Worst case: the least and the most that any values inside the bands of the inputs give.
+//! Worst case: the least and the greatest that any values inside the bands of the inputs give.
 //!
-//! Root-sum-square: the inputs vary independently, and their effects, each with the others at nominal, add as the
-//! squares do (JCGM 100:2008, the GUM, 5.1.2; of tolerances F. Scholz, "Tolerance Stack Analysis Methods", Boeing,
-//! 1995). What lowers a result and what raises it are added apart, since a stop or a peak makes effects one-sided:
-//! usual practice, and an approximation (R. Barlow, "Asymmetric Systematic Errors", arXiv:physics/0306138, 2003).
-//! The band is cut at the worst case. Effects that simply add never reach it, for the root of a sum of squares is not
-//! above the sum; where they do not, as behind a stop, nothing lies beyond it all the same.
+//! Root-sum-square: the inputs vary independently, and their effects, each with the others at nominal, add as squares
+//! (JCGM 100:2008, the GUM, 5.1.2; for tolerances F. Scholz, "Tolerance Stack Analysis Methods", Boeing, 1995).
+//! Effects that lower a result and effects that raise it are added separately, since a stop or a peak makes them
+//! one-sided. That is usual practice, and an approximation (R. Barlow, "Asymmetric Systematic Errors",
+//! arXiv:physics/0306138, 2003). The band is cut at the worst case. Effects that simply add never reach it, since the
+//! root of a sum of squares is not above the sum. Behind a stop they do not simply add, and there the cut keeps the
+//! band inside.
 
 use super::extremes::extremes;
 use super::point::Point;
@@ -17,28 +18,29 @@ use crate::quantity::Band;
 use crate::schema::ResultId;
 use crate::solve::Outcome;
 
-/// With more inputs the search, whose cost grows with their square, would keep an editor waiting.
+/// The largest number of toleranced inputs. The cost of the search grows with its square, and more inputs would keep
+/// an editor waiting.
 pub const MAX_TOLERANCED: usize = 40;
 
-/// What tolerances do to the results of one system.
+/// The effects of tolerances on the results of one system.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Tolerances {
-    /// The values that carry a tolerance.
+    /// The values that have a tolerance.
     pub inputs: Vec<Toleranced>,
     spreads: Vec<Option<Spread>>,
-    /// Where some result is at its least or most, and corners.
+    /// The points at which some result is at its least or greatest, and corners.
     pub(super) points: Vec<Point>,
 }
 
-/// What tolerances do to one result, in internal units.
+/// The effect of tolerances on one result, in internal units.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Spread {
-    /// Worst case; the nominal value is the one without tolerances.
+    /// Worst case. Its nominal value is the result without tolerances.
     pub worst: Band,
-    /// Root-sum-square: where the result lies if the inputs vary independently. Never outside of `worst`.
+    /// Root-sum-square: where the result lies if the inputs vary independently. Never outside `worst`.
     pub rss: Band,
-    /// How much of the spread each input brings by itself, as parts of what they bring one by one, in the
-    /// order of the inputs.
+    /// The share of each input in the spread, in the order of the inputs. The shares are of the sum of what they
+    /// bring one by one.
     pub shares: Vec<f64>,
 }
 
@@ -71,8 +73,7 @@ impl Spread {
         })
     }
 
-    /// How much of the variance, the sum of the squares, each input brings, as parts of one, in the order of the
-    /// inputs.
+    /// The share of each input in the variance (the sum of squares), in the order of the inputs.
     pub fn variance_shares(&self) -> Vec<f64> {
         let sum: f64 = self.shares.iter().map(|share| share * share).sum();
         let part = |share: &f64| if sum > 0.0 { share * share / sum } else { 0.0 };
@@ -80,19 +81,19 @@ impl Spread {
     }
 }
 
-/// What one input brings of a result's spread.
+/// The contribution of one input to a result's spread.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Contribution<'t> {
     /// The value with a tolerance.
     pub input: &'t Toleranced,
-    /// Its part of the worst case.
+    /// Its share of the worst case.
     pub of_worst: f64,
-    /// Its part of the variance.
+    /// Its share of the variance.
     pub of_variance: f64,
 }
 
 impl Tolerances {
-    /// What every input brings of a result's spread, what brings most of the worst case first.
+    /// The contribution of every input to a result's spread, the largest share of the worst case first.
     pub fn contributions(&self, id: ResultId) -> Vec<Contribution<'_>> {
         let Some(spread) = self.get(id) else {
             return Vec::new();
@@ -128,8 +129,7 @@ impl Tolerances {
         })
     }
 
-    /// What the tolerances do to a result; `None` where the result is absent, or would be
-    /// somewhere in the bands.
+    /// The spread of a result; `None` where it is absent, or would be somewhere in the bands.
     pub fn get(&self, id: ResultId) -> Option<&Spread> {
         self.spreads.get(id.index())?.as_ref()
     }
@@ -148,9 +148,9 @@ impl Tolerances {
         shares
     }
 
-    /// Who brings a result's spread, for people: `pedal.travel 60 %, slave.bore 25 %`.
+    /// The inputs with the largest shares in a result's spread, for people: `pedal.travel 60 %, slave.bore 25 %`.
     pub fn shares_text(&self, system: &System, id: ResultId) -> String {
-        /// Inputs that bring less than this part of a spread are not worth naming.
+        /// The smallest share of a spread for which an input is named.
         const LEAST_SHARE: f64 = 0.05;
         let named: Vec<String> = self
             .by_share(id)
