@@ -1,5 +1,4 @@
-//! Bills of materials: what to order for one combination, for a mix of them, or to keep on the shelf
-//! for all that work.
+//! Bills of materials: what to order for one combination, for a mix of combinations, or to stock for all that work.
 
 use super::judge::judge;
 use super::kit::{judge_kit, nothing_to_choose};
@@ -15,51 +14,51 @@ use std::sync::Arc;
 /// How many kits of a mix take each part of a block: the block's name, and the parts' names.
 pub type Mix = (String, Vec<(String, u32)>);
 
-/// What a bill is wanted of.
+/// What a bill is asked for.
 #[derive(Clone, Debug, Default)]
 pub struct BomRequest {
-    /// The system; the file's only one where none is named.
+    /// The system; the file's only one if none is named.
     pub system: Option<String>,
-    /// The parts that are picked where the system leaves a choice.
+    /// The parts picked where the system leaves a choice.
     pub picks: Vec<Pick>,
-    /// The parts that are mixed where it leaves one.
+    /// The parts mixed where the system leaves a choice.
     pub mix: Vec<Mix>,
-    /// How many kits; 1 where neither this nor a mix says how many.
+    /// The number of kits; 1 if neither this nor a mix gives it.
     pub kits: Option<u32>,
 }
 
 /// A bill of materials.
 #[derive(Debug)]
 pub struct Bom {
-    /// The system that it is of.
+    /// The system whose bill it is.
     pub system: String,
     /// A longer name for people, where one is given.
     pub title: Option<String>,
     /// What it is for.
     pub purpose: BomPurpose,
-    /// One for each part, in the order from the pedal to the pressure plate; what has the same
-    /// number, supplier and price is one.
+    /// A row for each part, in the order from the pedal to the pressure plate. Parts with the same number, supplier
+    /// and price share a row.
     pub rows: Vec<BomRow>,
-    /// The sum of what has a price, for each currency.
+    /// The sum of all prices, for each currency.
     pub sums: Sums,
-    /// Blocks that neither take a part nor say anything for an order.
+    /// Blocks that neither take a part nor have any field of an order.
     pub unlisted: Vec<String>,
-    /// Combinations in it that fail, each with its first reason: at most [`MOST_FAILING`].
+    /// Combinations in the bill that fail, each with its first reason; at most [`MOST_FAILING`].
     pub failing: Vec<String>,
-    /// How many combinations in it fail.
+    /// How many combinations in the bill fail.
     pub failing_count: u64,
 }
 
 /// What a bill is for.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum BomPurpose {
-    /// Kits to build, so many of them.
+    /// Kits to build, and how many.
     Kits(u32),
     /// One of each part of the combinations that work.
     Shelf {
         /// How many combinations work.
         works: u64,
-        /// How many there are.
+        /// How many combinations there are.
         of: u64,
         /// Parts that work in no combination, which are left out.
         left_out: Vec<String>,
@@ -69,15 +68,15 @@ pub enum BomPurpose {
 /// One part of a bill.
 #[derive(Clone, PartialEq, Debug)]
 pub struct BomRow {
-    /// What it is: `master`, `line hard`.
+    /// The component: `master`, `line hard`.
     pub what: String,
     /// The name of the part, where one is taken.
     pub part: Option<String>,
     /// The part number.
     pub number: Option<String>,
-    /// Who sells it.
+    /// The supplier.
     pub supplier: Option<String>,
-    /// What to know of it.
+    /// The author's note on it.
     pub note: Option<String>,
     /// How many of it, for all kits together.
     pub quantity: Decimal,
@@ -87,12 +86,12 @@ pub struct BomRow {
     pub sum: Option<Money>,
 }
 
-/// What one supplier is paid.
+/// The total for one supplier.
 #[derive(Clone, PartialEq, Debug)]
 pub struct SupplierTotal {
-    /// The supplier; `None` for what names none.
+    /// The supplier; `None` for rows that name none.
     pub supplier: Option<String>,
-    /// The sum of what has a price, for each currency.
+    /// The sum of all prices, for each currency.
     pub sums: Sums,
     /// How many rows have no price.
     pub unpriced: usize,
@@ -103,11 +102,11 @@ pub struct SupplierTotal {
 pub enum NoBom {
     /// The spec has mistakes in it.
     Mistakes(String),
-    /// What is asked for cannot be.
+    /// The request cannot be fulfilled.
     Asked(String),
 }
 
-/// How many combinations that fail are named.
+/// How many failing combinations are named.
 pub const MOST_FAILING: usize = 5;
 
 /// How many combinations of a mix are checked one by one.
@@ -116,7 +115,7 @@ const MOST_CHECKED: u64 = 100_000;
 /// Works out a bill of materials.
 ///
 /// # Errors
-/// The spec has mistakes, or what is asked for cannot be.
+/// The spec has mistakes, or the request cannot be fulfilled.
 pub fn bom(
     source: Arc<Source>,
     files: &dyn Files,
@@ -261,7 +260,7 @@ fn of_many(
     Ok(bill.bom)
 }
 
-/// How many of the kits take each choice of each axis.
+/// How many kits take each choice of each axis.
 enum Chosen {
     Kits(u32, Vec<Vec<u32>>),
     Shelf,
@@ -357,7 +356,7 @@ fn chosen(space: &Space, request: &BomRequest) -> Result<Chosen, String> {
     Ok(Chosen::Kits(kits, counts))
 }
 
-/// Checks every combination that a mix may be built as.
+/// Checks every combination in which a mix may be built.
 fn check_mix(
     space: &Space,
     rebuild: Rebuild<'_>,
@@ -389,7 +388,7 @@ fn check_mix(
     Ok(())
 }
 
-/// A bill that is being written.
+/// A bill while it is being made.
 struct Bill {
     bom: Bom,
 }
@@ -413,7 +412,7 @@ impl Bill {
         }
     }
 
-    /// Adds what so many kits take of a component.
+    /// Adds what a number of kits take of a component.
     fn add(&mut self, item: &OrderItem<'_>, kits: Decimal) {
         let own = |text: Option<&str>| text.map(str::to_owned);
         // What is beyond all numbers has no sum, and is told to have none.
@@ -450,7 +449,7 @@ impl Bill {
         known.sum = known.price.and_then(|price| price.times(known.quantity));
     }
 
-    /// Notes whether a combination fails.
+    /// Notes a combination that fails.
     fn judge(&mut self, system: &System, settings: &Settings, name: impl FnOnce() -> String) {
         let judged = judge(system, settings);
         let Some(reason) = judged.reason(settings) else {
@@ -468,19 +467,19 @@ impl Bill {
 }
 
 impl Bom {
-    /// What has no price, as the list names it.
+    /// The components without a price, as the list names them.
     pub fn unpriced(&self) -> impl Iterator<Item = String> {
         let rows = self.rows.iter().filter(|row| row.sum.is_none());
         rows.map(BomRow::title)
     }
 
-    /// The rows by supplier, those that name none last; otherwise in their order.
+    /// Sorts the rows by supplier, those without one last; the order within a supplier is kept.
     pub fn sort_by_supplier(&mut self) {
         let key = |row: &BomRow| (row.supplier.is_none(), row.supplier.clone());
         self.rows.sort_by_key(key);
     }
 
-    /// What each supplier is paid, in the order of their names.
+    /// The total for each supplier, in the order of their names.
     pub fn totals(&self) -> Vec<SupplierTotal> {
         let mut totals: Vec<SupplierTotal> = Vec::new();
         for row in &self.rows {

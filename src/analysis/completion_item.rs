@@ -8,24 +8,23 @@ use std::sync::Arc;
 /// Something that may be written at a place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Completion {
-    /// The words in the list, by which an editor also filters, unless `filter` says by what.
+    /// The words in the list. Editors also filter by them unless `filter` is set.
     pub label: String,
-    /// What it is, for the icon beside the label.
+    /// Its kind, for the icon beside the label.
     pub kind: CompletionKind,
     /// A few words beside the label.
     pub detail: String,
-    /// Markdown.
+    /// Its documentation, in Markdown.
     pub doc: String,
-    /// What takes the place of `span`.
+    /// The text that replaces `span`.
     pub insert: String,
     /// The inserted text with places to fill in, in the snippet syntax of LSP.
     pub snippet: Option<String>,
-    /// What an editor holds against the text that is replaced, where that is written in another way
-    /// than the label.
+    /// The text that an editor compares with the replaced text, if that is spelled in another way than the label.
     pub filter: Option<String>,
     /// The text that `insert` replaces, in bytes of the file; empty where nothing is written yet.
     pub span: TextRange,
-    /// What else must change in the file: the `use` of a part that it does not see yet.
+    /// Further edits in the file: the `use` of a part that it does not see yet.
     pub edits: Vec<Edit>,
 }
 
@@ -38,7 +37,7 @@ pub struct Shelf {
     pub source: Arc<Source>,
 }
 
-/// The files of parts around a file, looked for only where a part is wanted.
+/// The files of parts around a file. They are searched only if a part is wanted.
 pub type Shelves<'a> = &'a dyn Fn() -> Vec<Shelf>;
 
 /// What a completion is in the language.
@@ -50,7 +49,7 @@ pub enum CompletionKind {
     Block,
     /// The name of a field of the block around it.
     Field,
-    /// A part that the file sees, or could see by another `use`.
+    /// A part that the file sees, or could see with another `use`.
     Part,
     /// A system, as the base of another.
     System,
@@ -58,7 +57,7 @@ pub enum CompletionKind {
     Unit,
     /// A value that a field or a limit may have.
     Value,
-    /// One of a field's few words.
+    /// One of the words that a field allows.
     Choice,
     /// A let, by its name.
     Let,

@@ -6,17 +6,17 @@ use crate::checks::Finding;
 use crate::model::MAX_FROM_DEPTH;
 use crate::syntax::{self, Span, StatementKind};
 
-/// What a system is made of in the text of its file, to tell what concerns it.
+/// The text that a system is made of in its file, to find what concerns it.
 pub struct Concern<'r> {
     report: &'r Report,
     name: &'r str,
     located: Option<&'r Located>,
-    /// The system's own statement and those of its bases, by their names.
+    /// The statements of the system and of its bases, by their names.
     layers: Vec<Span>,
 }
 
 impl Report {
-    /// Tells the findings that concern a system from those that do not.
+    /// What a system is made of, to tell which findings concern it.
     pub fn concern<'r>(&'r self, worked: &'r Worked) -> Concern<'r> {
         let source = &self.source;
         let own = source
@@ -38,10 +38,10 @@ impl Report {
         self.findings.iter().filter(move |f| concern.has(f))
     }
 
-    /// Leaves out the findings that do not concern the systems of a name.
+    /// Removes the findings that do not concern the systems with a name.
     ///
     /// # Errors
-    /// There is no such system, as a sentence.
+    /// There is no such system; the error is a sentence.
     pub fn keep_concerning(&mut self, system: &str) -> Result<(), String> {
         let of_name = |worked: &&Worked| worked.system.name == system;
         let concerns: Vec<Concern<'_>> = self
@@ -61,9 +61,9 @@ impl Report {
 }
 
 impl Concern<'_> {
-    /// Whether a finding is about the system, or about text that the system is made of: its own,
-    /// that of its bases, the parts that it takes and the lets that it reads. What cannot be
-    /// laid to any system, such as a `use` that leads nowhere, concerns all.
+    /// Whether a finding is about the system or about text that it is made of. That is its own text, that of its
+    /// bases, the parts that it takes and the lets that it reads. A finding that belongs to no system, such as a
+    /// `use` that leads nowhere, concerns all.
     pub fn has(&self, finding: &Finding) -> bool {
         if let Some(name) = &finding.system {
             return name == self.name;

@@ -1,17 +1,17 @@
-//! What a cursor stands in, from the tokens before it: it must be known while the text is broken,
-//! which is when people want it completed.
+//! What contains a cursor, found from the tokens before it. It must work while the text is broken, which is when
+//! people need completions.
 
 use crate::schema::{Block, FieldId};
 use crate::syntax::{TextRange, Token as Scanned, TokenKind, tokens as scan};
 
-/// Where a cursor stands.
+/// The context of a cursor.
 #[derive(Debug)]
 pub(super) struct Cursor<'a> {
     pub text: &'a str,
     pub offset: usize,
-    /// The bodies that it stands in, outermost first.
+    /// The bodies that contain it, outermost first.
     pub open: Vec<Open<'a>>,
-    /// What stands before it of the statement that it stands in.
+    /// The tokens before it in its statement.
     pub before: Vec<Token<'a>>,
 }
 
@@ -60,10 +60,10 @@ impl Token<'_> {
     }
 }
 
-/// A text in quotes that a cursor stands in.
+/// A text in quotes that contains a cursor.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) struct Quote {
-    /// What is written between the quotes; where the second is missing, up to what goes on behind.
+    /// The text between the quotes. If the second quote is missing, it ends where other text goes on.
     pub inner: TextRange,
     /// Whether the second quote is there.
     pub closed: bool,
@@ -107,7 +107,7 @@ impl Quote {
         })
     }
 
-    /// Where its first quote stands.
+    /// Where its first quote is.
     pub fn start(self) -> u32 {
         self.inner.start - 1
     }
@@ -115,8 +115,8 @@ impl Quote {
 
 const BLANKS: [char; 3] = [' ', '\t', '\u{00A0}'];
 
-/// Whether the quote that ends a text is the first of the next field's: `"|  inlet = "3/8-24 …"`.
-/// `inside` is the text from the cursor to that quote, `behind` the text after it.
+/// Whether the quote that ends a text is really the first quote of the next field: `"|  inlet = "3/8-24 …"`. `inside`
+/// is the text from the cursor to that quote, `behind` the text after it.
 fn is_borrowed(inside: &str, behind: &str, is_unbalanced: bool) -> bool {
     let rest = behind.trim_start_matches(BLANKS);
     let is_next = rest.len() < behind.len() && begins_field(rest);
@@ -127,8 +127,8 @@ fn is_borrowed(inside: &str, behind: &str, is_unbalanced: bool) -> bool {
     names_next && unclosed_end(inside) < inside.len() && (is_unbalanced || !goes_on)
 }
 
-/// How much of what stands behind a cursor belongs to a text that is not closed: what a next field, a
-/// comment or the line's end leaves.
+/// How much of the text after a cursor belongs to an unclosed text. It ends before the next field, a comment or the
+/// line's end.
 fn unclosed_end(inside: &str) -> usize {
     let ends_at = |at: usize| {
         let rest = inside[at..].trim_start_matches(|c| BLANKS.contains(&c) || c == ',');
@@ -147,7 +147,7 @@ pub(super) fn begins_field(text: &str) -> bool {
 }
 
 impl<'a> Cursor<'a> {
-    /// What the cursor at an offset stands in; `None` inside of comments and quotes.
+    /// The context of the cursor at an offset; `None` inside comments and quotes.
     pub fn new(text: &'a str, offset: u32) -> Option<Self> {
         let mut offset = (offset as usize).min(text.len());
         while !text.is_char_boundary(offset) {
@@ -166,7 +166,7 @@ impl<'a> Cursor<'a> {
         Some(cursor)
     }
 
-    /// Takes a token; `None` where the cursor stands inside of it.
+    /// Takes a token; `None` if the cursor is inside it.
     fn take(&mut self, token: Scanned, before: &[Scanned], next: Option<&Scanned>) -> Option<()> {
         let ends_here = token.range.end as usize == self.offset;
         let is_in = |level| self.open.last().is_some_and(|open| open.level == level);
@@ -254,7 +254,7 @@ impl<'a> Cursor<'a> {
 
     // ---- what is typed ----
 
-    /// The word around the cursor; empty where there is none.
+    /// The word around the cursor; empty if there is none.
     pub fn word_span(&self, takes: fn(char) -> bool) -> TextRange {
         let before = &self.text[..self.offset];
         let start = before.rfind(|c| !takes(c)).map_or(0, |at| {
@@ -280,7 +280,7 @@ impl<'a> Cursor<'a> {
         self.open.last()
     }
 
-    /// The field whose curve the cursor stands in.
+    /// The field whose curve contains the cursor.
     pub fn curve_field(&self) -> Option<FieldId> {
         let [.., body, curve] = self.open.as_slice() else {
             return None;
@@ -291,24 +291,24 @@ impl<'a> Cursor<'a> {
         (curve.level == Level::Curve).then(|| FieldId::named(block.text, field.text))?
     }
 
-    /// The word that begins the system that the cursor stands in.
+    /// The word that begins the system around the cursor.
     pub fn system_head(&self) -> Option<&Token<'a>> {
         let system = self.open.iter().find(|open| open.level == Level::System)?;
         system.head.get(1)
     }
 }
 
-/// Letters, digits and underscores, as names are made of.
+/// Whether a character may be in a name: letters, digits and underscores.
 pub(super) fn in_name(c: char) -> bool {
     c.is_alphanumeric() || c == '_'
 }
 
-/// As the names of checks are made of.
+/// Whether a character may be in the name of a check.
 pub(super) fn in_check(c: char) -> bool {
     in_name(c) || c == '-'
 }
 
-/// As units are made of.
+/// Whether a character may be in a unit.
 pub(super) fn in_unit(c: char) -> bool {
     in_name(c) || matches!(c, '*' | '/' | '^' | '·' | '²' | '³' | '%' | '°' | '"')
 }
@@ -365,7 +365,7 @@ mod tests {
         }
     }
 
-    /// What of a text takes the place of what is marked with `<` and `>`; the cursor is at `|`.
+    /// The text between `<` and `>` is what is found; the cursor is at `|`.
     #[test]
     fn a_text_around_the_cursor_is_known_also_without_its_second_quote() {
         for (marked, closed) in [

@@ -10,11 +10,11 @@ use crate::syntax::TextRange;
 pub struct Definition {
     /// The name that was asked about.
     pub span: TextRange,
-    /// The name where it is defined, in this file or in one that it uses.
+    /// The name in its definition, in this file or in one that it uses.
     pub target: Place,
 }
 
-/// Where what an offset points at is defined; `None` where it is nothing with a definition.
+/// The definition of what is at an offset; `None` if it has none.
 pub fn definition(report: &Report, offset: u32) -> Option<Definition> {
     let resolver = report.resolver();
     let (spot, resolved) = resolver.at(offset)?;

@@ -1,4 +1,4 @@
-//! Changes of the text that are offered: the canonical form, and the fixes of what is wrong.
+//! Changes of the text that are offered: its canonical form, and the fixes of findings.
 
 use super::Report;
 use crate::checks::Finding;
@@ -6,23 +6,21 @@ use crate::settings::is_settings;
 pub use crate::syntax::Edit;
 use crate::syntax::{TextRange, Tree, format_closed, format_edits, format_range};
 
-/// The edits that bring a file into its canonical form, in order and apart from each other; none
-/// if it has it. `None` for a file with mistakes in its text, and for settings, which are left as
-/// they are.
+/// The edits that bring a file into its canonical form, in order and without overlap. Empty if it has that form
+/// already. `None` for settings and for a file with mistakes in its text, which are not changed.
 pub fn formatting(report: &Report) -> Option<Vec<Edit>> {
     let (text, tree) = spec(report)?;
     format_edits(text, tree)
 }
 
-/// The edits that bring the statements that a range touches into their canonical form, and
-/// nothing else. `None` as for [`formatting`].
+/// The edits that bring only the statements touched by a range into their canonical form. `None` where [`formatting`]
+/// is.
 pub fn formatting_within(report: &Report, range: TextRange) -> Option<Vec<Edit>> {
     let (text, tree) = spec(report)?;
     format_range(text, tree, range)
 }
 
-/// The edits for what was just typed: a closing brace brings what it closes into its canonical
-/// form.
+/// The edits after a typed character. A closing brace brings the statement that it closes into its canonical form.
 pub fn formatting_typed(report: &Report, offset: u32) -> Option<Vec<Edit>> {
     let (text, tree) = spec(report)?;
     format_closed(text, tree, offset)
@@ -34,8 +32,8 @@ fn spec(report: &Report) -> Option<(&str, &Tree)> {
 }
 
 impl Report {
-    /// Where a finding is shown in this file: what a base in another file says is shown at the
-    /// name of the system that starts from it.
+    /// Where a finding is shown in this file. A finding in a base of another file is shown at the name of the derived
+    /// system.
     pub fn place_here(&self, finding: &Finding) -> TextRange {
         let place = &finding.problem.place;
         if place.file == self.source.name {
@@ -49,7 +47,7 @@ impl Report {
         at.unwrap_or_default()
     }
 
-    /// What was found in a run of text and can be fixed.
+    /// The findings in a run of text that have a fix.
     pub fn cures(&self, within: TextRange) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |finding| {
             let span = self.place_here(finding);

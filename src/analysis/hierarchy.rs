@@ -1,4 +1,4 @@
-//! Which systems start from which, and which parts they use: the two directions of a hierarchy.
+//! Which systems start from which, and which parts they use, in both directions.
 
 use super::mentions::entity_of;
 use super::symbols::symbol_named;
@@ -6,19 +6,19 @@ use super::{Entity, Scope, Symbol};
 use crate::model::{Resolver, Source, What, spots};
 use crate::syntax::TextRange;
 
-/// Somewhere in a system's own text where it names a part, or the system that it starts from.
+/// A place in a system's own text that names a part, or the system that it starts from.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Reference {
-    /// The system that it stands in.
+    /// The system that contains it.
     pub by: Entity,
-    /// The part or the system that is named.
+    /// The part or the system that it names.
     pub to: Entity,
     /// The name's place in the file.
     pub span: TextRange,
 }
 
 impl Scope {
-    /// The system or the part that is named at an offset of the file itself.
+    /// The system or part named at an offset of the file itself.
     pub fn named_at(&self, offset: u32) -> Option<Entity> {
         let resolver = Resolver::new(self.bundle());
         let (spot, resolved) = resolver.at(offset)?;
@@ -26,8 +26,8 @@ impl Scope {
         matches!(entity, Entity::System(_) | Entity::Part(_)).then_some(entity)
     }
 
-    /// What the systems of the file itself refer to, in its order; where something is asked for, to
-    /// that alone.
+    /// The references from the systems of the file itself, in the order of the text. If something is `wanted`, only
+    /// references to it.
     pub fn references(&self, wanted: Option<&Entity>) -> Vec<Reference> {
         let root = self.root();
         let name = match wanted {

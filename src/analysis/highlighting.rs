@@ -1,16 +1,16 @@
-//! What each word of a file is, for editors that colour by meaning.
+//! The role of each word of a file, for editors that color by meaning.
 
 use super::Report;
 use super::mentions::KEYWORDS;
 use crate::model::{Spot, What, choices_of, spots};
 use crate::syntax::{TextRange, TokenKind, tokens};
 
-/// A word, a number, a text or a comment, and what it is.
+/// A word, a number, a text or a comment, with its role.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Highlight {
     /// Its place in the file, in bytes.
     pub span: TextRange,
-    /// What it is.
+    /// Its role.
     pub role: Role,
     /// Whether it is defined here.
     pub is_definition: bool,
@@ -21,7 +21,7 @@ pub struct Highlight {
 pub enum Role {
     /// A word of the language, such as `system`.
     Keyword,
-    /// A comment, with the sign that begins it.
+    /// A comment, with its `#`.
     Comment,
     /// Text in quotes.
     Text,
@@ -35,13 +35,13 @@ pub enum Role {
     Part,
     /// The name of a system.
     System,
-    /// The label of a block that may stand several times, such as a line's.
+    /// The label of a block that may occur many times, such as a line's.
     Label,
     /// The name of a field.
     Field,
     /// The name of a let.
     Let,
-    /// One of a field's few words.
+    /// One of the words that a field allows.
     Choice,
     /// A unit of measure.
     Unit,
@@ -53,7 +53,7 @@ pub enum Role {
     Check,
 }
 
-/// Every word of a file, in its order; none reaches over the end of a line.
+/// Every word of a file, in the order of the text. None crosses the end of a line.
 pub fn highlights(report: &Report) -> Vec<Highlight> {
     let source = &report.source;
     let mut named: Vec<Highlight> = Vec::new();

@@ -1,4 +1,4 @@
-//! What is said at a place, and what is said of checks and sizes wherever they are met.
+//! The content of a hover, and texts on checks and sizes that are shared by all places.
 
 use crate::checks::{Check, written};
 use crate::quantity::{Dimension, UnitExpr, UnitSystem, significant, usual_unit};
@@ -11,27 +11,26 @@ use std::ops::Range;
 /// What is known about a place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Hover {
-    /// What is said, in Markdown.
+    /// The text, in Markdown.
     pub markdown: String,
-    /// Where in it a drawing of the system may be put.
+    /// Where in the text a drawing of the system may be inserted.
     pub drawing_at: Option<usize>,
-    /// The words of the trade in it that an editor may link to their explanation, in the order of the text.
+    /// Words of the trade in the text, in its order, that an editor may link to their explanation.
     pub terms: Vec<Term>,
-    /// What it is about.
+    /// The place that it is about.
     pub span: TextRange,
 }
 
 /// A word of the trade in the Markdown of a hover.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Term {
-    /// Where it stands in the Markdown, in bytes.
+    /// Its place in the Markdown, in bytes.
     pub at: Range<usize>,
-    /// What `bitepoint explain` calls it.
+    /// Its name for `bitepoint explain`.
     pub name: &'static str,
 }
 
-/// Adds the words of the trade that explain a block, a field or a result to a hover, each with what it
-/// means.
+/// Adds the words of the trade that explain a block, a field or a result to a hover, each with its meaning.
 pub(super) fn add_terms(markdown: &mut String, name: &str) -> Vec<Term> {
     let mut terms = Vec::new();
     for word in Word::about(name) {
@@ -48,8 +47,8 @@ pub(super) fn add_terms(markdown: &mut String, name: &str) -> Vec<Term> {
     terms
 }
 
-/// A value in a unit, the usual one where there is none, with the other system of units behind
-/// it. It has more digits than results have: 19.05 mm and 19 mm are two sizes.
+/// A value in a unit, or in the usual one, followed by the other system's unit. It has more digits than a result has,
+/// since 19.05 mm and 19 mm are two sizes.
 pub(super) fn both(value: f64, dimension: Dimension, unit: Option<&UnitExpr>) -> String {
     let unit = unit
         .cloned()

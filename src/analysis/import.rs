@@ -1,7 +1,6 @@
-//! A library of parts out of a table: a header row of field names with units, a row for each part.
+//! Makes a library of parts from a table: a header row of field names with units, and a row for each part.
 //!
-//! The parts are written as a spec and analysed as one, so that a cell is held against all that a
-//! spec is held against.
+//! The parts are written as a spec and analysed as one, so that every check of a spec also applies to a cell.
 
 use super::{analyse, meant, name_objection};
 use crate::finding::{FileName, Severity};
@@ -12,23 +11,23 @@ use crate::syntax::{self, Encoding, quoted};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// Something wrong in a table, at its row and its column, both counted from 0.
+/// A mistake in a table, at its row and its column, both counted from 0.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub struct CellMistake {
     /// The row; the header is row 0.
     pub row: usize,
     /// The column.
     pub column: usize,
-    /// What is wrong, with what to do where that is known.
+    /// What is wrong, and what to do if that is known.
     pub message: String,
 }
 
-/// A library of parts out of a table.
+/// A library of parts made from a table.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Imported {
     /// The parts, in canonical form.
     pub text: String,
-    /// How many there are.
+    /// The number of parts.
     pub count: usize,
 }
 
@@ -36,23 +35,23 @@ pub struct Imported {
 enum Column {
     Block,
     Part,
-    /// A field of whatever block has it, and the unit of its numbers.
+    /// A field of any block that has it, and the unit of its numbers.
     Field(String, Option<UnitExpr>),
     /// Without a header: its cells must be empty.
     Blank,
-    /// Its header is wrong; that is told once.
+    /// A wrong header, which is reported once.
     Wrong,
 }
 
-/// The first rows of a table and where its cells stand in the text that is made of them.
+/// The first rows of a table as text, and where each cell is in that text.
 struct Written {
     text: String,
-    /// By line, from 0: the cell that it is made of.
+    /// The cell from which each line is made; lines count from 0.
     cells: BTreeMap<u32, (usize, usize)>,
     count: usize,
 }
 
-/// Makes a library of a table's rows, the header first.
+/// Makes a library from a table's rows, the header first.
 ///
 /// # Errors
 /// Every mistake of the table, in its order.
@@ -275,7 +274,7 @@ fn write(
     written
 }
 
-/// A cell as the value of a field.
+/// A cell as a field's value.
 fn value(field: &Field, cell: &str, unit: Option<&UnitExpr>) -> Result<String, String> {
     let words = matches!(field.kind, Kind::Text | Kind::Choice(_));
     if let (true, Some(unit)) = (words, unit) {
@@ -304,7 +303,7 @@ fn value(field: &Field, cell: &str, unit: Option<&UnitExpr>) -> Result<String, S
     }
 }
 
-/// Puts the unit of a column behind each number of a cell that has none: `7.2 to 10.8`, `150 ± 2`.
+/// Adds a column's unit to each number of a cell that has none: `7.2 to 10.8`, `150 ± 2`.
 fn with_unit(cell: &str, unit: &UnitExpr) -> String {
     for joint in [" to ", "±", "+/-"] {
         if let Some((low, high)) = cell.split_once(joint) {

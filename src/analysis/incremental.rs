@@ -1,5 +1,4 @@
-//! What an earlier analysis found that still holds: an edit in one system leaves all others as
-//! they are.
+//! Keeps what still holds of an earlier analysis. An edit in one system leaves the others as they are.
 
 use super::{Allowed, Report, Worked};
 use crate::checks::Finding;
@@ -9,29 +8,29 @@ use crate::syntax::{self, Span, StatementKind};
 use std::ops::{Deref, Range};
 use std::sync::Arc;
 
-/// A system and what comes of it, as known from this analysis or from an earlier one.
+/// A system and its results, from this analysis or from an earlier one.
 #[derive(Clone, Debug)]
 pub struct Located {
-    /// Its name in the text.
+    /// The place of its name in the text.
     pub(super) at: Span,
     // Three facts of `known` stand here too: an edit elsewhere then costs no look into it.
     /// Whether it was read without a flaw, and nothing stopped its analysis.
     is_whole: bool,
     /// Whether a mistake keeps it from being worked out.
     is_mistaken: bool,
-    /// Whether the checks find nothing in it, not even what is allowed.
+    /// Whether the checks find nothing in it, not even something allowed.
     is_clean: bool,
     known: Arc<Known>,
-    /// What came of it the last time that it was worked out, while a mistake keeps it from that.
+    /// The results from when it could last be worked out, while a mistake prevents that.
     last: Option<Arc<Known>>,
 }
 
-/// What is shown of a system: what comes of it, or what came of it before a mistake.
+/// What is shown of a system: its results, or those from before a mistake.
 #[derive(Clone, Copy, Debug)]
 pub struct Shown<'a> {
     /// The system with its results.
     pub worked: &'a Worked,
-    /// The mistake that it is from before. The places in `worked` are then those of an earlier text.
+    /// The mistake before which the results were made. The places in `worked` are then those of an earlier text.
     pub mistake: Option<&'a Place>,
 }
 
@@ -42,8 +41,7 @@ pub(super) struct Known {
     /// What the checks find in it.
     pub findings: Vec<Finding>,
     pub allowed: Vec<Allowed>,
-    /// The names of the lets that it reads and of the parts that it takes, where they are
-    /// defined.
+    /// Where the lets that it reads and the parts that it takes are named in their definitions.
     pub uses: Vec<Place>,
     /// Whether it was read without a flaw, and nothing stopped its analysis.
     pub is_whole: bool,
@@ -69,7 +67,7 @@ impl Located {
         }
     }
 
-    /// This system, which a mistake keeps from being worked out, with its results from before.
+    /// This system, which a mistake keeps from being worked out, with its earlier results.
     pub(super) fn after_mistake(self, before: &Self) -> Self {
         let last = match before.known.worked.is_worked_out() {
             true => Some(before.known.clone()),
@@ -78,7 +76,7 @@ impl Located {
         Self { last, ..self }
     }
 
-    /// What comes of it or, while a mistake keeps it from being worked out, what came of it before.
+    /// Its results or, while a mistake keeps it from being worked out, those from before.
     pub fn shown(&self) -> Shown<'_> {
         let mistake = self.system.mistake.as_ref();
         match (mistake, &self.last) {
@@ -98,7 +96,7 @@ impl Located {
         self.last.as_ref().map_or(&[], |last| &last.findings)
     }
 
-    /// The system to change it, as long as it is of this analysis alone.
+    /// The system, to change it; `None` if other analyses share it.
     pub fn get_mut(&mut self) -> Option<&mut Worked> {
         Some(&mut Arc::get_mut(&mut self.known)?.worked)
     }
@@ -112,7 +110,7 @@ impl Located {
         &self.known.worked.system.name
     }
 
-    /// What the checks find in it, and what of that is allowed.
+    /// The findings of the checks in it, and those that are allowed.
     pub(super) fn found(&self) -> (&[Finding], &[Allowed]) {
         match self.is_clean {
             true => (&[], &[]),
@@ -125,7 +123,7 @@ impl Located {
         &self.known.uses
     }
 
-    /// What it brought up.
+    /// What a build needs to know of it while it is unchanged.
     pub(super) fn unchanged(&self) -> Unchanged<'_> {
         Unchanged {
             uses: self.uses(),
@@ -138,14 +136,15 @@ impl Located {
 pub(super) struct Reuse<'a> {
     pub before: &'a Report,
     source: &'a Source,
-    /// The statements that are not as before.
+    /// The statements that were edited.
     edited: Range<usize>,
-    /// The names of systems that were edited, came or went.
+    /// The names of systems that were edited, added or removed.
     changed: Vec<&'a str>,
 }
 
 impl<'a> Reuse<'a> {
-    /// `None` if nothing holds, for something was edited that every system may depend on.
+    /// What holds of an earlier analysis. `None` if nothing does, since an edit changed something on which every
+    /// system may depend.
     pub fn of(before: &'a Report, bundle: &'a Bundle) -> Option<Self> {
         let source = &*bundle.sources[0];
         let same_files = before.used.len() + 1 == bundle.sources.len()
@@ -181,8 +180,8 @@ impl<'a> Reuse<'a> {
         })
     }
 
-    /// What is known of each system of the file, if it holds; and what the systems used that are
-    /// not known any more.
+    /// Each system of the file as it was known, if that still holds. Also what the systems used whose results no
+    /// longer hold.
     pub fn systems(&self) -> (Vec<Option<Located>>, Vec<&'a [Place]>) {
         let is_base = self.changed.iter().any(|name| self.source.is_base(name));
         let known = &self.before.systems;
@@ -211,7 +210,7 @@ impl<'a> Reuse<'a> {
         (held, unused)
     }
 
-    /// Whether a system starts, directly or not, from one that changed.
+    /// Whether a system starts, directly or through others, from one that changed.
     fn starts_from_changed(&self, at: usize) -> bool {
         let layer = |system: &&syntax::System| self.source.system(&system.base.as_ref()?.text);
         let layers =

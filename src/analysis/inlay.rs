@@ -1,4 +1,4 @@
-//! Worked-out values at the end of a line.
+//! Calculated values shown at the end of a line.
 
 use super::{Report, Shown, Worked};
 use crate::finding::Place;
@@ -9,7 +9,7 @@ use crate::syntax::{self, StatementKind, TextRange};
 use crate::{block, field, result};
 use std::fmt::Write;
 
-/// A few words behind a line.
+/// A few words after a line.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Inlay {
     /// The end of the line.
@@ -18,14 +18,13 @@ pub struct Inlay {
     pub label: String,
 }
 
-/// What is worked out for the systems of a file, behind the heads of the blocks that they write
-/// themselves; for systems that start from others also behind their own heads. One for each line:
-/// editors run two at one place together.
+/// The inlays of a file: calculated values after the heads of blocks that systems write themselves. A derived system
+/// also has one after its own head. Each line has at most one, since editors join two at the same place.
 pub fn inlays(report: &Report, within: TextRange) -> Vec<Inlay> {
     lines(report, within).iter().map(Line::inlay).collect()
 }
 
-/// The inlays of a range, each with what its values are and how they come about, as Markdown.
+/// The inlays of a range, each with an explanation of its values as Markdown.
 pub fn inlays_with_tooltips(report: &Report, within: TextRange) -> Vec<(Inlay, String)> {
     let lines = lines(report, within);
     let told = lines
@@ -34,11 +33,11 @@ pub fn inlays_with_tooltips(report: &Report, within: TextRange) -> Vec<(Inlay, S
     told.collect()
 }
 
-/// A line with all that stands behind it.
+/// A line with all its inlays.
 struct Line<'a> {
     offset: u32,
     words: Vec<Words<'a>>,
-    /// The mistake that the values are from before.
+    /// The mistake before which the values were made.
     mistake: Option<&'a Place>,
 }
 
@@ -121,7 +120,7 @@ fn lines(report: &Report, within: TextRange) -> Vec<Line<'_>> {
     found
 }
 
-/// What stands behind the head of a system or of one of its blocks.
+/// The inlay after the head of a system or of one of its blocks.
 struct Words<'a> {
     worked: &'a Worked,
     outcome: &'a Outcome,
@@ -131,7 +130,7 @@ struct Words<'a> {
 }
 
 impl<'a> Words<'a> {
-    /// Of a system's block, or of the system itself; `None` where there is nothing to say.
+    /// The words for a system's block, or for the system itself; `None` if there is nothing to show.
     fn of(worked: &'a Worked, outcome: &'a Outcome, block: Option<&syntax::Block>) -> Option<Self> {
         let mut words = Words {
             worked,

@@ -1,4 +1,4 @@
-//! One system: what comes of it, what the checks say, and what its author allows.
+//! Judges one system: its results, its findings, and which of them its author allows.
 
 use super::{Allowed, Silencer, Worked};
 use crate::check_id::CheckId;
@@ -8,19 +8,19 @@ use crate::model::System;
 use crate::settings::Settings;
 use crate::solve::{MAX_TOLERANCED, NotWorked, Outcome, Tolerances, work_out};
 
-/// At or above this a system counts as one that does not work.
+/// A system with a finding of at least this severity does not work.
 pub(super) const FAILS: Severity = Severity::Error;
 
 /// A system worked out and checked.
 pub(super) struct Judged {
     pub outcome: Result<Box<Outcome>, NotWorked>,
     pub tolerances: Option<Tolerances>,
-    /// What the checks found, each with the allow that silences it, by its place in the system.
+    /// The findings of the checks, each with the allow that silences it, by the allow's place in the system.
     pub told: Vec<(Told, Option<usize>)>,
 }
 
 impl Judged {
-    /// The first reason why the system fails; `None` where it does not, or where its author allows it.
+    /// The first reason why the system fails; `None` if it works, or if its author allows the reason.
     pub fn reason(&self, settings: &Settings) -> Option<&str> {
         self.told.iter().find_map(|(told, allow)| {
             let severity = Check::of(told.problem.check).severity_under(settings);
@@ -30,7 +30,7 @@ impl Judged {
     }
 }
 
-/// Works a system out and asks every check about it.
+/// Works a system out and runs every check on it.
 pub(super) fn judge(system: &System, settings: &Settings) -> Judged {
     let mut found = Found::new(Detail::Full);
     let (outcome, tolerances) = ask(system, settings, true, &mut found);
@@ -48,7 +48,7 @@ pub(super) fn judge(system: &System, settings: &Settings) -> Judged {
     }
 }
 
-/// Judges many systems, one after the other, without words.
+/// Judges many systems, one after the other, in brief.
 pub(super) struct Bench<'s> {
     settings: &'s Settings,
     /// Whether any of the systems may have tolerances.
@@ -57,11 +57,11 @@ pub(super) struct Bench<'s> {
     raised: Vec<(Raised, Option<usize>)>,
 }
 
-/// What came of a system on a [`Bench`].
+/// The outcome of a system on a [`Bench`].
 pub(super) struct Glance<'b> {
     pub outcome: Result<Box<Outcome>, NotWorked>,
     pub tolerances: Option<Tolerances>,
-    /// Which checks found something, each with the allow that silences it, by its place in the system.
+    /// The checks that found something, each with the allow that silences it, by the allow's place in the system.
     pub raised: &'b [(Raised, Option<usize>)],
 }
 
@@ -126,7 +126,7 @@ fn too_many_tolerances(system: &System) -> Option<Problem> {
     })
 }
 
-/// What is found in a system, what its author allowed, and which of the allows were needed.
+/// The findings of a system: those reported, those that its author allowed, and which allows were needed.
 pub(super) struct Sorted {
     pub findings: Vec<Finding>,
     pub allowed: Vec<Allowed>,
@@ -134,7 +134,7 @@ pub(super) struct Sorted {
 }
 
 impl Judged {
-    /// The system with what came of it, and its problems sorted by whether they are allowed.
+    /// The system with its outcome, and its problems sorted by whether they are allowed.
     pub fn sort(self, system: System) -> (Worked, Sorted) {
         let mut sorted = Sorted {
             findings: Vec::new(),

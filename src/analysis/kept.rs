@@ -1,4 +1,4 @@
-//! What is kept of very many findings.
+//! Keeps the first of very many findings.
 
 use super::{Allowed, Silencer};
 use crate::check_id::CheckId;
@@ -9,19 +9,19 @@ use crate::settings::{Level, SETTINGS_FILE, Settings};
 use crate::syntax::TextRange;
 use std::sync::Arc;
 
-/// More findings than this in one file say nothing more to anyone.
+/// The most findings that are kept for one file; more tell nobody anything.
 pub const MAX_FINDINGS: usize = 1000;
 
-/// So many are collected before those that follow the first are left out.
+/// How many are collected before those after the first are dropped.
 const COLLECTED: usize = 4 * MAX_FINDINGS;
 
-/// The first findings of a file in the order of its text, with the severities that are set.
+/// The first findings of a file in the order of its text, with the severities from the settings.
 pub(super) struct Kept {
     settings: Arc<Settings>,
     sources: Vec<Arc<Source>>,
-    /// With where each stands in its file.
+    /// The findings, each with its place in its file.
     findings: Vec<(TextRange, Finding)>,
-    /// Of checks that are off.
+    /// The findings of checks that are off.
     silenced: Vec<Allowed>,
     left_out: Option<LeftOut>,
 }
@@ -34,12 +34,12 @@ struct LeftOut {
 }
 
 impl Kept {
-    /// Those of a file, under the settings that hold for it.
+    /// An empty list for a file, under its settings.
     pub fn of(bundle: &Bundle) -> Self {
         Self::under(&bundle.settings, &bundle.sources)
     }
 
-    /// Those of the first of some files, under settings.
+    /// An empty list for the first of some files, under some settings.
     pub fn under(settings: &Arc<Settings>, sources: &[Arc<Source>]) -> Self {
         Self {
             settings: settings.clone(),
@@ -76,7 +76,7 @@ impl Kept {
         }
     }
 
-    /// Sorts, and leaves out what follows the first.
+    /// Sorts the findings and drops those after the first.
     fn cut(&mut self) {
         self.findings
             .sort_by_key(|(at, finding)| (*at, std::cmp::Reverse(finding.severity)));
@@ -104,7 +104,7 @@ impl Kept {
         }
     }
 
-    /// The findings in order, the last of which says how many more there are; and what is off.
+    /// The findings in order, the last of which gives the number of further ones, and those of checks that are off.
     pub fn finish(mut self) -> (Vec<Finding>, Vec<Allowed>) {
         self.cut();
         if let Some(LeftOut {
@@ -134,7 +134,7 @@ impl Extend<Finding> for Kept {
     }
 }
 
-/// Where a place stands in its file, which is one of some; what is none of them has no statements.
+/// Where a place is in its file. If the file is not among `sources`, the place is counted from the file's start.
 pub(super) fn range_among<'s>(
     mut sources: impl Iterator<Item = &'s Source>,
     place: &Place,

@@ -1,4 +1,4 @@
-//! A line above each system: what comes of it, at a glance.
+//! The line above each system: its verdict at a glance.
 
 use super::Report;
 use super::verdict::Verdicts;
@@ -9,13 +9,13 @@ use crate::syntax::TextRange;
 pub struct Lens {
     /// The system's name.
     pub span: TextRange,
-    /// The system's name as text, to ask for the system by.
+    /// The system's name as text, for requests about the system.
     pub system: String,
-    /// The line: what is worst about the system, and the numbers that decide.
+    /// The line: the worst about the system, and the numbers that decide.
     pub label: String,
 }
 
-/// What comes of each system of a file, the worst first.
+/// The line for each system of a file, with the worst of the system first.
 pub fn lenses(report: &Report) -> Vec<Lens> {
     let verdicts = Verdicts::of(report);
     let systems = report.source.systems();

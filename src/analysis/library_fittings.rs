@@ -1,4 +1,4 @@
-//! Fittings among the parts in sight that make two ports meet, each tried in the text before it is offered.
+//! Finds fittings among the parts in sight that make two ports meet. Each is tried in the text before it is offered.
 
 use super::judge::{Bench, FAILS};
 use crate::check_id::CheckId;
@@ -14,11 +14,11 @@ use std::sync::Arc;
 
 /// How many fittings are offered for one joint.
 const MOST_OFFERED: usize = 3;
-/// With more fittings than this that may fit, the first are tried.
+/// The most fittings that are tried for one joint.
 const MOST_TRIED: usize = 20;
 
-/// Has the findings about two ports of a system that do not fit looked at for a fitting that is among the parts
-/// in sight: what it is found to cure is told before all else.
+/// For each finding that two ports do not fit, has a fitting looked for among the parts in sight. Fittings that cure
+/// it become the finding's help; otherwise the help stays as it was.
 pub(super) fn offer(bundle: &Bundle, system: &System, findings: &mut [Finding]) {
     let is_unfit = |finding: &&mut Finding| finding.check.id == CheckId::DoesNotFit;
     for finding in findings.iter_mut().filter(is_unfit) {
@@ -55,7 +55,7 @@ pub(super) fn offer(bundle: &Bundle, system: &System, findings: &mut [Finding]) 
     }
 }
 
-/// Whether a part is a fitting whose ports fit, as far as its own text says them.
+/// Whether a part is a fitting whose ports fit, as far as its own text gives them.
 fn may_fit(part: &Part, gap: &PortGap) -> bool {
     let fits = |name: &str, port: &str| {
         part.body
@@ -101,7 +101,7 @@ struct Search {
     system: String,
     gap: PortGap,
     names: Vec<String>,
-    /// What else can be done.
+    /// The help if no fitting cures the joint.
     otherwise: String,
 }
 
@@ -139,7 +139,8 @@ impl Search {
         self.gap.layout.replace("{}", &block)
     }
 
-    /// How the part is ordered, where the system with it has one error less, and none that it had not.
+    /// The order details of a fitting, if the system with it has fewer errors in total and no error that it did not
+    /// have.
     fn tried(&self, name: &str, before: &Errors) -> Option<String> {
         let root = &self.files.sources[0];
         let mut text = root.text.clone();
@@ -154,8 +155,8 @@ impl Search {
         is_better.then_some(ordered)
     }
 
-    /// How often each check finds an error in the system with a text in the place of the file's; `None` where it
-    /// cannot be built. Says how the fitting of a name is ordered.
+    /// How often each check finds an error in the system, with `text` as the file's text. `None` if the system cannot
+    /// be worked out. Writes the order details of the named fitting into `fitting`.
     fn errors(&self, text: &str, fitting: Option<(&str, &mut String)>) -> Option<Errors> {
         let source = Arc::new(self.files.sources[0].edited(text.to_owned()));
         let bundle = Bundle::load(source, &self.files);
@@ -184,13 +185,13 @@ impl Search {
     }
 }
 
-/// A check, and the block that it is about.
+/// A check and the block that its error is about.
 type Key = (CheckId, Option<BlockId>);
 
 /// How often each check finds an error.
 type Errors = HashMap<Key, usize>;
 
-/// Number, supplier and price of a part, in brackets behind its name.
+/// Number, supplier and price of a part, in brackets after its name.
 fn ordered_by(item: &OrderItem<'_>) -> String {
     let texts = item.number().into_iter().chain(item.supplier());
     let price = item.price.map(|price| price.to_string());

@@ -1,4 +1,4 @@
-//! The files that a file names.
+//! The files and checks that a file names.
 
 use super::Report;
 use crate::checks::Check;
@@ -11,11 +11,11 @@ use crate::syntax::TextRange;
 pub struct Link {
     /// The path inside its quotes.
     pub span: TextRange,
-    /// The file that the path leads to, one that could be read.
+    /// The file that the path leads to; it could be read.
     pub file: FileName,
 }
 
-/// Where the `use`s of a file lead, those that lead somewhere.
+/// The links of a file's `use` statements that lead somewhere.
 pub fn links(report: &Report) -> Vec<Link> {
     let inside = |span: TextRange| TextRange {
         start: span.start + 1,
@@ -32,7 +32,7 @@ pub fn links(report: &Report) -> Vec<Link> {
         .collect()
 }
 
-/// The checks that a file names, where each stands: they are explained elsewhere.
+/// The checks that a file names, with their places. Editors link them to their explanation.
 pub fn named_checks(report: &Report) -> Vec<(TextRange, &'static Check)> {
     let mut found = Vec::new();
     spots(&report.source.tree, &mut |spot| {
@@ -54,7 +54,7 @@ pub struct UsePath {
     pub closed: bool,
 }
 
-/// The path of the `use` that an offset stands in, also while it is being written.
+/// The path of the `use` around an offset, even while it is being written.
 pub fn use_path_at(report: &Report, offset: u32) -> Option<UsePath> {
     let text = report.source.text.as_str();
     let before = text.get(..offset as usize)?;

@@ -1,4 +1,4 @@
-//! A text with every mistake mended that has one sure fix.
+//! Mends every mistake of a text that has a single certain fix.
 
 use super::{Report, Work, Worked, analyse_with};
 use crate::check_id::CheckId;
@@ -9,21 +9,21 @@ use crate::syntax::TextRange;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
-/// A text after its mistakes with one sure fix were mended.
+/// A text after its mistakes with a single certain fix were mended.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Mended {
     /// The whole text.
     pub text: String,
-    /// How many fixes are in it; none leaves the text as it was.
+    /// How many fixes are in it. With none the text is unchanged.
     pub count: usize,
 }
 
-/// How often fixes may bring to light what further fixes are for.
+/// How many times the text is analysed again, since fixes may reveal further mistakes.
 const MOST_ROUNDS: usize = 16;
 
-/// Mends what has one sure fix in a file, and what comes to light by that. No change is taken that
-/// brings a mistake into the text, or that moves a result or adds a finding of a system that is
-/// worked out as it is. A text that is not UTF-8 is left as it is.
+/// Mends the mistakes of a file that have a single certain fix, and those that this reveals. No change is made that
+/// causes a mistake in the text. In a system that is already worked out, no change may move a result or add a
+/// finding. A text that is not UTF-8 is not changed.
 pub fn mended(source: &Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Mended {
     let mut count = 0;
     let mut report = analyse_with(source.clone(), files, work);
@@ -43,7 +43,7 @@ pub fn mended(source: &Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Mende
     }
 }
 
-/// The file with as many of its sure fixes as do no harm, and how many those are.
+/// The file with as many of its certain fixes as do no harm, and their number.
 fn better(report: &Report, files: &dyn Files, work: &Work<'_>) -> Option<(Report, usize)> {
     let fixes = sure_fixes(report);
     let mut trial = Trial {
@@ -58,19 +58,18 @@ fn better(report: &Report, files: &dyn Files, work: &Work<'_>) -> Option<(Report
     trial.best.map(|best| (best, count))
 }
 
-/// A choice of fixes that are tried together.
+/// A search for the largest set of fixes that do no harm.
 struct Trial<'t> {
     report: &'t Report,
     files: &'t dyn Files,
     work: &'t Work<'t>,
     taken: Vec<&'t Fix>,
-    /// The file with those that are taken.
+    /// The file with the fixes taken so far.
     best: Option<Report>,
 }
 
 impl<'t> Trial<'t> {
-    /// Takes all of some fixes beside those that are taken already, or else those of their halves
-    /// that can be.
+    /// Takes some fixes together with those taken already. If they do harm, tries their halves.
     fn take(&mut self, fixes: &[&'t Fix]) {
         if fixes.is_empty() {
             return;
@@ -86,7 +85,7 @@ impl<'t> Trial<'t> {
         }
     }
 
-    /// The file with fixes in it, if they do no harm.
+    /// The file with some fixes in it, if they do no harm.
     fn after(&self, fixes: &[&Fix]) -> Option<Report> {
         let edits = fixes.iter().flat_map(|fix| fix.edits.iter().cloned());
         let text = with_edits(self.report, &edits.collect::<Vec<_>>())?;
@@ -99,8 +98,8 @@ impl<'t> Trial<'t> {
     }
 }
 
-/// Whether a file has no more mistakes after a change, and every system that was worked out has the
-/// same results and no more findings.
+/// Whether a change is harmless: the file has no more mistakes, and every system that was worked out has the same
+/// results and no more findings.
 fn is_harmless(before: &Report, after: &Report) -> bool {
     let in_text = |report: &Report, least: Severity| {
         let findings = report.findings.iter();
@@ -133,7 +132,7 @@ fn named(worked: &Worked) -> (&str, &Worked) {
     (&worked.system.name, worked)
 }
 
-/// How much is found in each system, by its name.
+/// The number of findings in each system, by its name.
 fn found_in_systems(report: &Report) -> FxHashMap<&str, usize> {
     let mut counts = FxHashMap::default();
     for name in report.findings.iter().filter_map(|f| f.system.as_deref()) {
@@ -146,8 +145,8 @@ fn is_of_text(finding: &Finding) -> bool {
     matches!(finding.check.run, Run::Reading)
 }
 
-/// The fixes of mistakes in a text, of those that have only one and lie apart from each other. What
-/// is right but unused may be meant for later, and is no mistake.
+/// The fixes of mistakes that have only one fix, where the fixes do not overlap. Something unused may be meant for
+/// later, and is not a mistake.
 pub(super) fn sure_fixes(report: &Report) -> Vec<&Fix> {
     const UNUSED: [CheckId; 3] = [
         CheckId::UnusedPart,
@@ -177,7 +176,7 @@ pub(super) fn sure_fixes(report: &Report) -> Vec<&Fix> {
     fixes
 }
 
-/// The text of a file after edits of it; `None` for edits of another file.
+/// The text of a file after edits; `None` for edits of another file.
 pub(super) fn with_edits(report: &Report, edits: &[(Place, String)]) -> Option<String> {
     let mut ranges: Vec<(TextRange, &str)> = Vec::with_capacity(edits.len());
     for (place, text) in edits {

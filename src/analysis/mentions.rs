@@ -1,5 +1,5 @@
-//! Things with names of the author's own, and everywhere they are mentioned: what references,
-//! highlights and renaming go by.
+//! Things that the author named, and every place where they are mentioned. References, highlights and renaming are
+//! based on it.
 
 use super::Report;
 use crate::finding::{FileName, Place};
@@ -9,23 +9,23 @@ use crate::model::{
 use crate::syntax::{self, Span, TextRange};
 use std::sync::Arc;
 
-/// Something with a name, by the place of its name where it is defined.
+/// Something with a name, identified by the place of its name in its definition.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub enum Entity {
     /// A part.
     Part(Place),
     /// A system.
     System(Place),
-    /// Of a file or of a system. A system's let that replaces one of a base is the base's.
+    /// A let of a file or of a system. A let that replaces a base's let counts as the base's.
     Let(Place),
-    /// The label of a line; of a base's line where the system changes that one.
+    /// The label of a line. A line that changes a base's line counts as the base's.
     Label(Place),
     /// A field that is given somewhere.
     Field(Place),
 }
 
 impl Entity {
-    /// The place of its name where it is defined.
+    /// The place of its name in its definition.
     pub fn place(&self) -> &Place {
         let (Self::Part(place)
         | Self::System(place)
@@ -35,7 +35,7 @@ impl Entity {
         place
     }
 
-    /// Whether its name is the author's own.
+    /// Whether its name was chosen by an author.
     pub fn can_be_renamed(&self) -> bool {
         !matches!(self, Self::Field(_))
     }
@@ -50,7 +50,7 @@ pub struct Mention {
     pub is_definition: bool,
 }
 
-/// A file and those that it can see: what the names in it mean.
+/// A file and those that it can see, for the meaning of names in it.
 #[derive(Debug)]
 pub struct Scope {
     bundle: Bundle,
@@ -83,7 +83,7 @@ impl Scope {
         self.bundle.direct()
     }
 
-    /// Where the file itself names something, in its order.
+    /// Where the file itself mentions something, in the order of the text.
     pub fn mentions(&self, entity: &Entity) -> Vec<Mention> {
         let place = entity.place();
         let mut sources = self.sources().iter();
@@ -128,8 +128,8 @@ impl Scope {
         users
     }
 
-    /// Why renaming something would change what this file means, also where the file itself does not
-    /// mention it; `None` where it would not.
+    /// Why renaming something would change the meaning of this file, even if the file does not mention it; `None` if
+    /// it would not.
     pub fn binding_objection(&self, entity: &Entity) -> Option<String> {
         let Entity::Let(place) = entity else {
             return None;
@@ -143,7 +143,7 @@ impl Scope {
             .then(|| format!("`{name}` has different values in systems that share a part"))
     }
 
-    /// Why something that is mentioned here cannot be given a new name; `None` if it can.
+    /// Why something mentioned here cannot be given a new name; `None` if it can.
     pub fn objection(&self, entity: &Entity, new: &str) -> Option<String> {
         let resolver = Resolver::new(&self.bundle);
         let sources = self.sources();
@@ -180,7 +180,7 @@ pub(super) const KEYWORDS: &[&str] = &[
     "use", "let", "part", "system", "from", "choose", "require", "allow", "curve", "to", "pi",
 ];
 
-/// Why something is no name; `None` if it is one.
+/// Why a text is no valid name; `None` if it is one.
 pub fn name_objection(name: &str) -> Option<String> {
     let mut chars = name.chars();
     let begins = chars.next().is_some_and(|c| c.is_alphabetic() || c == '_');
@@ -199,7 +199,7 @@ pub fn name_objection(name: &str) -> Option<String> {
         .then(|| format!("`{name}` is a word of the language"))
 }
 
-/// What is named at an offset of a report's file, and where its name stands there.
+/// The thing named at an offset of a report's file, and the place of its name there.
 pub fn entity_at(report: &Report, offset: u32) -> Option<(TextRange, Entity)> {
     let resolver = report.resolver();
     let (spot, resolved) = resolver.at(offset)?;
@@ -217,7 +217,7 @@ fn defines(what: What<'_>) -> bool {
     )
 }
 
-/// What of the author's own a name stands for, by what is renamed together with it.
+/// The entity that a name means, if an author chose the name. Everything renamed together is one entity.
 pub(super) fn entity_of<'a>(
     resolver: &Resolver<'a>,
     spot: Spot<'a>,

@@ -1,4 +1,4 @@
-//! The one entry for every face: sources in; findings, results and facts about places out.
+//! The one entry for every face. Sources go in; findings, results and facts about places come out.
 //!
 //! **Knows neither LSP nor the terminal, and does no input or output of its own.**
 
@@ -90,7 +90,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, OnceLock};
 use used::Used;
 
-/// All that is known about one file.
+/// Everything known about one file.
 #[derive(Debug)]
 pub struct Report {
     /// The file itself: its name, its text and the tree of it.
@@ -101,34 +101,34 @@ pub struct Report {
     pub uses: Vec<(Span, FileName)>,
     /// The settings that hold for it.
     pub settings: Arc<Settings>,
-    /// In the order of the text.
+    /// The systems, in the order of the text.
     pub systems: Vec<Located>,
-    /// In the order of the text.
+    /// The findings, in the order of the text.
     pub findings: Vec<Finding>,
-    /// What an `allow` or the settings silenced.
+    /// The findings that an `allow` or the settings silenced.
     pub allowed: Vec<Allowed>,
-    /// Whether nothing stopped the analysis.
+    /// Whether the analysis ran to its end, with nothing stopping it.
     pub is_whole: bool,
-    /// What files are called in messages, where that is not their name.
+    /// What files are called in messages, for those whose messages do not use their name.
     shown: HashMap<FileName, FileName>,
-    /// The files with what they see of one another.
+    /// The files and what they see of one another.
     bundle: Bundle,
-    /// Where among the systems each stands, by its statement.
+    /// The position of each system, by its statement.
     by_statement: OnceLock<FxHashMap<StatementId, usize>>,
-    /// What the build of the file found apart from its systems.
+    /// What the build found in the file outside of its systems.
     file: FileFindings,
 }
 
 impl Report {
-    /// This report with a finding in the spec itself where the settings that hold for it have mistakes:
-    /// for whoever looks at this one file alone, and would not see theirs.
+    /// This report with a finding in the spec itself if its settings have mistakes. It is for users who look only at
+    /// this file and would not see those of the settings.
     pub fn with_settings(mut self) -> Self {
         let mistaken = settings::mistaken_settings(&self.settings, &self.source);
         self.findings.splice(0..0, mistaken);
         self
     }
 
-    /// Where a place stands in its file.
+    /// Where a place is in its file.
     pub fn range(&self, place: &Place) -> TextRange {
         range_among(self.sources(), place)
     }
@@ -138,8 +138,7 @@ impl Report {
         self.shown.get(name).unwrap_or(name)
     }
 
-    /// A mistake that keeps a system from being worked out, by where it stands: `the mistake in
-    /// parts/covers.clutch:12`.
+    /// A mistake that keeps a system from being worked out, with its place: `the mistake in parts/covers.clutch:12`.
     pub fn mistake_words(&self, mistake: &Place) -> String {
         let source = self.sources().find(|source| source.name == mistake.file);
         let line_of = |source: &Source| source.lines.line_of(source.range(mistake.span).start);
@@ -150,7 +149,7 @@ impl Report {
         }
     }
 
-    /// Why a system has no results, as what stands behind `not worked out:`.
+    /// Why a system has no results, as the text after `not worked out:`.
     pub fn why_not_worked(&self, system: &System, why: NotWorked) -> String {
         match &system.mistake {
             Some(mistake) => format!("see {}", self.mistake_words(mistake)),
@@ -158,7 +157,7 @@ impl Report {
         }
     }
 
-    /// Works out what would cure its findings, and those that were silenced if they are told as well.
+    /// Works out the cures of its findings, and those of silenced ones if they are reported as well.
     pub fn work_out_cures(&mut self, silenced_too: bool) {
         self.findings.iter_mut().for_each(Finding::work_out_cures);
         if silenced_too {
@@ -167,8 +166,8 @@ impl Report {
         }
     }
 
-    /// This report's findings, of systems that are known by name and by their results: what else
-    /// the file says is let go, so that many thousand reports may be listed together.
+    /// This report with only its findings, and its systems by name and results. Everything else is dropped, so that
+    /// many thousands of reports can be listed together.
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
         self.source = Arc::new(match is_clean {
@@ -190,26 +189,26 @@ impl Report {
     }
 }
 
-/// A system and what comes of it.
+/// A system and its results.
 #[derive(PartialEq, Debug)]
 pub struct Worked {
     /// The typed system, as it was built from the text.
     pub system: System,
-    /// In a box: of very many systems that are not worked out, nothing is kept for what could come.
+    /// The outcome, in a box to save memory: there may be very many systems that are not worked out.
     pub outcome: Result<Box<Outcome>, NotWorked>,
-    /// What the tolerances of the spec do to the results; `None` where it has none.
+    /// The effects of the spec's tolerances; `None` where it has none.
     pub tolerances: Option<Tolerances>,
-    /// What comes of its combinations, if it leaves something to choose.
+    /// The results of its combinations, if it leaves something to choose.
     pub kit: Option<Arc<Kit>>,
 }
 
 impl Worked {
-    /// Whether anything came of it: of itself, or of its combinations.
+    /// Whether there are results, of the system itself or of its combinations.
     pub fn is_worked_out(&self) -> bool {
         self.outcome.is_ok() || self.kit.is_some()
     }
 
-    /// A result at both ends of its worst case, as shown to the author; `None` where both are shown alike, and without
+    /// A result at both ends of its worst case, as shown to the author. `None` where both look alike, and without
     /// tolerances.
     pub fn shown_worst(&self, id: crate::schema::ResultId) -> Option<[String; 2]> {
         let worst = self.tolerances.as_ref()?.get(id)?.worst;
@@ -223,13 +222,13 @@ impl Worked {
 pub struct Allowed {
     /// The finding, with the severity that it would have.
     pub finding: Finding,
-    /// Where it was silenced.
+    /// What silenced it.
     pub by: Silencer,
     /// The reason.
     pub why: String,
 }
 
-/// What keeps a finding silent.
+/// What silences a finding.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Silencer {
     /// An `allow` in the spec.
@@ -240,18 +239,18 @@ pub enum Silencer {
     Baseline,
 }
 
-/// How much may be done in one analysis, and who watches it.
+/// How much work one analysis may do, and who watches it.
 #[derive(Clone, Copy)]
 pub struct Work<'w> {
-    /// Of how many combinations one system may stand before only some of them are tried.
+    /// The most combinations of one system that are all tried. Of more, only some are tried.
     pub combinations: u64,
-    /// Hears how far the analysis has come, and can stop it.
+    /// Receives the progress of the analysis, and can stop it.
     pub watch: &'w dyn Watch,
-    /// Whether changes that cure the findings are looked for at once, or only when asked for.
+    /// Whether cures are searched for at once, or only when asked for.
     pub cures: CureSearch,
 }
 
-/// When changes that cure what is found are looked for, which takes longer than all the rest.
+/// When cures are searched for, which takes longer than everything else.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum CureSearch {
     /// With the analysis.
@@ -260,12 +259,12 @@ pub enum CureSearch {
     WhenAsked,
 }
 
-/// Someone who waits for an analysis that may take long.
+/// Waits for an analysis that may take long.
 pub trait Watch: Sync {
-    /// So many of the combinations of a system have been worked out.
+    /// Reports that `_done` of `_all` combinations of a system have been worked out.
     fn combinations(&self, _done: u64, _all: u64) {}
 
-    /// Whether the answer is not wanted any more. What is then returned is incomplete.
+    /// Whether the answer is no longer wanted. An analysis that is stopped is incomplete.
     fn is_stopped(&self) -> bool {
         false
     }
@@ -293,14 +292,14 @@ pub fn analyse(source: Arc<Source>, files: &dyn Files) -> Report {
     analyse_with(source, files, &Work::default())
 }
 
-/// Analyses one file with so much work and no more.
+/// Analyses one file within the limits of `work`.
 pub fn analyse_with(source: Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Report {
     analyse_after(None, source, files, work)
 }
 
-/// Analyses a file with what is known of it from before an edit: systems that the
-/// edit leaves alone are not worked out again. What is returned is the same, but that systems
-/// which a mistake keeps from being worked out have what came of them before ([`Located::shown`]).
+/// Analyses a file, using what is known of it from before an edit. Systems that the edit leaves alone are not worked
+/// out again. The result equals a new analysis, except that systems with a mistake keep their earlier results
+/// ([`Located::shown`]).
 pub fn analyse_after(
     before: Option<&Report>,
     source: Arc<Source>,
@@ -334,11 +333,11 @@ pub fn analyse_after(
     }
 }
 
-/// Analyses one combination of a system that leaves something to choose; where none is named, of the
-/// only one in the file that does.
+/// Analyses one combination of a system that leaves something to choose. If none is named, it is the only such system
+/// of the file.
 ///
 /// # Errors
-/// There is no such system, or it has no such choices, as a sentence.
+/// There is no such system, or it has no such choices; the error is a sentence.
 pub fn analyse_picked(
     source: Arc<Source>,
     files: &dyn Files,
@@ -371,7 +370,7 @@ pub fn analyse_picked(
 /// The only system of a file that leaves something to choose.
 ///
 /// # Errors
-/// None does, or several do, as a sentence.
+/// There is none, or there are several; the error is a sentence.
 fn only_with_choices(systems: &[Built], source: &Source) -> Result<usize, String> {
     let chooses = |at: &usize| !systems[*at].system.chooses.is_empty();
     let all: Vec<usize> = (0..systems.len()).filter(chooses).collect();
@@ -389,7 +388,7 @@ fn only_with_choices(systems: &[Built], source: &Source) -> Result<usize, String
     }
 }
 
-/// The known name that was probably meant, as the end of a sentence; nothing where none is near.
+/// The known name that was probably meant, as the end of a sentence; empty if none is near.
 fn meant<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> String {
     match nearest(name, known) {
         Some(meant) => format!("; did you mean `{meant}`?"),
@@ -397,14 +396,14 @@ fn meant<'n>(name: &str, known: impl IntoIterator<Item = &'n str>) -> String {
     }
 }
 
-/// Says that a file has no system of a name, and which may have been meant.
+/// The message that a file has no system with a name, and which may have been meant.
 pub fn no_system(source: &Source, name: &str) -> String {
     let known = source.systems().map(|system| system.name.text.as_str());
     let meant = meant(name, known);
     format!("there is no system `{name}` in `{}`{meant}", source.name)
 }
 
-/// The report of a file, of whose systems some are known, and the others built, in order.
+/// The report of a file. Some of its systems are known already, the others were built.
 fn report(
     bundle: Bundle,
     known_systems: Vec<Option<Located>>,
@@ -456,10 +455,10 @@ fn report(
     }
 }
 
-/// So many systems at the least are looked at by one thread.
+/// The fewest systems that one thread works out.
 const SIDE_BY_SIDE: usize = 16;
 
-/// Works systems out and checks them, many of them side by side. `None` from where the work is stopped.
+/// Works out systems and checks them, many side by side. Systems after the work is stopped are `None`.
 fn all_known(bundle: &Bundle, built: Vec<Built>, work: &Work<'_>) -> Vec<Option<Located>> {
     let look = |built| (!work.watch.is_stopped()).then(|| Located::new(known(bundle, built, work)));
     match built.len() < 2 * SIDE_BY_SIDE {
@@ -471,7 +470,7 @@ fn all_known(bundle: &Bundle, built: Vec<Built>, work: &Work<'_>) -> Vec<Option<
     }
 }
 
-/// Works one system out and checks it.
+/// Works out one system and checks it.
 fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
     let settings = &bundle.settings;
     let judged = judge(&built.system, settings);
@@ -515,8 +514,7 @@ fn known(bundle: &Bundle, built: Built, work: &Work<'_>) -> Known {
     }
 }
 
-/// Where numbers stand that have no meaning together: in the file that gives them, if that is
-/// another.
+/// Where the numbers are that have no meaning together: in the file that gives them, if that is another.
 fn impossible(findings: &[Finding]) -> Option<Place> {
     let is_why = |finding: &&Finding| matches!(finding.check.run, checks::Run::Impossible(_));
     let problem = &findings.iter().find(is_why)?.problem;
@@ -525,8 +523,8 @@ fn impossible(findings: &[Finding]) -> Option<Place> {
     Some(elsewhere.unwrap_or(&problem.place).clone())
 }
 
-/// Allows of the system's own that silenced nothing. While a system is not worked out, most
-/// checks cannot find anything, and their allows are given the benefit of the doubt.
+/// Allows of the system itself that silenced nothing. While a system is not worked out, most checks cannot find
+/// anything, and their allows are not reported.
 fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (allow, used) in system.allows.iter().zip(used) {
@@ -559,7 +557,7 @@ fn unused_allows(system: &System, used: &[bool], worked: bool) -> Vec<Finding> {
     findings
 }
 
-/// Allows in the file's parts whose check does not exist: no system speaks for them.
+/// Allows in the file's parts whose check does not exist. No system reports them.
 fn misspelled_allows(source: &Source) -> impl Iterator<Item = Finding> {
     let statements = source.parts().flat_map(|part| &part.body.statements);
     statements.filter_map(|statement| match &statement.kind {

@@ -1,4 +1,4 @@
-//! What a file says once files and folders have other names.
+//! The edits of a file after files and folders are renamed.
 
 use super::Scope;
 use crate::finding::FileName;
@@ -7,12 +7,12 @@ use crate::settings::{Settings, WrittenPath};
 use crate::syntax::{Edit, quoted};
 use toml_writer::ToTomlValue;
 
-/// Files and folders with the names that they get, all at once.
+/// Files and folders with their new names, all renamed at once.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Moves(Vec<(FileName, FileName)>);
 
 impl Moves {
-    /// Moves from the first name of each pair to the second; of a folder, with all that is in it.
+    /// Renames from the first name of each pair to the second. A folder moves with everything in it.
     pub fn new(moves: impl IntoIterator<Item = (FileName, FileName)>) -> Self {
         Self(moves.into_iter().collect())
     }
@@ -28,7 +28,7 @@ impl Moves {
         nearest.map_or_else(|| old.clone(), |(_, new)| new.into())
     }
 
-    /// The name that a file had which will have this one; `None` where none will.
+    /// The present name of the file that will have a name; `None` if no file will.
     pub fn old_name(&self, new: &FileName) -> Option<FileName> {
         let came = self.0.iter().filter_map(|(from, to)| {
             let rest = below(to, new)?;
@@ -39,14 +39,14 @@ impl Moves {
     }
 }
 
-/// What of a name stands behind that of a folder, or of itself; `None` for what is elsewhere.
+/// The rest of a name after that of a folder, or the empty rest of the name itself. `None` for a name elsewhere.
 fn below<'n>(folder: &str, name: &'n str) -> Option<&'n str> {
     let rest = name.strip_prefix(folder.trim_end_matches('/'))?;
     (rest.is_empty() || rest.starts_with('/')).then_some(rest)
 }
 
-/// The edits of a file's `use` paths after which each leads to the file that it leads to now, once
-/// these moves are made. `after` reads files by the names that they will have.
+/// The edits of a file's `use` paths so that after the moves each leads to the file that it leads to now. `after`
+/// reads files by their new names.
 pub fn moved_uses(scope: &Scope, moves: &Moves, after: &dyn Files) -> Vec<Edit> {
     let source = scope.root();
     let name = moves.new_name(&source.name);
@@ -89,8 +89,7 @@ pub fn moved_uses(scope: &Scope, moves: &Moves, after: &dyn Files) -> Vec<Edit> 
     edits
 }
 
-/// The edits of the paths in a file of settings after which each leads to what it leads to now, once
-/// these moves are made.
+/// The edits of the paths in a settings file so that after the moves each leads to what it leads to now.
 pub fn moved_settings(source: &Source, settings: &Settings, moves: &Moves) -> Vec<Edit> {
     let name = moves.new_name(&source.name);
     let edit = |written: &WrittenPath| {
@@ -120,7 +119,7 @@ pub fn moved_settings(source: &Source, settings: &Settings, moves: &Moves) -> Ve
     settings.paths.iter().filter_map(edit).collect()
 }
 
-/// The way from a file to a folder, which may be one that the file lies in.
+/// The path from a file to a folder, which may be a folder that contains the file.
 fn way_to_folder(from: &str, folder: &str) -> String {
     let inside = relative(from, &format!("{folder}/_"));
     let way = inside.trim_end_matches('_').trim_end_matches('/');

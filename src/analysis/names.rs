@@ -1,4 +1,4 @@
-//! What a report knows of the files and the systems that names lead to.
+//! Looks up a report's files and systems by name or place.
 
 use super::{Located, Report, Shown, Worked};
 use crate::finding::Place;
@@ -12,15 +12,15 @@ impl Report {
         std::iter::once(&*self.source).chain(self.used.iter().map(|source| &**source))
     }
 
-    /// How values are shown to the author of a system, or where the place is in none, of the file's
-    /// first system; of a library by the units of its parts and lets.
+    /// How values are shown to the author of a system. Without a system it is the file's first; in a library, the
+    /// units of its parts and lets decide.
     pub(super) fn display(&self, worked: Option<&Worked>) -> Display {
         let worked = worked.or_else(|| self.worked_systems().next());
         let of_library = || library_display(&self.source);
         worked.map_or_else(of_library, |worked| worked.system.display.clone())
     }
 
-    /// What the names in the file stand for.
+    /// The resolver for the names in the file.
     pub(crate) fn resolver(&self) -> Resolver<'_> {
         Resolver::new(&self.bundle)
     }
@@ -30,22 +30,22 @@ impl Report {
         self.sources().find(|source| *source.name == *name)
     }
 
-    /// What is known of a system of the file.
+    /// A system of the file, with its results.
     pub(super) fn worked(&self, system: &syntax::System) -> Option<&Worked> {
         self.located(system.name.span).map(|located| &**located)
     }
 
-    /// What is shown of a system of the file, which may be from before a mistake.
+    /// The results shown for a system of the file, which may be from before a mistake.
     pub(super) fn shown(&self, system: &syntax::System) -> Option<Shown<'_>> {
         self.located(system.name.span).map(Located::shown)
     }
 
-    /// The systems with what comes of each.
+    /// The systems with their results.
     pub fn worked_systems(&self) -> impl Iterator<Item = &Worked> {
         self.systems.iter().map(|located| &**located)
     }
 
-    /// The system whose name stands somewhere in the file.
+    /// The system whose name is at a place in the file.
     pub(super) fn located(&self, name: Span) -> Option<&Located> {
         let by_statement = self.by_statement.get_or_init(|| {
             let statements = self.systems.iter().map(|located| located.at.statement);
@@ -54,12 +54,12 @@ impl Report {
         self.systems.get(*by_statement.get(&name.statement)?)
     }
 
-    /// What is known of the first system of a name.
+    /// The first system with a name.
     pub(super) fn located_by_name(&self, name: &str) -> Option<&Located> {
         self.systems.get(self.source.system_order(name)?)
     }
 
-    /// The system of the file whose text an offset stands in.
+    /// The system of the file whose text contains an offset.
     pub fn system_at(&self, offset: u32) -> Option<&Located> {
         let items = &self.source.tree.items;
         let first = items.partition_point(|item| item.range().end < offset);

@@ -1,4 +1,4 @@
-//! The settings in a `bitepoint.toml`: from its text to what holds for specs.
+//! Reads the settings in a `bitepoint.toml`.
 
 use super::Report;
 use super::kept::Kept;
@@ -15,10 +15,10 @@ use std::sync::{Arc, OnceLock};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-/// A longer file of settings is refused.
+/// The largest settings file; a longer one is refused.
 const MAX_SETTINGS_BYTES: usize = 1 << 20;
 
-/// What may be set: its name, what it is, and what is written.
+/// The keys that may be set: name, meaning, and what is written.
 pub(super) const KEYS: [(&str, &str, &str); 4] = [
     (
         "library",
@@ -43,7 +43,7 @@ pub(super) const KEYS: [(&str, &str, &str); 4] = [
     ),
 ];
 
-/// What may be set of a shop, and what that is.
+/// The keys of a shop, each with its meaning.
 pub(super) const SHOP: [(&str, &str); 3] = [
     ("name", "The name of the shop."),
     ("contact", "How it is reached, on one line."),
@@ -55,7 +55,7 @@ pub(super) const SHOP: [(&str, &str); 3] = [
 
 /// Reads settings.
 ///
-/// Never fails: what is wrong is among [`Settings::problems`], and all else holds.
+/// Never fails. What is wrong is in [`Settings::problems`], and everything else holds.
 pub fn read_settings(source: &Source) -> Settings {
     let mut reader = Reader {
         source,
@@ -68,7 +68,7 @@ pub fn read_settings(source: &Source) -> Settings {
     settings
 }
 
-/// What is wrong with a file of settings, as the report of a file like any other.
+/// The mistakes of a settings file, as a report like that of any other file.
 pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
     // What is set is set for specs.
     let mut kept = Kept::under(&Arc::default(), std::slice::from_ref(&source));
@@ -92,7 +92,7 @@ pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
     }
 }
 
-/// Says in a spec that its settings have mistakes in them, for whoever looks at the spec alone.
+/// A finding in a spec that its settings have mistakes, for users who look only at the spec.
 pub(super) fn mistaken_settings(settings: &Settings, spec: &Source) -> Option<Finding> {
     let file = settings.file.as_ref()?;
     let first = settings.problems.first()?;
@@ -209,7 +209,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes a path, and gives what it leads to.
+    /// Notes a path, and gives its target.
     fn path(&mut self, span: &Range<usize>, text: &str, is_folder: bool) -> FileName {
         let target = join(&self.source.name, &text.replace('\\', "/"));
         self.settings.paths.push(WrittenPath {
@@ -391,7 +391,7 @@ impl Reader<'_> {
         Problem::new(CheckId::WrongSetting, self.place(&span), message)
     }
 
-    /// Offers a text in place of the wrong one.
+    /// Adds a fix that replaces a wrong text.
     fn instead(problem: Problem, text: &str) -> Problem {
         let place = problem.place.clone();
         problem
@@ -409,7 +409,7 @@ impl Reader<'_> {
     }
 }
 
-/// How a limit is written, by the example of the check's own.
+/// How a limit is written, with the check's own limit as the example.
 fn in_quotes(limit: &Limit) -> String {
     match limit.dimension {
         Dimension::NUMBER => format!("write a number, such as {}", written(limit)),
@@ -417,7 +417,7 @@ fn in_quotes(limit: &Limit) -> String {
     }
 }
 
-/// The check's own limit as it would be set.
+/// The check's own limit, as a settings file would write it.
 pub(super) fn written(limit: &Limit) -> String {
     let own = crate::quantity::Display::default().show_finely(limit.value, limit.dimension);
     match limit.dimension {

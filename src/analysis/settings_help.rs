@@ -1,5 +1,5 @@
-//! What may be written in a `bitepoint.toml`, and what stands in it means: from the registry of
-//! checks. It goes by lines, since it is wanted while the text is not yet TOML.
+//! Completion and hover for `bitepoint.toml`, from the registry of checks. It works line by line, since it is needed
+//! while the text is not yet valid TOML.
 
 use super::Report;
 use super::completion_item::{Completion, CompletionKind};
@@ -9,12 +9,12 @@ use crate::checks::{CHECKS, Check, Limit};
 use crate::settings::Level;
 use crate::syntax::TextRange;
 
-/// Where in the settings a place is.
+/// A place in the settings.
 struct Spot<'t> {
-    /// The names on the way to it: of the table above it, and before it on its line.
+    /// The names that lead to it: those of the table above it, and those before it on its line.
     path: Vec<&'t str>,
     kind: Kind,
-    /// The word that it stands in, with its quotes.
+    /// The word around it, with its quotes.
     span: TextRange,
     text: &'t str,
     /// Whether a value follows on the line.
@@ -230,7 +230,7 @@ fn limit_doc(limit: &Limit) -> String {
     format!("{}\n\n*{}*", limit.what, limit.source)
 }
 
-/// What stands at a place in a file of settings.
+/// What is known about a place in a settings file.
 pub(super) fn hover_settings(report: &Report, offset: u32) -> Option<Hover> {
     let spot = Spot::of(&report.source.text, offset)?;
     let mut path = spot.path.clone();

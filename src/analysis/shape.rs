@@ -1,4 +1,4 @@
-//! The shape of a file: what folds, and what a selection grows to.
+//! The shape of a file: its folds, and how a selection grows.
 
 use super::Report;
 use crate::syntax::{
@@ -9,16 +9,16 @@ use crate::syntax::{
 /// A run of lines that can be folded away.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Fold {
-    /// From the first character that goes to the last.
+    /// From the first character that is hidden to the last.
     pub span: TextRange,
-    /// What folds.
+    /// The kind of fold.
     pub kind: FoldKind,
 }
 
-/// What a run of lines is.
+/// The kind of a run of lines.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum FoldKind {
-    /// What stands between braces, and they themselves.
+    /// The text between braces, with the braces.
     Body,
     /// A run of lines that are comments.
     Comment,
@@ -26,7 +26,7 @@ pub enum FoldKind {
     Uses,
 }
 
-/// What folds in a file, in its order.
+/// The folds of a file, in the order of the text.
 pub fn folds(report: &Report) -> Vec<Fold> {
     let lines = &report.source.lines;
     let mut folds = Vec::new();
@@ -55,7 +55,7 @@ fn uses(items: &[Item], add: &mut impl FnMut(TextRange, FoldKind)) {
     }
 }
 
-/// Statements nest no deeper than the language has it.
+/// Recursion is limited, as statements nest no deeper than file, system, block.
 fn statements(all: &[Statement], add: &mut impl FnMut(Span, FoldKind)) {
     for statement in all {
         comments(&statement.before, add);
@@ -81,7 +81,7 @@ fn comments(all: &[Comment], add: &mut impl FnMut(Span, FoldKind)) {
     }
 }
 
-/// What a selection at an offset grows to, step by step, the innermost first.
+/// The ranges to which a selection at an offset grows, step by step, the innermost first.
 pub fn selections(report: &Report, offset: u32) -> Vec<TextRange> {
     let text = &report.source.text;
     let mut around = Around {
@@ -100,14 +100,14 @@ pub fn selections(report: &Report, offset: u32) -> Vec<TextRange> {
 
 struct Around {
     offset: u32,
-    /// Where the statement of the file begins that is looked at.
+    /// Where the current top-level statement begins.
     start: u32,
-    /// The outermost first; each lies in the one before it.
+    /// The ranges, outermost first; each is inside the one before it.
     spans: Vec<TextRange>,
 }
 
 impl Around {
-    /// Notes a span; says whether the offset is in it.
+    /// Notes a range if the offset is in it. Says whether it is.
     fn take(&mut self, span: TextRange) -> bool {
         let inside = span.touches(self.offset);
         let last = self.spans.last();
@@ -117,7 +117,7 @@ impl Around {
         inside
     }
 
-    /// Takes a span of the statement that is looked at.
+    /// Notes a span of the current statement if the offset is in it.
     fn take_span(&mut self, span: Span) -> bool {
         self.take(span.from_start(self.start))
     }
@@ -203,7 +203,7 @@ impl Around {
         }
     }
 
-    /// Expressions are no deeper than the parser lets them be.
+    /// Recursion is limited, as expressions nest no deeper than the parser allows.
     fn expression(&mut self, expr: &Expr) {
         if !self.take_span(expr.span) {
             return;

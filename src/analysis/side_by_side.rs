@@ -1,13 +1,13 @@
-//! Very many small pieces of work, on all cores.
+//! Runs very many small pieces of work on all cores.
 
 use super::Work;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Pieces that one thread takes at a time.
+/// How many pieces one thread takes at a time.
 const BATCH: u64 = 64;
 
-/// Does the pieces `0..count`. Each thread begins with a state of its own; in the end they are
-/// merged into one. Whoever watches hears how far it has come, and can stop it.
+/// Does the pieces `0..count`. Each thread begins with a state of its own; in the end the states are merged. The
+/// watcher is told of the progress and can stop the work.
 pub(super) fn side_by_side<S: Send>(
     count: u64,
     work: &Work<'_>,

@@ -1,4 +1,4 @@
-//! What the function or the curve takes that a cursor stands in.
+//! The parameters of the function or the curve around a cursor.
 
 use super::Report;
 use super::cursor::Cursor;
@@ -7,20 +7,20 @@ use crate::quantity::Dimension;
 use crate::schema::Kind;
 use crate::syntax::{TextRange, Token, TokenKind, tokens};
 
-/// A form of the language with what it takes.
+/// A function or a curve, with its parameters.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Signature {
     /// The whole form: `min(value, other, …)`.
     pub label: String,
     /// What it gives.
     pub doc: String,
-    /// What it takes, in order.
+    /// Its parameters, in order.
     pub parameters: Vec<Parameter>,
-    /// Which of these the cursor stands in.
+    /// The parameter that contains the cursor.
     pub active: usize,
 }
 
-/// Something that a form takes.
+/// A parameter.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Parameter {
     /// Its place in the label, in bytes.
@@ -29,8 +29,7 @@ pub struct Parameter {
     pub doc: String,
 }
 
-/// The function or the curve that an offset stands in, the innermost; `None` where it stands in none, and
-/// in comments and texts.
+/// The innermost function or curve around an offset. `None` if there is none, and in comments and texts.
 pub fn signature(report: &Report, offset: u32) -> Option<Signature> {
     let cursor = Cursor::new(&report.source.text, offset)?;
     let before = &cursor.text[..cursor.offset];
@@ -102,7 +101,7 @@ fn call(function: &Function, commas: usize) -> Signature {
     }
 }
 
-/// The form of a curve, with the units that the author writes.
+/// The signature of a curve, with the units that the author uses.
 fn curve(report: &Report, cursor: &Cursor<'_>, behind_colon: bool) -> Option<Signature> {
     let id = cursor.curve_field()?;
     let (Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = id.field().kind else {

@@ -10,8 +10,8 @@ use crate::syntax::{
 pub struct Symbol {
     /// The name, as an outline lists it.
     pub name: String,
-    /// What stands beside the name, on one line: a system's title, a part's kind, a block's label or a value;
-    /// empty where there is none.
+    /// The text beside the name, on one line: a system's title, a part's kind, a block's label or a value. Empty if
+    /// there is none.
     pub detail: String,
     /// What kind of thing it is.
     pub kind: SymbolKind,
@@ -19,7 +19,7 @@ pub struct Symbol {
     pub span: TextRange,
     /// Its name, inside of `span`.
     pub name_span: TextRange,
-    /// What stands inside of it, in the order of the text.
+    /// The symbols inside it, in the order of the text.
     pub children: Vec<Symbol>,
 }
 
@@ -50,7 +50,7 @@ pub fn symbols(source: &Source) -> Vec<Symbol> {
     source.tree.items.iter().filter_map(outline).collect()
 }
 
-/// The system or the part whose name stands at a place of a file.
+/// The system or part whose name is at a place of a file.
 pub fn symbol_named(source: &Source, name: Span) -> Option<Symbol> {
     let item = source.tree.item(name.statement)?;
     let outline = Outline {
@@ -63,7 +63,7 @@ pub fn symbol_named(source: &Source, name: Span) -> Option<Symbol> {
 
 struct Outline<'a> {
     text: &'a str,
-    /// Where the statement of the file begins that is outlined.
+    /// Where the current top-level statement begins.
     start: u32,
 }
 
@@ -72,7 +72,7 @@ impl Outline<'_> {
         span.from_start(self.start)
     }
 
-    /// Statements nest no deeper than the language has it: file, system, block.
+    /// Recursion is limited, as statements nest no deeper than file, system, block.
     fn statements(&self, statements: &[Statement]) -> Vec<Symbol> {
         statements
             .iter()
@@ -133,7 +133,7 @@ impl Outline<'_> {
     }
 }
 
-/// A value as it fits into an outline.
+/// A value on one line, for an outline.
 fn one_line(text: &str) -> String {
     const MOST: usize = 60;
     let words: Vec<&str> = text.split_whitespace().collect();

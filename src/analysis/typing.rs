@@ -1,10 +1,9 @@
-//! What is in the middle of being written, and which findings are only about that.
+//! Which findings are only about a statement that is still being typed.
 //!
-//! The analysis says all that is wrong with a text at any moment: for the command line, and for
-//! whoever opens a file. While a statement is being typed, most of that is only that it is not
-//! whole yet. An editor may hold such findings back until the cursor has moved on; what they are
-//! is decided here, by where the last edit was. The text alone cannot tell: `stroke = 3` is a
-//! mistake in a file that lies there, and half a value in one that is being written.
+//! The analysis reports everything that is wrong with a text: for the command line, and for a file that is opened.
+//! While a statement is being typed, most of that is only that it is incomplete. An editor may hold such findings
+//! back until the cursor has moved on. This module decides which they are, by the place of the last edit. The text
+//! alone cannot tell. In a file at rest, `stroke = 3` is a mistake; in one being written, it is half a value.
 
 use super::cursor::in_unit;
 use super::{Report, completions};
@@ -12,27 +11,27 @@ use crate::checks::{Check, Finding, Run, text};
 use crate::syntax::{Body, Item, Statement, TextRange};
 use std::cell::OnceCell;
 
-/// The statement that the last edit has left the cursor in, and the bodies around it.
+/// The statement in which the last edit left the cursor, and the bodies around it.
 pub struct Typing<'a> {
     report: &'a Report,
     cursor: u32,
-    /// What is being typed: a statement, of one with a body its head; a piece that was put in with
-    /// several lines, all of it. `None` on a line of its own.
+    /// The text being typed: a statement, or the head of one with a body. A piece of several lines that was inserted
+    /// counts as a whole. `None` on an empty line.
     typed: Option<TextRange>,
     around: Vec<Around<'a>>,
     open: OnceCell<bool>,
 }
 
-/// A statement whose body the cursor stands in.
+/// A statement whose body contains the cursor.
 struct Around<'a> {
     head: TextRange,
     body: &'a Body,
-    /// Where the body stands, from brace to brace.
+    /// The body's range, from brace to brace.
     range: TextRange,
 }
 
 impl<'a> Typing<'a> {
-    /// What is being typed where the last edit put or removed something.
+    /// The typing state after an edit of a range.
     pub fn of(report: &'a Report, edited: TextRange) -> Self {
         let text = report.source.text.as_str();
         let put_in = edited.of(text);
@@ -96,7 +95,7 @@ impl<'a> Typing<'a> {
         }
     }
 
-    /// Whether a finding says no more than that what is being typed is not whole yet.
+    /// Whether a finding says only that the text being typed is incomplete.
     pub fn holds(&self, finding: &Finding) -> bool {
         let place = &finding.problem.place;
         if place.file != self.report.source.name {
@@ -115,8 +114,8 @@ impl<'a> Typing<'a> {
                 .any(|around| around.lacks(finding, range))
     }
 
-    /// Whether the word at the cursor may become another one of the same kind, and so what is
-    /// worked out from it something else: the `m` of `mm`, the `1` of `1.5`.
+    /// Whether the word at the cursor may become another of the same kind, and so change its results: the `m` of
+    /// `mm`, the `1` of `1.5`.
     fn is_open(&self) -> bool {
         *self.open.get_or_init(|| {
             let text = self.report.source.text.as_str();
@@ -141,8 +140,7 @@ impl<'a> Typing<'a> {
 }
 
 impl Around<'_> {
-    /// Whether a finding says that something is missing in a body that is being written: a block, a
-    /// field, a brace.
+    /// Whether a finding says that something is missing in a body that is being written: a block, a field, a brace.
     fn lacks(&self, finding: &Finding, span: TextRange) -> bool {
         let is = |check: &Check| finding.check.name() == check.name();
         if is(&text::MISSING_BLOCK) || is(&text::MISSING_FIELD) {
@@ -159,9 +157,9 @@ fn meet(a: TextRange, b: TextRange) -> bool {
     a.start <= b.end && b.start <= a.end
 }
 
-/// Where an edit leaves the cursor: behind what it put in; on the new line behind Enter, whatever
-/// the editor put there to indent it and the line behind; between two brackets that an editor put
-/// in together.
+/// Where an edit leaves the cursor. It is after the inserted text. After Enter it is on the new line, whatever the
+/// editor inserted to indent that line and the next. Between two brackets that an editor inserted together, it is in
+/// the middle.
 fn cursor_after(text: &str, edited: TextRange) -> u32 {
     let put_in = edited.of(text);
     if matches!(put_in, "{}" | "()" | "\"\"") {

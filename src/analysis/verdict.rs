@@ -1,5 +1,5 @@
-//! What comes of a system in one line, the worst first: for the line above it in an editor, its
-//! hover and the preview.
+//! The verdict on a system in one line, the worst first: for the line above it in an editor, its hover and the
+//! preview.
 
 use super::{Kit, Located, Report, Shown, Worked};
 use crate::check_id::CheckId;
@@ -12,34 +12,34 @@ use crate::solve::{NotWorked, Outcome};
 use crate::syntax::Comparison;
 use std::collections::HashMap;
 
-/// How a system stands.
+/// How well a system works.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Standing {
     /// Something in it does not work.
     Fails,
-    /// It works, and something in it will trouble whoever drives or fits it.
+    /// It works, but something in it will trouble the driver or the fitter.
     Warns,
     /// No check finds more than a note.
     Works,
-    /// There are no results to judge it by.
+    /// There are no results to judge.
     Unknown,
 }
 
-/// What comes of a system.
+/// The verdict on a system.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Verdict {
     pub standing: Standing,
-    /// What is worst about it: `drags: 0.33 mm short`; empty where it works.
+    /// The worst about it: `drags: 0.33 mm short`. Empty if it works.
     pub worst: String,
-    /// The numbers that decide: `margin 1.83 mm · 144 N · releases at 84 %`; empty where there
-    /// are none, and where they are no good news.
+    /// The numbers that decide: `margin 1.83 mm · 144 N · releases at 84 %`. Empty if there are none, and if they are
+    /// not good news.
     pub numbers: String,
-    /// The mistake that all of it is from before, in words.
+    /// The mistake before which all of it was worked out, in words.
     pub before: Option<String>,
 }
 
 impl Verdict {
-    /// All of it, with a mark before what does not work.
+    /// The whole line, with a mark in front if the system does not work.
     pub fn line(&self) -> String {
         let mark = match self.standing {
             Standing::Fails => "✗ ",
@@ -53,7 +53,7 @@ impl Verdict {
     }
 }
 
-/// What is found of each system of a file, sorted once for all of them.
+/// The findings of each system of a file, sorted once for all systems.
 pub(super) struct Verdicts<'a> {
     report: &'a Report,
     of_systems: HashMap<&'a str, Vec<&'a Finding>>,
@@ -96,7 +96,7 @@ impl<'a> Verdicts<'a> {
         }
     }
 
-    /// What is found of a system, with its severities.
+    /// The findings of a system, with their severities.
     fn found(&self, worked: &'a Worked) -> Vec<(Severity, &'a Finding)> {
         let own = self.of_systems.get(worked.system.name.as_str());
         let own = own.map_or(&[][..], Vec::as_slice).iter().copied();
@@ -104,7 +104,7 @@ impl<'a> Verdicts<'a> {
         all.map(|finding| (finding.severity, finding)).collect()
     }
 
-    /// What was found of a system before a mistake.
+    /// The findings of a system before a mistake.
     fn found_before(&self, located: &'a Located) -> Vec<(Severity, &'a Finding)> {
         let settings = &self.report.settings;
         let found = located.found_before().iter();
@@ -142,7 +142,7 @@ impl<'a> Verdicts<'a> {
     }
 }
 
-/// How a system stands by what is found of it.
+/// The verdict on a system from its findings.
 fn judged(
     found: &[(Severity, &Finding)],
     worked: &Worked,
@@ -186,7 +186,7 @@ fn judged(
     }
 }
 
-/// What is found in a few words, with by how much where a result says so.
+/// A finding in a few words, with the distance past the limit if a result gives it.
 fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings) -> String {
     if check.id == CheckId::RequireFailed
         && let Some(failed) = failed_require(worked, outcome)
@@ -205,7 +205,7 @@ fn brief(check: &Check, worked: &Worked, outcome: &Outcome, settings: &Settings)
     }
 }
 
-/// The first limit of the author's own that does not hold.
+/// The first of the author's own limits that is not met.
 fn failed_require(worked: &Worked, outcome: &Outcome) -> Option<String> {
     worked.system.requires.iter().find_map(|require| {
         let spec = require.result.spec();
@@ -245,7 +245,7 @@ fn numbers(worked: &Worked, outcome: &Outcome) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
 }
 
-/// How many of its combinations work.
+/// The verdict on a kit: how many of its combinations work.
 fn of_kit(kit: &Kit) -> Verdict {
     let tried = &kit.tried;
     let works = tried.count - tried.failing;
@@ -273,7 +273,7 @@ fn of_kit(kit: &Kit) -> Verdict {
     }
 }
 
-/// What comes of one system of a file.
+/// The verdict on one system of a file.
 pub fn verdict(report: &Report, located: &Located) -> Verdict {
     Verdicts::of(report).verdict(located)
 }

@@ -71,7 +71,7 @@ pub enum Sizes {
     Bores,
     /// Any size, rounded to what people measure.
     Measured,
-    /// Hoses, told by what a foot of them gains at 1000 psi.
+    /// Hoses, by how much a foot of them swells at 1000 psi.
     Hoses,
 }
 

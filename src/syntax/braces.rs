@@ -1,4 +1,4 @@
-//! Which braces belong together, where some are missing or too many.
+//! Matches the braces of a file, where some may be missing or too many.
 
 use super::explain::shown;
 use super::scan::TokenKind as K;
@@ -8,8 +8,8 @@ use super::{Flaw, Span};
 const FILE_ENDS: &str = "the file ends inside";
 
 impl TokenCursor<'_> {
-    /// Whether what comes next cannot belong to the innermost open body, so that its closing
-    /// brace must be missing.
+    /// Whether the next statement cannot belong to the innermost open body, so that its closing brace must be
+    /// missing.
     pub(super) fn ends_body(&self, level: Level) -> bool {
         if self.starts_file_statement(self.at) {
             return true;
@@ -35,8 +35,8 @@ impl TokenCursor<'_> {
         (head || system_word) && self.indent(token.span.start) <= open.indent
     }
 
-    /// Whether the braces from here add up before the next statement that only a file holds.
-    /// Looked up once for each statement of the file, so the whole costs one pass.
+    /// Sets whether the braces from here add up before the next statement that only a file can hold. It runs once for
+    /// each statement of the file, so that all of it costs one pass.
     pub(super) fn look_for_balance(&mut self) {
         let mut depth = 1usize;
         let mut index = self.at;
@@ -63,8 +63,8 @@ impl TokenCursor<'_> {
         };
     }
 
-    /// Whether the closing brace here closes nothing: at the level of the file, or where there
-    /// are too many and this one stands deeper than the head of what it would close.
+    /// Whether the closing brace here closes nothing. That is so at the level of the file. It is also so where there
+    /// are too many and this one is indented deeper than the head of what it would close.
     pub(super) fn is_excess_brace(&self, level: Level) -> bool {
         match (level, self.open.last()) {
             (Level::File, _) | (_, None) => true,
@@ -77,8 +77,7 @@ impl TokenCursor<'_> {
         }
     }
 
-    /// The end of the innermost open body and whether its closing brace is there; if it is not,
-    /// a flaw says so.
+    /// The end of the innermost open body, and whether its closing brace is there. If it is not, a flaw is added.
     pub(super) fn close(&mut self) -> (Span, bool) {
         let Some(open) = self.open.last() else {
             return (self.end_of_text(), false);
@@ -107,8 +106,8 @@ impl TokenCursor<'_> {
         (place, false)
     }
 
-    /// Where braces do not add up, a closing brace that stands alone under the head of an outer
-    /// body is taken to close that one.
+    /// Whether a closing brace alone on its line, indented like an outer body's head, closes that outer body. Only
+    /// where the braces do not add up.
     pub(super) fn closes_outer_body(&self) -> bool {
         if self.balance != Balance::TooFewClosing
             || self.open.len() < 2
@@ -129,7 +128,7 @@ impl TokenCursor<'_> {
             .any(|flaw| flaw.message.starts_with(FILE_ENDS))
     }
 
-    /// One flaw for a file that stops in the middle, however many bodies are open there.
+    /// Adds one flaw for a file that stops in the middle, however many bodies are open there.
     pub(super) fn end_of_file_flaw(&mut self) {
         if !self.at_end_first_time() {
             return;

@@ -1,10 +1,10 @@
 //! Cuts a file into statements and builds the tree.
 //!
-//! A statement ends where the text says so (a newline, a comma, a brace, the next `name =`),
-//! whatever is wrong inside it: so one mistake costs one statement. Missing braces are guessed
-//! from what may stand inside what, and from indentation where the braces do not add up.
+//! A statement ends where the text says so (a newline, a comma, a brace, the next `name =`), whatever is wrong inside
+//! it. So one mistake costs one statement. The place of a missing brace is guessed from what may be nested in what,
+//! and from indentation where the braces do not add up.
 //!
-//! Levels are three (file, system or part, block), so nothing here recurses with the text.
+//! There are only three levels (file, system or part, block), so nothing here recurses with the text.
 
 use super::explain::{shown, stray_flaw};
 use super::scan::{TokenKind as K, tokens};
@@ -12,17 +12,16 @@ use super::statement;
 use super::token_cursor::{Balance, FILE_WORDS, Level, Open, SYSTEM_WORDS, Token, TokenCursor};
 use super::{Block, Body, Comment, Flaw, Name, Part, Span, Statement, StatementKind, System};
 
-/// What a text holds. All spans count from its beginning.
+/// The statements of a text. All spans count from the text's beginning.
 pub(super) struct Statements {
     pub statements: Vec<Statement>,
     /// Comments after the last statement.
     pub tail: Vec<Comment>,
-    /// In the order of the text.
+    /// The flaws, in the order of the text.
     pub flaws: Vec<Flaw>,
 }
 
-/// Reads a run of whole lines from a file: its beginning, or what follows the last thing on a
-/// line.
+/// Reads a run of whole lines of a file. It starts at the file's beginning or after the last thing on a line.
 pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
     let tokens = tokens(text).into_iter().map(|token| Token {
         kind: token.kind,
@@ -60,8 +59,8 @@ pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
 impl TokenCursor<'_> {
     // ---- statements and the comments between them ----
 
-    /// Everything up to the end of the body (its closing brace is left standing) or of the file,
-    /// with how many lines ended right before it.
+    /// Reads the statements up to the end of the body or of the file. The closing brace is not taken. `newlines` says
+    /// how many lines ended right before.
     fn statements(&mut self, level: Level, mut newlines: usize) -> (Vec<Statement>, Vec<Comment>) {
         let mut statements: Vec<Statement> = Vec::new();
         let mut comments: Vec<Comment> = Vec::new();
@@ -158,7 +157,7 @@ impl TokenCursor<'_> {
         }
     }
 
-    /// Characters that belong nowhere, and whatever hangs on to them.
+    /// Takes characters that belong nowhere, with everything joined to them.
     fn stray(&mut self) -> (StatementKind, Span) {
         let first = self.tokens[self.at].span;
         let mut span = first;
@@ -170,7 +169,7 @@ impl TokenCursor<'_> {
         (StatementKind::Bad, span)
     }
 
-    /// Something that cannot stand where it stands.
+    /// Takes a statement that cannot be in this place.
     fn misplaced(&mut self, level: Level) -> (StatementKind, Span) {
         let first = self.tokens[self.at];
         let before = self.at;
@@ -225,7 +224,7 @@ impl TokenCursor<'_> {
         (StatementKind::Bad, span)
     }
 
-    /// A statement without a body, given to the grammar.
+    /// Takes a statement without a body and passes it to the grammar.
     fn simple(
         &mut self,
         level: Level,
@@ -254,7 +253,7 @@ impl TokenCursor<'_> {
         (kind, span)
     }
 
-    /// Moves past one statement without a body and gives its extent.
+    /// Moves past one statement without a body. Gives its extent.
     fn cut(&mut self, level: Level) -> Span {
         let first = self.at;
         let word = self.word(0);
@@ -318,7 +317,7 @@ impl TokenCursor<'_> {
         self.tokens[first].span.to(self.tokens[last].span)
     }
 
-    /// Whether the comma here is one between digits, as in `22,2 mm`.
+    /// Whether the comma here is a decimal comma between digits, as in `22,2 mm`.
     fn is_decimal_comma(&self) -> bool {
         let comma = self.tokens[self.at].span;
         self.at > 0
@@ -432,8 +431,8 @@ impl TokenCursor<'_> {
         (kind, span)
     }
 
-    /// Moves up to the opening brace, or to the end of the line where there is none, and gives
-    /// the extent of what stands before.
+    /// Moves up to the opening brace, or to the end of the line where there is none. Gives the extent of the text
+    /// before it.
     fn head(&mut self) -> Span {
         let first = self.at;
         let mut last = first;
@@ -456,8 +455,8 @@ impl TokenCursor<'_> {
         self.tokens[first].span.to(self.tokens[last].span)
     }
 
-    /// A body in braces. Where the opening brace is missing it is taken to follow the head;
-    /// `None` where nothing like a body follows at all.
+    /// Takes a body in braces. A missing opening brace is assumed after the head. `None` where nothing like a body
+    /// follows.
     fn body(&mut self, level: Level, head: Span, label: String) -> Option<Body> {
         let head_end = head.end as usize;
         let opened = self.peek(K::OpenBrace);

@@ -1,4 +1,4 @@
-//! What is wrong with a statement that the grammar cannot read, in words, and how to mend it.
+//! Explains, in words, why the grammar cannot read a statement, and how to mend it.
 
 use super::quote::{quoted, unquoted};
 use super::reader::{Reader, Rule};
@@ -6,7 +6,7 @@ use super::{Flaw, MAX_EXPRESSION_BYTES, MAX_NESTING, MAX_POINTS, Span};
 use crate::check_id::CheckId;
 use crate::quantity::UnitError;
 
-/// What is wrong with a character that belongs nowhere.
+/// The flaw for a character that belongs nowhere.
 pub(super) fn stray_flaw(text: &str, span: Span) -> Flaw {
     match span.of(text).chars().next() {
         Some(char::REPLACEMENT_CHARACTER) => Flaw::not_utf8(span),
@@ -62,7 +62,8 @@ pub(super) fn shown(text: &str) -> String {
 }
 
 impl Reader<'_> {
-    /// Bounds what the grammar and everything behind it may recurse through.
+    /// Whether a statement is too large, with a flaw if it is. This bounds the recursion of the grammar and
+    /// everything after it.
     pub(super) fn is_too_large(&mut self, source: &str) -> bool {
         const SPLIT: &str = "split it with `let name = …` statements";
         let (mut depth, mut run, mut points) = (0usize, 0usize, 0usize);
@@ -107,7 +108,7 @@ impl Reader<'_> {
         false
     }
 
-    /// A value that begins and ends with a quote and has a single one inside: it was meant as one text.
+    /// A flaw for a value that begins and ends with a quote and has one more inside: it was meant as a single text.
     fn quote_inside(&self, rule: Rule, source: &str) -> Option<Flaw> {
         if !matches!(rule, Rule::field_statement | Rule::let_statement) {
             return None;
@@ -121,7 +122,7 @@ impl Reader<'_> {
         (meant != value).then(|| flaw.fix("write it twice", place(), &meant))
     }
 
-    /// Says in words what the grammar stumbled over.
+    /// A flaw that says in words what the grammar could not read.
     pub(super) fn explain(&self, rule: Rule, source: &str, at: usize, expected: &[Rule]) -> Flaw {
         let rest = source[at..].trim_start_matches([' ', '\t', '\u{00A0}', '\r', '\n']);
         let at = source.len() - rest.len();
@@ -229,13 +230,13 @@ impl Reader<'_> {
     }
 }
 
-/// Whether a number and letters behind it end a text: `200 N`.
+/// Whether a text ends with a number followed by letters: `200 N`.
 fn ends_with_unit(text: &str) -> bool {
     let number = text.trim_end_matches(char::is_alphabetic);
     number.len() < text.len() && number.trim_end().ends_with(|c: char| c.is_ascii_digit())
 }
 
-/// Puts a blank before a unit that replaces a mark glued to its number.
+/// Adds a blank before a unit that replaces a mark joined to its number.
 pub(super) fn separate(mut flaw: Flaw, glued: bool) -> Flaw {
     if glued {
         for (_, text) in flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {
@@ -282,7 +283,7 @@ pub(super) fn unit_flaw(error: UnitError, written: &str, span: Span) -> Flaw {
     }
 }
 
-/// What the grammar would have taken, in words.
+/// What the grammar expected, in words.
 fn list(expected: &[Rule]) -> String {
     let mut words: Vec<&str> = Vec::new();
     for rule in expected {

@@ -1,4 +1,4 @@
-//! What is wrong with a text, as far as its shape goes.
+//! Mistakes in the shape of a text.
 
 use super::{Span, TextRange};
 use crate::check_id::CheckId;
@@ -25,7 +25,7 @@ pub struct Flaw {
 pub struct FlawFix {
     /// What it does, as an editor offers it.
     pub title: String,
-    /// What takes the place of which span.
+    /// The replacements, each a span and its new text.
     pub edits: Vec<(Span, String)>,
 }
 
@@ -34,7 +34,7 @@ pub struct FlawFix {
 pub struct Edit {
     /// The range that is replaced; empty to insert.
     pub span: TextRange,
-    /// What takes its place; empty to delete.
+    /// The text that replaces it; empty to delete.
     pub text: String,
 }
 

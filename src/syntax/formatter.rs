@@ -1,32 +1,31 @@
-//! Formatting: the canonical form of a text, and the edits that lead to all of it or to some.
+//! Formatting: the canonical form of a text, and the edits that bring all or part of a text into it.
 //!
-//! Formatting never changes a value, keeps every comment, and formatting twice changes nothing.
-//! The layout of a text is a run of pieces that covers it without a gap: statements, comments and
-//! braces by turns with the blanks between them. Every edit is the change of one piece, so edits
-//! never overlap, and a part of the text is formatted by the changes of its own pieces.
+//! Formatting never changes a value, keeps every comment, and changes nothing the second time. A text's layout is a
+//! run of pieces that covers it without a gap: statements, comments and braces, with the blanks between them. Every
+//! edit changes one piece, so that edits never overlap. A part of the text is formatted by the changes of its own
+//! pieces.
 
 use super::printer::{Cut, Printed, print};
 use super::text_change::same_ends;
 use super::{Body, Edit, Span, Statement, TextRange, Tree};
 
-/// The canonical form of a text, from its tree. `None` if the text has flaws: it is then left
-/// as it is.
+/// The canonical form of a text, from its tree. `None` if the text has flaws, since it is then not changed.
 pub fn format(text: &str, tree: &Tree) -> Option<String> {
     Some(Layout::of(text, tree)?.canonical)
 }
 
-/// The edits that bring a text into its canonical form, in order and apart from each other; none
-/// if it has it. `None` if the text has flaws.
+/// The edits that bring a text into its canonical form, in order and without overlap. Empty if the text has that form
+/// already. `None` if the text has flaws.
 pub fn format_edits(text: &str, tree: &Tree) -> Option<Vec<Edit>> {
     let layout = Layout::of(text, tree)?;
     Some(edits(text, layout.changes(0..layout.pieces())))
 }
 
-/// The edits that bring the statements that a range touches into their canonical form: of the
-/// innermost list of statements that holds the whole range, those that it touches.
+/// The edits that bring the statements touched by a range into their canonical form. They are statements of the
+/// innermost list that contains the whole range.
 ///
-/// Neighbours keep their form. One that follows on the same line gets its own line where the
-/// canonical form has it so. `None` if the text has flaws.
+/// Neighbors are not changed. A neighbor on the same line moves to a line of its own if the canonical form requires
+/// that. `None` if the text has flaws.
 pub fn format_range(text: &str, tree: &Tree, range: TextRange) -> Option<Vec<Edit>> {
     let layout = Layout::of(text, tree)?;
     let statements = tree.items.iter().map(|item| (&*item.statement, item.start));
@@ -35,8 +34,8 @@ pub fn format_range(text: &str, tree: &Tree, range: TextRange) -> Option<Vec<Edi
     Some(touched.map_or_else(Vec::new, |run| edits(text, layout.changes_of(run))))
 }
 
-/// The edits that bring the statement whose closing brace ends at an offset into its canonical
-/// form. `None` if the text has flaws, or if no statement is closed there.
+/// The edits that bring a statement into its canonical form, where its closing brace ends at an offset. `None` if the
+/// text has flaws, or if no statement ends there.
 pub fn format_closed(text: &str, tree: &Tree, offset: u32) -> Option<Vec<Edit>> {
     let first = tree.items.partition_point(|item| item.range().end < offset);
     let item = tree.items.get(first)?;
@@ -54,8 +53,8 @@ fn extent(statement: &Statement) -> Span {
     first.unwrap_or(statement.span).to(last)
 }
 
-/// The run of neighbouring statements and comments that a range touches, as deep inside as the
-/// whole range is. Each statement comes with where its spans count from.
+/// The neighboring statements and comments that a range touches, at the level of nesting that contains the whole
+/// range. Each statement comes with the offset from which its spans count.
 fn touched<'t>(
     statements: impl Iterator<Item = (&'t Statement, u32)>,
     tail: impl Iterator<Item = TextRange>,
@@ -85,7 +84,7 @@ fn touched<'t>(
     Some(first.to(all.last().unwrap_or(first)))
 }
 
-/// What a range touches in a body, no deeper than bodies nest.
+/// What a range touches in a body. Recursion is no deeper than bodies nest.
 fn touched_inside(body: &Body, start: u32, range: TextRange) -> Option<TextRange> {
     let statements: Vec<_> = body.statements.iter().map(|s| (s, start)).collect();
     let tail: Vec<_> = body
@@ -96,8 +95,8 @@ fn touched_inside(body: &Body, start: u32, range: TextRange) -> Option<TextRange
     touched(statements.into_iter(), tail.into_iter(), range)
 }
 
-/// The innermost statement that a brace closes right before an offset of the text of the
-/// statement of the file that they are in.
+/// The innermost statement whose closing brace is right before an offset. The offset is in the text of the top-level
+/// statement that contains it.
 fn closed_at<'t>(text: &str, statements: &'t [Statement], offset: u32) -> Option<&'t Statement> {
     let first = statements.partition_point(|s| s.span.end < offset);
     let statement = statements.get(first).filter(|s| s.span.start < offset)?;
@@ -108,7 +107,7 @@ fn closed_at<'t>(text: &str, statements: &'t [Statement], offset: u32) -> Option
     })
 }
 
-/// Edits of changed pieces: those that touch made one, and each cut down to what differs.
+/// The edits of changed pieces. Edits that touch are joined, and each is reduced to what differs.
 fn edits(text: &str, changes: impl Iterator<Item = Edit>) -> Vec<Edit> {
     let mut edits: Vec<Edit> = Vec::new();
     for change in changes {
@@ -128,8 +127,8 @@ fn edits(text: &str, changes: impl Iterator<Item = Edit>) -> Vec<Edit> {
     edits
 }
 
-/// An edit without what stays the same at its ends. A line's end of two characters is never cut
-/// in the middle: no position of the protocol lies there.
+/// An edit without what stays the same at its ends. A line ending of two characters is never cut in the middle, where
+/// the protocol has no position.
 fn least(text: &str, edit: Edit) -> Edit {
     let [before, behind] = same_ends(edit.span.of(text), &edit.text);
     let range = TextRange::new(
@@ -154,8 +153,8 @@ fn least(text: &str, edit: Edit) -> Edit {
 struct Layout<'a> {
     text: &'a str,
     canonical: String,
-    /// Where each piece begins and ends; those with an odd index are statements, comments and
-    /// braces, and those between them are blanks.
+    /// Where each piece begins and ends. Pieces with an odd index are statements, comments and braces; the others are
+    /// the blanks between them.
     cuts: Vec<Cut>,
 }
 
@@ -179,7 +178,7 @@ impl<'a> Layout<'a> {
         self.cuts.len() - 1
     }
 
-    /// What becomes of some of the pieces.
+    /// The changes of some of the pieces.
     fn changes(&self, pieces: std::ops::Range<usize>) -> impl Iterator<Item = Edit> {
         let ends = self.cuts[pieces.start..=pieces.end].windows(2);
         ends.map(|ends| Edit {
@@ -191,8 +190,8 @@ impl<'a> Layout<'a> {
         })
     }
 
-    /// What becomes of a run of statements and comments, of the blanks before it, and of those
-    /// behind it as far as they are on its last line.
+    /// The changes of a run of statements and comments, and of the blanks before it. Blanks after it count only on
+    /// its last line.
     fn changes_of(&self, run: TextRange) -> impl Iterator<Item = Edit> {
         let first = self.cuts.partition_point(|cut| cut.source <= run.start) - 1;
         let last = self.cuts.partition_point(|cut| cut.source < run.end);

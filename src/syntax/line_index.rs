@@ -1,4 +1,4 @@
-//! Byte offsets to lines and columns and back, in any encoding's units.
+//! Converts byte offsets to lines and columns and back, in the units of any encoding.
 
 use super::TextChange;
 
@@ -18,17 +18,17 @@ pub enum Encoding {
 pub struct LineColumn {
     /// Which line it is in.
     pub line: u32,
-    /// How many units of the [`Encoding`] stand before it in its line.
+    /// How many units of the [`Encoding`] are before it in its line.
     pub column: u32,
 }
 
-/// Where each line starts, and how far bytes run ahead of code units.
+/// Where each line starts, and by how much bytes outnumber code units.
 ///
-/// Built once per text; every look-up is a binary search, also on a line of any length.
+/// Built once per text. Every look-up is a binary search, even on a very long line.
 #[derive(Clone, PartialEq, Debug)]
 pub struct LineIndex {
     starts: Vec<u32>,
-    /// Where each line's text ends, its line ending apart.
+    /// Where each line's text ends, without its line ending.
     ends: Vec<u32>,
     wide: Vec<Wide>,
     length: u32,
@@ -39,13 +39,13 @@ pub struct LineIndex {
 struct Wide {
     offset: u32,
     bytes: u8,
-    /// Bytes minus UTF-16 units, and bytes minus characters, up to the end of this one.
+    /// Bytes minus UTF-16 units, and bytes minus characters, counted up to the end of this character.
     surplus16: u32,
     surplus32: u32,
 }
 
 impl LineIndex {
-    /// Lines end with `\n`, `\r\n` or `\r`, as LSP 3.17 has it.
+    /// The index of a text. Lines end with `\n`, `\r\n` or `\r`, as LSP 3.17 says.
     pub fn new(text: &str) -> Self {
         let mut index = Self {
             starts: vec![0],
@@ -58,8 +58,8 @@ impl LineIndex {
         index
     }
 
-    /// The index of the text that a change leads to: the same as a new one, without a look at the
-    /// lines that the change does not touch.
+    /// The index of the text after a change. It equals a new one, but lines that the change does not touch are not
+    /// read.
     #[must_use]
     pub fn changed(&self, change: TextChange, new: &str) -> Self {
         // The line before may end with the first half of a line ending.
@@ -99,7 +99,7 @@ impl LineIndex {
         index
     }
 
-    /// Adds the line endings and wide characters of a piece of a text that begins with a line.
+    /// Adds the line endings and wide characters of a piece of text that begins at the start of a line.
     fn scan(&mut self, text: &str, from: usize, to: usize) {
         let Self {
             starts, ends, wide, ..
@@ -150,13 +150,13 @@ impl LineIndex {
         Some(*self.starts.get(line)? as usize..*self.ends.get(line)? as usize)
     }
 
-    /// The line that holds an offset; a line's ending belongs to it.
+    /// The line that contains an offset. A line's ending belongs to the line.
     pub fn line_of(&self, offset: u32) -> u32 {
         self.starts.partition_point(|start| *start <= offset) as u32 - 1
     }
 
-    /// Where an offset stands. Past the end counts as the end; inside a character counts as
-    /// its start.
+    /// The position of an offset. An offset past the end counts as the end, one inside a character as the character's
+    /// start.
     pub fn position(&self, offset: u32, encoding: Encoding) -> LineColumn {
         let offset = self.floor(offset.min(self.length));
         let line = self.line_of(offset);
@@ -169,9 +169,8 @@ impl LineIndex {
         }
     }
 
-    /// The offset of a position. A line past the last counts as the end of the text, a column
-    /// past the line's end as the line's end, and one inside a character as its start
-    /// (LSP 3.17, position).
+    /// The offset of a position. A line past the last counts as the end of the text. A column past the line's end
+    /// counts as that end, and one inside a character as the character's start (LSP 3.17, position).
     pub fn offset(&self, position: LineColumn, encoding: Encoding) -> u32 {
         let line = position.line as usize;
         let (Some(&start), Some(&end)) = (self.starts.get(line), self.ends.get(line)) else {
@@ -193,7 +192,7 @@ impl LineIndex {
         self.floor(offset)
     }
 
-    /// The start of the character that an offset lies in.
+    /// The start of the character that contains an offset.
     fn floor(&self, offset: u32) -> u32 {
         let next = self.wide.partition_point(|w| w.offset < offset);
         match next.checked_sub(1).map(|i| self.wide[i]) {

@@ -33,13 +33,13 @@ pub use spelling::spelling;
 pub use text_change::{TextChange, same_ends};
 pub use tree::*;
 
-/// Files larger than this are refused whole.
+/// Larger files are refused.
 pub const MAX_FILE_BYTES: usize = 4 << 20;
-/// Parentheses deeper than this are refused: they cannot be read, and the grammar recurses.
+/// Deeper nesting of parentheses is refused: people cannot read it, and the grammar recurses.
 pub const MAX_NESTING: usize = 32;
-/// Longer expressions are refused; a `let` splits them.
+/// Longer expressions are refused; `let` statements can split them.
 pub const MAX_EXPRESSION_BYTES: usize = 1000;
-/// Curves of more points are refused: no one measures as many.
+/// Curves with more points are refused: nobody measures that many.
 pub const MAX_POINTS: usize = 1000;
-/// Of a file with more flaws than this only the first are kept.
+/// In a file with more flaws only the first are kept.
 pub const MAX_FLAWS: usize = 10_000;

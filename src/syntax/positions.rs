@@ -1,21 +1,21 @@
-//! Where the statements of a file stand among its items, kept from one edit to the next.
+//! The positions of statements among a file's items, kept from one edit to the next.
 
 use super::StatementId;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
-/// Where among the items of a tree each stands, by its name. Shared with trees of earlier states of
-/// the text, as long as they have as many items.
+/// The position of each item of a tree, by its name. It is shared with trees of earlier states of the text as long as
+/// the number of items is equal.
 #[derive(Clone, Debug)]
 pub(super) struct Positions {
-    /// Those of the tree that it was made of.
+    /// The positions in the tree from which it was made.
     of_all: Arc<FxHashMap<StatementId, u32>>,
-    /// Where there are other items by now.
+    /// The positions at which there are other items now.
     edited: Vec<u32>,
 }
 
 impl Positions {
-    /// Among so many edited items a name is looked for.
+    /// Up to this number of edited items are searched for a name.
     const MOST_EDITED: usize = 32;
 
     /// The positions of items by their names, in order.
@@ -26,8 +26,8 @@ impl Positions {
         }
     }
 
-    /// The positions after an edit of the items at some places, which leaves all others where they are.
-    /// `None` when it is time to make them anew.
+    /// The positions after an edit of the items at some places; all others must be where they were. `None` if the
+    /// positions must be made again.
     pub fn after_edit(&self, places: impl Iterator<Item = u32>) -> Option<Self> {
         let mut edited = self.edited.clone();
         for place in places {
@@ -41,7 +41,7 @@ impl Positions {
         })
     }
 
-    /// The position of the item of a name. `id_at` says which item stands where now.
+    /// The position of the item with a name. `id_at` gives the item that is now at a position.
     pub fn get(
         &self,
         id: StatementId,

@@ -1,14 +1,14 @@
 //! The canonical form of a tree, as text.
 //!
-//! A block or a curve that its author opened on a line of its own stays open; one written on a
-//! single line stays there while it fits.
+//! A block or a curve that its author opened on a line of its own stays open. One written on a single line stays
+//! there while it fits.
 
 use super::{
     Block, Body, Comment, Expr, ExprKind, Field, Span, Statement, StatementKind, Tree, Value,
     ValueKind,
 };
 
-/// Lines are kept within this many characters where they can be broken.
+/// The width that lines are kept within, where they can be broken.
 const WIDTH: usize = 100;
 const INDENT: usize = 4;
 
@@ -19,14 +19,14 @@ pub(super) struct Cut {
     pub canonical: usize,
 }
 
-/// A text in canonical form, with where its pieces begin and end in it and in the text before.
+/// A text in canonical form, with the places where its pieces begin and end in it and in the original.
 pub(super) struct Printed {
     pub text: String,
-    /// In order; the pieces are by turns blanks, and statements, comments and braces.
+    /// In order. The pieces are alternately blanks, and statements, comments or braces.
     pub cuts: Vec<Cut>,
 }
 
-/// Prints a tree without flaws, of a text, in canonical form.
+/// Prints the tree of a text in canonical form. The tree must have no flaws.
 pub(super) fn print(text: &str, tree: &Tree) -> Printed {
     let mut printer = Printer {
         text,
@@ -51,7 +51,7 @@ struct Printer<'a> {
     out: String,
     cuts: Vec<Cut>,
     depth: usize,
-    /// Where the statement of the file that is printed begins: what its spans count from.
+    /// Where the top-level statement that is printed begins, from which its spans count.
     start: u32,
 }
 
@@ -91,12 +91,12 @@ impl<'a> Printer<'a> {
         self.end_line();
     }
 
-    /// What a span covers of the statement that is printed.
+    /// The text that a span covers in the statement that is printed.
     fn text_of(&self, span: Span) -> &'a str {
         span.from_start(self.start).of(self.text)
     }
 
-    /// Comments on lines of their own; `first` says that no blank line may come before them.
+    /// Prints comments on lines of their own; `first` says that no blank line may come before them.
     fn comments(&mut self, comments: &[Comment], first: bool) {
         for (i, comment) in comments.iter().enumerate() {
             if comment.blank_before && !(first && i == 0) {
@@ -108,7 +108,7 @@ impl<'a> Printer<'a> {
         }
     }
 
-    /// A comment that is a piece of its own.
+    /// Prints a comment as a piece of its own.
     fn comment(&mut self, comment: Span) {
         self.cut(comment.start);
         self.push(self.text_of(comment).trim_end());
@@ -205,7 +205,7 @@ impl<'a> Printer<'a> {
         self.cut(statement.span.end);
     }
 
-    /// A block's body: on the line if it was written so and still fits.
+    /// Prints a block's body, on one line if it was written so and still fits.
     fn body(&mut self, body: &Body) {
         if body.statements.is_empty() && body.tail.is_empty() && body.opening.is_none() {
             self.open_brace(body);
@@ -241,7 +241,7 @@ impl<'a> Printer<'a> {
         self.open_body(body);
     }
 
-    /// A body with a line for each statement.
+    /// Prints a body with a line for each statement.
     fn open_body(&mut self, body: &Body) {
         self.open_brace(body);
         if let Some(comment) = body.opening {
@@ -256,13 +256,13 @@ impl<'a> Printer<'a> {
         self.close_brace(body);
     }
 
-    /// The end of the piece that is a statement's head.
+    /// Ends the piece that is a statement's head.
     fn open_brace(&mut self, body: &Body) {
         self.push(" {");
         self.cut(body.inside().start);
     }
 
-    /// The piece that ends a statement, without its end.
+    /// Begins the piece that ends a statement.
     fn close_brace(&mut self, body: &Body) {
         self.cut(body.inside().end);
         self.push("}");
@@ -349,7 +349,7 @@ impl<'a> Printer<'a> {
         self.spread(spread);
     }
 
-    /// What all of a value may be off by.
+    /// Prints the tolerance of a whole value.
     fn spread(&mut self, spread: Option<&Expr>) {
         if let Some(spread) = spread {
             self.push(" ± ");
@@ -357,7 +357,7 @@ impl<'a> Printer<'a> {
         }
     }
 
-    /// A comment inside a curve: behind what stands on its line, or on a line of its own.
+    /// Prints a comment inside a curve: after the text on its line, or on a line of its own.
     fn curve_comment(&mut self, behind: u32, comment: Span) {
         let between = self.text_of(Span {
             start: behind,
@@ -451,7 +451,7 @@ impl<'a> Printer<'a> {
         }
     }
 
-    /// A number as it was written, with one blank in a mixed one and no bare leading point.
+    /// Prints a number as it was written, with one blank in a mixed number and a zero before a leading point.
     fn number(&mut self, span: Span) {
         let text = self.text_of(span);
         if text.starts_with('.') {
@@ -487,12 +487,12 @@ impl<'a> Printer<'a> {
         self.out.push_str(self.line_end);
     }
 
-    /// One piece ends at an offset of the statement that is printed, and another begins.
+    /// Ends one piece at an offset of the statement that is printed, and begins another.
     fn cut(&mut self, offset: u32) {
         self.cut_at(self.start + offset);
     }
 
-    /// One piece ends at an offset of the whole text, and another begins.
+    /// Ends one piece at an offset of the whole text, and begins another.
     fn cut_at(&mut self, source: u32) {
         self.cuts.push(Cut {
             source,
@@ -501,8 +501,8 @@ impl<'a> Printer<'a> {
     }
 }
 
-/// How wide the names are that each statement's `=` is aligned with: those of the run of
-/// fields around it that no blank line, comment or other statement breaks.
+/// The width to which each statement's `=` is aligned. It is the longest name in the run of fields around it, which a
+/// blank line, a comment or another statement ends.
 fn name_widths(statements: &[Statement]) -> Vec<usize> {
     let mut widths = vec![0; statements.len()];
     let mut run = 0;

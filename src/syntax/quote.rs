@@ -1,11 +1,11 @@
-//! Texts in quotes: a quote inside of one is written twice.
+//! Texts in quotes. A quote inside a text is written twice.
 
 /// A text as the language writes it: `7/8" bolt` is `"7/8"" bolt"`.
 pub fn quoted(text: &str) -> String {
     format!("\"{}\"", text.replace('"', "\"\""))
 }
 
-/// What a text says, from what is written between its quotes: a quote written twice is one.
+/// The text meant by what is written between quotes: a quote written twice is one.
 pub(super) fn unquoted(inner: &str) -> String {
     inner.replace("\"\"", "\"")
 }
@@ -17,7 +17,7 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
-        /// Any text on one line can be written, is one token, and is read as what it says.
+        /// Any text on one line can be written as one token, and is read back unchanged.
         #[test]
         fn any_text_can_be_written(text in "[^\n\r\u{FEFF}]{0,12}|[\"a ]{0,6}") {
             let written = quoted(&text);

@@ -1,4 +1,4 @@
-//! The grammar, and a statement that is read with it.
+//! The grammar, and a reader that applies it to one statement.
 
 use super::{Flaw, Span};
 use pest::iterators::Pair;
@@ -9,7 +9,7 @@ pub(super) struct Grammar;
 
 pub(super) type Pairs<'i> = pest::iterators::Pairs<'i, Rule>;
 
-/// A statement that is being read, in the text that it stands in.
+/// A statement that is being read, with the text that contains it.
 pub(super) struct Reader<'a> {
     pub text: &'a str,
     pub span: Span,

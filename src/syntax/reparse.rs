@@ -1,9 +1,8 @@
-//! From a text to its tree, and from the tree of a text to that of the text after an edit: only the
-//! statements around the edit are read anew.
+//! Parses a text, and updates the tree of a text after an edit. Only the statements around the edit are read again.
 //!
-//! A statement that a file holds ends where the text says so, whatever follows, as long as
-//! nothing is wrong with it. So it is enough to read what was edited together with two statements on
-//! each side; if the outer ones are sound and come out as they were, so does all beyond them.
+//! A top-level statement without a flaw ends where its own text says so, whatever follows. So it is enough to read
+//! the edited text with two statements on each side. If the outer ones have no flaw and are unchanged, everything
+//! beyond them is unchanged too.
 
 use super::cutter::{Statements, cut};
 use super::{
@@ -18,8 +17,8 @@ use std::sync::{Arc, OnceLock};
 
 /// Reads a whole file.
 ///
-/// Never fails and never panics: what cannot be read is kept as [`StatementKind::Bad`] with a
-/// [`Flaw`], and all else is in the tree. Time and memory grow linearly with the text.
+/// Never fails and never panics. What cannot be read is kept as [`StatementKind::Bad`] with a [`Flaw`]; everything
+/// else is in the tree. Time and memory grow linearly with the text.
 pub fn parse(text: &str) -> Tree {
     if text.len() > MAX_FILE_BYTES {
         let flaw = Flaw::new(
@@ -47,21 +46,19 @@ pub fn parse(text: &str) -> Tree {
     }
 }
 
-/// The tree of a text that a change has led to, from that of the text before. It is the same as
-/// that of [`parse`].
+/// The tree of a text after a change, made from the tree before it. It equals what [`parse`] gives.
 pub fn parse_after(old_text: &str, old: &Tree, change: TextChange, text: &str) -> Tree {
     around_change(old_text, old, change, text).unwrap_or_else(|| parse(text))
 }
 
-/// Whether nothing more stands on a line behind an offset; so it is at the start of a file too,
-/// and at its end.
+/// Whether only a line ending follows an offset on its line. True also at the start and at the end of a file.
 fn newline_follows(text: &str, offset: usize) -> bool {
     let rest = text.get(offset..).unwrap_or_default();
     let rest = rest.trim_start_matches([' ', '\t']);
     offset == 0 || rest.is_empty() || rest.starts_with(['\n', '\r'])
 }
 
-/// What a run of whole lines of a file holds.
+/// The items of a run of whole lines of a file.
 struct Items {
     items: Vec<Item>,
     tail: Vec<Comment>,
@@ -69,8 +66,8 @@ struct Items {
 }
 
 impl Items {
-    /// Reads a run of lines that begins at an offset of its file. `copy` is asked once for each
-    /// statement, by the hash of its text, how many equal ones precede it.
+    /// Reads a run of lines that begins at an offset of its file. `copy` gets the hash of each statement's text, and
+    /// gives the number of equal statements before it.
     fn of(text: &str, offset: u32, begins_file: bool, mut copy: impl FnMut(u64) -> u32) -> Self {
         let Statements {
             statements,
@@ -125,7 +122,7 @@ impl Items {
     }
 }
 
-/// A statement with its comments, where its spans are those of a text.
+/// The extent of a statement with its comments, where its spans are those of a text.
 fn extent(statement: &Statement) -> TextRange {
     let first = statement.before.first().map(|comment| comment.span);
     let last = statement.after.unwrap_or(statement.span);
@@ -138,7 +135,7 @@ fn text_hash(text: &str) -> u64 {
     hasher.finish() % StatementId::HASHES
 }
 
-/// Makes each span of a flaw one of the statement that begins last before it.
+/// Makes each span of a flaw a span of the statement that begins last before it.
 fn anchor_flaw(items: &[Item], flaw: &mut Flaw) {
     let edits = flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits);
     let spans = edits.map(|(span, _)| span);
@@ -155,7 +152,7 @@ fn anchor_flaw(items: &[Item], flaw: &mut Flaw) {
     }
 }
 
-/// The tree, if the edit leaves sound statements alone.
+/// The new tree, if the edit leaves statements without flaws around it.
 fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> Option<Tree> {
     if text.len() > MAX_FILE_BYTES || old_text.len() > MAX_FILE_BYTES {
         return None;
@@ -250,9 +247,9 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
     })
 }
 
-/// Whether what is wrong in the statements beyond an edit stays as it is. How a flawed statement
-/// was read may hang on what follows it, up to the next that only a file may hold; so a sound one
-/// of these must stand between it and what is read anew.
+/// Whether the flaws in statements beyond an edit stay as they are. How a flawed statement is read may depend on the
+/// text up to the next `use`, `part` or `system`. So one of these without a flaw must be between it and the text that
+/// is read again.
 fn flaws_stay(old: &Tree, head: &[Item], tail: &[Item]) -> bool {
     let is_barrier = |item: &Item| {
         let kind = &item.statement.kind;
@@ -398,7 +395,7 @@ impl Anchor {
         }
     }
 
-    /// Expressions are nested no deeper than [`super::MAX_NESTING`] and the length of one allow.
+    /// Recursion is limited: expressions nest no deeper than [`super::MAX_NESTING`] and their length allow.
     fn expression(self, expression: &mut Expr) {
         self.span(&mut expression.span);
         match &mut expression.kind {
@@ -435,7 +432,7 @@ mod tests {
 
     const FILE: &str = "# first\nuse \"a.clutch\"\n\nlet a = 1 mm  # one\nlet b = 2 mm\n\n# a van\nsystem van {\n    pedal { ratio = 6 }\n}\nlet c = 3 mm\nsystem low from van { pedal { travel = 90 mm } }\n# last\n";
 
-    /// Whether the edit is read by itself; what comes of it is what the whole file gives.
+    /// Whether the edit is read without the rest of the file. The result must equal that of the whole file.
     fn read_alone(file: &str, from: &str, to: &str) -> bool {
         let edited = file.replacen(from, to, 1);
         assert_ne!(file, edited);

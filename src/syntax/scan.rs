@@ -1,4 +1,4 @@
-//! The text as a flat run of tokens: just enough to see where statements begin and end.
+//! Cuts a text into tokens: just enough to see where statements begin and end.
 
 use super::TextRange;
 
@@ -9,7 +9,7 @@ pub enum TokenKind {
     Word,
     /// Digits and points.
     Number,
-    /// A text in quotes, closed.
+    /// A text in quotes, with its closing quote.
     Text,
     /// A text whose closing quote is missing; it ends with its line.
     OpenText,
@@ -40,7 +40,7 @@ pub enum TokenKind {
 pub struct Token {
     /// What it is.
     pub kind: TokenKind,
-    /// Where it stands in the text.
+    /// Where it is in the text.
     pub range: TextRange,
 }
 

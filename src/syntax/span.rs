@@ -1,16 +1,16 @@
-//! Places in a text: of a whole file, and of one statement.
+//! Places in a text: ranges of a whole file, and spans of one statement.
 
 /// A run of bytes of a file's text, `start..end`.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default)]
 pub struct TextRange {
     /// The offset of its first byte, from the beginning of the text.
     pub start: u32,
-    /// The offset behind its last byte; the same as `start` for an empty range.
+    /// The offset after its last byte; equal to `start` for an empty range.
     pub end: u32,
 }
 
 impl TextRange {
-    /// The range `start..end`; empty where `end` lies before `start`.
+    /// The range `start..end`; empty where `end` is before `start`.
     pub fn new(start: usize, end: usize) -> Self {
         // Files beyond MAX_FILE_BYTES are never parsed, so offsets fit.
         Self {
@@ -24,7 +24,7 @@ impl TextRange {
         Self { start: at, end: at }
     }
 
-    /// From the start of this to the end of the other.
+    /// The range from the start of this one to the end of another.
     pub fn to(self, end: Self) -> Self {
         Self {
             start: self.start,
@@ -32,40 +32,38 @@ impl TextRange {
         }
     }
 
-    /// This range as one of the standard library, to slice a text with.
+    /// The range as one of the standard library, to slice a text.
     pub fn range(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
 
-    /// Whether an offset lies in it or right behind it, as a cursor does.
+    /// Whether an offset is in the range or right after it, as a cursor may be.
     pub fn touches(self, offset: u32) -> bool {
         self.start <= offset && offset <= self.end
     }
 
-    /// The text that it covers; empty when it does not lie in the text.
+    /// The text that the range covers; empty if the range is not inside the text.
     pub fn of(self, text: &str) -> &str {
         text.get(self.range()).unwrap_or_default()
     }
 }
 
-/// Names a statement of a file by what the statement says, comments included, and among equal ones
-/// by their order. An edit elsewhere in the file does not change it, and neither does reading
-/// the file anew.
+/// Identifies a statement of a file by its text, comments included. Equal statements are numbered in order. Neither
+/// an edit elsewhere in the file nor reading the file again changes it.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug, Default)]
 pub struct StatementId(u64);
 
 impl StatementId {
-    /// The whole file: spans of it count from the beginning of the text.
+    /// The whole file. Its spans count from the beginning of the text.
     pub const FILE: Self = Self(0);
-    /// What follows the last statement.
+    /// The text after the last statement.
     pub(super) const TAIL: Self = Self(1);
 
     const COPY_BITS: u32 = 20;
-    /// How many hashes of texts are told apart.
+    /// How many different hashes of texts there are.
     pub(super) const HASHES: u64 = (1 << (u64::BITS - Self::COPY_BITS)) - 1;
 
-    /// The statement that so many with the same text precede. `text_hash` is less than
-    /// [`Self::HASHES`].
+    /// The identity of a statement that `copy` equal ones precede. `text_hash` is less than [`Self::HASHES`].
     pub(super) fn new(text_hash: u64, copy: u32) -> Self {
         let most = (1 << Self::COPY_BITS) - 1;
         // Above the two that are no statements.
@@ -78,16 +76,15 @@ impl StatementId {
     }
 }
 
-/// A run of bytes of one statement at the level of the file, counted from where that statement
-/// (with the comments before it) begins. An edit of other statements leaves it as it is;
-/// [`Tree::range`](super::Tree::range) says where it stands in the file.
+/// A run of bytes of one top-level statement, counted from where the statement begins, with the comments before it.
+/// An edit in other statements does not change it. [`Tree::range`](super::Tree::range) gives its place in the file.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Span {
-    /// The statement of the file that it lies in.
+    /// The top-level statement that contains it.
     pub statement: StatementId,
-    /// The offset of its first byte, from where the statement begins.
+    /// The offset of its first byte from the statement's beginning.
     pub start: u32,
-    /// The offset behind its last byte, from where the statement begins.
+    /// The offset after its last byte from the statement's beginning.
     pub end: u32,
 }
 
@@ -108,12 +105,12 @@ impl Span {
         TextRange::new(start, end).into()
     }
 
-    /// What it covers of its statement's text; empty when it does not lie in the text.
+    /// The text that the span covers in its statement's text; empty if it is not inside the text.
     pub(super) fn of(self, text: &str) -> &str {
         self.from_start(0).of(text)
     }
 
-    /// From the start of this to the end of another of the same statement.
+    /// The span from the start of this one to the end of another of the same statement.
     pub fn to(self, end: Self) -> Self {
         Self {
             end: end.end.max(self.start),
@@ -146,12 +143,12 @@ impl Span {
         }
     }
 
-    /// Whether an offset from the beginning of its statement lies in it or right behind it.
+    /// Whether an offset from the statement's beginning is in the span or right after it.
     pub fn touches(self, offset: u32) -> bool {
         self.start <= offset && offset <= self.end
     }
 
-    /// Where it stands in a text in which its statement begins at an offset.
+    /// The range of the span in a text in which its statement begins at `start`.
     pub fn from_start(self, start: u32) -> TextRange {
         TextRange {
             start: start.saturating_add(self.start),

@@ -1,9 +1,9 @@
-//! What a run of text says, apart from how it is laid out and spelled.
+//! The meaning of a run of text, independent of its layout and spelling.
 
 use super::scan::{Token, TokenKind as K, tokens};
 
-/// The tokens of a run of text as the canonical form spells them, without line ends, commas and
-/// comments: the same before and after formatting.
+/// The tokens of a run of text in canonical spelling, without line ends, commas and comments. Formatting does not
+/// change them.
 pub fn spelling(text: &str) -> String {
     let mut out = String::new();
     let mut last: Option<Token> = None;
@@ -33,12 +33,12 @@ pub fn spelling(text: &str) -> String {
     out.replace("+/-", "±").replace("+-", "±")
 }
 
-/// Whether a point stands right before the digits of a number.
+/// Whether a point is right before the digits of a number.
 fn begins_number(point: Token, digits: Token, text: &str) -> bool {
     point.range.end == digits.range.start && point.range.of(text) == "."
 }
 
-/// A word right behind a number, which may be the number's exponent with a unit behind it.
+/// A word right after a number, which may be the number's exponent followed by a unit.
 fn exponent(word: &str, out: &mut String) {
     let rest = word.strip_prefix(['e', 'E']).unwrap_or_default();
     let unit = rest.trim_start_matches(|c: char| c.is_ascii_digit());

@@ -1,4 +1,4 @@
-//! One statement at a time, from text through the grammar to the tree.
+//! Builds the tree of one statement at a time, from its text through the grammar.
 
 use super::explain::{separate, shown, unit_flaw};
 use super::quote::unquoted;
@@ -127,8 +127,7 @@ pub(super) fn block_head(
 }
 
 impl<'a> Reader<'a> {
-    /// Parses the statement by an entry rule and builds something of it. A flaw is left behind
-    /// whenever nothing comes of it.
+    /// Parses the statement by an entry rule and builds a value from it. If that fails, a flaw is added.
     fn read<T>(
         &mut self,
         rule: Rule,
@@ -155,8 +154,8 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// A `name = value` statement. What has a name but no readable value keeps the name, so
-    /// that nothing is reported missing that is there.
+    /// A `name = value` statement. One with a name but no readable value keeps its name, so that the field is not
+    /// reported as missing.
     fn read_named(
         &mut self,
         rule: Rule,
@@ -269,12 +268,12 @@ impl<'a> Reader<'a> {
         Some(with_spread(nominal, spread))
     }
 
-    /// What stands behind `±`.
+    /// The spread after `±`.
     fn spread(&mut self, tolerance: Pair<'_, Rule>) -> Option<Expr> {
         self.expression(tolerance.into_inner().last()?)
     }
 
-    /// Products bind before sums, and what stands first before what follows.
+    /// Builds an expression. Products bind before sums, and operators of equal rank from left to right.
     fn expression(&mut self, pair: Pair<'_, Rule>) -> Option<Expr> {
         let mut inner = pair.into_inner().peekable();
         let mut sum: Option<(Expr, Operator)> = None;
@@ -305,7 +304,7 @@ impl<'a> Reader<'a> {
         })
     }
 
-    /// A power with the signs before it, which take in the whole of it: `-2^2` is -4.
+    /// A power with the signs before it, which apply to the whole power: `-2^2` is -4.
     fn signed(&mut self, inner: &mut Peekable<Pairs<'_>>) -> Option<Expr> {
         let mut start = None;
         let mut negatives = 0;
@@ -500,7 +499,7 @@ impl<'a> Reader<'a> {
     }
 }
 
-/// The next pair, if it is one of a rule.
+/// The next pair, if it is of the given rule.
 fn next_of<'i>(pairs: &mut Pairs<'i>, rule: Rule) -> Option<Pair<'i, Rule>> {
     match pairs.peek()?.as_rule() == rule {
         true => pairs.next(),

@@ -1,8 +1,8 @@
-//! How one text becomes the next.
+//! The change from one text to the next.
 
 use super::TextRange;
 
-/// One replaced range of a text: all that several edits in a row change lies in it.
+/// One replaced range of a text. It covers everything that several edits in a row change.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct TextChange {
     /// The bytes of the old text that are replaced.
@@ -12,7 +12,7 @@ pub struct TextChange {
 }
 
 impl TextChange {
-    /// The least that leads from one text to another, of whole characters.
+    /// The smallest change that leads from one text to another, in whole characters.
     pub fn between(old: &str, new: &str) -> Self {
         let [before, behind] = same_ends(old, new);
         Self {
@@ -29,7 +29,7 @@ impl TextChange {
         }
     }
 
-    /// This change and the one after it as one. It covers both, and whatever lies between them.
+    /// This change and the one after it as a single change. It covers both and everything between them.
     #[must_use]
     pub fn then(self, next: Self) -> Self {
         let between = self.new_span();
@@ -44,7 +44,7 @@ impl TextChange {
         }
     }
 
-    /// Whether two texts are the same but for what this change replaces.
+    /// Whether two texts are equal outside of what this change replaces.
     pub fn leads(self, old: &str, new: &str) -> bool {
         let (before, after) = (self.old, self.new_span());
         let start = before.start as usize;
@@ -54,8 +54,8 @@ impl TextChange {
     }
 }
 
-/// How many bytes two texts have in common at their starts and, of the rest, at their ends; of
-/// whole characters.
+/// How many bytes two texts have in common at their starts, and how many of the rest at their ends. Only whole
+/// characters count.
 pub fn same_ends(old: &str, new: &str) -> [usize; 2] {
     let mut before = common(old.as_bytes(), new.as_bytes());
     while !old.is_char_boundary(before) {
@@ -69,7 +69,7 @@ pub fn same_ends(old: &str, new: &str) -> [usize; 2] {
     [before, behind]
 }
 
-/// So many bytes are compared at once.
+/// How many bytes are compared at once.
 const STRIDE: usize = 64;
 
 fn common(a: &[u8], b: &[u8]) -> usize {

@@ -1,4 +1,4 @@
-//! The tokens of a text, with where the cutting of it has come to.
+//! The tokens of a text, and how far the cutting has come.
 
 use super::scan::TokenKind as K;
 use super::{Flaw, MAX_FLAWS, Span};
@@ -32,7 +32,7 @@ pub(super) struct TokenCursor<'a> {
     pub open: Vec<Open>,
     /// Where each line starts.
     pub lines: Vec<u32>,
-    /// Whether the braces of the file's present statement add up.
+    /// Whether the braces of the current top-level statement add up.
     pub balance: Balance,
 }
 
@@ -45,14 +45,14 @@ pub(super) enum Balance {
 
 /// A body whose closing brace has not come yet.
 pub(super) struct Open {
-    /// What it belongs to, for messages: `system orchard`.
+    /// Its head, for messages: `system orchard`.
     pub head: String,
     pub brace: Span,
     /// How far its head's line is indented, in bytes.
     pub indent: usize,
 }
 
-/// Deeper indentation is all one: it keeps the look at it short.
+/// The greatest indentation that is told apart. It keeps the check short.
 pub(super) const MOST_INDENT: usize = 256;
 pub(super) const FILE_WORDS: [&str; 4] = ["use", "let", "part", "system"];
 pub(super) const SYSTEM_WORDS: [&str; 4] = ["let", "choose", "require", "allow"];
@@ -81,7 +81,7 @@ impl<'a> TokenCursor<'a> {
         self.tokens.get(index).is_some_and(|token| token.is(kind))
     }
 
-    /// Whether `name =` stands at a token.
+    /// Whether `name =` begins at a token.
     pub(super) fn starts_field(&self, index: usize) -> bool {
         self.is_at(index, K::Word) && self.is_at(index + 1, K::Equals)
     }
@@ -101,7 +101,7 @@ impl<'a> TokenCursor<'a> {
             }
     }
 
-    /// How far the line of an offset is indented, in bytes.
+    /// How far the line that contains an offset is indented, in bytes.
     pub(super) fn indent(&self, offset: u32) -> usize {
         let line = self.lines.partition_point(|start| *start <= offset) - 1;
         let start = self.lines[line] as usize;
@@ -112,7 +112,7 @@ impl<'a> TokenCursor<'a> {
             .count()
     }
 
-    /// Right behind the last thing that is neither a comment nor blank.
+    /// The place right after the last token that is neither a comment nor blank.
     pub(super) fn end_of_text(&self) -> Span {
         let end = self
             .last_before(self.tokens.len())
@@ -120,7 +120,7 @@ impl<'a> TokenCursor<'a> {
         Span::new(end as usize, end as usize)
     }
 
-    /// The last thing before a token that is neither a comment nor a line's end.
+    /// The last token before another that is neither a comment nor a line's end.
     pub(super) fn last_before(&self, index: usize) -> Option<Span> {
         self.tokens[..index]
             .iter()

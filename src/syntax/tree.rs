@@ -15,23 +15,22 @@ pub struct Tree {
     pub tail: Vec<Comment>,
     /// Flaws before the first statement.
     pub(super) leading: Vec<Flaw>,
-    /// Where among the items each stands, worked out on the first request.
+    /// The position of each item, worked out on the first request.
     pub(super) by_id: OnceLock<Positions>,
 }
 
-/// A statement at the level of the file, with its place in the text.
+/// A top-level statement, with its place in the text.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Item {
-    /// Where it begins in the text, the comments before it included; what the spans in it count
-    /// from.
+    /// Where it begins in the text, with the comments before it. Its spans count from there.
     pub start: u32,
-    /// How long it is with the comments before and behind it.
+    /// Its length with the comments before and after it.
     pub length: u32,
-    /// A name for it that edits elsewhere in the file leave as it is.
+    /// Its identity, which edits elsewhere in the file do not change.
     pub id: StatementId,
-    /// What it says. Shared with trees of earlier states of the text, where it is the same.
+    /// Its contents. They are shared with trees of earlier states of the text if they are unchanged.
     pub statement: Arc<Statement>,
-    /// What is wrong in it and up to the next statement, in order.
+    /// The flaws in it and up to the next statement, in order.
     pub flaws: Option<Arc<[Flaw]>>,
 }
 
@@ -44,17 +43,17 @@ impl Deref for Item {
 }
 
 impl Item {
-    /// Where one of its spans stands in the text.
+    /// The place of one of its spans in the text.
     pub fn at(&self, span: Span) -> TextRange {
         span.from_start(self.start)
     }
 
-    /// From its first character to its last, comments apart.
+    /// Its range from its first character to its last, without comments.
     pub fn range(&self) -> TextRange {
         self.at(self.span)
     }
 
-    /// The place of the item with the comments before and behind it.
+    /// Its range with the comments before and after it.
     pub fn extent(&self) -> TextRange {
         TextRange {
             start: self.start,
@@ -62,12 +61,12 @@ impl Item {
         }
     }
 
-    /// What is wrong in it and up to the next statement, in order.
+    /// The flaws in it and up to the next statement, in order.
     pub fn flaws(&self) -> &[Flaw] {
         self.flaws.as_deref().unwrap_or_default()
     }
 
-    /// Whether something is wrong in one of its spans, or right behind it.
+    /// Whether there is a flaw in one of its spans, or right after it.
     pub fn is_flawed_in(&self, span: Span) -> bool {
         self.flaws()
             .iter()
@@ -75,18 +74,18 @@ impl Item {
     }
 }
 
-/// One statement, at any level. All spans in it are of the statement at the level of the file that it is or stands in.
+/// One statement, at any level. Its spans are those of the top-level statement that it is or that contains it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Statement {
     /// What it is, with its contents.
     pub kind: StatementKind,
-    /// From its first character to its last, comments apart.
+    /// From its first character to its last, without comments.
     pub span: Span,
     /// Comments on lines of their own before it.
     pub before: Vec<Comment>,
-    /// Whether a blank line stands before it (and before its comments).
+    /// Whether a blank line is before it and its comments.
     pub blank_before: bool,
-    /// A comment behind it on its last line.
+    /// A comment after it on its last line.
     pub after: Option<Span>,
 }
 
@@ -95,7 +94,7 @@ pub struct Statement {
 pub struct Comment {
     /// From the `#` to the end of the line.
     pub span: Span,
-    /// Whether a blank line stands before it.
+    /// Whether a blank line is before it.
     pub blank_before: bool,
 }
 
@@ -136,16 +135,16 @@ pub struct Name {
 /// A text in quotes: its inside, and its place with the quotes.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Text {
-    /// What stands between the quotes.
+    /// The text between the quotes.
     pub text: String,
-    /// Where it stands, the quotes included.
+    /// Its place, with the quotes.
     pub span: Span,
 }
 
 /// `use "library.clutch"`: brings in what another file defines.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Use {
-    /// The file, relative to the one that says it or to a folder of the library.
+    /// The file, relative to the file that uses it or to a folder of the library.
     pub path: Text,
 }
 
@@ -154,7 +153,7 @@ pub struct Use {
 pub struct Let {
     /// The name that it defines.
     pub name: Name,
-    /// What the name stands for.
+    /// The value of the name.
     pub value: Value,
 }
 
@@ -176,7 +175,7 @@ pub struct System {
     pub name: Name,
     /// A longer name for people, where one is given.
     pub title: Option<Text>,
-    /// The system that it starts from, behind `from`; `None` for one that starts from nothing.
+    /// The system that it starts from, after `from`; `None` if it starts from none.
     pub base: Option<Name>,
     /// Its blocks and its other statements, in braces.
     pub body: Body,
@@ -187,20 +186,20 @@ pub struct System {
 pub struct Block {
     /// The kind of component, such as `master`.
     pub block: Name,
-    /// A part's name, or the label of a block that may stand many times.
+    /// A part's name, or the label of a block that may occur many times.
     pub name: Option<Name>,
-    /// Its fields, in braces; `None` where it only names a part.
+    /// Its fields, in braces; `None` if it only names a part.
     pub body: Option<Body>,
 }
 
-/// What stands between braces.
+/// The statements between braces.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Body {
     /// From the opening brace to the closing one, both included.
     pub span: Span,
-    /// Whether both braces are there: what is inside may not all be meant to be otherwise.
+    /// Whether both braces are there. If not, some of the statements may not be meant to be inside.
     pub whole: bool,
-    /// A comment behind the opening brace.
+    /// A comment after the opening brace.
     pub opening: Option<Span>,
     /// The statements between the braces, in order.
     pub statements: Vec<Statement>,
@@ -213,11 +212,11 @@ pub struct Body {
 pub struct Field {
     /// The field, as it is written; it may be unknown to the schema.
     pub name: Name,
-    /// What stands behind the equals sign.
+    /// The value after the equals sign.
     pub value: Value,
 }
 
-/// `choose master small, large`: parts of which each makes a system of its own.
+/// `choose master small, large`: parts, each of which makes a system of its own.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Choose {
     /// The kind of component that varies, such as `master`.
@@ -233,7 +232,7 @@ pub struct Require {
     pub result: Name,
     /// How the result must compare with the limit.
     pub comparison: Comparison,
-    /// What the result is held against.
+    /// The limit with which the result is compared.
     pub limit: Expr,
     /// The author's reason, where one is given.
     pub why: Option<Text>,
@@ -248,7 +247,7 @@ pub struct Allow {
     pub why: Text,
 }
 
-/// How a `require` holds a result (on the left) against a limit (on the right).
+/// How a `require` compares a result (on the left) with a limit (on the right).
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Comparison {
     /// `<=`
@@ -271,17 +270,17 @@ impl Comparison {
         }
     }
 
-    /// Whether it limits the same end: a value from above, or from below.
+    /// Whether both limit a value from the same side.
     pub fn same_way(self, other: Self) -> bool {
         self.limits_from_above() == other.limits_from_above()
     }
 
-    /// Whether it limits a value from above, and not from below.
+    /// Whether it limits a value from above. `false` if from below.
     pub fn limits_from_above(self) -> bool {
         matches!(self, Self::AtMost | Self::Below)
     }
 
-    /// Whether it is true of two numbers, in the order in which it is written.
+    /// Whether it is true for two numbers, in the order in which it is written.
     pub(crate) fn holds<T: PartialOrd>(self, left: T, right: T) -> bool {
         match self {
             Self::AtMost => left <= right,
@@ -292,10 +291,10 @@ impl Comparison {
     }
 }
 
-/// What stands behind an equals sign.
+/// The value after an equals sign.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Value {
-    /// What it is, with its contents.
+    /// The form of the value, with its contents.
     pub kind: ValueKind,
     /// From its first character to its last.
     pub span: Span,
@@ -326,19 +325,19 @@ pub enum ValueKind {
     Curve {
         /// Pairs of x and y, in the order of the text.
         points: Vec<(Expr, Expr)>,
-        /// How far all of it may be off each way: an amount, or a percentage of the value at each point.
+        /// How far the whole curve may be off each way: an amount, or a percentage of the value at each point.
         spread: Option<Expr>,
     },
-    /// `"HH-750-R"`: words in quotes.
+    /// `"HH-750-R"`: a text in quotes.
     Text(Text),
-    /// There is something, but a flaw says why it cannot be used.
+    /// A value that cannot be used; a flaw says why.
     Bad,
 }
 
 /// An expression, with its place.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Expr {
-    /// What it is, with its contents.
+    /// The form of the expression, with its contents.
     pub kind: ExprKind,
     /// From its first character to its last.
     pub span: Span,
@@ -353,16 +352,16 @@ pub enum ExprKind {
     Quantity {
         /// The number as it is written, in `unit`.
         number: f64,
-        /// The unit that is written behind it.
+        /// The unit written after it.
         unit: UnitExpr,
-        /// Where the unit stands.
+        /// Where the unit is.
         unit_span: Span,
     },
     /// A word: a let, a choice of the field, or `pi`.
     Name(String),
     /// `master.bore`
     Path {
-        /// The block that is read from, such as `master`.
+        /// The block whose field is read, such as `master`.
         block: Name,
         /// The field that is read, such as `bore`.
         field: Name,
@@ -371,23 +370,23 @@ pub enum ExprKind {
     Call {
         /// The name of the function, as it is written.
         function: Name,
-        /// What stands in its parentheses, in order.
+        /// The arguments in its parentheses, in order.
         arguments: Vec<Expr>,
     },
     /// `-x`
     Negative(Box<Expr>),
     /// `a + b`, `a - b`, `a * b`, `a / b`
     Binary {
-        /// What is done with the two.
+        /// The operation.
         operator: Operator,
-        /// What stands before the operator.
+        /// The expression before the operator.
         left: Box<Expr>,
-        /// What stands behind the operator.
+        /// The expression after the operator.
         right: Box<Expr>,
     },
     /// `x^2`
     Power {
-        /// What is multiplied by itself.
+        /// The base of the power.
         base: Box<Expr>,
         /// A whole number, which may be negative.
         exponent: i32,
@@ -450,7 +449,7 @@ impl Tree {
         self.flaws().next().is_none()
     }
 
-    /// The tree's places without what the statements say.
+    /// The tree's places without the contents of the statements.
     pub(crate) fn without_statements(&self) -> Self {
         let nothing = Arc::new(Statement {
             kind: StatementKind::Bad,
@@ -470,7 +469,7 @@ impl Tree {
         }
     }
 
-    /// Adds a flaw of the text as such at its place among the others.
+    /// Adds a flaw of the whole text, in its order among the others.
     pub(crate) fn add_flaw(&mut self, flaw: Flaw, at: TextRange) {
         let behind = self.items.partition_point(|item| item.start <= at.start);
         let span = self.anchor(at);
@@ -490,12 +489,12 @@ impl Tree {
         }
     }
 
-    /// A statement by its name.
+    /// The item with an identity.
     pub fn item(&self, id: StatementId) -> Option<&Item> {
         self.items.get(self.position(id)?)
     }
 
-    /// Where among the items a statement stands.
+    /// The position of a statement among the items.
     pub(super) fn position(&self, id: StatementId) -> Option<usize> {
         let id_at = |at: u32| self.items.get(at as usize).map(|item| item.id);
         self.positions().get(id, id_at)
@@ -506,8 +505,8 @@ impl Tree {
         self.by_id.get_or_init(|| Positions::of(ids()))
     }
 
-    /// Where a span stands in the text. One of a statement that is not there is empty at the
-    /// beginning of the text.
+    /// The range of a span in the text. A span of a missing statement gives the empty range at the beginning of the
+    /// text.
     pub fn range(&self, span: Span) -> TextRange {
         match span.statement {
             StatementId::FILE => span.from_start(0),
@@ -516,18 +515,18 @@ impl Tree {
         }
     }
 
-    /// Where the last statement and the comment behind it end.
+    /// Where the last statement ends, with the comment after it.
     pub(super) fn tail_start(&self) -> u32 {
         self.items.last().map_or(0, |item| item.extent().end)
     }
 
-    /// The statement that begins last before or at an offset: the offset lies in it or behind it.
+    /// The last statement that begins at or before an offset. The offset is in it or after it.
     pub fn item_before(&self, offset: u32) -> Option<&Item> {
         let behind = self.items.partition_point(|item| item.start <= offset);
         self.items[..behind].last()
     }
 
-    /// The span of a run of the text: of the statement that begins last before it.
+    /// The span of a run of the text, in the last statement that begins before it.
     pub fn anchor(&self, range: TextRange) -> Span {
         match self.item_before(range.start) {
             None => range.into(),
@@ -539,7 +538,7 @@ impl Tree {
         }
     }
 
-    /// Whether there is a flaw in a span, or right behind it.
+    /// Whether there is a flaw in a span, or right after it.
     pub fn is_flawed(&self, span: Span) -> bool {
         self.item(span.statement)
             .is_some_and(|item| item.is_flawed_in(span))
@@ -547,7 +546,7 @@ impl Tree {
 }
 
 impl Statement {
-    /// The body in braces, of those that have one.
+    /// The body in braces of a statement that has one.
     pub fn body(&self) -> Option<&Body> {
         match &self.kind {
             StatementKind::Part(part) => Some(&part.body),
@@ -559,7 +558,7 @@ impl Statement {
 }
 
 impl Body {
-    /// What stands between the braces, without them where they are there.
+    /// The text between the braces, without those of them that are there.
     pub fn inside(&self) -> Span {
         let braces = u32::from(self.whole);
         Span {
@@ -571,7 +570,7 @@ impl Body {
 }
 
 impl Expr {
-    /// The name, if it is nothing but a name.
+    /// The name, if the expression is nothing else.
     pub fn as_name(&self) -> Option<&str> {
         match &self.kind {
             ExprKind::Name(name) => Some(name),

@@ -1,6 +1,5 @@
-//! What is missing, put in: a block or a field as a skeleton with its unit, in which the number is
-//! left to the author; the file that a `use` was meant to name. And a `use` that brings in nothing,
-//! taken out.
+//! Code actions that put in what is missing: a block or a field with its unit and a blank for the number, or the file
+//! that a `use` should name. Also one that removes a `use` that brings in nothing.
 
 use super::{cure, statement_into};
 use crate::analysis::completion::needed_fields;
@@ -17,7 +16,7 @@ use crate::syntax::{
 };
 use std::collections::HashSet;
 
-/// What would put in what a finding says is missing.
+/// The changes that put in what a finding reports as missing.
 pub(super) fn put_in<'r>(
     report: &'r Report,
     finding: &'r Finding,
@@ -41,7 +40,7 @@ pub(super) fn put_in<'r>(
 
 // ---- fields ----
 
-/// A field with the unit that its author would write, and no number: none would be right.
+/// A field with the unit that its author would use and without a number, since no number would be right.
 pub(super) fn skeleton(system: &System, block: &str, field: &str) -> String {
     let unit = |dimension| {
         let unit = system.display.unit(dimension);
@@ -81,7 +80,7 @@ fn missing_fields(report: &Report, finding: &Finding) -> Vec<Fix> {
     ways.iter().filter_map(|names| offer(names)).collect()
 }
 
-/// The fields that a component lacks, once for each way to say them.
+/// The fields that a component lacks, once for each way to give them.
 fn ways_to_complete(
     component: &Component,
     block: &Block,
@@ -139,7 +138,7 @@ fn ways_to_complete(
     ways
 }
 
-/// More ways than this are too many to choose from.
+/// The most ways that are offered; more are too many to choose from.
 const MOST_WAYS: usize = 4;
 
 fn field_fix(
@@ -172,14 +171,14 @@ pub(super) fn point(source: &Source, at: u32) -> Place {
     source.place_at(TextRange::empty(at))
 }
 
-/// The block whose name stands at a place.
+/// The block whose name is at a place.
 fn block_statement(source: &Source, name: Span) -> Option<&Statement> {
     let bodies = source.systems().map(|system| &system.body);
     let mut statements = bodies.flat_map(|body| &body.statements);
     statements.find(|s| matches!(&s.kind, StatementKind::Block(block) if block.block.span == name))
 }
 
-/// Fields at the end of a body, on its line or on lines of their own.
+/// Inserts fields at the end of a body, on its line or on lines of their own.
 pub(super) fn into_body(source: &Source, body: &Body, fields: &[String]) -> Option<(u32, String)> {
     if !body.whole {
         return None;
@@ -270,7 +269,7 @@ fn block_skeleton(system: &System, name: &str) -> Option<String> {
 
 // ---- files ----
 
-/// The files that the path of a `use` was probably meant to lead to.
+/// The files to which the path of a `use` was probably meant to lead.
 fn meant_files(report: &Report, finding: &Finding, paths: UsePaths<'_>) -> Vec<Fix> {
     let place = &finding.problem.place;
     let is_there = report.uses.iter().any(|(span, _)| *span == place.span);
@@ -318,7 +317,7 @@ fn uses(report: &Report) -> impl Iterator<Item = (&Item, &Text)> {
     })
 }
 
-/// Removes a `use` of which the file names nothing.
+/// Removes a `use` from which the file names nothing.
 pub(super) fn unused_use(report: &Report, within: TextRange) -> Option<Fix> {
     let source = &report.source;
     let is_here = |(item, _): &(&Item, &Text)| {

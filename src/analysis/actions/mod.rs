@@ -1,5 +1,5 @@
-//! Changes of the text that are offered at a place, each with what comes of it. What could make
-//! something worse is tried before it is offered.
+//! Changes of the text that are offered at a place, each with what it leads to. A change that could make something
+//! worse is tried before it is offered.
 
 mod missing;
 mod next_reading;
@@ -24,41 +24,40 @@ use std::sync::Arc;
 /// A change that is offered.
 #[derive(Clone, Debug)]
 pub struct Action<'a> {
-    /// What kind of change it is, by which editors sort and filter.
+    /// The kind of change, by which editors sort and filter.
     pub kind: ActionKind,
     /// The edits, and the words that offer them.
     pub fix: Fix,
-    /// What it cures.
+    /// The finding that it cures.
     pub cures: Option<&'a Finding>,
-    /// Whether it is the only thing to do about that.
+    /// Whether it is the only cure for that finding.
     pub is_only: bool,
 }
 
 /// What kind of change is offered.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum ActionKind {
-    /// Mends what is found, or removes what is unused.
+    /// Cures a finding, or removes what is unused.
     Fix,
     /// Silences a check, which is no cure.
     Allow,
-    /// Says the same in another way: a value in another unit, or a default written out.
+    /// Writes the same meaning in another way: a value in another unit, or a default.
     Rewrite,
     /// Makes a part of a block that a system writes out.
     Extract,
-    /// All fixes of mistakes in the text.
+    /// Applies all fixes of mistakes in the text.
     FixAll,
 }
 
-/// The files around one, by their paths as its `use` would write them; looked for only where one is
-/// missing.
+/// The files around one, as paths that its `use` would write. They are searched only if a file is missing.
 pub type UsePaths<'a> = &'a dyn Fn() -> Vec<String>;
 
-/// What is offered for a run of text.
+/// The changes offered for a run of text.
 pub fn actions(report: &Report, within: TextRange) -> Vec<Action<'_>> {
     actions_among(report, within, &Vec::new)
 }
 
-/// What is offered for a run of text, among other files.
+/// The changes offered for a run of text, with the files around it.
 pub fn actions_among<'r>(
     report: &'r Report,
     within: TextRange,
@@ -131,14 +130,14 @@ fn findings_in(report: &Report, within: TextRange) -> impl Iterator<Item = &Find
 
 // ---- what comes of a change ----
 
-/// What would be known of the file after edits of it.
+/// The report of the file after a change.
 fn after(report: &Report, fix: &Fix) -> Option<Report> {
     let text = with_edits(report, &fix.edits)?;
     let source = Source::new(report.source.name.clone(), text);
     Some(analyse(Arc::new(source), &Used(report)))
 }
 
-/// A change, if it brings no new error.
+/// A change, if it causes no new error.
 fn harmless(report: &Report, fix: Fix) -> Option<Fix> {
     let errors = |report: &Report| {
         let findings = report.findings.iter();
@@ -150,7 +149,7 @@ fn harmless(report: &Report, fix: Fix) -> Option<Fix> {
 
 // ---- allow ----
 
-/// Silences a check in the system that it speaks about. The reason is left to the author.
+/// Silences a check in the system that the finding is about. The author must fill in the reason.
 fn allow(report: &Report, finding: &Finding) -> Option<Fix> {
     if matches!(finding.check.run, Run::Reading) {
         return None;
@@ -188,10 +187,10 @@ fn statement_into(source: &Source, body: &Body, statement: &str) -> Option<(Plac
 
 // ---- what is missing ----
 
-/// The most parts that are tried in the place of a missing block.
+/// The most parts that are tried for a missing block.
 const MOST_TRIED: usize = 4;
 
-/// Parts for a block that a system lacks, each with what comes of it.
+/// Parts for a block that a system lacks, each with what it leads to.
 fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
     let found = || {
         if finding.check.id != CheckId::MissingBlock {
@@ -246,7 +245,7 @@ fn missing_block(report: &Report, finding: &Finding) -> Vec<Fix> {
 
 // ---- what is assumed ----
 
-/// Writes out what is assumed for a block.
+/// Writes the assumed defaults into a block.
 fn say_assumed(report: &Report, within: TextRange) -> Option<Fix> {
     let (system, block, _) = block_at(report, within)?;
     let worked = report.worked(system)?;
@@ -282,7 +281,7 @@ fn say_assumed(report: &Report, within: TextRange) -> Option<Fix> {
 
 // ---- the other system of units ----
 
-/// Writes a value in the other system of units.
+/// Converts a value to the other system of units.
 fn convert(report: &Report, within: TextRange) -> Option<Fix> {
     let (field, block) = field_at(report, within)?;
     let mut edits = Vec::new();
@@ -314,7 +313,7 @@ fn convert(report: &Report, within: TextRange) -> Option<Fix> {
     })
 }
 
-/// A value so exactly that nothing that follows from it is seen to change.
+/// A converted value, with so many digits that no result changes visibly.
 fn converted(value: f64, unit: &UnitExpr, is_bore: bool) -> String {
     if is_bore && unit.to_string() == "in" && is_inch_size(value) {
         return bore_written(value, UnitSystem::Imperial);
@@ -322,7 +321,7 @@ fn converted(value: f64, unit: &UnitExpr, is_bore: bool) -> String {
     format!("{} {unit}", significant(unit.outward(value), 6))
 }
 
-/// The quantities of a value, those that stand in it by themselves.
+/// The quantities in a value that can be converted one by one.
 fn quantities(value: &Value) -> Vec<&Expr> {
     match &value.kind {
         ValueKind::Plain(expr) => vec![expr],
@@ -339,7 +338,7 @@ fn quantities(value: &Value) -> Vec<&Expr> {
     }
 }
 
-/// An expression, or what it is and what it may be off by.
+/// The parts of an expression: itself, or its value and its tolerance.
 fn parts(expr: &Expr) -> Vec<&Expr> {
     match &expr.kind {
         ExprKind::Toleranced { nominal, spread } => vec![nominal, spread],
@@ -349,7 +348,7 @@ fn parts(expr: &Expr) -> Vec<&Expr> {
 
 // ---- parts ----
 
-/// Makes a part of a block that a system writes out.
+/// Makes a part from a block that a system writes out.
 fn extract(report: &Report, within: TextRange) -> Option<Fix> {
     let (system, block, statement) = block_at(report, within)?;
     if block.name.is_some() || is_repeated(&block.block.text) {
@@ -383,7 +382,7 @@ fn extract(report: &Report, within: TextRange) -> Option<Fix> {
 
 // ---- all at once ----
 
-/// The fixes of all mistakes in the text that have one sure fix.
+/// Applies the fixes of all mistakes in the text that have a single certain fix.
 fn fix_all(report: &Report) -> Option<Fix> {
     let fixes = sure_fixes(report);
     let title = match fixes.len() {
@@ -403,7 +402,7 @@ fn fix_all(report: &Report) -> Option<Fix> {
 
 // ---- where ----
 
-/// The block that a system writes around the start of a run of text.
+/// The block of a system's own text around the start of a run of text.
 fn block_at(
     report: &Report,
     within: TextRange,

@@ -1,4 +1,4 @@
-//! The readings to take next, put into a visit as fields whose values are left to be typed.
+//! Puts the next readings into a visit, as fields whose values the author types.
 
 use super::missing::{into_body, point, skeleton};
 use super::{block_at, findings_in};
@@ -10,14 +10,14 @@ use crate::finding::Fix;
 use crate::schema::Block;
 use crate::syntax::TextRange;
 
-/// The checks that a further reading helps.
+/// The checks for which a further reading helps.
 const HELPED: &[CheckId] = &[
     CheckId::DragsAsMeasured,
     CheckId::AirInLine,
     CheckId::ReadingOff,
 ];
 
-/// For the visit around a place, the readings that tell its faults apart, the one that tells most first.
+/// For the visit around a place, the readings that tell its faults apart, the most telling first.
 pub(super) fn next_readings(report: &Report, within: TextRange) -> Vec<Action<'_>> {
     offered(report, within).unwrap_or_default()
 }

@@ -1,4 +1,4 @@
-//! Another part of those that the file knows, found by the search for sizes.
+//! Offers another part that the file knows, found by the search for sizes.
 
 use crate::analysis::{Candidate, Order, Report, Search, Used, Vary, Work, size};
 use crate::checks::{Check, Finding, Run};
@@ -8,10 +8,10 @@ use crate::schema::BLOCKS;
 
 /// How many parts are offered for one block.
 const MOST_OFFERED: usize = 3;
-/// With more parts than this a search would keep the editor waiting.
+/// The most parts that are tried; a larger search would keep the editor waiting.
 const MOST_TRIED: usize = 64;
 
-/// The parts that would cure a system of all its errors, where the finding is at the name of one.
+/// The parts that would cure a system of all its errors, if the finding is at a part's name.
 pub(super) fn other_parts(report: &Report, finding: &Finding) -> Vec<Fix> {
     found(report, finding).unwrap_or_default()
 }

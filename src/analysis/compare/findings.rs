@@ -1,4 +1,4 @@
-//! Findings before and after: the same one is known by what it is about, not by its numbers.
+//! Findings before and after. Two findings are the same if they are about the same thing, even with other numbers.
 
 use super::Side;
 use crate::checks::{Finding, Run};
@@ -8,16 +8,16 @@ use crate::schema::BlockId;
 use crate::syntax::TextRange;
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
-/// What became of a finding.
+/// How a finding changed between two versions.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Fate {
-    /// It was not there before.
+    /// It is new.
     Came,
     /// An `allow` silenced it before, and none does now.
     Unsilenced,
-    /// It is there still, with other numbers or another severity.
+    /// It is still there, with other numbers or another severity.
     Changed,
-    /// It is found, and an `allow` silences it that was not there before.
+    /// It is found, but an `allow` silences it now and did not before.
     Silenced,
     Went,
     Stayed,
@@ -38,12 +38,12 @@ impl FindingChange<'_> {
         self.fate == Fate::Stayed
     }
 
-    /// As it is now, else as it was.
+    /// The finding as it is now, or as it was if it is gone.
     pub fn finding(&self) -> Option<&Finding> {
         self.after.or(self.before)
     }
 
-    /// Whether it is at least so grave, and was not before.
+    /// Whether it has at least a severity now and had not before.
     pub fn is_new_at(&self, level: Severity) -> bool {
         let reaches = |side: Option<&Finding>| side.is_some_and(|f| f.severity >= level);
         match self.fate {
@@ -54,18 +54,18 @@ impl FindingChange<'_> {
     }
 }
 
-/// A finding of one side.
+/// A finding of one version.
 #[derive(Clone, Copy)]
 struct Seen<'a> {
     finding: &'a Finding,
-    /// Where it stands: the file, and where in it.
+    /// Its file, and its place there.
     at: (&'a str, Option<TextRange>),
     /// The reason of the `allow` that silences it.
     why: Option<&'a str>,
 }
 
-/// What became of the findings of one side on the other, the gravest first. What `can_be_gone`
-/// denies is passed over where it is not found any more.
+/// The changes of all findings between two versions, the gravest first. A finding that is gone is left out if
+/// `can_be_gone` denies it.
 pub(super) fn changes<'a>(
     before: &Side<'a>,
     after: &Side<'a>,
@@ -110,7 +110,7 @@ fn all<'a>(side: &Side<'a>) -> Vec<Seen<'a>> {
     open.chain(silenced).collect()
 }
 
-/// Findings of different groups are never the same one.
+/// What two findings must have in common to be the same: check and block.
 type Group = (&'static str, Option<BlockId>);
 
 fn group(seen: Seen<'_>) -> Group {
@@ -119,12 +119,11 @@ fn group(seen: Seen<'_>) -> Group {
 
 type Match<'a> = (Option<Seen<'a>>, Option<Seen<'a>>);
 
-/// What of a message decides whether another one is about the same.
+/// The part of a message by which two findings are paired.
 type Key = fn(&str) -> Vec<&str>;
 
-/// Pairs what is the same before and after: first by the whole message, then by its words
-/// without numbers and units, then, for what is worked out and may say it in other words, by the
-/// names in it.
+/// Pairs the findings that are the same before and after. Pairs are made by the whole message, then by its words
+/// without numbers and units. Calculated findings may use other words, and are paired last by the names in them.
 fn matched<'a>(mut before: Vec<Seen<'a>>, mut after: Vec<Seen<'a>>) -> Vec<Match<'a>> {
     let mut found = Vec::new();
     let read = before
@@ -143,7 +142,7 @@ fn matched<'a>(mut before: Vec<Seen<'a>>, mut after: Vec<Seen<'a>>) -> Vec<Match
     found
 }
 
-/// Moves pairs with the same key out of both sides; several of one kind stay in order.
+/// Moves pairs with the same key out of both lists. Several with one key are paired in order.
 fn pair<'a>(
     before: &mut Vec<Seen<'a>>,
     after: &mut Vec<Seen<'a>>,
@@ -186,7 +185,7 @@ fn names(message: &str) -> Vec<&str> {
     words(message).into_iter().filter(is_name).collect()
 }
 
-/// What became of a finding; `None` where it is silenced all along, or was.
+/// The change of a finding; `None` if it is silenced before and after, or gone and was silenced.
 fn change<'a>(before: Option<Seen<'a>>, after: Option<Seen<'a>>) -> Option<FindingChange<'a>> {
     let silenced = |side: Option<Seen<'a>>| side.is_some_and(|seen| seen.why.is_some());
     let said = |side: Seen<'a>| (side.finding.severity, side.finding.problem.message.as_str());

@@ -1,4 +1,4 @@
-//! What the spec says, before and after: field by field, as its author writes it.
+//! The inputs of a spec before and after: field by field, as the author writes them.
 
 use crate::analysis::{Report, Worked};
 use crate::checks::written;
@@ -8,34 +8,34 @@ use crate::quantity::{Band, Dimension, Display, UNITS, UnitExpr, significant};
 use crate::schema::{BLOCKS, FieldId, Kind};
 use crate::syntax::quoted;
 
-/// Something that the spec says otherwise than before.
+/// An input that changed.
 #[derive(Clone, PartialEq, Debug)]
 pub struct InputChange {
-    /// `master.bore`, `line flex.length`, `master` for the part that it is, `require
-    /// pedal_effort`, `allow heavy-pedal`.
+    /// The input's name: `master.bore`, `line flex.length`, `master` for its part, `require pedal_effort`,
+    /// `allow heavy-pedal`.
     pub what: String,
-    /// The part that says it, where one of the same name does before and after: every system with that part has
+    /// The field of the part that gives it, if both versions have a part of that name. Every system with the part has
     /// the change.
     pub part: Option<PartField>,
-    /// `None` where the spec does not say it.
+    /// The input before; `None` where the spec did not give it.
     pub before: Option<Said>,
     pub after: Option<Said>,
 }
 
-/// A field of a part, wherever the part is used.
+/// A field of a part, the same for all systems that use the part.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct PartField {
-    /// `slave hy_s22.bore`
+    /// The field's name: `slave hy_s22.bore`.
     pub name: String,
     /// The file that defines the part.
     pub file: FileName,
 }
 
-/// What a spec says of an input.
+/// What a spec gives for an input.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Said {
     pub text: String,
-    /// Whether the spec does not say it, and this default stands in.
+    /// Whether the spec does not give it, so that this default is assumed.
     pub assumed: bool,
 }
 
@@ -48,14 +48,14 @@ impl Said {
     }
 }
 
-/// A system with the texts that it was read from.
+/// A system with the texts from which it was read.
 #[derive(Clone, Copy)]
 pub(super) struct Speaker<'a> {
     report: &'a Report,
     worked: &'a Worked,
 }
 
-/// Longer values are told in brief.
+/// The longest value that is shown in full.
 const LONGEST_VALUE: usize = 60;
 
 /// The inputs that differ between two systems that can be read in full.
@@ -78,8 +78,8 @@ pub(super) fn changes(before: Speaker<'_>, after: Speaker<'_>) -> Vec<InputChang
     changes
 }
 
-/// What two versions of a part that may be chosen say otherwise, each field by the part's name:
-/// `slave hy_s22.bore`; and what the system itself says of the block, by the block's.
+/// What changed between two versions of a part that may be chosen. Each field has the part's name:
+/// `slave hy_s22.bore`. What the system itself gives for the block has the block's name.
 pub(super) fn of_part(
     before: (Speaker<'_>, &Component),
     after: (Speaker<'_>, &Component),
@@ -98,15 +98,15 @@ pub(super) fn of_part(
     changes
 }
 
-/// `slave hy_s22.bore`
+/// A field's name: `slave hy_s22.bore`.
 fn part_field(block: &str, part: &str, field: &str) -> String {
     format!("{block} {part}.{field}")
 }
 
 type Pair<'a> = (Option<&'a Component>, Option<&'a Component>);
 
-/// The blocks of both systems in the schema's order; lines by their labels, those without one
-/// in their order.
+/// The blocks of both systems in the schema's order. Repeated blocks are paired by their labels, those without one by
+/// their order.
 fn components<'a>(before: Speaker<'a>, after: Speaker<'a>) -> Vec<Pair<'a>> {
     let keyed = |speaker: Speaker<'a>| -> Vec<((u8, String), &'a Component)> {
         let key = |c: &Component| (c.block, c.label.clone().unwrap_or_default());
@@ -118,7 +118,7 @@ fn components<'a>(before: Speaker<'a>, after: Speaker<'a>) -> Vec<Pair<'a>> {
     pairs.into_iter().map(|(_, old, new)| (old, new)).collect()
 }
 
-/// Pairs two lists by key; what has the same key in one list, in order.
+/// Pairs two lists by key. Several with one key in a list are paired in order.
 fn paired<K: PartialEq + Clone, V>(
     before: Vec<(K, V)>,
     after: Vec<(K, V)>,
@@ -208,7 +208,7 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
     }
 }
 
-/// The default that stands in where a block does not say a field.
+/// The default that is assumed where a block does not give a field.
 fn assumed(id: FieldId, display: &Display) -> Option<Said> {
     Some(Said {
         text: id.field().default_shown(display)?,
@@ -216,7 +216,7 @@ fn assumed(id: FieldId, display: &Display) -> Option<Said> {
     })
 }
 
-/// Whether two values are the same, whatever unit they are written in.
+/// Whether two values are equal, whatever units they are written in.
 fn alike(before: Option<&Given>, after: Option<&Given>) -> bool {
     let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * a.abs().max(b.abs());
     let same = |a: &Band, b: &Band| {
@@ -249,7 +249,7 @@ impl<'a> Speaker<'a> {
         Self { report, worked }
     }
 
-    /// A value as its author writes it where that says it all; else worked out.
+    /// A value as its author wrote it, if that is all numbers and units; else the calculated value.
     fn text(self, id: FieldId, given: &Given) -> String {
         let display = &self.worked.system.display;
         match &given.value {
@@ -269,7 +269,7 @@ impl<'a> Speaker<'a> {
         }
     }
 
-    /// Whether a value stands in the part that a component takes.
+    /// Whether the part that a component takes gives a value.
     fn says_part(self, component: Option<&Component>, given: &Given) -> bool {
         let Some(part) = component.and_then(|component| component.part.as_ref()) else {
             return false;
@@ -287,7 +287,7 @@ impl<'a> Speaker<'a> {
         })
     }
 
-    /// What stands in the text, if there is nothing but numbers and units in it.
+    /// The text of a value, if it has only numbers and units.
     fn literal(self, given: &Given) -> Option<String> {
         let mut sources = std::iter::once(&self.report.source).chain(&self.report.used);
         let source = sources.find(|source| source.name == given.place.file)?;
@@ -301,7 +301,7 @@ impl<'a> Speaker<'a> {
         plain.then(|| text.split_whitespace().collect::<Vec<_>>().join(" "))
     }
 
-    /// Limits, silenced checks and choices, as they would be written.
+    /// Limits, silenced checks and choices, as a spec would write them.
     fn statements(self) -> Vec<(String, String)> {
         let system = &self.worked.system;
         let requires = system.requires.iter().map(|require| self.require(require));
@@ -341,7 +341,7 @@ fn allow(allow: &Allow) -> (String, String) {
     (what, quoted(&allow.why))
 }
 
-/// A value; with a tolerance, its limits.
+/// A value, or its limits if it has a tolerance.
 fn quantity(band: Band, unit: Option<&UnitExpr>) -> String {
     match band.is_exact() {
         true => written(band.nominal, unit),
@@ -369,7 +369,7 @@ fn curve(id: FieldId, points: &Points, display: &Display) -> String {
     }
 }
 
-/// Every digit and every point of a value, for what looks the same in brief.
+/// A value with every digit and every point, for values that look the same in brief.
 fn in_full(id: FieldId, value: &Value, display: &Display) -> String {
     let (across, up) = dimensions(id);
     let number = |value: f64, dimension: Dimension| match display.unit(dimension) {
@@ -395,7 +395,7 @@ fn in_full(id: FieldId, value: &Value, display: &Display) -> String {
     }
 }
 
-/// The dimensions of a curve; of anything else, twice its own.
+/// The two dimensions of a curve; twice the same for any other field.
 fn dimensions(id: FieldId) -> (Dimension, Dimension) {
     match id.field().kind {
         Kind::Curve { x, y } | Kind::CurveOrPeak { x, y } => (x, y),

@@ -1,5 +1,5 @@
-//! A system with choices before and after: which combinations stopped working or began to, what lost
-//! most, and which parts say something else.
+//! A system with choices before and after: which combinations stopped or began to work, which lost most, and which
+//! parts changed.
 
 use super::inputs::{self, InputChange, Speaker};
 use crate::analysis::judge::{Bench, FAILS, judge};
@@ -11,7 +11,7 @@ use crate::result;
 use crate::schema::ResultId;
 use crate::settings::Settings;
 
-/// Of more combinations than these, only how many work is compared.
+/// With more combinations, only the number that works is compared.
 const MOST_COMPARED: u64 = 100_000;
 /// How many combinations are named.
 const MOST_NAMED: usize = 10;
@@ -19,28 +19,27 @@ const MOST_NAMED: usize = 10;
 /// The least and the greatest of a result, in its internal unit.
 type Ends = (f64, f64);
 
-/// What became of the combinations of a system with choices.
+/// How the combinations of a system with choices changed.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct KitChange {
-    /// Combinations that worked and do not any more, with the first reason; at most
-    /// [`MOST_NAMED`].
+    /// Combinations that worked and no longer do, with the first reason; at most [`MOST_NAMED`].
     pub died: Vec<(String, String)>,
-    /// How many there are of these.
+    /// How many combinations stopped working.
     pub died_count: u64,
-    /// Combinations that did not work and do now; at most [`MOST_NAMED`].
+    /// Combinations that did not work and now do; at most [`MOST_NAMED`].
     pub came: Vec<String>,
-    /// How many there are of these.
+    /// How many combinations began to work.
     pub came_count: u64,
     /// Choices that are no longer offered, as `slave hy_s22`.
     pub withdrawn: Vec<String>,
     /// Choices that are new.
     pub offered: Vec<String>,
-    /// Of those that work before and after, the one that lost the largest share of its release
-    /// margin: its name, the margin in mm before and after.
+    /// The combination that lost the largest share of its release margin, of those that work before and after: its
+    /// name, the margin in mm before and after.
     pub margin: Option<(String, f64, f64)>,
-    /// The one whose pedal effort rose most: its name, the effort in N before and after.
+    /// The combination whose pedal effort rose most: its name, the effort in N before and after.
     pub heavier: Option<(String, f64, f64)>,
-    /// The one whose price rose most: its name, the price before and after.
+    /// The combination whose price rose most: its name, the price before and after.
     pub dearer: Option<(String, Money, Money)>,
     /// The results whose range changed, over the combinations that work: the range before and after, in
     /// internal units.
@@ -54,7 +53,7 @@ impl KitChange {
     }
 }
 
-/// One side, to be looked at combination by combination.
+/// The combinations of one version.
 struct KitSide<'a> {
     speaker: Speaker<'a>,
     built: Built,
@@ -87,7 +86,7 @@ impl<'a> KitSide<'a> {
     }
 }
 
-/// What matters of one combination.
+/// What is compared of one combination.
 struct Look {
     works: bool,
     margin: Option<f64>,
@@ -109,8 +108,7 @@ fn look(system: &System, bench: &mut Bench<'_>, settings: &Settings) -> Look {
     }
 }
 
-/// What changed in a kit, and what its parts say otherwise; `None` where a side has no choices, or too
-/// many.
+/// What changed in a kit, and which of its parts changed; `None` where a version has no choices, or too many.
 pub(super) fn change(
     before: (&Report, &Worked),
     after: (&Report, &Worked),
@@ -159,7 +157,7 @@ pub(super) fn change(
     Some((kit, blocks, parts))
 }
 
-/// Holds each combination against the same one of the other side.
+/// Compares each combination with the same one of the other version.
 fn pairs(
     old_side: &KitSide<'_>,
     new_side: &KitSide<'_>,
@@ -236,7 +234,7 @@ fn pairs(
     Some(())
 }
 
-/// What the parts that stay among the choices say otherwise, each by its name.
+/// The changes of the parts that both versions offer, each by its name.
 fn parts(old_side: &KitSide<'_>, new_side: &KitSide<'_>) -> Option<Vec<InputChange>> {
     let (old, new) = (old_side.space()?, new_side.space()?);
     let mut old_picker = old.picker(old_side.rebuild()?);

@@ -1,5 +1,4 @@
-//! Two versions of a spec held against each other: what was changed in it, which results moved,
-//! and which findings came and went.
+//! Compares two versions of a spec: which inputs changed, which results moved, and which findings came and went.
 
 mod findings;
 mod inputs;
@@ -19,46 +18,46 @@ use crate::model::{Bundle, Files, Source};
 use crate::solve::NotWorked;
 use std::sync::Arc;
 
-/// One file before and after, or what there is of it.
+/// One file before and after; one side may be missing.
 #[derive(Debug)]
 pub struct Comparison<'a> {
     pub before: Option<&'a Report>,
     pub after: Option<&'a Report>,
-    /// Systems in the order of the text after, then those that went.
+    /// The systems in the order of the text after, followed by those that are gone.
     pub systems: Vec<SystemChange<'a>>,
-    /// What is found in the text itself.
+    /// The findings about the text itself.
     pub findings: Vec<FindingChange<'a>>,
 }
 
-/// One system before and after; one side is missing where it came or went.
+/// One system before and after. One side is missing if the system is new or gone.
 #[derive(Debug)]
 pub struct SystemChange<'a> {
     pub before: Option<&'a Worked>,
     pub after: Option<&'a Worked>,
-    /// In the order from the pedal to the pressure plate; of a system with choices, those of the parts that may be
-    /// chosen first.
+    /// The inputs in the order from the pedal to the pressure plate. For a system with choices, those of the parts to
+    /// choose from are first.
     pub inputs: Vec<InputChange>,
-    /// What became of its combinations, where it leaves something to choose before and after.
+    /// How its combinations changed, if it leaves something to choose before and after.
     pub kit: Option<KitChange>,
-    /// What ends the pedal's travel, where that is another thing now.
+    /// What ended the pedal's travel before and after, if that changed.
     pub ended_by: Option<(EndedBy, EndedBy)>,
-    /// The results that moved, came or went, in the order of the schema.
+    /// The results that moved, appeared or disappeared, in the order of the schema.
     pub results: Vec<ResultChange>,
     /// The results with the disc worn out that moved.
     pub worn: Vec<ResultChange>,
     pub findings: Vec<FindingChange<'a>>,
 }
 
-/// Which systems are held against each other.
+/// Which systems are compared with each other.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Pairing<'a> {
-    /// Those of the same name; where each side has a single one, those two.
+    /// Systems with the same name. If each side has a single system, those two.
     ByName,
-    /// One of each side.
+    /// One named system of each side.
     These { before: &'a str, after: &'a str },
 }
 
-/// Holds one version of a file against another. A side that is `None` does not have the file.
+/// Compares two versions of a file. A side is `None` if it does not have the file.
 pub fn compare<'a>(
     before: Option<&'a Report>,
     after: Option<&'a Report>,
@@ -77,8 +76,7 @@ pub fn compare<'a>(
     }
 }
 
-/// Whether two files, all that they use and the settings that hold for them say the same: then nothing can
-/// have changed.
+/// Whether two files, all files that they use and their settings have the same texts. Then nothing can have changed.
 pub fn same_text(before: (&Arc<Source>, &dyn Files), after: (&Arc<Source>, &dyn Files)) -> bool {
     let [before, after] =
         [before, after].map(|(source, files)| Bundle::load(source.clone(), files));
@@ -93,7 +91,7 @@ pub fn same_text(before: (&Arc<Source>, &dyn Files), after: (&Arc<Source>, &dyn 
 }
 
 impl Comparison<'_> {
-    /// Whether nothing that anyone would see has changed.
+    /// Whether nothing that a user sees has changed.
     pub fn is_same(&self) -> bool {
         self.before.is_some() == self.after.is_some()
             && self.systems.iter().all(SystemChange::is_same)
@@ -106,7 +104,7 @@ impl Comparison<'_> {
         self.findings.iter().chain(of_systems)
     }
 
-    /// Whether anything is found that was not before and is at least so grave.
+    /// Whether there is a finding of at least a severity that was not there before.
     pub fn is_worse(&self, level: Severity) -> bool {
         self.all_findings().any(|change| change.is_new_at(level))
     }
@@ -118,13 +116,13 @@ impl SystemChange<'_> {
         self.inputs.is_empty() && self.is_same_otherwise()
     }
 
-    /// Whether the fields of parts are all that changed.
+    /// Whether only fields of parts have changed.
     pub fn is_told_by_parts(&self) -> bool {
         let of_parts = self.inputs.iter().all(|input| input.part.is_some());
         !self.inputs.is_empty() && of_parts && self.is_same_otherwise()
     }
 
-    /// Whether it is known that nothing but inputs changed.
+    /// Whether it is known that only inputs changed.
     fn is_same_otherwise(&self) -> bool {
         self.before.is_some() == self.after.is_some()
             && self.not_worked() == [None, None]
@@ -136,13 +134,13 @@ impl SystemChange<'_> {
             && self.findings.iter().all(FindingChange::is_same)
     }
 
-    /// The name after, or the last that it had.
+    /// The name after, or the name before if it is gone.
     pub fn name(&self) -> &str {
         let worked = self.after.or(self.before);
         worked.map_or("", |worked| &worked.system.name)
     }
 
-    /// Why the results cannot be compared, where a side has none: before, then after.
+    /// Why a side has no results to compare: before, then after.
     pub fn not_worked(&self) -> [Option<NotWorked>; 2] {
         [self.before, self.after].map(|side| {
             let worked = side.filter(|worked| worked.kit.is_none())?;
@@ -150,8 +148,8 @@ impl SystemChange<'_> {
         })
     }
 
-    /// How many combinations work, of how many that were tried, where a side leaves something to
-    /// choose: before, then after.
+    /// How many combinations work and how many were tried, for a side that leaves something to choose: before, then
+    /// after.
     pub fn combinations(&self) -> [Option<(u64, u64)>; 2] {
         [self.before, self.after].map(|side| {
             let tried = &side?.kit.as_ref()?.tried;
@@ -257,7 +255,7 @@ fn system<'a>(
     change
 }
 
-/// The findings of one side about one thing.
+/// The findings of one side about one system or about the text.
 #[derive(Default)]
 struct Side<'a> {
     report: Option<&'a Report>,
@@ -265,7 +263,7 @@ struct Side<'a> {
     allowed: Vec<&'a Allowed>,
 }
 
-/// What a report finds about one system, or about the text itself.
+/// The findings of a report about one system, or about the text itself.
 fn side<'a>(report: Option<&'a Report>, system: Option<&str>) -> Side<'a> {
     let Some(report) = report else {
         return Side::default();

@@ -5,14 +5,14 @@ use crate::quantity::Band;
 use crate::schema::{Better, ResultId};
 use crate::solve::{Outcome, Results, belongs, why_absent};
 
-/// A result that moved, came or went.
+/// A result that moved, appeared or disappeared.
 #[derive(Clone, PartialEq, Debug)]
 pub struct ResultChange {
     pub id: ResultId,
-    /// `None` where it is absent.
+    /// The value before; `None` where it is absent.
     pub before: Option<Figure>,
     pub after: Option<Figure>,
-    /// Why it is absent on the one side where it is.
+    /// Why it is absent on one of the sides.
     pub why_absent: Option<String>,
     pub way: Option<Way>,
     pub standing: Option<Standing>,
@@ -22,29 +22,29 @@ pub struct ResultChange {
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Figure {
     pub value: f64,
-    /// Its worst case over the tolerances, where the spec has any.
+    /// Its worst case over the tolerances, if the spec has any.
     pub band: Option<Band>,
 }
 
-/// Which way a result moved.
+/// In which direction a result moved.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Way {
     Better,
     Worse,
 }
 
-/// Where a result stands now, seen from the band that its tolerances gave it before.
+/// Where a result is now, compared with its tolerance band before.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Standing {
-    /// In it: a part of the old make could have come out so.
+    /// In the band: a part of the old make could have given it.
     Inside,
-    /// Out of it, but the two bands touch.
+    /// Outside the band, but the two bands touch.
     Outside,
-    /// No part of the old make could come out as any of the new one.
+    /// The bands do not touch: no part of the old make could give what a new one gives.
     Clear,
 }
 
-/// The results that moved, came or went, of two systems that are both worked out.
+/// The results that moved, appeared or disappeared between two systems that are both worked out.
 pub(super) fn changes(before: &Worked, after: &Worked) -> Vec<ResultChange> {
     let figure = |worked: &Worked, id| {
         let value = outcome(worked)?.get(id)?;
@@ -109,7 +109,7 @@ fn change(
     })
 }
 
-/// Whether the value or an end of its band is another one than before, as people read them.
+/// Whether the value or an end of its band changed as people read it.
 fn moved(after: &Worked, id: ResultId, old: Figure, new: Figure) -> bool {
     let bands_differ = match (old.band, new.band) {
         (Some(a), Some(b)) => differ(after, id, a.low, b.low) || differ(after, id, a.high, b.high),
@@ -123,7 +123,7 @@ fn differ(after: &Worked, id: ResultId, old: f64, new: f64) -> bool {
     id.shift(old, new, display).is_some()
 }
 
-/// Where the value itself stays, what its worst end does decides.
+/// The direction in which a result moved. If the value itself is unchanged, its worst end decides.
 fn way(after: &Worked, id: ResultId, old: Figure, new: Figure) -> Option<Way> {
     let better = id.spec().better;
     let worst = |figure: Figure| match (figure.band, better) {

@@ -80,7 +80,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The statements between a block's braces, by where its name stands.
+    /// The body of a block, found by the place of its name.
     fn body(&self, head: u32) -> Option<&'a Body> {
         let item = self.report.source.tree.item_before(head)?;
         let is_at = |name: &Name| item.at(name.span).start == head;
@@ -97,7 +97,7 @@ impl<'a> Writer<'a> {
         .find_map(Statement::body)
     }
 
-    /// What is known of a block that a system writes, by where its name stands.
+    /// The typed component of a block in a system's text, found by the place of the block's name.
     fn component(&self, head: u32) -> Option<&'a Component> {
         self.worked()?.system.components().find(|component| {
             component.place.file == self.report.source.name
@@ -106,17 +106,16 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// How a field stands to the block that is being written.
+/// How useful a field is for the block that is being written.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 enum Rank {
     Missing,
-    /// Another way to say what is missing.
+    /// It belongs to another way to give what is missing.
     Alternative,
     Optional,
-    /// No result or check reads it.
     /// A part or a base gives it already.
     Given,
-    /// It says what is said already.
+    /// It gives what is given already.
     Repeats,
 }
 
@@ -132,7 +131,7 @@ impl Rank {
     }
 }
 
-/// How one of several ways of saying a thing stands to what is there.
+/// The rank of a field that belongs to one of several ways of giving a thing.
 fn alternative(block: &Block, field: &str, is_there: impl Fn(&&str) -> bool) -> Rank {
     let Some((alternatives, own)) = block.way_of(field) else {
         return Rank::Optional;
@@ -165,7 +164,7 @@ fn kind_words(field: &Field) -> Option<String> {
     }
 }
 
-/// The fields that a block must have, of several ways to say a thing the one that says most.
+/// The fields that a block must have. Of several ways to give a thing it is the one that says most.
 pub fn needed_fields(block: &Block) -> Vec<&'static str> {
     let required = block
         .fields

@@ -20,18 +20,18 @@ use crate::syntax::TextRange;
 use std::cell::OnceCell;
 use writer::Writer;
 
-/// How many are offered at most.
+/// How many completions are offered at most.
 const MOST: usize = 1000;
 
-/// What may be written at an offset, likeliest first.
+/// What may be written at an offset, the likeliest first.
 pub fn completions(report: &Report, offset: u32) -> Vec<Completion> {
     completions_among(report, offset, &Vec::new)
 }
 
-/// What may be written at an offset, with the parts of files that are not used yet.
+/// What may be written at an offset, including parts of files that are not used yet.
 ///
-/// Accepted, a completion repeats nothing of what stands behind the cursor: it takes the place of
-/// what is of its own kind there, and leaves out of itself what is there already.
+/// An accepted completion repeats nothing of the text after the cursor. It replaces text of its own kind there, and
+/// leaves out what is already there.
 pub fn completions_among(report: &Report, offset: u32, shelves: Shelves<'_>) -> Vec<Completion> {
     if is_settings(&report.source.name) {
         return complete_settings(report, offset);
@@ -77,7 +77,7 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// The number at a cursor, with its point or its line: `12.9`, `7/8`.
+/// The number at a cursor, with its point or fraction: `12.9`, `7/8`.
 fn number_at(cursor: &Cursor<'_>) -> Option<TextRange> {
     let word = cursor.word_span(in_name).of(cursor.text);
     let span = cursor.word_span(|c| c.is_ascii_digit() || matches!(c, '.' | '/'));

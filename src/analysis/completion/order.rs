@@ -1,4 +1,4 @@
-//! Amounts of money, and what else in sight says.
+//! Completions for orders: amounts of money, and what other parts in sight give.
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
@@ -9,7 +9,7 @@ use crate::syntax::{ExprKind, Field, StatementKind, Value, ValueKind};
 use std::collections::BTreeMap;
 
 impl<'a> Writer<'a> {
-    /// An amount of money: behind a number the currencies, those in use first.
+    /// Completes an amount of money: after a number the currencies, those in use first.
     pub(super) fn money(&mut self, id: FieldId, head: u32, typed: &[Token<'a>]) {
         match typed {
             [.., last] if last.kind == TokenKind::Number => {
@@ -37,7 +37,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Every field of every part and block that the file sees.
+    /// Passes every field of every part and block that the file sees to `take`.
     pub(super) fn fields_in_sight(&self, take: &mut dyn FnMut(&'a Field)) {
         let report = self.report;
         let sources = std::iter::once(&report.source).chain(&report.used);

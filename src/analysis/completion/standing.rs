@@ -1,4 +1,4 @@
-//! How the parts that a block could take fare in the system around it: what works comes first, and the
+//! Ranks the parts that a block could take by how they work in the system around it. Those that work come first, the
 //! others say why they do not.
 
 use super::writer::Writer;
@@ -12,10 +12,10 @@ use crate::schema::Block;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Of more parts than these none is tried.
+/// With more parts than this none is tried.
 const MOST_TRIED: usize = 200;
 
-/// How a part fares, the best first.
+/// How well a part works, the best first.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) enum Standing {
     Works,
@@ -36,8 +36,8 @@ impl Standing {
 }
 
 impl Writer<'_> {
-    /// How each of some parts fares in the place of the statement at the cursor, with what is wrong with
-    /// it; empty where the rest of the system has mistakes.
+    /// How well each of some parts works in place of the statement at the cursor, and what is wrong with it. Empty
+    /// where the rest of the system has mistakes.
     pub(super) fn standings(
         &self,
         block: &str,
@@ -96,8 +96,7 @@ impl Writer<'_> {
         Some(standings)
     }
 
-    /// The text with a choice of the parts in the place of the statement at the cursor; a body that
-    /// stands behind it stays.
+    /// The text with a choice of the parts in place of the statement at the cursor. A body after it is kept.
     fn with_choice(&self, block: &str, parts: &[String]) -> Option<String> {
         let start = self.cursor.before.first()?.start;
         let rest = &self.cursor.text[start..];

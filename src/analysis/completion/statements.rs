@@ -1,4 +1,4 @@
-//! What may begin a statement, and what follows in one up to its values.
+//! Completions for the start of a statement and for what follows in it, up to its values.
 
 use super::fields::needed_fields;
 use super::writer::Writer;
@@ -107,7 +107,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The comparisons of a result, the one that is usual for it first.
+    /// Offers the comparisons for a result, the usual one first.
     fn comparisons(&mut self, result: &str) {
         self.take_in(|c| matches!(c, '<' | '>' | '='));
         let mut offered = [
@@ -126,7 +126,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// What a result is now, as a limit for it.
+    /// Offers a result's present value as a limit.
     fn present_value(&mut self, result: &str) {
         if self.span.start < self.span.end || !self.ends_here() {
             return;
@@ -255,8 +255,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Brings the parts that were found into the order in which they fare in the system around them,
-    /// and says of each how.
+    /// Sorts the parts found by how well they work in the system around them, and says that of each.
     fn rank(&mut self, block: &str, first: usize) {
         let names: Vec<String> = self.found[first..]
             .iter()
@@ -283,7 +282,7 @@ impl<'a> Writer<'a> {
         item
     }
 
-    /// Blocks that there are parts for.
+    /// Offers blocks for which there are parts.
     fn choosable(&mut self) {
         self.take_in_block();
         let report = self.report;
@@ -321,8 +320,8 @@ impl<'a> Writer<'a> {
         item.doc = PRICE_DOC.to_owned();
     }
 
-    /// What would be known without the statement that is being written: while that is not
-    /// whole, its system cannot be worked out.
+    /// The report without the statement that is being written. While that is incomplete, its system cannot be worked
+    /// out.
     fn without_statement(&self) -> Option<Report> {
         let start = self.cursor.before.first()?.start;
         let rest = &self.cursor.text[start..];
@@ -333,7 +332,7 @@ impl<'a> Writer<'a> {
         Some(analyse(Arc::new(source), &Used(self.report)))
     }
 
-    /// Checks that can be silenced, those that find something here first.
+    /// Offers the checks that can be silenced, those with a finding here first.
     fn checks(&mut self) {
         self.span = self.cursor.word_span(in_check);
         let before = self.cursor.before_word(self.span);
@@ -389,7 +388,7 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// The `use` of a file, behind those that are there.
+/// The edit that adds the `use` of a file after those that are there.
 fn use_of(report: &Report, path: &str) -> Edit {
     let source = &report.source;
     let ending = match source.text.contains("\r\n") {
@@ -417,13 +416,13 @@ fn use_of(report: &Report, path: &str) -> Edit {
     }
 }
 
-/// Whether a block's name is followed by a part's, and by no label that its author thinks of.
+/// Whether a block's name is followed by the name of a part, and not by a label.
 fn takes_parts(block: &str) -> bool {
     let block = Block::named(block).map(|id| &BLOCKS[id as usize]);
     block.is_none_or(|block| block.takes_parts && !block.labelled)
 }
 
-/// A block with the fields that it must have.
+/// A block with its required fields, as a snippet.
 fn block_snippet(block: &Block, from_base: bool, takes_label: bool) -> String {
     let fields = match from_base {
         true => Vec::new(),

@@ -1,4 +1,5 @@
-//! Texts in quotes: what fits the neighbor that a field meets, and what the same field says elsewhere.
+//! Completions for texts in quotes: what fits the neighbor that a field meets, and what the same field says
+//! elsewhere.
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
@@ -11,23 +12,23 @@ use std::cmp::Reverse;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// Of more combinations of a kit than these none is looked at.
+/// With more combinations of a kit than this none is examined.
 const MOST_PICKED: usize = 200;
 
-/// Of more systems that a part may be in than these none is looked at.
+/// With more systems around a part than this none is examined.
 const MOST_SYSTEMS: usize = 20;
 
-/// What the other side of a joint says.
+/// The other side of a joint.
 struct Neighbor {
     /// How the two must agree.
     agree: Agree,
-    /// The side, as a message names it.
+    /// The side's name in a message.
     name: String,
     text: String,
 }
 
 impl<'a> Writer<'a> {
-    /// What may stand between quotes, in the place of all that stands there.
+    /// Offers texts that may replace the text between quotes.
     pub(super) fn inside_quotes(&mut self, quote: Quote) {
         let Some(id) = self.text_field() else {
             return;
@@ -49,7 +50,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// A text with its quotes, where none is written yet.
+    /// Offers texts with their quotes, where none is written yet.
     pub(super) fn text(&mut self, id: FieldId, head: u32, typed: &[Token<'a>]) {
         if !typed.is_empty() {
             if self.ends_here() || self.rest().starts_with('=') {
@@ -68,7 +69,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The field whose text the cursor stands in.
+    /// The field whose text contains the cursor.
     fn text_field(&self) -> Option<FieldId> {
         let open = self.cursor.innermost()?;
         let is_part = open.head.first()?.text == "part";
@@ -81,8 +82,8 @@ impl<'a> Writer<'a> {
         (equals.is("=") && matches!(id.field().kind, Kind::Text)).then_some(id)
     }
 
-    /// The texts that a field may have, each with why, likeliest first: what its neighbor asks for, then
-    /// what is said most. `place` holds what is written there now.
+    /// The texts that a field may have, each with the reason. Those that its neighbor needs come first, then the most
+    /// common. `place` holds the text written now.
     fn known_texts(&self, id: FieldId, place: TextRange) -> Vec<(String, String)> {
         let neighbors = self.neighbors(place);
         let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
@@ -131,8 +132,8 @@ impl<'a> Writer<'a> {
         told.collect()
     }
 
-    /// What the field whose value is at a place meets, in every system that has it, as far as these say
-    /// it. A system that leaves parts to choose has a neighbor for each.
+    /// The neighbors of the field whose value is at a place, in every system that has it. A system that leaves parts
+    /// to choose has a neighbor for each.
     fn neighbors(&self, place: TextRange) -> Vec<Neighbor> {
         let mut text = self.cursor.text.to_owned();
         // Whatever is written there, the rest can be read; an empty text would be a mistake.
@@ -156,7 +157,7 @@ impl<'a> Writer<'a> {
         found
     }
 
-    /// The system that the cursor stands in; around a part those of the file that name it.
+    /// The system around the cursor; around a part, the systems of the file that name it.
     fn systems_around(&self, bundle: &Bundle) -> Vec<String> {
         if let Some(head) = self.cursor.system_head() {
             return vec![head.text.to_owned()];
@@ -185,7 +186,7 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Adds what a field meets in a system; `place` holds its value. Says whether the system has the field.
+/// Adds the neighbors of a field in a system; `place` holds the field's value. Says whether the system has the field.
 fn look(system: &System, source: &Source, place: TextRange, found: &mut Vec<Neighbor>) -> bool {
     let is_it = |side: &Side<'_>| {
         side.given().is_some_and(|given| {
@@ -222,7 +223,7 @@ fn look(system: &System, source: &Source, place: TextRange, found: &mut Vec<Neig
     has_it
 }
 
-/// Looks at the combinations that have the field: each choice once, beside the first of every other.
+/// Examines the combinations that have the field: each choice once, with the first of every other.
 fn look_in_space(space: &Space, rebuild: Rebuild<'_>, look: &mut dyn FnMut(&System) -> bool) {
     let axes = &space.axes;
     let count: usize = axes.iter().map(|axis| axis.choices.len()).sum();
@@ -251,13 +252,12 @@ fn look_in_space(space: &Space, rebuild: Rebuild<'_>, look: &mut dyn FnMut(&Syst
     }
 }
 
-/// Whether the name of a side tells its part already, as that of a fitting does.
+/// Whether the name of a side contains its part already, as that of a fitting does.
 fn tells_part(side: &str, part: &str) -> bool {
     side.split([' ', '.']).any(|word| word == part)
 }
 
-/// The names of the fields whose texts a field may have too: those that it meets, and of a port all
-/// ports.
+/// The names of the fields whose texts a field may also have: those that it meets, and for a port all ports.
 fn alike(id: FieldId) -> Vec<&'static str> {
     let is_among = |meets: &&Meets| meets.first == id || meets.second == id;
     let ports = MEETS.iter().filter(|meets| meets.agree == Agree::Ports);
@@ -274,7 +274,7 @@ fn alike(id: FieldId) -> Vec<&'static str> {
     }
 }
 
-/// A few names, and how many more there are.
+/// A few names, and the number of the others.
 fn some_of(names: &[&str]) -> String {
     const MOST: usize = 3;
     match names.len() {

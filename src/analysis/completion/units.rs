@@ -46,20 +46,20 @@ impl Writer<'_> {
         self.display().system()
     }
 
-    /// How values are shown to the author of the place.
+    /// How values are shown to the author at this place.
     pub(super) fn display(&self) -> &Display {
         let made = || self.report.display(self.worked());
         self.display.get_or_init(made)
     }
 
-    /// The unit that this author writes for a dimension, with the blank before it.
+    /// The unit that this author uses for a dimension, with a blank before it.
     pub(super) fn unit(&self, dimension: Dimension) -> String {
         let unit = self.display().unit(dimension);
         unit.map_or_else(String::new, |unit| format!(" {unit}"))
     }
 }
 
-/// Products of units that values are given in.
+/// Products of units in which values are given.
 const PRODUCTS: &[&str] = &[
     "mm^2",
     "cm^2",

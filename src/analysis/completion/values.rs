@@ -1,4 +1,4 @@
-//! What may stand behind an equals sign, or where else a value is wanted.
+//! Completions after an equals sign, or wherever else a value is needed.
 
 use super::writer::Writer;
 use crate::analysis::completion_item::CompletionKind;
@@ -94,7 +94,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// What stands in where the field is left out, and what it usually is.
+    /// Offers the default of a field and its usual value.
     fn usual_values(&mut self, id: FieldId, dimension: Dimension) {
         let display = self.display().clone();
         let present = self.span;
@@ -180,7 +180,7 @@ impl<'a> Writer<'a> {
         ));
     }
 
-    /// A point inside of a curve.
+    /// Completes a point inside a curve.
     pub(super) fn curve(&mut self, before: &[Token<'a>]) {
         let kind = self.cursor.curve_field().map(|id| id.field().kind);
         let Some(Kind::Curve { x, y } | Kind::CurveOrPeak { x, y }) = kind else {
@@ -197,7 +197,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// A unit behind a number, or a name where a value may begin.
+    /// Completes an expression: a unit after a number, or a name where a value may begin.
     pub(super) fn expression(&mut self, typed: &[Token<'a>], dimension: Option<Dimension>) {
         let present = self.span;
         // What is multiplied or divided is of no kind that the whole would tell.
@@ -236,7 +236,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// A name in the place of the operand that stands at the cursor or behind it.
+    /// Offers names in place of the operand at the cursor or after it.
     fn operand(&mut self, dimension: Option<Dimension>) {
         let present = self.span;
         // What comes behind it may stay, be it the rest of a sum or of a value.
@@ -249,8 +249,7 @@ impl<'a> Writer<'a> {
         self.span = present;
     }
 
-    /// Lets, and blocks whose fields may be named: these alone in the place of a block whose field
-    /// is named already.
+    /// Offers lets, and blocks whose fields may be named. Where a field is named already, only blocks are offered.
     fn names(&mut self, dimension: Option<Dimension>, is_path: bool) {
         let report = self.report;
         let system = self.tree();
@@ -325,20 +324,20 @@ impl<'a> Writer<'a> {
     }
 }
 
-/// Whether what is typed may be a whole value: `12 mm`, `7/8 in ± 1/32 in`, `reach`.
+/// Whether the typed text may be a whole value: `12 mm`, `7/8 in ± 1/32 in`, `reach`.
 fn is_complete(typed: &[Token<'_>]) -> bool {
     let is_end = |last: &Token<'_>| last.is("%") || last.is_word() && last.text != "to";
     typed.last().is_some_and(is_end)
 }
 
-/// Whether what is typed says how far it may be off.
+/// Whether the typed text has a tolerance.
 fn is_banded(typed: &[Token<'_>]) -> bool {
     typed
         .iter()
         .any(|token| token.is("±") || token.text == "to")
 }
 
-/// Whether the last of some words behind an equals sign can only be the name of the next field.
+/// Whether the last of some words after an equals sign can only be the name of the next field.
 fn names_a_field(typed: &[Token<'_>]) -> bool {
     match typed {
         [.., before, last] if last.is_word() => match before.kind {

@@ -1,5 +1,4 @@
-//! What the completions of a place are gathered in, and what of the text behind the cursor each
-//! takes in.
+//! Gathers the completions of a place, and decides how much of the text after the cursor each replaces.
 
 use crate::analysis::completion_item::{Completion, CompletionKind, Shelves};
 use crate::analysis::cursor::{Cursor, Quote, begins_field, in_name, in_unit};
@@ -14,10 +13,10 @@ pub(super) struct Writer<'a> {
     pub cursor: Cursor<'a>,
     /// What a completion replaces.
     pub span: TextRange,
-    /// The text in quotes that the cursor stands in; then `cursor` stands before its first quote.
+    /// The text in quotes that contains the cursor. `cursor` is then before its first quote.
     pub quote: Option<Quote>,
     pub shelves: Shelves<'a>,
-    /// How values are shown at the place, once that was asked.
+    /// How values are shown at the place, once it was needed.
     pub display: OnceCell<Display>,
     pub found: Vec<Completion>,
 }
@@ -49,21 +48,21 @@ impl<'a> Writer<'a> {
 
     // ---- what stands behind the cursor ----
 
-    /// What stands behind the span on its line, up to a comment.
+    /// The text after the span on its line, up to a comment.
     pub fn rest(&self) -> &'a str {
         let rest = &self.cursor.text[self.span.end as usize..];
         let line = rest.split(['\n', '\r', '#']).next().unwrap_or_default();
         line.trim_start_matches([' ', '\t', '\u{00A0}'])
     }
 
-    /// Whether the statement ends behind the span, or another one begins there.
+    /// Whether the statement ends after the span, or another one begins there.
     pub fn ends_here(&self) -> bool {
         let rest = self.rest();
         rest.is_empty() || rest.starts_with(['}', ',']) || begins_field(rest)
     }
 
-    /// Takes in the word that stands behind blanks where none stands at the cursor, if it is one of
-    /// these and not the beginning of the next statement.
+    /// Extends the span by a word after blanks, if there is none at the cursor. The word must be one of `takes` and
+    /// not begin the next statement.
     pub fn take_in(&mut self, takes: fn(char) -> bool) {
         let rest = self.rest();
         let is_word = |c: char| c.is_alphabetic() || matches!(c, '_' | '%' | '°' | '<' | '>');
@@ -77,7 +76,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Takes in a block's name alone, where a part's name follows.
+    /// Extends the span by a block's name alone, if a part's name follows it.
     pub fn take_in_block(&mut self) {
         let present = self.span;
         self.take_in(in_name);
@@ -87,7 +86,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// Where a piece of the text begins in it.
+    /// The offset at which a piece of the text begins.
     pub fn start_of(&self, rest: &str) -> usize {
         let line = &self.cursor.text[self.span.end as usize..];
         let blanks = line.trim_start_matches([' ', '\t', '\u{00A0}']);
@@ -95,8 +94,8 @@ impl<'a> Writer<'a> {
         self.cursor.text.len() - blanks.len()
     }
 
-    /// Takes in the quantity that stands at the cursor or behind blanks: number, fraction, unit.
-    /// Says whether what is left behind it ends the value, or goes on with the rest of one.
+    /// Extends the span by the quantity at the cursor or after blanks: number, fraction, unit. Says whether the rest
+    /// ends the value or goes on with the rest of one.
     pub fn take_in_quantity(&mut self) -> bool {
         let rest = self.rest();
         if self.ends_here() {
@@ -128,15 +127,15 @@ impl<'a> Writer<'a> {
         self.report.worked(self.tree()?)
     }
 
-    /// Whether something is what is being typed at the cursor.
+    /// Whether a span is the text being typed at the cursor.
     pub fn is_typed(&self, span: Span) -> bool {
         let range = self.report.source.range(span);
         range.touches(self.cursor.offset as u32)
     }
 }
 
-/// How far one operand goes, or the rest of one: `7/8 in`, `/8 in`, `150 mm`, `reach`,
-/// `master.bore`. Nothing where something else stands.
+/// The length of an operand, or of the rest of one: `7/8 in`, `/8 in`, `150 mm`, `reach`, `master.bore`. Zero where
+/// the text is something else.
 fn quantity_end(text: &str) -> usize {
     let sign = usize::from(text.starts_with('-'));
     let number = |from: usize| {

@@ -1,4 +1,4 @@
-//! The readings that may be taken on a car, and those that are given outside of a spec.
+//! The readings that may be taken on a car, and readings given outside of a spec.
 
 use super::super::{Worked, meant};
 use crate::diagnose::{READINGS, Reading, Taken, Value, Visit, readings_with};
@@ -13,12 +13,12 @@ use std::sync::Arc;
 /// A reading that may be taken on a car.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Askable {
-    /// Which one.
+    /// The kind of reading.
     pub reading: Reading,
-    /// What it is and how it is taken.
+    /// What it is and how to take it.
     pub how: String,
-    /// What is read at full pedal with nothing wrong, in the author's unit; the words to choose from where it is
-    /// said in words; empty where nothing is worked out.
+    /// The reading at full pedal on a healthy car, in the author's unit. For a reading in words, the words to choose
+    /// from. Empty if nothing is calculated.
     pub right: String,
 }
 
@@ -55,7 +55,7 @@ pub fn askable(worked: &Worked) -> Vec<Askable> {
         .collect()
 }
 
-/// How a reading is taken on the car of a system, with the force to press with where there is one.
+/// How to take a reading on the car of a system, with the force to press with if there is one.
 pub(super) fn how_taken(worked: &Worked, display: &Display, reading: Reading) -> String {
     let doc = reading.kind().field.field().doc;
     let outcome = worked.outcome.as_deref().ok();
@@ -69,7 +69,7 @@ pub(super) fn how_taken(worked: &Worked, display: &Display, reading: Reading) ->
     }
 }
 
-/// The block that a system lacks for a reading: `master`. `None` where the reading can be taken.
+/// The block that a system lacks for a reading, such as `master`. `None` if the reading can be taken.
 fn lacks(system: &System, reading: Reading) -> Option<String> {
     let lacking = |way: &Vec<Need>| {
         let is_lacking =
@@ -83,7 +83,7 @@ fn lacks(system: &System, reading: Reading) -> Option<String> {
         .then_some(first)
 }
 
-/// Why a reading cannot be taken on the car of a system, as a sentence; `None` where it can.
+/// Why a reading cannot be taken on the car of a system, as a sentence; `None` if it can.
 pub fn not_on_this_car(worked: &Worked, reading: Reading) -> Option<String> {
     let block = lacks(&worked.system, reading)?;
     Some(format!(
@@ -93,7 +93,7 @@ pub fn not_on_this_car(worked: &Worked, reading: Reading) -> Option<String> {
     ))
 }
 
-/// A reading as a command line gives it: `slave_travel=0.45 in`, its value written as a spec would.
+/// A reading in the form of a command line: `slave_travel=0.45 in`, with its value as in a spec.
 ///
 /// # Errors
 /// What is wrong with it, as a sentence.
@@ -160,7 +160,7 @@ pub fn read_reading(text: &str) -> Result<Taken, String> {
     }
 }
 
-/// A value as its author may write it.
+/// An example of a value for a reading.
 fn example(reading: Reading) -> &'static str {
     use Dimension as D;
     match (reading.kind().field.field().kind, reading.dimension()) {

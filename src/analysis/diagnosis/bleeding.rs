@@ -1,12 +1,12 @@
-//! How a car is bled, step by step, each with the number to look for.
+//! The steps of bleeding a car, each with the number to look for.
 
 use super::super::Worked;
 use crate::diagnose::BleedingPlan;
 use crate::field;
 use crate::quantity::Dimension;
 
-/// The steps of bleeding the car of a system, whatever air is in it, with its values written by `show`, for paper: what
-/// the slave does afterwards is not among them. `None` for a car without fluid.
+/// The steps of bleeding the car of a system, for paper, with values written by `show`. They hold for any amount of
+/// air, and leave out what the slave does afterwards. `None` for a car without fluid.
 pub fn bleeding_on_paper(
     worked: &Worked,
     show: impl Fn(f64, Dimension) -> String,
@@ -30,7 +30,7 @@ pub(super) fn bleeding_steps(
     steps
 }
 
-/// Common practice, no source; the numbers are the car's own.
+/// The steps before the final reading. Common practice, no source; the numbers are those of the car.
 fn steps_before_reading(
     worked: &Worked,
     plan: &BleedingPlan,

@@ -1,4 +1,4 @@
-//! Fault-finding for every face: readings from a spec and from elsewhere, and what they say in words.
+//! Fault-finding for every face: readings from a spec and from elsewhere, and what they mean in words.
 
 mod asked;
 mod bleeding;
@@ -13,7 +13,7 @@ use crate::check_id::CheckId;
 use crate::diagnose::{Diagnosis, Reading, Taken, Visit, diagnose_visits};
 use crate::finding::Severity;
 
-/// What the readings of a system say, with more of them put into its last visit. `None` where the system is not
+/// The diagnosis of a system's readings, with `more` readings added to its last visit. `None` where the system is not
 /// worked out, or nothing was read.
 pub fn diagnosis(worked: &Worked, more: &[Taken]) -> Option<Diagnosis> {
     let outcome = worked.outcome.as_deref().ok()?;
@@ -35,7 +35,7 @@ pub fn has_readings(worked: &Worked) -> bool {
     visits.any(|visit| visit.fields.iter().any(Option::is_some))
 }
 
-/// Whether something else is wrong with systems than that a clutch drags as measured.
+/// Whether systems have errors other than that a clutch drags as measured.
 pub fn has_other_errors(report: &Report, systems: &[&Worked]) -> bool {
     systems.iter().any(|worked| {
         report.findings_of(worked).any(|finding| {
@@ -44,7 +44,7 @@ pub fn has_other_errors(report: &Report, systems: &[&Worked]) -> bool {
     })
 }
 
-/// What a visit says on which one number was read at full pedal and nothing else, whatever the spec itself has read.
+/// The diagnosis of a visit with a single number, read at full pedal. The spec's own readings are ignored.
 pub fn told_of_one(worked: &Worked, reading: Reading, number: f64) -> Option<VisitTold> {
     let outcome = worked.outcome.as_deref().ok()?;
     let visit = Visit {

@@ -1,4 +1,4 @@
-//! What the readings of a visit say, in plain words and in the author's units.
+//! The diagnosis of a visit in plain words and in the author's units.
 
 use super::super::Worked;
 use super::asked::{how_taken, not_on_this_car};
@@ -10,87 +10,87 @@ use crate::diagnose::{
 };
 use crate::quantity::{Dimension, Display};
 
-/// What the readings of a visit say.
+/// The diagnosis of a visit in words.
 #[derive(Clone, PartialEq, Debug)]
 pub struct VisitTold {
     /// Its label in the spec; `None` for readings without one.
     pub label: Option<String>,
     /// Whether the clutch drags as measured.
     pub drags: bool,
-    /// What follows from all of it, the gravest first: sentences.
+    /// The conclusions, the gravest first, as sentences.
     pub verdict: Vec<String>,
-    /// What was measured against what is worked out.
+    /// The readings beside their calculated values.
     pub readings: Vec<ReadingLine>,
-    /// What changed since the visit before: sentences.
+    /// What changed since the previous visit, as sentences.
     pub changes: Vec<String>,
-    /// What explains all readings, the likeliest first; where nothing does, what nearly does.
+    /// The faults that explain all readings, the likeliest first; if none does, those that nearly do.
     pub causes: Vec<Cause>,
     /// Whether the causes explain all readings.
     pub explains: bool,
-    /// Two faults that explain them together, where no single one does, the likeliest first.
+    /// Pairs of faults that explain the readings together, if no single one does, the likeliest first.
     pub pairs: Vec<String>,
-    /// What is ruled out, by the reading that speaks against it.
+    /// The faults that are ruled out, by the reading that rules them out.
     pub ruled_out: Vec<(String, Vec<String>)>,
-    /// What to measure next, the reading that tells most first.
+    /// What to measure next, the most telling reading first.
     pub next: Vec<Next>,
-    /// What cures the causes, the first to do first.
+    /// The cures of the causes, in the order in which to do them.
     pub cures: Vec<Cure>,
-    /// What to know before the cures: sentences.
+    /// What to know before the cures, as sentences.
     pub before_cures: Vec<String>,
     /// What to be careful of.
     pub cautions: Vec<&'static str>,
 }
 
-/// A reading beside what is worked out.
+/// A reading beside its calculated value.
 #[derive(Clone, PartialEq, Debug)]
 pub struct ReadingLine {
-    /// Its name in plain words, and the visit that it is from where that is an earlier one: `slave travel
-    /// (first_call)`.
+    /// Its name in plain words, with its visit if that is an earlier one: `slave travel (first_call)`.
     pub name: String,
     /// What was measured.
     pub measured: String,
-    /// What is worked out; a dash where nothing is.
+    /// The calculated value; a dash if there is none.
     pub worked_out: String,
-    /// `agrees`, or by how much it is more or less; empty where nothing can be said.
+    /// `agrees`, or by how much the reading is more or less; empty if that is not known.
     pub off: String,
 }
 
-/// A fault that explains what was read.
+/// A fault that explains the readings.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Cause {
     /// What is wrong, with its size: `there is air in the fluid (0.83 cc)`.
     pub words: String,
-    /// Whether the readings cannot tell it from the first, which is equal to itself.
+    /// Whether the readings cannot tell it from the first cause. The first is equal to itself.
     pub is_equal: bool,
 }
 
 /// A reading to take next.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Next {
-    /// Which one.
+    /// The kind of reading.
     pub reading: Reading,
-    /// How it is taken.
+    /// How to take it.
     pub how: String,
-    /// What is read, and the faults that it then is: those that the reading cannot tell apart stand together.
+    /// Possible values, each with the faults that it would mean. Faults that the reading cannot tell apart share a
+    /// value.
     pub values: Vec<(String, Vec<String>)>,
 }
 
-/// How a fault is confirmed and cured.
+/// How to confirm and cure a fault.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Cure {
     /// The fault's name: `air`.
     pub of: String,
-    /// Sentences, in the order in which they are done.
+    /// Sentences, in the order in which to do them.
     pub steps: Vec<String>,
 }
 
-/// What a visit without a label is called among others.
+/// The name of a visit without a label among others.
 const UNLABELLED: &str = "the visit without a label";
 
-/// How many faults that the readings cannot tell apart have their cures told.
+/// The most faults with equal standing for which cures are told.
 const CURED: usize = 3;
 
-/// What the readings of a visit say.
+/// Puts the diagnosis of a visit into words.
 pub fn told(worked: &Worked, visit: &VisitReport) -> VisitTold {
     let display = &display_for(visit, &worked.system.display);
     let teller = Teller {
@@ -177,7 +177,7 @@ impl<'a> Teller<'a> {
         said
     }
 
-    /// Which earlier visits the readings are held together with.
+    /// The earlier visits whose readings are used too, as a sentence.
     fn held_together(&self) -> Option<String> {
         let mut labels: Vec<&str> = Vec::new();
         for (_, label) in &self.visit.carried {
@@ -194,13 +194,13 @@ impl<'a> Teller<'a> {
         })
     }
 
-    /// Whether nothing was read from which anything could follow.
+    /// Whether there is no reading from which anything could follow.
     fn is_unread(&self) -> bool {
         let mut taken = self.visit.taken.iter();
         taken.all(|taken| taken.reading == Reading::PedalTravel)
     }
 
-    /// The readings of the spec that this car has no part for, each as a sentence.
+    /// The readings for which this car has no part, each as a sentence.
     fn left_out(&self) -> Vec<String> {
         let mut visits = self.worked.system.measured();
         let Some(component) = visits.find(|visit| visit.label == self.visit.label) else {
@@ -214,7 +214,7 @@ impl<'a> Teller<'a> {
             .collect()
     }
 
-    /// Whether the disc comes free, as far as the readings say.
+    /// Whether the disc is released, as far as the readings show.
     fn frees(&self) -> String {
         let visit = self.visit;
         let frees = visit.taken.iter().find_map(|taken| match taken.value {
@@ -431,7 +431,7 @@ impl<'a> Teller<'a> {
         (before, cures.collect(), cautions)
     }
 
-    /// How a fault is confirmed and cured, with the numbers to look for.
+    /// How to confirm and cure a fault, with the numbers to look for.
     fn steps(&self, fault: FaultId) -> Vec<String> {
         let row = fault.fault();
         let mut steps = Vec::new();
@@ -480,7 +480,7 @@ fn way(value: f64, expected: f64) -> &'static str {
     }
 }
 
-/// Words that begin a sentence.
+/// A sentence's words with a capital letter at the start.
 fn capital(words: &str) -> String {
     let mut letters = words.chars();
     let first = letters.next().into_iter().flat_map(char::to_uppercase);

@@ -1,4 +1,4 @@
-//! What follows from a place in the chain.
+//! What follows in the chain from the value at a place.
 
 use super::{Seen, Worked};
 use crate::checks::{Bound, LIMITS, ResultLimit, least_rating};
@@ -11,8 +11,8 @@ use crate::settings::Settings;
 use crate::solve::{Outcome, belongs, why_absent};
 use std::fmt::Write;
 
-/// What follows from a field by itself in the system that it is seen in: the area of a bore with what
-/// presses on it, and how far the result that the field bounds is from it.
+/// What follows from a field alone in the system through which it is seen. For a bore it is the area and the load on
+/// it. For a field that bounds a result it is the distance between the two.
 pub(super) fn what_follows(
     out: &mut String,
     id: FieldId,
@@ -69,7 +69,7 @@ pub(super) fn what_follows(
     let _ = writeln!(out, "| {title} | |\n|:--|--:|\n{rows}");
 }
 
-/// Whether a bound is what a field says, in the component that it is seen in.
+/// Whether a bound is given by a field of this component.
 fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
     match limit.bound {
         Bound::LeftOf(field) => field == id,
@@ -79,7 +79,7 @@ fn is_bound_by(limit: &ResultLimit, id: FieldId, seen: Seen<'_>) -> bool {
     }
 }
 
-/// What the tolerances of the spec make of a result.
+/// The effect of the spec's tolerances on a result.
 pub(super) fn band(worked: &Worked, id: ResultId) -> String {
     match worked.shown_worst(id) {
         Some([low, high]) => format!(", {low} to {high}"),
@@ -87,7 +87,7 @@ pub(super) fn band(worked: &Worked, id: ResultId) -> String {
     }
 }
 
-/// The area that a bore makes, and the pressure on it at full pedal, if the field is a bore.
+/// The area of a bore and the pressure on it at full pedal, if the field is a bore.
 fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Option<f64>)> {
     let number = |id| seen.component.given(id).and_then(Given::number);
     let area = if [field!(master.bore), field!(slave.bore), field!(line.bore)].contains(&id) {

@@ -1,10 +1,10 @@
-//! What the readings of a visit say, where a `measured` stands.
+//! The diagnosis of a visit, for the hover of a `measured` block.
 
 use super::Seen;
 use crate::analysis::diagnosis::{VisitTold, diagnosis, told};
 use std::fmt::Write;
 
-/// What was measured against what is worked out, what explains it, and what to measure next; `None` where the system
+/// The readings beside their calculated values, what explains them, and what to measure next; `None` where the system
 /// is not worked out.
 pub(super) fn visit(seen: Seen<'_>) -> Option<String> {
     let visit = told_of(seen)?;

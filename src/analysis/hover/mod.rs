@@ -1,4 +1,4 @@
-//! What is known about a place, as a reader wants it: Markdown.
+//! What is known about a place, in Markdown for a reader.
 
 mod follows;
 mod measured;
@@ -26,16 +26,15 @@ use std::fmt::Write;
 use steps::{moved_by_block, one_step_each_way};
 use values::{unit_markdown, unit_of, value_in_brief, value_in_full};
 
-/// The systems of other files that use a part, which is given by the place of its name: their
-/// files and names.
+/// The systems of other files that use a part: their files and names. The part is given by the place of its name.
 pub type UsersElsewhere<'a> = &'a dyn Fn(&Place) -> Vec<(FileName, String)>;
 
-/// What is known about what stands at an offset.
+/// What is known about the thing at an offset.
 pub fn hover(report: &Report, offset: u32) -> Option<Hover> {
     hover_among(report, offset, &|_| Vec::new())
 }
 
-/// What is known about what stands at an offset, among other files.
+/// What is known about the thing at an offset, with the other files.
 pub fn hover_among(report: &Report, offset: u32, elsewhere: UsersElsewhere<'_>) -> Option<Hover> {
     if is_settings(&report.source.name) {
         return hover_settings(report, offset);
@@ -68,15 +67,15 @@ struct Writer<'a> {
     resolver: Resolver<'a>,
     spot: Spot<'a>,
     resolved: Option<Resolved<'a>>,
-    /// The system that it is seen through.
+    /// The system through which it is seen.
     system: Option<&'a syntax::System>,
     elsewhere: UsersElsewhere<'a>,
 }
 
-/// More systems than this are only counted.
+/// The most systems that are named; more are only counted.
 const MOST_USERS: usize = 12;
 
-/// A component at a place, and the system that it is seen in.
+/// A component at a place, and the system through which it is seen.
 #[derive(Clone, Copy)]
 struct Seen<'a> {
     worked: &'a Worked,
@@ -130,8 +129,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// The block, the field, the result or the check that a place names, by the name under which the words
-    /// of the trade know it.
+    /// The block, field, result or check named at a place, by the name under which the table of words has it.
     fn explained(&self) -> Option<String> {
         match self.spot.what {
             What::BlockName(name) => Some(name.text.clone()),
@@ -153,14 +151,14 @@ impl<'a> Writer<'a> {
 
     // ---- where ----
 
-    /// The block's name that a place stands in, be it a block's or a part's.
+    /// The name of the block or of the part's block around a place.
     fn block_name(&self) -> Option<&'a str> {
         let block = self.spot.block.map(|block| &block.block);
         let name = block.or(self.spot.part.map(|part| &part.block))?;
         Some(&name.text)
     }
 
-    /// The component that a place stands in: of its system, or of the first that uses its part.
+    /// The component around a place, in its system or in the first system that uses its part.
     fn seen(&self) -> Option<Seen<'a>> {
         if let Some(block) = self.spot.block {
             let worked = self.report.worked(self.spot.system?)?;
@@ -178,8 +176,8 @@ impl<'a> Writer<'a> {
         Some(Seen { worked, component })
     }
 
-    /// What is shown of a component's system. Where that is from before a mistake, it is said, and
-    /// the component is the one of then.
+    /// The component as its system is shown. If the results are from before a mistake, the hover says so, and the
+    /// component is the one of that time.
     fn before(&self, out: &mut String, seen: Seen<'a>) -> Seen<'a> {
         let shown = self.shown(out, seen.worked);
         let now = seen.component;
@@ -193,7 +191,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// What is shown of a system. Where that is from before a mistake, it is said.
+    /// The results of a system that are shown. If they are from before a mistake, the hover says so.
     fn shown(&self, out: &mut String, worked: &'a Worked) -> &'a Worked {
         let located = self.report.located(worked.system.place.span);
         let Some(shown) = located.map(Located::shown) else {
@@ -208,7 +206,7 @@ impl<'a> Writer<'a> {
 
     // ---- fields ----
 
-    /// How values are shown to the author of the place.
+    /// How values are shown to the author at the place.
     fn display(&self) -> Display {
         let worked = self.system.and_then(|system| self.report.worked(system));
         self.report.display(worked)
@@ -244,7 +242,7 @@ impl<'a> Writer<'a> {
         Some(out)
     }
 
-    /// What a field is given as, and where, if that is in another file.
+    /// The given value of a field, and where it is given, if that is in another file.
     fn given(&self, out: &mut String, id: FieldId, given: &Given, worked: Option<&Worked>) {
         let own = Display::default();
         let display = worked.map_or(&own, |worked| &worked.system.display);
@@ -255,7 +253,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    /// A field of a part whose user says something else.
+    /// A field of a part for which a user of the part gives another value.
     fn overridden(
         &self,
         out: &mut String,
@@ -539,7 +537,7 @@ fn field_head(id: FieldId) -> String {
     format!("**`{}`** · {kind}\n\n{}\n\n", id.path(), field.doc)
 }
 
-/// What cars that work have, where that is known.
+/// The usual values in cars that work, if they are known.
 fn usual(out: &mut String, id: FieldId, display: &Display) {
     if let Some(row) = Typical::of(id) {
         let _ = writeln!(out, "Usually {} (*{}*).\n", row.words(display), row.source);
@@ -558,7 +556,7 @@ fn default_and_source(out: &mut String, id: FieldId, display: &Display) {
     let _ = writeln!(out, "*{}*", field.source);
 }
 
-/// An author's own text, so that Markdown shows it as it is.
+/// An author's text, escaped so that Markdown shows it unchanged.
 pub(in crate::analysis) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {

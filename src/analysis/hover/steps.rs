@@ -1,4 +1,4 @@
-//! What one step up and one step down of a value does.
+//! The effect of changing a value by one step up and one step down.
 
 use super::{Seen, Worked};
 use crate::checks::{COMMON_BORES, bore_named, is_inch_size, written};
@@ -19,8 +19,8 @@ struct Step {
     system: System,
 }
 
-/// The results that move most when a field is changed by one step, with the next size down and up: of a
-/// bore the next that is commonly made, of all else about a twentieth.
+/// The results that move most when a field is changed by one step up and down. For a bore a step is the next commonly
+/// made size, for any other field about a twentieth.
 pub(super) fn one_step_each_way(out: &mut String, id: FieldId, seen: Seen<'_>, name_it: bool) {
     let Some(now) = seen.outcome() else {
         return;
@@ -66,7 +66,7 @@ pub(super) fn one_step_each_way(out: &mut String, id: FieldId, seen: Seen<'_>, n
     );
 }
 
-/// The results that some value of a block moves when it is changed by one step, what moves most first.
+/// The results that move when a value of a block is changed by one step, the largest change first.
 pub(super) fn moved_by_block(seen: Seen<'_>) -> Vec<ResultId> {
     let Some(now) = seen.outcome() else {
         return Vec::new();
@@ -100,7 +100,7 @@ struct Cells<'a> {
 
 struct Row {
     text: String,
-    /// Whether anything in it differs as it is shown.
+    /// Whether any value differs as it is shown.
     moves: bool,
 }
 
@@ -213,7 +213,7 @@ fn with_value(
     })
 }
 
-/// Which line of the system a component is.
+/// The number of the line of the system that a component is.
 fn line_of(system: &System, component: &Component) -> Option<usize> {
     system
         .lines
@@ -221,7 +221,7 @@ fn line_of(system: &System, component: &Component) -> Option<usize> {
         .position(|line| line.place == component.place)
 }
 
-/// The next commonly made bores of the same habit, inch or metric.
+/// The next commonly made bores in the same system of units, inch or metric.
 fn next_bores(present: f64) -> Vec<f64> {
     let kept = || {
         COMMON_BORES
@@ -236,7 +236,7 @@ fn next_bores(present: f64) -> Vec<f64> {
     below.into_iter().chain(above).collect()
 }
 
-/// About a twentieth down and up, to a round number in the author's unit.
+/// The values about a twentieth below and above, rounded in the author's unit.
 fn next_values(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
     if unit.is_some_and(UnitExpr::has_offset) {
         return Vec::new();
@@ -258,8 +258,7 @@ fn next_values(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
         .collect()
 }
 
-/// A number as it is read back from what is shown of it: sixteenths are written as fractions, all else
-/// with four digits.
+/// A number as it is read back from its text: sixteenths are written as fractions, everything else with four digits.
 fn as_written(number: f64) -> f64 {
     if number == 0.0 || (number * 16.0).fract() == 0.0 {
         return number;
@@ -268,7 +267,7 @@ fn as_written(number: f64) -> f64 {
     (number * steps).round() / steps
 }
 
-/// The nearest of 1, 2 and 5 times a power of ten, from below.
+/// The largest of 1, 2 and 5 times a power of ten that is not above a number.
 fn round_step(about: f64) -> f64 {
     let power = 10f64.powf(about.log10().floor());
     let times = about / power;

@@ -1,4 +1,4 @@
-//! A system in brief: its verdict first, then the numbers that decide.
+//! A system in brief: the verdict first, then the numbers that decide.
 
 use super::escape;
 use super::follows::band;
@@ -18,8 +18,7 @@ const ROWS: &[(&str, ResultId)] = &[
     ("Left for disc wear", result!(wear_reserve)),
 ];
 
-/// The verdict, up to the first blank line; then the system's name and title, the rows, and every
-/// value that is assumed.
+/// The verdict, followed by a blank line. Then the system's name and title, the rows, and every assumed value.
 pub(super) fn system(report: &Report, tree: &syntax::System, located: &Located) -> String {
     let system = &located.system;
     let worked = located.shown().worked;

@@ -9,7 +9,7 @@ use crate::schema::{FieldId, Kind};
 use crate::syntax::{self, quoted};
 use std::fmt::Write;
 
-/// What a value says, as Markdown.
+/// A value in full, as Markdown.
 pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> String {
     let dimension = dimension_of(id);
     let unit = display.unit(dimension);
@@ -49,7 +49,7 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
     }
 }
 
-/// What a value says, in the cell of a table.
+/// A value in the cell of a table.
 pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> String {
     let dimension = dimension_of(id);
     match &given.value {
@@ -73,7 +73,7 @@ pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> S
     }
 }
 
-/// The dimension of a field's value, of a window's ends, of a curve's height.
+/// The dimension of a field's value. For a window it is that of its ends, for a curve that of its height.
 fn dimension_of(id: FieldId) -> Dimension {
     match id.field().kind {
         Kind::Quantity(dimension) | Kind::Window(dimension) => dimension,
@@ -102,7 +102,7 @@ fn peak(points: &Points) -> Option<(f64, f64)> {
         .reduce(|best, point| if point.1 > best.1 { point } else { best })
 }
 
-/// The unit that a value is written in, of those written plainly.
+/// The unit of a value that is written as a plain quantity.
 pub(super) fn unit_of(value: &syntax::Value) -> Option<&UnitExpr> {
     let (syntax::ValueKind::Plain(expr) | syntax::ValueKind::Tolerance { nominal: expr, .. }) =
         &value.kind
@@ -115,7 +115,7 @@ pub(super) fn unit_of(value: &syntax::Value) -> Option<&UnitExpr> {
     }
 }
 
-/// A unit, and what a quantity in it is in the other system.
+/// A unit in full, and a quantity in it converted to the other system.
 pub(super) fn unit_markdown(number: f64, unit: &UnitExpr) -> String {
     let dimension = unit.dimension();
     let mut out = format!("**`{unit}`** · {dimension}\n\n{}\n\n", unit_words(unit));

@@ -1,5 +1,5 @@
-//! A system that leaves something to choose: every combination worked out and checked by
-//! itself, and what they have in common put into words.
+//! A system that leaves something to choose. Every combination is worked out and checked, and what they have in
+//! common is put into words.
 
 mod pick;
 mod prices;
@@ -22,17 +22,17 @@ use crate::settings::Settings;
 use crate::solve::NotWorked;
 use tally::{Key, Seen, Tally};
 
-/// All that is known of a system that leaves something to choose. It holds no place in the text, so
-/// that it stays as it is while the text around it grows.
+/// Everything known of a system that leaves something to choose. It holds no place in the text, so that edits around
+/// the system do not change it.
 #[derive(PartialEq, Debug)]
 pub struct Kit {
     /// What there is to choose from.
     pub labels: Labels,
-    /// How many there are.
+    /// How many combinations there are.
     pub count: u64,
-    /// What came of those that were tried.
+    /// The results of the combinations that were tried.
     pub tried: Tried,
-    /// What was found in them, the worst first.
+    /// The findings in them, the worst first.
     pub groups: Vec<Group>,
 }
 
@@ -41,24 +41,24 @@ pub struct Kit {
 pub struct Group {
     /// The check that finds something.
     pub check: &'static Check,
-    /// The severity of what it finds, as the settings have it.
+    /// The severity of its findings, under the settings.
     pub severity: Severity,
     /// How many of the combinations that were tried raise it.
     pub count: u64,
-    /// How many of how many, and what they share, as a part of a sentence.
+    /// How many of how many combinations raise it, and what they share, as a part of a sentence.
     pub words: String,
 }
 
-/// A kit and what is to be said about it.
+/// A kit and its findings.
 pub(super) struct Judged {
     pub kit: Option<Kit>,
     pub findings: Vec<Finding>,
     pub allowed: Vec<Allowed>,
-    /// Which of the system's own allows silenced something in any of the combinations.
+    /// For each of the system's own allows, whether it silenced something in any combination.
     pub used: Vec<bool>,
 }
 
-/// Works out all combinations, or as many as may be.
+/// Works out all combinations, or as many as `work` allows.
 pub(super) fn judge_kit(
     system: &System,
     space: Space,
@@ -161,7 +161,7 @@ fn too_many(system: &System, space: &Space, count: Option<u64>) -> Option<Findin
     Some(Finding::new(problem, Some(system)))
 }
 
-/// Which combinations are tried: all, or some spread evenly over them.
+/// The combinations that are tried: all, or some spread evenly over them.
 #[derive(Clone, Copy)]
 struct Samples {
     all: u64,
@@ -234,7 +234,7 @@ fn tally_all(
     tally
 }
 
-/// Puts what is common to many combinations into words.
+/// Puts into words what many combinations have in common.
 struct Speaker<'a> {
     system: &'a System,
     space: &'a Space,
@@ -245,8 +245,7 @@ struct Speaker<'a> {
 }
 
 impl Speaker<'_> {
-    /// A finding that stands for all combinations that have it; its numbers are those of the
-    /// first.
+    /// A finding that represents all combinations that have it. Its numbers are those of the first.
     fn finding(&self, key: &Key, seen: &Seen, allow: Option<usize>) -> Option<Finding> {
         let mut picker = self.space.picker(self.rebuild);
         let combination = picker.pick(seen.first);
@@ -279,7 +278,7 @@ impl Speaker<'_> {
         allow.map(|allow| allow.why.clone()).unwrap_or_default()
     }
 
-    /// What they share, and the one whose numbers are given.
+    /// What the combinations share, and the one whose numbers are given.
     fn common_and_first(&self, seen: &Seen) -> String {
         let first = self.space.name_of(seen.first);
         match seen.counts.all {
@@ -292,7 +291,7 @@ impl Speaker<'_> {
         together::words(self.space, &self.tally.tried, &seen.counts, self.tally.of())
     }
 
-    /// Where to show it: at the one part that they share, but not at one of several.
+    /// Where the finding is shown: at the part that they share, unless they share several.
     fn place(&self, place: Place, seen: &Seen) -> Place {
         for (axis, (axis_at, counts)) in self
             .space
@@ -311,7 +310,7 @@ impl Speaker<'_> {
         place
     }
 
-    /// The edit that takes the one part out of the choice with which every combination fails.
+    /// The edit that removes a part from the choice, if every combination with it fails.
     fn leave_out(&self, seen: &Seen) -> Option<(Place, String, String)> {
         for (axis, (counts, tried)) in self
             .space
@@ -342,7 +341,7 @@ impl Speaker<'_> {
         None
     }
 
-    /// What is wrong with combinations that could not be worked out.
+    /// The finding for combinations that could not be worked out.
     fn unsound(&self) -> Option<Finding> {
         let seen = self.tally.unsound.as_ref()?;
         let picker = self.space.picker(self.rebuild);

@@ -6,10 +6,10 @@ use crate::quantity::nearest;
 /// A part that is picked: the block's name and the part's.
 pub type Pick = (String, String);
 
-/// The combination that some picks make, as a system with nothing left to choose.
+/// The combination of some picks, as a system with nothing left to choose.
 ///
 /// # Errors
-/// What is picked that cannot be, or not picked that must be, as a sentence.
+/// A pick that is not possible or one that is missing, as a sentence.
 pub(in crate::analysis) fn picked(
     built: Built,
     rebuild: Rebuild<'_>,
@@ -45,15 +45,15 @@ pub(in crate::analysis) fn picked(
     })
 }
 
-/// That a system has no choices to pick from.
+/// The message that a system has no choices to pick from.
 pub(in crate::analysis) fn nothing_to_choose(system: &str) -> String {
     format!("`{system}` leaves nothing to choose")
 }
 
-/// Which choice of each axis is picked; `None` of an axis that nothing is picked of.
+/// The picked choice of each axis; `None` for an axis without a pick.
 ///
 /// # Errors
-/// What is picked that cannot be, as a sentence.
+/// A pick that is not possible, as a sentence.
 pub(in crate::analysis) fn chosen(
     system: &str,
     space: &Space,

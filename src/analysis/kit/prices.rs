@@ -1,24 +1,24 @@
-//! What the combinations of a kit cost.
+//! The prices of the combinations of a kit.
 
 use crate::quantity::Money;
 
-/// The least and the most that combinations cost in one currency, and where.
+/// The least and the highest price of combinations in one currency, and where each occurs.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct PriceRange {
     /// The least price.
     pub low: Money,
-    /// The index of the combination that has it; of several, the first.
+    /// The index of the combination that has it; if several do, the first.
     pub low_at: u64,
     /// The highest price.
     pub high: Money,
-    /// The index of the combination that has it; of several, the first.
+    /// The index of the combination that has it; if several do, the first.
     pub high_at: u64,
 }
 
-/// What combinations cost, counted over many.
+/// The prices of many combinations.
 #[derive(Clone, PartialEq, Default, Debug)]
 pub struct Prices {
-    /// One for each currency, in the order of their codes.
+    /// A range for each currency, in the order of their codes.
     pub ranges: Vec<PriceRange>,
     /// How many combinations have no price, or one in several currencies.
     pub unpriced: u64,
@@ -43,7 +43,7 @@ impl Prices {
         other.ranges.into_iter().for_each(|range| self.widen(range));
     }
 
-    /// Of equal prices the first place counts, so that the order of the work does not show.
+    /// Widens the range. Of equal prices the first place counts, so that the order of the work does not show.
     fn widen(&mut self, other: PriceRange) {
         let code = other.low.currency.code();
         let place = self

@@ -1,5 +1,4 @@
-//! What is counted over combinations. Its size depends on the choices, never on how many
-//! combinations they make.
+//! Counts over combinations. Their size depends on the choices, never on the number of combinations.
 
 use super::super::judge::{FAILS, Glance};
 use super::prices::Prices;
@@ -11,56 +10,56 @@ use crate::schema::{BlockId, RESULTS, ResultId};
 use crate::settings::Settings;
 use std::collections::BTreeMap;
 
-/// A table of two axes with more cells than this is not kept.
+/// The most cells of a table of two axes; a larger table is not kept.
 const MAX_CELLS: usize = 250_000;
 
-/// What came of the combinations that were tried.
+/// Counts of the combinations that were tried.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Tried {
-    /// How many there were.
+    /// How many were tried.
     pub count: u64,
     /// How many have an error.
     pub failing: u64,
-    /// How many of those have parts that do not go together.
+    /// How many of those have parts that do not fit together.
     pub unfit: u64,
     /// How many have no error, but a warning.
     pub warned: u64,
     /// For each axis and each of its choices: how many were tried, and how many of them fail.
     pub singles: Vec<Vec<(u64, u64)>>,
-    /// For each two axes, which of their choices go together.
+    /// For each two axes, which of their choices work together.
     pub pairs: Vec<Pairs>,
-    /// Between which values each result lies where nothing fails.
+    /// The range of each result over the combinations without an error.
     pub ranges: Vec<Range>,
-    /// What those cost where nothing fails.
+    /// The prices of the combinations without an error.
     pub prices: Prices,
 }
 
-/// Which choices of two axes go together.
+/// Which choices of two axes work together.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pairs {
     /// The axis whose choices are the rows, by its place among the axes of the kit.
     pub rows: usize,
     /// The axis whose choices are the columns.
     pub columns: usize,
-    /// Row by row.
+    /// The cells, row by row.
     pub cells: Vec<Cell>,
 }
 
-/// How the combinations of two choices fare.
+/// Counts of the combinations of two choices.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Cell {
     /// How many combinations of the two choices were tried.
     pub tried: u64,
     /// How many have an error.
     pub failing: u64,
-    /// How many of those have parts that do not go together.
+    /// How many of those have parts that do not fit together.
     pub unfit: u64,
     /// How many have no error, but a warning.
     pub warned: u64,
 }
 
 impl Tried {
-    /// The two axes that decide most about what works: those whose cells differ most.
+    /// The two axes that decide most about what works: the pair whose cells differ most.
     pub fn telling(&self) -> Option<&Pairs> {
         let told = |pairs: &&Pairs| -> f64 {
             let share = |cell: &Cell| cell.failing as f64 / cell.tried.max(1) as f64;
@@ -79,18 +78,18 @@ pub struct Range {
     pub result: ResultId,
     /// The least value, in the result's internal unit.
     pub low: f64,
-    /// The index of the combination that has the least; of several, the first.
+    /// The index of the combination with the least value; if several have it, the first.
     pub low_at: u64,
     /// The greatest value, in the result's internal unit.
     pub high: f64,
-    /// The index of the combination that has the greatest; of several, the first.
+    /// The index of the combination with the greatest value; if several have it, the first.
     pub high_at: u64,
 }
 
-/// What makes two problems of different combinations the same.
+/// What two problems of different combinations must have in common to be the same.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub(super) struct Key {
-    /// Its name, by which kits list what is found.
+    /// The check's name, by which kits list their findings.
     check: &'static str,
     block: Option<BlockId>,
 }
@@ -113,14 +112,14 @@ impl From<&Raised> for Key {
     }
 }
 
-/// How often something was seen, with which choices, and where first.
+/// How often a problem was seen, with which choices, and where first.
 #[derive(Clone, Debug)]
 pub(super) struct Seen {
     pub first: u64,
     pub counts: Counts,
 }
 
-/// How many combinations there are of something, by their choices.
+/// Numbers of combinations, by their choices.
 #[derive(Clone, Debug)]
 pub(super) struct Counts {
     pub all: u64,
@@ -170,7 +169,7 @@ impl Counts {
     }
 }
 
-/// Every two of some axes, the first turning slowest.
+/// Every two of some axes, the first varying slowest.
 pub(super) fn pairs_of(axes: usize) -> impl Iterator<Item = (usize, usize)> {
     (0..axes).flat_map(move |a| (a + 1..axes).map(move |b| (a, b)))
 }
@@ -182,7 +181,7 @@ impl Seen {
     }
 }
 
-/// What one thread has counted.
+/// The counts of one thread.
 #[derive(Debug)]
 pub(super) struct Tally {
     pub tried: Counts,
@@ -190,13 +189,13 @@ pub(super) struct Tally {
     pub unfit: Counts,
     pub warned: Counts,
     pub found: BTreeMap<Key, Seen>,
-    /// What was silenced, with the allow that did it.
+    /// The silenced problems, with the allow that silenced them.
     pub allowed: BTreeMap<(Key, usize), Seen>,
-    /// What the combinations cost that work.
+    /// The prices of the combinations that work.
     pub prices: Prices,
     /// Combinations that could not be worked out.
     pub unsound: Option<Seen>,
-    /// By the results' places in the schema.
+    /// The ranges, by the results' places in the schema.
     ranges: [Option<Range>; RESULTS.len()],
     empty: Counts,
     digits: Vec<usize>,
@@ -222,7 +221,7 @@ impl Tally {
         }
     }
 
-    /// How many were tried.
+    /// How many combinations were tried.
     pub fn of(&self) -> u64 {
         self.tried.all
     }
@@ -381,7 +380,7 @@ fn merge_maps<K: Ord>(own: &mut BTreeMap<K, Seen>, other: BTreeMap<K, Seen>) {
 }
 
 impl Range {
-    /// Of equal values the first place counts, so that the order of the work does not show.
+    /// Widens the range. Of equal values the first place counts, so that the order of the work does not show.
     fn widen(&mut self, value: f64, at: u64) {
         if value < self.low || (value == self.low && at < self.low_at) {
             (self.low, self.low_at) = (value, at);

@@ -1,12 +1,12 @@
-//! What the combinations that have something in common share.
+//! What combinations with the same problem share.
 
 use super::tally::{Counts, pairs_of};
 use crate::model::{Axis, Space};
 
-/// More choices of one axis than this are not listed: they explain nothing any more.
+/// The most choices of one axis that are listed; more explain nothing.
 const MOST_LISTED: usize = 3;
 
-/// How many combinations there are, of how many, and what they share.
+/// How many combinations have a problem, out of how many, and what they share.
 pub(super) fn words(space: &Space, tried: &Counts, seen: &Counts, of: u64) -> String {
     if seen.all == of {
         return match of {
@@ -42,7 +42,7 @@ pub(super) fn words(space: &Space, tried: &Counts, seen: &Counts, of: u64) -> St
     }
 }
 
-/// The few choices that bring it about whatever else is chosen.
+/// The few choices with which every combination has the problem. `None` if there are none, or many.
 fn always(tried: &[u64], seen: &[u64]) -> Option<Vec<usize>> {
     let whole = (0..).zip(seen.iter().zip(tried));
     let whole: Vec<usize> = whole
@@ -52,8 +52,7 @@ fn always(tried: &[u64], seen: &[u64]) -> Option<Vec<usize>> {
     (!whole.is_empty() && whole.len() <= MOST_LISTED).then_some(whole)
 }
 
-/// The few choices of an axis to which something is confined; `None` where they are many, or
-/// all.
+/// The few choices of an axis that all combinations with the problem have; `None` if they are many, or all.
 fn listed(counts: &[u64]) -> Option<Vec<usize>> {
     let raised: Vec<usize> = (0..)
         .zip(counts)
@@ -63,7 +62,7 @@ fn listed(counts: &[u64]) -> Option<Vec<usize>> {
     (raised.len() < counts.len() && raised.len() <= MOST_LISTED).then_some(raised)
 }
 
-/// Whether every combination of what they share has it.
+/// Whether every combination of what they share has the problem.
 fn exact(tried: &Counts, seen: &Counts, shared: &[(usize, Vec<usize>)]) -> bool {
     match shared {
         [(axis, at)] => at
@@ -89,7 +88,7 @@ fn exact(tried: &Counts, seen: &Counts, shared: &[(usize, Vec<usize>)]) -> bool 
     }
 }
 
-/// The few pairs of choices that bring it about wherever they meet.
+/// The few pairs of choices with which every combination has the problem.
 fn meeting(space: &Space, tried: &Counts, seen: &Counts) -> Option<String> {
     let tables = pairs_of(space.axes.len()).zip(seen.pairs.iter().zip(&tried.pairs));
     for ((a, b), (seen, tried)) in tables {
@@ -116,7 +115,7 @@ fn meeting(space: &Space, tried: &Counts, seen: &Counts) -> Option<String> {
     None
 }
 
-/// `slave hy_s22 or hy_s25`
+/// Choices of an axis as alternatives: `slave hy_s22 or hy_s25`.
 fn or(axis: &Axis, at: &[usize]) -> String {
     let names: Vec<&str> = at
         .iter()

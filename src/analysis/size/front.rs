@@ -1,19 +1,19 @@
-//! What is kept of very many candidates: the first few in an order, and those that nothing beats.
+//! Keeps the important ones of very many candidates: the first few in an order, and those that no other beats.
 
 use super::{Candidate, MOST_FRONT};
 use rust_decimal::Decimal;
 use std::cmp::{Ordering, Reverse};
 use std::collections::BTreeMap;
 
-/// Of a front of more than this, those of the most margin are kept.
+/// The most candidates kept in a front. If there are more, those with the most margin are kept.
 const MOST_KEPT: usize = 100_000;
-/// Fewer than these are not worth the work of comparing them.
+/// With fewer new candidates, comparing them is not worth the work.
 const LEAST_FRESH: usize = 1024;
 
 /// The order of a list of candidates.
 pub(super) type By<'s> = &'s (dyn Fn(&Candidate, &Candidate) -> Ordering + Sync);
 
-/// The first few of many candidates, in no more room than twice as many need.
+/// The first few of many candidates. It needs room for at most twice as many.
 pub(super) struct Shortlist<'s> {
     most: usize,
     by: By<'s>,
@@ -33,7 +33,7 @@ impl<'s> Shortlist<'s> {
         }
     }
 
-    /// Leaves the first ones, in no order.
+    /// Keeps the first ones, in no order.
     fn cut(&mut self) {
         if self.kept.len() > self.most {
             self.kept.select_nth_unstable_by(self.most, self.by);
@@ -53,26 +53,27 @@ impl<'s> Shortlist<'s> {
     }
 }
 
-/// A candidate by what a front compares. In this order of its fields, whatever beats another comes before it.
+/// The values of a candidate that a front compares. In the order of these fields, a candidate that beats another
+/// comes before it.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 struct Worth {
-    /// In steps.
+    /// The margin, in steps.
     margin: Reverse<i64>,
-    /// In steps.
+    /// The effort, in steps.
     effort: i64,
-    /// Zero where there is none.
+    /// The price; zero if there is none.
     price: Decimal,
     /// The currency's code; `None` without a price.
     currency: Option<&'static str>,
 }
 
 impl Worth {
-    /// mm
+    /// A step of the margin, mm.
     const MARGIN_STEP: f64 = 1e-4;
-    /// N
+    /// A step of the effort, N.
     const EFFORT_STEP: f64 = 1e-3;
 
-    /// `None` for what has no margin or no effort: anything beats it.
+    /// The worth of a candidate; `None` if it has no margin or no effort, so that any other beats it.
     fn of(candidate: &Candidate) -> Option<Self> {
         let price = candidate.price;
         Some(Self {
@@ -84,28 +85,27 @@ impl Worth {
     }
 }
 
-/// One of those that have the same worth.
+/// One of several candidates with the same worth.
 #[derive(Clone, Copy, Debug)]
 struct Entry {
     worth: Worth,
     index: u64,
-    /// How many candidates it counts for. Of equals only the first few are kept, and the first of them counts for the
+    /// How many candidates it counts for. Of equal ones only the first few are kept; the first of them counts for the
     /// rest too.
     count: u64,
 }
 
-/// What nothing beats in release margin, effort and price together.
+/// The candidates that no other beats in release margin, effort and price together.
 ///
-/// Margins and efforts are compared in steps far below what can be measured: of two ways to the same ratio, one has a
-/// last digit more than the other and would beat it. Only prices in one currency are compared.
-/// A candidate without a price is compared only with others without one: whether it is cheaper than a priced one is not
-/// known.
+/// Margins and efforts are compared in steps far below what can be measured. Otherwise, of two ways to the same
+/// ratio, the one with a larger last digit would beat the other. Prices are compared only in one currency. A
+/// candidate without a price is compared only with others without one, as it may be cheaper than a priced one.
 #[derive(Default)]
 pub(super) struct Front {
-    /// Up to `settled` in order, and none of them beaten by another of those.
+    /// Up to `settled` they are in order, and none of them is beaten by another of them.
     entries: Vec<Entry>,
     settled: usize,
-    /// From here on nothing is kept.
+    /// From this worth on nothing is kept.
     beyond: Option<Worth>,
 }
 
@@ -132,8 +132,8 @@ impl Front {
         self.settle();
     }
 
-    /// Drops what is beaten. Whatever beats another comes before it, so that the first ones are known
-    /// exactly however many are dropped behind them.
+    /// Drops the candidates that are beaten. A candidate that beats another comes before it, so that the first ones
+    /// are exact however many are dropped after them.
     fn settle(&mut self) {
         let mut entries = std::mem::take(&mut self.entries);
         entries.sort_unstable_by_key(|entry| (entry.worth, entry.index));
@@ -170,7 +170,7 @@ impl Front {
         self.settled = self.entries.len();
     }
 
-    /// The front of all that was taken.
+    /// The front of all candidates that were taken.
     pub(super) fn finish(mut self) -> Unbeaten {
         self.settle();
         Unbeaten {
@@ -180,9 +180,9 @@ impl Front {
     }
 }
 
-/// Those of many candidates that nothing beats.
+/// The candidates that no other beats.
 pub(super) struct Unbeaten {
-    /// Those of the most margin first, and of equals the first.
+    /// Those with the most margin first; of equal ones the first.
     entries: Vec<Entry>,
     /// Whether there may be more of them with less margin.
     pub(super) is_cut: bool,
@@ -207,7 +207,7 @@ impl Unbeaten {
             .any(|entry| entry.worth.currency.is_some())
     }
 
-    /// Those of the most margin first, and of equals the first.
+    /// Their indices, those with the most margin first; of equal ones the first.
     pub(super) fn indices(&self) -> impl Iterator<Item = u64> {
         self.entries.iter().map(|entry| entry.index)
     }
@@ -252,8 +252,8 @@ mod tests {
         taken(candidates).finish()
     }
 
-    /// Whatever order they come in, however they are shared among threads, and whether all, some or none have a
-    /// price.
+    /// The front is the same in whatever order candidates come, however they are shared among threads, and whether
+    /// all, some or none have a price.
     #[test]
     fn the_front_is_what_nothing_beats() {
         let seed = Cell::new(1_u64);
@@ -319,7 +319,7 @@ mod tests {
         assert_eq!(front.count(), 2);
     }
 
-    /// Equal ones take no more room than those that are told, and what is beaten takes none.
+    /// Equal candidates take no more room than those that are reported, and beaten ones take none.
     #[test]
     fn the_front_of_very_many_is_small() {
         let equal: Vec<_> = (0..MANY).map(|i| candidate(i, 1.5, 100.0)).collect();
@@ -340,7 +340,8 @@ mod tests {
         assert!(fine.chunk_by(|a, b| a.worth == b.worth).count() <= 102);
     }
 
-    /// Where more trade off than are kept, those of the most margin are, and it is known that there are more.
+    /// If more candidates are unbeaten than are kept, those with the most margin are kept, and it is known that there
+    /// are more.
     #[test]
     fn a_front_without_end_is_cut_where_the_margin_is_least() {
         let all = MOST_KEPT as u64 + 5_000;
@@ -359,7 +360,8 @@ mod tests {
         assert!(cut.holds(&whole[5_000]) && !cut.holds(&whole[4_999]));
     }
 
-    /// Comparisons are counted, which are the work: about twice as many candidates, about twice as many comparisons.
+    /// Comparisons are counted, since they are the work. Twice as many candidates need about twice as many
+    /// comparisons.
     #[test]
     fn a_short_list_of_very_many_costs_little_for_each() {
         let compared = AtomicU64::new(0);

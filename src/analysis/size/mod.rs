@@ -1,5 +1,5 @@
-//! The search for sizes: every combination of what may vary, the best of those that pass every
-//! check, and why the nearest of the others do not.
+//! The search for sizes. It tries every combination of what may vary, and gives the best of those that pass every
+//! check. For the nearest of the others it says why they fail.
 
 mod front;
 mod request;
@@ -27,28 +27,27 @@ use std::cmp::Ordering;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-/// What is looked for.
+/// What a search is asked for.
 #[derive(Clone, Debug)]
 pub struct Search {
     /// The name of the system to find sizes for.
     pub system: String,
-    /// What may vary; the system's own choices, or else the commonly made bores, where it is
-    /// empty.
+    /// What may vary. If empty, the system's own choices vary, or else the commonly made bores.
     pub vary: Vec<Vary>,
-    /// The parts that a system with choices keeps while something else varies. Where something is asked to
-    /// vary, one of each other choice.
+    /// The parts that a system with choices keeps while something else varies. If something is asked to vary, one
+    /// part of each other choice must be picked.
     pub picks: Vec<Pick>,
-    /// By what the combinations that pass are ordered.
+    /// The order of the combinations that pass.
     pub order: Order,
     /// How many of the best are kept.
     pub best: usize,
 }
 
 impl Search {
-    /// How many of the best are kept where nothing else is asked for.
+    /// How many of the best are kept unless a search asks for another number.
     pub const USUAL_BEST: u16 = 12;
 
-    /// A search for a system as it stands, for the most release margin.
+    /// A search in a system as it is, for the most release margin.
     pub fn of(system: String) -> Self {
         Self {
             system,
@@ -60,21 +59,21 @@ impl Search {
     }
 }
 
-/// What the best has most of.
+/// The order in which combinations are ranked.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Order {
-    /// The release margin at the worst of the tolerances.
+    /// The largest release margin in the worst case of the tolerances.
     Margin,
     /// The least pedal effort.
     Effort,
-    /// The point of release nearest to the middle of where it should lie.
+    /// The point of release nearest to the middle of its window.
     Bite,
-    /// The least that all parts cost together.
+    /// The lowest price of all parts together.
     Price,
 }
 
 impl Order {
-    /// Its name on the command line and for machines.
+    /// The name on the command line and in machine output.
     pub fn name(self) -> &'static str {
         match self {
             Self::Margin => "margin",
@@ -90,7 +89,7 @@ impl Order {
 pub enum NoSizes {
     /// The spec has mistakes in it.
     Mistakes(String),
-    /// What is asked for cannot be.
+    /// The request cannot be fulfilled.
     Asked(String),
 }
 
@@ -100,46 +99,45 @@ impl From<String> for NoSizes {
     }
 }
 
-/// What a search found.
+/// The result of a search.
 #[derive(Debug)]
 pub struct Sizes {
     /// The combinations that were searched.
     pub space: Space,
     /// The blocks whose choices keep one part.
     kept: Vec<BlockId>,
-    /// How values are shown: the units of the system.
+    /// How values are shown: in the units of the system.
     pub display: Display,
     /// How many combinations were tried.
     pub tried: u64,
-    /// How many of them have parts that do not go together.
+    /// How many of them have parts that do not fit together.
     pub unfit: u64,
     /// How many of them pass every check.
     pub passing: u64,
-    /// By what they are ordered, as it was asked for.
+    /// The order that was asked for.
     pub order: Order,
-    /// Of those that pass, what has a price.
+    /// The prices of those that pass.
     pub priced: Priced,
     /// Those that pass every check, the best first.
     pub best: Vec<Candidate>,
-    /// How many of those that pass nothing beats in margin, effort and price together.
+    /// How many of those that pass are unbeaten in margin, effort and price together.
     pub unbeaten: u64,
-    /// Whether more may be unbeaten than were counted, all of less margin.
+    /// Whether there may be more unbeaten ones than were counted, all with less margin.
     pub is_cut: bool,
-    /// Whether any of those that nothing beats has a price.
+    /// Whether any of the unbeaten ones has a price.
     pub is_priced: bool,
-    /// Those that nothing beats, by margin, as many as are told.
+    /// The unbeaten ones by margin, as many as are reported.
     pub front: Vec<Candidate>,
-    /// Of those that fail, the ones with the fewest errors, those nearest to the cover's window
-    /// first.
+    /// Of those that fail, the ones with the fewest errors, those nearest to the cover's window first.
     pub nearest: Vec<Candidate>,
 }
 
 /// How many combinations that pass have a price, and in which currencies.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Priced {
-    /// How many have one.
+    /// How many have a price.
     pub count: u64,
-    /// The codes of their currencies, in order. What is in one is not compared with what is in another.
+    /// The codes of their currencies, in order. Prices in different currencies are not compared.
     pub currencies: BTreeSet<&'static str>,
 }
 
@@ -157,38 +155,38 @@ impl Priced {
     }
 }
 
-/// One combination and what matters about it. Lengths in mm, forces in N.
+/// One combination and its values. Lengths in mm, forces in N.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Candidate {
-    /// Which combination of the space it is.
+    /// The index of the combination in the space.
     pub index: u64,
-    /// The release margin, at the worst of the tolerances where the spec has some.
+    /// The release margin, in the worst case of the tolerances if the spec has any.
     pub margin: Option<f64>,
-    /// The highest pedal effort, N; `None` where nothing can be worked out.
+    /// The highest pedal effort; `None` where nothing can be worked out.
     pub effort: Option<f64>,
-    /// What all parts cost together, where each has a price and all are in one currency.
+    /// What all parts cost together, if each has a price and all are in one currency.
     pub price: Option<Money>,
     /// Pad travel at release as a share of the travel used.
     pub bite: Option<f64>,
-    /// How far the fingers' travel is outside the cover's window.
+    /// By how much the fingers' travel is outside the cover's window.
     pub outside: f64,
-    /// The checks that warn of it.
+    /// The checks that warn about it.
     pub warnings: Vec<&'static str>,
-    /// The checks that it fails, each with what it says.
+    /// The checks that it fails, each with its message.
     pub errors: Vec<(&'static str, String)>,
-    /// Whether it passes and nothing beats it in margin, effort and price together.
+    /// Whether it passes and no other beats it in margin, effort and price together.
     pub on_front: bool,
 }
 
-/// How many of the nearest misses are told.
+/// How many of the nearest misses are reported.
 const MISSES: usize = 5;
-/// Of a front of more than this those of the most margin are told.
+/// The most unbeaten candidates that are reported. If there are more, those with the most margin are.
 const MOST_FRONT: usize = 50;
 
-/// Looks for the sizes that do.
+/// Searches for sizes that pass every check.
 ///
 /// # Errors
-/// What is asked for that cannot be, or the mistakes of the spec.
+/// Why the request cannot be fulfilled, or the mistakes of the spec.
 pub fn size(
     source: Arc<Source>,
     files: &dyn Files,
@@ -242,11 +240,11 @@ pub fn size(
     Ok(Sizes { kept, ..sizes })
 }
 
-/// What becomes of a system's own choices in a search.
+/// How a search treats a system's own choices.
 struct Kept<'s> {
     /// The parts that are kept.
     parts: Vec<(BlockId, &'s str)>,
-    /// Those, and the first of each other choice.
+    /// The parts that are kept, and the first part of each other choice.
     with_firsts: Vec<(BlockId, &'s str)>,
     /// Whether any choice is left for the search to try.
     is_choosing: bool,
@@ -295,7 +293,7 @@ impl<'s> Kept<'s> {
     }
 }
 
-/// That values vary in one combination only.
+/// The message that one part of each choice must be picked before values can vary.
 fn must_pick(system: &str, missing: &[(String, &String)]) -> String {
     let blocks: Vec<&str> = missing.iter().map(|(block, _)| block.as_str()).collect();
     let picks = missing
@@ -309,7 +307,7 @@ fn must_pick(system: &str, missing: &[(String, &String)]) -> String {
     )
 }
 
-/// What one thread has found.
+/// The findings of one thread.
 struct Found<'s> {
     tried: u64,
     unfit: u64,
@@ -448,7 +446,7 @@ impl Candidate {
         self.errors.iter().any(|(check, _)| *check == unfit)
     }
 
-    /// Puts the errors of a candidate into words.
+    /// Writes the errors of a candidate in words.
     fn say(&mut self, system: &System, settings: &Settings) {
         let told = judge(system, settings).told;
         let loud = told.into_iter().filter(|(_, allow)| allow.is_none());
@@ -464,8 +462,7 @@ impl Candidate {
     }
 }
 
-/// Which of two is the better; of equals the first counts, so that the order of the work does not
-/// show.
+/// Which of two candidates is better. Of equal ones the first counts, so that the order of the work does not show.
 fn by(a: &Candidate, b: &Candidate, order: Order) -> Ordering {
     let middle = middle_bite();
     if order == Order::Price {
@@ -486,7 +483,7 @@ fn by(a: &Candidate, b: &Candidate, order: Order) -> Ordering {
     worth(b).total_cmp(&worth(a)).then(a.index.cmp(&b.index))
 }
 
-/// The middle of where the point of release should lie, by the limits of the checks for it.
+/// The middle of the window for the point of release, from the limits of its checks.
 fn middle_bite() -> f64 {
     let limit = |check: CheckId| Some(Check::of(check).limits.first()?.value);
     let (left, before) = (limit(CheckId::LowBite), limit(CheckId::HighBite));
@@ -521,7 +518,7 @@ impl Found<'_> {
 }
 
 impl Sizes {
-    /// By what those that pass are ordered: what was asked for, or the margin where none has a price.
+    /// The order of those that pass: the one asked for, or the margin if none has a price.
     pub fn ranked_by(&self) -> Order {
         match self.order {
             Order::Price if self.priced.count == 0 => Order::Margin,
@@ -529,12 +526,12 @@ impl Sizes {
         }
     }
 
-    /// What varies of a candidate, in words: `master.bore 3/4 in, slave.bore 7/8 in`.
+    /// The varying values of a candidate, in words: `master.bore 3/4 in, slave.bore 7/8 in`.
     pub fn name_of(&self, candidate: &Candidate) -> String {
         self.in_words(candidate.index, |axis| !self.is_kept(axis))
     }
 
-    /// The parts of the system's choices that all candidates have: `slave hy_s22`; empty without any.
+    /// The parts from the system's choices that all candidates have: `slave hy_s22`. Empty if there are none.
     pub fn kept(&self) -> String {
         self.in_words(0, |axis| self.is_kept(axis))
     }

@@ -1,4 +1,4 @@
-//! What may vary, as it was asked for, and in the model's terms.
+//! What may vary in a search: as it was asked for, and in the model's terms.
 
 use super::super::meant;
 use crate::checks::{COMMON_BORES, bore_named};
@@ -12,15 +12,15 @@ use std::collections::HashSet;
 pub struct Vary {
     /// A block or a field: `master`, `master.bore`.
     pub subject: String,
-    /// Parts, or values in the language's words, or `280 mm to 320 mm step 10 mm`; empty for all
-    /// parts that the file knows, or for all sizes commonly made.
+    /// The choices: parts, values in the language's words, or a range such as `280 mm to 320 mm step 10 mm`. If
+    /// empty, all parts that the file knows, or all commonly made sizes.
     pub choices: Vec<String>,
 }
 
-/// Values in one range.
+/// The most values in one range.
 const MOST_STEPS: usize = 10_000;
 
-/// What varies in a system, in the model's terms, besides choices that are left to it.
+/// What varies in a system, in the model's terms. The choices that it keeps are not included.
 pub(super) fn wanted(
     system: &System,
     bundle: &Bundle,
@@ -195,7 +195,7 @@ fn values(system: &System, field: FieldId, vary: &Vary) -> Result<Wanted, String
     Ok(Wanted::Values(field, all))
 }
 
-/// `280 mm to 320 mm step 10 mm`, from the first word on.
+/// The values of a range such as `280 mm to 320 mm step 10 mm`.
 fn range(
     system: &System,
     field: FieldId,
@@ -226,7 +226,7 @@ fn range(
     Ok((0..=last as u32).map(at).collect())
 }
 
-/// A value of a field, in internal units, inside what the field can be.
+/// A value of a field, in internal units, within the field's range.
 fn value(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
     let value = quantity(field, path, text)?;
     let range = &field.field().range;
@@ -256,11 +256,11 @@ fn quantity(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
     }
 }
 
-/// Reads what may vary: `master.bore=5/8 in,3/4 in,slave`. What stands behind a comma belongs to
-/// the one before it, unless it names a block or a field.
+/// Reads what may vary: `master.bore=5/8 in,3/4 in,slave`. What follows a comma belongs to the subject before it,
+/// unless it names a block or a field.
 ///
 /// # Errors
-/// There is a choice of nothing.
+/// A choice of nothing.
 pub fn read_vary(text: &str) -> Result<Vec<Vary>, String> {
     let mut all: Vec<Vary> = Vec::new();
     for piece in text.split(',').map(str::trim) {
