@@ -1,5 +1,5 @@
-//! What people and machines see. Every face shows what the core worked out; **none computes**,
-//! and none knows another.
+//! What people and machines see. Every face shows what the core worked out. **No face computes**, and none knows
+//! another.
 
 #[cfg(not(target_arch = "wasm32"))]
 pub mod cli;
@@ -17,7 +17,7 @@ pub mod sheet;
 mod streams;
 mod sync;
 
-/// The program's version, and in a release build the commit that it was built from, as `0.1.0 (1a2b3c4d5)`.
+/// The program's version; in a release build followed by its commit, as `0.1.0 (1a2b3c4d5)`.
 const VERSION: &str = env!("BITEPOINT_VERSION");
 
 pub use files::disk::{Disk, SettingsChoice};

@@ -1,12 +1,12 @@
-//! Everything that the program writes, but for standard output.
+//! Everything that the program writes, except to standard output.
 //!
-//! A file is its old text or its new one, whole, whatever happens in between: the new text goes
-//! into a temporary file beside it, which then takes its place. The file keeps its permissions,
-//! and its owner where the system lets it. A symbolic link stays one: the file that it leads to
-//! is written. Of a file with several names (hard links), the other names keep the old text.
+//! A file has either its old text or the whole new one, whatever happens in between. The new text goes into a
+//! temporary file beside it, which then replaces it. The file keeps its permissions, and its owner where the system
+//! permits that. A symbolic link is kept, and the file that it leads to is written. If a file has several names (hard
+//! links), its other names keep the old text.
 //!
-//! A run that is killed may leave the temporary file. It is hidden and no spec by its name, so
-//! that nothing picks it up.
+//! A run that is killed may leave the temporary file behind. The file is hidden and its name is not that of a spec,
+//! so that nothing reads it.
 
 use super::files::disk::shown;
 use super::files::paths::{folder_of, is_spec, real};
@@ -19,11 +19,11 @@ use tempfile::NamedTempFile;
 /// How many links may lead to one another in a row, as on Linux.
 const MAX_LINKS: usize = 40;
 
-/// What is written.
+/// The kind of output.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Product {
     Spec,
-    /// Anything else, as it is called in messages.
+    /// Any other output, with its name for messages.
     Other(&'static str),
 }
 
@@ -39,16 +39,16 @@ impl Product {
 /// How a file was written.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Written {
-    /// All that was there before is replaced.
+    /// Everything that was there before is replaced.
     Whole,
-    /// It had other names, under which the old text is still there.
+    /// It had other names, which still have the old text.
     Parted,
 }
 
-/// Writes a whole file, also over one that is there.
+/// Writes a whole file, replacing an existing one.
 ///
 /// # Errors
-/// Why it is not written, as a sentence. A regular file is as it was.
+/// Why it is not written, as a sentence. A regular file is then unchanged.
 pub fn write(path: &Path, text: &[u8]) -> Result<Written, String> {
     let written = target(path).and_then(|target| match target {
         Target::File(file) => replace(&file, text),
@@ -63,7 +63,7 @@ pub fn write(path: &Path, text: &[u8]) -> Result<Written, String> {
     written.map_err(|error| sentence(path, &error))
 }
 
-/// Writes a whole file where there is none. Whether there was none.
+/// Writes a whole file if there is none yet. Says whether it was written.
 ///
 /// # Errors
 /// Why it is not written, as a sentence.
@@ -82,10 +82,10 @@ pub fn create(path: &Path, text: &[u8]) -> Result<bool, String> {
     }
 }
 
-/// That an output is not called what only another thing is called.
+/// Refuses a name for an output that only another kind of output has.
 ///
 /// # Errors
-/// It is called so, as a sentence.
+/// The output has such a name; the error is a sentence.
 pub fn refuse_name(path: &Path, product: Product) -> Result<(), String> {
     let target = place(path);
     let either = |is: fn(&Path) -> bool| is(path) || is(&target);
@@ -103,10 +103,10 @@ pub fn refuse_name(path: &Path, product: Product) -> Result<(), String> {
     ))
 }
 
-/// That an output does not replace what the program has read in this run.
+/// Refuses an output that would replace a file read in this run.
 ///
 /// # Errors
-/// It would, as a sentence.
+/// It would replace one; the error is a sentence.
 pub fn refuse_input<'p>(
     path: &Path,
     product: Product,
@@ -126,7 +126,7 @@ pub fn refuse_input<'p>(
     }
 }
 
-/// Whether two outputs are one file, also where there is none yet.
+/// Whether two outputs are the same file, even if it does not exist yet.
 pub fn is_same(one: &Path, other: &Path) -> bool {
     place(one) == place(other) || identity(one).is_some_and(|one| Some(one) == identity(other))
 }
@@ -136,7 +136,7 @@ fn is_settings(path: &Path) -> bool {
         .is_some_and(|name| name.eq_ignore_ascii_case(SETTINGS_FILE))
 }
 
-/// Where an output is really written.
+/// The path where an output is really written.
 fn place(path: &Path) -> PathBuf {
     match target(path) {
         Ok(Target::File(file) | Target::Stream(file)) => real(&file),
@@ -144,7 +144,7 @@ fn place(path: &Path) -> PathBuf {
     }
 }
 
-/// What a regular file is, by whichever of its names.
+/// The identity of a regular file, by whichever of its names.
 #[cfg(unix)]
 fn identity(path: &Path) -> Option<(u64, u64)> {
     use std::os::unix::fs::MetadataExt;
@@ -157,10 +157,10 @@ fn identity(path: &Path) -> Option<PathBuf> {
     path.is_file().then(|| path.canonicalize().ok())?
 }
 
-/// What an output leads to.
+/// The target of an output.
 #[derive(Debug)]
 enum Target {
-    /// A regular file, or none yet: no link.
+    /// A regular file or a path without one yet; never a link.
     File(PathBuf),
     /// A pipe, a terminal, a device.
     Stream(PathBuf),
@@ -190,8 +190,8 @@ fn target(path: &Path) -> IoResult<Target> {
     Err(Error::other("its links lead to one another"))
 }
 
-/// What is open already, by the names that the system gives to that. To put another file in its
-/// place would not reach whoever reads it.
+/// A stream that is open already, under a name that the system gives to it. Replacing it by a file would not reach
+/// its reader.
 fn descriptor(path: &Path) -> Option<Target> {
     let folder = real(folder_of(path));
     if !folder.is_absolute() || !(folder.starts_with("/proc") || folder.starts_with("/dev/fd")) {
@@ -206,7 +206,7 @@ fn descriptor(path: &Path) -> Option<Target> {
     })
 }
 
-/// Writes to what is no regular file. A reader that has seen enough and left is no mistake.
+/// Writes to a stream. A reader that has seen enough and left is no error.
 fn pour(mut stream: impl Write, text: &[u8]) -> IoResult<Written> {
     match stream.write_all(text).and_then(|()| stream.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(error),
@@ -214,7 +214,7 @@ fn pour(mut stream: impl Write, text: &[u8]) -> IoResult<Written> {
     }
 }
 
-/// Puts a new file in the place of another, or where there is none.
+/// Replaces a file by a new one, or makes it.
 fn replace(file: &Path, text: &[u8]) -> IoResult<Written> {
     // Whether a file may be written is its own affair, and not that of its folder.
     let before = match OpenOptions::new().write(true).open(file) {
@@ -234,7 +234,7 @@ fn replace(file: &Path, text: &[u8]) -> IoResult<Written> {
     })
 }
 
-/// A text in a file beside another, gone when it is dropped.
+/// A text in a temporary file beside another. It is removed when dropped.
 fn temporary(beside: &Path, text: &[u8]) -> IoResult<NamedTempFile> {
     let folder = folder_of(beside);
     let mut builder = tempfile::Builder::new();
@@ -262,7 +262,7 @@ fn temporary(beside: &Path, text: &[u8]) -> IoResult<NamedTempFile> {
     Ok(new)
 }
 
-/// Gives a file the permissions of another, and its owner where the system lets the user do so.
+/// Gives a file the permissions of another, and its owner where the system permits that.
 #[cfg(unix)]
 fn keep_permissions(file: &File, before: &Metadata) -> IoResult<()> {
     use std::os::unix::fs::{MetadataExt, PermissionsExt, fchown};
@@ -295,7 +295,6 @@ fn has_other_names(_: &Metadata) -> bool {
     false
 }
 
-/// Why a file is not written, for people.
 /// Why a file cannot be written, as a sentence.
 pub fn sentence(path: &Path, error: &Error) -> String {
     let path = shown(path);

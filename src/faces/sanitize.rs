@@ -1,11 +1,9 @@
-//! Text that came from outside (names, titles, reasons, comments, what another program said), made
-//! safe to show.
+//! Makes text from outside safe to show: names, titles, reasons, comments, messages of other programs.
 //!
-//! What could steer a terminal, turn the reading order round or pass for a line break becomes
-//! U+FFFD. What a CI host would take for a command is broken by a space: the
-//! [workflow commands](https://docs.github.com/actions/reference/workflow-commands-for-github-actions)
-//! (`::name` where a line begins) and the
-//! [logging commands](https://learn.microsoft.com/azure/devops/pipelines/scripts/logging-commands)
+//! Characters that could control a terminal, reverse the reading direction or pass for a line break become U+FFFD.
+//! Text that a CI host would take for a command is broken by a space: [workflow
+//! commands](https://docs.github.com/actions/reference/workflow-commands-for-github-actions) (`::name` at the start
+//! of a line) and [logging commands](https://learn.microsoft.com/azure/devops/pipelines/scripts/logging-commands)
 //! (`##[name]` and `##vso[name]` anywhere in a line).
 
 use std::borrow::Cow;
@@ -24,7 +22,7 @@ pub fn name(text: &str) -> String {
     lines(&text.chars().map(shown).collect::<String>()).into_owned()
 }
 
-/// The lines of a file, byte for byte as long as they are, so that places in them stay right.
+/// The lines of a file, with the same number of bytes, so that places in them stay right.
 pub fn same_length(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text.chars();
@@ -41,7 +39,7 @@ pub fn same_length(text: &str) -> String {
     out
 }
 
-/// Finished lines, in which wrapping may have brought a command to where a line begins.
+/// Finished lines. Wrapping may have moved a command to the start of a line, where it is broken.
 pub fn lines(text: &str) -> Cow<'_, str> {
     if !text.contains("::") && !text.contains("##") {
         return Cow::Borrowed(text);
@@ -70,7 +68,7 @@ fn ends_command_sign(before: &str, after: &str) -> bool {
             .starts_with('[')
 }
 
-/// Written JSON, which says the same when it is parsed, without such characters and commands in it.
+/// JSON text without such characters and commands, with the same meaning when parsed.
 pub fn json(written: &str) -> String {
     let mut out = String::with_capacity(written.len() + 1);
     let mut rest = written.chars();
@@ -95,7 +93,7 @@ fn visible(c: char) -> char {
     }
 }
 
-/// Whether a character does something else than be read.
+/// Whether a character has an effect other than being read.
 pub fn steers(c: char) -> bool {
     // Unicode's property Bidi_Control.
     let turns = matches!(

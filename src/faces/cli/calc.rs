@@ -15,15 +15,15 @@ use std::path::PathBuf;
 pub struct Request {
     pub file: PathBuf,
     pub system: Option<String>,
-    /// The parts that are picked where the system leaves a choice.
+    /// The parts picked where the system leaves a choice.
     pub picks: Vec<Pick>,
     pub format: Format,
     pub at: Option<String>,
-    /// The number of points of the curve that is wanted.
+    /// The number of points of the curve; `None` if no curve is wanted.
     pub curve: Option<usize>,
-    /// Whether what is missing and assumed is listed as well.
+    /// Whether missing and assumed values are listed as well.
     pub all: bool,
-    /// Whether results go by the names that a spec uses.
+    /// Whether results have the names that a spec uses.
     pub names: bool,
     pub config: Config,
 }
@@ -75,10 +75,10 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
 }
 
-/// Puts a stop under every pedal at a travel, so that all results are those with the pedal held
-/// there, or where it ends by itself, if that is before.
+/// Puts a stop under every pedal at a travel. All results are then those with the pedal held there, or at its own end
+/// if that comes first.
 ///
-/// What is found by working a system out is found of full pedal, and left out.
+/// The findings are about full pedal, and are dropped.
 fn hold(report: &mut Report, travel: f64) {
     let mut held = Vec::new();
     for worked in report.systems.iter_mut().filter_map(Located::get_mut) {
@@ -104,7 +104,7 @@ fn hold(report: &mut Report, travel: f64) {
     });
 }
 
-/// A length from the command line, in mm, read as the language reads it.
+/// A length from the command line, in mm, read as in a spec.
 fn length(text: &str) -> Result<f64, CannotRun> {
     let wrong = || format!("`--at` needs a length such as `90 mm` or `3 1/2 in`, not `{text}`");
     let tree = parse(&format!("let at = {text}"));

@@ -20,21 +20,21 @@ use rayon::prelude::*;
 use std::collections::HashSet;
 use std::path::{Component, Path, PathBuf};
 
-/// How many specs are looked at before what is known of them is told, in their order.
+/// How many specs are analysed before their findings are printed, in order.
 const AT_ONCE: usize = 128;
 
 pub struct Request {
     pub paths: Vec<PathBuf>,
     pub form: Form,
-    /// The least severity that makes it fail.
+    /// The least severity that makes the check fail.
     pub fail_on: Severity,
     pub output: Option<PathBuf>,
     pub baseline: Option<PathBuf>,
     pub write_baseline: bool,
     pub fix: Fixing,
-    /// The parts that are picked where a system leaves a choice: then that system alone is checked.
+    /// The parts picked where a system leaves a choice. With picks, only that system is checked.
     pub picks: Vec<Pick>,
-    /// Whether notes are shown whole.
+    /// Whether notes are printed in full.
     pub verbose: bool,
     pub config: Config,
 }
@@ -56,7 +56,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// Whether it tells how to cure what is silenced, and not only that it is.
+    /// Whether the form tells cures of silenced findings, and not only that they are silenced.
     fn helps_silenced(self) -> bool {
         match self {
             Self::Text | Self::Short | Self::Annotations => false,
@@ -104,7 +104,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     })
 }
 
-/// Checks specs one after the other, and lets go of what is known of each once it is told.
+/// Checks specs one after the other, and drops the report of each once it is printed.
 fn as_they_come<'r>(
     request: &'r Request,
     found: Found,
@@ -175,7 +175,7 @@ fn one_picked<'r>(
     Ok((answer, ending))
 }
 
-/// Checks specs and holds all that is found against a baseline, or makes it the baseline.
+/// Checks specs and compares their findings with a baseline, or writes them into it.
 fn against_baseline<'r>(
     request: &'r Request,
     baseline: &Path,
@@ -210,11 +210,11 @@ fn against_baseline<'r>(
     Ok((answer, ending))
 }
 
-/// An answer on its way to standard output or into a file.
+/// An answer to standard output or into a file.
 struct Answer<'r> {
     renderer: CheckRenderer,
     output: Option<&'r Path>,
-    /// What is written into the file in the end.
+    /// The text that is written into the file at the end.
     text: String,
 }
 
@@ -272,7 +272,7 @@ impl<'r> Answer<'r> {
 }
 
 impl Request {
-    /// The disk, for work in the folders that are named.
+    /// The disk, for work in the named folders.
     fn disk(&self) -> Result<Disk, CannotRun> {
         let disk = self.config.disk()?;
         Ok(match self.paths.as_slice() {
@@ -291,7 +291,7 @@ impl Request {
     }
 }
 
-/// That nothing is written over what was read.
+/// Refuses to write over a file that was read.
 fn refuse_inputs(request: &Request, disk: &Disk) -> Result<(), CannotRun> {
     let outputs = request.outputs();
     if outputs.is_empty() {
@@ -305,10 +305,10 @@ fn refuse_inputs(request: &Request, disk: &Disk) -> Result<(), CannotRun> {
     outputs.into_iter().try_for_each(all)
 }
 
-/// What is known about a spec, or why it is not read.
+/// The report of a spec, or why it is not read.
 type Analysed = Result<Report, Unread>;
 
-/// Analyses specs side by side, with the cures that a form tells, if they are wanted already.
+/// Analyses specs side by side, with their cures if the form tells them.
 fn analyse_all(
     paths: &[PathBuf],
     disk: &Disk,
@@ -335,14 +335,14 @@ fn analyse_all(
     paths.par_iter().map(analyse).collect()
 }
 
-/// The reports of the settings that hold for specs, as far as something is found in them.
+/// The reports of settings files that hold for specs and have findings.
 fn settings_with_mistakes(disk: &Disk) -> Vec<Report> {
     let mut settings = disk.settings_reports();
     settings.retain(|report| !report.findings.is_empty());
     settings
 }
 
-/// One spec of each folder that can be looked into: the same settings hold for all in it.
+/// One spec of each folder that can be read. The same settings hold for all specs in it.
 fn one_of_each_folder(specs: &[PathBuf]) -> impl Iterator<Item = &PathBuf> {
     let mut folders = HashSet::new();
     let is_there = |path: &&PathBuf| input::is_standard_input(path) || path.exists();
@@ -350,7 +350,7 @@ fn one_of_each_folder(specs: &[PathBuf]) -> impl Iterator<Item = &PathBuf> {
     there.filter(move |path| folders.insert(path.parent()))
 }
 
-/// Silences what is known already, or writes down that all of it is.
+/// Silences the findings that the baseline knows, or writes all of them into it.
 fn compare(reports: &mut [Report], path: &Path, write_it: bool) -> Result<Compared, CannotRun> {
     let folder = real(folder_of(path));
     let relative = |file: &str| relative(file, &folder);
@@ -386,7 +386,7 @@ fn compare(reports: &mut [Report], path: &Path, write_it: bool) -> Result<Compar
     Ok(baseline.silence(reports, &name, &files))
 }
 
-/// The name of a file as it is seen from a folder, the same wherever the program runs.
+/// The path of a file from a folder. It does not depend on where the program runs.
 fn relative(file: &str, folder: &Path) -> String {
     let Ok(path) = Path::new(file).canonicalize() else {
         return file.to_owned();

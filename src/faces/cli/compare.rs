@@ -41,11 +41,11 @@ impl Format {
 
 pub struct Request {
     pub path: PathBuf,
-    /// The path that holds the other version, where it is not another revision.
+    /// The path with the other version, if that is not another revision.
     pub other: Option<PathBuf>,
     pub from: Option<String>,
     pub to: Option<String>,
-    /// The two systems, where they do not go by their names.
+    /// The names of the two systems, if they differ.
     pub systems: Option<[String; 2]>,
     pub format: Format,
     pub fail_on: Severity,
@@ -136,20 +136,20 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
 
 /// Why two versions of a file were not compared.
 enum NotCompared {
-    /// What cannot be read of them.
+    /// The files that cannot be read.
     Unread(Vec<Unread>),
-    /// What is asked for is not there.
+    /// The request names something that does not exist.
     Asked(CannotRun),
 }
 
-/// What there is to compare.
+/// The files to compare.
 struct Scope {
     pairs: Vec<Pair>,
     submodules: Vec<Submodule>,
     unread: Vec<Unread>,
 }
 
-/// A file on both sides, by its path in the folder; an empty one where the sides are files.
+/// A file on both sides, by its path in the folder. The path is empty where the sides are files.
 struct Pair {
     before: Option<String>,
     after: Option<String>,
@@ -173,7 +173,7 @@ impl Pair {
         self.before.is_some() && self.after.is_some() && self.before != self.after
     }
 
-    /// Where it goes among the others.
+    /// Its name for the order among the others.
     fn order(&self) -> Option<&str> {
         self.after.as_deref().or(self.before.as_deref())
     }
@@ -261,13 +261,13 @@ impl Scope {
     }
 }
 
-/// One file on both sides; `None` where it is not there.
+/// The reports of one file on both sides; `None` where the file does not exist.
 struct Reports {
     before: Option<Report>,
     after: Option<Report>,
 }
 
-/// What is known of a file on both sides; `None` where nothing can have changed.
+/// The reports of a file on both sides; `None` where nothing can have changed.
 fn read(
     pair: &Pair,
     before: &Side,
@@ -312,7 +312,7 @@ fn read(
     }
 }
 
-/// That a system is there to be compared.
+/// Checks that a system exists on a side.
 fn known(report: Option<&Report>, name: &str, place: &Side) -> Result<(), CannotRun> {
     let names = || {
         let systems = report.into_iter().flat_map(|report| &report.systems);

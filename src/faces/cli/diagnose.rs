@@ -28,9 +28,9 @@ pub enum Form {
 pub struct Request {
     pub file: PathBuf,
     pub system: Option<String>,
-    /// The parts that are picked where the system leaves a choice.
+    /// The parts picked where the system leaves a choice.
     pub picks: Vec<Pick>,
-    /// What was read besides what the spec says.
+    /// The readings given besides those of the spec.
     pub readings: Vec<Taken>,
     pub form: Form,
     pub config: Config,
@@ -77,7 +77,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     }
 }
 
-/// A reading that stands there a second time.
+/// A reading that is given a second time.
 fn twice(readings: &[Taken]) -> Option<&Taken> {
     let is_known = |(i, taken): &(usize, &Taken)| {
         let before = readings.iter().take(*i);
@@ -92,7 +92,7 @@ fn twice(readings: &[Taken]) -> Option<&Taken> {
         .map(|(_, taken)| taken)
 }
 
-/// The systems that were measured, or how to give readings where none was.
+/// The diagnosis of measured systems, or how to give readings if there are none.
 fn answer(request: &Request, report: &Report, asked: &[&Worked]) -> Result<Status, CannotRun> {
     let more = request.readings.as_slice();
     let is_measured = |worked: &&Worked| !more.is_empty() || has_readings(worked);

@@ -12,25 +12,25 @@ use similar::TextDiff;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// What is done about mistakes in the text that have one sure fix.
+/// How mistakes in the text that have a single certain fix are treated.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Fixing {
-    /// Nothing: they are reported as the others are.
+    /// They are reported like all others.
     None,
-    /// They are mended in the files.
+    /// They are fixed in the files.
     Written,
     /// The changes are shown, and nothing is written.
     Shown,
 }
 
-/// A new disk, which has read nothing yet.
+/// Makes a new disk, which has read nothing yet.
 type Disks<'d> = &'d dyn Fn() -> Result<Disk, CannotRun>;
 
-/// Mends the mistakes with one sure fix in every spec that can be read and written, whatever is
-/// wrong with the others. What cannot be read is left to the check that follows.
+/// Fixes the mistakes with a single certain fix in every spec that can be read and written, even if others fail.
+/// Specs that cannot be read are left to the check that follows.
 ///
 /// # Errors
-/// A file could not be written, as a sentence for each.
+/// A file could not be written. The error has a sentence for each.
 pub fn write_fixed(paths: &[PathBuf], disks: Disks<'_>) -> Result<(), CannotRun> {
     let Found { specs, .. } = input::specs(paths)?;
     if specs.iter().any(|path| input::is_standard_input(path)) {
@@ -69,7 +69,7 @@ pub fn write_fixed(paths: &[PathBuf], disks: Disks<'_>) -> Result<(), CannotRun>
     }
 }
 
-/// Writes one spec mended; how many mistakes were.
+/// Writes one spec with its fixes. Gives the number of fixed mistakes.
 fn fix_one(path: &Path, disk: &Disk) -> Result<usize, CannotRun> {
     let Ok(source) = input::read_one(path, disk) else {
         return Ok(0);
@@ -89,7 +89,7 @@ fn fix_one(path: &Path, disk: &Disk) -> Result<usize, CannotRun> {
     Ok(count)
 }
 
-/// The text of a spec with what has one sure fix mended.
+/// The text of a spec after its fixes.
 fn mend(source: &Arc<Source>, disk: &Disk) -> Result<Mended, CannotRun> {
     let work = Work {
         cures: CureSearch::WhenAsked,
@@ -105,10 +105,10 @@ fn mend(source: &Arc<Source>, disk: &Disk) -> Result<Mended, CannotRun> {
     }
 }
 
-/// Shows what mending would change, as a unified diff.
+/// Shows what the fixes would change, as a unified diff.
 ///
 /// # Errors
-/// A file cannot be read, or its mended text would be too large, as a sentence for each.
+/// A file cannot be read, or its fixed text would be too large. The error has a sentence for each.
 pub fn show(paths: &[PathBuf], disks: Disks<'_>) -> Result<Status, CannotRun> {
     let found = input::specs(paths)?;
     let mut cannot: Vec<String> = found.unread.iter().map(ToString::to_string).collect();

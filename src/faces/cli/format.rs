@@ -8,7 +8,7 @@ use crate::model::Source;
 use crate::syntax::{self, MAX_FILE_BYTES};
 use std::path::{Path, PathBuf};
 
-/// Formats every spec that can be read and written, whatever is wrong with the others.
+/// Formats every spec that can be read and written, even if others fail.
 pub fn run(paths: &[PathBuf], check: bool) -> Result<Status, CannotRun> {
     let disk = Disk::default();
     let found = input::specs(paths)?;
@@ -66,7 +66,7 @@ fn one(path: &Path, check: bool, disk: &Disk) -> Result<Status, CannotRun> {
     Ok(Status::Clean)
 }
 
-/// The canonical form of a file; `None` where it has mistakes in it.
+/// The canonical form of a file; `None` if the file has mistakes.
 fn canonical(source: &Source) -> Result<Option<String>, CannotRun> {
     let formatted = syntax::format(&source.text, &source.tree);
     match formatted.as_ref().map(String::len) {

@@ -1,4 +1,4 @@
-//! `bitepoint completions` and `bitepoint man`: made from the definitions of the verbs.
+//! `bitepoint completions` and `bitepoint man`, generated from the definitions of the verbs.
 
 use super::{Arguments, CannotRun, Status, print_exactly, write};
 use clap::CommandFactory;
@@ -14,7 +14,7 @@ pub fn completions(shell: Shell) -> Result<Status, CannotRun> {
     Ok(Status::Clean)
 }
 
-/// The manual's first page, or all of them into a folder.
+/// Prints the manual's first page, or writes all pages into a folder.
 pub fn man(folder: Option<&Path>) -> Result<Status, CannotRun> {
     let command = Arguments::command();
     let Some(folder) = folder else {

@@ -9,7 +9,7 @@ use std::path::PathBuf;
 pub struct Request {
     /// A table of comma-separated values.
     pub file: PathBuf,
-    /// The file to write; standard output without it.
+    /// The file to write; `None` for standard output.
     pub output: Option<PathBuf>,
     pub config: Config,
 }
@@ -49,8 +49,8 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     Ok(Status::Clean)
 }
 
-/// The rows of a table, the header first. What stands between the cells is what the header has most
-/// of: a comma, a semicolon or a tab.
+/// The rows of a table, the header first. The separator is the one that the header has most of: comma, semicolon or
+/// tab.
 fn rows(text: &str) -> Result<Vec<Vec<String>>, CannotRun> {
     let text = text.trim_start_matches('\u{feff}');
     let header = text.lines().next().unwrap_or_default();
@@ -70,7 +70,7 @@ fn rows(text: &str) -> Result<Vec<Vec<String>>, CannotRun> {
     records.collect()
 }
 
-/// `parts.csv: row 3, column C (bore [in]): …`
+/// A mistake as a line: `parts.csv: row 3, column C (bore [in]): …`.
 fn words(file: &str, header: &[String], mistake: &CellMistake) -> String {
     let title = header.get(mistake.column).map_or("", |title| title.trim());
     let title = match title {

@@ -12,29 +12,29 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// What standard input is called in findings.
+/// The name of standard input in findings.
 const STANDARD_INPUT: &str = "<standard input>";
-/// Why a file is not read whose name could not be found again.
+/// Why a file is not read whose name is not UTF-8: it could not be opened by that name again.
 pub const NOT_UTF8: &str = "has a name that is not UTF-8; give it another one";
 
 pub fn is_standard_input(path: &Path) -> bool {
     path.as_os_str() == "-"
 }
 
-/// What was found below some paths.
+/// The specs below some paths.
 #[derive(Default)]
 pub struct Found {
-    /// In the order of their names.
+    /// The specs, in the order of their names.
     pub specs: Vec<PathBuf>,
-    /// Paths that are not there, and folders that cannot be looked into.
+    /// Paths that do not exist, and folders that cannot be read.
     pub unread: Vec<Unread>,
 }
 
-/// The specs below some paths, or below this folder: files as they are named, folders searched
-/// for `*.clutch` with ignore files respected.
+/// The specs below some paths, or below this folder. Files are taken as they are named; folders are searched for
+/// `*.clutch`, except for what ignore files exclude.
 ///
 /// # Errors
-/// No spec anywhere, though all could be looked into.
+/// There is no spec anywhere, although everything could be read.
 pub fn specs(paths: &[PathBuf]) -> Result<Found, CannotRun> {
     let here = [PathBuf::from(".")];
     let paths = if paths.is_empty() { &here } else { paths };
@@ -82,7 +82,7 @@ fn unreadable(path: &Path, error: &std::io::Error) -> Unread {
     }
 }
 
-/// One name for a file by whichever name; `folders` are those that are known.
+/// A single name for a file with several names. `folders` holds the real paths that are known already.
 fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
     let Some(name) = path.file_name().filter(|_| !path.is_symlink()) else {
         return real(path);
@@ -93,7 +93,7 @@ fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
     known.or_insert_with(|| real(folder)).join(name)
 }
 
-/// The specs below a folder, ignore files respected, and the folders that cannot be looked into.
+/// The specs below a folder, except for what ignore files exclude, and the folders that cannot be read.
 pub fn specs_below(folder: &Path) -> (BTreeSet<PathBuf>, Vec<Unread>) {
     let mut found = BTreeSet::new();
     let mut unread = Vec::new();
@@ -106,7 +106,7 @@ pub fn specs_below(folder: &Path) -> (BTreeSet<PathBuf>, Vec<Unread>) {
     (found, unread)
 }
 
-/// A folder that the search had to pass over.
+/// A folder that the search could not read.
 fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
     match error {
         ignore::Error::WithPath { path, err } => not_entered(&path, *err),
@@ -124,7 +124,7 @@ fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
     }
 }
 
-/// The name under which a spec goes.
+/// The name of a spec in findings.
 pub fn name_of(path: &Path) -> FileName {
     match is_standard_input(path) {
         true => FileName::from(STANDARD_INPUT),

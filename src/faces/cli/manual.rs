@@ -1,4 +1,4 @@
-//! The reference manual: all that the schema, the checks and the grammar document, on one page.
+//! The reference manual: everything that the schema, the checks and the grammar document, on one page.
 
 use crate::analysis::MAX_FINDINGS;
 use crate::checks::{CHECKS, Check, REFERENCE};
@@ -12,7 +12,7 @@ use crate::solve::MAX_TOLERANCED;
 use crate::syntax::{MAX_EXPRESSION_BYTES, MAX_FILE_BYTES, MAX_FLAWS, MAX_NESTING, MAX_POINTS};
 use std::fmt::Write;
 
-/// The language in short, written beside its grammar.
+/// The summary of the language, which is kept beside its grammar.
 const LANGUAGE: &str = include_str!("../../../grammar/language.md");
 
 /// The whole page, as Markdown.
@@ -214,7 +214,7 @@ fn check(out: &mut String, check: &Check) {
     }
 }
 
-/// A text of the schema as Markdown: its code stays code, and nothing else means anything.
+/// A text of the schema as Markdown. Its code stays code, and nothing else has a Markdown meaning.
 fn prose(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for (i, piece) in text.split('`').enumerate() {
@@ -235,7 +235,7 @@ fn prose(text: &str) -> String {
     out
 }
 
-/// A formula, in which stars and lines are meant as they stand.
+/// A formula, whose stars and lines are shown unchanged.
 fn formula(text: &str) -> String {
     match text.contains('`') {
         true => prose(text),

@@ -57,7 +57,7 @@ const DIAGNOSED: &str = "Exit status: 0 no visit drags as measured, and the spec
 
 const SIZED: &str = "Exit status: 0 something passes every check; 1 nothing does; 2 could not run.";
 
-/// What a verb came to.
+/// The result of a verb.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Status {
     Clean,
@@ -282,8 +282,7 @@ pub fn main() -> ExitCode {
     ended(done)
 }
 
-/// The exit status of what was done. Where standard error did not take what had to be said, nobody
-/// may read the status as a pass.
+/// The exit status of a verb. If standard error did not take a message, the status must not read as a pass.
 fn ended(done: Result<Status, CannotRun>) -> ExitCode {
     if let Err(why) = &done {
         say(why);
@@ -296,8 +295,7 @@ fn ended(done: Result<Status, CannotRun>) -> ExitCode {
     }
 }
 
-/// Tells what clap has to say: help and versions are answers, the rest are mistakes in the
-/// arguments.
+/// Prints a message of clap. Help and versions are answers; the rest are mistakes in the arguments.
 fn told(error: &clap::Error) -> ExitCode {
     let text = error.render();
     if !error.use_stderr() {
@@ -317,7 +315,7 @@ fn told(error: &clap::Error) -> ExitCode {
     ExitCode::from(2)
 }
 
-/// The systems that are asked for.
+/// The systems that a request asks for.
 fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>, CannotRun> {
     let Some(name) = name else {
         return Ok(report.worked_systems().collect());
@@ -332,15 +330,14 @@ fn wanted<'a>(report: &'a Report, name: Option<&str>) -> Result<Vec<&'a Worked>,
     Ok(found)
 }
 
-/// Says beside an answer which systems it has no room for.
+/// Adds to an answer which systems it has no room for.
 fn tell_left_out(left_out: Option<&LeftOut>, verb: &str, file: &str) {
     if let Some(left_out) = left_out {
         say(&left_out.words(verb, &sanitize::name(file)));
     }
 }
 
-/// What is for one car needs one combination of a system that leaves something to choose: why it cannot be given
-/// without.
+/// The reason why an answer for one car needs one combination, for a system that leaves something to choose.
 fn needs_pick(worked: &Worked, why: &str) -> Option<CannotRun> {
     let labels = &worked.kit.as_ref()?.labels;
     let firsts = labels.axes.iter().filter_map(|axis| {
@@ -354,8 +351,8 @@ fn needs_pick(worked: &Worked, why: &str) -> Option<CannotRun> {
     ))
 }
 
-/// What is found of some systems of a file, and of what they are made of: errors fail, and so does a
-/// system that cannot be worked out. Without a system all of the text counts.
+/// The status from the findings of some systems and of the text that they are made of. An error fails, and so does a
+/// system that cannot be worked out. Without a system the whole text counts.
 fn status(report: &Report, systems: &[&Worked]) -> Status {
     let is_error = |finding: &Finding| finding.severity == Severity::Error;
     let not_worked = |worked: &&Worked| worked.outcome.is_err() && worked.kit.is_none();
@@ -371,8 +368,8 @@ fn status(report: &Report, systems: &[&Worked]) -> Status {
     }
 }
 
-/// What a verb that needs a system comes to in a file that has none: there is nothing to do, or
-/// mistakes in the text are why.
+/// The result of a verb that needs a system, for a file without one. Either there is nothing to do, or mistakes in
+/// the text are the reason.
 fn without_system(report: &Report, status: Status) -> Result<Status, CannotRun> {
     if status == Status::Clean {
         return Err(no_system_at_all(&report.source));
@@ -388,7 +385,7 @@ fn no_system_at_all(source: &Source) -> CannotRun {
     format!("there is no system in `{}`", sanitize::name(&source.name))
 }
 
-/// Writes a whole file, and says what that leaves behind.
+/// Writes a whole file, and says what is left under its other names.
 fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
     if output::write(path, text.as_bytes())? == Written::Parted {
         say(&format!(
@@ -399,7 +396,7 @@ fn write(path: &Path, text: &str) -> Result<(), CannotRun> {
     Ok(())
 }
 
-/// The style for standard output: colour on a terminal that was not asked to do without.
+/// The style for standard output: color on a terminal, unless color is turned off.
 fn style() -> TextStyle {
     const PIPE_WIDTH: usize = 100;
     const NARROWEST: usize = 40;

@@ -62,7 +62,7 @@ impl Way {
 pub struct Request {
     pub way: Way,
     pub units: Units,
-    /// Standard output where there is none.
+    /// The file to write; `None` for standard output.
     pub file: Option<PathBuf>,
     pub force: bool,
     pub list: bool,
@@ -97,7 +97,7 @@ fn list() -> String {
     values.map(row).collect()
 }
 
-/// Writes a file; one that is there already only when that is wanted.
+/// Writes a file; over an existing one only with `force`.
 fn write(file: &Path, text: &str, force: bool) -> Result<(), CannotRun> {
     refuse_name(file, Product::Spec)?;
     if force {

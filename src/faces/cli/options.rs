@@ -1,4 +1,4 @@
-//! What several verbs take as options: settings, forms, orders, levels.
+//! Options that several verbs have: settings, forms, orders, levels.
 
 use super::CannotRun;
 use crate::analysis::{Order, Pick, Vary};
@@ -21,10 +21,10 @@ pub struct Config {
 }
 
 impl Config {
-    /// The disk, with these settings.
+    /// A disk with these settings.
     ///
     /// # Errors
-    /// When the file of settings cannot be read.
+    /// The settings file cannot be read.
     pub fn disk(&self) -> Result<Disk, CannotRun> {
         let choice = match &self.config {
             None if self.no_config => SettingsChoice::None,
@@ -61,8 +61,7 @@ impl SheetFormat {
     }
 }
 
-/// What stands behind one `--vary`. The alias keeps the option's reader from taking the list for
-/// the option's own.
+/// The value of one `--vary`. The alias keeps the option's reader from taking the list for the option's own.
 pub type VaryList = Vec<Vary>;
 
 #[derive(ValueEnum, Clone, Copy, Debug)]

@@ -13,20 +13,20 @@ pub struct Request {
     pub file: PathBuf,
     /// The file to write.
     pub output: PathBuf,
-    /// The page without texts of a shop, where it is not beside the program.
+    /// The page without a shop's texts, if it is not beside the program.
     pub page: Option<PathBuf>,
     pub config: Config,
 }
 
 const PRODUCT: Product = Product::Other("the page");
 
-/// What the page of a release is called.
+/// The name of the page in a release.
 const PAGE: &str = "bitepoint-page.html";
 
-/// More than any page has.
+/// More bytes than any page has.
 const MAX_PAGE_BYTES: usize = 64 << 20;
 
-/// Where the texts begin and end in a page.
+/// The texts of a page are between these two.
 const TEXTS: (&str, &str) = (
     "<script type=\"application/json\" id=\"texts\">",
     "</script>",
@@ -61,7 +61,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     Ok(status(&report, &[]))
 }
 
-/// The page of the release that the program is from.
+/// The page of the release to which the program belongs.
 fn beside_the_program() -> Result<PathBuf, CannotRun> {
     let program = std::env::current_exe().and_then(|path| path.canonicalize());
     let path = program
@@ -79,8 +79,8 @@ fn beside_the_program() -> Result<PathBuf, CannotRun> {
     }
 }
 
-/// The spec, what it uses, the settings that hold for it and the shop's picture, as a URL that holds it, by their paths
-/// from the folder that holds them all. The spec is the first.
+/// The texts for a page: the spec, the files that it uses, its settings and the shop's picture as a URL. They are
+/// named by their paths from the folder that contains them all. The spec is first.
 fn texts(
     report: &Report,
     settings: &[Report],
@@ -115,7 +115,7 @@ fn texts(
     texts.collect()
 }
 
-/// A page with other texts in it; `None` if it has no place for them.
+/// A page with other texts in it; `None` if it has no place for texts.
 fn filled(page: &str, texts: &Map<String, Value>) -> Option<String> {
     let (before, rest) = page.split_once(TEXTS.0)?;
     let (_, after) = rest.split_once(TEXTS.1)?;

@@ -1,18 +1,18 @@
-//! A bar on long work, on a terminal only.
+//! A progress bar for long work, on a terminal only.
 
 use crate::analysis::{Watch, Work};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::sync::OnceLock;
 
-/// Fewer combinations than this are done before a bar would be seen.
+/// Below this number of combinations the work is done before a bar would be seen.
 const LONG: u64 = 20_000;
 
-/// Does some work with a bar that shows how far it has come.
+/// Does some work while a bar shows the progress.
 pub fn with<T>(work: impl FnOnce(&Work<'_>) -> T) -> T {
     with_bar(|given, _| work(given))
 }
 
-/// Does some work with a bar, and with something to say meanwhile.
+/// Does some work with a bar that can also print.
 pub fn with_bar<T>(work: impl FnOnce(&Work<'_>, &Bar) -> T) -> T {
     let bar = Bar::default();
     let given = Work {
@@ -26,12 +26,12 @@ pub fn with_bar<T>(work: impl FnOnce(&Work<'_>, &Bar) -> T) -> T {
     done
 }
 
-/// Indicatif draws on standard error, and only where that is a terminal.
+/// The bar. Indicatif draws it on standard error, and only on a terminal.
 #[derive(Default)]
 pub struct Bar(OnceLock<ProgressBar>);
 
 impl Bar {
-    /// Prints something while the bar is out of the way.
+    /// Prints something while the bar is hidden.
     pub fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
         match self.0.get() {
             Some(bar) => bar.suspend(print),

@@ -12,12 +12,12 @@ use std::path::{Path, PathBuf};
 pub struct Request {
     pub file: PathBuf,
     pub system: Option<String>,
-    /// The parts that are picked where the system leaves a choice.
+    /// The parts picked where the system leaves a choice.
     pub picks: Vec<Pick>,
     pub form: Form,
     pub prices: Prices,
     pub extent: Extent,
-    /// The file to write; standard output without it.
+    /// The file to write; `None` for standard output.
     pub output: Option<PathBuf>,
     pub config: Config,
 }

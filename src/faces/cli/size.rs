@@ -9,9 +9,9 @@ use std::path::PathBuf;
 
 pub struct Request {
     pub file: PathBuf,
-    /// The file's only system where it names none.
+    /// The system; the file's only one if none is named.
     pub system: Option<String>,
-    /// What is looked for; its system is filled in from the file.
+    /// The request; its system is filled in from the file.
     pub search: Search,
     pub format: Format,
     pub config: Config,

@@ -1,4 +1,4 @@
-//! Files on the disk; those that others use are read and parsed once.
+//! Files on the disk. Files that others use are read and parsed once.
 
 use super::paths::seen_from;
 use super::read::read_bounded;
@@ -15,7 +15,7 @@ use std::iter::once;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// How many files are kept as read, beside those in use.
+/// How many files are kept in memory besides those in use.
 const MOST_KEPT: usize = 1_000;
 
 /// Reads specs and their settings from the disk and keeps them.
@@ -26,9 +26,9 @@ pub struct Disk {
     read: Mutex<HashMap<FileName, Arc<Source>>>,
     /// Every file that was read, kept or not.
     inputs: Mutex<HashSet<FileName>>,
-    /// For each folder with specs, where the files that these use really are, if they may be read.
+    /// For each folder with specs: the real paths of the files that they use, if they may be read.
     used: Mutex<HashMap<String, Used>>,
-    /// `None` where there is no such file.
+    /// The settings files by name; `None` for a file that does not exist.
     settings: Mutex<BTreeMap<FileName, Option<SettingsFile>>>,
 }
 
@@ -42,12 +42,12 @@ pub enum SettingsChoice {
     Nearest,
     /// Those in one file, for every spec.
     File(FileName),
-    /// The checks' own.
+    /// The checks' own defaults.
     None,
 }
 
 impl Disk {
-    /// A disk whose specs are held against these settings.
+    /// A disk whose specs have these settings.
     pub fn with_settings(choice: SettingsChoice) -> Self {
         Self {
             choice,
@@ -55,7 +55,7 @@ impl Disk {
         }
     }
 
-    /// The disk for work in some folders: a spec may use what lies in them.
+    /// The disk for work in some folders. A spec may use the files in them.
     pub fn working_in(self, paths: &[PathBuf]) -> Self {
         let folders: Vec<PathBuf> = paths.iter().filter(|p| p.is_dir()).cloned().collect();
         Self {
@@ -64,7 +64,7 @@ impl Disk {
         }
     }
 
-    /// A file by the name that it has below a folder, unless links lead out of the project there.
+    /// A file by its name below a folder, unless links lead out of the project.
     ///
     /// # Errors
     /// Why it is not read, as the end of a sentence.
@@ -73,7 +73,7 @@ impl Disk {
         self.used(&any_spec, name).map_err(|refused| refused.why)
     }
 
-    /// A file that a spec uses, if it may under some settings.
+    /// A file that a spec uses, if its settings allow that.
     ///
     /// # Errors
     /// Why it is not read.
@@ -110,7 +110,7 @@ impl Disk {
         }
     }
 
-    /// The reports of the settings that held for what was read, in the order of their names.
+    /// The reports of the settings that held for the specs read so far, in the order of their names.
     pub fn settings_reports(&self) -> Vec<Report> {
         let settings = lock(&self.settings);
         let read = settings.values().flatten().cloned();
@@ -118,12 +118,12 @@ impl Disk {
             .collect()
     }
 
-    /// Whether the settings are those in the nearest file of that name.
+    /// Whether each spec has the settings of the nearest settings file.
     pub(crate) fn takes_nearest_settings(&self) -> bool {
         self.choice == SettingsChoice::Nearest
     }
 
-    /// The nearest settings of a spec among those files that count.
+    /// The nearest settings of a spec, among the files that `counts` accepts.
     pub(crate) fn settings_outside(
         &self,
         spec: &FileName,
@@ -155,7 +155,7 @@ impl Disk {
 }
 
 impl Disk {
-    /// A file by its name, from where it really is.
+    /// A file by its name, read from its real path.
     fn read_from(&self, path: &Path, name: &FileName) -> Result<Arc<Source>, String> {
         if let Some(known) = lock(&self.read).get(name) {
             return Ok(known.clone());
@@ -181,7 +181,7 @@ impl Disk {
 }
 
 impl Files for Disk {
-    /// A file that the user names or that was found in a folder, wherever it leads.
+    /// A file that the user named or that was found in a folder, wherever its links lead.
     fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         self.read_from(Path::new(&**name), name)
     }
@@ -207,7 +207,7 @@ impl Files for Disk {
         Ok(self.read_and_keep(&path, name)?)
     }
 
-    /// Its path as seen from where the user is.
+    /// The path of a file as seen from the user's folder.
     fn shown(&self, name: &FileName) -> FileName {
         let path = Path::new(&**name);
         if !path.is_absolute() {
@@ -228,7 +228,7 @@ impl Files for Disk {
     }
 }
 
-/// A path for people.
+/// A path as people read it.
 pub(crate) fn shown(path: &Path) -> String {
     sanitize::name(&Disk::name(path))
 }

@@ -1,6 +1,6 @@
-//! Files on the disk: which may be read, and what they hold.
+//! Files on the disk: which may be read, and their contents.
 //!
-//! A stair: each file imports only files above it in this list.
+//! The files of this folder are in order: each imports only those above it in this list.
 
 pub(super) mod paths;
 pub(super) mod read;

@@ -2,7 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
-/// A path without symbolic links. What does not exist is where it would be.
+/// A path without symbolic links. For a file that does not exist it is the path that it would have.
 pub(crate) fn real(path: &Path) -> PathBuf {
     // Nothing can be opened by a longer one, and there are very many folders above it.
     const LONGEST: usize = 4096;
@@ -23,7 +23,7 @@ pub(crate) fn real(path: &Path) -> PathBuf {
     }
 }
 
-/// A path as seen from a folder; `None` where they have nothing in common.
+/// A path as seen from a folder; `None` if they have no folder in common.
 pub(crate) fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
     let is_common = |(a, b): &(Component<'_>, Component<'_>)| a == b;
     let common = folder.components().zip(path.components());
@@ -37,7 +37,7 @@ pub(crate) fn seen_from(folder: &Path, path: &Path) -> Option<PathBuf> {
     (!is_nothing).then(|| up.chain(path.components().skip(common)).collect())
 }
 
-/// The folder that a path leads into; of a bare name, the one that the program runs in.
+/// The folder that a path leads into; for a bare name, the current folder.
 pub(crate) fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -45,7 +45,7 @@ pub(crate) fn folder_of(path: &Path) -> &Path {
     }
 }
 
-/// Whether a file is a spec, by its name.
+/// Whether a file is a spec, judged by its name.
 pub(crate) fn is_spec(path: &Path) -> bool {
     path.extension()
         .is_some_and(|extension| extension.eq_ignore_ascii_case("clutch"))

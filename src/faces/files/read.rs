@@ -1,10 +1,10 @@
-//! Reading of bytes, within the limits of what is taken in.
+//! Reads bytes, up to the limits on their number.
 
 use crate::syntax::MAX_FILE_BYTES;
 use std::io::Read;
 use std::path::Path;
 
-/// The bytes of a file, but no more of them than it takes to see that there are too many.
+/// The bytes of a file. Reading stops as soon as there are too many.
 pub(crate) fn read_bounded(path: &Path) -> Result<Vec<u8>, String> {
     let file = std::fs::File::open(path).map_err(|error| reason(&error))?;
     bounded(file).map_err(|error| reason(&error))
@@ -23,7 +23,7 @@ pub(crate) fn read_at_most(path: &Path, most: usize) -> Result<Vec<u8>, String> 
     Ok(bytes)
 }
 
-/// Everything from a reader, but no more than it takes to see that it is too much.
+/// Everything from a reader. Reading stops as soon as there is too much.
 pub fn bounded(reader: impl Read) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     reader

@@ -1,8 +1,8 @@
-//! Which files a spec may bring in: one policy for the command line and for the server.
+//! Which files a spec may use: one policy for the command line and for the server.
 //!
-//! A spec comes from anywhere, and what it uses is shown where it is wrong. So a `use` reads
-//! specs alone, and only those of the spec's own project, of the folders that the user works in,
-//! and of the libraries that the user names.
+//! A spec may come from anyone, and the text of a used file is shown where it has mistakes. So a `use` reads only
+//! specs. They must be in the spec's own project, in the folders that the user works in, or in libraries that the
+//! user names.
 
 use super::paths::{folder_of, is_spec, real};
 use super::read::reason;
@@ -17,17 +17,16 @@ const REPOSITORY: &str = ".git";
 /// Which files may be read on behalf of a spec.
 #[derive(Debug, Default)]
 pub struct ReadPolicy {
-    /// The folders that the user works in: those of an editor's workspace, or those that are
-    /// named on the command line.
+    /// The folders that the user works in: those of an editor's workspace, or those named on the command line.
     folders: Vec<PathBuf>,
-    /// Folders outside of them that every spec may read from.
+    /// Folders outside of those from which every spec may read.
     libraries: Vec<PathBuf>,
-    /// Whether the user works in an editor, and can set such libraries there.
+    /// Whether the user works in an editor, where such libraries can be set.
     in_editor: bool,
 }
 
 impl ReadPolicy {
-    /// The policy for folders that are named on the command line.
+    /// The policy for folders named on the command line.
     pub fn of_folders(folders: &[PathBuf]) -> Self {
         Self {
             folders: folders.iter().map(|folder| real(folder)).collect(),
@@ -44,8 +43,8 @@ impl ReadPolicy {
         }
     }
 
-    /// The real path of a file that a spec uses, if the spec may read it. `library` is that of
-    /// the spec's settings.
+    /// The real path of a file that a spec uses, if the spec may read it. `library` holds the library folders of the
+    /// spec's settings.
     ///
     /// # Errors
     /// Why it may not be read, and how to allow it.
@@ -129,8 +128,8 @@ impl ReadPolicy {
         )
     }
 
-    /// The real path of a file of settings, if it is to be read: it is no link, or one to a
-    /// file of settings in the same project.
+    /// The real path of a settings file, if it may be read. It must be no link, or a link to a settings file in the
+    /// same project.
     ///
     /// # Errors
     /// Why it is not read, as the end of a sentence.
@@ -162,13 +161,13 @@ fn is_in(path: &Path, folders: &[PathBuf]) -> bool {
     folders.iter().any(|folder| path.starts_with(folder))
 }
 
-/// Where a path leads if there are no links on it.
+/// Where a path would lead if it had no links.
 fn written(path: &Path) -> PathBuf {
     let whole = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
     PathBuf::from(&*join("", &whole.to_string_lossy()))
 }
 
-/// How a file comes to lie outside of a project.
+/// How a file can be outside of a project, in words.
 fn outside(is_link: bool) -> &'static str {
     match is_link {
         true => "is a link that leads outside",
@@ -176,8 +175,7 @@ fn outside(is_link: bool) -> &'static str {
     }
 }
 
-/// That a file is one that ends by itself. To open a pipe would be to wait until something writes
-/// to it.
+/// Checks that a path is a regular file. Opening a pipe would wait until something writes to it.
 fn regular(file: &Path) -> Result<(), ReadError> {
     match std::fs::metadata(file) {
         Ok(data) if data.is_file() => Ok(()),
@@ -187,7 +185,7 @@ fn regular(file: &Path) -> Result<(), ReadError> {
     }
 }
 
-/// The folder that a spec may read from, as its own project.
+/// The root of the project from which a spec may read.
 struct Root {
     folder: PathBuf,
     /// Whether something marks it as the root of a project.
@@ -195,8 +193,8 @@ struct Root {
 }
 
 impl Root {
-    /// The root of the project around a folder: its repository, or else the nearest folder with
-    /// settings, or else the folder itself.
+    /// The root of the project around a folder: its repository, else the nearest folder with settings, else the
+    /// folder itself.
     fn of(folder: &Path) -> Self {
         let folder = real(folder);
         let with = |mark: &str| {

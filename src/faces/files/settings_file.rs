@@ -1,4 +1,4 @@
-//! Files of settings: where they are looked for, and what is read from one.
+//! Settings files: where they are searched for, and the settings in one.
 
 use crate::analysis::read_settings;
 use crate::check_id::CheckId;
@@ -8,7 +8,7 @@ use crate::settings::{SETTINGS_FILE, Settings};
 use crate::syntax::TextRange;
 use std::sync::Arc;
 
-/// A file of settings.
+/// A settings file.
 #[derive(Clone, Debug)]
 pub(crate) struct SettingsFile {
     pub source: Arc<Source>,

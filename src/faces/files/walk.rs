@@ -4,7 +4,7 @@ use super::paths::is_spec;
 use ignore::WalkBuilder;
 use std::path::{Path, PathBuf};
 
-/// The specs in a folder and below it, ignore files respected.
+/// The specs in a folder and below it, except for what ignore files exclude.
 pub(crate) fn specs_below(folder: &Path) -> impl Iterator<Item = Result<PathBuf, ignore::Error>> {
     let entries = WalkBuilder::new(folder).require_git(false).build();
     entries.filter_map(|entry| match entry {

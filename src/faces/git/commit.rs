@@ -1,4 +1,4 @@
-//! All files of one commit: what stands at a path, and which specs are below a folder.
+//! The files of one commit: what is at a path, and which specs are below a folder.
 
 use super::objects::Objects;
 use crate::faces::render::Unread;
@@ -9,25 +9,25 @@ use std::sync::{Arc, Mutex};
 
 /// How many symbolic links are followed on the way to one file.
 const MAX_LINKS: u32 = 40;
-/// The bytes of one folder's list of files.
+/// The greatest size of the list of one folder's files, in bytes.
 const MAX_TREE_BYTES: usize = 64 << 20;
-/// How many files and folders are looked at in search of specs.
+/// How many files and folders are visited in a search for specs.
 const MAX_ENTRIES: usize = 10_000_000;
-/// The bytes of a path inside the repository.
+/// The greatest length of a path in the repository, in bytes.
 const MAX_PATH_BYTES: usize = 4096;
 
-/// What is below a folder.
+/// The files below a folder.
 #[derive(Default)]
 pub struct Listing {
     /// Specs, by their paths in the folder.
     pub specs: Vec<String>,
     /// Submodules, by their paths in the folder, with their commits.
     pub submodules: Vec<(String, String)>,
-    /// What cannot be looked into or named.
+    /// Files that cannot be read or named.
     pub unread: Vec<Unread>,
 }
 
-/// All files of one commit.
+/// The files of one commit.
 pub(super) struct Commit {
     pub(super) objects: Objects,
     /// The hash of its topmost folder.
@@ -35,7 +35,7 @@ pub(super) struct Commit {
     trees: Mutex<HashMap<String, Arc<Tree>>>,
 }
 
-/// What stands at a path.
+/// What is at a path.
 pub(super) enum Found {
     /// A file's hash.
     File(String),
@@ -44,14 +44,14 @@ pub(super) enum Found {
     Submodule {
         at: String,
         commit: String,
-        /// What of the path is inside of it.
+        /// The rest of the path, inside the submodule.
         rest: Vec<String>,
     },
     Nothing,
     Outside,
 }
 
-/// A folder: what its files are, by their names.
+/// A folder: its files by name.
 type Tree = HashMap<Vec<u8>, (Mode, String)>;
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -64,7 +64,7 @@ enum Mode {
 
 impl Commit {
     /// # Errors
-    /// Git cannot give the commit, as a sentence.
+    /// Git cannot give the commit; the error is a sentence.
     pub(super) fn new(folder: &Path, commit: &str) -> Result<Self, String> {
         let objects = Objects::new(folder);
         let (root, tree) = objects
@@ -87,7 +87,7 @@ impl Commit {
         Ok(tree)
     }
 
-    /// What stands at a path, symbolic links followed.
+    /// What is at a path, following symbolic links.
     pub(super) fn find(&self, path: &[String]) -> Result<Found, String> {
         let mut left: Vec<String> = path.iter().rev().cloned().collect();
         let mut entered: Vec<(String, String)> = Vec::new();
@@ -135,7 +135,7 @@ impl Commit {
         Ok(Found::Folder(here))
     }
 
-    /// The specs below a folder by its hash.
+    /// The specs below the folder with a hash.
     pub(super) fn below(&self, tree: &str) -> Result<Listing, String> {
         let mut listing = Listing::default();
         let mut seen = 0;
@@ -193,7 +193,7 @@ fn unread(path: &[u8], why: String) -> Unread {
     }
 }
 
-/// Reads a tree object: `<mode> <name>`, a zero byte and the hash in bytes, again and again.
+/// Reads a tree object, which repeats `<mode> <name>`, a zero byte and the hash in bytes.
 fn read_tree(hash: &str, bytes: &[u8]) -> Result<Tree, String> {
     let broken = || format!("cannot be read: git gives no folder for its object {hash}");
     let mut tree = Tree::new();
@@ -217,7 +217,7 @@ fn read_tree(hash: &str, bytes: &[u8]) -> Result<Tree, String> {
     Ok(tree)
 }
 
-/// The parts of a path, those that lead nowhere left out.
+/// The parts of a path, without those that lead nowhere.
 pub(super) fn parts(path: &str) -> Vec<String> {
     let parts = path.split('/').filter(|part| !matches!(*part, "" | "."));
     parts.map(str::to_owned).collect()

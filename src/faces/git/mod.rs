@@ -1,9 +1,9 @@
-//! Files as they stand at a revision of a git repository, read through the `git` program.
+//! Files at a revision of a git repository, read through the `git` program.
 //!
-//! Only plumbing commands that read objects are run, and nothing that the repository's own settings
-//! name is: no hook, filter, monitor, pager, and no fetch of an object that is not there.
+//! Only plumbing commands that read objects are run. Nothing that the repository's settings name is run: no hook,
+//! filter, monitor or pager. No missing object is fetched.
 //!
-//! A stair: each file imports only files above it in this list.
+//! The files of this folder are in order: each imports only those above it in this list.
 
 mod program;
 

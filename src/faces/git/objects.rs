@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Stdio};
 use std::sync::Mutex;
 
-/// The objects of a repository, all asked of one process.
+/// The objects of a repository, all read through the same process.
 pub(super) struct Objects {
     folder: PathBuf,
     process: Mutex<Option<Batch>>,
@@ -21,10 +21,10 @@ impl Objects {
         }
     }
 
-    /// The bytes of an object, but no more of them than it takes to see that there are too many.
+    /// The bytes of an object. Reading stops as soon as there are too many.
     ///
     /// # Errors
-    /// Git cannot give it, as the end of a sentence with the object's name in it.
+    /// Git cannot give it; the error is the end of a sentence that contains the object's name.
     pub(super) fn get(&self, hash: &str, most: usize) -> Result<Vec<u8>, String> {
         self.named(hash, most).map(|(_, bytes)| bytes)
     }
@@ -71,7 +71,7 @@ struct Batch {
 enum Answer {
     /// The object's hash and all its bytes.
     Whole(String, Vec<u8>),
-    /// The hash of an object that is too large, with as many bytes as it takes to see that.
+    /// The hash of an object that is too large, with the bytes read so far.
     Begun(String, Vec<u8>),
     Missing,
 }
@@ -92,7 +92,7 @@ impl Batch {
         }
     }
 
-    /// Asks for an object and reads `<hash> <kind> <size>`, a line break, the object and another.
+    /// Asks for an object. Reads `<hash> <kind> <size>`, a line break, the object and another line break.
     fn ask(&mut self, name: &str, most: usize) -> std::io::Result<Answer> {
         const LONGEST_HEAD: u64 = 1 << 16;
         writeln!(self.input, "{name}")?;

@@ -1,4 +1,4 @@
-//! The `git` program, run so that nothing which a repository names is run with it.
+//! Runs the `git` program so that nothing that a repository names runs with it.
 
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -35,7 +35,7 @@ pub(super) fn commit(folder: &Path, revision: &str) -> Result<String, String> {
     }
 }
 
-/// What may be done about a revision that is not known, where only the end of the history is here.
+/// A hint for an unknown revision in a shallow clone, which has only the end of the history.
 fn depth_hint(folder: &Path) -> &'static str {
     let is_shallow = ask(folder, &["rev-parse", "--is-shallow-repository"]);
     match is_shallow.is_ok_and(|answer| answer.trim() == "true") {
@@ -52,7 +52,7 @@ pub fn checked_out(folder: &Path) -> Option<String> {
     commit(folder, "HEAD").ok()
 }
 
-/// The folder that a path is, or lies in, or would lie in if folders above it were still there.
+/// The folder that a path is or is in. If folders above it are gone, it is the nearest one that exists.
 pub(super) fn standing_folder(path: &Path) -> PathBuf {
     let folder = path.ancestors().find(|folder| folder.is_dir());
     match folder {
@@ -67,12 +67,12 @@ pub(super) const NO_GIT: &str =
 /// Why git gave no answer.
 pub(super) enum Refused {
     NoGit,
-    /// What it said, on one line.
+    /// Its message, on one line.
     Said(String),
 }
 
-/// Settings of a repository that name programs, turned off. The commands that are run ask for none
-/// of them in any version that is known; a later one may.
+/// Repository settings that name programs, turned off. In all known versions the commands used here ask for none of
+/// them; a later version may.
 const OFF: &[&str] = &[
     "core.fsmonitor=false",
     "core.hooksPath=/dev/null",
@@ -83,8 +83,8 @@ const OFF: &[&str] = &[
     "core.alternateRefsCommand=false",
 ];
 
-/// Git in a folder: the repository is the one that the folder lies in, whatever the
-/// environment says, and no password is asked for.
+/// Git in a folder. The repository is the one around the folder, whatever the environment says, and no password is
+/// asked for.
 pub(super) fn git(folder: &Path, arguments: &[&str]) -> Command {
     let mut git = Command::new("git");
     git.arg("-C").arg(folder).arg("--no-pager");

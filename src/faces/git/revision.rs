@@ -1,4 +1,4 @@
-//! Specs as they stand at a revision of a git repository.
+//! Specs at a revision of a git repository.
 
 use super::commit::{Commit, Found, Listing, parts};
 use super::program::{NO_GIT, Refused, ask, commit, standing_folder};
@@ -15,30 +15,29 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// How many used files are kept as read, beside those in use.
+/// How many used files are kept in memory besides those in use.
 const MOST_KEPT: usize = 1000;
 
-/// A revision of the repository that a folder lies in. Files go by the names that they would
-/// have on the disk.
+/// A revision of the repository around a folder. Files have the names that they would have on the disk.
 pub struct Revision {
-    /// The folder's name, as names of files begin; its parts.
+    /// The parts of the folder's name, with which the names of its files begin.
     name: Vec<String>,
     has_root: bool,
-    /// Where the folder stands in the repository; its parts.
+    /// The parts of the folder's path in the repository.
     prefix: Vec<String>,
     /// Where the repository's files are checked out.
     top: PathBuf,
     commit: String,
     files: Arc<Commit>,
-    /// The submodules that were read, by their paths; `None` where one is not checked out.
+    /// The submodules read so far, by their paths; `None` for one that is not checked out.
     submodules: Mutex<HashMap<String, Option<Arc<Commit>>>>,
-    /// For settings that are not of the repository.
+    /// The disk, for settings that are outside of the repository.
     disk: Disk,
     used: Mutex<HashMap<FileName, Result<Arc<Source>, NotRead>>>,
     settings: Mutex<HashMap<FileName, KnownSettings>>,
 }
 
-/// What a file sets, `None` where the revision has no such file; or why git cannot give it.
+/// The settings in a file, `None` where the revision has no such file; or why git cannot give it.
 type KnownSettings = Result<Option<Arc<Settings>>, String>;
 
 /// Why there is no text, as the end of a sentence.
@@ -46,13 +45,13 @@ type KnownSettings = Result<Option<Arc<Settings>>, String>;
 pub enum NotRead {
     /// The revision has no such file.
     Absent(String),
-    /// It would be outside of the repository.
+    /// The file would be outside of the repository.
     Outside,
-    /// The revision has one, which git cannot give.
+    /// The revision has the file, but git cannot give it.
     Broken(String),
 }
 
-/// What stands under a path at a revision.
+/// What is at a path at a revision.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Entry {
     /// A file, and the hash of its contents.
@@ -63,11 +62,11 @@ pub enum Entry {
 }
 
 impl Revision {
-    /// A revision by any name that git knows it by, of the repository around a path. The path
-    /// itself need not exist any more.
+    /// A revision, by any name that git knows, of the repository around a path. The path itself need not exist any
+    /// more.
     ///
     /// # Errors
-    /// There is no git, no repository or no such revision, as a sentence.
+    /// There is no git, no repository or no such revision; the error is a sentence.
     pub fn new(path: &Path, revision: &str, disk: Disk) -> Result<Self, String> {
         let folder = standing_folder(path);
         let named = Disk::name(&folder);
@@ -107,7 +106,7 @@ impl Revision {
     /// What a path was at the revision.
     ///
     /// # Errors
-    /// Git does not say, as the end of a sentence.
+    /// Git gives no answer; the error is the end of a sentence.
     pub fn entry(&self, name: &str) -> Result<Entry, String> {
         Ok(match self.find(name)?.1 {
             Found::File(hash) => Entry::File(hash),
@@ -117,7 +116,7 @@ impl Revision {
         })
     }
 
-    /// The specs below a folder, symbolic links not followed.
+    /// The specs below a folder. Symbolic links are not followed.
     ///
     /// # Errors
     /// Git cannot list the folder, as the end of a sentence.
@@ -128,7 +127,7 @@ impl Revision {
         }
     }
 
-    /// A file, not kept. `same` is one that may say the same, and is taken for it then.
+    /// A file, which is not kept. If `same` has equal contents, it is returned instead.
     ///
     /// # Errors
     /// Why it cannot be read.
@@ -144,8 +143,8 @@ impl Revision {
         }
     }
 
-    /// What a spec uses from outside of the repository: it has no revisions, and is what it is on
-    /// the disk. Only a library in the settings leads there.
+    /// A file outside of the repository that a spec uses. It has no revisions and is read from the disk. Only a
+    /// library in the settings leads there.
     ///
     /// # Errors
     /// Why it is not read.
@@ -171,11 +170,11 @@ impl Revision {
         source
     }
 
-    /// The settings of the revision; above the repository, and where the user names a file,
-    /// those on the disk.
+    /// The settings of the revision. Above the repository, and where the user names a file, the settings on the disk
+    /// hold.
     ///
     /// # Errors
-    /// The file of settings that git cannot give, and why.
+    /// The settings file that git cannot give, and why.
     pub fn settings(&self, spec: &FileName) -> Result<Arc<Settings>, Unread> {
         if !self.disk.takes_nearest_settings() {
             return Ok(self.disk.settings(spec));
@@ -221,7 +220,7 @@ impl Revision {
         }
     }
 
-    /// What a name leads to, through submodules too, and the files in which that is.
+    /// What a name leads to, through submodules too, with the commit that contains it.
     fn find(&self, name: &str) -> Result<(Arc<Commit>, Found), String> {
         let mut files = self.files.clone();
         let Some(mut path) = self.path(name) else {
@@ -257,7 +256,7 @@ impl Revision {
         })
     }
 
-    /// The parts of a file's path in the repository; `None` for what is outside of it.
+    /// The parts of a file's path in the repository; `None` for a file outside of it.
     fn path(&self, name: &str) -> Option<Vec<String>> {
         if Path::new(name).has_root() != self.has_root {
             return None;

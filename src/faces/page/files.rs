@@ -1,4 +1,4 @@
-//! The texts of a session, in place of a disk.
+//! The texts of a session, which replace a disk.
 
 use super::named;
 use crate::analysis::{Report, Shelf, read_settings, report_settings};
@@ -18,7 +18,7 @@ pub(super) struct Texts {
 }
 
 impl Texts {
-    /// Takes other texts in the place of all; what is the same is not read again.
+    /// Replaces all texts. Unchanged ones are not parsed again.
     pub fn replace(&mut self, texts: BTreeMap<String, String>) {
         let before = std::mem::take(self);
         for (name, text) in texts {
@@ -44,13 +44,13 @@ impl Texts {
     /// A spec by its name.
     ///
     /// # Errors
-    /// There is none, as a sentence.
+    /// There is none; the error is a sentence.
     pub fn spec(&self, file: &str) -> Result<Arc<Source>, String> {
         self.read(&named(file))
             .map_err(|why| format!("`{file}` {why}"))
     }
 
-    /// The settings that hold for a spec: those of the nearest folder that has some.
+    /// The settings that hold for a spec: those of the nearest folder that has any.
     fn settings_of(&self, spec: &str) -> Option<&(Arc<Source>, Arc<Settings>)> {
         let folders = spec.matches('/').count();
         let mut names =
@@ -58,13 +58,13 @@ impl Texts {
         names.find_map(|name| self.settings.get(&name))
     }
 
-    /// What is found in the settings that hold for a spec.
+    /// The findings in the settings that hold for a spec.
     pub fn settings_report(&self, spec: &str) -> Option<Report> {
         let (source, settings) = self.settings_of(spec)?;
         Some(report_settings(source.clone(), settings.clone()))
     }
 
-    /// The picture of the shop whose settings hold for a spec; `None` where none is among the texts.
+    /// The shop's picture from the settings that hold for a spec; `None` if it is not among the texts.
     pub fn logo(&self, spec: &str) -> Option<Logo> {
         let (_, settings) = self.settings_of(&named(spec))?;
         self.pictures.get(settings.shop.logo.as_ref()?).cloned()

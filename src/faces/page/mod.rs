@@ -1,7 +1,7 @@
-//! The program inside another one, such as a page: requests and answers as JSON texts.
+//! The program inside another one, such as a page. Requests and answers are JSON texts.
 //!
-//! A [`Session`] holds the texts that it is given and reads nothing else. What a verb of the command
-//! line answers as JSON, as a sheet or as a drawing is here the same text, byte for byte.
+//! A [`Session`] holds the texts that it is given and reads nothing else. An answer in JSON, as a sheet or as a
+//! drawing equals that of the command line, byte for byte.
 
 mod files;
 mod places;
@@ -23,7 +23,7 @@ use places::{finding_value, fix_value, offset, range_value};
 use request::{Of, Request};
 use serde_json::{Value, json};
 
-/// The texts that a page has, and what is known of the one that was asked about last.
+/// The texts of a page, and the report of the file that was asked about last.
 #[derive(Debug, Default)]
 pub struct Session {
     texts: Texts,
@@ -37,7 +37,7 @@ struct Known {
 }
 
 impl Session {
-    /// Answers a request: `{"answer": …}`, or `{"error": "…"}` with a sentence.
+    /// Answers a request with `{"answer": …}`, or with a sentence in `{"error": "…"}`.
     pub fn answer(&mut self, request: &str) -> String {
         let answer = match serde_json::from_str(request) {
             Ok(request) => self.answered(request),
@@ -154,7 +154,7 @@ impl Session {
         }
     }
 
-    /// What is known of a file, or of a combination of one of its systems.
+    /// The report of a file, or of a combination of one of its systems.
     fn report(&mut self, of: Of) -> Result<&Report, String> {
         let is_known = self
             .known
@@ -316,7 +316,7 @@ fn only<'r>(report: &'r Report, of: &Of) -> Result<&'r Worked, String> {
     }
 }
 
-/// A system with its line and what it leaves to choose.
+/// A system with its verdict line and its choices.
 fn system_value(worked: &Worked, line: Option<String>) -> Value {
     let axes = worked.kit.iter().flat_map(|kit| &kit.labels.axes);
     let choices: Vec<Value> = axes

@@ -1,4 +1,4 @@
-//! Places, findings and fixes as values of an answer.
+//! Places, findings and fixes as values in an answer.
 
 use super::request::At;
 use crate::analysis::Report;
@@ -9,7 +9,7 @@ use crate::model::Source;
 use crate::syntax::{Encoding, LineColumn, TextRange};
 use serde_json::{Value, json};
 
-/// A place of a request as an offset of the file.
+/// The offset in the file of a place in a request.
 pub(super) fn offset(report: &Report, at: At) -> u32 {
     let position = LineColumn {
         line: at.line,
@@ -18,7 +18,7 @@ pub(super) fn offset(report: &Report, at: At) -> u32 {
     report.source.lines.offset(position, Encoding::Utf16)
 }
 
-/// A run of text by the places of its ends.
+/// A run of text as the places of its ends.
 pub(super) fn range_value(source: &Source, range: TextRange) -> Value {
     let end = |offset| {
         let place = source.lines.position(offset, Encoding::Utf16);
@@ -27,7 +27,7 @@ pub(super) fn range_value(source: &Source, range: TextRange) -> Value {
     json!({ "start": end(range.start), "end": end(range.end) })
 }
 
-/// A finding, at its place in the file that it was found for.
+/// A finding, at its place in the file for which it was found.
 pub(super) fn finding_value(report: &Report, finding: &Finding) -> Value {
     let problem = &finding.problem;
     let related: Vec<Value> = problem
@@ -54,7 +54,7 @@ pub(super) fn finding_value(report: &Report, finding: &Finding) -> Value {
     })
 }
 
-/// A change with its edits, by the names of the files that they are in.
+/// A change with its edits, by the names of the files that they change.
 pub(super) fn fix_value(report: &Report, fix: &Fix) -> Value {
     let edits = fix.edits.iter().filter_map(|(place, text)| {
         let source = report.file(&place.file)?;
@@ -67,7 +67,7 @@ pub(super) fn fix_value(report: &Report, fix: &Fix) -> Value {
     json!({ "title": fix.title, "edits": edits.collect::<Vec<Value>>() })
 }
 
-/// What the readings of a visit say, in words.
+/// The diagnosis of a visit, in words.
 pub(super) fn visit_value(told: &VisitTold) -> Value {
     let readings: Vec<Value> = told
         .readings

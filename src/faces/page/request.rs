@@ -1,16 +1,15 @@
-//! What may be asked of a session.
+//! The requests to a session.
 
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// A request, by its `verb`. Places are lines and UTF-16 columns from zero, as in the Language Server
-/// Protocol.
+/// A request, named by its `verb`. Places are lines and UTF-16 columns from zero, as in the Language Server Protocol.
 #[derive(Deserialize, Debug)]
 #[serde(tag = "verb", rename_all = "snake_case")]
 pub(super) enum Request {
-    /// Takes the place of all texts; `bitepoint.toml` may be among them, and the shop's picture as a `data:` URL.
+    /// Replaces all texts. `bitepoint.toml` may be among them, and the shop's picture as a `data:` URL.
     Texts {
-        /// By their names.
+        /// The texts by their names.
         texts: BTreeMap<String, String>,
     },
     /// What `bitepoint check --format json` prints.
@@ -22,17 +21,17 @@ pub(super) enum Request {
         #[serde(flatten)]
         of: Of,
     },
-    /// What is known of a place.
+    /// What is known about a place.
     Hover { file: String, at: At },
     /// What may be written at a place.
     Completions { file: String, at: At },
-    /// What is offered for a run of text.
+    /// The changes offered for a run of text.
     Actions { file: String, start: At, end: At },
     /// The edits that bring a file to its canonical form.
     Format { file: String },
-    /// What the words of a file are.
+    /// The role of each word of a file.
     Highlights { file: String },
-    /// The systems of a file, with what they leave to choose.
+    /// The systems of a file, with their choices.
     Systems { file: String },
     /// What `bitepoint sheet` prints.
     Sheet {
@@ -53,24 +52,24 @@ pub(super) enum Request {
         #[serde(flatten)]
         of: Of,
     },
-    /// What readings say is wrong: what `bitepoint diagnose --format json` prints, and the same in words.
+    /// The diagnosis of some readings: what `bitepoint diagnose --format json` prints, and the diagnosis in words.
     Diagnose {
         #[serde(flatten)]
         of: Of,
-        /// Each as the command line takes it: `slave_travel=0.45 in`.
+        /// The readings, each as the command line takes it: `slave_travel=0.45 in`.
         #[serde(default)]
         readings: Vec<String>,
     },
 }
 
-/// What a request is about.
+/// The subject of a request.
 #[derive(Deserialize, Clone, PartialEq, Eq, Debug)]
 pub(super) struct Of {
     pub file: String,
-    /// All systems of the file without it.
+    /// The system; `None` for all systems of the file.
     #[serde(default)]
     pub system: Option<String>,
-    /// The parts that are picked where the system leaves a choice, by their blocks.
+    /// The parts picked where the system leaves a choice, by their blocks.
     #[serde(default)]
     pub pick: BTreeMap<String, String>,
 }
@@ -84,7 +83,7 @@ impl Of {
         }
     }
 
-    /// Whether one report answers both.
+    /// Whether one report answers both requests.
     pub fn is_same_report(&self, other: &Self) -> bool {
         let whole = |of: &Self| of.pick.is_empty();
         self.file == other.file && (whole(self) && whole(other) || self == other)

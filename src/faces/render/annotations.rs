@@ -9,7 +9,7 @@ use crate::finding::Severity;
 use crate::syntax::Encoding;
 use std::fmt::Write;
 
-/// One command a line: findings by severity, what was silenced as `debug`.
+/// One command for each finding, by severity; silenced findings as `debug`.
 #[derive(Debug, Default)]
 pub(super) struct AnnotationsOutput {
     findings: Vec<String>,
@@ -69,7 +69,7 @@ fn line(command: &str, report: &Report, finding: &Finding, text: &str) -> String
     out
 }
 
-/// A text in which nothing ends the command or steers who shows it.
+/// A text in which nothing ends the command or controls the program that shows it.
 fn data(text: &str) -> String {
     sanitize(text)
         .replace('%', "%25")

@@ -1,5 +1,5 @@
-//! Findings that were known when a baseline was written, so that only what is new, or worse than
-//! it was then, is reported.
+//! Findings that were known when a baseline was written. Only findings that are new or have become worse are then
+//! reported.
 
 use super::fingerprint::{Fingerprinter, Subject, fingerprints_v1};
 use super::{fingerprints, message};
@@ -11,7 +11,7 @@ use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, usual_unit};
 use serde::{Deserialize, Serialize};
 use std::collections::{HashMap, HashSet};
 
-/// Version 1 knew neither what a finding is about nor how bad it was.
+/// The version of the form. Version 1 had neither the subject of a finding nor how bad it was.
 const VERSION: u32 = 2;
 
 /// Larger baselines are neither written nor read.
@@ -29,7 +29,7 @@ pub struct Baseline {
 #[derive(Serialize, Deserialize, Clone, PartialEq, Debug)]
 #[serde(deny_unknown_fields)]
 pub struct Known {
-    /// Relative to the baseline's folder.
+    /// Its file, relative to the baseline's folder.
     pub file: String,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub system: Option<String>,
@@ -38,10 +38,10 @@ pub struct Known {
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub about: String,
     pub fingerprint: String,
-    /// How far past its limit it is, where it has one.
+    /// How far past its limit it is; `None` if it has no limit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub short_by: Option<Amount>,
-    /// What was said of it, for whoever reads the baseline.
+    /// Its message, for people who read the baseline.
     pub message: String,
 }
 
@@ -54,7 +54,7 @@ pub struct Amount {
 }
 
 impl Amount {
-    /// `None` for what is no number: it could not be read back.
+    /// The amount of a shortfall; `None` if it is not a finite number, which could not be read back.
     fn of(shortfall: Shortfall) -> Option<Self> {
         let unit = unit(shortfall.what.dimension());
         let outward = |unit: &UnitExpr| unit.outward(shortfall.value);
@@ -65,7 +65,7 @@ impl Amount {
         })
     }
 
-    /// In internal units; `None` where it is an amount of something else.
+    /// The amount in internal units; `None` if it has another dimension.
     fn inward(&self, dimension: Dimension) -> Option<f64> {
         let unit = unit(dimension);
         let same = unit.as_ref().map(UnitExpr::to_string).unwrap_or_default() == self.unit;
@@ -73,30 +73,30 @@ impl Amount {
     }
 }
 
-/// The unit of amounts, whatever the author writes.
+/// The unit of amounts in a baseline, whatever units the author uses.
 fn unit(dimension: Dimension) -> Option<UnitExpr> {
     usual_unit(dimension, UnitSystem::Metric)
 }
 
-/// How a baseline sees the files around it.
+/// The files as a baseline sees them.
 pub struct Files<'a> {
-    /// The name of a file as the baseline has it.
+    /// The name of a file in the baseline.
     pub relative: &'a dyn Fn(&str) -> String,
-    /// Whether there is a file of a name that the baseline has.
+    /// Whether a file with a name from the baseline exists.
     pub exists: &'a dyn Fn(&str) -> bool,
 }
 
-/// What came of holding findings against a baseline.
+/// The result of comparing findings with a baseline.
 #[derive(Debug, Default)]
 pub struct Compared {
-    /// What is known of these files, and of files that are gone, and is found no more.
+    /// Known findings that are no longer found, of these files and of files that are gone.
     pub gone: Vec<Known>,
-    /// Findings that are known and have become worse, by file and fingerprint.
+    /// Known findings that have become worse, by file and fingerprint.
     pub worse: HashSet<(String, String)>,
 }
 
 impl Baseline {
-    /// All that some reports found. `relative` gives the name of a file as the baseline has it.
+    /// All findings of some reports. `relative` gives the name of a file in the baseline.
     pub fn of(reports: &[Report], relative: &dyn Fn(&str) -> String) -> Self {
         let mut findings: Vec<Known> = reports
             .iter()
@@ -127,7 +127,7 @@ impl Baseline {
     }
 
     /// # Errors
-    /// Why there is none.
+    /// Why the baseline cannot be written.
     pub fn to_text(&self) -> Result<String, String> {
         let text = serde_json::to_string_pretty(self).map_err(|error| error.to_string())? + "\n";
         if text.len() > MAX_BASELINE_BYTES {
@@ -146,12 +146,12 @@ impl Baseline {
         self.findings.len()
     }
 
-    /// Whether it was written before baselines held how bad a finding was.
+    /// Whether it was written before baselines recorded how bad a finding was.
     pub fn is_old(&self) -> bool {
         self.version < VERSION
     }
 
-    /// Silences what is known and no worse, and says of what is worse that it is.
+    /// Silences known findings that are no worse, and marks those that are worse.
     pub fn silence(&self, reports: &mut [Report], name: &str, files: &Files<'_>) -> Compared {
         let mut matching = Matching::new(self, reports, files);
         if self.is_old() {
@@ -209,7 +209,7 @@ impl Baseline {
     }
 }
 
-/// The findings of a report, as a baseline has them.
+/// The findings of a report in the form of a baseline.
 fn known(report: &Report, file: String) -> Vec<Known> {
     let mut fingerprinter = Fingerprinter::of(report);
     let known = report.findings.iter().map(|finding| {
@@ -231,7 +231,7 @@ fn known(report: &Report, file: String) -> Vec<Known> {
     known.collect()
 }
 
-/// What orders the entries of a baseline.
+/// The key by which entries of a baseline are ordered.
 fn key(known: &Known) -> [&str; 6] {
     let system = known.system.as_deref().unwrap_or_default();
     [
@@ -244,8 +244,8 @@ fn key(known: &Known) -> [&str; 6] {
     ]
 }
 
-/// What to add to the message of a finding that is worse than it was accepted; `None` where it is
-/// as bad or better, as far as is shown, or where that is not known.
+/// The addition to the message of a finding that is worse than when it was accepted. `None` if it is as bad or
+/// better, as far as it is shown, or if that is not known.
 fn growth(known: &Known, finding: &Finding, display: &dyn Fn(&str) -> Display) -> Option<String> {
     let Shortfall { value, what } = finding.problem.shortfall?;
     let dimension = what.dimension();
@@ -270,12 +270,12 @@ struct Matching<'a> {
     entries: &'a [Known],
     /// Entries that no finding has taken.
     is_free: Vec<bool>,
-    /// Whether the system of an entry, or its file, is no more, so that it may be another's now.
+    /// Whether the system of an entry or its file is gone, so that the entry may now belong to another.
     has_moved: Vec<bool>,
     found: Vec<Known>,
     /// For each finding of all reports in turn, its entry.
     matches: Vec<Option<usize>>,
-    /// The files that were looked at.
+    /// The files that were checked.
     files: HashSet<String>,
 }
 
@@ -326,8 +326,9 @@ impl<'a> Matching<'a> {
         });
     }
 
-    /// First what is the same in every way; then what is worded anew, if there is only one; then
-    /// what has a limit, at another value; then the same in a system or a file of another name.
+    /// Pairs findings and entries in stages. First those that are the same in every way. Then those with another
+    /// wording, if there is only one. Then those with a limit, at another value. Then those that are the same in a
+    /// system or a file with another name.
     fn by_stages(&mut self) {
         let text = |text: &str| text.to_owned();
         let system = |known: &Known| known.system.clone().unwrap_or_default();
@@ -354,8 +355,8 @@ impl<'a> Matching<'a> {
         self.pair_single(true, |known| Some(vec![text(&known.fingerprint)]));
     }
 
-    /// Gives findings without an entry the free entries of the same key, the worst to the worst;
-    /// only those whose place is no more, where that is asked for.
+    /// Gives findings without an entry the free entries with the same key, the worst to the worst. If `moved` is set,
+    /// only entries whose place is gone.
     fn pair(&mut self, moved: bool, key: impl Fn(&Known) -> Option<Vec<String>>) {
         let mut waiting: HashMap<Vec<String>, Vec<usize>> = HashMap::new();
         for (i, known) in self.entries.iter().enumerate() {
@@ -386,8 +387,8 @@ impl<'a> Matching<'a> {
         }
     }
 
-    /// Pairs what is the only entry and the only finding of its key, those of earlier stages
-    /// among them; only entries whose place is no more, where that is asked for.
+    /// Pairs an entry and a finding if each is the only one with its key, counting those of earlier stages. If
+    /// `moved` is set, only entries whose place is gone.
     fn pair_single(&mut self, moved: bool, key: impl Fn(&Known) -> Option<Vec<String>>) {
         let mut groups: HashMap<Vec<String>, (Vec<usize>, Vec<usize>)> = HashMap::new();
         let counts = |entry: usize| !moved || self.has_moved[entry];
@@ -412,7 +413,7 @@ impl<'a> Matching<'a> {
         }
     }
 
-    /// Entries of files that were looked at, or are no more, that nothing was found for.
+    /// The entries without a finding, of files that were checked or are gone.
     fn gone(&self, files: &Files<'_>) -> Vec<Known> {
         let mut on_disk: HashMap<&str, bool> = HashMap::new();
         let free = self.entries.iter().zip(&self.is_free);

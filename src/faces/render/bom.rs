@@ -9,7 +9,7 @@ use crate::quantity::{Money, Sums};
 use serde_json::{Value, json};
 use std::fmt::Write;
 
-/// For people.
+/// The bill for people.
 pub fn bom_text(bom: &Bom, by_supplier: bool) -> String {
     let mut out = format!("{}\n\n", heading(bom, name));
     let has_notes = bom.rows.iter().any(|row| row.note.is_some());
@@ -84,7 +84,7 @@ pub fn bom_text(bom: &Bom, by_supplier: bool) -> String {
     out
 }
 
-/// As Markdown, fit for a comment.
+/// The bill as Markdown, for a comment.
 pub fn bom_markdown(bom: &Bom, by_supplier: bool) -> String {
     let mut out = format!("**{}**\n\n", heading(bom, plain));
     out.push_str("| Qty | What | Part | Number | Supplier | Price | Sum | Note |\n");
@@ -126,10 +126,10 @@ pub fn bom_markdown(bom: &Bom, by_supplier: bool) -> String {
     out
 }
 
-/// For a spreadsheet: a row for each part, then one for each sum. Nothing in it is a formula.
+/// The bill for a spreadsheet: a row for each part, then one for each sum. No cell is a formula.
 ///
 /// # Errors
-/// When the table cannot be written.
+/// The table cannot be written.
 pub fn bom_csv(bom: &Bom, by_supplier: bool) -> Result<String, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let titles = [
@@ -184,7 +184,7 @@ pub fn bom_csv(bom: &Bom, by_supplier: bool) -> Result<String, String> {
     String::from_utf8(bytes).map_err(|error| error.to_string())
 }
 
-/// For machines: amounts are decimals in quotes, so that no reader makes binary fractions of them.
+/// The bill for machines. Amounts are decimals in quotes, so that no reader turns them into binary fractions.
 pub fn bom_json(bom: &Bom) -> String {
     let sums = |sums: &Sums| -> Vec<Value> { sums.iter().map(money).collect() };
     let rows = bom.rows.iter().map(|row| {
@@ -263,7 +263,7 @@ fn unpriced(count: usize) -> String {
     }
 }
 
-/// What is to be known beside the table.
+/// Remarks beside the table.
 fn remarks(bom: &Bom) -> Vec<String> {
     let mut remarks = Vec::new();
     let unpriced: Vec<String> = bom.unpriced().collect();
@@ -296,8 +296,8 @@ fn remarks(bom: &Bom) -> Vec<String> {
     remarks
 }
 
-/// A cell that no spreadsheet takes for a formula: what begins like one gets an apostrophe before it,
-/// as the [OWASP](https://owasp.org/www-community/attacks/CSV_Injection) advises.
+/// A cell that no spreadsheet takes for a formula. An apostrophe is put before text that begins like one, as the
+/// [OWASP](https://owasp.org/www-community/attacks/CSV_Injection) advises.
 pub fn harmless(cell: &str) -> String {
     let shown = name(cell);
     let first = shown.trim_start().chars().next();

@@ -1,7 +1,7 @@
-//! The chain drawn to one scale where the spec gives its geometry: pedal, cylinders, cross-shaft, fork and
-//! fingers, at rest and with the pedal down. What is not given is drawn pale and said to be so.
+//! The chain drawn to one scale where the spec gives its geometry: pedal, cylinders, cross-shaft, fork and fingers,
+//! at rest and with the pedal down. Parts that are not given are drawn pale, with a note.
 //!
-//! The engine is to the left of the gearbox, wherever in the car it stands. All places are in mm, down and to the right.
+//! The engine is left of the gearbox, wherever in the car it is. All places are in mm, right and down.
 
 use crate::analysis::Worked;
 use crate::faces::sanitize::name;
@@ -59,7 +59,7 @@ pub fn chain_drawing(worked: &Worked) -> Option<String> {
 
 type Point = (f64, f64);
 
-/// A pin that a rod works, and the way along x in which it goes with the pedal.
+/// A pin that a rod drives, and the direction along x in which it moves with the pedal.
 #[derive(Clone, Copy)]
 struct Pin {
     at: Point,
@@ -67,7 +67,7 @@ struct Pin {
 }
 
 impl LeverSwing {
-    /// −1 where its rods move opposite ways, else 1.
+    /// −1 if its rods move in opposite directions, else 1.
     fn turns_round(&self) -> f64 {
         if self.reverses == Some(true) {
             -1.0
@@ -76,7 +76,7 @@ impl LeverSwing {
         }
     }
 
-    /// The length that is drawn of its rod towards the end that stands fast in the picture.
+    /// The drawn length of its rod towards the end that is fixed in the picture.
     fn rod(&self) -> f64 {
         match self.reverses {
             Some(true) => RELAY_ROD_BACK,
@@ -85,7 +85,7 @@ impl LeverSwing {
     }
 }
 
-/// How a line is drawn.
+/// The style of a line.
 #[derive(Clone, Copy, PartialEq)]
 enum Pen {
     /// A part at rest.
@@ -106,11 +106,11 @@ struct Sketch<'a> {
     system: &'a System,
     strokes: Vec<(Vec<Point>, Pen)>,
     words: Vec<Word>,
-    /// What is drawn by a guess.
+    /// The parts whose geometry is assumed.
     assumed: Vec<&'static str>,
 }
 
-/// Stand-ins for what the spec does not give, mm.
+/// Dimensions drawn where the spec gives none, mm.
 const STAND_INS: StandIns = StandIns {
     pad_arm: 300.0,
     bearing_arm: 60.0,
@@ -118,11 +118,11 @@ const STAND_INS: StandIns = StandIns {
 const PEDAL_ROD: f64 = 90.0;
 const SLAVE_ROD: f64 = 70.0;
 const RELAY_ROD: f64 = 80.0;
-/// The rod at a lever that turns the way round: long, so that the cylinder that points back does not cover it.
+/// Length of the rod at a lever that reverses. It is long, so that the cylinder that points back does not cover it.
 const RELAY_ROD_BACK: f64 = 210.0;
-/// Where the pedal's pivot stands, with the fork's at the origin.
+/// The pedal's pivot, with the fork's pivot at the origin.
 const PEDAL_PIVOT: Point = (430.0, -150.0);
-/// Half the height of what is drawn of bearing and fingers.
+/// Half of the drawn height of bearing and fingers.
 const HALF: f64 = 28.0;
 
 impl Sketch<'_> {
@@ -139,7 +139,7 @@ impl Sketch<'_> {
         self.system.show(mm, Dimension::LENGTH)
     }
 
-    /// A rectangle along x, about a height.
+    /// A rectangle along x, centered on a height.
     fn bar(&mut self, from: f64, to: f64, middle: f64, height: f64, pen: Pen) {
         let (top, bottom) = (middle - 0.5 * height, middle + 0.5 * height);
         let corners = [
@@ -152,7 +152,7 @@ impl Sketch<'_> {
         self.line(&corners, pen);
     }
 
-    /// The pedal; where its rod's pin is at rest.
+    /// Draws the pedal. Gives the place of its rod's pin at rest.
     fn pedal(&mut self, pedal: &PedalSwing) -> Point {
         if !pedal.arms_given {
             self.assumed
@@ -192,14 +192,14 @@ impl Sketch<'_> {
         at(rod_arm, rest)
     }
 
-    /// A fixed pivot.
+    /// Draws a fixed pivot.
     fn cross(&mut self, at: Point) {
         const ARM: f64 = 7.0;
         self.line(&[(at.0 - ARM, at.1), (at.0 + ARM, at.1)], Pen::Rest);
         self.line(&[(at.0, at.1 - ARM), (at.0, at.1 + ARM)], Pen::Rest);
     }
 
-    /// Fork, bearing and fingers; where the fork's outer end is at rest.
+    /// Draws fork, bearing and fingers. Gives the place of the fork's outer end at rest.
     fn fork(&mut self, fork: &ForkSwing, fingers: &Fingers) -> Point {
         if !fork.pivot_given {
             self.assumed.push("where the fork's pivot lies");
@@ -229,7 +229,7 @@ impl Sketch<'_> {
         outer_end(fork.turn.rest)
     }
 
-    /// The slave beside the fork's outer end; where the line meets it.
+    /// Draws the slave beside the fork's outer end. Gives the place where the line meets it.
     fn slave(&mut self, slave: &RoundSlave, way: f64, end: Point) -> Point {
         if slave.rod_length.is_none() {
             self.assumed.push("the slave's rod");
@@ -253,13 +253,13 @@ impl Sketch<'_> {
         (home - way * 7.0, end.1 + 0.5 * bore)
     }
 
-    /// The fork's outer end where a cable or a rod moves it.
+    /// Draws the fork's outer end where a cable or a rod moves it.
     fn fork_end(&mut self, travel: f64, end: Point) {
         let text = format!("fork's end, moves {}", self.length(travel));
         self.word((end.0, end.1 - 12.0), "middle", text);
     }
 
-    /// A relay lever behind a pin that works it; its own pin that works what follows.
+    /// Draws a relay lever after the pin that drives it. Gives the lever's own pin, which drives what follows.
     fn lever_from(&mut self, lever: &LeverSwing, pin: Pin) -> Pin {
         let worked = (pin.at.0 + pin.way * lever.rod(), pin.at.1);
         self.line(&[pin.at, worked], Pen::Rest);
@@ -277,7 +277,7 @@ impl Sketch<'_> {
         Pin { at, way }
     }
 
-    /// A relay lever ahead of a pin that it works; its own pin that is worked.
+    /// Draws a relay lever before the pin that it drives. Gives the lever's own driven pin.
     fn lever_up_to(&mut self, lever: &LeverSwing, pin: Pin) -> Pin {
         let works = (pin.at.0 - pin.way * lever.rod(), pin.at.1);
         self.line(&[works, pin.at], Pen::Rest);
@@ -295,8 +295,8 @@ impl Sketch<'_> {
         Pin { at, way }
     }
 
-    /// The two arms of a relay lever about its shaft, each up (1) or down (−1) from it, for the way in which what stands
-    /// up goes; where the two pins are at rest.
+    /// Draws the two arms of a relay lever about its shaft. Each arm points up (1) or down (−1). The direction is
+    /// that in which an upward arm moves. Gives the places of the two pins at rest.
     fn lever(&mut self, lever: &LeverSwing, shaft: Point, arms: [(f64, f64); 2]) -> [Point; 2] {
         let lengths = [lever.in_arm, lever.out_arm];
         let angles = [lever.in_angle, lever.out_angle];
@@ -325,14 +325,14 @@ impl Sketch<'_> {
         pins(0.0)
     }
 
-    /// Notes what is drawn by a guess, once.
+    /// Notes an assumed part, once.
     fn assume(&mut self, what: &'static str) {
         if !self.assumed.contains(&what) {
             self.assumed.push(what);
         }
     }
 
-    /// The fingers at rest and the two ends of their window.
+    /// Draws the fingers at rest and the two ends of their window.
     fn fingers(&mut self, fingers: &Fingers, face: f64, middle: f64) {
         let (way, needed, most) = (fingers.way, fingers.needed, fingers.most);
         let rest = face + way * fingers.free_play;
@@ -348,7 +348,7 @@ impl Sketch<'_> {
         self.word((rest + way * most, middle + HALF + 16.0), "middle", text);
     }
 
-    /// A concentric slave around the input shaft; where the line meets it.
+    /// Draws a concentric slave around the input shaft. Gives the place where the line meets it.
     fn concentric(&mut self, slave: &ConcentricSlave, fingers: &Fingers) -> Point {
         let (outer, stroke, way) = (slave.outer, slave.stroke, fingers.way);
         let wall = 0.5 * (outer - slave.inner);
@@ -377,7 +377,7 @@ impl Sketch<'_> {
         (-way * 14.0, -middle)
     }
 
-    /// What joins the pedal's pin to the far end.
+    /// Draws what joins the pedal's pin to the far end.
     fn between(&mut self, drive: &Drive, from: Pin, driven: Point) {
         let (pin, way) = (from.at, from.way);
         match *drive {
@@ -419,7 +419,7 @@ impl Sketch<'_> {
         }
     }
 
-    /// The intensifier behind the master, and where its line leaves it.
+    /// Draws the intensifier after the master. Gives the place where its line begins.
     fn stepped(&mut self, stepped: &SteppedPiston, way: f64, from: Point) -> Point {
         const APART: f64 = 24.0;
         let near = from.0 + way * APART;
@@ -441,7 +441,7 @@ impl Sketch<'_> {
         (far, from.1)
     }
 
-    /// A line or cable, whose run no spec gives.
+    /// Draws a line or cable, whose course no spec gives.
     fn run(&mut self, from: Point, to: Point) {
         let middle = 0.5 * (from.0 + to.0);
         let low = to.1 + 18.0;
@@ -462,7 +462,7 @@ impl Sketch<'_> {
         self.assumed.push("the run of the rods");
     }
 
-    /// The frame around everything, the scale, and what is not to it.
+    /// Adds the frame, the scale, and the note on what is not to scale.
     fn finish(self) -> String {
         const MARGIN: f64 = 26.0;
         const ROOM_FOR_WORDS: f64 = 110.0;

@@ -1,5 +1,5 @@
-//! What a check of many files finds, in every form: rendered file by file, so that nobody need
-//! keep what is known about all of them.
+//! The findings of many files, in every form. They are rendered file by file, so that the reports need not all be
+//! kept.
 
 use super::TextStyle;
 use super::annotations::AnnotationsOutput;
@@ -11,19 +11,18 @@ use super::text::TextOutput;
 use crate::analysis::Report;
 use crate::finding::Severity;
 
-/// The form of findings.
+/// The form of the findings.
 #[derive(Clone, Copy, Debug)]
 pub enum CheckForm {
-    /// For people, with the lines of the findings at or above a severity, and of the others how many
-    /// there are.
+    /// For people: findings at or above a severity with their lines, and the number of the others.
     Text(TextStyle, Severity),
-    /// For people, a line a finding.
+    /// For people: one line for each finding.
     Short(TextStyle),
     /// One JSON document.
     Json,
     /// SARIF 2.1.0, the static analysis results format of OASIS.
     Sarif,
-    /// A case fails with findings at or above a severity; those below are in its output.
+    /// JUnit XML. A case fails with findings at or above a severity; those below are in its output.
     Junit(Severity),
     /// Workflow commands, which a CI service shows beside the lines of a change.
     Annotations,
@@ -43,12 +42,12 @@ enum Output {
 pub struct CheckRenderer {
     output: Output,
     held: Option<HeldAgainst>,
-    /// How much was looked at and found so far.
+    /// How much was checked and found so far.
     pub tally: Tally,
 }
 
 impl CheckRenderer {
-    /// A renderer that has seen no report yet; `held` is `None` where there is no baseline.
+    /// A renderer that has seen no report yet; `held` is `None` without a baseline.
     pub fn new(form: CheckForm, held: Option<HeldAgainst>) -> Self {
         let output = match form {
             CheckForm::Text(style, least) => Output::Text(TextOutput::new(style, least)),
@@ -65,7 +64,7 @@ impl CheckRenderer {
         }
     }
 
-    /// Takes the next report, and gives what of the answer can go out before the rest is known.
+    /// Takes the next report. Gives the part of the answer that can be printed already.
     #[must_use]
     pub fn add(&mut self, report: &Report) -> String {
         self.tally.add(report);
@@ -82,7 +81,7 @@ impl CheckRenderer {
     /// The rest of the answer, in pieces.
     ///
     /// # Errors
-    /// It cannot be written, as a sentence.
+    /// It cannot be written; the error is a sentence.
     pub fn finish(self, ending: &Ending) -> Result<(Vec<String>, Tally), String> {
         let held = self.held.as_ref();
         let rest = match self.output {

@@ -4,7 +4,7 @@ use crate::analysis::Worked;
 use crate::quantity::Dimension;
 use crate::solve::curve::{CURVE_COLUMNS, Curve, CurveColumn};
 
-/// What a column is called in a spreadsheet, with the unit of its values.
+/// The name of a column in a spreadsheet, with the unit of its values.
 fn column_name(column: &CurveColumn) -> String {
     let unit = match column.dimension {
         Dimension::FORCE => "n",
@@ -14,11 +14,11 @@ fn column_name(column: &CurveColumn) -> String {
     format!("{}_{unit}", column.name)
 }
 
-/// The whole travel of some systems as comma-separated values, with the worst case of the
-/// tolerances behind each value where a system has any.
+/// The whole travel of some systems as comma-separated values. If a system has tolerances, the worst case follows
+/// each value.
 ///
 /// # Errors
-/// When the values cannot be written, as the end of a sentence.
+/// The values cannot be written; the error is the end of a sentence.
 pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");

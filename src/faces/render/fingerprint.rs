@@ -1,4 +1,4 @@
-//! What makes a finding the same finding, whatever is edited around it.
+//! The identity of a finding, which edits around it do not change.
 
 use crate::analysis::Report;
 use crate::checks::Finding;
@@ -13,23 +13,22 @@ use std::fmt::Write;
 /// How many bytes of the digest are kept.
 const BYTES: usize = 16;
 
-/// What a finding is about.
+/// The subject of a finding.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub(super) struct Subject {
-    /// The system that it concerns or stands in, if any.
+    /// The system that it concerns or is in, if any.
     pub system: Option<String>,
-    /// The statement at its place by the names in it, and the result that is past its limit.
+    /// The names of the statements around its place, and the result that is past its limit.
     pub about: String,
-    /// A digest of check, subject and the text at the place in its canonical spelling: neither
-    /// file nor system nor layout changes it.
+    /// A digest of check, subject and the text at the place in canonical spelling. It does not depend on file, system
+    /// or layout.
     pub fingerprint: String,
 }
 
-/// The fingerprints of a report's findings, and of its silenced ones.
+/// The fingerprints of a report's findings and of its silenced ones.
 ///
-/// They rest on the check, the system, what it is about and the text at the place, without its
-/// layout, and on how often the same came before in the file: not on lines, and not on the file's
-/// name.
+/// A fingerprint depends on the check, the system, the subject, the text at the place without its layout, and how
+/// many equal findings come before in the file. It does not depend on lines or on the file's name.
 pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
     let mut fingerprinter = Fingerprinter::of(report);
     numbered(report, |finding| {
@@ -39,7 +38,7 @@ pub fn fingerprints(report: &Report) -> (Vec<String>, Vec<String>) {
     })
 }
 
-/// Those that baselines of version 1 hold: the text at the place counts as it is laid out.
+/// The fingerprints in baselines of version 1, in which the layout of the text at the place counts.
 pub(super) fn fingerprints_v1(report: &Report) -> (Vec<String>, Vec<String>) {
     numbered(report, |finding| {
         let problem = &finding.problem;
@@ -56,7 +55,7 @@ pub(super) fn fingerprints_v1(report: &Report) -> (Vec<String>, Vec<String>) {
     })
 }
 
-/// Digests of keys and of how often the same key came before, in the order of the text.
+/// Digests of keys, each with the number of equal keys before it in the order of the text.
 fn numbered(
     report: &Report,
     mut key: impl FnMut(&Finding) -> String,
@@ -78,8 +77,8 @@ fn numbered(
     (prints, silenced)
 }
 
-/// Finds out what findings are about. The trees of the files are read anew: of very many reports
-/// none is kept.
+/// Finds the subjects of findings. The trees of the files are read again, since they are not kept for very many
+/// reports.
 pub(super) struct Fingerprinter<'a> {
     report: &'a Report,
     trees: HashMap<FileName, Tree>,
@@ -133,8 +132,8 @@ fn block(finding: &Finding) -> &'static str {
     block.map_or("", |block| BLOCKS[block as usize].name)
 }
 
-/// The system around a place, and the names of the statements in it that hold the place:
-/// `slave.bore`, `line hard.length`, `require pedal_effort`.
+/// The system around a place, and the names of its statements that contain the place: `slave.bore`,
+/// `line hard.length`, `require pedal_effort`.
 fn names(tree: &Tree, place: TextRange) -> (Option<&str>, String) {
     let mut system = None;
     let mut about = String::new();
@@ -180,7 +179,7 @@ fn names(tree: &Tree, place: TextRange) -> (Option<&str>, String) {
     }
 }
 
-/// Whether a block may stand many times, each with a label of its own.
+/// Whether a block may occur many times, each with a label of its own.
 fn is_repeated(block: &str) -> bool {
     BLOCKS
         .iter()

@@ -1,5 +1,5 @@
-//! Findings and results for machines. The forms are documented in grammar/formats.md; `version` rises
-//! when a reader would have to change.
+//! Findings and results for machines. The forms are documented in grammar/formats.md; `version` is raised when
+//! readers must change.
 
 use super::json_list::{List, Member, object};
 use super::kit::kit_json;
@@ -17,7 +17,7 @@ use serde_json::{Map, Value, json};
 
 pub(super) const VERSION: u32 = 1;
 
-/// How far in the members of an answer stand.
+/// The indentation of an answer's members.
 const INDENT: usize = 2;
 
 /// The findings of files, one file after the other.
@@ -148,7 +148,7 @@ fn place_json(report: &Report, place: &Place) -> Value {
     })
 }
 
-/// What is found in files, as one answer.
+/// The findings of files, as one answer.
 pub fn check_json<'r>(reports: impl Iterator<Item = &'r Report>) -> String {
     let (mut json, mut tally) = (JsonOutput::default(), Tally::default());
     for report in reports {
@@ -158,9 +158,9 @@ pub fn check_json<'r>(reports: impl Iterator<Item = &'r Report>) -> String {
     json.finish(&tally, &Ending::default()).concat()
 }
 
-/// The results of some systems; `held` is the pad travel at which the pedal is held, where that is asked for.
+/// The results of some systems; `held` is the pad travel at which the pedal is held, if that is asked for.
 ///
-/// Of very many systems the last are left out, and said to be.
+/// If there are very many systems, the last ones are left out, and the answer says so.
 pub fn calc_json(
     report: &Report,
     systems: &[&Worked],
@@ -187,7 +187,7 @@ pub fn calc_json(
     (written(&value), left_out)
 }
 
-/// What an answer of a command leaves out of a file.
+/// The systems of a file that an answer leaves out.
 pub(super) fn left_out_json(left_out: &LeftOut, command: &str, file: &str) -> Value {
     json!({
         "systems": left_out.count,
@@ -250,7 +250,7 @@ fn system_json(worked: &Worked) -> Value {
     })
 }
 
-/// What the tolerances do to a result.
+/// The effect of the tolerances on a result.
 fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
     let tolerances = worked.tolerances.as_ref()?;
     let spread = tolerances.get(id)?;

@@ -1,5 +1,5 @@
-//! JSON with long lists in it that are written item by item, so that no item need be kept as a
-//! value. It is laid out as `serde_json` does.
+//! JSON with long lists, written item by item, so that no item is kept as a value. The layout is that of
+//! `serde_json`.
 
 use crate::faces::sanitize;
 use serde_json::Value;
@@ -12,7 +12,7 @@ pub(super) struct List {
 }
 
 impl List {
-    /// An empty list that is a member of an object whose members stand so far in.
+    /// An empty list in an object whose members have the given indentation.
     pub fn new(indent: usize) -> Self {
         Self {
             indent,
@@ -49,13 +49,13 @@ impl List {
     }
 }
 
-/// What a member of an object holds.
+/// The value of a member of an object.
 pub(super) enum Member {
     Value(Value),
     List(List),
 }
 
-/// An object whose members stand so far in, in pieces.
+/// An object whose members have the given indentation, in pieces.
 pub(super) fn object(
     indent: usize,
     members: impl IntoIterator<Item = (&'static str, Member)>,

@@ -3,7 +3,7 @@
 use crate::quantity::Money;
 use serde_json::{Value, json};
 
-/// The amount with its digits in quotes, so that no reader makes a binary fraction of them.
+/// The amount with its digits in quotes, so that no reader turns it into a binary fraction.
 pub(super) fn money(money: Money) -> Value {
     json!({ "amount": money.digits(), "currency": money.currency.code() })
 }

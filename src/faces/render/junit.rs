@@ -9,7 +9,7 @@ use crate::finding::Severity;
 use quick_junit::{NonSuccessKind, TestCase, TestCaseStatus, TestSuite};
 use std::fmt::Write;
 
-/// The case for what is wrong with a file whatever system is meant.
+/// The case for findings of a file that belong to no system.
 const TEXT: &str = "the text";
 
 /// The suites of files, one after the other.
@@ -44,7 +44,7 @@ impl JunitOutput {
     }
 
     /// # Errors
-    /// When it cannot be written, as a sentence.
+    /// It cannot be written; the error is a sentence.
     pub fn finish(self, ending: &Ending) -> Result<String, String> {
         let mut all = quick_junit::Report::new(env!("CARGO_PKG_NAME"));
         for unread in &ending.unread {
@@ -119,7 +119,7 @@ fn lines(out: &mut String, report: &Report, finding: &Finding) {
     }
 }
 
-/// A text that XML can hold, and in which nothing is dropped unseen.
+/// A text that XML can hold. Characters that it cannot hold are replaced visibly.
 fn visible(text: &str) -> String {
     sanitize(text)
 }

@@ -1,4 +1,4 @@
-//! Systems that stand for many combinations: what works, and which parts go together.
+//! Systems that stand for many combinations: what works, and which parts work together.
 
 use super::counted;
 use super::json_money::money;
@@ -10,15 +10,14 @@ use serde_json::{Value, json};
 use std::cmp::Reverse;
 use std::fmt::Write;
 
-/// Wider tables are cut into several.
+/// The least width for a table; wider tables are cut into several.
 const LEAST_WIDTH: usize = 40;
-/// Of more parts of a choice than this the rest is left out of a table.
+/// The most parts of a choice in a table; the others are left out.
 const MOST_ROWS: usize = 24;
-/// Into how many tables beneath each other one is cut at the most.
+/// The most tables, below each other, into which one is cut.
 const MOST_BANDS: usize = 2;
 
-/// The kits of some files: how many combinations work, what stops the others, and the two
-/// choices that decide most about it.
+/// The kits of some files: how many combinations work, what fails the others, and the two choices that decide most.
 pub fn kits_text(reports: &[Report], width: usize) -> String {
     let mut out = String::new();
     let systems = reports.iter().flat_map(|report| &report.systems);
@@ -35,8 +34,8 @@ pub fn kits_text(reports: &[Report], width: usize) -> String {
     out
 }
 
-/// Everything about one kit: what its combinations share, between what they lie, and every two
-/// choices against each other.
+/// Everything about one kit: what its combinations share, the ranges of their results, and a table for every two
+/// choices.
 pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "  {}", outcome_words(kit));
@@ -69,7 +68,7 @@ pub fn kit_text(worked: &Worked, kit: &Kit, width: usize) -> String {
     out
 }
 
-/// The cheapest and the dearest of the combinations that work; nothing where none has a price.
+/// The cheapest and the dearest of the combinations that work; empty if none has a price.
 fn prices(kit: &Kit) -> String {
     let mut out = String::new();
     let prices = &kit.tried.prices;
@@ -94,7 +93,7 @@ fn prices(kit: &Kit) -> String {
     out
 }
 
-/// `1080 combinations: 375 work (120 of them with warnings), 405 do not, 300 do not fit`
+/// The numbers in words: `1080 combinations: 375 work (120 of them with warnings), 405 do not, 300 do not fit`.
 fn outcome_words(kit: &Kit) -> String {
     let tried = &kit.tried;
     let works = tried.count - tried.failing;
@@ -138,7 +137,7 @@ fn groups(kit: &Kit) -> String {
     out
 }
 
-/// Two choices against each other: which of their parts go together.
+/// A table of two choices: which of their parts work together.
 fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
     let (rows, columns) = (
         &kit.labels.axes[pairs.rows],
@@ -206,8 +205,8 @@ fn matrix(kit: &Kit, pairs: &Pairs, width: usize) -> String {
     out
 }
 
-/// The places of a choice's parts in their own order: all of them, or of very many those of which the most
-/// combinations work.
+/// The places of a choice's parts in their own order: all, or if there are very many, those with the most working
+/// combinations.
 fn most_working(all: usize, most: usize, works: impl Fn(usize) -> u64) -> Vec<usize> {
     let mut places: Vec<usize> = (0..all).collect();
     if all > most {

@@ -1,12 +1,12 @@
-//! Foreign text in Markdown that others read: it stays text.
+//! Foreign text inside Markdown: it stays plain text.
 
 use crate::faces::sanitize::{name, steers};
 
-/// Text inside a line that neither lays anything out nor means anything to the place where it is shown: no
-/// Markdown, no HTML, no link, no mention, no reference to an issue.
+/// Text inside a line without any layout or meaning for the place where it is shown: no Markdown, no HTML, no link,
+/// no mention, no reference to an issue.
 pub fn plain(text: &str) -> String {
-    /// Keeps letters together on a line and cannot be seen; between a sign and what follows it,
-    /// it takes the sign's meaning away.
+    /// An invisible character that does not break a line. Between a sign and the text after it, it takes away the
+    /// sign's meaning.
     const JOINER: char = '\u{2060}';
     let mut out = String::with_capacity(text.len());
     let mut chars = text.chars().map(seen).peekable();
@@ -36,7 +36,7 @@ pub fn plain(text: &str) -> String {
     out
 }
 
-/// Text as code, whatever is in it; also in a table.
+/// Any text as code, also in a table.
 pub fn code(text: &str) -> String {
     let text = name(&text.chars().map(seen).collect::<String>());
     let text = text.replace('|', "\u{00A6}");

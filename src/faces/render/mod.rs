@@ -1,4 +1,4 @@
-//! Findings and results in the forms that people and machines read.
+//! Findings and results in all forms for people and machines.
 
 mod annotations;
 mod baseline;
@@ -58,17 +58,17 @@ use crate::finding::Place;
 use crate::syntax::{Encoding, LineColumn};
 use std::fmt;
 
-/// How text is laid out for whoever reads it.
+/// How text is laid out.
 #[derive(Clone, Copy, Debug)]
 pub struct TextStyle {
-    /// Whether colours are used.
+    /// Whether colors are used.
     pub colour: bool,
     /// How many characters a line may have.
     pub width: usize,
 }
 
-/// The most bytes of an answer about all systems of a file, but for the last system in it: more than
-/// anybody reads or prints.
+/// The most bytes of an answer about all systems of a file, except for the last system in it. Nobody reads or prints
+/// more.
 pub const MAX_ANSWER_BYTES: usize = 16 << 20;
 
 /// The systems at the end of a file that an answer has no room for.
@@ -83,7 +83,7 @@ pub struct LeftOut {
 }
 
 impl LeftOut {
-    /// What is left out, and how to get it from a verb of the command line.
+    /// A sentence on what is left out, and how to get it from a verb of the command line.
     pub fn words(&self, verb: &str, file: &str) -> String {
         let Self { count, of, first } = self;
         let most = MAX_ANSWER_BYTES >> 20;
@@ -94,8 +94,8 @@ impl LeftOut {
     }
 }
 
-/// Makes one piece of an answer for each system until [`MAX_ANSWER_BYTES`] are reached. The piece
-/// comes with its size in bytes.
+/// Makes a piece of an answer for each system until [`MAX_ANSWER_BYTES`] is reached. Each piece comes with its size
+/// in bytes.
 pub fn bounded<T>(
     systems: &[&Worked],
     mut piece: impl FnMut(usize, &Worked) -> (T, usize),
@@ -132,7 +132,7 @@ impl fmt::Display for Unread {
     }
 }
 
-/// What a finding says, with the system that it is about.
+/// The message of a finding, with the system that it is about.
 fn message(finding: &Finding) -> String {
     match &finding.system {
         Some(system) => format!("{system}: {}", finding.problem.message),
@@ -140,7 +140,7 @@ fn message(finding: &Finding) -> String {
     }
 }
 
-/// Where a place begins and ends, if its file is known.
+/// The start and end of a place, if its file is known.
 fn located_in(
     report: &Report,
     place: &Place,
@@ -170,7 +170,7 @@ fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{plural}")
 }
 
-/// JSON as it is written: for people too, and inert wherever it is shown.
+/// JSON as text: laid out for people, and inert wherever it is shown.
 fn written(value: &serde_json::Value) -> String {
     sanitize::json(&format!("{value:#}\n"))
 }

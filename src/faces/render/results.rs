@@ -1,4 +1,4 @@
-//! Results for people: a summary of each system, what is found in it, and its results in sections.
+//! Results for people: a summary of each system, its findings, and its results in sections.
 
 use super::kit::kit_text;
 use super::text::{notes_line, short_line};
@@ -18,15 +18,15 @@ use std::fmt::Write;
 pub struct ResultsLayout {
     /// How many characters a line may have.
     pub width: usize,
-    /// Whether it also lists what needs more input, where what is assumed comes from, and which
-    /// tolerance brings what.
+    /// Whether it also lists results that need more input, the sources of assumed values, and the shares of the
+    /// tolerances.
     pub all: bool,
-    /// Whether results go by the names that a spec uses: `release_margin`.
+    /// Whether results have the names that a spec uses: `release_margin`.
     pub names: bool,
 }
 
-/// Systems of a file one after the other, with what is found in each; what is found in no one of
-/// them comes first. `held` is the pad travel at which the pedal is held, where that is asked for.
+/// Systems of a file one after the other, each with its findings; findings that belong to no system come first.
+/// `held` is the pad travel at which the pedal is held, if that is asked for.
 pub fn results_text(
     report: &Report,
     systems: &[&Worked],
@@ -92,7 +92,7 @@ fn system_text(
     out
 }
 
-/// What is found, the worst first, and one line for all notes.
+/// The findings, the worst first, and one line for all notes.
 fn findings(report: &Report, found: &mut [&Finding], indent: &str, width: usize) -> String {
     let mut out = String::new();
     found.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
@@ -123,7 +123,7 @@ fn wrapped(line: &str, indent: &str, width: usize) -> String {
 
 /// The numbers that decide, in two columns.
 fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
-    /// Where the second column begins.
+    /// The column at which the second column begins.
     const SECOND: usize = 38;
     let system = &worked.system;
     let show = |id: ResultId| Some(system.display.show(outcome.get(id)?, id.spec().dimension));
@@ -181,7 +181,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
     out
 }
 
-/// Where the pedal is held, or what sets full pedal where that is not the pedal itself.
+/// Where the pedal is held. Otherwise what ends its travel, if that is not the pedal itself.
 fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Option<String> {
     let show = |travel| worked.system.display.show(travel, Dimension::LENGTH);
     let used = outcome.get(result!(pedal_travel_used)).unwrap_or_default();
@@ -205,7 +205,7 @@ type Cells = [String; 4];
 
 const HEADS: [&str; 4] = ["nominal", "worst case", "rss", "worn disc"];
 
-/// The results in their sections. A column that is empty is not drawn.
+/// The results in their sections. Empty columns are not drawn.
 fn table(out: &mut String, worked: &Worked, outcome: &Outcome, layout: ResultsLayout) {
     let rows: Vec<(&ResultSpec, Cells)> = outcome
         .results
@@ -293,7 +293,7 @@ fn cells(
     ]
 }
 
-/// The spread of a result, where it can be seen in the digits that are shown.
+/// The spread of a result, if it is visible in the digits shown.
 fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
     worked.shown_worst(id)?;
     worked.tolerances.as_ref()?.get(id)
@@ -301,9 +301,9 @@ fn shown_spread(worked: &Worked, id: ResultId) -> Option<&Spread> {
 
 // ---- what stands behind the numbers ----
 
-/// Which tolerance brings how much of the spreads.
+/// The share of each tolerance in the spreads.
 fn shares(out: &mut String, worked: &Worked, layout: ResultsLayout) {
-    /// Inputs that bring less than this part of both spreads are not worth naming.
+    /// The smallest share of a spread for which an input is named.
     const LEAST: f64 = 0.05;
     let Some(tolerances) = &worked.tolerances else {
         return;
@@ -337,7 +337,7 @@ fn shares(out: &mut String, worked: &Worked, layout: ResultsLayout) {
     }
 }
 
-/// Every value that is assumed, since the spec does not give it.
+/// Every value that is assumed because the spec does not give it.
 fn assumed(out: &mut String, worked: &Worked, layout: ResultsLayout) {
     let assumed = worked.system.assumed_shown();
     if assumed.is_empty() {
@@ -360,7 +360,7 @@ fn assumed(out: &mut String, worked: &Worked, layout: ResultsLayout) {
     out.push_str(&wrapped(&line, "  ", layout.width));
 }
 
-/// How many results need more input, or which do and what they need.
+/// How many results need more input; or each of them, with what it needs.
 fn missing(out: &mut String, worked: &Worked, outcome: &Outcome, layout: ResultsLayout) {
     let absent: Vec<(ResultId, String)> = absences(&worked.system, outcome).collect();
     if absent.is_empty() {

@@ -16,17 +16,17 @@ use std::path::Path;
 
 const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
-/// What relative addresses are relative to.
+/// The base of relative addresses.
 const ROOT: &str = "%SRCROOT%";
-/// The name of the fingerprints; another way of making them gets another number.
+/// The name of the fingerprints. If they are made in another way, the number changes.
 const FINGERPRINT: &str = "bitepointFinding/v2";
-/// A longer text is not quoted.
+/// The longest text that is quoted.
 const LONGEST_SNIPPET: usize = 400;
 
-/// How far in the members of the run stand.
+/// The indentation of the run's members.
 const INDENT: usize = 6;
 
-/// Findings, silenced ones among them, one file after the other.
+/// All findings, with the silenced ones, one file after the other.
 #[derive(Debug)]
 pub(super) struct SarifOutput {
     artifacts: List,
@@ -61,7 +61,7 @@ impl SarifOutput {
         }
     }
 
-    /// All of it, with the rules that the findings break.
+    /// The whole document, with the rules of its findings.
     pub fn finish(self, ending: &Ending) -> Vec<String> {
         let rules: Vec<Value> = CHECKS.iter().map(|check| rule(check)).collect();
         let members = [
@@ -220,8 +220,8 @@ fn result(
     value
 }
 
-/// The edits of a fix, by file. The text is what it is, for it is to be written; `None` where a
-/// place is in no file that is known.
+/// The edits of a fix, by file. The inserted text is not sanitized, as it is written into files. `None` where a place
+/// is in no known file.
 fn fix(report: &Report, fix: &Fix) -> Option<Value> {
     let mut changes: Vec<(&str, Vec<Value>)> = Vec::new();
     for (place, text) in &fix.edits {
@@ -266,7 +266,7 @@ fn region(report: &Report, place: &Place) -> Option<Value> {
     }))
 }
 
-/// What stands for itself in a path of an address.
+/// The characters that need no escape in the path of an address.
 const IN_PATH: &AsciiSet = &NON_ALPHANUMERIC
     .remove(b'/')
     .remove(b'-')
@@ -283,8 +283,7 @@ fn artifact(file: &str) -> Value {
     json!({ "uri": format!("file://{slash}{path}") })
 }
 
-/// A text without a link or a placeholder in it, whatever its author wrote (SARIF 2.1.0, 3.11.5
-/// and 3.11.6).
+/// A text without links or placeholders, whatever its author wrote (SARIF 2.1.0, 3.11.5 and 3.11.6).
 fn plain(text: &str) -> String {
     let text = braces(&sanitize(text));
     if !text.contains("](") {

@@ -1,4 +1,4 @@
-//! What a search for sizes found.
+//! The result of a search for sizes.
 
 use super::json_money::money;
 use super::{counted, written};
@@ -8,7 +8,7 @@ use crate::quantity::Dimension;
 use serde_json::{Value, json};
 use std::fmt::Write;
 
-/// The best, marked where nothing beats them, and the nearest misses with why.
+/// The best ones, with a mark for those that are unbeaten, and the nearest misses with the reason.
 pub fn size_text(system: &str, sizes: &Sizes) -> String {
     let mut out = format!(
         "{system}: {} of {} ({}) have no error\n",
@@ -89,7 +89,7 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     out
 }
 
-/// What a list by price is ordered by where prices do not order all of it.
+/// What a list by price is really ordered by, if prices cannot order all of it.
 fn ranking(system: &str, sizes: &Sizes) -> Option<String> {
     if sizes.order != Order::Price || sizes.passing == 0 {
         return None;
@@ -129,7 +129,7 @@ fn name(sizes: &Sizes, one: &Candidate) -> String {
     one_line(&sizes.name_of(one))
 }
 
-/// `release margin 1.83 mm, effort 144 N, free at 84 % of the pedal`
+/// The numbers of a candidate: `release margin 1.83 mm, effort 144 N, free at 84 % of the pedal`.
 fn numbers(sizes: &Sizes, one: &Candidate) -> String {
     let show = |value, dimension| sizes.display.show(value, dimension);
     let margin = one
@@ -147,7 +147,7 @@ fn numbers(sizes: &Sizes, one: &Candidate) -> String {
     numbers.join(", ")
 }
 
-/// What the search found, for machines: lengths in mm, forces in N.
+/// The result of the search for machines: lengths in mm, forces in N.
 pub fn size_json(system: &str, sizes: &Sizes) -> String {
     let list = |all: &[Candidate]| -> Vec<Value> {
         all.iter().map(|one| candidate_json(sizes, one)).collect()

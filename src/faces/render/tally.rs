@@ -1,4 +1,4 @@
-//! What a check of many files comes to, beside the findings themselves.
+//! The totals of a check of many files, without the findings themselves.
 
 use super::Unread;
 use super::baseline::Known;
@@ -6,28 +6,28 @@ use crate::analysis::{Report, Silencer};
 use crate::finding::Severity;
 use std::collections::HashSet;
 
-/// The baseline that findings were held against.
+/// The baseline with which findings were compared.
 #[derive(Debug)]
 pub struct HeldAgainst {
-    /// The path of the baseline, as it is told.
+    /// The path of the baseline as it is shown.
     pub baseline: String,
-    /// What the baseline knows and has become worse, by file and fingerprint.
+    /// The known findings that have become worse, by file and fingerprint.
     pub worse: HashSet<(String, String)>,
 }
 
-/// What is known besides, once all files were looked at.
+/// What is known in addition once all files are checked.
 #[derive(Debug, Default)]
 pub struct Ending {
-    /// Files that could not be looked at.
+    /// Files that could not be checked.
     pub unread: Vec<Unread>,
-    /// What the baseline knows of the files and is found no more.
+    /// Findings of the baseline that are no longer found in the files.
     pub gone: Vec<Known>,
 }
 
-/// How much was looked at and found.
+/// How many files were checked, and how much was found.
 #[derive(Debug, Default)]
 pub struct Tally {
-    /// How many files were looked at.
+    /// How many files were checked.
     pub files: usize,
     /// How many systems they have in all.
     pub systems: usize,
@@ -53,7 +53,7 @@ impl Tally {
         }
     }
 
-    /// How many findings there are of one severity.
+    /// How many findings have a severity.
     pub fn found(&self, severity: Severity) -> usize {
         self.found[severity as usize]
     }

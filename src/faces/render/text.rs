@@ -18,7 +18,7 @@ use std::collections::HashMap;
 use std::fmt::{self, Write};
 use std::sync::Arc;
 
-/// A longer line is not shown: it would bury the message.
+/// The longest line that is shown; a longer one would bury the message.
 const LONGEST_LINE: usize = 400;
 
 /// Every finding with its lines, the worst first.
@@ -29,8 +29,8 @@ pub fn findings_text(reports: &[Report], style: TextStyle) -> String {
         .collect()
 }
 
-/// The findings of a file, the worst first: those at or above a severity with their lines, of the
-/// others only how many there are in each system.
+/// The findings of a file, the worst first. Those at or above a severity have their lines. Of the others only the
+/// number in each system is given.
 fn file_text(report: &Report, style: TextStyle, least: Severity) -> String {
     let theme = if style.colour {
         GraphicalTheme::unicode()
@@ -62,8 +62,8 @@ fn file_text(report: &Report, style: TextStyle, least: Severity) -> String {
     out
 }
 
-/// One line for all notes of each system, which a longer form shows whole; systems with notes of
-/// the same checks share one.
+/// One line for all notes of a system; the longer form shows them in full. Systems with notes of the same checks
+/// share a line.
 fn notes_text(report: &Report, below: Severity, width: usize) -> String {
     let file: &str = &report.source.name;
     let mut of_systems: Vec<(&str, Vec<&str>)> = Vec::new();
@@ -102,9 +102,9 @@ fn notes_text(report: &Report, below: Severity, width: usize) -> String {
     out
 }
 
-/// The other systems that something holds for: `, also in: b, c`; nothing where there are none.
+/// The other systems with the same finding: `, also in: b, c`. Empty if there are none.
 fn also_in(joint: &str, systems: &[&str]) -> String {
-    /// More names would bury what is said.
+    /// The most names; more would bury the message.
     const MOST: usize = 8;
     if systems.is_empty() {
         return String::new();
@@ -117,7 +117,7 @@ fn also_in(joint: &str, systems: &[&str]) -> String {
     format!("{joint}also in: {}{more}", name(&named.join(", ")))
 }
 
-/// How many notes there are, and of which checks: `2 notes (odd-size, assumed-value)`.
+/// The number of notes, and their checks: `2 notes (odd-size, assumed-value)`.
 pub(super) fn notes_line(checks: &[&str]) -> String {
     let mut once: Vec<&str> = Vec::new();
     for check in checks {
@@ -149,14 +149,14 @@ fn findings_short(report: &Report) -> String {
     out
 }
 
-/// A finding, with the names of the other systems of which the same is said.
+/// A finding, with the names of the other systems that have it too.
 struct Grouped<'r> {
     finding: &'r Finding,
     also: Vec<&'r str>,
 }
 
-/// The findings of a file, the worst first. What several systems have alike to the last number, as
-/// those that start from one base do, is there once.
+/// The findings of a file, the worst first. A finding that several systems have with the same numbers, such as
+/// systems with a common base, is listed once.
 fn grouped(report: &Report) -> Vec<Grouped<'_>> {
     let mut groups: Vec<Grouped<'_>> = Vec::new();
     let mut known: HashMap<(CheckId, Severity, &str), usize> = HashMap::new();
@@ -184,8 +184,8 @@ fn grouped(report: &Report) -> Vec<Grouped<'_>> {
 }
 
 impl Grouped<'_> {
-    /// Whether a system is not yet among those that it is said of. Findings come by system, so that
-    /// only the last can be the same.
+    /// Whether a system is not yet listed for this finding. Findings are ordered by system, so that only the last
+    /// name can be the same.
     fn is_in_others_than(&self, system: &str) -> bool {
         let last = self.also.last().copied();
         last.or(self.finding.system.as_deref()) != Some(system)
@@ -196,14 +196,14 @@ impl Grouped<'_> {
 #[derive(Debug)]
 pub(super) struct TextOutput {
     style: TextStyle,
-    /// The least severity of what is shown with its lines; `None` for a line a finding.
+    /// The least severity of findings that are shown with their lines; `None` for one line for each finding.
     least: Option<Severity>,
-    /// What is said of kits behind all findings.
+    /// The text about kits, which follows all findings.
     kits: String,
 }
 
 impl TextOutput {
-    /// With the lines of what is at or above a severity.
+    /// Output with lines for findings at or above a severity.
     pub fn new(style: TextStyle, least: Severity) -> Self {
         Self {
             style,
@@ -212,7 +212,7 @@ impl TextOutput {
         }
     }
 
-    /// With a line a finding.
+    /// Output with one line for each finding.
     pub fn short(style: TextStyle) -> Self {
         Self {
             style,
@@ -236,7 +236,7 @@ impl TextOutput {
     }
 }
 
-/// The last line: what was looked at and what came of it.
+/// The last line: what was checked, and the result.
 fn summary(tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> String {
     let notes = tally.found(Severity::Info) + tally.found(Severity::Hint);
     let counts = [
@@ -278,7 +278,7 @@ fn summary(tally: &Tally, held: Option<&HeldAgainst>, ending: &Ending) -> String
     )
 }
 
-/// A finding as miette reads it.
+/// A finding in the form that miette reads.
 #[derive(Debug)]
 struct Shown {
     code: &'static str,
@@ -395,8 +395,8 @@ impl Diagnostic for Shown {
     }
 }
 
-/// Texts with nothing in them that could steer a terminal, byte for byte as long; made once for
-/// each file, and only for those that need it.
+/// Texts without anything that controls a terminal, with the same number of bytes. They are made once for each file,
+/// and only if needed.
 #[derive(Default)]
 struct SafeTexts {
     texts: HashMap<FileName, Option<Arc<str>>>,
@@ -415,7 +415,7 @@ impl SafeTexts {
     }
 }
 
-/// The lines of a file, found by its line index and not by reading it from the start.
+/// The lines of a file, found by its line index without reading it from the start.
 struct Lines {
     source: Arc<Source>,
     safe: Option<Arc<str>>,

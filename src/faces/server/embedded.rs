@@ -1,7 +1,7 @@
 //! The server inside another program, such as a worker of an editor in a browser.
 //!
-//! A message is a JSON text. Each is answered before the next is taken, and nothing is read but what
-//! the client gives: the documents that it opens, and the files around them ([`FILES`]).
+//! A message is a JSON text, and each is answered before the next is taken. Nothing is read except what the client
+//! gives: the documents that it opens, and the files around them ([`FILES`]).
 
 use super::protocol::answers::{Asked, NoAnswer, WorkspaceView, answer};
 use super::protocol::capabilities::{add_untyped, of_server};
@@ -30,8 +30,8 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-/// The notification by which a client gives the files around its documents, all or those that changed:
-/// `{files: [{uri, text}]}`, without `text` where one is gone.
+/// The notification by which a client gives the files around its documents: `{files: [{uri, text}]}`. It names all
+/// files or those that changed; a file without `text` is gone.
 pub const FILES: &str = "bitepoint/files";
 
 /// The notification that the user has not typed for a second.
@@ -57,7 +57,7 @@ pub struct Embedded {
     /// The files around the documents, open or not.
     given: BTreeMap<Url, String>,
     outgoing: Vec<Value>,
-    /// The last request of the server's own.
+    /// The number of the server's last own request.
     asked: u64,
 }
 
@@ -74,7 +74,7 @@ impl Default for Embedded {
     }
 }
 
-/// The numbers of the protocol for what goes wrong.
+/// The protocol's error codes.
 mod code {
     pub const PARSE_ERROR: i32 = -32700;
     pub const INVALID_PARAMS: i32 = -32602;
@@ -95,7 +95,7 @@ fn value(answer: impl serde::Serialize) -> Reply {
 }
 
 impl Embedded {
-    /// Takes a message, and gives those for the client, a JSON array.
+    /// Takes a message. Gives the messages for the client as a JSON array.
     pub fn take(&mut self, message: &str) -> String {
         match serde_json::from_str::<Value>(message) {
             Ok(message) => self.message(message),
@@ -197,7 +197,8 @@ impl Embedded {
                 });
                 value(resolved.unwrap_or(hint))
             }
-            // All of them each time: what is between the two threads is only copied.
+            // The whole list is sent each time, even for a delta. Between the two threads a message is only copied,
+            // so that a delta would save nothing.
             SemanticTokensFullRequest::METHOD | SemanticTokensFullDeltaRequest::METHOD => {
                 let of: TextDocumentIdentifier = read(params["textDocument"].clone())?;
                 let data = self.ask(&of.uri, |lsp| lsp.semantic_tokens(None));
@@ -368,7 +369,7 @@ impl Embedded {
         Ok(())
     }
 
-    /// Tells the client what has changed, or that it may ask again.
+    /// Sends the client what has changed, or a request to ask again.
     fn tell(&mut self, changed: Invalidated) {
         let Some(client) = self.client else {
             return;

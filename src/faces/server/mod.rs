@@ -1,12 +1,10 @@
-//! The language server: what the core knows, in an editor.
+//! The language server: what the core knows, for an editor.
 //!
-//! Text changes are applied in the order in which they come, before anything waits. Analysis
-//! runs on a snapshot, off the message loop; its findings are published only while the
-//! snapshot is still what the client has.
+//! Text changes are applied in the order in which they arrive, before anything waits. Analysis runs on a snapshot,
+//! off the message loop. Its findings are published only if the snapshot is still the client's text.
 //!
-//! A stair: `state` knows the documents, `protocol` the messages and what of the documents goes
-//! into them, `runtime` the order in which things happen. `embedded` takes the place of `runtime`
-//! inside another program, which gives it message by message.
+//! The rooms are in order: `state` has the documents, `protocol` the messages and their contents, `runtime` the order
+//! in which things happen. Inside another program, which passes messages one by one, `embedded` replaces `runtime`.
 
 mod embedded;
 mod protocol;

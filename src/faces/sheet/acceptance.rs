@@ -1,4 +1,4 @@
-//! How to check the clutch on the car, and what a reading that falls short means.
+//! How to check the clutch on the car, and what a low reading means.
 
 use super::content::{Block, Section, Step, Table};
 use super::view::{View, measured_at};
@@ -19,7 +19,7 @@ pub fn sections(view: &View<'_>) -> Vec<Section> {
     sections
 }
 
-/// How this car is bled, in numbers.
+/// The numbers for bleeding this car.
 fn bleeding(view: &View<'_>) -> Option<Section> {
     let hydraulics = view.outcome.hydraulics()?;
     let display = &view.system.display;
@@ -39,11 +39,11 @@ fn bleeding(view: &View<'_>) -> Option<Section> {
     Some(Section::new("Bleed it", vec![Block::Steps(steps)]))
 }
 
-/// How it is seen at which travel of the pad the disc comes free. Common practice, no source.
+/// How to see at which pad travel the disc is released. Common practice, no source.
 const IN_GEAR: &str = "Drive wheels off the ground on stands, the others chocked, engine off, in gear. A helper turns a \
                        drive wheel, the other one held still: travel of the pad at which the disc comes free";
 
-/// What a reading at full pedal says; `None` where the bearing goes the wrong way, and no reading frees the disc.
+/// What a reading at full pedal means; `None` where the bearing goes the wrong way and no reading releases the disc.
 fn accepted(view: &View<'_>) -> Option<Acceptance> {
     let (_, travel) = measured_at(view);
     let acceptance = Acceptance::new(view.outcome, travel, &view.system.display);
@@ -100,7 +100,7 @@ fn steps(view: &View<'_>) -> Vec<Step> {
     steps
 }
 
-/// What each stroke that one may measure means.
+/// The meaning of each stroke that may be measured.
 fn readings(view: &View<'_>) -> Option<Section> {
     let (where_at, _) = measured_at(view);
     let acceptance = accepted(view)?;
@@ -154,7 +154,7 @@ fn readings(view: &View<'_>) -> Option<Section> {
     Some(Section::new("What the reading means", blocks))
 }
 
-/// What explains a stroke that falls short, and what to measure next to tell which it is.
+/// What explains a stroke that is too short, and what to measure next to find out which.
 pub fn falls_short(view: &View<'_>) -> Option<Section> {
     let (where_at, travel) = measured_at(view);
     let full = view.outcome.get(travel)?;

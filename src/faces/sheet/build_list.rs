@@ -1,4 +1,4 @@
-//! What to buy: the parts, with the sizes by which they are known.
+//! What to buy: the parts, with the sizes by which they are sold.
 
 use super::Prices;
 use super::content::{Block, Section, Table};
@@ -9,7 +9,8 @@ use crate::quantity::{Band, Dimension, UnitSystem, hose_figure, usual_unit};
 use crate::schema::{BLOCKS, BlockId, FORK_DRIVES, FieldId, Kind};
 use rust_decimal::Decimal;
 
-/// The blocks that are things to buy or make, what works the fork apart, with the fields that size them.
+/// The blocks to buy or make, each with the fields that size it. What drives the fork is left out: `FORK_DRIVES`
+/// lists it.
 const SIZED: &[&[FieldId]] = &[
     &[
         field!(fork.slave_arm),
@@ -35,7 +36,7 @@ const SIZED: &[&[FieldId]] = &[
     &[field!(bellhousing.depth), field!(bellhousing.adapter)],
 ];
 
-/// The fields that size a block; `None` for what is not bought.
+/// The fields that size a block; `None` for a block that is not bought.
 fn sizes_of(block: BlockId) -> Option<&'static [FieldId]> {
     let mut parts = FORK_DRIVES.iter().flat_map(|drive| drive.blocks);
     let of_drive = parts.find(|part| part.block == block);
@@ -45,8 +46,7 @@ fn sizes_of(block: BlockId) -> Option<&'static [FieldId]> {
         .or_else(|| SIZED.iter().find(is_it).copied())
 }
 
-/// The parts with their numbers and suppliers where any has one, and their prices where they are
-/// wanted.
+/// The parts, with their numbers and suppliers if any has one, and their prices if they are wanted.
 pub fn section(system: &System, prices: Prices) -> Section {
     let items: Vec<OrderItem<'_>> = system.order_items().collect();
     let has_numbers = items.iter().any(|item| item.number().is_some());
@@ -122,7 +122,7 @@ pub fn section(system: &System, prices: Prices) -> Section {
     Section::new("What to buy or make", blocks)
 }
 
-/// A cell to be ticked off.
+/// A box to tick.
 pub const TICK: &str = "\u{2610}";
 
 fn sizes(system: &System, component: &Component, fields: &[FieldId]) -> String {
@@ -172,7 +172,7 @@ fn size(system: &System, given: &Given, kind: Kind) -> Option<String> {
     }
 }
 
-/// The limits of a band, behind its nominal value; nothing for an exact one.
+/// The limits of a band, after its nominal value; empty for an exact value.
 fn tolerance(band: Band, show: impl Fn(f64) -> String) -> String {
     if band.is_exact() {
         return String::new();
@@ -180,7 +180,7 @@ fn tolerance(band: Band, show: impl Fn(f64) -> String) -> String {
     format!(" ({} to {})", show(band.low), show(band.high))
 }
 
-/// Whether it is the swelling of a hose of an author in inches, who knows it by the figure of its data sheet.
+/// Whether a value is a hose's swelling and its author uses inches. It is then given as on a data sheet.
 fn is_by_foot(system: &System, given: &Given, dimension: Dimension) -> bool {
     let units = match given.unit() {
         Some(unit) => unit.system(),
@@ -189,8 +189,8 @@ fn is_by_foot(system: &System, given: &Given, dimension: Dimension) -> bool {
     dimension == Dimension::EXPANSION && units == UnitSystem::Imperial
 }
 
-/// A value in the unit by which its author names it, inches as fractions, with the other system's behind a
-/// length: a part is bought by its exact size.
+/// A value in the unit in which its author names it, with inches as fractions. A length is followed by the other
+/// system's unit. The value is exact, since a part is bought by its size.
 fn exactly(system: &System, given: &Given, value: f64, dimension: Dimension) -> String {
     if is_by_foot(system, given, dimension) {
         return hose_figure(value);

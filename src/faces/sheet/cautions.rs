@@ -1,10 +1,10 @@
-//! What keeps the fitter whole. Common practice of the trade, no source, but for what a fluid's own label says.
+//! Safety of the fitter. Common practice of the trade, no source, except for what a fluid's own label says.
 
 use super::content::{Block, Section};
 use super::view::is_concentric;
 use crate::model::System;
 
-/// What the section is called, to be found from the top of the page.
+/// The title of the section, to link to it from the top of the page.
 pub const CAUTIONS: &str = "Cautions";
 
 /// For every clutch.

@@ -1,4 +1,4 @@
-//! What a sheet says, before it takes a form. All of it is plain text: the forms escape it.
+//! The content of a sheet, before it gets a form. All of it is plain text, which the forms escape.
 
 use crate::finding::Severity;
 
@@ -6,13 +6,13 @@ use crate::finding::Severity;
 pub struct Document {
     pub title: String,
     pub pages: Vec<Printed>,
-    /// Which systems have no page, and how to get one.
+    /// A sentence on which systems have no page, and how to get one.
     pub left_out: Option<String>,
 }
 
-/// A page in its form.
+/// A page in its final form.
 pub struct Printed {
-    /// A name that stands once in the document.
+    /// A name that is unique in the document.
     pub anchor: String,
     pub title: String,
     pub text: String,
@@ -20,13 +20,13 @@ pub struct Printed {
 
 /// The sheet of one system.
 pub struct Page {
-    /// A name that stands once in the document.
+    /// A name that is unique in the document.
     pub anchor: String,
     pub title: String,
-    /// Whose sheet it is.
+    /// The shop whose sheet it is.
     pub shop: Option<Heading>,
     pub sections: Vec<Section>,
-    /// What stands behind the two pages.
+    /// The sections after the two pages.
     pub appendix: Vec<Section>,
 }
 
@@ -39,16 +39,16 @@ pub struct Heading {
 }
 
 pub struct Section {
-    /// Empty for what stands at a page's top.
+    /// The title; empty for a section at a page's top.
     pub title: &'static str,
     pub blocks: Vec<Block>,
 }
 
 pub enum Block {
     Text(String),
-    /// What few look for, in small print.
+    /// Text that few people look for, in small print.
     Small(String),
-    /// What must not be missed, in a frame: what it is, and what follows from it.
+    /// A notice that must not be missed, in a frame: its severity, its text, and its consequences.
     Notice(Severity, String, Vec<String>),
     List(Vec<String>),
     Steps(Vec<Step>),
@@ -58,7 +58,7 @@ pub enum Block {
     Blanks(Vec<&'static str>),
 }
 
-/// Something to do or to look at, to be ticked off.
+/// Something to do or to check, with a box to tick.
 pub struct Step {
     pub what: String,
     /// The value to set or to find.
@@ -74,7 +74,7 @@ pub struct Table {
 
 pub struct Row {
     pub cells: Vec<String>,
-    /// Whether it stands out from the others.
+    /// Whether it is emphasized.
     pub strong: bool,
 }
 
@@ -82,7 +82,7 @@ pub struct Drawing {
     /// A whole SVG, already escaped.
     pub svg: String,
     pub caption: String,
-    /// What stands in for it where nothing can be drawn.
+    /// A table to show if nothing can be drawn.
     pub instead: Option<Table>,
 }
 
@@ -93,7 +93,7 @@ impl Section {
 }
 
 impl Step {
-    /// Something to do, with nothing to write down.
+    /// A step without anything to write down.
     pub fn to_do(what: impl Into<String>) -> Self {
         Self {
             what: what.into(),
@@ -102,7 +102,7 @@ impl Step {
         }
     }
 
-    /// A value to set or to find, and a blank for what it came to.
+    /// A step with a value to set or to find, and a blank for the measured one.
     pub fn to_note(what: impl Into<String>, value: impl Into<String>) -> Self {
         Self {
             what: what.into(),

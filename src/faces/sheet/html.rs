@@ -6,7 +6,7 @@ use crate::faces::sanitize::sanitize;
 use crate::finding::Severity;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-/// Void elements, closed as XML has them. The policy lets nothing run and nothing be fetched.
+/// The head, with void elements closed as XML requires. The policy allows no script and no fetches.
 const HEAD: &str = concat!(
     r#"<meta charset="utf-8"/>"#,
     r#"<meta http-equiv="Content-Security-Policy" content="default-src 'none'; "#,
@@ -50,7 +50,7 @@ fn contents(document: &Document) -> Markup {
     }
 }
 
-/// One page, to be put into [`html`].
+/// One page, to be inserted into [`html`].
 pub fn page(page: &Page) -> String {
     let article = html! {
         article id=(page.anchor) {

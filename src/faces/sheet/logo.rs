@@ -1,4 +1,4 @@
-//! The picture of a shop, as its settings name it.
+//! The picture of a shop that its settings name.
 
 use crate::faces::files::read::read_at_most;
 use crate::settings::Settings;
@@ -6,7 +6,7 @@ use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use std::path::Path;
 
-/// A larger picture would make every sheet slow to send.
+/// The largest picture; a larger one would make every sheet slow to send.
 const MAX_LOGO_BYTES: usize = 1 << 20;
 
 /// A picture in the heading: PNG, JPEG or SVG, of at most 1 MiB.
@@ -17,29 +17,29 @@ pub struct Logo {
 }
 
 impl Logo {
-    /// A picture from the bytes of its file; `None` if they are none.
+    /// A picture from the bytes of its file; `None` if they are no picture.
     pub fn new(bytes: Vec<u8>) -> Option<Self> {
         let media_type = media_type(&bytes)?;
         (bytes.len() <= MAX_LOGO_BYTES).then_some(Self { media_type, bytes })
     }
 
-    /// A picture that was written as [`Logo::url`].
+    /// A picture from the form that [`Logo::url`] gives.
     pub fn from_url(url: &str) -> Option<Self> {
         let (_, data) = url.strip_prefix("data:image/")?.split_once(";base64,")?;
         Self::new(BASE64_STANDARD.decode(data).ok()?)
     }
 
-    /// The picture as a URL that holds it.
+    /// The picture as a `data:` URL.
     pub fn url(&self) -> String {
         let data = BASE64_STANDARD.encode(&self.bytes);
         format!("data:{};base64,{data}", self.media_type)
     }
 }
 
-/// The picture that settings name for a shop; `None` where they name none.
+/// The picture that the settings name for a shop; `None` if they name none.
 ///
 /// # Errors
-/// It cannot be read, is no picture, or lies outside the folder of the settings, as a sentence.
+/// It cannot be read, is no picture, or is outside of the folder of the settings. The error is a sentence.
 pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     let (Some(file), Some(logo)) = (&settings.file, &settings.shop.logo) else {
         return Ok(None);
@@ -64,7 +64,7 @@ pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     }
 }
 
-/// What bytes are a picture of, by how they begin.
+/// The media type of a picture, from its first bytes.
 fn media_type(bytes: &[u8]) -> Option<&'static str> {
     const PNG: &[u8] = b"\x89PNG\r\n\x1a\n";
     const JPEG: &[u8] = b"\xff\xd8\xff";

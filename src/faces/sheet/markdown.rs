@@ -1,4 +1,4 @@
-//! The sheet as Markdown, with tables as most readers of it know them.
+//! The sheet as Markdown, with tables as most Markdown readers support them.
 
 use super::content::{Block, Document, Page, Step, Table};
 use crate::faces::sanitize::sanitize;
@@ -29,7 +29,7 @@ pub fn markdown(document: &Document) -> String {
     out
 }
 
-/// One page, to be put into [`markdown`].
+/// One page, to be inserted into [`markdown`].
 pub fn page(page: &Page) -> String {
     let mut out = String::new();
     if let Some(shop) = &page.shop {
@@ -121,7 +121,7 @@ fn write_table(out: &mut String, table: &Table) {
     }
 }
 
-/// Text that Markdown leaves as it is, on one line.
+/// Text that Markdown shows unchanged, on one line.
 fn text(words: &str) -> String {
     let mut out = String::with_capacity(words.len());
     for c in sanitize(words).chars() {

@@ -1,7 +1,7 @@
 //! The fitting sheet: what the workshop needs beside the car, on paper.
 //!
-//! `content` is what it says; `html` and `markdown` give it a form. The page needs no script, fetches
-//! nothing, and prints on A4 and Letter.
+//! `content` defines what it says; `html` and `markdown` give it a form. The page needs no script, fetches nothing,
+//! and prints on A4 and Letter.
 
 mod acceptance;
 mod build_list;
@@ -31,30 +31,30 @@ pub enum Form {
     Markdown,
 }
 
-/// Whether a sheet says what the parts cost.
+/// Whether a sheet shows the prices of the parts.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Prices {
-    /// It does.
+    /// Prices are shown.
     Shown,
-    /// It does not: it may lie where a customer sees it.
+    /// Prices are hidden, since a customer may see the sheet.
     Hidden,
 }
 
-/// How much a sheet says.
+/// How much a sheet shows.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Extent {
-    /// What whoever fits the kit needs: two pages.
+    /// What the fitter needs: two pages.
     Fitting,
-    /// With every result, the curves, the drawing and what is assumed behind that.
+    /// The two pages, followed by every result, the curves, the drawing and the assumed values.
     Full,
 }
 
-/// What is wanted of a sheet.
+/// The options of a sheet.
 #[derive(Clone, Debug)]
 pub struct SheetOptions {
-    /// Whether it says what the parts cost.
+    /// Whether it shows the prices of the parts.
     pub prices: Prices,
-    /// How much it says.
+    /// How much it shows.
     pub extent: Extent,
     /// The picture of the shop that the settings name.
     pub logo: Option<Logo>,
@@ -70,13 +70,13 @@ impl Default for SheetOptions {
     }
 }
 
-/// The sheet of some systems of a file, two pages for each. Of very many systems the last are left out, and the
-/// sheet says so.
+/// The sheet of some systems of a file, two pages for each. If there are very many systems, the last ones are left
+/// out, and the sheet says so.
 pub fn sheet(report: &Report, systems: &[&Worked], form: Form) -> (String, Option<LeftOut>) {
     sheet_with(report, systems, form, &SheetOptions::default())
 }
 
-/// [`sheet`], with what is wanted of it.
+/// A sheet with options; otherwise as [`sheet`] makes it.
 pub fn sheet_with(
     report: &Report,
     systems: &[&Worked],

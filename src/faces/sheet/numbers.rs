@@ -1,4 +1,4 @@
-//! Every result, what is assumed, and what is not known.
+//! Every result, the assumed values, and the results that are not known.
 
 use super::content::{Block, Section, Table};
 use super::view::View;

@@ -1,4 +1,4 @@
-//! The order of a page.
+//! The sections of a page and their order.
 
 use super::content::{Block, Drawing, Heading, Page, Section, Table};
 use super::view::View;
@@ -69,9 +69,9 @@ fn heading(shop: &Shop, logo: Option<&Logo>) -> Option<Heading> {
     (!is_empty).then_some(heading)
 }
 
-/// Which spec this is the sheet of: the same text gives the same fingerprint, whatever its name and date.
+/// The identity of the spec. Equal texts have equal fingerprints, whatever their names and dates.
 fn identity(report: &Report, worked: &Worked) -> Vec<Block> {
-    /// So many digits tell any two versions of a spec apart.
+    /// How many digits of the fingerprint are shown: enough to tell any two versions of a spec apart.
     const DIGITS: usize = 12;
     let mut files = Vec::new();
     for source in std::iter::once(&report.source).chain(&report.used) {
@@ -119,7 +119,7 @@ fn chain(view: &View<'_>) -> Option<Section> {
     Some(Section::new("The chain", vec![Block::Drawing(drawing)]))
 }
 
-/// The curves at some places, for where nothing can be drawn.
+/// The curves as a table, for forms that cannot draw.
 fn curve_table(view: &View<'_>) -> Table {
     const ROWS: usize = 11;
     let hydraulic = view.outcome.hydraulics().is_some();

@@ -1,4 +1,4 @@
-//! What to cut and to set.
+//! What to cut and what to set.
 
 use super::content::{Block, Section, Step};
 use super::verdict::does_not_work;
@@ -32,16 +32,16 @@ pub fn section(view: &View<'_>) -> Section {
     Section::new("Cut and set", blocks)
 }
 
-/// What a line of the sheet shows, to be held against the findings.
+/// A value on a line of the sheet, to compare with the findings.
 struct Shown<'a> {
-    /// What the line is called where it is not to be built by.
+    /// The name of the line if its value must not be used.
     name: &'a str,
     fields: &'a [FieldId],
     results: &'a [ResultId],
 }
 
 impl Shown<'_> {
-    /// The line, unless a finding is against what it shows: then that is all that it says.
+    /// The line. If a finding contradicts its value, the line only says that.
     fn or_why_not(&self, view: &View<'_>, step: Step) -> Step {
         match view.finding_against(self.fields, self.results) {
             Some(finding) => Step::to_do(format!(
@@ -54,7 +54,7 @@ impl Shown<'_> {
     }
 }
 
-/// The length of the slave's rod: the one number that the sheet gives for it.
+/// The length of the slave's rod, the only number on the sheet for it.
 fn rod(view: &View<'_>) -> Option<Step> {
     let given = view.given(field!(slave.rod_length));
     let shown = Shown {
@@ -86,7 +86,7 @@ fn rod(view: &View<'_>) -> Option<Step> {
     Some(shown.or_why_not(view, step))
 }
 
-/// What the rod's length lacks, where the spec could say it and does not.
+/// What is missing for the rod's length, if the spec could give it.
 fn rod_needs(view: &View<'_>) -> Option<String> {
     let id = result!(rod_cut_length);
     let is_unknown = view.outcome.get(id).is_none()
@@ -149,7 +149,7 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
     }
 }
 
-/// Where the slave's bore lies beside the rod's seat; above zero the seat is further from the fork's pivot.
+/// Where the slave's bore is beside the rod's seat. Above zero the seat is further from the fork's pivot.
 fn bore_line(view: &View<'_>, offset: f64) -> Step {
     if offset == 0.0 {
         return Step::to_do("Set the slave's bore in line with the rod's seat in the fork");
@@ -165,7 +165,7 @@ fn bore_line(view: &View<'_>, offset: f64) -> Step {
     )
 }
 
-/// The fields that make up the free travel that the pad shows, as far as they are set on the car.
+/// The fields that make up the free travel at the pad, as far as they are set on the car.
 const PLAYS: &[FieldId] = &[
     field!(pedal.free_play),
     field!(cable.play),
@@ -302,7 +302,7 @@ fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     }
 }
 
-/// Where the fork's pivot is, or by how much to move one that leaves the fork too far off square.
+/// Where the fork's pivot is, or how far to move it if the fork is too far from square.
 fn pivot(view: &View<'_>, steps: &mut Vec<Step>) {
     let (Some(shim), Some(height)) = (
         view.outcome.get(result!(pivot_shim)),
@@ -334,7 +334,7 @@ fn pivot(view: &View<'_>, steps: &mut Vec<Step>) {
     steps.push(shown.or_why_not(view, step));
 }
 
-/// What the runout of the bell housing asks for.
+/// What to do about the runout of the bell housing.
 fn runout(view: &View<'_>) -> Option<Step> {
     let reading = view.outcome.bell_reading()?;
     let limit = view.system.number(field!(bellhousing.runout_limit))?;

@@ -1,4 +1,4 @@
-//! What the checks say of a system, at the top where it cannot be missed.
+//! The verdict of the checks on a system, at the top of the sheet where it cannot be missed.
 
 use super::Extent;
 use super::content::{Block, Section, Table};
@@ -103,19 +103,19 @@ fn headline(worked: &Worked, found: &[&Finding]) -> Block {
     }
 }
 
-/// Whether the spec has an error of its own, beside what was read on the car.
+/// Whether the spec has an error of its own, besides the readings on the car.
 pub fn does_not_work(view: &View<'_>) -> bool {
     let mut found = view.report.findings_of(view.worked);
     found.any(|f| f.severity == Severity::Error && f.check.id != CheckId::DragsAsMeasured)
 }
 
-/// Whether the only error is what was read on the car: the spec itself works.
+/// Whether the readings on the car are the only error: the spec itself works.
 fn is_only_measured(found: &[&Finding]) -> bool {
     let mut errors = found.iter().filter(|f| f.severity == Severity::Error);
     errors.all(|error| error.check.id == CheckId::DragsAsMeasured)
 }
 
-/// What a clutch that drags as measured means for whoever has the car.
+/// What a clutch that drags by its readings means for the car's owner.
 fn dragged(worked: &Worked) -> Block {
     let found = diagnosis(worked, &[]);
     let last = found.and_then(|found| Some(found.visits.last()?.drags));
@@ -143,7 +143,7 @@ fn counted(count: usize, what: &str) -> String {
     format!("{count} {what}{plural}")
 }
 
-/// One finding: what is wrong, what cures it, where it stands.
+/// One finding: what is wrong, what cures it, and where it is.
 fn told(report: &Report, worked: &Worked, finding: &Finding) -> Block {
     let problem = &finding.problem;
     let mut title = format!("{}: {}", finding.severity.word(), finding.check.name());
@@ -163,7 +163,7 @@ fn told(report: &Report, worked: &Worked, finding: &Finding) -> Block {
     Block::Notice(finding.severity, title, lines)
 }
 
-/// What to measure next, for a finding about readings that do not tell its causes apart yet: that cures nothing.
+/// What to measure next, for a finding about readings whose causes are not yet told apart. That is no cure.
 fn measured_next(worked: &Worked, finding: &Finding) -> Option<String> {
     if finding.problem.block != Some(block!(measured)) {
         return None;

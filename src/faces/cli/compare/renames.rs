@@ -1,19 +1,18 @@
-//! Which of the files that are gone is which of those that came.
+//! Finds renamed files: which new file was which of those that are gone.
 
 use super::{Pair, Side};
 use sha2::{Digest, Sha256};
 use std::cmp::Ordering;
 use std::collections::{BTreeSet, HashMap};
 
-/// Two files that have less than this part of their lines in common are two.
+/// Two files with a smaller share of their lines in common are different files.
 const LEAST_ALIKE: f64 = 0.5;
-/// Files with the same systems in them are two if less than this part of their lines is in common.
+/// Two files that have the same systems are different files if a smaller share of their lines is in common.
 const LEAST_ALIKE_BY_NAME: f64 = 0.25;
-/// With more pairs to try than this, only files that say the same are paired.
+/// With more possible pairs, only files with equal contents are paired.
 const MOST_PAIRS: usize = 1_000_000;
 
-/// Pairs the files that are gone with those that came, the likest first; what is like nothing stays
-/// alone.
+/// Pairs the files that are gone with the new ones, the most similar first. Files without a similar one stay alone.
 pub fn paired(before: &Side, after: &Side, gone: Vec<String>, came: Vec<String>) -> Vec<Pair> {
     let mut old_of = vec![None; came.len()];
     if !gone.is_empty() && !came.is_empty() {
@@ -39,17 +38,17 @@ pub fn paired(before: &Side, after: &Side, gone: Vec<String>, came: Vec<String>)
     left.chain(here).collect()
 }
 
-/// What a file is known by under another name.
+/// What identifies a file under another name.
 struct Signature {
     whole: Vec<u8>,
-    /// Its lines, as hashes with their lengths, in order.
+    /// Its lines in order, as hashes with their lengths.
     lines: Vec<(u64, usize)>,
     bytes: usize,
     systems: BTreeSet<String>,
 }
 
 impl Signature {
-    /// `None` for a file that cannot be read, which is said when it is compared.
+    /// The signature of a file; `None` if it cannot be read. That is reported when the file is compared.
     fn of(side: &Side, key: &str) -> Option<Self> {
         let source = side.read(key, None).ok()??;
         let lines = source.text.lines().map(str::trim);
@@ -65,7 +64,7 @@ impl Signature {
         })
     }
 
-    /// The part of the larger of two files that both have, where that makes them one.
+    /// The share of the larger of two files that both have in common, if it is large enough for a renamed file.
     fn alike(&self, other: &Self) -> Option<f64> {
         let least = match (&self.systems, &other.systems) {
             (one, other) if one.is_empty() && other.is_empty() => LEAST_ALIKE,
@@ -100,7 +99,7 @@ fn hash(line: &str) -> u64 {
         .fold(0, |sum, byte| sum << 8 | u64::from(*byte))
 }
 
-/// Finds for new files the old ones that they were: those that say the same first.
+/// Finds the old file of each new one, those with equal contents first.
 fn pair(old: &[Option<Signature>], new: &[Option<Signature>], old_of: &mut [Option<usize>]) {
     let mut by_text: HashMap<&[u8], Vec<usize>> = HashMap::new();
     for (i, one) in old.iter().enumerate().rev() {

@@ -1,4 +1,4 @@
-//! One side of a comparison: files on the disk, or at a revision.
+//! One side of a comparison: files on the disk or at a revision.
 
 use super::{CannotRun, Request};
 use crate::faces::cli::{input, shown};
@@ -17,11 +17,11 @@ use std::sync::Arc;
 
 pub struct Side {
     pub path: PathBuf,
-    /// What it is called for people.
+    /// The side's name for people.
     pub name: String,
     files: From,
-    /// Whether the other side is a revision: what is under another repository's control below the
-    /// folder is not in it then.
+    /// Whether the other side is a revision. Files below the folder that belong to another repository are then left
+    /// out.
     is_beside_revision: bool,
 }
 
@@ -30,19 +30,19 @@ enum From {
     Revision(Box<Revision>),
 }
 
-/// What is below a folder, by paths in it.
+/// The files below a folder, by their paths in it.
 #[derive(Default)]
 pub struct Below {
     pub specs: Vec<String>,
-    /// Submodules, with their commits where those are known.
+    /// Submodules, with their commits if those are known.
     pub submodules: Vec<(String, Option<String>)>,
     pub unread: Vec<Unread>,
 }
 
-/// The two sides that are asked for.
+/// The two sides that a request asks for.
 ///
 /// # Errors
-/// They cannot be told from the arguments, or one is not there, as a sentence.
+/// The arguments do not define two sides, or one does not exist; the error is a sentence.
 pub fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
     let path = &plain_path(&request.path);
     let is_beside_revision = request.from.is_some();
@@ -110,7 +110,7 @@ pub fn sides(request: &Request) -> Result<(Side, Side), CannotRun> {
     Ok((before, after))
 }
 
-/// A path that goes down only: files are known by the names that their users make of it.
+/// A path without steps upward. Files are known by the names that users would give them.
 fn plain_path(path: &Path) -> PathBuf {
     let parts: PathBuf = path
         .components()
@@ -154,7 +154,7 @@ fn plain_path(path: &Path) -> PathBuf {
 
 impl Side {
     /// # Errors
-    /// It cannot be told what is there, as a sentence.
+    /// It is not known what exists there; the error is a sentence.
     pub fn entry(&self) -> Result<Entry, CannotRun> {
         let why = |why| format!("`{}` {why}", shown(&self.path));
         match &self.files {
@@ -169,7 +169,7 @@ impl Side {
     }
 
     /// # Errors
-    /// The folder cannot be looked into at all, as a sentence.
+    /// The folder cannot be read; the error is a sentence.
     pub fn below(&self) -> Result<Below, CannotRun> {
         let revision = match &self.files {
             From::Revision(revision) => revision,
@@ -257,7 +257,7 @@ impl Side {
     /// Whether it has a file.
     ///
     /// # Errors
-    /// That cannot be told.
+    /// It is not known.
     pub fn has(&self, key: &str) -> Result<bool, Unread> {
         let path = self.path_of(key);
         let found = match &self.files {
@@ -270,10 +270,10 @@ impl Side {
         found.map_err(|why| self.unread(&path, why))
     }
 
-    /// One file of it; `None` where it is not there. `same` is what the other side has of it.
+    /// One file of the side; `None` where it does not exist. `same` is the file of the other side.
     ///
     /// # Errors
-    /// It is there and cannot be read.
+    /// It exists and cannot be read.
     pub fn read(
         &self,
         key: &str,
@@ -301,7 +301,7 @@ impl Side {
     }
 }
 
-/// What is on the disk; `None` where nothing is.
+/// What exists on the disk at a path; `None` for nothing.
 fn kind(path: &Path) -> Result<Option<std::fs::Metadata>, String> {
     match std::fs::metadata(path) {
         Ok(kind) => Ok(Some(kind)),
@@ -312,8 +312,8 @@ fn kind(path: &Path) -> Result<Option<std::fs::Metadata>, String> {
     }
 }
 
-/// Reads what one file uses, and remembers what is there and cannot be read: nothing can be said of
-/// the file then.
+/// Reads the files that one file uses, and remembers those that exist but cannot be read. Nothing can be said about a
+/// file with such uses.
 pub struct SideFiles<'a> {
     side: &'a Side,
     broken: RefCell<Vec<Unread>>,

@@ -13,8 +13,8 @@ use crate::faces::render::written;
 use crate::finding::Severity;
 use serde_json::{Map, Value, json};
 
-/// What changed, file by file, in pieces that are written one after another: all of many files in
-/// one text would be as large again.
+/// What changed, file by file, in pieces that are written one after another. One text for many files would need as
+/// much memory again.
 pub fn to_json(compared: Compared) -> impl Iterator<Item = String> {
     // In a string the quotes would be escaped.
     const FILES: &str = "\n  \"files\": []";
@@ -80,7 +80,7 @@ fn part(part: &PartChange) -> Value {
     })
 }
 
-/// One file; `was` is its name before, where that was another one.
+/// One file; `was` is its former name, if it was renamed.
 pub(super) fn file(file: &Comparison<'_>, was: Option<&str>) -> String {
     let changed = file.systems.iter().filter(|system| !system.is_same());
     let state = match was {

@@ -1,5 +1,4 @@
-//! A comparison for a review comment. Nothing that a spec says can break its layout, point
-//! somewhere, or call anyone.
+//! A comparison for a review comment. Nothing in a spec can break its layout, make a link, or notify anyone.
 
 use super::parts::{self, PartChange};
 use super::{
@@ -14,33 +13,32 @@ use std::fmt::Write;
 
 use markdown::{code, plain};
 
-/// Where comments are read, longer ones are refused (65 536 characters); the rest is left for
-/// what surrounds it.
+/// The longest comment. Hosts refuse comments longer than 65 536 characters; the rest is left for the text around it.
 const LONGEST: usize = 60_000;
 
-/// So many findings of one system stand in its short form.
+/// The most findings of one system in its short form.
 const MOST_BRIEF: usize = 10;
 
 /// A file's part of a comment.
 #[derive(Debug)]
 pub(super) struct Section {
     head: String,
-    /// What is found in the text itself, then the systems.
+    /// The findings in the text itself, then the systems.
     parts: Vec<Part>,
 }
 
-/// What is told of one system, or of the text itself.
+/// What is told about one system, or about the text itself.
 #[derive(Debug)]
 struct Part {
-    /// The gravest finding that came, then how many came and how many results are for the worse:
-    /// what is greater is worth more room.
+    /// What the part is ranked by for room: its gravest new finding, the number of new findings, the number of
+    /// results that are worse.
     rank: (Option<Severity>, usize, usize),
-    /// Its name and the findings that came.
+    /// Its name and the new findings.
     brief: String,
     whole: String,
 }
 
-/// What changed, file by file. Where there is no room for all of it, the worst is kept.
+/// What changed, file by file. If there is no room for everything, the worst is kept.
 pub fn to_markdown(compared: &Compared) -> String {
     let sides = &compared.sides;
     let mut out = format!(
@@ -84,7 +82,7 @@ pub fn to_markdown(compared: &Compared) -> String {
     out
 }
 
-/// The parts that say otherwise, each with the systems that it reaches.
+/// The parts that changed, each with the systems that it affects.
 fn parts_table(out: &mut String, parts: &[PartChange]) {
     if parts.is_empty() {
         return;
@@ -105,7 +103,7 @@ fn parts_table(out: &mut String, parts: &[PartChange]) {
     }
 }
 
-/// How much of each part there is room for.
+/// How much room each part has.
 struct Room {
     shown: Vec<Vec<Shown>>,
 }
@@ -118,7 +116,7 @@ enum Shown {
 }
 
 impl Room {
-    /// Gives the room to the worst first: to the short form of everything, then to the rest.
+    /// Gives the room to the worst first: first to the short form of every part, then to the rest.
     fn of(sections: &[&Section], bytes: usize) -> Self {
         let mut shown: Vec<Vec<Shown>> = sections
             .iter()
@@ -188,7 +186,7 @@ impl Room {
     }
 }
 
-/// One file; `was` is its name before, where that was another one.
+/// One file; `was` is its former name, if it was renamed.
 pub(super) fn section(file: &Comparison<'_>, was: Option<&str>, sides: &Sides) -> Section {
     let words = match (one_sided(file.before.is_some(), file.after.is_some()), was) {
         (Some(words), _) => format!(" {words}"),
@@ -232,7 +230,7 @@ fn rank(
     (worst, count, worse.count())
 }
 
-/// Whether a finding came, or is graver than it was.
+/// Whether a finding is new, or graver than before.
 fn is_new(change: &FindingChange<'_>) -> bool {
     let severity = |side: Option<&Finding>| side.map(|finding| finding.severity);
     match change.fate {
@@ -351,7 +349,7 @@ fn findings(out: &mut String, file: &Comparison<'_>, changes: &[FindingChange<'_
     }
 }
 
-/// The first of the findings that came, the gravest.
+/// Writes the first of the new findings, the gravest.
 fn came(out: &mut String, file: &Comparison<'_>, changes: &[FindingChange<'_>]) {
     let new: Vec<_> = changes.iter().filter(|change| is_new(change)).collect();
     if new.is_empty() {

@@ -1,4 +1,4 @@
-//! Two versions held against each other, for people, for review comments and for machines.
+//! A comparison of two versions, for people, for review comments and for machines.
 
 mod json;
 mod markdown;
@@ -24,24 +24,24 @@ use crate::model::System;
 use crate::quantity::Dimension;
 use crate::syntax::Encoding;
 
-/// What was compared and what came of it.
+/// What was compared, and the result.
 #[derive(Debug)]
 pub struct Compared {
-    /// What they are called.
+    /// The names of the two versions.
     pub sides: Sides,
     /// The files in which something changed.
     pub files: Vec<FileChange>,
-    /// How many files are as they were.
+    /// How many files are unchanged.
     pub same: usize,
-    /// Other repositories below the folder, which are compared in their own.
+    /// Other repositories below the folder. They must be compared by themselves.
     pub submodules: Vec<Submodule>,
-    /// What could not be read.
+    /// The files that could not be read.
     pub unread: Vec<Unread>,
     /// How many files were not compared because of that.
     pub not_compared: usize,
 }
 
-/// What the two sides are called.
+/// The names of the two versions.
 #[derive(Clone, Debug)]
 pub struct Sides {
     /// The earlier one.
@@ -50,10 +50,10 @@ pub struct Sides {
     pub after: String,
 }
 
-/// A repository in a repository, with its commits where they are known.
+/// A repository inside the repository, with its commits if they are known.
 #[derive(Debug)]
 pub struct Submodule {
-    /// Where it lies in the folder.
+    /// Its path in the folder.
     pub path: String,
     /// Its earlier commit.
     pub before: Option<String>,
@@ -72,7 +72,7 @@ pub enum Form {
     Json,
 }
 
-/// What is told of one file in which something changed.
+/// What is told about one file that changed.
 #[derive(Debug)]
 pub struct FileChange {
     tally: Tally,
@@ -87,7 +87,7 @@ enum Told {
     Json(String),
 }
 
-/// Tells what changed in a file. `was` is its name before, where that was another one.
+/// Tells what changed in a file. `was` is its former name, if it was renamed.
 pub fn tell(
     comparison: &Comparison<'_>,
     was: Option<&str>,
@@ -119,7 +119,7 @@ impl Compared {
         sum
     }
 
-    /// What came of it, when nothing changed in what could be compared.
+    /// The result, if nothing changed in what could be compared.
     fn nothing(&self) -> &'static str {
         match self.unread.is_empty() {
             true => "nothing changed",
@@ -127,7 +127,7 @@ impl Compared {
         }
     }
 
-    /// `, 3 as before, 1 not compared`
+    /// The number of the other files: `, 3 as before, 1 not compared`.
     fn others(&self) -> String {
         let counts = [
             (self.same, "as before"),
@@ -140,7 +140,7 @@ impl Compared {
 }
 
 impl Submodule {
-    /// That its files are not compared, and what compares them.
+    /// A sentence that its files are not compared, and which command compares them.
     fn words(&self) -> String {
         let short = |commit: &Option<String>| {
             let commit = commit.as_deref()?;
@@ -159,29 +159,29 @@ impl Submodule {
     }
 }
 
-/// The systems of a file that have more to tell than what changed in the parts that they take.
+/// The systems of a file that changed in more than the parts that they take.
 fn told_systems<'c, 'a>(file: &'c Comparison<'a>) -> impl Iterator<Item = &'c SystemChange<'a>> {
     let systems = file.systems.iter();
     systems.filter(|system| !system.is_same() && !system.is_told_by_parts())
 }
 
-/// Whether a file has nothing to tell but what changed in the parts that its systems take.
+/// Whether only the parts of a file's systems changed.
 fn is_told_by_parts(file: &Comparison<'_>, was: Option<&str>) -> bool {
     let on_both_sides = file.before.is_some() == file.after.is_some();
     let of_text = file.findings.iter().all(FindingChange::is_same);
     on_both_sides && was.is_none() && of_text && told_systems(file).next().is_none()
 }
 
-/// What changed in a system itself, and not in a part that it takes.
+/// The changed inputs of a system itself, without those of its parts.
 fn own_inputs<'c>(system: &'c SystemChange<'_>) -> Vec<&'c InputChange> {
     let inputs = system.inputs.iter();
     inputs.filter(|input| input.part.is_none()).collect()
 }
 
-/// What changed in numbers.
+/// Numbers of changes.
 #[derive(Clone, Copy, Default, Debug)]
 struct Tally {
-    /// By severity, as in [`Severity::ALL`].
+    /// New findings by severity, as in [`Severity::ALL`].
     came: [usize; Severity::ALL.len()],
     went: usize,
     moved: usize,
@@ -210,7 +210,7 @@ impl Tally {
         tally
     }
 
-    /// `1 error came, 2 findings went; 12 results moved, 5 of them for the worse`.
+    /// The numbers in words: `1 error came, 2 findings went; 12 results moved, 5 of them for the worse`.
     fn words(self) -> String {
         let of = |severity: Severity| self.came[severity as usize];
         let mut found: Vec<String> = [
@@ -242,7 +242,7 @@ impl Tally {
     }
 }
 
-/// What became of a whole file or system, if it is on one side only.
+/// What happened to a whole file or system that is on one side only.
 fn one_sided(before: bool, after: bool) -> Option<&'static str> {
     match (before, after) {
         (false, true) => Some("is new"),
@@ -251,8 +251,8 @@ fn one_sided(before: bool, after: bool) -> Option<&'static str> {
     }
 }
 
-/// How many combinations work where a side leaves something to choose, and why a system's results
-/// are not compared, for each side that has none.
+/// For each side: how many combinations work, if it leaves something to choose, and why its results are not compared,
+/// if it has none.
 fn not_worked_words(system: &SystemChange<'_>, sides: &Sides) -> Vec<String> {
     if system.before.is_none() || system.after.is_none() {
         return Vec::new();
@@ -272,9 +272,9 @@ fn not_worked_words(system: &SystemChange<'_>, sides: &Sides) -> Vec<String> {
     combinations.into_iter().chain(kit).chain(whys).collect()
 }
 
-/// What became of the combinations, what broke first.
+/// The changes of the combinations, starting with those that stopped working.
 fn kit_words(system: &SystemChange<'_>, kit: &KitChange) -> Vec<String> {
-    /// Enough to see what they share; machines get more.
+    /// The most combinations that are named. They are enough to see what they share; machines get more.
     const MOST_NAMED: usize = 3;
     let mut words = Vec::new();
     if kit.died_count > 0 {
@@ -359,13 +359,13 @@ fn way_words(way: Way) -> &'static str {
     }
 }
 
-/// A result's move as it is read, all in one unit.
+/// The move of a result as it is shown, all in one unit.
 struct Row {
     name: &'static str,
     before: String,
     after: String,
     by: String,
-    /// Which way it went, where it stands against its band, why it is absent.
+    /// Notes: its direction, its place relative to the old band, why it is absent.
     notes: Vec<String>,
 }
 
@@ -412,13 +412,13 @@ fn row(system: &System, change: &ResultChange) -> Row {
     }
 }
 
-/// What is told of the results with the disc worn out: those that have a better and a worse.
+/// The results with the disc worn out that are told: those with a better and a worse direction.
 fn worn<'a>(system: &'a SystemChange<'_>) -> Vec<&'a ResultChange> {
     let weighed = |change: &&ResultChange| change.way.is_some();
     system.worn.iter().filter(weighed).collect()
 }
 
-/// The system whose units results are told in.
+/// The system whose units are used for results.
 fn speaker<'a>(system: &SystemChange<'a>) -> Option<&'a Worked> {
     system.after.or(system.before)
 }
@@ -455,7 +455,7 @@ fn file_name<'a>(file: &Comparison<'a>) -> &'a str {
         .map_or("", |report| report.shown_name(&report.source.name))
 }
 
-/// The side on which a finding was made last.
+/// The report in which a finding was made last.
 fn report_of<'a>(file: &Comparison<'a>, change: &FindingChange<'_>) -> Option<&'a Report> {
     match change.after {
         Some(_) => file.after,

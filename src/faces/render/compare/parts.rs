@@ -1,4 +1,4 @@
-//! The parts that say otherwise, each once, with the systems that take them.
+//! The parts that changed, each once, with the systems that take them.
 
 use super::{Compared, file_name, said};
 use crate::analysis::compare::Comparison;
@@ -8,21 +8,21 @@ use crate::finding::FileName;
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
-/// More parts than these are not read.
+/// The most parts that are listed; nobody reads more.
 const MOST_PARTS: usize = 100;
 /// How many of the systems are named.
 const MOST_SYSTEMS: usize = 8;
 
-/// A field of a part that says otherwise.
+/// A changed field of a part.
 #[derive(Clone, Debug)]
 pub(super) struct PartChange {
-    /// `slave hy_s22.bore`
+    /// The field's name: `slave hy_s22.bore`.
     pub what: String,
     /// The file that defines the part.
     pub file: FileName,
     pub before: String,
     pub after: String,
-    /// The systems that have the change, each with its file.
+    /// The systems that are affected, each with its file.
     pub reaches: Vec<(FileName, String)>,
 }
 
@@ -42,7 +42,7 @@ impl PartChange {
     }
 }
 
-/// Changes of parts, each once, in the order in which they come.
+/// Changes of parts, each once, in the order in which they are found.
 #[derive(Default)]
 struct Merged {
     all: Vec<PartChange>,
@@ -50,7 +50,7 @@ struct Merged {
 }
 
 impl Merged {
-    /// Adds a change to those that are known, or its systems to the same one.
+    /// Adds a change, or adds its systems to the same change if it is known.
     fn put(&mut self, change: PartChange) {
         let PartChange {
             what,
@@ -75,7 +75,7 @@ impl Merged {
     }
 }
 
-/// The parts of one file's systems that say otherwise.
+/// The changed parts of one file's systems.
 pub(super) fn of_file(comparison: &Comparison<'_>) -> Vec<PartChange> {
     let mut merged = Merged::default();
     for system in &comparison.systems {
@@ -94,7 +94,7 @@ pub(super) fn of_file(comparison: &Comparison<'_>) -> Vec<PartChange> {
 }
 
 impl Compared {
-    /// All parts that say otherwise.
+    /// All changed parts.
     pub(super) fn parts(&self) -> Vec<PartChange> {
         let mut merged = Merged::default();
         for change in self.files.iter().flat_map(|file| &file.parts) {
@@ -104,8 +104,7 @@ impl Compared {
     }
 }
 
-/// Each of the parts as a line, as long as there are not too many of them and they fit into so many bytes; then
-/// how many more there are.
+/// A line for each part, up to a number of parts and of bytes, then the number of the others.
 pub(super) fn lines(
     parts: &[PartChange],
     bytes: usize,

@@ -44,7 +44,7 @@ pub fn to_text(compared: &Compared, style: TextStyle) -> String {
     writer.out
 }
 
-/// One file; `was` is its name before, where that was another one.
+/// One file; `was` is its former name, if it was renamed.
 pub(super) fn file(
     file: &Comparison<'_>,
     was: Option<&str>,
@@ -72,7 +72,7 @@ impl Writer<'_> {
         self.out.push('\n');
     }
 
-    /// A text behind a lead, its further lines under its beginning.
+    /// A text after a lead, with its further lines indented to its beginning.
     fn hanging(&mut self, lead: &str, text: &str) {
         let indent = " ".repeat(lead.chars().count());
         let (text, lead) = (sanitize::sanitize(text), sanitize::sanitize(lead));
@@ -83,7 +83,7 @@ impl Writer<'_> {
         self.out.push('\n');
     }
 
-    /// The parts that say otherwise, each with the systems that it reaches.
+    /// The changed parts, each with the systems that it affects.
     fn parts(&mut self, parts: &[PartChange]) {
         if parts.is_empty() {
             return;

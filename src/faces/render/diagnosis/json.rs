@@ -1,4 +1,4 @@
-//! What the readings on a car say, for machines; documented in grammar/formats.md.
+//! A diagnosis for machines; documented in grammar/formats.md.
 
 use super::super::json::{VERSION, left_out_json, outward};
 use super::super::{LeftOut, written};
@@ -19,7 +19,7 @@ pub fn diagnosis_json(systems: Vec<Value>, file: &str, left_out: Option<&LeftOut
     written(&value)
 }
 
-/// One system with its visits; none where nothing was read or it is not worked out.
+/// One system with its visits; empty if it has no readings or is not worked out.
 pub fn system_json(worked: &Worked, diagnosis: Option<&Diagnosis>) -> Value {
     let visits = diagnosis
         .into_iter()
@@ -124,7 +124,7 @@ fn read_json(value: Read) -> Value {
     }
 }
 
-/// The unit of a reading; empty for words. Internal values are in these units.
+/// The unit of a reading, which is also its internal unit; empty for words.
 fn unit(reading: Reading) -> &'static str {
     match reading.dimension() {
         Some(Dimension::LENGTH) => "mm",

@@ -1,4 +1,4 @@
-//! What the readings on a car say, as Markdown: for a job card, or a message to a customer.
+//! A diagnosis as Markdown, for a job card or a message to a customer.
 
 use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, not_worked, right, visits};
 use crate::analysis::diagnosis::{VisitTold, askable};
@@ -7,7 +7,7 @@ use crate::diagnose::Diagnosis;
 use crate::faces::render::markdown::{code, plain};
 use std::fmt::Write;
 
-/// What the readings of a system say, or how to give some.
+/// The diagnosis of a system, or how to give readings if there are none.
 pub fn measured_markdown(
     report: &Report,
     worked: &Worked,
@@ -30,7 +30,7 @@ pub fn diagnosis_markdown(worked: &Worked, diagnosis: &Diagnosis) -> String {
     out
 }
 
-/// How readings of a system are given, and which may be taken.
+/// How to give readings of a system, and which may be taken.
 pub fn askable_markdown(worked: &Worked, file: &str) -> String {
     let mut out = head(worked);
     let [in_spec, on_line] = how_to_give(worked, file);
@@ -140,7 +140,7 @@ fn list(out: &mut String, head: &str, items: impl Iterator<Item = impl AsRef<str
     out.push('\n');
 }
 
-/// A table whose cells are Markdown already.
+/// A table whose cells are already Markdown.
 fn table<const N: usize>(
     out: &mut String,
     head: [&str; N],

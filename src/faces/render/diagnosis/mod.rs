@@ -1,4 +1,4 @@
-//! What the readings on a car say, for people and for machines.
+//! A diagnosis for people and for machines.
 
 mod json;
 mod markdown;
@@ -26,23 +26,23 @@ pub fn not_worked(report: &Report, worked: &Worked) -> String {
     )
 }
 
-/// What is said beside an answer where the spec has other errors.
+/// The note beside an answer if the spec has other errors.
 pub fn other_errors(file: &str) -> String {
     format!(
         "`{file}` has errors of its own: mend what `bitepoint check` lists first, for what is worked out may not be this car"
     )
 }
 
-/// What stands above a visit without a label.
+/// The heading of a visit without a label.
 const UNLABELLED: &str = "Readings";
 
-/// What every visit of a system says.
+/// The diagnosis of every visit of a system, in words.
 fn visits(worked: &Worked, diagnosis: &Diagnosis) -> Vec<VisitTold> {
     let visits = diagnosis.visits.iter();
     visits.map(|visit| told(worked, visit)).collect()
 }
 
-/// The heading over the causes.
+/// The heading above the causes.
 fn causes_head(visit: &VisitTold) -> &'static str {
     match (visit.explains, visit.causes.len()) {
         (false, _) => "Nearly explains it",
@@ -51,7 +51,8 @@ fn causes_head(visit: &VisitTold) -> &'static str {
     }
 }
 
-/// The heading over what is ruled out: of two faults that explain it together, neither does alone.
+/// The heading above the faults that are ruled out. If two faults explain the visit together, neither explains it
+/// alone.
 fn ruled_out_head(visit: &VisitTold) -> &'static str {
     match visit.pairs.is_empty() {
         true => "Ruled out",
@@ -64,10 +65,10 @@ fn equals(visit: &VisitTold) -> usize {
     visit.causes.iter().filter(|cause| cause.is_equal).count()
 }
 
-/// What the mark of an equal cause means.
+/// The meaning of the mark for equal causes.
 const EQUALS: &str = "= : the readings fit these equally well.";
 
-/// What a list of readings that may be taken has for one: `0.614 in when right`, or the words to choose from.
+/// The value in a list of readings that may be taken: `0.614 in when right`, or the words to choose from.
 fn right(askable: &Askable) -> String {
     match askable.reading.dimension() {
         Some(_) if !askable.right.is_empty() => format!("{} when right", askable.right),
@@ -75,7 +76,7 @@ fn right(askable: &Askable) -> String {
     }
 }
 
-/// How readings are given, for the author of a system: in the spec, and on the command line.
+/// How the author of a system gives readings: in the spec, and on the command line.
 fn how_to_give(worked: &Worked, file: &str) -> [String; 2] {
     let value = match worked.system.display.system() {
         UnitSystem::Imperial => "0.45 in",
@@ -99,7 +100,7 @@ fn how_to_give(worked: &Worked, file: &str) -> [String; 2] {
     ]
 }
 
-/// A path as a shell takes it for one argument.
+/// A path as a single argument in a shell.
 fn quoted_path(path: &str) -> Cow<'_, str> {
     let is_plain = |c: char| c.is_alphanumeric() || "/._-".contains(c);
     match path.chars().all(is_plain) {

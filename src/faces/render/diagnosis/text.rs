@@ -1,4 +1,4 @@
-//! What the readings on a car say, as a mechanic reads it on a phone.
+//! A diagnosis as a mechanic reads it on a phone.
 
 use super::{EQUALS, UNLABELLED, causes_head, equals, how_to_give, right, ruled_out_head, visits};
 use crate::analysis::Worked;
@@ -7,10 +7,10 @@ use crate::diagnose::{Diagnosis, Reading};
 use crate::faces::sanitize::{name, sanitize};
 use std::fmt::Write;
 
-/// Wider lines are hard to read.
+/// The widest line; wider ones are hard to read.
 const WIDEST: usize = 80;
 
-/// Every visit of a system. Of earlier visits only what was read, what explained it and what was asked for.
+/// Every visit of a system. For earlier visits only the readings, their explanation and what to measure next.
 pub fn diagnosis_text(worked: &Worked, diagnosis: &Diagnosis, width: usize) -> String {
     let mut writer = Writer::new(worked, width);
     let visits = visits(worked, diagnosis);
@@ -21,8 +21,8 @@ pub fn diagnosis_text(worked: &Worked, diagnosis: &Diagnosis, width: usize) -> S
     writer.out
 }
 
-/// How readings of a system are given, and which may be taken. How those are taken that are `explained` already is
-/// left out.
+/// How to give readings of a system, and which may be taken. Readings in `explained` are listed without how to take
+/// them.
 pub fn askable_text(
     worked: &Worked,
     file: &str,
@@ -215,12 +215,12 @@ impl Writer {
         self.hanging("  ", "  ", text);
     }
 
-    /// What is copied as it is.
+    /// A text that is copied unchanged.
     fn verbatim(&mut self, text: &str) {
         let _ = writeln!(self.out, "    {}", name(text));
     }
 
-    /// A text behind a lead, its further lines behind an indent.
+    /// A text after a lead, with its further lines after an indent.
     fn hanging(&mut self, lead: &str, indent: &str, text: &str) {
         let text = sanitize(text);
         let options = textwrap::Options::new(self.width)

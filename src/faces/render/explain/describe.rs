@@ -1,4 +1,4 @@
-//! Entries of the schema and examples of checks in words, as `explain` and the manual show them.
+//! Entries of the schema and examples of checks in words, for `explain` and the manual.
 
 use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Typical, Ways};
 
@@ -16,13 +16,13 @@ pub(crate) fn ways(alternatives: &Alternatives) -> String {
     format!("{wanted}: {}", ways.join(", or "))
 }
 
-/// What must be given besides, as words; `None` where nothing must.
+/// What else must be given, in words; `None` if nothing.
 pub(crate) fn needs(ways: Ways) -> Option<String> {
     let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
     (!ways.is_empty()).then(|| ways.join(", or "))
 }
 
-/// What a field takes and whether it must be given.
+/// The kind of a field's value, and whether it must be given.
 pub(crate) fn signature(field: &Field) -> String {
     let kind = match field.kind {
         Kind::Quantity(dimension) => dimension.to_string(),
@@ -51,7 +51,7 @@ pub(crate) fn signature(field: &Field) -> String {
     }
 }
 
-/// What a field usually is, with where that is from, as a sentence.
+/// The usual values of a field, with their source, as a sentence.
 pub(crate) fn usually(row: &Typical) -> String {
     format!("Usually {} ({}).", row.words_in_both(), row.source)
 }
@@ -80,13 +80,13 @@ impl Lines {
         self.text.push('\n');
     }
 
-    /// A text of its own, wrapped.
+    /// A paragraph, wrapped.
     pub fn paragraph(&mut self, text: &str) {
         self.text.push_str(&textwrap::fill(text, self.width));
         self.text.push('\n');
     }
 
-    /// A text as it is.
+    /// A text, unchanged.
     pub fn push_str(&mut self, text: &str) {
         self.text.push_str(text);
     }

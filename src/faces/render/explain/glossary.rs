@@ -1,4 +1,4 @@
-//! The words of the trade for `bitepoint explain`: what people type, and what it is called here.
+//! The words of the trade for `bitepoint explain`, found by what people type.
 
 use super::describe::Lines;
 use crate::checks::{CHECKS, Check};
@@ -10,7 +10,7 @@ fn words() -> impl Iterator<Item = &'static Word> {
     WORDS.iter().chain(STATEMENTS)
 }
 
-/// A word of the trade, or a statement, by whatever people call it.
+/// A word of the trade or a statement, by any of its names.
 pub(super) fn word(what: &str) -> Option<&'static Word> {
     let plain = plain(what);
     let is_it = |name: &str| {
@@ -25,15 +25,14 @@ pub(super) fn word(what: &str) -> Option<&'static Word> {
     by_name().or_else(by_another)
 }
 
-/// Small letters, and one blank between words. Dashes stay: `throw-out` is known as such.
+/// A name in small letters, with one blank between words. Dashes are kept, as in `throw-out`.
 fn plain(what: &str) -> String {
     let lower = what.to_lowercase().replace(['_', '’', '\''], " ");
     let lower = lower.replace("won t", "wont");
     lower.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// The name under which a check, a block or a result goes, of one in plain words: `slave travel`,
-/// `short release`.
+/// The name of a check, a block or a result from its name in plain words: `slave travel`, `short release`.
 pub(super) fn technical(what: &str) -> Option<String> {
     let plain = plain(what).replace('-', " ");
     let same = |name: &&str| name.replace(['_', '-'], " ") == plain;
@@ -56,7 +55,7 @@ fn field_paths() -> impl Iterator<Item = String> {
     })
 }
 
-/// A word, what it means, and where to read on.
+/// A word, its meaning, and what to read on with.
 pub(super) fn explain_word(word: &Word, width: usize) -> String {
     let is_statement = STATEMENTS.iter().any(|known| known.word == word.word);
     let kind = match is_statement {
@@ -107,10 +106,9 @@ pub(super) fn list_words(width: usize) -> String {
     out.finish()
 }
 
-/// What was probably meant by something that has no such name: the nearest name, or else what its
-/// words are known by. Empty where nothing is near.
+/// Suggestions for an unknown name: the nearest name, or else the names of its words. Empty if nothing is near.
 pub(super) fn suggestions(what: &str) -> Vec<String> {
-    /// More would not help to choose.
+    /// The most suggestions; more would not help to choose.
     const MOST: usize = 4;
     let known: Vec<String> = CHECKS
         .iter()

@@ -1,4 +1,4 @@
-//! What a check, a block, a field, a result, a unit or a word of the trade is, for people.
+//! Explanations of checks, blocks, fields, results, units and words of the trade, for people.
 
 mod describe;
 mod glossary;
@@ -14,10 +14,10 @@ use glossary::{explain_word, list_words, suggestions, technical, word};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
-/// What a name means, or all names that there are, in lines of at most so many characters.
+/// The meaning of a name, or a list of all names, in lines of at most `width` characters.
 ///
 /// # Errors
-/// Nothing has this name, as a sentence.
+/// Nothing has this name; the error is a sentence.
 pub fn explanation(what: Option<&str>, width: usize) -> Result<String, String> {
     Ok(match what {
         None => list(width),
@@ -55,7 +55,7 @@ fn find(what: &str, width: usize) -> Option<String> {
     }
 }
 
-/// One of a unit in the usual units of both habits.
+/// One of a unit, in the usual units of both systems.
 fn usual_forms(unit: &'static Unit) -> String {
     let one = UnitExpr::of(unit);
     if one.has_offset() {

@@ -1,8 +1,8 @@
-//! The curves of a system as a drawing: the fingers' travel against the release window, the effort, and the
-//! pressure (or the pull) over the pedal's travel.
+//! A system's curves as a drawing over the pedal's travel: the fingers' travel against the release window, the
+//! effort, and the pressure or pull.
 //!
-//! Colours differ in brightness as well, and lines in their dashes, so that a print in black and white still
-//! tells them apart; the drawing brings its own white ground for dark pages.
+//! Colors also differ in brightness, and lines in their dashes, so that a print in black and white still tells them
+//! apart. The drawing has its own white background for dark pages.
 
 mod panel;
 mod ticks;
@@ -22,17 +22,17 @@ use panel::{
     Axis, BACK, FOOT, FREE, INK, LIMIT, Level, Mark, PRESS, Panel, Trace, outward, titled,
 };
 
-/// How much room a drawing has.
+/// The size of a drawing.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Size {
-    /// The width of a printed page: every panel.
+    /// The width of a printed page, with every panel.
     Page,
-    /// The width of a hover: the release alone and the effort.
+    /// The width of a hover, with only release and effort.
     Small,
 }
 
-/// The curves as one SVG: no script, nothing fetched, all text escaped. `None` for a system that is not
-/// worked out.
+/// The curves as one SVG: without script and fetches, with all text escaped. `None` for a system that is not worked
+/// out.
 pub fn curves(worked: &Worked, size: Size) -> Option<String> {
     let outcome = worked.outcome.as_ref().ok()?;
     let tolerances = worked.tolerances.as_ref();
@@ -191,7 +191,7 @@ impl Curves<'_> {
         }
     }
 
-    /// The pressure in the line; where there is none, the force in the pedal's rod or cable.
+    /// The pressure in the line; if there is none, the force in the pedal's rod or cable.
     fn drive(&self) -> Panel {
         let hydraulic = self.curve.has(&LINE_PRESSURE);
         let (column, what) = if hydraulic {
@@ -235,7 +235,7 @@ impl Curves<'_> {
         column: &CurveColumn,
         colour: &'static str,
     ) -> Vec<(Vec<(f64, f64)>, &'static str)> {
-        /// A band narrower than this part of what it lies around would not be seen.
+        /// A band narrower than this share of the values around it would not be seen.
         const NARROWEST: f64 = 1e-3;
         let Some(ends) = self.curve.band_points(column) else {
             return Vec::new();
@@ -278,7 +278,7 @@ impl Curves<'_> {
         .collect()
     }
 
-    /// What the drawing shows, for whoever cannot see it.
+    /// The content of the drawing in words, for people who cannot see it.
     fn in_words(&self) -> String {
         let said = |what: &str, id| self.show(id).map(|value| format!("{what} {value}"));
         let parts = [

@@ -12,7 +12,7 @@ pub const BACK: &str = "#b2540a";
 pub const FREE: &str = "#146e32";
 pub const LIMIT: &str = "#a51919";
 
-/// A line of a panel, in the units that are shown.
+/// A line of a panel, in the units shown.
 pub struct Trace {
     pub points: Vec<(f64, f64)>,
     pub colour: &'static str,
@@ -31,7 +31,7 @@ pub struct Mark {
     pub at: f64,
     pub label: String,
     pub colour: &'static str,
-    /// Where the tolerances may put it.
+    /// The range of the place under the tolerances.
     pub spread: Option<(f64, f64)>,
 }
 
@@ -44,7 +44,7 @@ pub struct Panel {
     pub bands: Vec<(Vec<(f64, f64)>, &'static str)>,
     pub window: Option<(f64, f64)>,
     pub levels: Vec<Level>,
-    /// What must not be missed.
+    /// A warning that must not be missed.
     pub warning: Option<&'static str>,
     /// Whether the marks are named in this panel.
     pub names_marks: bool,
@@ -55,7 +55,7 @@ pub struct Panel {
 pub struct Axis {
     pub size: Size,
     pub unit: Option<UnitExpr>,
-    /// In mm.
+    /// Its end, mm.
     pub end: f64,
 }
 
@@ -70,16 +70,16 @@ const RIGHT: f64 = 12.0;
 const TOP: f64 = 4.0;
 const BESIDE_AXIS: f64 = 40.0;
 const BELOW_AXIS: f64 = 20.0;
-/// Length of the small lines that mark a number on an axis.
+/// Length of the marks at the numbers of an axis.
 const TICK: f64 = 5.0;
-/// The widths of a curve and of a line that marks something.
+/// Widths of a curve and of a line that marks something.
 const THICK: &str = "2";
 const THIN: &str = "1";
 /// Lengths of dashes and of the gaps between them.
 const SOLID: &str = "none";
 const DASHES: &str = "7 4";
 const DOTS: &str = "2 3";
-/// How far words are from the line that they name.
+/// Distance of words from the line that they name.
 const BESIDE: f64 = 4.0;
 const LIFTED: f64 = 3.0;
 
@@ -94,13 +94,13 @@ pub fn titled(what: &str, unit: Option<&UnitExpr>) -> String {
     }
 }
 
-/// Where a diagram is on the drawing, and which values its edges have.
+/// The place of a diagram on the drawing, and the values at its edges.
 struct Frame {
     left: f64,
     right: f64,
     top: f64,
     bottom: f64,
-    /// The travel at the right edge, in the unit that is shown; at the left edge it is zero.
+    /// The travel at the right edge, in the unit shown; at the left edge it is zero.
     end: f64,
     low: f64,
     high: f64,
@@ -126,7 +126,7 @@ impl Panel {
         format!("{}{band}", self.key)
     }
 
-    /// The values that must fit.
+    /// The range of values that must fit.
     fn range(&self) -> (f64, f64) {
         let shown = self
             .traces
@@ -146,7 +146,7 @@ impl Panel {
         (below, high + 0.12 * room)
     }
 
-    /// The panel as a part of a drawing, from a height downwards; the last one names the axis.
+    /// The panel as a part of a drawing, from a height downward. The last panel names the axis.
     pub fn drawn(
         &self,
         (top, tall): (f64, f64),
@@ -190,7 +190,7 @@ impl Panel {
         }
     }
 
-    /// The axes with their numbers, and a pale line behind each.
+    /// The axes with their numbers, and a pale line at each number.
     fn axes(&self, frame: &Frame, size: Size) -> Markup {
         let along = ticks(0.0, frame.end, if size == Size::Page { 16 } else { 8 });
         let up = ticks(frame.low, frame.high, if self.tall { 8 } else { 5 });
@@ -213,7 +213,7 @@ impl Panel {
         }
     }
 
-    /// What lies behind the curves: the window, what the tolerances may do, and the marks.
+    /// What is behind the curves: the window, the tolerance bands, and the marks.
     fn grounds(&self, frame: &Frame, axis: &Axis, marks: &[Mark]) -> Markup {
         let along = |pad_travel| frame.x(outward(axis.unit.as_ref(), pad_travel));
         html! {

@@ -1,7 +1,6 @@
 //! The numbers along an axis.
 
-/// Round numbers from one value to another, at most so many: their step is 1, 2 or 5 times a power of
-/// ten.
+/// At most `most` round numbers from one value to another. Their step is 1, 2 or 5 times a power of ten.
 pub fn ticks(low: f64, high: f64, most: usize) -> Vec<f64> {
     let span = high - low;
     if !(span.is_finite() && span > 0.0) || most < 2 {

@@ -1,5 +1,5 @@
-//! What each request is answered, by whatever runs the server: a document, or the whole workspace,
-//! in one state.
+//! The answer to each request, independent of what runs the server. It comes from one state of a document or of the
+//! whole workspace.
 
 use super::client::Client;
 use super::client_settings::ClientSettings;
@@ -21,7 +21,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-/// A request about one document, which the document answers alone.
+/// A request that is answered from one document alone.
 pub(crate) trait OfDocument: Request<Params: Send, Result: Default + Send> {
     /// The document that it is about.
     fn uri(params: &Self::Params) -> &Url;
@@ -30,21 +30,21 @@ pub(crate) trait OfDocument: Request<Params: Send, Result: Default + Send> {
     fn answer(lsp: Lsp<'_>, params: Self::Params) -> Self::Result;
 }
 
-/// A request about one document, which is answered from it and all other files.
+/// A request about one document that is answered from it and all other files.
 pub(crate) trait AmongFiles: Request<Params: Send, Result: Default + Send> {
     /// The document that it is about.
     fn uri(params: &Self::Params) -> &Url;
 
-    /// The answer of the document and the files around it, at the same moment.
+    /// The answer from the document and the files around it, at the same moment.
     ///
     /// # Errors
     /// Why it cannot be done, for the user.
     fn answer(lsp: Lsp<'_>, world: &World, params: Self::Params) -> Result<Self::Result, String>;
 }
 
-/// A request that is about no document that is open.
+/// A request that is not about an open document.
 pub(crate) trait OfWorkspace: Request<Params: Send, Result: Send> {
-    /// The answer of all files at one moment.
+    /// The answer from all files at one moment.
     fn answer(workspace: &WorkspaceView<'_>, params: Self::Params) -> Self::Result;
 }
 
@@ -55,10 +55,10 @@ pub(crate) struct WorkspaceView<'a> {
     pub settings: &'a ClientSettings,
 }
 
-/// More than this are too many to look through.
+/// The most symbols in an answer; nobody looks through more.
 const MOST_SYMBOLS: usize = 1000;
 
-/// What documents answer alone: a request, the way from its parameters to the document, and the answer.
+/// Requests answered from one document: each with the way from its parameters to the document, and the answer.
 macro_rules! of_document {
     ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident| $answer:expr;)*) => {
         fn document_answer(method: &str) -> Option<Answer> {
@@ -147,7 +147,8 @@ of_document! {
     };
 }
 
-/// What documents answer with all other files at hand; as above.
+/// Requests answered from a document and all other files: each with the way from its parameters to the document, and
+/// the answer.
 macro_rules! among_files {
     ($($request:ty, $params:ident . $($way:ident).+ => |$lsp:ident, $world:ident| $answer:expr;)*) => {
         fn answer_among_files(method: &str) -> Option<Answer> {
@@ -202,13 +203,13 @@ impl OfWorkspace for WorkspaceSymbolRequest {
 }
 
 impl WorkspaceView<'_> {
-    /// The system or part that a client's hierarchy item was made for; `None` if its file has changed there since.
+    /// The system or part for which a client's hierarchy item was made; `None` if the text there has changed.
     fn standing(&self, uri: &Url, name: &str, at: Range) -> Option<Standing<'_>> {
         Standing::of(self.world, self.client, self.settings, (uri, name, at))
     }
 }
 
-/// What is answered about an item of a hierarchy.
+/// A request about an item of a hierarchy, with its answer.
 macro_rules! of_item {
     ($($request:ty => $answer:ident;)*) => {$(
         impl OfWorkspace for $request {
@@ -261,10 +262,10 @@ pub(crate) enum NoAnswer {
 
 type Answer = fn(&Asked<'_>, Value) -> Result<Value, NoAnswer>;
 
-/// The answer to a request as it comes over a wire, from the state that the documents are in.
+/// The answer to a request in the form of the wire, from the present state of the documents.
 ///
 /// # Errors
-/// There is no such request, it is not understood, or it cannot be done.
+/// There is no such request, its parameters cannot be read, or it cannot be done.
 pub(crate) fn answer(method: &str, params: Value, asked: &Asked<'_>) -> Result<Value, NoAnswer> {
     let found = document_answer(method).or_else(|| answer_among_files(method));
     match found.or_else(|| workspace_answer(method)) {

@@ -1,11 +1,11 @@
-//! What the client is told that the server can do.
+//! The server's capabilities, as the client is told them.
 
 use super::client::Client;
 use super::to_lsp::{FIX_ALL, legend};
 use lsp_types::*;
 use serde_json::Value;
 
-/// What this client is told that the server can.
+/// The server's capabilities for this client.
 pub(crate) fn of_server(client: &Client) -> ServerCapabilities {
     ServerCapabilities {
         position_encoding: Some(client.encoding_kind()),
@@ -106,14 +106,14 @@ pub(crate) fn of_server(client: &Client) -> ServerCapabilities {
     }
 }
 
-/// Adds to the answer to `initialize` what the types of the protocol have no field for.
+/// Adds to the answer to `initialize` the capabilities that the protocol's types have no field for.
 pub(crate) fn add_untyped(result: &mut Value) {
     if let Some(capabilities) = result.get_mut("capabilities") {
         capabilities["typeHierarchyProvider"] = true.into();
     }
 }
 
-/// The files and folders whose names matter to a `use`.
+/// The files and folders whose renaming matters to a `use`.
 fn specs_and_folders() -> FileOperationRegistrationOptions {
     let filter = |glob: &str, matches| FileOperationFilter {
         scheme: Some("file".to_owned()),

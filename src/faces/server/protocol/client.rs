@@ -1,14 +1,14 @@
-//! What the client can do, as it says when it starts.
+//! The client's capabilities, as it sends them at the start.
 
 use crate::syntax::Encoding;
 use lsp_types::*;
 use serde_json::Value;
 
-/// What the client can do, as far as it matters here.
+/// The client's capabilities that matter here.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Client {
     pub encoding: Encoding,
-    /// Whether it asks for diagnostics; it is told them otherwise.
+    /// Whether it pulls diagnostics; otherwise they are published to it.
     pub pulls: bool,
     pub markdown: bool,
     pub markdown_in_completions: bool,
@@ -36,7 +36,7 @@ pub(crate) struct Client {
     pub refreshes: Refreshes,
 }
 
-/// What the client asks for again when it is told to.
+/// What the client requests again when the server asks for it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Refreshes {
     pub diagnostics: bool,
@@ -124,8 +124,8 @@ impl Client {
     }
 }
 
-/// The types that read the parameters of `initialize` know a capability by another name than the
-/// protocol has for it.
+/// Renames a capability in the parameters of `initialize`. The types that read them know it by another name than the
+/// protocol.
 pub(crate) fn rename_capability(params: &mut Value) {
     let capabilities = params.get_mut("capabilities");
     let workspace = capabilities
@@ -138,7 +138,7 @@ pub(crate) fn rename_capability(params: &mut Value) {
     }
 }
 
-/// The first encoding of the client's that is known here; UTF-16 where it names none.
+/// The first of the client's encodings that is known here; UTF-16 if it names none.
 fn encoding(capabilities: &ClientCapabilities) -> Encoding {
     let offered = capabilities
         .general

@@ -1,4 +1,4 @@
-//! The notifications by which the client changes what the server knows, with their parameters.
+//! The client's notifications that change the state of the server, with their parameters.
 
 use lsp_types::notification::{
     DidChangeConfiguration, DidChangeTextDocument, DidChangeWatchedFiles,
@@ -11,7 +11,7 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 use tower_lsp::jsonrpc::Request;
 
-/// A notification that changes what the server knows.
+/// A notification that changes the state of the server.
 #[derive(Debug)]
 pub(crate) enum ClientNotification {
     Opened(DidOpenTextDocumentParams),
@@ -24,13 +24,13 @@ pub(crate) enum ClientNotification {
     FoldersChanged(DidChangeWorkspaceFoldersParams),
 }
 
-/// What a message turns out to be.
+/// The kind of a message.
 pub(crate) enum Sorted {
     Notification(ClientNotification),
     /// A request, or a notification that changes nothing.
     Other(Request),
-    /// A notification that cannot be read, and why. A notification has no answer; if it was a
-    /// change of a text, client and server now have different texts.
+    /// A notification that cannot be read, with the reason. A notification has no answer. If it changed a text,
+    /// client and server now have different texts.
     Misunderstood(String),
 }
 

@@ -1,37 +1,35 @@
-//! What the user sets in the editor: `initializationOptions`, and the section `bitepoint` of
-//! its configuration.
+//! The user's settings in the editor: `initializationOptions`, and the section `bitepoint` of its configuration.
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::path::PathBuf;
 
-/// What can be set.
+/// The settings.
 #[derive(Clone, PartialEq, Debug, Default, Deserialize, Serialize)]
 #[serde(rename_all = "camelCase", default)]
 pub(crate) struct ClientSettings {
-    /// Folders outside of the workspace that `use` may read from.
+    /// Folders outside of the workspace that a `use` may read from.
     pub libraries: Vec<PathBuf>,
-    /// Whether a preview wants to know when to draw again.
+    /// Whether a preview is notified when to draw again.
     pub preview: bool,
     /// Whether hovers may hold images.
     pub images: bool,
-    /// The command of the editor that a line above a system runs, with the document's address
-    /// and the system's name.
+    /// The editor's command for the line above a system. It gets the document's address and the system's name.
     pub lens_command: Option<String>,
-    /// The address of the page that explains a check or a word of the trade. Its name takes the place of `{name}`, or of
+    /// The address of the page that explains a check or a word of the trade. The name replaces `{name}`, or
     /// `{check}`, which is the older spelling.
     pub explain_link: Option<String>,
 }
 
 impl ClientSettings {
-    /// The address where something is explained, as `bitepoint explain` calls it.
+    /// The address of the explanation for a name of `bitepoint explain`.
     pub fn explanation(&self, name: &str) -> Option<String> {
         let link = self.explain_link.as_ref()?;
         let name = name.replace(' ', "%20");
         Some(link.replace("{name}", &name).replace("{check}", &name))
     }
 
-    /// ClientSettings as they are told; what is not told stays as it is.
+    /// These settings with the changes that the client sends. Settings that it does not send are kept.
     ///
     /// # Errors
     /// What is wrong with them, as a sentence for the user.

@@ -1,31 +1,31 @@
-//! Frames on the wire: headers, and the bodies that they tell the lengths of.
+//! Frames on the wire: a header with a length, and a body.
 //!
-//! Whatever comes in, reading goes on: what is no frame is reported once, and the next header is
-//! looked for.
+//! Reading continues whatever arrives. Something that is no frame is reported once, and the next header is searched
+//! for.
 
 use std::io::{self, BufRead, Read};
 
-/// Longer messages are skipped: no spec comes near.
+/// The longest message; longer ones are skipped. No spec comes near it.
 const MAX_MESSAGE_BYTES: u64 = 64 << 20;
-/// What is said to be longer than this is no message: to skip it would be to wait for ever.
+/// A length beyond this is not taken as a message, since skipping it would wait forever.
 const MAX_SKIPPED_BYTES: u64 = 1 << 30;
-/// Of a longer line only the end may be a header.
+/// The longest header line. Of a longer line only the end may be a header.
 const MAX_HEADER_BYTES: usize = 4 << 10;
 
 /// Bodies of messages, one after the other.
 pub struct Frames<R> {
     input: R,
-    /// What is left of a message that is too long.
+    /// How many bytes of a message that is too long are left to skip.
     skip: u64,
 }
 
-/// What stands before a body.
+/// The header before a body.
 #[derive(Default)]
 struct Header {
     length: Option<u64>,
-    /// Why the length cannot be followed.
+    /// Why its length cannot be used.
     flaw: Option<String>,
-    /// Why the body cannot be read.
+    /// Why its body cannot be read.
     unreadable: Option<String>,
 }
 
@@ -126,8 +126,8 @@ impl Header {
     }
 }
 
-/// What stands behind the last of a word, given in small letters, in a line, unless that is only
-/// the end of a longer name.
+/// What follows the last occurrence of a word in a line, in any case of letters. `None` if a hyphen precedes it, as
+/// the word then ends a longer header name.
 fn behind<'a>(line: &'a [u8], word: &[u8]) -> Option<&'a [u8]> {
     let at = line
         .windows(word.len())

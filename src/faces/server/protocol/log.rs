@@ -1,7 +1,7 @@
-//! The log that a user can send with a report: what was said and done, when, and how long it took.
+//! The log that a user can send with a report: messages and work, when they happened, and how long they took.
 //!
-//! Events are `tracing`'s; without [`start`] none is made, and each costs one look at a level. No
-//! event holds what a message or a spec says, only how long it is, unless that is asked for.
+//! Events are those of `tracing`. Without [`start`] none is made, and each costs only a check of the level. No event
+//! has the text of a message or a spec, only its length, unless texts are asked for.
 
 use std::fs::OpenOptions;
 use std::io::Result;
@@ -15,13 +15,13 @@ use tracing_subscriber::filter::Targets;
 use tracing_subscriber::layer::SubscriberExt;
 use tracing_subscriber::util::SubscriberInitExt;
 
-/// What events belong to: other libraries have events too, which may hold texts.
+/// The target of the server's events. Other libraries have events too, which may contain texts.
 pub(crate) const TARGET: &str = "bitepoint";
 
 /// Whether the texts of messages are in the log.
 static WITH_TEXT: AtomicBool = AtomicBool::new(false);
 
-/// Begins to add to a log, for as long as the process lives.
+/// Starts a log, which is added to as long as the process lives.
 ///
 /// # Errors
 /// The file cannot be written.
@@ -52,8 +52,7 @@ pub(crate) fn start(path: &Path, with_text: bool) -> Result<()> {
     Ok(())
 }
 
-/// Notes panics where they begin, with what they say only where texts are asked for: it may quote
-/// one.
+/// Logs panics where they begin. Their message, which may quote a text, is logged only if texts are asked for.
 fn log_panics() {
     let before = panic::take_hook();
     panic::set_hook(Box::new(move |panic| {
@@ -83,7 +82,7 @@ fn is_with_text() -> bool {
     WITH_TEXT.load(Ordering::Relaxed)
 }
 
-/// Notes a message, in or out, as it is on the wire.
+/// Logs a message, in or out, in the form of the wire.
 pub(crate) fn message(direction: &str, method: Option<&str>, id: Option<&Id>, body: &[u8]) {
     if !is_on() {
         return;
@@ -100,7 +99,7 @@ pub(crate) fn message(direction: &str, method: Option<&str>, id: Option<&Id>, bo
     );
 }
 
-/// Notes the answer to a request, with how long it took from when it was received.
+/// Logs the answer to a request, and how long it took since the request was received.
 pub(crate) fn answer(method: Option<&str>, response: &Response, since: Timer, body: &[u8]) {
     if !is_on() {
         return;
@@ -119,7 +118,7 @@ pub(crate) fn answer(method: Option<&str>, response: &Response, since: Timer, bo
     );
 }
 
-/// How long something takes, in a form for the log.
+/// Measures how long something takes, for the log.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Timer(Instant);
 

@@ -1,7 +1,6 @@
-//! The messages of the protocol: framing, reading and writing, and what the core knows in their
-//! terms.
+//! The messages of the protocol: framing, reading and writing, and the core's facts in the protocol's terms.
 //!
-//! A stair: each file imports only files above it in this list.
+//! The files of this folder are in order: each imports only those above it in this list.
 
 pub(super) mod client;
 

@@ -1,5 +1,5 @@
-//! What an editor's preview shows beside the text: the curve of a system over the pedal's
-//! travel. These messages are ours, not the protocol's; `editors/README.md` documents them.
+//! The contents of an editor's preview: a system's curve over the pedal's travel. These messages are our own and not
+//! part of the protocol; `editors/README.md` documents them.
 
 use super::to_lsp::Lsp;
 use crate::analysis::{Located, Shown, Standing, Worked, verdict};
@@ -12,10 +12,10 @@ use lsp_types::{Position, Range, TextDocumentIdentifier, Url, notification::Noti
 use serde::{Deserialize, Serialize};
 use std::cmp::Reverse;
 
-/// How many rows a curve has: about as many as a preview has pixels to tell apart.
+/// How many rows a curve has: about as many as a preview can show as separate pixels.
 const ROWS: usize = 101;
 
-/// Which system is wanted: by name, else the one at a position, else the first.
+/// The wanted system: by name, else the one at a position, else the first.
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct WhichSystem {
@@ -24,28 +24,28 @@ pub(crate) struct WhichSystem {
     position: Option<Position>,
 }
 
-/// The curve of one system. `why` says why there is none where it has no rows, and else what
-/// mistake it is from before.
+/// The curve of one system. Without rows, `why` says why there is no curve. With rows, it names the mistake before
+/// which the curve was made.
 #[derive(Debug, Default, Serialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct Curve {
     version: Option<i32>,
     system: Option<String>,
     title: Option<String>,
-    /// What comes of it in one line, the worst first.
+    /// The verdict in one line, the worst first.
     #[serde(skip_serializing_if = "Option::is_none")]
     verdict: Option<String>,
-    /// Whether that is bad news: `error`, `warning`, or `none`.
+    /// How bad the verdict is: `error`, `warning`, or `none`.
     #[serde(skip_serializing_if = "Option::is_none")]
     standing: Option<&'static str>,
     columns: Vec<ColumnHead>,
     rows: Vec<Vec<Option<f64>>>,
-    /// The curve as a drawing, for a preview that draws nothing itself.
+    /// The curve as a drawing, for a preview that does not draw itself.
     #[serde(skip_serializing_if = "Option::is_none")]
     svg: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<String>,
-    /// What is found in the system, the worst first.
+    /// The findings in the system, the worst first.
     findings: Vec<Found>,
 }
 
@@ -55,7 +55,7 @@ struct Found {
     severity: &'static str,
     check: &'static str,
     message: String,
-    /// Where it is in the document that was asked about; `None` where it is in a file that this uses.
+    /// Its range in the document; `None` if it is in a file that the document uses.
     #[serde(skip_serializing_if = "Option::is_none")]
     range: Option<Range>,
 }
@@ -63,12 +63,12 @@ struct Found {
 #[derive(Debug, Serialize)]
 struct ColumnHead {
     name: &'static str,
-    /// As the author of the spec writes it.
+    /// The unit in which the spec's author writes the values.
     unit: String,
     label: &'static str,
 }
 
-/// The curve of the system that is wanted.
+/// The curve of the wanted system.
 pub(crate) fn curve(lsp: &Lsp<'_>, which: &WhichSystem) -> Curve {
     let version = lsp.snapshot.buffer.version;
     let without = |why: &str| Curve {
@@ -154,7 +154,7 @@ fn findings(lsp: &Lsp<'_>, worked: &Worked) -> Vec<Found> {
     findings.into_iter().map(found).collect()
 }
 
-/// The fitting sheet of the system that is wanted, of all of the file's where none is named.
+/// The fitting sheet of the wanted system; of all systems of the file if none is named.
 #[derive(Debug, Serialize)]
 pub(crate) struct Sheet {
     html: Option<String>,
@@ -191,7 +191,7 @@ fn system<'a>(lsp: &Lsp<'a>, which: &WhichSystem) -> Option<&'a Located> {
         .or_else(|| systems.next())
 }
 
-/// Told after each look at a document, so that a preview knows when to ask again.
+/// The notification after each analysis of a document. It tells a preview when to ask again.
 pub(crate) enum Analysed {}
 
 #[derive(Debug, Deserialize, Serialize)]

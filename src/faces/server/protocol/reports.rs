@@ -1,11 +1,11 @@
-//! Findings for a client that asks for them, of one document and of all.
+//! Pulled diagnostics of one document or of all.
 
 use super::answers::WorkspaceView;
 use super::to_lsp::{Diagnosed, Lsp};
 use lsp_types::*;
 use std::collections::HashMap;
 
-/// What is found in a document, or that it is what the client knows by its mark.
+/// The diagnostics of a document, or the answer that they equal those that the client has.
 pub(crate) fn document_report(
     found: Option<Diagnosed>,
     known: Option<&String>,
@@ -26,7 +26,7 @@ pub(crate) fn document_report(
     report.into()
 }
 
-/// What is found in every file of the workspace.
+/// The diagnostics of every file of the workspace.
 pub(crate) fn workspace_report(
     workspace: &WorkspaceView<'_>,
     params: WorkspaceDiagnosticParams,

@@ -1,5 +1,5 @@
-//! What verbs of the command line say of a document, for an editor in a browser, which cannot run the
-//! program. These messages are ours, not the protocol's; `editors/README.md` documents them.
+//! The output of command-line verbs for a document, for an editor in a browser, which cannot run the program. These
+//! messages are our own and not part of the protocol; `editors/README.md` documents them.
 
 use crate::analysis::compare::{Pairing, compare};
 use crate::analysis::diagnosis::{diagnosis, has_other_errors, has_readings};
@@ -16,17 +16,17 @@ use lsp_types::TextDocumentIdentifier;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
-/// How long a line of an explanation may be: as long as in a pipe.
+/// The longest line of an explanation: as long as in a pipe.
 const WIDTH: usize = 100;
 
-/// What is asked of a document: a verb of the command line, and what it is given.
+/// A request for a document: a verb of the command line, with its arguments.
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "camelCase")]
 pub(crate) struct VerbParams {
     pub text_document: TextDocumentIdentifier,
     #[serde(flatten)]
     verb: Verb,
-    /// The system that is meant.
+    /// The wanted system.
     system: Option<String>,
 }
 
@@ -36,19 +36,19 @@ enum Verb {
     Size,
     Bom,
     Diagnose,
-    /// The document as it is now beside a text that it had before.
+    /// Compares the present document with an earlier text of it.
     Compare {
         before: String,
     },
 }
 
-/// What is to be explained; all that can be, where nothing is named.
+/// The name to explain; without a name, the list of all names.
 #[derive(Debug, Deserialize)]
 pub(crate) struct ExplainParams {
     what: Option<String>,
 }
 
-/// What the program would print, and what it would complain of.
+/// The program's output and its complaints.
 #[derive(Debug, Default, Serialize)]
 pub(crate) struct Said {
     text: String,
@@ -71,7 +71,7 @@ impl Said {
     }
 }
 
-/// What `bitepoint explain` says.
+/// The output of `bitepoint explain`.
 pub(crate) fn explained(params: &ExplainParams) -> Said {
     match explanation(params.what.as_deref(), WIDTH) {
         Ok(text) => Said::text(text),
@@ -79,7 +79,7 @@ pub(crate) fn explained(params: &ExplainParams) -> Said {
     }
 }
 
-/// What a verb says of a document as it stands, saved or not.
+/// The output of a verb for the present text of a document, saved or not.
 pub(crate) fn said(snapshot: &Snapshot, params: VerbParams) -> Said {
     snapshot.asked_anew(|source, files| {
         let document = Document {
@@ -110,12 +110,12 @@ struct Document<'a> {
 }
 
 impl Document<'_> {
-    /// The document's name, as people know it.
+    /// The document's name as people know it.
     fn shown(&self) -> String {
         sanitize::name(&self.files.shown(&self.source.name))
     }
 
-    /// All that is found in a text; cures are looked for where they are told.
+    /// The report of a text. Cures are searched for when they are printed.
     fn report(&self, source: Arc<Source>) -> Report {
         let work = Work {
             cures: CureSearch::WhenAsked,

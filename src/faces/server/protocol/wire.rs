@@ -1,4 +1,4 @@
-//! Messages on the wire, in and out, each way on a thread of its own.
+//! Messages on the wire, in and out, each direction on a thread of its own.
 
 use super::client::rename_capability;
 use super::frames::Frames;
@@ -16,19 +16,19 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use tokio::sync::{Notify, oneshot};
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 
-/// Messages read ahead of their handling.
+/// How many messages are read ahead.
 const READ_AHEAD: usize = 64;
-/// While more than this waits to be written, nothing more is taken in.
+/// If more bytes than this wait to be written, no further message is handled.
 const MAX_BACKLOG_BYTES: usize = 16 << 20;
 
-/// What comes from the client.
+/// A message from the client.
 #[derive(Debug)]
 pub enum Incoming {
-    /// A request of the client's, or a notification, which has no id.
+    /// A request or a notification, which has no id.
     Request(Request),
     /// The client's answer to a request of the server's.
     Answer(Response),
-    /// It could not be taken for a message; with the answer to give.
+    /// Something that is not a valid message, with the answer to give.
     Refused(Response),
 }
 
@@ -68,7 +68,7 @@ fn log_incoming(incoming: Option<&Incoming>, body: &[u8]) {
     }
 }
 
-/// A message from its body. `None` for a response that cannot be read: a response is never replied to.
+/// The message in a body. `None` for a response that cannot be read, since a response never gets a reply.
 pub fn message(body: &[u8]) -> Option<Incoming> {
     let mut value: Value = match serde_json::from_slice(body) {
         Ok(value) => value,
@@ -122,15 +122,15 @@ fn refuse(id: Id, mut error: Error, why: String) -> Incoming {
     Incoming::Refused(Response::from_error(id, error))
 }
 
-/// Where messages to the client go. They are written in the order in which they come in here,
-/// and sending one never waits.
+/// The queue of messages to the client. They are written in the order in which they are queued, and sending never
+/// waits.
 #[derive(Clone)]
 pub(crate) struct Outgoing {
     sender: Arc<Sender>,
     asked: Arc<Mutex<Asked>>,
 }
 
-/// Lets what was sent be written, and nothing after it, once no sender is left.
+/// Ends the queue once no sender is left: everything sent before is still written.
 struct Sender(Arc<Outbox>);
 
 impl Drop for Sender {
@@ -139,19 +139,19 @@ impl Drop for Sender {
     }
 }
 
-/// The way out to the client.
+/// The connection to the client.
 struct Outbox {
     queue: Mutex<Queue>,
-    /// Told when there is something to write, or nothing ever again.
+    /// Notified when there is something to write, or when there will be nothing more.
     more: Condvar,
-    /// Held by whoever writes.
+    /// The output, locked by the thread that writes.
     output: Mutex<Box<dyn Write + Send>>,
-    /// How much waits to be written.
+    /// How many bytes wait to be written.
     bytes: AtomicUsize,
     less: Notify,
 }
 
-/// What waits to be written.
+/// The messages that wait to be written.
 #[derive(Default)]
 struct Queue {
     frames: VecDeque<Vec<u8>>,
@@ -180,7 +180,7 @@ impl Outbox {
         self.more.notify_one();
     }
 
-    /// Writes what waits, for as long as something does.
+    /// Writes the waiting messages, as long as there are any.
     fn write(&self, output: &mut (dyn Write + Send)) {
         loop {
             let Some(frame) = self.queue().frames.pop_front() else {
@@ -202,7 +202,7 @@ impl Outbox {
         }
     }
 
-    /// Writes frames as they come, until the end.
+    /// Writes messages as they arrive, until the end.
     fn write_all(&self) {
         loop {
             let waits = |queue: &mut Queue| queue.frames.is_empty() && !queue.ended;
@@ -216,8 +216,8 @@ impl Outbox {
         }
     }
 
-    /// Writes what waits, unless another thread is writing: then the thread that does nothing else
-    /// sees to it.
+    /// Writes the waiting messages, unless another thread is writing. The writer's own thread then takes care of
+    /// them.
     fn write_now(&self) {
         match self.output.try_lock() {
             Ok(mut output) => self.write(&mut **output),
@@ -226,8 +226,8 @@ impl Outbox {
     }
 }
 
-/// Messages that are written by the thread that sends them, when this is dropped. It may have to
-/// wait for the client; but no message waits for another thread to wake up.
+/// When dropped, the sending thread itself writes the waiting messages. It may have to wait for the client, but no
+/// message waits for another thread to wake up.
 pub(crate) struct FlushOnDrop<'a>(&'a Outgoing);
 
 impl FlushOnDrop<'_> {
@@ -245,14 +245,14 @@ impl Drop for FlushOnDrop<'_> {
     }
 }
 
-/// What the client was asked and has not answered yet.
+/// The requests to the client that have no answer yet.
 #[derive(Debug, Default)]
 struct Asked {
     last: i64,
     waiting: HashMap<i64, oneshot::Sender<Option<Value>>>,
 }
 
-/// A notification as it is on the wire.
+/// A notification in the form of the wire.
 #[derive(Serialize)]
 struct Notice<'a, P> {
     jsonrpc: &'static str,
@@ -271,8 +271,8 @@ impl<'a, P> Notice<'a, P> {
 }
 
 impl Outgoing {
-    /// Writes messages until told to end, or until the client does not read them any more; either is told through
-    /// the receiver.
+    /// Writes messages until told to end, or until the client no longer reads them. The receiver is notified of
+    /// either.
     pub fn write(output: impl Write + Send + 'static) -> (Self, oneshot::Receiver<()>) {
         let outbox = Arc::new(Outbox {
             queue: Mutex::default(),
@@ -299,7 +299,7 @@ impl Outgoing {
         &self.sender.0
     }
 
-    /// Messages that this thread itself writes.
+    /// A guard with which this thread writes its messages itself.
     pub fn flushing(&self) -> FlushOnDrop<'_> {
         FlushOnDrop(self)
     }
@@ -336,7 +336,7 @@ impl Outgoing {
         self.put(&Notice::of::<N>(params), log);
     }
 
-    /// Tells the client's log that something went wrong here.
+    /// Writes an error of the server to the client's log.
     pub fn log_error(&self, message: &str) {
         self.notification::<LogMessage>(&LogMessageParams {
             typ: MessageType::ERROR,
@@ -344,8 +344,8 @@ impl Outgoing {
         });
     }
 
-    /// Asks the client something. Its answer comes through the receiver: `None` for an error,
-    /// and nothing at all from a client that does not answer.
+    /// Sends a request to the client. The answer comes through the receiver: `None` for an error, and nothing at all
+    /// if the client does not answer.
     pub fn request<R>(&self, params: &R::Params) -> oneshot::Receiver<Option<Value>>
     where
         R: lsp_types::request::Request,
@@ -371,7 +371,7 @@ impl Outgoing {
         receiver
     }
 
-    /// Passes the client's answer to whoever asked.
+    /// Passes the client's answer to the one who asked.
     pub fn answered(&self, answer: Response) {
         let (id, result) = answer.into_parts();
         let waiting = match id {
@@ -388,12 +388,12 @@ impl Outgoing {
         lock(&self.asked)
     }
 
-    /// Lets what was sent so far be written, and nothing after it.
+    /// Ends the queue: everything sent so far is still written.
     pub fn end(&self) {
         self.outbox().end();
     }
 
-    /// Puts a message where it waits to be written.
+    /// Queues a message.
     fn put(&self, message: &impl Serialize, log: impl FnOnce(&[u8])) {
         match serde_json::to_vec(message) {
             Ok(mut body) => {

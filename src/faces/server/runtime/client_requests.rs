@@ -1,5 +1,5 @@
-//! What the server asks of the client by itself: its configuration, to watch files, to ask
-//! again; and the first look at the workspace, with progress.
+//! The server's own requests to the client: its configuration, watching of files, asking again. Also the first search
+//! of the workspace, with progress.
 
 use super::shared::Shared;
 use crate::faces::server::protocol::log::TARGET;
@@ -16,7 +16,7 @@ use std::sync::Arc;
 const SECTION: &str = "bitepoint";
 
 impl Shared {
-    /// Everything that waits until the client is ready for it.
+    /// Does everything that waits until the client is ready for it.
     pub(super) async fn on_initialized(self: Arc<Self>) {
         self.register();
         self.ask_configuration().await;
@@ -52,7 +52,7 @@ impl Shared {
         }
     }
 
-    /// Asks for the configuration, of a client that can be asked.
+    /// Asks for the configuration, if the client can be asked.
     pub(super) async fn ask_configuration(self: &Arc<Self>) {
         if !self.client().asks_configuration {
             return;
@@ -70,7 +70,7 @@ impl Shared {
         }
     }
 
-    /// Takes settings as they are told; a mistake in them is told back.
+    /// Takes settings from the client. A mistake in them is reported back.
     pub(super) fn configure(self: &Arc<Self>, told: &Value) {
         let changed = {
             let mut state = self.state();
@@ -90,7 +90,7 @@ impl Shared {
         self.schedule_diagnostics(changed);
     }
 
-    /// Takes other folders.
+    /// Takes changed workspace folders.
     pub(super) fn change_folders(self: &Arc<Self>, event: &WorkspaceFoldersChangeEvent) {
         let changed = {
             let mut state = self.state();
@@ -101,7 +101,7 @@ impl Shared {
         self.schedule_diagnostics(changed);
     }
 
-    /// Looks for the specs of the workspace and reads them, so that no request waits for it later.
+    /// Searches for the specs of the workspace and reads them, so that no later request waits for that.
     async fn index_workspace(self: Arc<Self>) {
         let world = self.state().documents.world();
         if world.workspace().folders().is_empty() {
@@ -163,7 +163,7 @@ impl Shared {
         Some(token)
     }
 
-    /// Notes changes of files that the client tells of.
+    /// Takes the client's notices of changed files.
     pub(super) fn files_changed(self: &Arc<Self>, events: Vec<FileEvent>) {
         let pulls = self.client().pulls;
         for event in events {
@@ -187,7 +187,7 @@ impl Shared {
 }
 
 impl Shared {
-    /// Takes note of files and folders that have other names: the old ones are gone, the new ones there.
+    /// Takes renamed files and folders: the old ones are gone, the new ones exist.
     pub(super) fn files_renamed(self: &Arc<Self>, renamed: &[FileRename]) {
         let moves = moves_of(renamed);
         let workspace = self.state().documents.workspace().clone();

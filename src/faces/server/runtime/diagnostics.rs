@@ -1,4 +1,4 @@
-//! Findings on their way to the client: worked out off the message loop, published in order.
+//! Publishes diagnostics: they are worked out off the message loop and published in order.
 
 use super::settings_diagnostics::FileDiagnostics;
 use super::shared::{Shared, of_opening};
@@ -16,14 +16,14 @@ use lsp_types::*;
 use std::sync::Arc;
 use std::time::Duration;
 
-/// Changes of many files within this time are one.
+/// Changes of many files within this time count as one.
 const LULL: Duration = Duration::from_millis(50);
 
-/// After so long without an edit, what was held back for the cursor is told.
+/// After this time without an edit, the held-back diagnostics are published.
 const QUIET: Duration = Duration::from_secs(1);
 
 impl Shared {
-    /// Sees to it that the client comes to know what documents are now.
+    /// Schedules analysis and publication of the diagnostics of documents that changed.
     pub(super) fn schedule_diagnostics(self: &Arc<Self>, changed: Invalidated) {
         let client = self.client();
         let mut state = self.state();
@@ -47,8 +47,8 @@ impl Shared {
         }
     }
 
-    /// Analyses the present state of a document and publishes its diagnostics. Only one analysis of
-    /// a document runs at a time.
+    /// Analyses the present state of a document and publishes its diagnostics. Only one analysis of a document runs
+    /// at a time.
     pub(super) async fn diagnose(self: Arc<Self>, uri: Url, opening: u64) {
         loop {
             let Some((snapshot, settings)) = self.present(&uri, opening) else {
@@ -109,8 +109,8 @@ impl Shared {
         }
     }
 
-    /// Tells what was found in a document, unless it is in a newer state by now, or the cursor has
-    /// moved on from where it was taken to be: then it must be looked at again, and this is false.
+    /// Publishes a document's diagnostics. Returns false, without publishing, if the document has a newer state, or
+    /// if the cursor has moved on from the place assumed for it. It must then be analysed again.
     pub(super) fn tell(
         &self,
         uri: &Url,
@@ -143,8 +143,8 @@ impl Shared {
         true
     }
 
-    /// Tells what is wrong with the settings that hold for a document, as far as that is known: in
-    /// their own file, and not if that is open and has findings of its own.
+    /// Publishes the diagnostics of the settings that hold for a document, as far as they are known. They belong to
+    /// the settings file, and are left out if that is open, since it then has diagnostics of its own.
     pub(super) fn tell_of_settings(&self, uri: &Url) {
         let (opening, snapshot, file, settings) = {
             let state = self.state();
@@ -171,7 +171,7 @@ impl Shared {
         }
     }
 
-    /// Tells what is wrong with files that are not open.
+    /// Publishes diagnostics of files that are not open.
     pub(super) fn publish(&self, news: Vec<FileDiagnostics>) {
         for (file, diagnostics) in news {
             if let Some(uri) = address_of(&file) {
@@ -181,8 +181,7 @@ impl Shared {
         }
     }
 
-    /// Sees to it that what was held back for the cursor is published in the end, also if the user types nothing
-    /// more.
+    /// Makes sure that held-back diagnostics are published in the end, even if the user types nothing more.
     pub(super) fn wait_for_quiet(self: &Arc<Self>) {
         if let Some(snapshot) = self.state().documents.holding() {
             tokio::spawn(self.clone().quiet(snapshot));
@@ -206,7 +205,7 @@ impl Shared {
         self.schedule_diagnostics(changed);
     }
 
-    /// A document as it is now, if it was not closed since.
+    /// The present state of a document, if it was not closed in between.
     pub(super) fn present(
         &self,
         uri: &Url,
@@ -218,7 +217,7 @@ impl Shared {
         Some((document.snapshot.clone(), settings))
     }
 
-    /// A document's diagnostics, for a client that does not ask for them.
+    /// A document's diagnostics, for a client that does not pull them.
     pub(super) fn diagnosed(
         &self,
         uri: Url,
@@ -229,7 +228,7 @@ impl Shared {
         (!self.client().pulls).then(params)
     }
 
-    /// Tells the client to ask again, since something changed that it did not change itself.
+    /// Asks the client to pull again, since something changed that it did not change itself.
     pub(super) async fn refresh(self: Arc<Self>) {
         tokio::time::sleep(LULL).await;
         self.state().refreshing = false;

@@ -1,4 +1,4 @@
-//! What the client asks, each passed on to what knows the answer.
+//! The client's requests, each passed on to the code that answers it.
 
 use super::parent;
 use super::shared::Shared;
@@ -23,7 +23,7 @@ use std::sync::Arc;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
 
-/// What the client's messages are passed to.
+/// The handlers of the client's messages.
 pub(super) struct Server(pub Arc<Shared>);
 
 #[tower_lsp::async_trait]
@@ -379,7 +379,7 @@ impl Server {
 }
 
 impl Shared {
-    /// Keeps the semantic tokens that a document is told to have, and says under which number.
+    /// Keeps the semantic tokens sent for a document, and gives their number.
     fn keep_semantic_tokens(
         &self,
         uri: &Url,

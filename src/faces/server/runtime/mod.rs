@@ -1,7 +1,6 @@
-//! One session with a client: its state, what is done for each message, and what the server does
-//! by itself.
+//! One session with a client: its state, the work for each message, and the server's own work.
 //!
-//! A stair: each file imports only files above it in this list.
+//! The files of this folder are in order: each imports only those above it in this list.
 
 mod session;
 mod settings_diagnostics;

@@ -1,5 +1,5 @@
-//! What the client tells: each change is made before anything could wait, in the order in which
-//! the messages come.
+//! The client's notifications. Each change is made before anything can wait, in the order in which the messages
+//! arrive.
 
 use super::shared::Shared;
 use crate::faces::server::protocol::client_notification::ClientNotification;
@@ -9,7 +9,7 @@ use lsp_types::*;
 use std::sync::Arc;
 
 impl Shared {
-    /// Takes note of what the client tells. After `shutdown` nothing is taken any more.
+    /// Takes a notification. After `shutdown` none is taken any more.
     pub(super) fn notify(self: &Arc<Self>, notification: ClientNotification) {
         if self.state().shut_down {
             return;

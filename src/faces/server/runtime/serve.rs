@@ -1,4 +1,4 @@
-//! A session from its first byte to its last.
+//! A session from its start to its end.
 
 use super::handlers::Server;
 use super::session;
@@ -15,12 +15,12 @@ use std::sync::{Arc, Mutex, OnceLock};
 use tokio::sync::Semaphore;
 use tower_lsp::LspService;
 
-/// A log to add to, and whether the texts of messages go into it.
+/// The log to write, and whether it contains the texts of messages.
 #[derive(Clone, Copy, Debug)]
 pub struct Log<'a> {
-    /// The file that lines are added to.
+    /// The file to which lines are added.
     pub path: &'a Path,
-    /// Whether the texts of messages are written, which hold the specs; else only names and sizes.
+    /// Whether the texts of messages, which contain specs, are written. Otherwise only names and sizes are.
     pub with_text: bool,
 }
 
@@ -48,8 +48,8 @@ fn start_log(log: Log<'_>) -> Result<(), String> {
         .map_err(|error| format!("there is no log: {}", sentence(log.path, &error)))
 }
 
-/// Serves one client that writes to `input` and reads `output`, and says whether it ended the
-/// session with `shutdown`. What it asked for before its input ended is still answered.
+/// Serves one client that writes to `input` and reads `output`. Says whether it ended the session with `shutdown`.
+/// Requests from before the end of the input are still answered.
 ///
 /// # Errors
 /// The server cannot start.
@@ -60,7 +60,7 @@ pub fn serve_on(
     converse(input, output, Analyst::default())
 }
 
-/// Holds one session, and says whether the client ended it with `shutdown`.
+/// Runs one session. Says whether the client ended it with `shutdown`.
 pub(super) fn converse(
     input: impl Read + Send + 'static,
     output: impl Write + Send + 'static,

@@ -1,4 +1,4 @@
-//! One session with a client: messages in their order, answers, and the end.
+//! One session with a client: messages in order, answers, and the end.
 
 use crate::faces::server::protocol::capabilities::add_untyped;
 use crate::faces::server::protocol::client_notification::{ClientNotification, Sorted};
@@ -14,18 +14,16 @@ use tokio::task::JoinSet;
 use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 use tower_service::Service;
 
-/// How long answers under way, or a client that is slow to read them, may hold up the end.
+/// How long the end may be delayed by unfinished answers or by a client that reads slowly.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// With so many requests under way, the next message waits for one of them to be answered.
+/// With this many requests under way, the next message waits until one is answered.
 const MOST_RUNNING: usize = 1000;
 
-/// Handles messages until the client says `exit`, closes the input, or is `gone`: reads no more,
-/// or has ended.
+/// Handles messages until the client sends `exit`, closes the input, or is `gone`: it reads no more, or has ended.
 ///
-/// What changes the state goes to `notify`, and is done before the next message is looked at. Every
-/// other handler runs up to its first wait before that, so what it takes of the state is as the
-/// messages before it left it.
+/// A notification that changes the state goes to `notify` and is done before the next message. Every other handler
+/// first runs up to its first wait. So it sees the state as the messages before it left it.
 pub(super) async fn run<S>(
     mut service: S,
     mut notify: impl FnMut(ClientNotification),
@@ -128,20 +126,20 @@ fn send(outgoing: &Outgoing, answered: Answered) {
     }
 }
 
-/// What a handler comes to.
+/// The result of a handler.
 struct Answered {
     response: Option<Response>,
     method: String,
     since: Timer,
 }
 
-/// A handler at work, whose panic is an answer like any other.
+/// A running handler. Its panic is turned into an answer.
 struct Answer<F> {
     id: Option<Id>,
     method: String,
     since: Timer,
     outgoing: Outgoing,
-    /// `None` if it panicked before there was anything to wait for.
+    /// The handler; `None` if it panicked before its first wait.
     handler: Option<Pin<Box<F>>>,
 }
 
@@ -216,7 +214,7 @@ mod tests {
     use std::io::Write;
     use std::sync::{Arc, Mutex};
 
-    /// Panics when asked to, at once or later; answers `null` to all else.
+    /// Panics when asked to, at once or later. Answers `null` to everything else.
     struct Fragile;
 
     type Outcome = Result<Option<Response>, std::convert::Infallible>;

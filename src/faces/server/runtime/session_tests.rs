@@ -1,5 +1,5 @@
-//! Whole sessions in this process, with an analyst of the test's own: what it cannot make the
-//! real one do, such as to panic, or to take as long as it takes.
+//! Whole sessions in this process, with a test's own analyst. It does what the real one cannot be made to do, such as
+//! to panic or to run until it is stopped.
 
 #[cfg(test)]
 mod tests {
@@ -14,7 +14,7 @@ mod tests {
     use std::thread::JoinHandle;
     use std::time::{Duration, Instant};
 
-    /// Only a server that hangs takes as long.
+    /// How long a test waits; only a server that hangs takes this long.
     const PATIENCE: Duration = Duration::from_secs(60);
 
     const SPEC: &str = "untitled:car.clutch";
@@ -73,7 +73,7 @@ mod tests {
             self.ask(id, "textDocument/hover", params);
         }
 
-        /// The next message that is wanted; others are let go.
+        /// The next message that is wanted; others are dropped.
         fn next(&mut self, wanted: impl Fn(&Value) -> bool) -> Value {
             loop {
                 let mut header = String::new();
@@ -103,7 +103,7 @@ mod tests {
         }
     }
 
-    /// Falls over some texts.
+    /// An analyst that panics on some texts.
     fn fragile(
         before: Option<&Report>,
         source: Arc<Source>,
@@ -157,11 +157,11 @@ mod tests {
         session.finish();
     }
 
-    /// How many analyses were begun, and how many were stopped.
+    /// How many analyses began, and how many were stopped.
     static BEGUN: AtomicUsize = AtomicUsize::new(0);
     static STOPPED: AtomicUsize = AtomicUsize::new(0);
 
-    /// Is never done with some texts before it is stopped.
+    /// An analyst that never finishes some texts until it is stopped.
     fn endless(
         before: Option<&Report>,
         source: Arc<Source>,

@@ -1,19 +1,19 @@
-//! The mistakes in settings that hold for open documents: told where they stand, once for each file
-//! of settings, however many documents it holds for.
+//! The mistakes in settings that hold for open documents. They are published at their places, once for each settings
+//! file, however many documents it holds for.
 
 use crate::finding::FileName;
 use lsp_types::Diagnostic;
 use std::collections::HashMap;
 
-/// A file of settings, and what is wrong with it.
+/// A settings file and its mistakes.
 pub(super) type FileDiagnostics = (FileName, Vec<Diagnostic>);
 
 #[derive(Debug, Default)]
 pub(super) struct SettingsDiagnostics {
-    /// The file of settings with mistakes that holds for a document, by the document's opening.
+    /// The settings file with mistakes that holds for a document, by the document's opening.
     of: HashMap<u64, FileName>,
     published: HashMap<FileName, Published>,
-    /// Whether the client asks for what is wrong anywhere in the workspace, and is told nothing.
+    /// Whether the client pulls diagnostics for the whole workspace. Nothing is published to it then.
     asked: bool,
 }
 
@@ -24,7 +24,7 @@ struct Published {
 }
 
 impl SettingsDiagnostics {
-    /// Notes what is wrong with the settings of a document, and says what is to be told.
+    /// Notes the mistakes in the settings of a document. Gives what must be published.
     pub fn note(
         &mut self,
         opening: u64,
@@ -64,14 +64,14 @@ impl SettingsDiagnostics {
         }
     }
 
-    /// Forgets what was told of a file that is open by now: it has findings of its own.
+    /// Forgets what was published for a file that is open now: it has diagnostics of its own.
     pub fn opened(&mut self, file: &FileName) {
         if self.published.remove(file).is_some() {
             self.of.retain(|_, other| other != file);
         }
     }
 
-    /// Notes that the client asks, and says what it is not told any more.
+    /// Notes that the client pulls. Gives the diagnostics that must be withdrawn.
     pub fn asked(&mut self) -> Vec<FileDiagnostics> {
         if std::mem::replace(&mut self.asked, true) {
             return Vec::new();

@@ -1,4 +1,4 @@
-//! What all handlers of a session share, and how they ask the documents.
+//! The state that all handlers of a session share, and how they ask the documents.
 
 use super::settings_diagnostics::SettingsDiagnostics;
 use crate::faces::files::read_policy::ReadPolicy;
@@ -18,16 +18,16 @@ use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 use tokio::sync::{Notify, Semaphore};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 
-/// How many analyses and requests are worked on at once.
+/// How many analyses and requests run at once.
 pub(super) const ANALYSTS: usize = 16;
 
 pub(super) struct Shared {
     pub state: Mutex<State>,
     pub client: OnceLock<Client>,
     pub outgoing: Outgoing,
-    /// Told when the process that the client runs in has ended.
+    /// Notified when the client's process has ended.
     pub orphaned: Arc<Notify>,
-    /// To work on requests, so that not all that wait for a slow client are worked on at once.
+    /// Turns for work on requests, so that requests waiting for a slow client are not all worked on at once.
     pub turns: Semaphore,
 }
 
@@ -36,9 +36,9 @@ pub(super) struct State {
     pub documents: Documents,
     pub settings: Arc<ClientSettings>,
     pub settings_diagnostics: SettingsDiagnostics,
-    /// Whether the client will be told to ask again.
+    /// Whether a request to the client to ask again is already scheduled.
     pub refreshing: bool,
-    /// How many lists of semantic tokens were told.
+    /// How many lists of semantic tokens were sent.
     pub semantic_tokens: u64,
     pub shut_down: bool,
 }
@@ -66,7 +66,7 @@ impl Shared {
         *self.client.get_or_init(unsaid)
     }
 
-    /// What an open document answers; nothing for one that is not open.
+    /// The answer of an open document; empty for a document that is not open.
     pub(super) async fn of_document<R>(&self, params: R::Params) -> Result<R::Result>
     where
         R: OfDocument<Params: 'static, Result: 'static>,
@@ -76,7 +76,7 @@ impl Shared {
         Ok(answer.await?.unwrap_or_default())
     }
 
-    /// What an open document answers with all files at hand; nothing for one that is not open.
+    /// The answer of an open document with all files at hand; empty for a document that is not open.
     pub(super) async fn among_files<R>(&self, params: R::Params) -> Result<R::Result>
     where
         R: AmongFiles<Params: 'static, Result: 'static>,
@@ -91,7 +91,7 @@ impl Shared {
         }
     }
 
-    /// What the whole workspace answers.
+    /// The answer of the whole workspace.
     pub(super) async fn of_workspace<R>(&self, params: R::Params) -> Result<R::Result>
     where
         R: OfWorkspace<Params: 'static, Result: 'static>,
@@ -107,8 +107,7 @@ impl Shared {
         answer.await
     }
 
-    /// What an open document has to say, as it is when this is called; `None` for a document
-    /// that is not open.
+    /// A result from an open document in its state at the call; `None` for a document that is not open.
     pub(super) async fn ask<T: Send + 'static>(
         &self,
         uri: &Url,
@@ -121,8 +120,7 @@ impl Shared {
         self.ask_snapshot(snapshot, settings, question).await
     }
 
-    /// What an open document has to say, with the whole workspace at hand as it is at the same
-    /// moment.
+    /// A result from an open document and the whole workspace at the same moment.
     pub(super) async fn ask_with_world<T: Send + 'static>(
         &self,
         uri: &Url,
@@ -153,7 +151,7 @@ impl Shared {
             .await
     }
 
-    /// What a file has to say that need not be open; `None` where there is none.
+    /// A result from a file that need not be open; `None` if it does not exist.
     pub(super) async fn ask_file<T: Send + 'static>(
         &self,
         name: FileName,
@@ -172,7 +170,7 @@ impl Shared {
         .await
     }
 
-    /// What the whole workspace has to say.
+    /// A result from the whole workspace.
     pub(super) async fn ask_world<T: Send + 'static>(
         &self,
         question: impl FnOnce(&World, Client, &ClientSettings) -> T + Send + 'static,
@@ -186,8 +184,7 @@ impl Shared {
         self.work(move || question(&world, client, &settings)).await
     }
 
-    /// Does something that takes its time, once the client has taken what was done before. A panic
-    /// is an error like any other.
+    /// Does some long work, once the client has taken the earlier output. A panic becomes an error.
     pub(super) async fn work<T: Send + 'static>(
         &self,
         work: impl FnOnce() -> T + Send + 'static,
@@ -204,7 +201,7 @@ impl Shared {
     }
 }
 
-/// The protocol's number for a request that is well formed and cannot be done.
+/// The protocol's error code for a valid request that cannot be done.
 const REQUEST_FAILED: i64 = -32803;
 
 fn failed(why: String) -> Error {
@@ -215,7 +212,7 @@ fn failed(why: String) -> Error {
     }
 }
 
-/// A document, if it was not closed and opened since.
+/// A document, if it was not closed and opened again in between.
 pub(super) fn of_opening<'a>(
     state: &'a mut State,
     uri: &Url,
@@ -229,7 +226,7 @@ pub(super) fn of_opening<'a>(
 }
 
 impl State {
-    /// A document that is open and asked for something.
+    /// An open document that is asked for something.
     fn asked(&mut self, uri: &Url) -> Option<(Arc<Snapshot>, Arc<ClientSettings>)> {
         self.documents.touch(uri);
         let snapshot = self.documents.get(uri)?.snapshot.clone();
@@ -241,7 +238,7 @@ impl State {
         self.documents.set_workspace(workspace, policy)
     }
 
-    /// Takes what a client says when it starts.
+    /// Takes the client's parameters of `initialize`.
     pub(super) fn start(&mut self, params: &InitializeParams) -> std::result::Result<(), String> {
         let told = params.initialization_options.as_ref();
         let taken = self.settings.with(told.unwrap_or(&Value::Null));

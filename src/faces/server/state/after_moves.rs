@@ -1,4 +1,4 @@
-//! The files as they will be once some have other names.
+//! The files as they will be once some have new names.
 
 use super::file_view::FileView;
 use crate::analysis::Moves;
@@ -8,7 +8,7 @@ use crate::model::{Files, ReadError, Source};
 use crate::settings::Settings;
 use std::sync::Arc;
 
-/// Reads files by the names that they will have.
+/// Reads files by their new names.
 pub(crate) struct AfterMoves<'a> {
     pub(super) files: &'a FileView,
     pub(super) moves: &'a Moves,

@@ -15,14 +15,14 @@ use std::sync::{Arc, Mutex};
 pub(crate) struct Buffer {
     pub uri: Url,
     pub name: FileName,
-    /// `None` for a file that is not open.
+    /// Its version; `None` for a file that is not open.
     pub version: Option<i32>,
     content: Mutex<Content>,
 }
 
 #[derive(Debug)]
 enum Content {
-    /// A text that was not read since it came, or of which only the text is kept.
+    /// A text that was not parsed yet, or of which only the text is kept.
     Text {
         text: String,
         before: Option<Before>,
@@ -30,7 +30,7 @@ enum Content {
     Read(Arc<Source>),
 }
 
-/// The last state of a text that was read, and all that changed since.
+/// The last state of the text that was parsed, and the change since then.
 #[derive(Clone, Debug)]
 struct Before {
     source: Arc<Source>,
@@ -52,7 +52,7 @@ impl Content {
         }
     }
 
-    /// The last state that was read, with a change from this one on.
+    /// The last state that was parsed, with the change up to after this one.
     fn before(&self, change: TextChange) -> Option<Before> {
         match self {
             Self::Text { before, .. } => before.as_ref().map(|before| Before {
@@ -77,7 +77,7 @@ impl Buffer {
         }
     }
 
-    /// The next state of the text, and where in it the text of the last change stands.
+    /// The next state of the text, and the range of the last inserted text in it.
     pub fn edited(
         &self,
         version: i32,
@@ -103,7 +103,7 @@ impl Buffer {
         (buffer, typed)
     }
 
-    /// A file that the client gives, without having it open.
+    /// A file that the client gives without opening it.
     pub fn given(uri: Url, text: String) -> Self {
         Self {
             version: None,
@@ -120,7 +120,7 @@ impl Buffer {
         })
     }
 
-    /// The text, read. The first who asks for it waits for the reading.
+    /// The parsed text. The first caller waits for the parsing.
     pub fn source(&self) -> Arc<Source> {
         let mut content = lock(&self.content);
         // Copied, so that the text is still here if reading fails over it.
@@ -140,7 +140,7 @@ impl Buffer {
         source
     }
 
-    /// Keeps the text alone; of a file that is not open, all.
+    /// Drops the tree and keeps only the text. A file that is not open keeps both.
     pub fn evict(&self) {
         let mut content = lock(&self.content);
         if self.version.is_some()
@@ -152,7 +152,7 @@ impl Buffer {
     }
 }
 
-/// A text after changes of it.
+/// A text after some changes.
 struct Edits {
     text: String,
     /// All changes as one.
@@ -160,7 +160,7 @@ struct Edits {
     last: Option<TextChange>,
 }
 
-/// Changes a text, given with its lines. A range that does not lie in it is brought back into it.
+/// Applies changes to a text, which comes with its lines. A range outside of the text is moved into it.
 fn apply(
     text: &str,
     mut lines: Cow<'_, LineIndex>,

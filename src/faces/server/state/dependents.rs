@@ -1,26 +1,25 @@
-//! Which documents must be looked at again when a file changes.
+//! Which documents must be analysed again when a file changes.
 
 use crate::finding::FileName;
 use std::collections::{HashMap, HashSet};
 
-/// The documents by the files that were asked for to look at them. A document goes by the number
-/// of its opening.
+/// For each file, the documents whose analysis asked for it. A document is named by the number of its opening.
 #[derive(Debug, Default)]
 pub(crate) struct Dependents {
     of: HashMap<FileName, HashSet<u64>>,
     asked: HashMap<u64, Box<[FileName]>>,
-    /// Those of which it is not noted here.
+    /// The documents whose files are not noted here.
     unknown: HashSet<u64>,
 }
 
 impl Dependents {
-    /// Notes that nothing is known of a document (any more).
+    /// Notes that nothing is known of a document, or no longer.
     pub fn forget(&mut self, document: u64) {
         self.remove(document);
         self.unknown.insert(document);
     }
 
-    /// Notes that a document is gone.
+    /// Removes a document that is gone.
     pub fn remove(&mut self, document: u64) {
         self.unknown.remove(&document);
         for name in self.asked.remove(&document).into_iter().flatten() {
@@ -33,7 +32,7 @@ impl Dependents {
         }
     }
 
-    /// Notes which files were asked for to look at a document.
+    /// Notes the files that the analysis of a document asked for.
     pub fn note<'n>(&mut self, document: u64, asked: impl Iterator<Item = &'n FileName>) {
         self.remove(document);
         let asked = asked.map(|name| {
@@ -51,7 +50,7 @@ impl Dependents {
         !self.unknown.contains(&document)
     }
 
-    /// The documents that asked for a file, and those that nothing is known of.
+    /// The documents that asked for a file, and those of which nothing is known.
     pub fn of(&self, name: &FileName) -> Vec<u64> {
         let users = self.of.get(name).into_iter().flatten();
         users.chain(&self.unknown).copied().collect()

@@ -1,4 +1,4 @@
-//! The files around the open documents: read again when they have changed.
+//! The files around the open documents, read again when they have changed.
 
 use crate::faces::files::read::read_bounded;
 use crate::faces::sync::lock;
@@ -10,8 +10,8 @@ use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::SystemTime;
 
-/// How many files that are not open are kept as read, beside those in use: more are read again
-/// when they are asked for, so that a large workspace does not fill the memory.
+/// How many files that are not open are kept in memory besides those in use. More are read again when they are
+/// needed, so that a large workspace does not fill the memory.
 pub(crate) const MOST_KEPT: usize = 500;
 
 /// Files on the disk, read again whenever they have changed.
@@ -20,7 +20,7 @@ pub(crate) struct DiskCache {
     read: Mutex<HashMap<FileName, (Stamp, Arc<Source>)>>,
 }
 
-/// What changes with a file.
+/// The properties of a file that change with its contents.
 #[derive(Clone, Copy, PartialEq, Debug)]
 struct Stamp {
     modified: Option<SystemTime>,
@@ -28,7 +28,7 @@ struct Stamp {
 }
 
 impl DiskCache {
-    /// A file as it is now; the same source as before while it has not changed.
+    /// A file in its present state. The source is the same object as before if the file has not changed.
     pub fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let path = Path::new(&**name);
         let data = std::fs::metadata(path).ok();
@@ -62,8 +62,8 @@ impl DiskCache {
         Ok(source)
     }
 
-    /// Reads a file anew when it is next asked for, also where its stamp has not changed: two
-    /// writes within one tick of the file system's clock look alike.
+    /// Makes the next request read a file again, even if its stamp has not changed. Two writes within one tick of the
+    /// file system's clock look alike.
     pub fn forget(&self, name: &FileName) {
         lock(&self.read).remove(name);
     }

@@ -1,5 +1,4 @@
-//! The documents that the client has open: opened, edited, closed, and put out of date by each
-//! other.
+//! The client's open documents: they are opened, edited and closed, and make each other out of date.
 
 use super::address::name_of;
 use super::buffer::Buffer;
@@ -15,17 +14,17 @@ use lsp_types::{SemanticToken, TextDocumentContentChangeEvent, Url};
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, OnceLock};
 
-/// How many documents stay known while others are looked at, at the least.
+/// The least number of documents whose analyses are kept while others are requested.
 const RECENT: usize = 32;
 
-/// Which documents are to be looked at again.
+/// The documents that must be analysed again.
 #[derive(Debug, Default)]
 pub(crate) struct Invalidated {
-    /// The one that was edited.
+    /// The edited document.
     pub own: Option<Url>,
-    /// Those that use it.
+    /// The documents that use it.
     pub dependents: Vec<Url>,
-    /// One of which something was held back that is to be told now.
+    /// A document with held-back diagnostics that must be published now.
     pub released: Option<Url>,
 }
 
@@ -35,23 +34,23 @@ pub(crate) struct Documents {
     documents: HashMap<Url, Document>,
     closed: ClosedFiles,
     opened: u64,
-    /// The documents that were looked at last, the latest at the end.
+    /// The documents requested last, the latest at the end.
     recent: VecDeque<Url>,
     dependents: Dependents,
     /// The documents by their openings.
     openings: HashMap<u64, Url>,
-    /// The one that was edited last.
+    /// The document that was edited last.
     typed_in: Option<Url>,
 }
 
 #[derive(Debug)]
 pub(crate) struct Document {
-    /// Which opening of the document this is, so that nothing from before it comes through.
+    /// The number of this opening of the document, so that work from before it is recognized.
     pub opening: u64,
     pub snapshot: Arc<Snapshot>,
-    /// Whether a thread is at work on its diagnostics.
+    /// Whether a thread is working on its diagnostics.
     pub is_scheduled: bool,
-    /// The last semantic tokens that were told, with their number.
+    /// The semantic tokens sent last, with their number.
     pub semantic_tokens: Option<(u64, Arc<Vec<SemanticToken>>)>,
 }
 
@@ -62,7 +61,7 @@ impl Drop for Document {
 }
 
 impl Documents {
-    /// An empty set of documents that an analyst will look at.
+    /// An empty set of documents with an analyst.
     pub fn of(analyst: Analyst) -> Self {
         let mut documents = Self::default();
         documents.closed.files.analyst = analyst;
@@ -77,8 +76,8 @@ impl Documents {
         self.documents.get_mut(uri)
     }
 
-    /// Notes that a document was looked at. What is known of those that no request has looked
-    /// at for long is put away: an editor may open many thousands.
+    /// Notes that a document was requested. The analyses of documents that no request has used for long are dropped,
+    /// since an editor may open many thousands.
     pub fn touch(&mut self, uri: &Url) {
         let Some(document) = self.documents.get(uri) else {
             return;
@@ -153,20 +152,20 @@ impl Documents {
         }
     }
 
-    /// Notes that the cursor has moved on from where a document was edited last, and says which
-    /// one is to be told of again.
+    /// Notes that the cursor has moved on from the last edit of a document. Gives the document whose diagnostics must
+    /// be published again.
     pub fn move_on(&self, uri: &Url) -> Option<Url> {
         let has_more = self.get(uri)?.snapshot.move_on();
         has_more.then(|| uri.clone())
     }
 
-    /// The document that was edited last, while something is held back of it.
+    /// The document that was edited last, while it has held-back diagnostics.
     pub fn holding(&self) -> Option<Arc<Snapshot>> {
         let snapshot = &self.get(self.typed_in.as_ref()?)?.snapshot;
         snapshot.holds().then(|| snapshot.clone())
     }
 
-    /// Closes a document. Its last version comes with it, if it was open.
+    /// Closes a document. If it was open, its last version is returned too.
     pub fn close(&mut self, uri: &Url) -> Option<(i32, Invalidated)> {
         let document = self.documents.remove(uri)?;
         self.closed_opening(document.opening);
@@ -175,7 +174,7 @@ impl Documents {
         Some((buffer.version?, self.invalidate(&buffer.name, None)))
     }
 
-    /// Takes a file that the client does not have open; one that it has open stays as it is.
+    /// Takes a file that the client gives. A file that the client has open is not changed.
     pub fn give(&mut self, uri: Url, text: String) -> Invalidated {
         let buffer = Buffer::given(uri, text);
         let name = buffer.name.clone();
@@ -188,7 +187,7 @@ impl Documents {
         self.invalidate(&name, None)
     }
 
-    /// Notes that a file which the client gave is gone.
+    /// Removes a file that the client had given.
     pub fn take_away(&mut self, uri: &Url) -> Invalidated {
         let name = name_of(uri);
         self.closed.files.workspace.given(&name, false);
@@ -204,7 +203,7 @@ impl Documents {
         self.openings.remove(&opening);
     }
 
-    /// Something changed a file outside of the client.
+    /// Takes a change of a file outside of the client.
     pub fn file_changed(&mut self, uri: &Url, is_there: bool) -> Invalidated {
         let name = name_of(uri);
         self.closed.files.disk.forget(&name);
@@ -216,7 +215,7 @@ impl Documents {
         &self.closed.files.workspace
     }
 
-    /// Takes another workspace, or other libraries that may be read from it.
+    /// Takes another workspace, or other libraries that it may read.
     pub fn set_workspace(&mut self, workspace: Workspace, policy: ReadPolicy) -> Invalidated {
         self.closed.files.workspace = workspace;
         self.closed.files.policy = Arc::new(policy);
@@ -232,7 +231,7 @@ impl Documents {
         }
     }
 
-    /// Everything, as it is now.
+    /// All files at the present moment.
     pub fn world(&self) -> World {
         World {
             open: self
@@ -245,7 +244,7 @@ impl Documents {
         }
     }
 
-    /// One file as it is now, open or not.
+    /// One file at the present moment, open or not.
     pub fn file(&self, name: FileName) -> OneFile {
         let open = self.closed.files.open.get(&name);
         match open.and_then(|buffer| self.documents.get(&buffer.uri)) {
@@ -266,7 +265,7 @@ impl Documents {
         buffer
     }
 
-    /// Forgets what is known about a document, after an edit of it or of what it uses.
+    /// Drops the analysis of a document, after an edit in it or in a file that it uses.
     fn renew(&mut self, uri: &Url, buffer: &Arc<Buffer>, typed: Option<TextRange>) {
         if let Some(document) = self.documents.get_mut(uri) {
             let old = &document.snapshot;
@@ -278,7 +277,7 @@ impl Documents {
         }
     }
 
-    /// Forgets what is known about the documents that use a file.
+    /// Drops the analyses of the documents that use a file.
     fn invalidate(&mut self, name: &FileName, own: Option<Url>) -> Invalidated {
         let uris = self.dependents.of(name).into_iter();
         let uris = uris.filter_map(|opening| self.openings.get(&opening));

@@ -13,10 +13,10 @@ use crate::settings::Settings;
 use std::path::Path;
 use std::sync::Arc;
 
-/// Looks at a document, with what was known of it before it was edited.
+/// Analyses a document, with its report from before an edit.
 pub(crate) type Analyse = fn(Option<&Report>, Arc<Source>, &dyn Files, &Work<'_>) -> Report;
 
-/// What looks at documents.
+/// The function that analyses documents.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Analyst(pub Analyse);
 
@@ -26,10 +26,10 @@ impl Default for Analyst {
     }
 }
 
-/// Shares what it has in common with its earlier states, which snapshots keep.
+/// The open texts. They share what they have in common with earlier states, which snapshots keep.
 pub(super) type OpenBuffers = imbl::HashMap<FileName, Arc<Buffer>>;
 
-/// What stands around a document at one moment: what is open wins over the disk.
+/// The files around a document at one moment. An open text is preferred to the one on the disk.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct FileView {
     pub open: OpenBuffers,
@@ -40,7 +40,7 @@ pub(crate) struct FileView {
 }
 
 impl FileView {
-    /// A file, as a document reads it.
+    /// A file as a document reads it.
     pub fn read(&self, document: &FileName, name: &FileName) -> Result<Arc<Source>, ReadError> {
         if let Some(buffer) = self.open.get(name) {
             return Ok(buffer.source());
@@ -66,7 +66,7 @@ impl FileView {
         }
     }
 
-    /// A file of settings as it is now.
+    /// The present text of a settings file.
     fn settings_file(&self, name: &FileName) -> Result<Arc<Source>, String> {
         if let Some(buffer) = self.open.get(name) {
             return Ok(buffer.source());
@@ -75,7 +75,7 @@ impl FileView {
         self.disk.read(name)
     }
 
-    /// The settings that hold for a document, and which files were looked for.
+    /// The settings that hold for a document, and which files were searched for.
     pub fn settings(
         &self,
         document: &FileName,

@@ -1,7 +1,6 @@
-//! The documents that the client has open and the files around them, and what is known about
-//! each.
+//! The client's open documents and the files around them, with what is known about each.
 //!
-//! A stair: each file imports only files above it in this list.
+//! The files of this folder are in order: each imports only those above it in this list.
 
 #[cfg(not(target_arch = "wasm32"))]
 mod address;

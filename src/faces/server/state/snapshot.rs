@@ -14,40 +14,40 @@ use std::collections::{BTreeSet, HashMap};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-/// How many combinations of one system are tried while the document is typed in.
+/// How many combinations of one system are tried while the user types in the document.
 const WHILE_TYPING: u64 = 2_000;
 
-/// A document in one state, beside all others as they were then.
+/// A document in one state, with all other files at that moment.
 #[derive(Debug)]
 pub(crate) struct Snapshot {
     pub buffer: Arc<Buffer>,
     files: FileView,
     scope: OnceLock<Computed<Scope>>,
     report: OnceLock<Computed<Report>>,
-    /// The last state of the document of which something is known, until this is known too.
+    /// The last analysed state of the document, until this one is analysed.
     before: Mutex<Option<Arc<Snapshot>>>,
     /// Whether the document has a newer state.
     superseded: AtomicBool,
-    /// How many requests wait for what is known of this state.
+    /// How many requests wait for the analysis of this state.
     waiting: AtomicUsize,
-    /// What the last edit put in, where this state is of an edit.
+    /// The range of the last edit, if this state comes from an edit.
     typed: Option<LastEdit>,
 }
 
-/// The place of the last edit, while it is not known that the cursor has moved on from it.
+/// The place of the last edit, while the cursor may still be there.
 #[derive(Debug)]
 struct LastEdit {
     at: TextRange,
     moved_on: AtomicBool,
-    /// Whether something was held back for it, and has to be told in the end.
+    /// Whether diagnostics were held back because of it and must be published in the end.
     holds: AtomicBool,
 }
 
-/// Something that was worked out from files.
+/// A result worked out from files.
 #[derive(Debug)]
 struct Computed<T> {
     value: T,
-    /// Every file that was asked for, with what it was, if it was there.
+    /// Every file that was asked for, with its contents if it existed.
     asked: HashMap<FileName, Option<Arc<Source>>>,
 }
 
@@ -78,27 +78,27 @@ impl Snapshot {
         })
     }
 
-    /// Where the last edit was, as long as the cursor is taken to be there.
+    /// The place of the last edit, as long as the cursor is assumed to be there.
     pub fn typed(&self) -> Option<TextRange> {
         let typed = self.typed.as_ref()?;
         let is_there = !typed.moved_on.load(Ordering::Relaxed);
         is_there.then_some(typed.at)
     }
 
-    /// Notes that something is not told as long as the cursor is where the last edit was.
+    /// Notes that diagnostics are held back as long as the cursor is at the last edit.
     pub fn hold_back(&self) {
         if let Some(typed) = &self.typed {
             typed.holds.store(true, Ordering::Relaxed);
         }
     }
 
-    /// Whether something is not told as long as the cursor is where the last edit was.
+    /// Whether diagnostics are held back as long as the cursor is at the last edit.
     pub fn holds(&self) -> bool {
         let holds = |typed: &LastEdit| typed.holds.load(Ordering::Relaxed);
         self.typed().is_some() && self.typed.as_ref().is_some_and(holds)
     }
 
-    /// Notes that the cursor has moved on, and says whether there is something to tell now.
+    /// Notes that the cursor has moved on. Says whether diagnostics must be published now.
     pub fn move_on(&self) -> bool {
         self.typed.as_ref().is_some_and(|typed| {
             let was_there = !typed.moved_on.swap(true, Ordering::Relaxed);
@@ -106,12 +106,12 @@ impl Snapshot {
         })
     }
 
-    /// What is known about the document. The first who asks for it waits for the analysis.
+    /// The report of the document. The first caller waits for the analysis.
     pub fn report(&self) -> &Report {
         self.analyse().0
     }
 
-    /// The report, and the state before, which is not needed any more: letting it go takes a moment.
+    /// The report, and the state before, which is no longer needed. Dropping it takes a moment.
     pub fn analyse(&self) -> (&Report, Option<Arc<Self>>) {
         let known = self.report.get_or_init(|| {
             self.known(|source, files| {
@@ -137,7 +137,7 @@ impl Snapshot {
         (&known.value, before.flatten())
     }
 
-    /// What the names in the document mean; much quicker than the report.
+    /// The meaning of the names in the document; much quicker than the report.
     pub fn scope(&self) -> &Scope {
         let known = self.scope.get_or_init(|| self.known(Scope::load));
         &known.value
@@ -156,7 +156,7 @@ impl Snapshot {
         }
     }
 
-    /// The file of settings with mistakes that holds for the document, if that is known.
+    /// The settings file with mistakes that holds for the document, if that is known.
     pub fn mistaken_settings(&self) -> Option<&FileName> {
         let settings = &self.report.get()?.value.settings;
         let is_its_own = is_settings(&self.buffer.name);
@@ -164,13 +164,13 @@ impl Snapshot {
         (!is_its_own && !settings.problems.is_empty()).then_some(file)
     }
 
-    /// The files that were asked for to look at this state, if it was looked at.
+    /// The files that the analysis of this state asked for, if it was analysed.
     pub(super) fn asked(&self) -> Option<impl Iterator<Item = &FileName>> {
         Some(self.report.get()?.asked.keys())
     }
 
-    /// Whether this state was looked at, and every file that was read for that still says the same among `files`. A state
-    /// that was not looked at yet does not hold: it would read the files of its own time.
+    /// Whether this state was analysed, and every file that it read has the same contents among `files`. A state that
+    /// was not analysed yet does not hold, since it would read the files of its own time.
     pub(super) fn holds_in(&self, files: &FileView) -> bool {
         let scope = self.scope.get().map(|known| &known.asked);
         let report = self.report.get().map(|known| &known.asked);
@@ -186,7 +186,7 @@ impl Snapshot {
         )
     }
 
-    /// The address of a file by its name.
+    /// The address of the file with a name.
     pub fn uri(&self, name: &FileName) -> Option<Url> {
         match self.files.open.get(name) {
             Some(buffer) => Some(buffer.uri.clone()),
@@ -194,7 +194,7 @@ impl Snapshot {
         }
     }
 
-    /// Works an answer out from the document and the files around it, for this request alone.
+    /// Works out an answer from the document and the files around it, for this request alone.
     pub fn asked_anew<T>(&self, work_out: impl FnOnce(Arc<Source>, &dyn Files) -> T) -> T {
         self.known(work_out).value
     }
@@ -204,7 +204,7 @@ impl Snapshot {
         self.files.settings(&self.buffer.name, |_, _| {})
     }
 
-    /// The specs of the workspace, as they were then.
+    /// The specs of the workspace at that moment.
     pub fn specs(&self) -> &BTreeSet<FileName> {
         self.files.workspace.specs()
     }
@@ -219,13 +219,13 @@ impl Snapshot {
         self.files.open.get(name)?.version
     }
 
-    /// Notes that a request waits for what is known of this state, until the guard is dropped.
+    /// Notes that a request waits for the analysis of this state, until the guard is dropped.
     pub fn wait(self: &Arc<Self>) -> WaitGuard {
         self.waiting.fetch_add(1, Ordering::Relaxed);
         WaitGuard(self.clone())
     }
 
-    /// The last state of the document of which something is known.
+    /// The last analysed state of the document.
     pub(super) fn last_analysed(self: &Arc<Self>) -> Option<Arc<Self>> {
         match self.report.get() {
             Some(known) if known.value.is_whole => Some(self.clone()),
@@ -254,7 +254,7 @@ impl Drop for WaitGuard {
     }
 }
 
-/// Reads files for a document, and remembers which.
+/// Reads files for a document, and remembers which ones.
 struct TrackedFiles<'a> {
     snapshot: &'a Snapshot,
     asked: Mutex<HashMap<FileName, Option<Arc<Source>>>>,

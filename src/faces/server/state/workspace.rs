@@ -9,18 +9,18 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
-/// A workspace with more specs is served, but only so many of them are looked into unopened.
+/// The most specs that are searched. A workspace with more is served, but only this many unopened specs are read.
 const MAX_SPECS: usize = 10_000;
 
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Workspace {
     folders: Vec<PathBuf>,
-    /// Looked for when they are first asked for.
+    /// The specs, searched for on the first request.
     specs: Arc<OnceLock<BTreeSet<FileName>>>,
 }
 
 impl Workspace {
-    /// The folders that a client names when it starts.
+    /// The folders that a client names at the start.
     // Clients of before there were several folders name a root.
     #[allow(deprecated)]
     pub fn of_client(params: &InitializeParams) -> Self {
@@ -55,8 +55,8 @@ impl Workspace {
         self.specs = Arc::default();
     }
 
-    /// What a file is called in messages: its path as seen from the folder that it lies in or else
-    /// from the first one, led by the folder's own name where there are several.
+    /// The name of a file in messages: its path from the folder that contains it, or else from the first one. With
+    /// several folders, the folder's own name comes first.
     pub fn shown(&self, name: &FileName) -> FileName {
         let path = Path::new(&**name);
         let is_in = |folder: &&PathBuf| path.starts_with(folder);
@@ -78,7 +78,7 @@ impl Workspace {
         }
     }
 
-    /// The specs in the folders, by their names. The first who asks waits for the search.
+    /// The specs in the folders, by their names. The first caller waits for the search.
     pub fn specs(&self) -> &BTreeSet<FileName> {
         self.specs.get_or_init(|| {
             let all = self.folders.iter().flat_map(|folder| specs_in(folder));
@@ -86,7 +86,7 @@ impl Workspace {
         })
     }
 
-    /// Notes that the client gives a file, be it on the disk or not, or takes it away.
+    /// Notes that the client gives a file, on the disk or not, or takes it away.
     pub fn given(&mut self, name: &FileName, is_there: bool) {
         if !is_spec(Path::new(&**name)) {
             return;
@@ -96,7 +96,7 @@ impl Workspace {
         self.put(name, is_there);
     }
 
-    /// Notes that a file has come or gone.
+    /// Notes that a file was added or is gone.
     pub fn noted(&mut self, name: &FileName, is_there: bool) {
         let path = Path::new(&**name);
         if !is_spec(path) || !self.folders.iter().any(|folder| path.starts_with(folder)) {
@@ -109,7 +109,7 @@ impl Workspace {
         }
     }
 
-    /// Puts a name among the specs that are known, or takes it away; who holds an earlier state keeps that.
+    /// Adds a name to the known specs or removes it. Holders of an earlier state keep that state.
     fn put(&mut self, name: &FileName, is_there: bool) {
         if self
             .specs

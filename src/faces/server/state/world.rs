@@ -1,4 +1,4 @@
-//! All documents and all specs of the workspace, as they are at one moment.
+//! All documents and all specs of the workspace at one moment.
 
 use super::after_moves::AfterMoves;
 use super::buffer::Buffer;
@@ -12,16 +12,16 @@ use crate::finding::FileName;
 use std::collections::{HashMap, HashSet};
 use std::sync::{Arc, Mutex, OnceLock};
 
-/// The files that are not open as they are at one moment.
+/// The files that are not open, at one moment.
 #[derive(Clone, Debug, Default)]
 pub(super) struct ClosedFiles {
     pub files: FileView,
-    /// What is known of them, as long as it holds.
+    /// Their snapshots, as long as they hold.
     known: Arc<Mutex<HashMap<FileName, Arc<Snapshot>>>>,
 }
 
 impl ClosedFiles {
-    /// A file on the disk; `None` where there is none.
+    /// A file on the disk; `None` if there is none.
     fn get(&self, name: &FileName) -> Option<Arc<Snapshot>> {
         let known = || lock(&self.known);
         let given = self.files.open.get(name);
@@ -47,14 +47,14 @@ impl ClosedFiles {
     }
 }
 
-/// One file as it is at one moment, open or not.
+/// One file at one moment, open or not.
 #[derive(Debug)]
 pub(crate) enum OneFile {
     Open(Arc<Snapshot>),
     Closed(Closed),
 }
 
-/// A file that is not open, not yet read.
+/// A file that is not open and was not read yet.
 #[derive(Debug)]
 pub(crate) struct Closed {
     pub(super) name: FileName,
@@ -62,7 +62,7 @@ pub(crate) struct Closed {
 }
 
 impl OneFile {
-    /// Notes that a request waits for what is known of the file.
+    /// Notes that a request waits for the analysis of the file.
     pub fn wait(&self) -> Option<WaitGuard> {
         match self {
             Self::Open(snapshot) => Some(snapshot.wait()),
@@ -70,7 +70,7 @@ impl OneFile {
         }
     }
 
-    /// The file; `None` where there is none. One that is not open may be read from the disk.
+    /// The file; `None` if there is none. A file that is not open may be read from the disk.
     pub fn snapshot(self) -> Option<Arc<Snapshot>> {
         match self {
             Self::Open(snapshot) => Some(snapshot),
@@ -79,18 +79,17 @@ impl OneFile {
     }
 }
 
-/// All documents and all specs of the workspace, as they are at one moment.
+/// All documents and all specs of the workspace at one moment.
 #[derive(Clone, Debug)]
 pub(crate) struct World {
     pub(super) open: Vec<Arc<Snapshot>>,
-    /// Where among the open documents each stands, worked out on the first request.
+    /// The position of each open document, worked out on the first request.
     pub(super) by_name: OnceLock<HashMap<FileName, usize>>,
     pub(super) closed: ClosedFiles,
 }
 
 impl World {
-    /// The open documents, the specs of the workspace that are not open, and whatever any of
-    /// them uses: each once.
+    /// The open documents, the unopened specs of the workspace, and all files that they use, each once.
     pub fn all(&self) -> Vec<Arc<Snapshot>> {
         let mut found = self.specs();
         let mut known: HashSet<FileName> = found.iter().map(|s| s.buffer.name.clone()).collect();
@@ -106,7 +105,7 @@ impl World {
         found
     }
 
-    /// The open documents, and the specs of the workspace that are not open.
+    /// The open documents, and the unopened specs of the workspace.
     pub fn specs(&self) -> Vec<Arc<Snapshot>> {
         let is_open = |name: &&FileName| self.open_by_name().contains_key(*name);
         let specs = self.workspace().specs().iter();
@@ -115,7 +114,7 @@ impl World {
         self.open.iter().cloned().chain(closed).collect()
     }
 
-    /// All specs, and the files of settings with mistakes that hold for any of them.
+    /// All specs, and the settings files with mistakes that hold for any of them.
     pub fn specs_and_settings(&self) -> Vec<Arc<Snapshot>> {
         let mut all = self.specs();
         let mut known: HashSet<FileName> = all.iter().map(|s| s.buffer.name.clone()).collect();
@@ -144,7 +143,7 @@ impl World {
         self.by_name.get_or_init(|| names.zip(0..).collect())
     }
 
-    /// The files as they will be once some have other names.
+    /// The files as they will be once some have new names.
     pub fn after<'a>(&'a self, moves: &'a Moves) -> AfterMoves<'a> {
         AfterMoves {
             files: &self.closed.files,
@@ -156,7 +155,7 @@ impl World {
         &self.closed.files.workspace
     }
 
-    /// Notes that a request waits for what is known of all open documents.
+    /// Notes that a request waits for the analyses of all open documents.
     pub fn wait(&self) -> Vec<WaitGuard> {
         self.open.iter().map(Snapshot::wait).collect()
     }

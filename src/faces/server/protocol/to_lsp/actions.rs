@@ -7,10 +7,10 @@ use lsp_types as lsp;
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 
-/// All fixes of a file that lead to nothing worse.
+/// The kind of action that applies all harmless fixes of a file.
 pub(crate) const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.bitepoint");
 
-/// What was offered, for when its edit is wanted.
+/// An offered action, noted so that its edit can be made later.
 #[derive(Debug, Deserialize, Serialize)]
 pub(crate) struct Offered {
     pub uri: lsp::Url,
@@ -28,14 +28,14 @@ fn kind(kind: ActionKind) -> lsp::CodeActionKind {
     }
 }
 
-/// Whether a kind is asked for: by its name, or by the first words of it.
+/// Whether a kind is asked for, by its name or by the beginning of its name.
 fn holds(asked: &lsp::CodeActionKind, kind: &lsp::CodeActionKind) -> bool {
     let rest = kind.as_str().strip_prefix(asked.as_str());
     asked.as_str().is_empty() || rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 impl Lsp<'_> {
-    /// What is offered for a range.
+    /// The actions offered for a range.
     pub fn actions(&self, params: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
         if !self.client.action_literals {
             return Vec::new();
@@ -84,7 +84,7 @@ impl Lsp<'_> {
         })
     }
 
-    /// The edit of what was offered before; `None` if the document has changed since.
+    /// The edit of an action that was offered before; `None` if the document has changed since.
     pub fn edit_of(&self, offered: &Offered) -> Option<lsp::WorkspaceEdit> {
         if self.snapshot.buffer.version != offered.version {
             return None;

@@ -7,7 +7,7 @@ use crate::model::relative;
 use lsp_types as lsp;
 
 impl Lsp<'_> {
-    /// The specs of the workspace, by their paths from this one, in the place of a `use`'s path.
+    /// The specs of the workspace as paths from this one, as completions for the path of a `use`.
     pub fn paths(&self, written: UsePath) -> lsp::CompletionResponse {
         let paths = self.use_paths().into_iter();
         let items = paths.map(|path| lsp::CompletionItem {
@@ -37,7 +37,7 @@ impl Lsp<'_> {
         others.map(|name| relative(own, name)).collect()
     }
 
-    /// The files of the workspace that hold parts and nothing that is built from them.
+    /// The files of the workspace that define parts and no systems.
     pub fn shelves(&self) -> Vec<Shelf> {
         let own = &self.snapshot.buffer.name;
         // A document that is not on the disk reads no other.

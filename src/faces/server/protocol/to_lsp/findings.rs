@@ -1,4 +1,4 @@
-//! What is wrong with a file.
+//! The diagnostics of a file.
 
 use super::Lsp;
 use crate::analysis::Typing;
@@ -8,16 +8,16 @@ use crate::finding::Severity;
 use lsp_types as lsp;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-/// Diagnostics, with a mark by which they are known again.
+/// Diagnostics, with a mark by which equal ones are recognized.
 pub(crate) struct Diagnosed {
     pub items: Vec<lsp::Diagnostic>,
     pub mark: String,
 }
 
 impl Lsp<'_> {
-    /// What is told of it: all, but for what only says that the statement under the cursor is not
-    /// whole yet. That is told once the cursor has moved on; a client that could not be told so
-    /// by itself is told at once.
+    /// The published diagnostics: all except those that only say that the statement under the cursor is incomplete.
+    /// Those are published once the cursor has moved on. A client that pulls and cannot be asked to pull again gets
+    /// them at once.
     pub fn told(&self) -> Vec<lsp::Diagnostic> {
         let later = !self.client.pulls || self.client.refreshes.diagnostics;
         let typed = self.snapshot.typed().filter(|_| later);
@@ -70,7 +70,7 @@ impl Lsp<'_> {
         }
     }
 
-    /// Where a check is explained, if the editor can show that.
+    /// The page that explains a check, if the editor can show it.
     fn explained(&self, check: &str) -> Option<lsp::CodeDescription> {
         let href = self.explanation(check)?;
         self.client
@@ -78,12 +78,12 @@ impl Lsp<'_> {
             .then_some(lsp::CodeDescription { href })
     }
 
-    /// The address where a check is explained, if the editor has said how to get there.
+    /// The address of the explanation of a check, if the editor has set one.
     pub(super) fn explanation(&self, name: &str) -> Option<lsp::Url> {
         lsp::Url::parse(&self.settings.explanation(name)?).ok()
     }
 
-    /// The diagnostics as they are asked for.
+    /// The diagnostics for a client that pulls them.
     pub fn diagnosed(&self) -> Diagnosed {
         let items = self.told();
         let mut hasher = DefaultHasher::new();

@@ -1,4 +1,4 @@
-//! Systems and parts in the protocol's two hierarchies: what starts from what, and what uses what.
+//! Systems and parts in the two hierarchies of the protocol: what starts from what, and what uses what.
 
 use super::Lsp;
 use super::symbols::symbol_kind;
@@ -54,14 +54,14 @@ impl Lsp<'_> {
         })
     }
 
-    /// The system that is named at a position. Only systems start from one another.
+    /// The system named at a position. Only systems start from one another.
     pub fn type_items(&self, position: lsp::Position) -> Option<Vec<lsp::TypeHierarchyItem>> {
         let entity = self.snapshot.scope().named_at(self.offset(position))?;
         let is_system = matches!(entity, Entity::System(_));
         Some(vec![self.type_item(&entity).filter(|_| is_system)?])
     }
 
-    /// The system or the part that is named at a position.
+    /// The system or part named at a position.
     pub fn call_items(&self, position: lsp::Position) -> Option<Vec<lsp::CallHierarchyItem>> {
         let entity = self.snapshot.scope().named_at(self.offset(position))?;
         Some(vec![self.call_item(&entity)?])
@@ -69,7 +69,7 @@ impl Lsp<'_> {
 }
 
 impl<'a> Standing<'a> {
-    /// The system or part whose name stands at the item's place. `None` if another name stands there now.
+    /// The system or part whose name is at the item's place; `None` if another name is there now.
     pub fn of(
         world: &'a World,
         client: Client,
@@ -93,7 +93,7 @@ impl<'a> Standing<'a> {
         Lsp::new(file, self.client, self.settings)
     }
 
-    /// What it refers to itself.
+    /// The references from its own text.
     fn own(&self) -> Vec<Reference> {
         let all = self.file.scope().references(None).into_iter();
         all.filter(|reference| reference.by == self.entity)
@@ -120,7 +120,7 @@ impl<'a> Standing<'a> {
         found
     }
 
-    /// The systems that use it or start from it, in all files, with where they name it.
+    /// The systems that use it or start from it, in all files, with the places where they name it.
     pub fn incoming(&self) -> Vec<lsp::CallHierarchyIncomingCall> {
         let mut found = Vec::new();
         for file in self.world.all() {
@@ -139,7 +139,7 @@ impl<'a> Standing<'a> {
         found
     }
 
-    /// The parts that it names and the system that it starts from, each once, with where it names them.
+    /// The parts that it names and the system that it starts from, each once, with the places where it names them.
     pub fn outgoing(&self) -> Vec<lsp::CallHierarchyOutgoingCall> {
         let lsp = self.lsp(&self.file);
         let mut found: Vec<(Entity, Vec<lsp::Range>)> = Vec::new();

@@ -1,4 +1,4 @@
-//! Words that help along in the line: worked-out values, and what a function takes.
+//! Hints in a line: calculated values, and the parameters of a function.
 
 use super::{Lsp, markup};
 use crate::analysis::{Inlay, Signature, inlays, inlays_with_tooltips};
@@ -6,15 +6,15 @@ use crate::syntax::TextRange;
 use lsp_types as lsp;
 use serde_json::json;
 
-/// The document that a hint without its tooltip stands in, by what was noted with it.
+/// The document of a hint without its tooltip, from the data that was noted with the hint.
 pub(crate) fn resolved_in(hint: &lsp::InlayHint) -> Option<lsp::Url> {
     let uri = hint.data.as_ref()?.get("uri")?;
     lsp::Url::parse(uri.as_str()?).ok()
 }
 
 impl Lsp<'_> {
-    /// Worked-out values behind the lines of a range; for a client that can ask for the tooltip of
-    /// each, without these.
+    /// Calculated values at the ends of lines in a range. A client that can ask for each tooltip gets them without
+    /// tooltips.
     pub fn inlays(&self, range: lsp::Range) -> Vec<lsp::InlayHint> {
         let within = self.span(range);
         if self.client.lazy_tooltips {
@@ -46,7 +46,7 @@ impl Lsp<'_> {
         lsp::InlayHintTooltip::MarkupContent(markup(text, self.client.markdown))
     }
 
-    /// A hint with its tooltip; as it was where the line says something else by now.
+    /// A hint with its tooltip; unchanged if the line's hint is another one now.
     pub fn with_tooltip(&self, mut hint: lsp::InlayHint) -> lsp::InlayHint {
         let offset = self.offset(hint.position);
         let here = TextRange {
@@ -66,7 +66,7 @@ impl Lsp<'_> {
         hint
     }
 
-    /// What the function or the curve at a position takes.
+    /// The parameters of the function or curve at a position.
     pub fn signature(&self, signature: Signature) -> lsp::SignatureHelp {
         let active = signature.active as u32;
         let label = |span: TextRange| {

@@ -1,4 +1,4 @@
-//! From what the core says to what the protocol says, and back: only this folder knows both.
+//! Converts the core's facts to the protocol's types and back. Only this folder knows both.
 
 mod actions;
 mod completion;
@@ -29,7 +29,7 @@ use crate::syntax::{LineColumn, TextRange};
 use lsp_types as lsp;
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
-/// What is known about a document, as its client wants it.
+/// What is known about a document, in the form for its client.
 #[derive(Clone, Copy)]
 pub(crate) struct Lsp<'a> {
     pub snapshot: &'a Snapshot,
@@ -50,7 +50,7 @@ impl<'a> Lsp<'a> {
         self.snapshot.report()
     }
 
-    /// The document's text; there before anything is known about it.
+    /// The document's text, which exists before the document is analysed.
     fn source(&self) -> &'a Source {
         self.snapshot.scope().root()
     }
@@ -86,7 +86,7 @@ impl<'a> Lsp<'a> {
         self.range_in(self.source(), span)
     }
 
-    /// A place in whatever file; `None` in one that has no address, or that is not known.
+    /// A place in any file; `None` in a file without an address, or one that is not known.
     pub fn location(&self, place: &Place) -> Option<lsp::Location> {
         let source = self.report().file(&place.file)?;
         Some(lsp::Location {

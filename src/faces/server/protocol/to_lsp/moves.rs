@@ -1,4 +1,4 @@
-//! Files and folders that get other names.
+//! Renaming of files and folders.
 
 use super::Lsp;
 use crate::analysis::{Edit, Moves, moved_settings, moved_uses};
@@ -10,7 +10,7 @@ use lsp_types as lsp;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-/// What a client says that it renames.
+/// The moves in a client's request to rename files.
 pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {
     let name = |uri: &str| -> Option<FileName> {
         let name = name_of(&lsp::Url::parse(uri).ok()?);
@@ -24,8 +24,8 @@ pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {
     Moves::new(moves.filter_map(|one| Some((name(&one.old_uri)?, name(&one.new_uri)?))))
 }
 
-/// The edits after which every `use`, and every path of the settings, leads to what it leads to now,
-/// once files and folders have their new names; `None` where none is needed.
+/// The edits after which every `use`, and every path of the settings, still leads to its present target when files
+/// and folders have their new names. `None` if no edit is needed.
 pub(crate) fn edits_of_moves(
     moves: &Moves,
     world: &World,
@@ -55,7 +55,7 @@ pub(crate) fn edits_of_moves(
     Some(Lsp::new(any, client, settings).changes(edited))
 }
 
-/// The files of settings that hold for any of these files, and that name others.
+/// The settings files that hold for any of these files and that name other files.
 fn settings_of(files: &[Arc<Snapshot>], world: &World) -> Vec<Arc<Snapshot>> {
     // Files of one folder have the same settings.
     let mut folders = BTreeSet::new();

@@ -1,4 +1,4 @@
-//! Names and where they are mentioned, also in other files.
+//! Names and their mentions, also in other files.
 
 use super::Lsp;
 use crate::analysis::{Mention, entity_at, name_objection};
@@ -8,7 +8,7 @@ use lsp_types as lsp;
 use std::sync::Arc;
 
 impl Lsp<'_> {
-    /// Everywhere that what stands at a position is mentioned in this file.
+    /// Every mention in this file of the thing at a position.
     pub fn highlights(&self, position: lsp::Position) -> Option<Vec<lsp::DocumentHighlight>> {
         let (_, entity) = entity_at(self.report(), self.offset(position))?;
         let mentions = self.snapshot.scope().mentions(&entity);
@@ -22,7 +22,7 @@ impl Lsp<'_> {
         Some(mentions.into_iter().map(highlight).collect())
     }
 
-    /// Everywhere that what stands at a position is mentioned in the workspace.
+    /// Every mention in the workspace of the thing at a position.
     pub fn references(
         &self,
         position: lsp::Position,
@@ -60,7 +60,7 @@ impl Lsp<'_> {
             .collect()
     }
 
-    /// The name at a position, if it can be given another one.
+    /// The name at a position, if it can be renamed.
     pub fn renamable(&self, position: lsp::Position) -> Option<lsp::PrepareRenameResponse> {
         let (span, entity) = entity_at(self.report(), self.offset(position))?;
         entity
@@ -71,7 +71,7 @@ impl Lsp<'_> {
             })
     }
 
-    /// The edits that give what stands at a position another name, wherever it is mentioned.
+    /// The edits that rename the thing at a position, wherever it is mentioned.
     ///
     /// # Errors
     /// Why it cannot have that name, for the user.

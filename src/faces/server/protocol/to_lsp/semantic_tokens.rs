@@ -1,4 +1,4 @@
-//! What each word is, as the protocol tells it: semantic tokens.
+//! The role of each word as the protocol's semantic tokens.
 
 use super::Lsp;
 use crate::analysis::{Role, highlights};
@@ -8,8 +8,7 @@ use lsp_types::{
     SemanticTokensLegend,
 };
 
-/// The types by their numbers. All are the protocol's own, so that every editor's theme has a
-/// colour for them.
+/// The types by their numbers. All are the protocol's own, so that every editor's theme has a color for them.
 const TYPES: &[T] = &[
     T::KEYWORD,
     T::COMMENT,
@@ -64,7 +63,7 @@ fn token_type(role: Role) -> u32 {
 }
 
 impl Lsp<'_> {
-    /// The words that touch a run of text; all of them where none is given.
+    /// The words that touch a run of text; all words if none is given.
     pub fn semantic_tokens(&self, within: Option<TextRange>) -> Vec<SemanticToken> {
         let (mut line, mut start) = (0, 0);
         let wanted =
@@ -95,7 +94,7 @@ impl Lsp<'_> {
     }
 }
 
-/// The one edit that makes one list of words into another; none if they are the same.
+/// The single edit that turns one list of words into another; none if they are equal.
 pub(crate) fn edits(old: &[SemanticToken], new: &[SemanticToken]) -> Vec<SemanticTokensEdit> {
     let shared = old.iter().zip(new).take_while(|(a, b)| a == b).count();
     let (old, new) = (&old[shared..], &new[shared..]);

@@ -1,4 +1,4 @@
-//! The outline of a file, and what the workspace has by name.
+//! The outline of a file, and the search for names in the workspace.
 
 use super::Lsp;
 use crate::analysis::{Symbol, SymbolKind, symbols};
@@ -40,9 +40,8 @@ impl Lsp<'_> {
         }
     }
 
-    /// What the file defines whose name, or whose title, holds the letters of a query in their
-    /// order. A title by which something is found stands behind its name: editors look through what
-    /// they are told once more.
+    /// The definitions of the file whose name or title contains the letters of a query in their order. A title that
+    /// matches follows the name, since editors filter the answer once more.
     pub fn named_like(&self, query: &str) -> Vec<lsp::SymbolInformation> {
         let mut flat = Vec::new();
         for mut symbol in symbols(self.snapshot.scope().root()) {
@@ -82,7 +81,7 @@ impl Lsp<'_> {
     }
 }
 
-/// Whether a name holds the letters of a query in their order, capital or not.
+/// Whether a name contains the letters of a query in their order, in any case.
 fn holds(name: &str, query: &str) -> bool {
     let mut letters = name.chars().flat_map(char::to_lowercase);
     let wanted = query.chars().filter(|c| !c.is_whitespace());
