@@ -28,9 +28,9 @@ pub enum Agree {
     /// Two ports that need the same thread and the same seat. All lines and fittings lie between the two fields, and
     /// each port is checked against the next.
     Ports,
-    /// The same text, apart from capitals and blanks.
+    /// Equal texts, apart from capitals and blanks.
     SameText,
-    /// The same length, within a limit of the check.
+    /// Equal lengths, within a limit of the check.
     SameLength,
     /// The first lies inside the second, which is a window.
     Inside,
