@@ -1,4 +1,4 @@
-//! What is kept from before an edit is what a fresh analysis finds.
+//! State kept from before an edit equals that of a new analysis.
 
 use bitepoint::analysis::{Report, Watch, Work, analyse, analyse_after};
 use bitepoint::model::Source;
@@ -15,14 +15,15 @@ mod same;
 use library::Library;
 use same::assert_same;
 
-/// What the file may use: sound, and with mistakes that keep a system from being worked out, or do not.
+/// The files that the text may use: one without mistakes, one whose mistakes keep systems from being worked out, one
+/// whose mistakes do not.
 const LIBRARIES: [&str; 3] = [
     "part slave big { bore = 1 in  stroke = 30 mm }\nlet arm = 50 mm\n",
     "part slave big { bore 1 in  stroke = 30 mm }\nlet arm = 50 mm\n",
     "part slave big { bore = 1 in  stroke = 30 mm }\nlet arm =\n",
 ];
 
-/// Statements of which most work together, whatever their order.
+/// Statements, most of which are valid in any order.
 const STATEMENTS: &[&str] = &[
     "use \"library.clutch\"",
     "let reach = 300 mm",
@@ -45,10 +46,10 @@ const STATEMENTS: &[&str] = &[
     "system open { pedal { ratio = 6",
 ];
 
-/// From here on they are flawed.
+/// From this one on they are flawed.
 const FLAWED: usize = 17;
 
-/// What is put in somewhere, in place of so many characters.
+/// Texts to insert, each in place of some characters.
 const TYPED: &[&str] = &[
     "",
     "1",
@@ -67,7 +68,7 @@ const TYPED: &[&str] = &[
     "travel = 90 mm",
 ];
 
-/// A file of these, and edits of it: how far along it, how many characters go, and what comes.
+/// A file of these statements and edits of it: how far along, how many characters are removed, and what is inserted.
 fn edits() -> impl Strategy<Value = (String, Vec<(f64, usize, usize)>)> {
     let all: Vec<usize> = (0..STATEMENTS.len()).collect();
     let distinct = proptest::sample::subsequence(all, 4..STATEMENTS.len());

@@ -1,4 +1,4 @@
-//! The walls between the rooms of the code, held against its syntax trees.
+//! The order of the rooms and the other rules of the architecture, checked on the code's syntax trees.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -8,7 +8,7 @@ use imports::{Import, Sources};
 #[path = "architecture/imports.rs"]
 mod imports;
 
-/// From the text to the faces: a room imports only rooms above it in this list.
+/// The rooms in order; each imports only those above it.
 const STAIR: &[&str] = &[
     "check_id",
     "quantity",
@@ -25,7 +25,7 @@ const STAIR: &[&str] = &[
     "faces",
 ];
 
-/// Rooms that do not import some of those above them, and why.
+/// Pairs of rooms that must not import each other although the order would permit it, and why.
 const APART: &[(&str, &[&str], &str)] = &[
     (
         "mechanics",
@@ -57,7 +57,7 @@ const CORE_CRATES: &[&str] = &[
     "toml_writer",
 ];
 
-/// Modules of the standard library that reach out of the program.
+/// Modules of the standard library for input and output.
 const OUTSIDE_WORLD: &[&str] = &["env", "fs", "io", "net", "os", "process"];
 
 const PRINTING: &[&str] = &["dbg!", "eprint!", "eprintln!", "print!", "println!"];
@@ -88,19 +88,19 @@ const TABLES: &[(&str, &str)] = &[
     ),
 ];
 
-/// What does not hold yet. An entry that is no longer true fails the test, so the list only shrinks.
+/// Known exceptions. An entry that is no longer true fails the test, so that the list only shrinks.
 const NOT_YET: &[(Wall, &str)] = &[];
 
-/// What the code is held to.
+/// A rule that the code must follow.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
 enum Wall {
-    /// Each room of the crate has its place on the stair, and the stair names no other.
+    /// Each room of the crate is in the order of rooms, and the order names no other.
     Room,
-    /// No import from a room further down the stair.
+    /// No import from a room further down in the order.
     Stair,
-    /// No import between two rooms that stay apart.
+    /// No import between two rooms that are kept apart.
     Apart,
-    /// No circle of imports between the modules of one folder, each with all that is inside it.
+    /// No circle of imports between the modules of one folder. A module counts with everything inside it.
     Circle,
     /// The core does no input or output, and knows neither the editor nor the terminal.
     Core,
@@ -110,7 +110,7 @@ enum Wall {
     Length,
 }
 
-/// Where the code does not hold to a wall, and the lines that show it.
+/// Where the code breaks a rule, with the lines that show it.
 type Breaches = BTreeMap<(Wall, String), Vec<String>>;
 
 fn room(file: &str) -> &str {
@@ -208,8 +208,8 @@ fn modules(file: &str) -> Vec<&str> {
         .collect()
 }
 
-/// Circles of imports between modules of one folder, with the imports that make them. A module and
-/// what is inside it are one: a folder's own file may share names with the files in it.
+/// Circles of imports between modules of one folder, with the imports that make them. A module counts with everything
+/// inside it, as a folder's own file may share names with its files.
 fn circles(imports: &BTreeSet<Import>) -> Vec<(String, Vec<String>)> {
     type Edges<'a> = BTreeMap<&'a str, BTreeMap<&'a str, &'a Import>>;
     let mut folders: BTreeMap<&[&str], Edges> = BTreeMap::new();
@@ -317,7 +317,7 @@ fn breaches_of(files: &[(&str, &str)]) -> Vec<String> {
         .collect()
 }
 
-/// Whether a line of code is documentation that leans on what stands before it.
+/// Whether a line of code is documentation that depends on what is before it.
 fn leans_on_another(line: &str) -> bool {
     let comment = line.trim_start();
     ["/// The same", "//! The same"]

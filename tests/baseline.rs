@@ -1,5 +1,5 @@
-//! Baselines: what is known stays known, however it is laid out and whatever it is called; what is
-//! new, or worse than it was accepted, is reported.
+//! Baselines. What is known stays known under any layout and name. What is new, or worse than it was accepted, is
+//! reported.
 
 mod common;
 
@@ -33,7 +33,7 @@ fn report(name: &str, text: &str) -> Report {
     analyse_with(source(name, text), &Library::default(), &work)
 }
 
-/// What a baseline of one text leaves of the findings of another, and what is gone of it.
+/// The findings of one text that the baseline of another does not know, and the entries that are gone.
 fn left(old: (&str, &str), new: (&str, &str)) -> (Vec<String>, usize) {
     let baseline = Baseline::of(&[report(old.0, old.1)], &str::to_owned);
     let mut reports = [report(new.0, new.1)];
@@ -296,7 +296,7 @@ fn what_is_new_beside_a_baseline_is_told_as_without_one() {
     assert_eq!(findings(&["--baseline", "known.json"]), alone);
 }
 
-/// What the first version of the program wrote of [`DRAGS`].
+/// The baseline that the first version of the program wrote for [`DRAGS`].
 const OLD: &str = include_str!("cases/baseline-v1.json");
 
 #[test]

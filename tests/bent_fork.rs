@@ -33,7 +33,7 @@ fn chain_and_bend() -> impl Strategy<Value = (Chain, Bend)> {
 }
 
 proptest! {
-    /// A fork makes no energy, however it is bent: without friction and losses the foot does the bearing's work.
+    /// A fork produces no energy, however it is bent. Without friction and losses the foot does the bearing's work.
     #[test]
     fn without_friction_and_losses_the_foot_does_the_bearings_work(
         (chain, bend) in chain_and_bend()
@@ -55,7 +55,7 @@ proptest! {
         prop_assert!(summary.pedal_work >= out * (1.0 - 1e-9));
     }
 
-    /// A bend of next to nothing changes next to nothing, wherever the fork stands.
+    /// A bend close to zero changes results by close to zero, wherever the fork is.
     #[test]
     fn a_straight_fork_is_a_bent_one_without_a_bend((chain, bend) in chain_and_bend()) {
         let straight = summary(&chain);
@@ -74,7 +74,7 @@ proptest! {
         }
     }
 
-    /// What is read at full pedal is the state that the walk gives there, and no place before is further.
+    /// The state read at full pedal is the one that the walk gives there, and no place before it is further.
     #[test]
     fn full_pedal_is_on_the_walk_and_the_farthest((chain, bend) in chain_and_bend()) {
         let chain = bent(&chain, bend);
@@ -100,7 +100,8 @@ proptest! {
         prop_assert!(point(&later) >= point(&chain) - 1e-7);
     }
 
-    /// Nothing worn is new; worn by all its room, the slave is fully home, and back from there is the way that was gone.
+    /// Zero wear changes nothing. After wear by all of its room the slave is fully home, and the way back from there
+    /// is the wear.
     #[test]
     fn wear_moves_the_fork_back_along_its_own_circle((chain, bend) in chain_and_bend(), share in 0.0..1.0_f64) {
         let chain = bent(&chain, bend);

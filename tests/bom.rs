@@ -1,5 +1,4 @@
-//! Bills of materials: what is in them, what they cost to the cent, and that no text in them does
-//! anything but be read.
+//! Bills of materials: their contents, their sums to the cent, and that texts in them have no effect.
 
 mod common;
 
@@ -218,7 +217,7 @@ fn a_limit_on_the_price_is_a_limit_like_any_other() {
 }
 
 proptest! {
-    /// Sums of money against whole numbers of the smallest unit, which are exact by themselves.
+    /// Sums of money against whole numbers of the smallest unit, which are exact.
     #[test]
     fn sums_are_exact_to_the_cent(cents in prop::collection::vec((0i64..1_000_000_000, 1u32..100), 1..40)) {
         let mut sums = Sums::default();
@@ -234,7 +233,7 @@ proptest! {
         prop_assert_eq!(sums.only().unwrap().to_string(), expected);
     }
 
-    /// The whole way: prices in a spec, the program's json, the sum of whole cents.
+    /// From the prices in a spec to the program's JSON, against the sum of whole cents.
     #[test]
     fn a_bill_is_exact_to_the_cent(
         prices in prop::collection::vec((0u64..100_000_000, 1u32..50), 1..6),
@@ -331,7 +330,7 @@ fn every_form_of_the_real_program() {
     insta::assert_snapshot!(shown);
 }
 
-/// What a part says is read in every form, and does nothing else in any of them.
+/// A part's text is shown in every form, and has no effect in any of them.
 #[test]
 fn hostile_texts_are_only_read() {
     let hostile = [

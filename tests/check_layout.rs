@@ -1,10 +1,10 @@
-//! What `check` and `calc` print for people: the worst first, each thing once, nothing that buries it.
+//! The text output of `check` and `calc`: the worst first, each thing once, and nothing that buries it.
 
 mod common;
 
 use common::{SOUND, bitepoint, folder};
 
-/// A base with a fault that three systems have from it, and one of its own notes.
+/// A base with a fault that three derived systems also have, and notes of their own.
 fn derived() -> String {
     let short = SOUND.replace("travel = 150 mm", "travel = 90 mm");
     let systems = ["b", "c", "d"].map(|name| format!("system {name} from sound {{ }}\n"));
@@ -23,7 +23,7 @@ fn errors_come_first_and_notes_take_a_line() {
     assert!(error < whole.find("hint: ").expect("a hint"), "{whole}");
 }
 
-/// What fails the run is shown whole, however little it matters by itself.
+/// A finding that fails the run is shown in full, even if it is only a note.
 #[test]
 fn what_fails_is_shown() {
     let folder = folder(&[("a.clutch", &format!("let spare = 3 mm\n{SOUND}"))]);

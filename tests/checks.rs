@@ -1,4 +1,4 @@
-//! Every check shows on its own examples that it works, that its fixes do, and what it says.
+//! Every check on its own examples: it finds them, its fixes cure them, and its messages are as expected.
 
 mod common;
 
@@ -36,7 +36,7 @@ fn text_of(example: Example) -> String {
     }
 }
 
-/// What is found of an example itself: the system that it starts from is not meant.
+/// The findings of an example itself, without those of the system that it starts from.
 fn findings(report: &Report) -> impl Iterator<Item = &Finding> {
     report
         .findings
@@ -57,8 +57,8 @@ fn errors(report: &Report) -> BTreeSet<&'static str> {
         .collect()
 }
 
-/// Of many systems at once only which check finds something is asked, and about which block; a check that says
-/// it differently with words and without would be lost.
+/// For many systems at once, only which check finds something and about which block is recorded. A check must find
+/// the same in brief as in full.
 #[test]
 fn without_words_every_check_finds_the_same_about_the_same() {
     let mut compared = 0;
@@ -89,7 +89,7 @@ fn without_words_every_check_finds_the_same_about_the_same() {
     assert!(compared > 100, "{compared} findings");
 }
 
-/// The one finding of a check about the system in `body`, laid over the reference.
+/// The only finding of a check about a system with `body` on top of the reference.
 #[track_caller]
 fn only(check: &str, body: &'static str) -> Finding {
     let report = analysed(&text_of(Example::System(body)));
@@ -210,7 +210,7 @@ fn fixes_cure(text: &str, check: &str) {
     fixes_cure_in(&analysed(text), check);
 }
 
-/// The same of a text that is analysed already; how many fixes there were.
+/// Applies every fix of a check to an analysed text, one at a time. Gives the number of fixes.
 #[track_caller]
 fn fixes_cure_in(report: &Report, check: &str) -> usize {
     let text = &report.source.text;
@@ -240,7 +240,7 @@ fn fixes_cure_in(report: &Report, check: &str) -> usize {
     tried
 }
 
-/// The wording of every message, to be read in one place.
+/// The wording of every message, in one place for review.
 #[test]
 fn messages() {
     let mut out = String::new();
@@ -300,7 +300,7 @@ fn plain(more: &str) -> String {
     format!("system base {{{PLAIN}}}\nsystem plain from base {{\n{more}\n}}\n")
 }
 
-/// The one finding of a check about the lossless clutch with `more` laid over it.
+/// The only finding of a check about the lossless clutch with `more` on top of it.
 #[track_caller]
 fn plain_finding(check: &str, more: &str) -> Finding {
     let report = analysed(&plain(more));
@@ -638,7 +638,7 @@ fn without_a_known_way_nothing_is_wrong() {
     silent("wrong-way", "fork { pivot = outboard }");
 }
 
-/// A ring can only push towards the engine.
+/// A ring-shaped piston can only push towards the engine.
 #[test]
 fn a_concentric_slave_cannot_pull() {
     let ring = |action: &str| {
@@ -658,7 +658,7 @@ fn a_concentric_slave_cannot_pull() {
     assert_eq!((ring("push"), ring("pull")), (0, 1));
 }
 
-/// What is missing is said once, by name.
+/// The missing field is reported once, by its name.
 #[test]
 fn an_unknown_way_names_what_would_settle_it() {
     let told = |body: &'static str| help(&only("way-unknown", body)).to_owned();
@@ -831,7 +831,7 @@ fn a_cable_that_the_disc_outwears_is_told_in_its_own_words() {
     );
 }
 
-/// What was measured on a cable car is held against what is worked out, as on a hydraulic one.
+/// Readings on a car with a cable are compared with the calculated values, as on a hydraulic car.
 #[test]
 fn readings_of_every_kind_are_read() {
     let cable = |measured: &str| {
@@ -994,7 +994,7 @@ fn numbers_without_meaning_are_pointed_at() {
     }
 }
 
-/// A part may serve many systems: what is wrong with it is mended in the system that uses it.
+/// A part may serve many systems, so that a fix for one system never edits the part.
 #[test]
 fn a_part_is_never_changed_from_a_system() {
     let text = format!(
@@ -1020,7 +1020,7 @@ system example from reference {{
     fixes_cure(&text, "short-release");
 }
 
-/// Inch people are told inches.
+/// Authors in inches are answered in inches.
 #[test]
 fn an_imperial_spec_gets_a_stop_in_sixteenths() {
     let report = analysed(
@@ -1046,8 +1046,7 @@ fn an_imperial_spec_gets_a_stop_in_sixteenths() {
 
 // ---- every fix of the mechanics, over many cars ----
 
-/// Cars around the reference, each with one or two values changed far enough that something
-/// goes wrong with many of them.
+/// Variants of the reference car with one or two values changed so far that many of them fail.
 fn many_cars() -> Vec<String> {
     let firsts = [
         "",
@@ -1106,7 +1105,7 @@ fn every_fix_holds_on_many_cars() {
     assert!(tried > 200, "only {tried} fixes were tried");
 }
 
-/// What is looked for only on request is what is looked for at once, and nothing is before that.
+/// Cures found on request equal those found at once, and nothing is worked out before the request.
 #[test]
 fn cures_are_worked_out_when_asked_and_are_the_same() {
     let mut curable = 0;

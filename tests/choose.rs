@@ -1,4 +1,4 @@
-//! Systems that leave something to choose: every combination by itself, and what they share.
+//! Systems that leave something to choose: every combination, and what combinations share.
 
 mod common;
 
@@ -47,7 +47,7 @@ fn errors(report: &Report) -> Vec<&Finding> {
     findings.filter(|f| f.severity == Severity::Error).collect()
 }
 
-/// What a finding is shown at.
+/// The text at which a finding is shown.
 fn at<'t>(text: &'t str, finding: &Finding) -> &'t str {
     common::covered(text, &finding.problem.place)
 }
@@ -292,7 +292,7 @@ fn some_of_very_many_are_tried_where_time_is_short() {
 
 #[test]
 fn work_that_nobody_waits_for_stops() {
-    /// Leaves when the first news comes.
+    /// A watcher that stops the work at the first news.
     #[derive(Default)]
     struct Impatient(AtomicBool);
     impl Watch for Impatient {
@@ -352,7 +352,7 @@ fn a_pick_says_what_it_wants() {
     );
 }
 
-/// Of choices among very many parts a table shows those that work most often, and says what it leaves out.
+/// A table of choices among very many parts shows those that work most often, and says what it leaves out.
 #[test]
 fn a_table_of_a_hundred_parts_each_way_fits_a_few_screens() {
     let mut text = PARTS.to_owned();

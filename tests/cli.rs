@@ -413,7 +413,7 @@ fn the_pages_show_what_the_program_says() {
     assert!(readme.contains(summary), "{summary}");
 }
 
-/// Whoever meets the project reads this page first: it is short, and what it leads to is there.
+/// The README is the first page that people read. It must be short, and its links must work.
 #[test]
 fn the_readme_is_short_and_its_links_lead_somewhere() {
     let readme = include_str!("../README.md");
@@ -524,7 +524,7 @@ fn calc_works_one_combination_out_in_full() {
     );
 }
 
-/// Every verb picks alike, and without a system's name it picks of the only one with choices.
+/// Every verb takes picks in the same way. Without a system's name it picks from the only system with choices.
 #[test]
 fn every_verb_picks_one_combination_alike() {
     let text = "use \"kit.clutch\"\n\
@@ -601,7 +601,7 @@ fn every_verb_picks_one_combination_alike() {
     );
 }
 
-/// Who asks for one system is told of that one.
+/// A request for one system is answered only for that system.
 #[test]
 fn calc_of_one_system_tells_only_what_is_found_in_it() {
     let text = format!("{SOUND}system short from sound {{ pedal {{ travel = 90 mm }} }}\n");

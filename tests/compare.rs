@@ -1,4 +1,4 @@
-//! Two versions of a spec held against each other, by the real program and the real git.
+//! Comparisons of two versions of a spec, by the real program with the real git.
 
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -28,7 +28,7 @@ const OTHER: &str = "system other {
 }
 ";
 
-/// A folder with files in it, and a git repository around them when it is asked for.
+/// A folder with files, in a git repository if one is asked for.
 struct Work {
     folder: tempfile::TempDir,
 }
@@ -44,7 +44,7 @@ impl Work {
         work
     }
 
-    /// The same under version control, in its first commit.
+    /// A folder with files under version control, in its first commit.
     fn committed(files: &[(&str, &str)]) -> Self {
         let work = Self::new(files);
         work.git(&["init", "--quiet"]);
@@ -84,7 +84,7 @@ impl Work {
         out(&output).trim_end().to_owned()
     }
 
-    /// The hash of what is at a path, and the file that git keeps it in.
+    /// The hash of the object at a path, and the file in which git keeps it.
     fn object(&self, name: &str) -> (String, PathBuf) {
         let hash = self.git(&["rev-parse", name]);
         let file = format!(".git/objects/{}/{}", &hash[..2], &hash[2..]);
@@ -136,7 +136,7 @@ fn smaller_bore_in(text: &str) -> String {
     text.replace("3/4 in", "5/8 in")
 }
 
-/// The change of a review: a smaller bore in the library that a spec uses.
+/// A change for review: a smaller bore in a library that a spec uses.
 fn reviewed() -> Work {
     let files = [
         ("kit.clutch", KIT),
@@ -324,7 +324,7 @@ fn a_side_that_does_not_parse_is_said_to() {
     );
 }
 
-/// What can no longer be looked for is not gone.
+/// A finding that can no longer be searched for is not gone.
 #[test]
 fn a_finding_that_can_no_longer_be_seen_has_not_gone() {
     let faulty = OTHER.replace("7/8 in", "28 mm");
@@ -565,7 +565,7 @@ fn a_library_that_is_missing_at_one_side_is_a_finding_there() {
     );
 }
 
-/// Names, titles and reasons end up in a comment that others read.
+/// Names, titles and reasons appear in a comment that others read.
 #[test]
 fn nothing_in_a_spec_breaks_a_comment() {
     let odd = OTHER.replace(
@@ -599,7 +599,7 @@ fn nothing_in_a_spec_breaks_a_comment() {
     }
 }
 
-/// A comment that would be too long for where comments are kept says what it leaves out.
+/// A comment that would be too long for its host says what it leaves out.
 #[test]
 fn a_comment_has_an_end() {
     let name = |i: usize| format!("car{i}.clutch");
@@ -622,7 +622,7 @@ fn a_comment_has_an_end() {
     );
 }
 
-/// The one file with an error is kept, wherever it is among those that only moved.
+/// The only file with an error is kept, wherever it is among files whose results only moved.
 #[test]
 fn a_comment_without_room_for_all_keeps_the_worst() {
     let name = |i: usize| format!("car{i:03}.clutch");
@@ -668,8 +668,8 @@ fn settings_are_those_of_each_side() {
     assert!(without.ends_with("nothing changed\n"), "{without}");
 }
 
-/// A change in a library is told once, by the part that it is in, with the systems that it reaches; not of a system
-/// that says the field itself or takes another part.
+/// A change in a library is told once, under the part that contains it, with the systems that it affects. A system
+/// that gives the field itself or takes another part is not affected.
 #[test]
 fn a_change_in_a_library_is_told_once_with_the_systems_it_reaches() {
     let library = format!("{CYLINDERS}part master other {{ bore = 3/4 in  stroke = 36 mm }}\n");
@@ -753,7 +753,7 @@ fn of_a_kit_it_is_said_how_many_combinations_work_and_what_went() {
 
 const SETTINGS: &str = "[limits]\nheavy-pedal.effort = \"200 N\"\n";
 
-/// What git cannot give is not taken for what is not there.
+/// An object that git cannot give does not count as missing.
 #[test]
 fn an_object_that_git_cannot_give_is_no_pass() {
     let files = [
@@ -849,7 +849,7 @@ fn a_partial_clone_without_its_remote_is_no_pass() {
     }
 }
 
-/// Whatever programs a repository's settings name, none of them is run.
+/// No program that a repository's settings name is run.
 #[cfg(unix)]
 #[test]
 fn nothing_that_a_repository_names_is_run() {
@@ -928,7 +928,7 @@ fn nothing_that_a_repository_names_is_run() {
     assert_eq!(run, "");
 }
 
-/// However many files there are, each side asks one process for them.
+/// However many files there are, each side uses one git process for them.
 #[cfg(unix)]
 #[test]
 fn all_files_of_a_side_are_asked_of_one_process() {
@@ -963,7 +963,7 @@ fn all_files_of_a_side_are_asked_of_one_process() {
     assert!(run.lines().count() < 10, "{run}");
 }
 
-/// Which way a folder is named makes no difference to what its files are.
+/// The way in which a folder's path is written does not change its files.
 #[test]
 fn a_path_that_goes_up_and_down_is_the_path_that_it_leads_to() {
     let kit = KIT.replace("parts/", "../parts/");
@@ -1037,7 +1037,7 @@ fn symbolic_links_are_followed_at_a_revision() {
     }
 }
 
-/// A file under another name is the same file.
+/// A file with another name is compared with its former self.
 #[test]
 fn a_renamed_file_is_compared_with_what_it_was() {
     let work = Work::committed(&[("kit.clutch", KIT), ("parts/cylinders.clutch", CYLINDERS)]);
@@ -1089,7 +1089,7 @@ fn a_renamed_file_is_compared_with_what_it_was() {
     assert_eq!(kit["systems"][0]["inputs"][0]["what"], "fork.ratio");
 }
 
-/// Another system of the same make is new, however much of it was copied.
+/// Another similar system in a new file is new, however much of it was copied.
 #[test]
 fn a_copy_with_another_system_is_no_renamed_file() {
     let work = Work::committed(&[("o.clutch", OTHER)]);
@@ -1175,7 +1175,7 @@ fn a_submodule_is_one_line() {
     );
 }
 
-/// In CI the base of a review is often not there: what to do about it is said.
+/// In CI the base of a review is often not in the clone; the message says what to do.
 #[test]
 fn a_shallow_clone_without_the_revision_gets_a_hint() {
     let work = Work::committed(&[("o.clutch", OTHER)]);

@@ -1,4 +1,4 @@
-//! What is offered at every place of every example, and what accepting it does.
+//! The completions at every place of every example, and what accepting them does.
 
 mod common;
 
@@ -16,7 +16,7 @@ use bitepoint::syntax::{StatementKind, ValueKind, quoted};
 use common::{Library, source};
 use proptest::prelude::*;
 
-/// Does something with each example, on all processors, and gives what is wrong.
+/// Runs a test on each example, on all processors. Gives what is wrong.
 fn each_spec(wrong: impl Fn(&Path) -> Vec<String> + Sync) {
     let specs = common::examples();
     let workers = std::thread::available_parallelism().map_or(2, usize::from);
@@ -50,7 +50,7 @@ fn words(text: &str) -> Vec<(TextRange, &str)> {
     told.map(|t| (t.range, t.range.of(text))).collect()
 }
 
-/// A snippet with what it proposes in its places.
+/// A snippet with its proposed texts filled in.
 fn filled(snippet: &str) -> String {
     let mut out = String::new();
     let mut rest = snippet;
@@ -69,7 +69,7 @@ fn filled(snippet: &str) -> String {
     out
 }
 
-/// The text with a completion accepted, and where in it what is new stands.
+/// The text with a completion accepted, and the range of the new text.
 fn accepted(text: &str, item: &Completion, put_in: &str) -> (String, TextRange) {
     let mut text = text.to_owned();
     let start = item.span.start as usize;
@@ -84,8 +84,8 @@ fn accepted(text: &str, item: &Completion, put_in: &str) -> (String, TextRange) 
     (text, at)
 }
 
-/// What stands twice side by side: at the end of what is new and behind it, or before it and at
-/// its beginning.
+/// A word that occurs twice in a row: at the end of the new text and after it, or before the new text and at its
+/// beginning.
 fn doubled(text: &str, at: TextRange) -> Option<String> {
     let words = words(text);
     let inside = |span: TextRange| at.start <= span.start && span.end <= at.end;
@@ -122,7 +122,7 @@ fn doubled(text: &str, at: TextRange) -> Option<String> {
     None
 }
 
-/// Whether what is put in is the beginning of something that the author goes on with.
+/// Whether an inserted text is the beginning of something that the author continues.
 fn is_begun(item: &Completion, put_in: &str) -> bool {
     matches!(
         item.kind,
@@ -210,8 +210,8 @@ fn accepting_what_is_offered_doubles_nothing_and_breaks_nothing() {
     });
 }
 
-/// Each name of each example, deleted but for its first letters, is offered; accepted, the text is
-/// what it was.
+/// Each name of each example is deleted except for its first letters. It is offered, and accepting it restores the
+/// text.
 #[test]
 fn a_word_that_is_deleted_is_offered_and_comes_back() {
     each_spec(|path| {
@@ -275,8 +275,8 @@ fn a_word_that_is_deleted_is_offered_and_comes_back() {
     });
 }
 
-/// The fields of the first block of the only system of a text: the names, and the values as written; and
-/// of those that are texts what they say.
+/// The fields of the first block of the only system in a text: their names, their values as written, and the meaning
+/// of those that are texts.
 fn fields_of(text: &str) -> Vec<(String, String, Option<String>)> {
     let source = source("car.clutch", text);
     assert_eq!(source.tree.flaws().count(), 0, "{text}");
@@ -298,8 +298,8 @@ fn fields_of(text: &str) -> Vec<(String, String, Option<String>)> {
 }
 
 proptest! {
-    /// Between quotes, whatever is accepted is what the field says then, to the letter; and nothing else
-    /// in the row is touched, also where the second quote is not there yet.
+    /// Between quotes, an accepted text is exactly the field's new value. Nothing else on the line changes, even if
+    /// the second quote is missing.
     #[test]
     fn a_text_that_is_accepted_is_what_the_field_says(
         known in prop::collection::vec("[^\n\r\u{FEFF}]{1,10}|[\"a#}=$ ]{1,6}", 1..4),

@@ -1,7 +1,7 @@
-//! On random cars of every way of actuation: a cure never harms, a number that is named can be taken, and
-//! what a hover says moves does move.
+//! Cures and hovers on random cars with every way of actuation. A cure never does harm, each offered number can be
+//! entered, and each result that a hover says will move does move.
 //!
-//! `BITEPOINT_CARS` says on how many (CI: 400).
+//! `BITEPOINT_CARS` sets the number of cars (CI: 400).
 
 mod common;
 
@@ -38,7 +38,7 @@ fn times(tally: &BTreeMap<About, usize>, about: &About) -> usize {
     tally.get(about).copied().unwrap_or(0)
 }
 
-/// How often each check is raised about each system, of those at least this bad.
+/// How many times each check reports each system, counting findings of at least a severity.
 fn tally(report: &Report, least: Severity) -> BTreeMap<About, usize> {
     let mut tally = BTreeMap::new();
     for finding in report.findings.iter().filter(|f| f.severity >= least) {
@@ -53,7 +53,7 @@ fn is_of_car(finding: &Finding) -> bool {
     matches!(finding.check.run, Run::Outcome(_) | Run::System(_))
 }
 
-/// The findings about the system that the spec is for.
+/// The findings about the spec's main system.
 fn own(report: &Report) -> impl Iterator<Item = &Finding> {
     report
         .findings
@@ -104,8 +104,8 @@ fn no_fix_brings_an_error_or_leaves_its_own_and_a_number_that_is_named_can_be_ta
     );
 }
 
-/// All checks but two look at a car's nominal values alone: of a change that may cure something else it need not be
-/// worked out what the tolerances do before it is taken.
+/// Only two checks look beyond a car's nominal values. So tolerances need not be worked out for a change before it is
+/// accepted as a cure of another check.
 #[test]
 fn only_two_checks_look_at_the_tolerances() {
     let settings = Settings::default();
@@ -133,7 +133,7 @@ fn only_two_checks_look_at_the_tolerances() {
     assert!(more > 0, "no tolerance made a difference");
 }
 
-/// The author's own limit on a result takes the place of the check's.
+/// The author's own limit on a result replaces the check's limit.
 #[test]
 fn a_require_takes_the_place_of_a_default_limit() {
     let car = |require: &str| {
@@ -193,7 +193,7 @@ fn steps_of(markdown: &str) -> Option<Steps> {
     })
 }
 
-/// A result as a number and as a person reads it; where it lies on the edge between two roundings, in both.
+/// A result as a number and as a person reads it. On the edge between two roundings it is both of them.
 struct Shown {
     value: f64,
     texts: [String; 3],

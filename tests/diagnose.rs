@@ -1,4 +1,4 @@
-//! Fault-finding: what readings on a car say, by example and with the calculation by hand beside it.
+//! Fault-finding: the diagnosis of readings on a car, by example, with the calculation by hand beside each.
 
 use bitepoint::diagnose::{
     Diagnosis, Explanation, FAULTS, FaultId, Reading, Size, Value, VisitReport, best_fit, diagnose,
@@ -12,7 +12,7 @@ use std::path::Path;
 
 mod common;
 
-/// A system that starts from the Larkfield van and says the rest.
+/// A system that starts from the Larkfield van and adds the rest.
 fn report_of(body: &str) -> Diagnosis {
     let read = |name: &str| {
         let path = Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -140,7 +140,7 @@ fn a_release_point_past_the_end_of_a_healthy_slave_counts() {
     assert!((size(&found.visits[0], FaultId::Air) - 2000.0).abs() < 100.0);
 }
 
-/// The slave was not measured: the fork and all before it stand side by side, and the next reading parts them.
+/// Without a slave reading, the fork and everything before it are equally likely. The next reading separates them.
 #[test]
 fn a_bearing_alone_blames_nothing_alone() {
     let found = visit("bearing_travel = 7 mm");
@@ -198,8 +198,8 @@ fn a_slave_that_is_far_short_drags_and_the_masters_travel_is_asked_for() {
     assert!((size(&found, FaultId::Air) - 1656.0).abs() < 20.0);
 }
 
-/// Master travel short by as much as the slave's shortfall means no air; and what frees as it should leaves the disc
-/// out of it.
+/// If the master's travel is short by as much as explains the slave's, there is no air. If the disc is released as it
+/// should be, the disc is not at fault.
 #[test]
 fn a_reading_upstream_is_never_contradicted_by_a_cause_downstream() {
     let downstream = [
@@ -329,7 +329,7 @@ fn a_blocked_slave_tells_the_line_from_what_lies_behind_it() {
     }
 }
 
-/// No disc is seen to come free where the pad does not go: no fault brings that about.
+/// No fault brings about a release point past full pedal, where the pad does not go.
 #[test]
 fn a_release_point_past_full_pedal_blames_no_part() {
     let found = visit("release_point = 400 mm");
@@ -408,7 +408,7 @@ fn a_pad_that_goes_further_takes_the_slave_along() {
     assert!((size(&found, FaultId::LongPedal) - 20.0).abs() < 1.0);
 }
 
-/// A scale that shows nothing is not known to a thousandth of a newton.
+/// Even a scale that shows zero is not accurate to a thousandth of a newton.
 #[test]
 fn a_small_force_is_known_as_well_as_the_scale_shows_it() {
     // A master that never seals: the foot feels the pedal's own spring of 10 N, and the scale shows 9.
@@ -420,8 +420,8 @@ fn a_small_force_is_known_as_well_as_the_scale_shows_it() {
     );
 }
 
-/// The slave is as short as before, so nothing was touched: what was read on the first visit rules out on the second, and
-/// is not asked for again.
+/// The slave is as short as on the first visit, so nothing was touched. The first visit's readings still rule faults
+/// out and are not asked for again.
 #[test]
 fn visits_on_which_nothing_changed_are_held_together() {
     let report = report_of(
@@ -455,7 +455,7 @@ fn visits_on_which_nothing_changed_are_held_together() {
     assert!(after.carried.is_empty() && after.agrees);
 }
 
-/// Where no number was read twice, or all of them together cannot be of one car, each visit stands alone.
+/// If no number was read twice, or the readings together cannot be of one car, each visit is taken alone.
 #[test]
 fn visits_that_may_be_of_a_changed_car_stand_alone() {
     for visits in [
@@ -482,7 +482,8 @@ fn visits_that_may_be_of_a_changed_car_stand_alone() {
 /// How many cars a property is tried on.
 const CARS: usize = 500;
 
-/// The shares that the true fault must be found in, of 100; `cargo bench --bench diagnosis` has them of 10,000 cars.
+/// The shares, out of 100, in which the true fault must be found. `cargo bench --bench diagnosis` gives them for
+/// 10,000 cars.
 #[test]
 fn an_injected_fault_is_found() {
     let (mut cars, mut like, mut explains, mut after, mut seed) = (0, 0, 0, 0, 0);
@@ -569,7 +570,7 @@ fn bleeding_in_numbers() {
     );
 }
 
-/// Writes cars, what was read on them and every fault's best size, for the second solver in `tests/oracles/`.
+/// Writes cars, their readings and every fault's best size, for the second solver in `tests/oracles/`.
 #[test]
 fn fits_are_written_for_the_second_solver() {
     let mut cars = Vec::new();

@@ -1,5 +1,5 @@
-//! Friction that does not go with the load, springs that pull back, and bearings that ride: worked numbers of the design,
-//! and laws over random chains.
+//! Friction independent of the load, springs that pull back, and bearings that ride: the design's worked numbers, and
+//! laws over random chains.
 
 mod common;
 
@@ -10,7 +10,7 @@ use common::chains::{ROUNDING, bearing_work, chain, hydraulics, summary, with};
 use common::last_system;
 use proptest::prelude::*;
 
-/// The car of the examples that the numbers are of, with other blocks.
+/// The car of the worked numbers, with other blocks.
 fn outcome(blocks: &str) -> Outcome {
     let car = std::fs::read_to_string("tests/cases/car.clutch").expect("the car");
     work_out(&last_system(&format!(
@@ -19,7 +19,7 @@ fn outcome(blocks: &str) -> Outcome {
     .expect("worked out")
 }
 
-/// Its chain with a pedal ratio of 6 all along, as the design counts.
+/// Its chain with a constant pedal ratio of 6, as in the design.
 fn of_six(blocks: &str) -> Chain {
     with(&outcome(blocks).chain, |chain| {
         chain.pedal.leverage = Leverage::Ratio(6.0);
@@ -90,7 +90,7 @@ fn a_riding_bearing_takes_its_part_of_the_clamp_load() {
     assert!((torque(&riding) - 330.0).abs() < 0.05);
 }
 
-/// Zero said is zero left out, to the last digit.
+/// A given zero equals a zero that is left out, to the last digit.
 #[test]
 fn zero_drags_change_nothing() {
     let said = outcome(
@@ -122,7 +122,7 @@ fn dragging() -> impl Strategy<Value = (Chain, Chain)> {
 }
 
 proptest! {
-    /// Drag makes the press harder, and the return weaker but for a spring that pulls back; the fingers go no further.
+    /// Drag makes the press harder, and the return weaker unless a spring pulls back. The fingers go no further.
     #[test]
     fn drag_never_helps((free, dragging) in dragging(), finger in 0.0..1.0_f64) {
         prop_assert!(summary(&dragging).finger_travel <= summary(&free).finger_travel + ROUNDING);
@@ -140,7 +140,8 @@ proptest! {
         }
     }
 
-    /// No stage makes energy: the foot puts in at least what the cover takes up, and gets back less at every place.
+    /// No stage produces energy. The foot puts in at least what the cover takes up, and gets back less at every
+    /// place.
     #[test]
     fn drag_makes_no_energy((_, dragging) in dragging(), finger in 0.0..1.0_f64) {
         let found = summary(&dragging);
@@ -155,7 +156,7 @@ proptest! {
         }
     }
 
-    /// The work in closed form is the area under the curve of effort.
+    /// The work in closed form equals the area under the effort's curve.
     #[test]
     fn the_work_is_the_area_under_the_curve((_, dragging) in dragging()) {
         let rows = dragging.curve(4001);
@@ -168,7 +169,7 @@ proptest! {
         prop_assert!((area - work).abs() <= 2e-3 * work.abs() + 2.0, "{area} {work}");
     }
 
-    /// More drag of any part never makes it better.
+    /// More drag of any part never improves a result.
     #[test]
     fn more_drag_is_never_better((_, dragging) in dragging(), more in 1.0..2.0_f64) {
         // An assist is stronger or weaker where the drag lets the pad come to.

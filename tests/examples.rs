@@ -1,4 +1,4 @@
-//! The examples that come with the project do what they are there for.
+//! Each example of the project shows what it is meant to show.
 
 use bitepoint::analysis::{Report, Worked, analyse, hover, lenses};
 use bitepoint::faces::Disk;
@@ -58,7 +58,7 @@ fn each_of_the_others_fails_by_the_check_it_is_named_after_and_no_other() {
     }
 }
 
-/// What fails beside an example that passes is cured by the first thing that is offered.
+/// The failing twin of a passing example is cured by the first cure that is offered.
 #[test]
 fn the_twin_of_an_example_is_cured() {
     let mut twins = 0;
@@ -104,7 +104,7 @@ fn the_twin_of_an_example_is_cured() {
     assert!(twins >= 4, "{twins}");
 }
 
-/// What the finding says to shim the slave out by cures it.
+/// The shim that a finding proposes cures the finding.
 #[test]
 fn the_shim_that_the_stack_asks_for_cures_it() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/fails");
@@ -141,7 +141,7 @@ fn they_are_in_canonical_form() {
     }
 }
 
-/// What stands above each system of the examples.
+/// The line above each system of the examples.
 #[test]
 fn the_line_above_a_system_says_the_worst_first() {
     let mut out = String::new();

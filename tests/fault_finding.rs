@@ -47,7 +47,7 @@ fn names<'v>(list: &'v Value, member: &str) -> Vec<&'v str> {
         .collect()
 }
 
-/// The walk of one call: a short slave, the master's travel that was asked for, and the cure.
+/// A whole call: a short slave, the master's travel that is asked for, and the cure.
 #[test]
 fn one_call_leads_from_the_first_reading_to_the_cure() {
     let (status, out, _) = bitepoint(&["diagnose", CALL]);
@@ -150,7 +150,7 @@ fn an_author_in_inches_is_answered_in_inches() {
     }
 }
 
-/// A mechanic reads what a mechanic says; the keys of the machine output are in that alone.
+/// People read a mechanic's words. The keys of the machine output are only in the machine output.
 #[test]
 fn no_face_for_people_names_a_fault_by_its_key() {
     let spec = include_str!("../examples/larkfield.clutch").replace("parts/", "examples/parts/");
@@ -208,7 +208,7 @@ fn no_face_for_people_names_a_fault_by_its_key() {
     }
 }
 
-/// The sheet bleeds this car: the numbers that `diagnose` prints where air stands.
+/// The sheet's steps for bleeding this car have the numbers that `diagnose` prints when there is air.
 #[test]
 fn the_sheet_bleeds_this_car_in_numbers() {
     let (_, sheet, _) = bitepoint(&["sheet", LARKFIELD, "larkfield", "--format", "md"]);
@@ -256,7 +256,7 @@ fn the_sheet_bleeds_this_car_in_numbers() {
     assert!(!sheet.contains("Bleed"), "{sheet}");
 }
 
-/// What holds of the first visit is said to be of it.
+/// A reading that still holds from the first visit is marked as from that visit.
 #[test]
 fn visits_held_together_say_so() {
     let folder = folder(&[(
@@ -293,7 +293,7 @@ fn check_answers_a_reading_in_the_system_that_it_was_read_in() {
     assert!(out.contains("moved 0.45 in, 0.164 in less"), "{out}");
 }
 
-/// The readings of the command line go into the last visit: the walk goes on where the spec ends.
+/// Readings on the command line are added to the last visit, so that the diagnosis continues where the spec ends.
 #[test]
 fn a_reading_completes_the_last_visit() {
     let spec = format!(
@@ -318,7 +318,7 @@ fn a_reading_completes_the_last_visit() {
     assert_eq!(names(&found["systems"], "name"), ["measured_car"]);
 }
 
-/// Readings that contradict each other are named to machines as well, and only where nothing explains.
+/// Contradicting readings are also named in the JSON, and only if nothing explains the visit.
 #[test]
 fn readings_that_contradict_each_other_are_in_the_json() {
     let of = |readings: &[&str]| {
@@ -377,7 +377,7 @@ fn without_readings_it_is_said_how_to_give_them() {
     assert_eq!(run(&["diagnose", "my car.clutch"]).0, 1);
 }
 
-/// The commands of the page on fault-finding do what it says.
+/// The commands on the page on fault-finding do what the page says.
 #[test]
 fn the_page_on_fault_finding_holds() {
     let page = include_str!("../grammar/fault-finding.md");
@@ -507,7 +507,7 @@ fn settings_are_those_of_check() {
     assert!(err.contains("there is no file `missing.toml`"), "{err}");
 }
 
-/// What a kit's car was measured on is one combination of it.
+/// A kit's readings belong to one of its combinations.
 #[test]
 fn a_kit_is_measured_in_one_combination() {
     let kit = [
@@ -555,7 +555,7 @@ fn a_spec_that_is_wrong_is_said_beside_the_answer() {
     }
 }
 
-/// A reading of a part that the car does not have is left out, and a visit without readings is no clean bill.
+/// A reading for a part that the car does not have is left out, and a visit without readings is not called healthy.
 #[test]
 fn what_cannot_be_read_on_a_car_is_left_out_and_said() {
     let spec = "use \"larkfield.clutch\"
@@ -594,7 +594,7 @@ system unread from larkfield { measured { } }
     assert!(out.contains("Nothing was read on this car yet"), "{out}");
 }
 
-/// Titles and names of files come from outside.
+/// Titles and file names come from outside and must have no effect.
 #[test]
 fn nothing_in_a_spec_steers_or_lays_out() {
     let title = "::error::x <b>@someone</b> [a](http://x.y) ##[error] | `c`";

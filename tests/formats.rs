@@ -1,5 +1,5 @@
-//! The machine formats of `check`: SARIF, JUnit, annotations, json; the baseline; completions
-//! and manual pages. All as the real program writes them.
+//! The machine formats of `check`: SARIF, JUnit, annotations and JSON. Also baselines, completions and manual pages,
+//! all as the real program writes them.
 
 mod common;
 
@@ -22,7 +22,7 @@ fn validator() -> jsonschema::Validator {
         .unwrap()
 }
 
-/// A log's only run, valid against the schema of OASIS.
+/// The only run of a log, which must be valid against the schema of OASIS.
 #[track_caller]
 fn sarif(folder: &Path, arguments: &[&str]) -> Value {
     let validator = validator();
@@ -86,7 +86,7 @@ fn the_sarif_of_every_example_is_valid() {
     }
 }
 
-/// The slice of a text that a region in UTF-16 columns is about.
+/// The range of a text for a region in UTF-16 columns.
 fn region_of(text: &str, region: &Value) -> std::ops::Range<usize> {
     let offset = |line: &str, column: &str| {
         let number = |name: &str| region[name].as_u64().unwrap() as usize;
@@ -198,7 +198,7 @@ fn fingerprints_outlive_edits_around_them() {
     assert_eq!(before.difference(&other).count(), 1);
 }
 
-/// What an author, or somebody who means harm, may write.
+/// A text that a careless or a hostile author may write.
 const HOSTILE: &str = "</failure>]]><script>&amp;\"'%0A::error::x [go](javascript:1) {0} %25 \u{1b}[31m\u{7} \u{202e}\u{fffe}";
 
 #[test]

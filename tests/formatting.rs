@@ -1,4 +1,4 @@
-//! The canonical form: what it looks like, and that it never changes what a spec means.
+//! The canonical form, and that it never changes the meaning of a spec.
 
 mod common;
 #[path = "fuzz/src/requests.rs"]
@@ -142,7 +142,7 @@ proptest! {
     }
 }
 
-/// How many layouts are tried, on so many threads at most.
+/// How many layouts are tried, by at most so many threads.
 const LAYOUTS: usize = 100_000;
 const SEEDS: u64 = 64;
 
@@ -163,7 +163,7 @@ fn requests_format_what_they_touch_and_nothing_else() {
     assert!(sound > LAYOUTS / 2, "only {sound} are without flaws");
 }
 
-/// `false` for a text with flaws, which no request changes.
+/// Checks all requests on a text; `false` for a text with flaws, which no request changes.
 fn is_formatted_by_requests(text: &str, rng: &mut StdRng) -> bool {
     let Some(sound) = Sound::new(text) else {
         return false;

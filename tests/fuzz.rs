@@ -1,5 +1,5 @@
-//! What the fuzzer looks for breaches of, on what is known: every example, every check's own, and
-//! whatever was found once. Written out beside that are the fuzzer's seeds and its dictionary.
+//! Tries the fuzzer's properties on all known input: every example, every check's example, and every earlier find.
+//! Also writes the fuzzer's seeds and its dictionary.
 
 #[path = "fuzz/src/lib.rs"]
 mod properties;
@@ -17,10 +17,10 @@ use std::path::{Path, PathBuf};
 
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
-/// The longest spec in which edits are made, in bytes: longer ones are only slower.
+/// The longest spec in which edits are made, in bytes; longer ones are only slower.
 const SHORT: usize = 400;
 
-/// What the grammar knows by itself.
+/// The words that the grammar itself has.
 const WORDS: &[&str] = &[
     "system ", "part ", "let ", "use ", "from ", "choose ", "require ", "allow ", "curve {", "{",
     "}", "\n", "\r\n", "\t", "#", "\"", "=", " = ", "<=", ">=", "±", "+/-", " to ", "%", "°", "²",
@@ -28,7 +28,7 @@ const WORDS: &[&str] = &[
     "🚗", "\u{200d}", "\u{A0}",
 ];
 
-/// What the wire knows.
+/// The words on the wire.
 const WIRE: &[&str] = &[
     "Content-Length: ",
     "content-length:",
@@ -46,7 +46,7 @@ const WIRE: &[&str] = &[
     "18446744073709551615",
 ];
 
-/// Everything that a spec may say.
+/// Every word that a spec may use.
 fn vocabulary() -> BTreeSet<String> {
     let mut words: BTreeSet<String> = WORDS.iter().chain(WIRE).map(|w| (*w).to_owned()).collect();
     words.extend([DIVIDER.to_owned(), format!("use \"{}\"\n", NAMES[1])]);
@@ -94,7 +94,7 @@ fn specs_below(folder: &Path) -> Vec<String> {
     found
 }
 
-/// Specs, each with the file that it may use behind it.
+/// Specs, each followed by the file that it may use.
 fn specs() -> Vec<String> {
     let mut specs = specs_below(&Path::new(ROOT).join("examples"));
     specs.extend(specs_below(&Path::new(ROOT).join("tests/cases")));
@@ -123,7 +123,7 @@ fn specs() -> Vec<String> {
     specs
 }
 
-/// What stands behind the equals signs of specs, each behind the eight bytes of a number.
+/// The texts after the equals signs of specs, each after the eight bytes of a number.
 fn expressions(specs: &[String]) -> Vec<Vec<u8>> {
     let values = specs.iter().flat_map(|spec| spec.lines());
     let values = values.filter_map(|line| line.split_once('=')?.1.trim().into());
@@ -137,7 +137,7 @@ fn expressions(specs: &[String]) -> Vec<Vec<u8>> {
         .collect()
 }
 
-/// Garbage and messages by turns.
+/// Garbage and messages in turn.
 fn wires() -> Vec<Vec<u8>> {
     let messages = [
         r#"{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"capabilities":{}}}"#,
@@ -187,7 +187,7 @@ fn storms() -> Vec<Vec<u8>> {
     ]
 }
 
-/// Edits, and the text that they are made in, with what it starts from in a file of its own.
+/// Edits, with the text in which they are made and its base in a file of its own.
 fn edited(specs: &[String]) -> Vec<Vec<u8>> {
     let uses = format!("use \"{SHELF}\"\n");
     let shelved = |spec: &String| spec.replace(REFERENCE, &uses);
@@ -205,7 +205,7 @@ fn edited(specs: &[String]) -> Vec<Vec<u8>> {
         .collect()
 }
 
-/// A target of the fuzzer: its name, what must hold, and what it starts from.
+/// A target of the fuzzer: its name, its property, and its seeds.
 type Target = (&'static str, fn(&[u8]), Vec<Vec<u8>>);
 
 fn targets() -> Vec<Target> {
@@ -225,7 +225,7 @@ fn targets() -> Vec<Target> {
     ]
 }
 
-/// Where the fuzzer finds what it starts from.
+/// Where the fuzzer's seeds are kept.
 fn kept(name: &str) -> PathBuf {
     let path = Path::new(ROOT).join("target/fuzz").join(name);
     std::fs::create_dir_all(&path).unwrap();
@@ -233,7 +233,7 @@ fn kept(name: &str) -> PathBuf {
 }
 
 proptest! {
-    /// Every unit: a value is read as what it says, and as what it is shown as.
+    /// For every unit, a written value and a shown value are read back.
     #[test]
     fn what_is_written_and_shown_is_read(
         unit in prop::sample::select(UNITS.iter().map(UnitExpr::of).collect::<Vec<_>>()),

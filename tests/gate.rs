@@ -1,5 +1,5 @@
-//! What CI relies on, of the real program: exit statuses that are earned, and output that steers
-//! neither a terminal nor whoever runs the job.
+//! What CI relies on, tested on the real program: exit statuses, and output that controls neither a terminal nor the
+//! CI host.
 
 mod common;
 
@@ -10,12 +10,12 @@ use std::fs::File;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
-/// A pedal that few like, and nothing worse.
+/// A system with a heavy pedal, which is only a warning.
 fn warned() -> String {
     SOUND.replace("1500 N", "2000 N")
 }
 
-/// A clutch that does not free.
+/// A clutch that does not release.
 fn faulty() -> String {
     SOUND.replace("7/8 in", "28 mm")
 }
@@ -34,7 +34,7 @@ fn specs() -> tempfile::TempDir {
     ])
 }
 
-/// Every verb in every form against every kind of file: the table in `grammar/commands.md`.
+/// Every verb in every form with every kind of file, against the table in `grammar/commands.md`.
 #[test]
 fn exit_statuses_follow_one_table() {
     let files = ["sound", "warned", "faulty", "broken", "library", "missing"];
@@ -184,7 +184,7 @@ fn an_answer_that_cannot_be_written_is_no_pass() {
     }
 }
 
-/// What could not be said may have been why it should not pass.
+/// A message that could not be printed may be the reason why the run should fail.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_message_that_cannot_be_written_is_no_pass() {
@@ -212,7 +212,7 @@ fn a_message_that_cannot_be_written_is_no_pass() {
     }
 }
 
-/// Findings of many files go out in the order of their names, and do not wait for the last file.
+/// Findings of many files are printed in the order of their names, and do not wait for the last file.
 #[cfg(unix)]
 #[test]
 fn findings_go_out_as_they_come() {
@@ -261,7 +261,7 @@ fn findings_go_out_as_they_come() {
     );
 }
 
-/// Makes a folder that nobody can look into, not even root: its path is longer than any may be.
+/// Makes a folder that nobody can read, not even root: its path is longer than allowed.
 #[cfg(target_os = "linux")]
 fn too_deep(folder: &Path) {
     let name = "0".repeat(250);
@@ -299,7 +299,7 @@ fn a_folder_that_cannot_be_entered_is_told_and_the_rest_is_done() {
     assert!(out.contains("z/untidy.clutch is gone"), "{out}");
 }
 
-/// Root may look into every folder; so the program runs as somebody who may not.
+/// Root may read every folder, so the program runs as another user.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_locked_folder_is_told_and_the_rest_is_done() {
@@ -369,7 +369,7 @@ fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_done() {
     assert_eq!((status, &*out, &*err), (2, "z.clutch\n", said));
 }
 
-/// What stands for itself nowhere, and what a CI host obeys.
+/// Pieces of text that are special somewhere, and those that a CI host obeys.
 const FRAGMENTS: &[&str] = &[
     "::error::x",
     "::set-output name=a::b",
@@ -411,7 +411,7 @@ fn hostile() -> impl Strategy<Value = String> {
     some.prop_map(|parts| parts.concat())
 }
 
-/// As the name of a file or a folder.
+/// The text as the name of a file or a folder.
 fn as_name(text: &str) -> String {
     let mut name: String = text.chars().filter(|c| !matches!(c, '/' | '\0')).collect();
     while name.len() > 180 {
@@ -421,7 +421,7 @@ fn as_name(text: &str) -> String {
     format!("{name}n").trim_start_matches(['.', '-']).to_owned()
 }
 
-/// Nothing in a stream steers a terminal, and no line of it is a command but our annotations.
+/// Nothing in an output controls a terminal, and no line of it is a command except our annotations.
 fn is_inert(text: &str, has_annotations: bool, what: &str) {
     let steers = |c: &char| {
         let turns = matches!(

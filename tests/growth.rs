@@ -1,5 +1,5 @@
-//! Nothing takes more than about n log n of memory, or of work as far as it allocates: counted, so
-//! that it is the same on every computer. `cargo bench --bench growth` measures the time as well.
+//! No work needs more than about n log n of memory or of allocations. Both are counted, so that the result is the
+//! same on every computer. `cargo bench --bench growth` also measures the time.
 
 #[path = "../benches/growth/rows.rs"]
 mod rows;
@@ -7,10 +7,10 @@ mod rows;
 use allocation_counter::measure;
 use rows::{MORE, MOST, ROWS};
 
-/// The rows are made for a program that is optimised.
+/// The rows are sized for an optimised program; an unoptimised one gets fewer.
 const FEWER: usize = 5;
 
-/// Less than this is what everything costs.
+/// A base cost that everything has, in bytes.
 const LEAST: u64 = 1 << 20;
 
 #[test]

@@ -1,5 +1,5 @@
-//! A library while somebody types in it: whatever half a word does to it, the files that use it say
-//! one thing, at their `use`, and show what came of their systems before.
+//! A library while someone is typing in it. Whatever half a word does to it, the files that use it have one finding
+//! at their `use`, and show the earlier results of their systems.
 
 mod common;
 

@@ -1,4 +1,4 @@
-//! Fluid behind a shut port, a bracket that gives way, and the bite: laws over random chains.
+//! Laws over random chains for fluid behind a shut port, a soft bracket, and the bite.
 
 mod common;
 
@@ -24,7 +24,7 @@ fn plate() -> impl Strategy<Value = Plate> {
 }
 
 proptest! {
-    /// The warmer, the further the slave walks out; and what it takes up is never more than what has grown.
+    /// The warmer the fluid, the further the slave is driven out. It never takes up more volume than has grown.
     #[test]
     fn warmer_fluid_never_leaves_the_bearing_nearer(
         chain in chain(), share in 0.005..0.06_f64, more in 1.0..2.0_f64
@@ -39,7 +39,7 @@ proptest! {
         prop_assert_eq!(chain.shut_port(0.0), None);
     }
 
-    /// Lines and fluid that do not give, on a rigid fork: all that has grown is at the slave.
+    /// With rigid lines, fluid and fork, all of the grown volume is at the slave.
     #[test]
     fn without_anything_that_gives_all_of_it_moves_the_slave(chain in chain(), share in 0.005..0.06_f64) {
         let rigid = with(&common::chains::without_losses(&chain), |chain| chain.bearing.free_play = 50.0);
@@ -55,7 +55,8 @@ proptest! {
         }
     }
 
-    /// On the way up more torque is carried only with the pad higher; fingers that bend let the clutch bite later.
+    /// On the way up, more torque is carried only with the pad higher. With fingers that bend, the clutch bites
+    /// later.
     #[test]
     fn more_torque_is_carried_only_higher_up(
         chain in chain(), plate in plate(), torque in 5e3..180e3_f64, more in 1.0..2.0_f64
@@ -71,7 +72,7 @@ proptest! {
         prop_assert_eq!(at(&plate, 400e3), None);
     }
 
-    /// A bracket that gives way only ever takes travel.
+    /// A softer bracket only takes travel.
     #[test]
     fn a_softer_bracket_never_lengthens_the_finger_travel(chain in chain(), stiffness in 100.0..3000.0_f64) {
         let on_bracket = with(&chain, |chain| hydraulics(chain).slave.mount_stiffness = Some(stiffness));

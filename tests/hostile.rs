@@ -1,4 +1,4 @@
-//! Input that nobody should send gets an answer, in time that grows with its size and no faster.
+//! Hostile input gets an answer, in time that grows only in proportion to its size.
 
 mod common;
 
@@ -14,10 +14,10 @@ use common::{Library, source};
 use proptest::prelude::*;
 use std::time::{Duration, Instant};
 
-/// Far more than any of these takes, far less than anything quadratic would.
+/// A time limit: far more than any of these needs, far less than quadratic work would.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// The checks that a text raises.
+/// The checks that report a text.
 fn checks(text: &str) -> Vec<&'static str> {
     let start = Instant::now();
     let report = analyse(source("hostile.clutch", text), &Library::default());
@@ -36,7 +36,7 @@ fn checks(text: &str) -> Vec<&'static str> {
     report.findings.iter().map(|f| f.check.name()).collect()
 }
 
-/// Where the closing brace is missing, the last sign before the end is not taken for it.
+/// If the closing brace is missing, the last character before the end is not taken for it.
 #[test]
 fn nothing_is_added_to_a_body_that_is_not_closed() {
     let open =
@@ -64,11 +64,10 @@ fn deep_nesting() {
     assert!(checks(&"system a { x { ".repeat(100_000)).contains(&"syntax"));
 }
 
-/// A thread has two megabytes of stack, of which an unoptimized program needs most; a page in a
-/// browser has one.
+/// A thread has two megabytes of stack, most of which an unoptimized program needs. A page in a browser has one.
 #[test]
 fn values_as_deep_as_they_may_be_need_no_more_stack_than_a_thread_has() {
-    /// As many lets as may refer to one another, below the field that reads the last.
+    /// The most lets that may refer to one another, below the field that reads the last.
     const ROW: usize = 63;
     let (opening, closing) = ("(".repeat(32), ")".repeat(32));
     let sum = " + 0 mm".repeat(120);
@@ -117,7 +116,7 @@ fn row_of_lets(count: usize, lead: &str, tail: &str) -> String {
     )
 }
 
-/// Fields of a system that each read another, as many as may.
+/// Fields of a system that each read another, as many as allowed.
 fn row_of_fields(tail: &str) -> String {
     let lengths = BLOCKS.iter().flat_map(|block| {
         let fields = block.fields.iter();
@@ -246,7 +245,7 @@ fn line_ends_and_a_byte_order_mark_mean_nothing() {
     }
 }
 
-/// What a terminal would do: write over a line, or turn its reading order round.
+/// What could control a terminal: overwriting a line, or reversing the reading direction.
 #[test]
 fn nothing_in_a_line_steers_the_terminal_that_shows_it() {
     let text = "system a {\r    pedl { travel = 150 mm } # \u{202e}mm 051\u{1b}[2J\r}\r";
@@ -281,7 +280,7 @@ proptest! {
         checks(&words.join(" "));
     }
 
-    /// A spec with a few characters changed is what an editor sees most of the time.
+    /// A spec with a few characters changed, which is what an editor mostly sees.
     #[test]
     fn a_spec_with_slips_of_the_pen_is_survived(
         slips in prop::collection::vec((any::<prop::sample::Index>(), "[{}()\"=,\n a7%-]"), 1..6)

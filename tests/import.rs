@@ -1,4 +1,4 @@
-//! A library out of a spreadsheet: what a table becomes, and every mistake at its row and column.
+//! Libraries made from a spreadsheet: the result, and every mistake at its row and column.
 
 mod common;
 
@@ -84,8 +84,7 @@ slave,x,abc,,,USD,a} system x {,,
 proptest! {
     #![proptest_config(common::cases(200))]
 
-    /// Whatever the cells hold, the import gives a library that checks and keeps every row, or mistakes at cells
-    /// that exist.
+    /// For any cells, the import gives a library that checks and keeps every row, or mistakes at existing cells.
     #[test]
     fn any_table_is_a_library_or_told(
         cells in prop::collection::vec(

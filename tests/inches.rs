@@ -1,4 +1,4 @@
-//! Whoever writes in inches is answered in inches: no metric number stands outside brackets.
+//! A spec in inches is answered in inches: no metric number is outside of brackets.
 
 mod common;
 // A preview is asked for, and not all that a server can do.
@@ -24,12 +24,12 @@ use rand::SeedableRng;
 use rand::rngs::StdRng;
 use serde_json::json;
 
-/// The units that a spec in inches has no use for. A cc is the trade's in either system.
+/// The metric units, which a spec in inches must not show. The cc is excepted, as the trade uses it in both systems.
 const METRIC: [&str; 13] = [
     "mm", "cm", "m", "N", "kN", "MPa", "GPa", "kPa", "bar", "J", "N*m", "N/mm", "mm^2",
 ];
 
-/// Each with the unit of inches for it, and how many of that are one.
+/// Each metric unit with the one used with inches, and the factor between them.
 const INCHES: [(&str, &str, f64); 12] = [
     ("N/mm", "lbf/in", 5.710_147),
     ("N*m", "lbf*ft", 0.737_562),
@@ -49,7 +49,7 @@ fn is_of_unit(c: char) -> bool {
     c.is_ascii_alphabetic() || "/*^".contains(c)
 }
 
-/// A number with the unit behind it, and what follows.
+/// A number followed by a unit, and the rest of the text.
 fn quantity(text: &str) -> Option<(f64, &str, &str)> {
     let end = text.find(|c: char| !c.is_ascii_digit() && c != '.')?;
     let (number, rest) = text.split_at(end);
@@ -58,7 +58,7 @@ fn quantity(text: &str) -> Option<(f64, &str, &str)> {
     Some((number.parse().ok()?, &unit[..end], &unit[end..]))
 }
 
-/// Where the numbers of a text begin.
+/// Where numbers begin in a text.
 fn numbers(text: &str) -> impl Iterator<Item = usize> {
     let mut before = ' ';
     text.char_indices().filter_map(move |(at, c)| {
@@ -94,7 +94,7 @@ fn in_inches(text: &str) -> String {
     out + &text[copied..]
 }
 
-/// What stands outside brackets.
+/// A text without what is in brackets.
 fn without_brackets(text: &str) -> String {
     let mut depth = 0_usize;
     let mut outside = |c: char| {
@@ -111,7 +111,7 @@ fn without_brackets(text: &str) -> String {
     text.chars().filter(|c| outside(*c)).collect()
 }
 
-/// A metric number outside brackets, with what stands around it.
+/// A metric number outside of brackets, with the text around it.
 fn metric_number(text: &str) -> Option<String> {
     let text = without_brackets(text);
     let found = numbers(&text)
@@ -133,7 +133,7 @@ fn checked(report: &Report) -> String {
     first + &rest.concat()
 }
 
-/// What is offered at the places of a text, with what is said of it.
+/// The completions at the places of a text, with their documentation.
 fn offered(report: &Report) -> String {
     let text = &report.source.text;
     let values = text.match_indices("= ").map(|(at, sign)| at + sign.len());
@@ -152,7 +152,7 @@ fn offered(report: &Report) -> String {
     lines.collect()
 }
 
-/// What may be changed at the places of a text, as the list in an editor says it.
+/// The changes offered at the places of a text, as an editor lists them.
 fn changes(report: &Report) -> String {
     let text = &report.source.text;
     let places = text.match_indices("= ").map(|(at, _)| at);
@@ -344,7 +344,7 @@ fn car(seed: u64) -> String {
     measured(&in_inches(&cars.spec()), seed)
 }
 
-/// How many random cars are asked: 60, or as many as `BITEPOINT_CARS` says.
+/// How many random cars are tried: 60, or `BITEPOINT_CARS`.
 fn count() -> u64 {
     let said = std::env::var("BITEPOINT_CARS").ok();
     said.and_then(|count| count.parse().ok()).unwrap_or(60)

@@ -1,5 +1,5 @@
-//! Kits out of a shop's library: what fits, what works, and that a matrix says of each combination
-//! what that combination says alone.
+//! Kits from a shop's library: which combinations fit and which work. The matrix of a kit agrees with each
+//! combination alone.
 
 mod common;
 
@@ -112,7 +112,7 @@ fn table() -> String {
     out
 }
 
-/// The library that `import` makes of a table. No cell of it has a comma or a quote.
+/// The library that `import` makes from a table. No cell has a comma or a quote.
 fn imported(table: &str) -> String {
     let rows = table.lines();
     let rows: Vec<Vec<String>> = rows
@@ -215,7 +215,7 @@ fn a_kit_of_1080_tells_what_does_not_fit_from_what_does_not_work() {
 /// The choices of a kit: blocks, each with the parts that it may take.
 type Choices = Vec<(&'static str, Vec<String>)>;
 
-/// What holds of all that is chosen from.
+/// The rest of the kit, which does not vary.
 const REST: &str = r#"    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm  free_play = 6 mm }
     firewall { bolt_spacing = 44.5 mm }
     line hard { bore = 3.2 mm  length = 900 mm  wall = 0.75 mm  inlet = "3/8-24 inverted flare"  outlet = "3/8-24 inverted flare"  price = 12.40 USD }
@@ -223,7 +223,7 @@ const REST: &str = r#"    pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 15
     gearbox { guide = 38 mm }
 "#;
 
-/// Every combination of some choices, the last turning fastest, as the digits of its choices.
+/// Every combination of some choices, the last varying fastest, as the digits of its choices.
 fn combinations(choices: &Choices) -> Vec<Vec<usize>> {
     let mut all = vec![Vec::new()];
     for (_, parts) in choices {
@@ -235,8 +235,8 @@ fn combinations(choices: &Choices) -> Vec<Vec<usize>> {
     all
 }
 
-/// A kit, and each of its combinations written out as a system of its own: every cell of every two axes
-/// counts what the systems alone are found to be.
+/// A kit, compared with each of its combinations written out as a system. Every cell of every two axes must count
+/// what those systems give.
 fn matrix_agrees_with_each_alone(choices: &Choices) {
     let mut kit = format!("use \"library.clutch\"\nsystem kit {{\n{REST}");
     for (block, parts) in choices {
@@ -315,7 +315,7 @@ fn matrix_agrees_with_each_alone(choices: &Choices) {
     );
 }
 
-/// The kit of 1,080 against every one of its combinations written out.
+/// The kit of 1,080 combinations against each of them written out.
 #[test]
 fn a_matrix_says_of_each_combination_what_that_says_alone() {
     let parts = |lead: &str, count: usize| (0..count).map(|i| format!("{lead}_{i}")).collect();
@@ -428,7 +428,7 @@ fn all_by_price() -> Sizes {
     size(source("kit.clutch", KIT), &files(), &search, &work).unwrap()
 }
 
-/// A star marks what nothing beats in all three, and so some that are only cheap.
+/// A star marks a combination that is unbeaten in all three values, and so also some that are only cheap.
 #[test]
 fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
     let sizes = all_by_price();
@@ -461,7 +461,7 @@ fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
     assert_eq!(starred as u64, sizes.unbeaten);
 }
 
-/// The matrix of a kit says between which prices its combinations lie, and where.
+/// The matrix of a kit gives the price range of its combinations, and which have the ends.
 #[test]
 fn a_kit_says_its_cheapest_and_its_dearest() {
     let report = kit();
@@ -493,8 +493,8 @@ fn a_kit_says_its_cheapest_and_its_dearest() {
     assert!(out.contains(&said), "{said}{out}");
 }
 
-/// One customer swaps the slave for a metric one: the spec says which fitting cures it, and with the
-/// fix applied nothing is wrong with the joint.
+/// A customer swaps the slave for a metric one. The finding names the fitting that cures it, and after its fix the
+/// joint has no finding.
 #[test]
 fn a_metric_slave_is_cured_by_a_fitting() {
     let text = format!(
@@ -532,8 +532,8 @@ fn a_metric_slave_is_cured_by_a_fitting() {
     assert_eq!(unfit(&cured).len(), 0, "{cured}");
 }
 
-/// A fitting of the library that cures the joint is named, by what it is ordered by, and put in: tried with every
-/// check, so that one which breaks a limit on the price is not offered.
+/// A fitting of the library that cures the joint is named with its order details, and can be inserted. It is tried
+/// with every check, so that a fitting over the price limit is not offered.
 #[test]
 fn a_fitting_of_the_library_is_named_and_put_in() {
     let with = |fittings: &str, rest: &str| {
@@ -604,7 +604,7 @@ fn a_fitting_of_the_library_is_named_and_put_in() {
     );
 }
 
-/// What fits comes first where a part is wanted, and the others say why they do not.
+/// Where a part is completed, parts that fit come first, and the others say why they do not fit.
 #[test]
 fn completion_offers_what_fits_first() {
     let text = KIT.replace(
@@ -655,8 +655,8 @@ fn completion_offers_what_fits_first() {
     assert_eq!(ranks.iter().filter(|rank| **rank == 3).count(), 2);
 }
 
-/// A colleague's change of one slave's bore and one price: what died, what lost most, what got dearer,
-/// and the part that says otherwise by its name.
+/// A colleague changes one slave's bore and one price. The review says which combinations no longer work, which lost
+/// most, which got dearer, and names the changed part.
 #[test]
 fn a_change_in_the_library_is_reviewed_by_combinations() {
     let mut table = table();

@@ -1,5 +1,5 @@
-//! The language, by example: every file in `cases` is a spec with the expected findings marked in
-//! it, under the place that they are about. In the order of their names they are a course.
+//! The language by example. Every file in `cases` is a spec in which the expected findings are marked below the
+//! places that they are about. In the order of their names they are a course.
 
 mod common;
 
@@ -11,10 +11,10 @@ use common::{Library, source};
 use std::collections::BTreeSet;
 use std::path::Path;
 
-/// One expected or found mistake: line, first column and the one behind the last, check, message.
+/// An expected or found mistake: line, first column, the column after the last, check, message.
 type Mark = (u32, u32, u32, String);
 
-/// What the comments under the lines expect: `#   ^^^^ check: the message begins so`.
+/// The marks in the comments below lines: `#   ^^^^ check: the message begins so`.
 fn expected(text: &str) -> Vec<(Mark, String)> {
     let mut marks = Vec::new();
     let mut line = 0;
@@ -43,8 +43,7 @@ fn expected(text: &str) -> Vec<(Mark, String)> {
     marks
 }
 
-/// What is found in a case, hints among it. A note is held against the case only where the case
-/// marks one of the same check.
+/// The findings of a case, with hints. Notes are compared only if the case marks one of the same check.
 fn found(report: &Report, marked: &[&str]) -> Vec<(Mark, String)> {
     let lines = &report.source.lines;
     let mut marks: Vec<(Mark, String)> = report
@@ -91,7 +90,7 @@ fn cases() -> Vec<(String, String)> {
     cases
 }
 
-/// The text of a case, and what is found in it.
+/// The text of a case, and its findings.
 fn case(name: &str) -> (String, Report) {
     let text = cases().into_iter().find(|(case, _)| case == name);
     let (_, text) = text.unwrap_or_else(|| panic!("there is no case {name}"));
@@ -99,7 +98,7 @@ fn case(name: &str) -> (String, Report) {
     (text, report)
 }
 
-/// What is found in a text that stands among the cases.
+/// The report of a text with the name of a case.
 fn look_at(name: &str, text: &str) -> Report {
     let cases = cases();
     let files: Vec<(&str, &str)> = cases.iter().map(|(n, t)| (&**n, &**t)).collect();
@@ -157,7 +156,7 @@ fn every_check_is_raised_by_a_case_that_begins_with_what_it_shows() {
     assert_eq!(left, [of_editors, of_settings].concat());
 }
 
-/// In the cases of one check, the system that cures it raises nothing more.
+/// In the cases of a check, the system that shows its cure has no finding of it.
 #[test]
 fn what_a_case_cures_has_no_findings() {
     let mut cured = 0;
@@ -196,7 +195,7 @@ fn healthy_systems_are_worked_out_whatever_stands_beside_them() {
     );
 }
 
-/// A system that works, with a statement more.
+/// A system that works, with one more statement.
 fn with(statement: &str) -> Report {
     let text = format!(
         "part slave small {{ bore = 3/4 in  stroke = 36 mm }}
@@ -295,7 +294,7 @@ fn mended(report: &Report) -> String {
     text
 }
 
-/// Errors of a report, as they are told.
+/// The errors of a report as they are printed.
 fn errors(report: &Report) -> Vec<String> {
     let errors = report.findings.iter();
     errors
@@ -348,7 +347,7 @@ fn every_brace_mistake_has_a_fix_that_mends_it() {
     }
 }
 
-/// A sentence in one file about a name in another.
+/// One file says something about a name in another.
 #[test]
 fn parts_and_lets_come_from_used_files() {
     let library = Library::new(&[

@@ -1,4 +1,4 @@
-//! The reference manual is up to date, and what it shows of the language holds.
+//! The reference manual is up to date, and its statements about the language are true.
 
 use bitepoint::analysis::analyse;
 use bitepoint::finding::Severity;

@@ -83,7 +83,7 @@ fn dense(chain: &Chain, fingers: f64, steps: usize) -> Vec<(f64, f64)> {
     states
 }
 
-/// The foot's work by trapezes over the pad's advance, and how far the pad would retreat at the most.
+/// The foot's work by trapezoids over the pad's advance, and the greatest retreat of the pad.
 fn by_steps(states: &[(f64, f64)]) -> (f64, f64) {
     let (mut farthest, mut work, mut retreat) = (0.0_f64, 0.0, 0.0_f64);
     for pair in states.windows(2) {
@@ -100,7 +100,7 @@ fn by_steps(states: &[(f64, f64)]) -> (f64, f64) {
     (work, retreat)
 }
 
-/// A soft system under a load that rises and falls, with nothing before the bearing moves.
+/// A soft system under a load that rises and falls, with no travel before the bearing moves.
 fn soft(random: &mut StdRng) -> Chain {
     let mut some = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
     let peak = some(900.0, 2400.0);
@@ -223,8 +223,8 @@ fn the_work_is_that_of_a_pad_that_only_goes_on() {
     );
 }
 
-/// Nothing that a spring gives back by itself is given to the foot: it does at least the bearing's work, and
-/// that at the pad at least what comes out of the pedal's pivot.
+/// The foot gets nothing from a spring that acts by itself. It does at least the bearing's work, and at the pad at
+/// least the work that leaves the pedal's pivot.
 #[test]
 fn the_foot_does_at_least_the_work_of_the_bearing_even_so() {
     let mut random = StdRng::seed_from_u64(23);

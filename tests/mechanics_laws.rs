@@ -1,4 +1,4 @@
-//! Laws of levers and hydraulics, each with what it holds for and what it does not.
+//! Laws of levers and hydraulics, each with its conditions.
 
 mod common;
 
@@ -8,8 +8,7 @@ use common::chains::{
 };
 use proptest::prelude::*;
 
-/// A chain whose ratio is the same wherever the pad is, without an assist: the force at the pad
-/// then depends on that at the rod alone.
+/// A chain with a constant pedal ratio and no assist, so that the force at the pad depends only on that at the rod.
 fn even(chain: &Chain) -> Chain {
     with(chain, |chain| {
         chain.pedal.leverage = Leverage::Ratio(6.0);
@@ -41,8 +40,8 @@ fn with_master(chain: &Chain, more: f64) -> Chain {
 }
 
 proptest! {
-    /// With the bearing in the same place under the same load, the pressure is the slave's force
-    /// over its area, whatever the master.
+    /// With the bearing in the same place under the same load, the pressure is the slave's force over its area,
+    /// independent of the master.
     #[test]
     fn more_slave_bore_never_more_pressure_at_the_same_bearing_load(
         chain in chain(), more in 1.01..1.5_f64, bearing in 0.0..8.0_f64, load in 300.0..2500.0_f64
@@ -56,9 +55,8 @@ proptest! {
         prop_assert_eq!(pressure(&master), pressure(&before));
     }
 
-    /// In the same place under the same load the foot pushes harder on a larger master, and less
-    /// hard with a larger slave; and it goes the other way about with the travel, where nothing
-    /// gives way.
+    /// In one place under one load the foot pushes harder on a larger master, and less hard with a larger slave. If
+    /// nothing deflects, it is the opposite for travel.
     #[test]
     fn what_a_bore_saves_in_travel_the_foot_pays_in_force(
         chain in chain(), more in 1.01..1.4_f64, bearing in 0.1..8.0_f64, load in 300.0..2500.0_f64
@@ -73,9 +71,9 @@ proptest! {
         prop_assert!(slave.pad_travel > before.pad_travel);
     }
 
-    /// Under the same foot a larger master makes less pressure, and moves the bearing less hard;
-    /// a larger slave leaves the pressure as it is and moves the bearing harder. (More bore is
-    /// never more pressure: what rises with the slave's bore is its force.)
+    /// Under the same foot a larger master makes less pressure and less force at the bearing. A larger slave makes
+    /// the same pressure and more force at the bearing. (A larger bore never means more pressure: only the slave's
+    /// force rises with its bore.)
     #[test]
     fn under_the_same_foot_a_larger_master_makes_less_pressure(
         chain in chain(), more in 1.01..1.4_f64, bearing in 0.0..8.0_f64, load in 600.0..2500.0_f64
@@ -98,8 +96,8 @@ proptest! {
         prop_assert!(slave.release_load > load);
     }
 
-    /// Where nothing gives way, both areas twice as large move the same volume twice over: every
-    /// travel and force stays, and the pressure halves.
+    /// If nothing deflects, doubling both areas doubles the volume moved. Travels and forces are unchanged, and the
+    /// pressure halves.
     #[test]
     fn twice_both_areas_is_the_same_stroke_at_half_the_pressure(chain in chain()) {
         let chain = lossless_hydraulics(&chain);
@@ -114,7 +112,7 @@ proptest! {
         prop_assert!(same(pressures[0], 2.0 * pressures[1]));
     }
 
-    /// Air only ever takes from the stroke at the slave, and never gives any back.
+    /// Air only takes stroke from the slave.
     #[test]
     fn air_only_ever_shortens_the_stroke_at_the_slave(chain in chain(), more in 0.0..4000.0_f64) {
         let with_air = |chain: &Chain| with(chain, |chain| hydraulics(chain).fluid.air += more);
@@ -130,7 +128,7 @@ proptest! {
         prop_assert!(travel(&with) >= travel(&without));
     }
 
-    /// The foot's work is the bearing's only where nothing rubs: any friction costs work.
+    /// The foot's work equals the bearing's only without friction. Any friction costs work.
     #[test]
     fn any_friction_costs_the_foot_work(
         chain in chain(), efficiency in 0.5..0.99_f64, where_it_rubs in 0..4_usize
@@ -161,8 +159,7 @@ proptest! {
         prop_assert_eq!(pressure(&after), pressure(&before));
     }
 
-    /// Colder, and so thicker, fluid never lets the slave back sooner: the time is as its
-    /// viscosity.
+    /// Colder and so thicker fluid never lets the slave back sooner. The time is proportional to the viscosity.
     #[test]
     fn thicker_fluid_lets_the_slave_back_later(chain in chain(), more in 1.0..100.0_f64) {
         let walk = chain.walk().expect("a plausible chain");

@@ -1,4 +1,4 @@
-//! What must hold for every chain, whatever its numbers.
+//! Properties of every chain, whatever its numbers.
 
 mod common;
 
@@ -367,7 +367,7 @@ fn hydraulic_numbers(hydraulics: &mut Hydraulics) -> Vec<&mut f64> {
     all
 }
 
-/// Any finite number, with those that hurt most made likely.
+/// Any finite number; those that cause most trouble are made likely.
 fn silly() -> impl Strategy<Value = f64> {
     use prop::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
     prop_oneof![
@@ -535,7 +535,7 @@ proptest! {
     }
 }
 
-/// A cover whose load falls so fast, behind a mount so soft, that along the walk the pad would have to retreat.
+/// A cover whose load falls so fast, behind so soft a mount, that the pad would retreat along the walk.
 fn snapping() -> Chain {
     let mut chain = plausible(&[0.5; NUMBERS]);
     let master = &mut hydraulics(&mut chain).master;

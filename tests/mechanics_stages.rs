@@ -1,4 +1,4 @@
-//! The stages beside the hydraulic chain: what must hold for each, mostly against a brute-force second way.
+//! Properties of the stages beside the hydraulic chain, mostly checked by a second, brute-force calculation.
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
@@ -149,7 +149,7 @@ fn mechanical() -> impl Strategy<Value = Chain> {
     prop_oneof![a_cable().prop_map(pulled), a_linkage().prop_map(levered)]
 }
 
-/// Work the release load takes up.
+/// Work that the release load takes.
 fn bearing_work(chain: &Chain, finger_travel: f64) -> f64 {
     match &chain.cover.load {
         Load::Curve(curve) => curve.integral(0.0, finger_travel),
@@ -242,7 +242,7 @@ fn slack(chain: &Chain) -> f64 {
     walk.least_slack_effort(&full).expect("plausible")
 }
 
-/// Return springs alone bring the pedal up through its free play: what is left there is theirs.
+/// Only the return springs bring the pedal up through its free play, so that the effort there is theirs.
 #[test]
 fn what_the_springs_leave_once_the_bearing_is_off() {
     let mut chain = hydraulic();
@@ -259,8 +259,8 @@ fn what_the_springs_leave_once_the_bearing_is_off() {
     assert!(slack(&chain).abs() < 1e-12, "{}", slack(&chain));
 }
 
-/// An assist that is strongest while the bearing still closes its free play, with the springs of pedal and
-/// master against it: what the curve of the return shows there.
+/// An assist that is strongest while the bearing still closes its free play, against the springs of pedal and master:
+/// the least effort is the one on the curve of the return.
 #[test]
 fn the_least_of_the_slack_is_anywhere_before_the_fingers() {
     let mut chain = hydraulic();
@@ -408,8 +408,7 @@ fn the_finger_ratio_is_that_of_the_circles() {
     assert_eq!(pulled.clamp_load(0.0), spring.clamp_load(0.0));
 }
 
-/// Loads on the edges themselves are the cone's own; on circles half as far apart they double, over half the
-/// travel.
+/// Loads on the edges are those of the cone itself. On circles half as far apart they double, over half the travel.
 #[test]
 fn load_circles_are_a_lever_on_the_edges() {
     let at_edges = Diaphragm {
@@ -432,7 +431,7 @@ fn load_circles_are_a_lever_on_the_edges() {
     assert!((doubled - 2.0 * edge).abs() < 1e-9);
 }
 
-/// A spring set near flat clamps harder once the disc has worn a little, and then less.
+/// A spring that is set almost flat clamps harder after a little wear, and then less.
 #[test]
 fn clamp_load_rises_and_falls_with_wear() {
     let spring = SPRING.spring().expect("sound numbers");
@@ -442,8 +441,8 @@ fn clamp_load_rises_and_falls_with_wear() {
     assert!(clamp(4.0 / (42.0 / 34.0)).abs() < 1e-9, "free at last");
 }
 
-/// The fingers put in what the cone takes up: `∫ load d(finger travel) = ∫ F ds` over the cone's own deflection,
-/// and with a cushion less what the cushion gives back.
+/// The fingers put in the work that the cone takes: `∫ load d(finger travel) = ∫ F ds` over the cone's deflection.
+/// With a cushion it is less what the cushion gives back.
 #[test]
 fn the_fingers_work_against_the_cone_and_with_the_cushion() {
     let spring = SPRING.spring().expect("sound numbers");
@@ -514,7 +513,7 @@ fn disc_torque_and_room() {
     );
 }
 
-/// A narrow facing is the same by either law.
+/// On a narrow facing both laws give the same torque.
 #[test]
 fn torque_forms_meet_on_a_narrow_facing() {
     let disc = Disc {
@@ -590,8 +589,8 @@ fn a_worn_covers_own_load_takes_the_place_of_the_new_ones() {
 
 // ---- alignment ----
 
-/// Readings of a gauge on the crankshaft, sweeping a round bore whose centre stands off by (right, up): the tip
-/// is pushed in by what the wall is nearer than its radius.
+/// Readings of a gauge on the crankshaft that sweeps a round bore whose centre is off by (right, up). The tip is
+/// pushed in by as much as the wall is nearer than the radius.
 fn sweep(radius: f64, right: f64, up: f64, angles: &[f64]) -> Vec<(f64, f64)> {
     let wall = |angle: f64| {
         let (x, y) = (angle.sin(), angle.cos());
@@ -706,8 +705,8 @@ fn hub_and_splines() {
 
 // ---- bleeding ----
 
-/// Volume above the plane, by summing slices across the bore: at each distance `z` beside the axis the bore's
-/// slice is a rectangle, and the plane cuts a triangle or more out of it.
+/// Volume above the plane, summed over slices across the bore. At each distance `z` from the axis the slice is a
+/// rectangle, from which the plane cuts a triangle or more.
 fn bubble_by_slices(radius: f64, start: f64, rise: f64, length: f64) -> f64 {
     let steps = 4000;
     // z = r·sin φ takes the square root's steep end out of the integrand.
@@ -753,7 +752,7 @@ proptest! {
     }
 }
 
-/// Where the plane just reaches the underside at the far end, half the bore is air.
+/// If the plane just reaches the underside at the far end, half of the bore is air.
 #[test]
 fn half_the_bore_at_the_corner() {
     let bore = SlaveBore::Round(20.0);
@@ -764,7 +763,7 @@ fn half_the_bore_at_the_corner() {
     assert!((half - just_less).abs() < 1e-5);
 }
 
-/// The smallest slopes, where the closed form's terms cancel: `4/15·√(2r)·H^2.5/tan` to leading order.
+/// The smallest slopes, where the terms of the closed form cancel: `4/15·√(2r)·H^2.5/tan` to leading order.
 #[test]
 fn a_bubble_in_a_bore_that_is_all_but_level() {
     for slope in [1e-9, 1e-6, 1e-4] {
@@ -783,7 +782,7 @@ fn with_air(air: f64) -> Chain {
     chain
 }
 
-/// Pad held at `pad`: travel of the slave and of the bearing.
+/// Travel of the slave and of the bearing with the pad held at `pad`.
 fn held(chain: &Chain, pad: f64) -> (f64, f64) {
     let mut chain = chain.clone();
     chain.pedal.stop = Some(pad);
@@ -851,7 +850,7 @@ fn more_travel_than_the_bores_can_give_is_negative_air() {
     assert!(pulled(cable).trapped_air(120.0, Reading::Release).is_none());
 }
 
-/// A cover whose curve ends early keeps its last load, and the reading may lie beyond it.
+/// A cover whose curve ends early keeps its last load, and a reading may be beyond it.
 #[test]
 fn air_past_the_last_point_of_the_curve() {
     let mut chain = with_air(700.0);
@@ -864,7 +863,7 @@ fn air_past_the_last_point_of_the_curve() {
     assert!((air / 700.0 - 1.0).abs() < 1e-9, "{air}");
 }
 
-/// A master that has bottomed displaces no more, however far the pad goes on.
+/// A master that has bottomed displaces no more, however far the pad goes.
 #[test]
 fn air_behind_a_master_that_has_bottomed() {
     let mut chain = with_air(800.0);

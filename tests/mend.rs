@@ -1,4 +1,4 @@
-//! `check --fix`: what has one sure fix is mended, and nothing else is touched.
+//! `check --fix` fixes mistakes with a single certain fix, and changes nothing else.
 
 mod common;
 
@@ -9,7 +9,7 @@ use common::{Library, SOUND, bitepoint, cases, examples, folder, source};
 use proptest::prelude::*;
 use std::path::Path;
 
-/// What a shop writes by habit, with a name misspelled and a `let` that is kept for later.
+/// A shop's habits of writing, with a misspelled name and a `let` that is kept for later.
 const BY_HABIT: &str = "# the van, second try
 let spare = 3 mm
 system van {
@@ -83,7 +83,7 @@ fn mistakes(report: &Report) -> (usize, usize) {
     (errors.count(), of_text.count())
 }
 
-/// Mending brings no mistake, keeps every number, loses no comment, and is done the first time.
+/// Fixing causes no mistake, keeps every number, loses no comment, and needs no second run.
 fn holds(name: &str, text: &str, files: &Library) -> Result<(), TestCaseError> {
     let before = analyse(source(name, text), files);
     let first = mended(&source(name, text), files, &Work::default());
@@ -116,7 +116,7 @@ fn holds(name: &str, text: &str, files: &Library) -> Result<(), TestCaseError> {
     Ok(())
 }
 
-/// The cases are small specs with every kind of mistake in them.
+/// The cases are small specs with every kind of mistake.
 #[test]
 fn every_case_and_example_is_mended_without_harm() {
     let mut texts: Vec<(String, String)> = Vec::new();
@@ -138,7 +138,7 @@ fn every_case_and_example_is_mended_without_harm() {
     assert!(changed > 10, "only {changed} have something to mend");
 }
 
-/// What people write, and what they write in its place by habit.
+/// What the language requires, and what people write instead by habit.
 const HABITS: [(&str, &str); 8] = [
     (" in ", "\" "),
     (" = ", ": "),
@@ -150,7 +150,7 @@ const HABITS: [(&str, &str); 8] = [
     (" ", "\u{a0}"),
 ];
 
-/// What slips into a text: a habit, a letter lost, a sign lost or doubled.
+/// Slips in a text: a habit, a lost letter, a lost or doubled sign.
 fn slipped(text: &str, slips: &[(usize, u8)]) -> String {
     let mut text = text.to_owned();
     for (at, kind) in slips {
@@ -177,8 +177,8 @@ fn slipped(text: &str, slips: &[(usize, u8)]) -> String {
     text
 }
 
-/// Habits change no meaning: a text that was sound before them is after mending either what it was, or not
-/// worked out and reported; never another car.
+/// Habits change no meaning. A sound text with habits is after fixing the same car, or it is reported and not worked
+/// out. It is never another car.
 #[test]
 fn what_is_mended_is_the_car_that_was_meant() {
     let results = |text: &str| {

@@ -1,5 +1,4 @@
-//! Every name stands for one thing, whoever asks: what is shown, looked up and renamed is what the
-//! system is built from.
+//! Every name means one thing: hovers, look-ups and renaming agree with what the system is built from.
 
 use bitepoint::analysis::{Entity, Report, Scope, analyse, definition, entity_at, hover};
 use bitepoint::finding::{FileName, Place};
@@ -11,7 +10,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
 
-/// Files by name. Later ones use none before them.
+/// Files by name. Later files use none of those before them.
 #[derive(Clone)]
 struct World(BTreeMap<String, String>);
 
@@ -101,7 +100,7 @@ impl Writer {
         fields
     }
 
-    /// A file with systems of two names, each of which may start from one of some others.
+    /// A file with systems of two names, each of which may start from one of several others.
     fn file(&mut self, uses: &[&str], systems: [&str; 2], bases: &[&str]) -> String {
         let mut text: String = uses
             .iter()
@@ -166,7 +165,7 @@ impl Writer {
         World(files)
     }
 
-    /// A text with something gone or out of place.
+    /// A text with something missing or misplaced.
     fn damage(&mut self, text: &mut String) {
         for _ in 0..self.0.random_range(1..4) {
             let at = self.0.random_range(0..=text.len());
@@ -211,7 +210,7 @@ fn differences(new: &[String], old: &[String]) -> String {
         .collect()
 }
 
-/// All that is known of the names of a file agrees.
+/// Everything known about the names of a file agrees.
 fn agrees(world: &World, file: &str) {
     let report = world.report(file);
     let scope = Scope::load(world.source(file), world);
@@ -348,7 +347,7 @@ fn a_renaming_changes_nothing_that_is_built() {
     assert!(renamed > 200, "{renamed}");
 }
 
-/// What the name at a `|` of `car.clutch` leads to: the line of its definition, with its file.
+/// The line of the definition, with its file, of the name at a `|` in `car.clutch`.
 fn leads_to(car: &str, others: &[(&str, &str)]) -> Option<String> {
     let at = car.find('|').expect("a cursor") as u32;
     let mut files: BTreeMap<String, String> = BTreeMap::new();

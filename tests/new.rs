@@ -60,7 +60,7 @@ fn every_starter_checks_clean_and_is_canonical() {
     }
 }
 
-/// The words of a starter with a blank for each value and each unit behind one, in one line.
+/// The words of a starter on one line, with a blank for each value and for each unit after one.
 fn without_values(text: &str) -> String {
     let is_value = |word: &&str| {
         let word = word.trim_matches(|c: char| "(),.:`".contains(c));
@@ -75,7 +75,7 @@ fn without_values(text: &str) -> String {
     words.join(" ").replace(", }", " }")
 }
 
-/// A starter in inches says what the other one says, and no value in it is metric.
+/// A starter in inches has the same words as the metric one, and no metric value.
 #[test]
 fn the_starters_in_inches_keep_up_with_the_others() {
     for way in ways() {
@@ -92,7 +92,7 @@ fn the_starters_in_inches_keep_up_with_the_others() {
     }
 }
 
-/// Each way is there for its own blocks.
+/// Each starter has the blocks of its way of actuation.
 #[test]
 fn every_starter_is_of_its_way() {
     for (way, block) in [

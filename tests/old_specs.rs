@@ -1,6 +1,6 @@
-//! A spec that was written before checks as it did: the examples as they were at two earlier states of the
-//! project, `tests/old/first` (25 November 2026) and `tests/old/second` (27 November, 03:43), against what the
-//! program of 27 November, 05:18, found in them and worked out for them (`first.json`, `second.json`).
+//! A spec written earlier checks as it did. The examples of two earlier states of the project, `tests/old/first` (25
+//! November 2026) and `tests/old/second` (27 November, 03:43), are compared with the findings and results of the
+//! program of 27 November, 05:18 (`first.json`, `second.json`).
 
 mod common;
 
@@ -12,9 +12,9 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
 
-/// Something that is not as it was, and why it was wrong or is more now.
+/// A difference from an earlier state, with the reason: what was wrong, or what is new.
 struct Difference {
-    /// The systems that it is about; none for all.
+    /// The systems that it is about; empty for all.
     systems: &'static [&'static str],
     /// The results and the checks that differ.
     what: &'static [&'static str],
@@ -79,7 +79,7 @@ const DIFFERENCES: &[Difference] = &[
     },
 ];
 
-/// The difference that allows a check or a result of a system to be another now.
+/// The difference that permits a check or a result of a system to have changed.
 fn allowed(system: &str, what: &str) -> Option<usize> {
     let is_it = |one: &Difference| {
         (one.systems.is_empty() || one.systems.contains(&system)) && one.what.contains(&what)
@@ -107,7 +107,7 @@ fn specs(folder: &Path) -> Vec<(String, String)> {
     found
 }
 
-/// System, check and severity of what is found in a file.
+/// System, check and severity of the findings of a file.
 fn findings(report: &Report) -> BTreeSet<[String; 3]> {
     let own = report
         .findings
@@ -121,7 +121,7 @@ fn findings(report: &Report) -> BTreeSet<[String; 3]> {
     .collect()
 }
 
-/// A result of a system in the unit of machines, if the program still knows it and works it out.
+/// A result of a system in the unit of machine output, if the program still has it and works it out.
 fn result(report: &Report, system: &str, name: &str) -> Option<f64> {
     let worked = report.worked_systems().find(|w| w.system.name == system)?;
     let id = ResultId::all().find(|id| id.spec().name == name)?;
@@ -130,7 +130,7 @@ fn result(report: &Report, system: &str, name: &str) -> Option<f64> {
     Some(unit.map_or(value, |unit| unit.outward(value)))
 }
 
-/// What differs in a file, as system and check or result, each in words.
+/// The differences of a file: system and check or result, each in words.
 fn differences(report: &Report, then: &Value) -> Vec<(String, String, String)> {
     let mut differ = Vec::new();
     let had: BTreeSet<[String; 3]> = serde_json::from_value(then["findings"].clone()).unwrap();

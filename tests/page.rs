@@ -1,5 +1,5 @@
-//! The program inside a page: its answers are those of the command line, byte for byte, and its places
-//! are an editor's.
+//! The program inside a page. Its answers are those of the command line, byte for byte, and its places are those of
+//! an editor.
 
 mod common;
 
@@ -39,7 +39,7 @@ fn answer(session: &mut Session, request: Value) -> Value {
     reply["answer"].take()
 }
 
-/// What the command line prints, at the root of the project.
+/// The output of the command line, run at the root of the project.
 fn printed(arguments: &[&str]) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
         .args(arguments)
@@ -251,7 +251,7 @@ fn a_choice_is_picked() {
     assert_eq!(calc, wanted);
 }
 
-/// A page as a release has it, but for what it does.
+/// A page as in a release, without its functions.
 const BARE: &str = "<!doctype html>\n<script type=\"application/json\" id=\"texts\">{\"van.clutch\":\"\"}</script>\n<p>after</p>\n";
 
 /// The texts in a page.

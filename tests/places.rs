@@ -1,5 +1,5 @@
-//! What is known about places of a file: hovers, completions, definitions, words behind lines,
-//! and the outline. A `|` marks the cursor.
+//! Facts about places of a file: hovers, completions, definitions, words at line ends, and the outline. A `|` marks
+//! the cursor.
 
 use bitepoint::analysis::{
     Completion, Report, Shelf, SymbolKind, analyse, completions, completions_among, definition,
@@ -21,7 +21,7 @@ part slave sl_25 { bore = 1 in  stroke = reach }
 part master mc_19 { bore = 3/4 in  stroke = 36 mm }
 ";
 
-/// A car that works; `SLAVE` stands for what a test puts in its place.
+/// A car that works; a test replaces `SLAVE`.
 const CAR: &str = "use \"parts.clutch\"
 let rest = 6 mm
 system car \"A *car*\" {
@@ -51,7 +51,7 @@ fn car(slave: &str) -> String {
     CAR.replace("SLAVE", slave)
 }
 
-/// The car with a cursor right behind a text.
+/// The car with a cursor right after a text.
 fn car_at(mark: &str) -> String {
     let text = car("slave sl_22 { rest_extension = rest }");
     assert!(text.contains(mark), "{mark}");
@@ -90,7 +90,7 @@ fn labels(text: &str) -> Vec<String> {
     complete(text).into_iter().map(|item| item.label).collect()
 }
 
-/// The text with a completion accepted, its places to fill in left as they are.
+/// The text with a completion accepted, its places to fill in left unchanged.
 fn accepted(text: &str, label: &str) -> String {
     let found = complete(text);
     let item = found.iter().find(|item| item.label == label);
@@ -412,7 +412,7 @@ fn a_field_is_completed_with_its_equals_sign_once() {
     );
 }
 
-/// The text with a completion accepted as an editor with snippets takes it.
+/// The text with a completion accepted by an editor that supports snippets.
 fn taken(text: &str, label: &str) -> String {
     let found = complete(text);
     let item = found.iter().find(|item| item.label == label).expect(label);
@@ -695,7 +695,7 @@ fn names_lead_to_their_definition() {
 
 // ---- words behind lines ----
 
-/// The text with the words behind its lines.
+/// The text with the words at its line ends.
 fn with_inlays(text: &str) -> String {
     let source = Source::new("car.clutch".into(), text.to_owned());
     let report = analyse(Arc::new(source), &library());
@@ -810,7 +810,7 @@ part slave sl { bore = 7/8 in  inlet = \"M10x1 bubble flare\"  supplier = \"Hero
 part slave sl_2 { bore = 1 in  inlet = \"M12x1 bubble flare\"  supplier = \"Heron Yard\" }
 ";
 
-/// What is offered between quotes, each with its few words.
+/// The completions between quotes, each with its detail.
 fn between_quotes(text: &str) -> Vec<String> {
     let at = text.find('|').expect("a cursor");
     let source = Source::new("car.clutch".into(), text.replacen('|', "", 1));
@@ -822,7 +822,7 @@ fn between_quotes(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// A port is offered what it meets first, and is told why.
+/// For a port, the text of the port that it meets is offered first, with the reason.
 #[test]
 fn between_the_quotes_of_a_port_the_neighbor_comes_first() {
     let system = |line: &str| {

@@ -1,4 +1,4 @@
-//! The curves as drawings: well-formed, inert, and with everything in them that they promise.
+//! The curves as drawings: well-formed, inert, and complete.
 
 mod common;
 
@@ -29,7 +29,7 @@ fn drawn(worked: &Worked, size: Size) -> String {
     svg
 }
 
-/// All that is written in a drawing.
+/// All texts in a drawing.
 fn texts(svg: &str) -> Vec<String> {
     let document = Document::parse(svg).unwrap();
     let texts = document

@@ -9,7 +9,7 @@ use bitepoint::result;
 use bitepoint::schema::ResultId;
 use common::{Library, source};
 
-/// What a system comes to, as it is printed, and half of what its last digit or its tolerance leaves open.
+/// A published result of a system, as printed, and half of what its last digit or its tolerance leaves open.
 struct Printed {
     system: &'static str,
     result: ResultId,
@@ -134,8 +134,8 @@ fn every_published_example_comes_out_as_it_is_printed() {
     assert!(off.is_empty(), "{}", off.join("\n"));
 }
 
-/// A system without a number to hold it against would look as if it had been checked, and one without its
-/// source could not be looked up.
+/// A system without an expected number would look as if it had been checked. One without its source could not be
+/// looked up.
 #[test]
 fn every_system_has_its_number_and_its_source() {
     let text = include_str!("published/more_values.clutch");

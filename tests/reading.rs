@@ -1,5 +1,5 @@
-//! What the program reads, as the real program reads it: a spec brings in specs of its own
-//! project and of the libraries in its settings, and no other text ever comes out.
+//! Which files the real program reads. A spec uses specs of its own project and of the libraries in its settings, and
+//! no other text is ever shown.
 #![cfg(unix)]
 
 mod common;
@@ -14,15 +14,15 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// What stands in every file that must not be read.
+/// The text in every file that must not be read.
 const SECRET: &str = "TOPSECRET";
 
-/// How long a run may wait for what never comes.
+/// How long a run may take before it counts as hanging.
 const PATIENCE: Duration = Duration::from_secs(60);
 
 const FORMATS: [&str; 5] = ["text", "json", "sarif", "junit", "annotations"];
 
-/// Everything that a run prints, on both streams; a run that hangs is a failure.
+/// The whole output of a run, on both streams; a run that hangs fails.
 #[track_caller]
 fn all_output(folder: &Path, arguments: &[&str]) -> String {
     let mut child = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
@@ -51,7 +51,7 @@ fn all_output(folder: &Path, arguments: &[&str]) -> String {
     read.join().unwrap()
 }
 
-/// A project, and what lies beside it.
+/// A project, and files beside it.
 fn place() -> tempfile::TempDir {
     let secret = format!("{SECRET} {SECRET}\npart slave {SECRET} {{ bore = {SECRET} }}\n");
     let place = folder(&[

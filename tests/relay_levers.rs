@@ -1,5 +1,5 @@
-//! Laws of relay levers, on random cars: none makes energy, a lever and the same reversed are nothing, more play never
-//! frees earlier, a disc without wear changes nothing.
+//! Laws of relay levers on random cars. No lever produces energy, and a lever followed by its reverse has no effect.
+//! More play never releases earlier. A disc without wear changes nothing.
 
 mod common;
 
@@ -128,7 +128,7 @@ proptest! {
         }
     }
 
-    /// A cable that neither rubs nor gives nor hangs is nothing.
+    /// A cable without friction, stretch and play has no effect.
     #[test]
     fn a_perfect_cable_is_nothing(chain in a_car(), at_fork in any::<bool>(), bends in 0.0..4.0_f64) {
         let cable = Cable { bends, friction: 0.0, stiffness: None, play: 0.0 }.as_relay();

@@ -1,10 +1,10 @@
-//! The chain solved a second time, the other way round and without the library's own functions.
+//! The chain solved a second time, in the other direction and without the library's functions.
 //!
-//! The library walks from the bearing back to the pad, where everything is explicit. Here the pad's travel is
-//! given and the line pressure is the unknown: pad → rod → piston → volume, less what the pressure loses →
-//! slave → fork → bearing → load, which must ask for the pressure that was assumed. Brent's method of the
-//! `roots` crate finds it. The equations are written out here again, from the design and not from the
-//! library. A cable or a linkage is solved the same way with the tension at the pedal's end as the unknown.
+//! The library walks from the bearing back to the pad, where everything is explicit. Here the pad's travel is given
+//! and the line pressure is unknown: pad → rod → piston → volume, less what the pressure loses → slave → fork →
+//! bearing → load, which must need the assumed pressure. Brent's method of the `roots` crate finds it. The equations
+//! are written again, from the design and not from the library. A cable or a linkage is solved in the same way, with
+//! the tension at the pedal's end unknown.
 
 use std::f64::consts::PI;
 
@@ -26,7 +26,8 @@ fn brent(low: f64, high: f64, scale: f64, f: impl FnMut(f64) -> f64) -> f64 {
     find_root_brent(low, high, f, &mut convergency).expect("a bracketed root")
 }
 
-/// The highest value of `f` between `low` and `high`, where it has one peak, dropping a third of the interval at a time.
+/// The highest value of `f` between `low` and `high`, where it has one peak. A third of the interval is dropped at a
+/// time.
 fn peak(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     for _ in 0..80 {
         let third = (high - low) / 3.0;
@@ -61,14 +62,14 @@ fn out_of(way: Way, input: f64, efficiency: f64) -> f64 {
     }
 }
 
-/// The two ends of a chain, pedal and cover, whatever lies between.
+/// The two ends of a chain, pedal and cover, independent of what is between them.
 #[derive(Clone, Copy)]
 struct Ends<'a> {
     chain: &'a Chain,
 }
 
 impl Ends<'_> {
-    /// Rod travel for a pad travel. With a rod, its seat is where the rod's length fits.
+    /// Rod travel for a pad travel. A rod's seat is where the rod's length fits.
     fn rod_travel(&self, pad_travel: f64) -> f64 {
         let pedal = &self.chain.pedal;
         match pedal.leverage {
@@ -155,7 +156,7 @@ impl Ends<'_> {
     }
 }
 
-/// What of slave, fork and bearing stops first on the way to the pad travel `foot`, and the pad travel there;
+/// Which of slave, fork and bearing stops first on the way to the pad travel `foot`, and the pad travel there.
 /// `moved` gives the travels of the fork's end and of the bearing at a pad travel.
 fn hard_stop(
     chain: &Chain,
@@ -188,8 +189,8 @@ fn hard_stop(
     stops.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// Full pedal, where `asked_for` is what pedal and master ask for, at the pad travel `foot`: there, or at the hard stop
-/// that comes before it. `moved` gives the travels of the fork's end and of the bearing.
+/// Full pedal. `asked_for` is the state to which pedal and master would go, at the pad travel `foot`. Full pedal is
+/// there, or at a hard stop before it. `moved` gives the travels of the fork's end and of the bearing.
 fn at_the_first_end<T>(
     chain: &Chain,
     asked_for: (T, EndedBy),
@@ -392,7 +393,7 @@ impl<'a> System<'a> {
             .map_or(0.0, |k| force / k)
     }
 
-    /// Pressure and bearing travel when the piston stands where `master_travel(p)` says.
+    /// Pressure and bearing travel with the piston where `master_travel(p)` says.
     fn settle(&self, way: Way, master_travel: impl Fn(f64) -> f64) -> (f64, f64) {
         let (fork, slave) = (&self.chain.fork, &self.hydraulics.slave);
         let free_play = self.chain.bearing.free_play;
@@ -426,7 +427,7 @@ impl<'a> System<'a> {
         (p, bearing(p))
     }
 
-    /// The system with the pad at `pad_travel`, whatever the master's stroke.
+    /// The system with the pad at `pad_travel`, without the limit of the master's stroke.
     fn at_pad(&self, pad_travel: f64, way: Way) -> Solution {
         let master = &self.hydraulics.master;
         let past = self.ends.rod_travel(pad_travel) - self.clearance();
@@ -510,7 +511,7 @@ impl<'a> System<'a> {
     }
 }
 
-/// Either, with the given chance of the first.
+/// A value or nothing, with the given chance of a value.
 fn maybe<T>(rng: &mut StdRng, chance: f64, value: impl FnOnce(&mut StdRng) -> T) -> Option<T> {
     rng.random_bool(chance).then(|| value(rng))
 }
@@ -658,15 +659,15 @@ fn random_chain(rng: &mut StdRng) -> Chain {
     }
 }
 
-/// Seeded chains. About one in thirty thousand has so soft a mount under so steep a fall of load that the
-/// pad would retreat; the implicit equations then have several solutions and the first is the right one
-/// (see `where_the_pad_would_retreat…` among the properties). None of those taken here is such a one.
+/// Seeded chains. About one in thirty thousand has so soft a mount under so steep a fall of load that the pad would
+/// retreat. The implicit equations then have several solutions, of which the first is right (see
+/// `where_the_pad_would_retreat…` among the properties). None of the chains used here is like that.
 fn chains(count: usize) -> impl Iterator<Item = Chain> {
     let mut rng = StdRng::seed_from_u64(20_240_517);
     (0..count).map(move |_| random_chain(&mut rng))
 }
 
-/// Seeded chains with a cable or a linkage in the place of the cylinders, so stiff that no load here falls fast
+/// Seeded chains with a cable or a linkage instead of cylinders. They are so stiff that no load here falls fast
 /// enough for the pad to retreat.
 fn mechanical_chains(count: usize, cable: bool) -> impl Iterator<Item = Chain> {
     let mut rng = StdRng::seed_from_u64(if cable { 11 } else { 12 });
@@ -817,8 +818,7 @@ fn full_pedal_agrees_with_the_implicit_solution() {
     assert!(pressed >= 500, "{pressed}");
 }
 
-/// A chain with hard stops near where pedal and master would bring fork and bearing, and what the stops leave
-/// of that.
+/// A chain with hard stops near where pedal and master would bring fork and bearing, and the reserves that result.
 fn with_stops(rng: &mut StdRng, mut chain: Chain, fork: f64, bearing: f64) -> Chain {
     if let Some(hydraulics) = chain.actuation.hydraulics_mut() {
         let slave = &mut hydraulics.slave;
@@ -947,7 +947,7 @@ fn the_walk_ends_at_the_least_of_all_stops() {
     assert!(ended.iter().all(|count| *count >= 50), "{ended:?}");
 }
 
-/// What is left of window and guide where pedal and master would bring fork and bearing.
+/// The remaining travel of window and guide where pedal and master would bring fork and bearing.
 fn reserves(chain: &Chain, summary: &Summary, fork: f64, bearing: f64) {
     let left = [
         ("window", chain.fork.window, fork, summary.fork_reserve),

@@ -1,4 +1,4 @@
-//! The language server, as an editor meets it.
+//! The language server as an editor uses it.
 
 #[path = "common/layouts.rs"]
 mod layouts;
@@ -38,7 +38,7 @@ fn code(diagnostic: &Diagnostic) -> &str {
     }
 }
 
-/// What is an error. What else is found of a car may change as checks are added.
+/// The errors. Other findings about a car may change as checks are added.
 fn errors(diagnostics: &[Diagnostic]) -> Vec<&Diagnostic> {
     let is_error = |d: &&Diagnostic| d.severity == Some(DiagnosticSeverity::ERROR);
     diagnostics.iter().filter(is_error).collect()
@@ -483,7 +483,7 @@ fn accepting_completions_makes_the_text_whole() {
     client.finish();
 }
 
-/// Between quotes, behind characters of several units in every encoding, with and without the second quote.
+/// Completion between quotes, after characters of several units in every encoding, with and without the second quote.
 #[test]
 fn a_completion_between_quotes_takes_the_place_of_the_whole_text() {
     let spec = |port: &str| {

@@ -1,4 +1,4 @@
-//! `bitepoint.toml`: what it sets, and what is said of mistakes in it.
+//! `bitepoint.toml`: its settings, and the findings about mistakes in it.
 
 mod common;
 
@@ -190,7 +190,7 @@ fn a_library_is_looked_in_behind_the_folder_of_the_file() {
     assert!(help.contains("`kits/lib`"), "{help}");
 }
 
-/// A text with one mistake between `«` and `»`, its check, and what is said of it.
+/// A text with one mistake between `«` and `»`, its check, and the message.
 const MISTAKES: &[(&str, &str, &str)] = &[
     (
         "«limts».heavy-pedal.effort = \"140 N\"",
@@ -497,7 +497,7 @@ fn the_settings_in_the_manual_are_sound() {
     assert_eq!(settings.limit(CheckId::HeavyPedal, "effort"), Some(140.0));
 }
 
-/// A file of settings with a cursor, `|`, and what is known of it without.
+/// A settings file with a cursor, `|`, and its report without the cursor.
 fn at_cursor(text: &str) -> (bitepoint::analysis::Report, u32) {
     let offset = text.find('|').expect("a cursor");
     let source = source("kits/bitepoint.toml", &text.replace('|', ""));

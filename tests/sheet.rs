@@ -1,4 +1,4 @@
-//! The fitting sheet: what is on it, that it is well-formed, and that nothing in a spec can make it do anything.
+//! The fitting sheet: its contents, that it is well-formed, and that nothing in a spec has an effect in it.
 
 mod common;
 
@@ -28,7 +28,7 @@ fn out(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-/// The page as a tree: it is XML as well as HTML, and XML forgives nothing.
+/// The page as a tree. It is XML as well as HTML, and an XML parser accepts no mistakes.
 fn parsed(html: &str) -> Document<'_> {
     let options = ParsingOptions {
         allow_dtd: true,
@@ -42,7 +42,7 @@ fn of(report: &Report, form: Form) -> String {
     sheet(report, &systems, form).0
 }
 
-/// Nothing that runs, nothing that is fetched.
+/// No script and no fetches.
 fn assert_inert(html: &str) {
     let document = parsed(html);
     let known = [
@@ -140,7 +140,7 @@ fn every_example_has_a_sheet_and_a_failing_one_says_so_first() {
     }
 }
 
-/// Two pages for whoever fits the kit; what stands behind them, with `--full` alone.
+/// Two pages for the fitter; the rest only with `--full`.
 #[test]
 fn what_the_fitter_needs_comes_alone() {
     let sheet = |full: &[&str]| {
@@ -173,7 +173,7 @@ fn what_the_fitter_needs_comes_alone() {
     assert!(full.starts_with(short.trim_end()), "the same two pages");
 }
 
-/// The heading is the shop's; a picture is embedded, and none is read from elsewhere.
+/// The heading has the shop's name; its picture is embedded, and none is read from elsewhere.
 #[test]
 fn the_heading_is_the_shops() {
     const PNG: &[u8] = b"\x89PNG\r\n\x1a\n and the rest of it";
@@ -295,7 +295,7 @@ fn the_fork_is_drawn_the_same_whichever_word_says_its_way() {
     assert_eq!(drawn("to_engine", ahead), towards);
 }
 
-/// A relay lever stands in the train between slave and fork, as large as it is, and turns.
+/// A relay lever is drawn between slave and fork, to scale, and turns.
 #[test]
 fn relay_levers_are_drawn() {
     let drawn = |relay: &str| {
@@ -340,7 +340,7 @@ fn relay_levers_are_drawn() {
     assert!(!cable.contains("pull, turns"));
 }
 
-/// What is set on the pedal beside its stop: the switches, and where the master stands.
+/// What is set on the pedal besides its stop: the switches, and where the master is.
 #[test]
 fn switches_and_the_masters_place_are_on_the_sheet() {
     let pedal = "pad_arm = 300 mm  rod_arm = 50 mm  start_switch = 137 mm  cruise_switch = 7 mm  rod_length = 120 mm  \
@@ -361,7 +361,7 @@ fn switches_and_the_masters_place_are_on_the_sheet() {
     }
 }
 
-/// Where the fork's pivot stands, and the shim under it where the fork stands off square.
+/// Where the fork's pivot is, and the shim under it if the fork is not square.
 #[test]
 fn the_pivots_shim_is_on_the_sheet() {
     let sheet = |path: &str| out(&bitepoint(&["sheet", path, "--format", "md"]));
@@ -403,8 +403,7 @@ fn in_markdown() {
     insta::assert_snapshot!("fails", out(&output));
 }
 
-/// Whatever stroke a tape shows has its row: down to none, in the author's units, with no step so long that what
-/// was measured lies far from any row.
+/// Every stroke that a tape may show has a row near it, down to zero, in the author's units.
 #[test]
 fn the_readings_reach_down_to_none() {
     let inches = SOUND
@@ -463,7 +462,7 @@ fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
     }
 }
 
-/// What was read on one car is no fault of the spec.
+/// Readings on one car are not a fault of the spec.
 #[test]
 fn a_clutch_that_drags_as_measured_is_said_of_the_car() {
     let of_readings = |readings: &str| {
@@ -546,7 +545,7 @@ system s \"{evil}\" {{
     );
 }
 
-/// A mistake in one system is nothing to whoever fits another.
+/// A mistake in one system does not affect the sheet of another.
 #[test]
 fn a_sheet_counts_only_its_own_findings() {
     let other = "system other {
@@ -576,7 +575,7 @@ let spare = 3 mm + 2 N
     assert_eq!(page.matches("error: wrong-unit").count(), 2);
 }
 
-/// The length of the rod stands once, with its tolerance; where the spec says two, none is to be cut.
+/// The rod's length is on the sheet once, with its tolerance. If the spec has two lengths, none may be cut.
 #[test]
 fn a_rod_has_one_length() {
     let page = |slave: &str| {
@@ -642,7 +641,7 @@ fn a_sheet_of_very_many_systems_says_which_it_leaves_out() {
 
 // ---- what a spec that fails orders, and what one number is for ----
 
-/// What an example on the disk says, with the files that it uses.
+/// The report of an example on the disk, with the files that it uses.
 fn report_of(path: &Path) -> Report {
     let disk = Disk::default();
     analyse(disk.read(&Disk::name(path)).unwrap(), &disk)
@@ -713,8 +712,8 @@ fn a_bearing_that_goes_the_wrong_way_frees_no_disc() {
     assert!(!short.contains("frees**"), "{short}");
 }
 
-/// No line orders what an error is about, by the places in the text alone; and a spec with an error says once that
-/// nothing is to be cut or set by it.
+/// No line gives a setting that an error is about, judged by the places in the text alone. The sheet of a spec with
+/// an error says once that nothing may be cut or set by it.
 #[test]
 fn no_setting_is_ordered_that_an_error_is_about() {
     let (mut with_errors, mut held) = (0, 0);
@@ -762,8 +761,8 @@ fn no_setting_is_ordered_that_an_error_is_about() {
     assert!(with_errors > 10 && held >= 10, "{with_errors}, {held}");
 }
 
-/// Rows as people read them: none stands twice, none that drags is as long as one that frees, and the least that frees
-/// is no less than what does, in either system of units.
+/// The rows as people read them. None occurs twice, and no stroke that drags is as long as one that releases. The
+/// least stroke that releases does release, in either system of units.
 #[test]
 fn a_reading_has_one_row_and_one_verdict() {
     let inches = SOUND
@@ -829,7 +828,7 @@ fn a_reading_has_one_row_and_one_verdict() {
     assert!(tables > 40 && leasts > 40, "{tables}, {leasts}");
 }
 
-/// One number for one setting; what would be better is in the full sheet.
+/// One number for one setting; a better value is only in the full sheet.
 #[test]
 fn a_setting_has_one_number() {
     let sheet = |path: &str, full: &[&str]| {
@@ -849,7 +848,7 @@ fn a_setting_has_one_number() {
     assert!(!pivot.contains("2.91 mm"), "{pivot}");
 }
 
-/// A runout within what is accepted is left alone; past it, offset dowels move the housing.
+/// An accepted runout needs nothing; beyond it, offset dowels move the housing.
 #[test]
 fn a_housing_is_moved_by_dowels_or_left_alone() {
     let page = |bell: &str| {
@@ -880,7 +879,7 @@ fn a_housing_is_moved_by_dowels_or_left_alone() {
     assert!(cured.contains("Dowel offset: **0.25 mm"), "{cured}");
 }
 
-/// What the pad shows comes first; what is at the cable's end is a part of it.
+/// The pad's free play comes first; the cable's end is a part of it.
 #[test]
 fn free_play_is_set_at_the_pad() {
     let page = out(&bitepoint(&[
@@ -896,7 +895,7 @@ fn free_play_is_set_at_the_pad() {
     assert!(whole.is_some() && whole < part, "{orders}");
 }
 
-/// What is missing is named, and nothing else is.
+/// The missing fields are named, and no others.
 #[test]
 fn a_rod_that_is_not_worked_out_says_what_it_needs() {
     let page = |slave: &str| {
@@ -922,7 +921,7 @@ fn a_rod_that_is_not_worked_out_says_what_it_needs() {
     assert!(one.contains("it needs slave.face_to_seat. Cut"), "{one}");
 }
 
-/// A reading to take next is no cure, and a lack of bearing room is said as one.
+/// A reading to take next is no cure, and a lack of bearing room is reported as that.
 #[test]
 fn the_verdict_says_what_it_means() {
     let text =
@@ -939,7 +938,7 @@ fn the_verdict_says_what_it_means() {
     );
 }
 
-/// Where a gear is in, the sheet says how that is safe.
+/// Where a gear must be engaged, the sheet says how to do it safely.
 #[test]
 fn the_point_of_release_is_measured_in_gear() {
     let page = failing("heavy-pedal");
@@ -960,7 +959,7 @@ fn the_point_of_release_is_measured_in_gear() {
     );
 }
 
-/// The swelling of a hose is bought by the figure of its data sheet.
+/// A hose's swelling is given as on its data sheet.
 #[test]
 fn a_hose_in_inches_swells_as_its_data_sheet_says() {
     let text = "system s {
@@ -983,7 +982,7 @@ fn a_hose_in_inches_swells_as_its_data_sheet_says() {
     assert!(!page.contains("in^3/ft/psi"), "{page}");
 }
 
-/// The screw is open on the way down alone, and nothing but a clamp keeps a piston in its bore off the car.
+/// The screw is open only on the way down. Off the car, only a clamp keeps a piston in its bore.
 #[test]
 fn bleeding_is_told_step_by_step() {
     let page = out(&bitepoint(&[

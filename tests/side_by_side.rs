@@ -1,5 +1,5 @@
-//! The systems of a long file are built side by side and share what they have from one base: each comes
-//! to what it comes to in a file of its own, and no run differs from another.
+//! The systems of a long file are built side by side and share what they have from one base. Each equals the system
+//! in a file of its own, and all runs are equal.
 
 use bitepoint::analysis::{Report, analyse};
 use bitepoint::model::Source;
@@ -11,10 +11,10 @@ mod library;
 
 use library::Library;
 
-/// More than two threads take at once.
+/// More systems than two threads take at once.
 const SYSTEMS: usize = 150;
 
-/// Blocks that ask for lets, for other blocks and for nothing; a part; lines.
+/// Blocks that read lets, other blocks and nothing; a part; lines.
 const BASE: &str = "let reach = 300 mm
 part master m { bore = 19.05 mm  stroke = 36 mm }
 part slave s { bore = 22.2 mm  stroke = 40 mm }
@@ -31,7 +31,7 @@ system base {
 }
 ";
 
-/// What the systems say themselves. Some have mistakes.
+/// A system's own statements. Some have mistakes.
 fn system(number: usize) -> String {
     let own = match number % 10 {
         0 => format!("pedal {{ travel = {} mm }}", 120 + number),

@@ -1,4 +1,4 @@
-//! No field is silent: what a spec gives is used, or the spec is told that it is not.
+//! No field is silent: each given value is used, or the spec gets a finding that it is not.
 
 mod common;
 
@@ -12,7 +12,7 @@ use bitepoint::schema::{
 use common::{Library, source};
 use std::collections::BTreeMap;
 
-/// Cars of every way of actuation that check without an error.
+/// Cars with every way of actuation that check without an error.
 const CABLE: &str = "system reference {
     pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }
     cable { bends = 120 deg  friction = 0.05 }
@@ -36,7 +36,7 @@ const CONCENTRIC: &str = "system reference {
     cover { release_travel = 7.2 mm to 10.8 mm  release_load = 1500 N }
 }
 ";
-/// A car whose line counts as rigid.
+/// A car whose line is rigid.
 const RIGID: &str = "system reference {
     pedal { ratio = 6  travel = 150 mm }
     master { bore = 3/4 in  stroke = 36 mm }
@@ -47,7 +47,7 @@ const RIGID: &str = "system reference {
 }
 ";
 
-/// A car whose cover is known by its spring.
+/// A car whose cover is given by its diaphragm.
 const DIAPHRAGM: &str = "system reference {
     pedal { ratio = 6  travel = 150 mm }
     master { bore = 3/4 in  stroke = 36 mm }
@@ -63,7 +63,7 @@ const DIAPHRAGM: &str = "system reference {
 
 const CARS: [&str; 6] = [REFERENCE, CABLE, LINKAGE, CONCENTRIC, RIGID, DIAPHRAGM];
 
-/// A car with a lever behind its slave.
+/// A car with a relay lever behind its slave.
 const RELAY: &str = "system reference {
     pedal { pad_arm = 300 mm  rod_arm = 50 mm  travel = 150 mm }
     master { bore = 3/4 in  stroke = 36 mm }
@@ -84,7 +84,7 @@ fn car_for(block: &str) -> &'static str {
     }
 }
 
-/// An ordinary value, for what a field needs beside it.
+/// An ordinary value, for a field that another one needs.
 fn ordinary(path: &str) -> String {
     let value = match path {
         "slave.outer" => "44 mm",
@@ -245,7 +245,7 @@ impl Body {
         block.insert(id.field().name, value);
     }
 
-    /// Adds a block with what it must have, unless the car has it.
+    /// Adds a block with its required fields, unless the car has it.
     fn bring(&mut self, block: &'static Block, car: &str) {
         if car.contains(&format!("    {} ", block.name)) {
             self.0.entry(block.name).or_default();
@@ -278,7 +278,7 @@ impl Body {
     }
 }
 
-/// What is known of the car with a body laid over it.
+/// The report of the car with a body on top of it.
 struct Known {
     report: Report,
     text: String,
@@ -291,7 +291,7 @@ impl Known {
         Self { report, text }
     }
 
-    /// What the body says, and in which way of actuation.
+    /// The body, and the way of actuation in which it is tried.
     fn said(&self) -> String {
         let way = ["cable", "linkage", "outer", "slave"];
         let way = way.into_iter().find(|way| self.text.contains(way));
@@ -312,8 +312,7 @@ impl Known {
             .filter(|finding| finding.system.as_deref() != Some("reference"))
     }
 
-    /// Results and findings, but for what is said of values as such: that they are given at all,
-    /// that they are not used, or that their unit is odd.
+    /// Results and findings, without those about values as such: that they are assumed, not used, or in an odd unit.
     fn told(&self) -> String {
         const OF_VALUES: [&str; 4] = ["assumed-value", "not-used", "way-unknown", "unit-slip"];
         let mut told: Vec<String> = self
@@ -349,7 +348,7 @@ fn names(finding: &Finding, id: FieldId) -> bool {
     paths.iter().any(|path| text.contains(path))
 }
 
-/// What comes of a body with a field left out, and with each of its extremes.
+/// The reports of a body without a field, and with each of the field's extremes.
 fn tried(car: &str, body: &Body, id: FieldId) -> Vec<Known> {
     let mut bodies = Vec::new();
     let mut without = body.clone();
@@ -379,8 +378,8 @@ fn the_cars_are_worked_out() {
     }
 }
 
-/// Every field, given alone in every car: a result moves, a finding changes, or a finding names it.
-/// What is said for an order does none of that.
+/// Every field is given alone in every car. A result moves, a finding changes, or a finding names the field. Fields
+/// of an order are excepted.
 #[test]
 fn a_field_given_alone_is_used_or_told_to_be_of_no_use() {
     let mut silent = Vec::new();
@@ -408,7 +407,7 @@ fn a_field_given_alone_is_used_or_told_to_be_of_no_use() {
     assert!(silent.is_empty(), "{}\n{}", silent.len(), silent.join("\n"));
 }
 
-/// What the schema says a field needs is enough: with any one of the ways given, it is used.
+/// The needs in the schema are sufficient: with any one of the ways given, the field is used.
 #[test]
 fn a_field_with_what_it_needs_is_used() {
     // Says at which temperature the viscosity was read, and has no number of its own then.

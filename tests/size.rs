@@ -44,7 +44,7 @@ fn beside_the_examples(spec: &str) -> tempfile::TempDir {
     common::folder(&[("bitepoint.toml", &settings), ("one.clutch", &spec)])
 }
 
-/// How many errors a text has that stands beside the examples.
+/// How many errors a text has in the folder of the examples.
 fn errors(spec: &str) -> u64 {
     let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
@@ -135,7 +135,7 @@ fn the_order_is_the_one_that_is_asked_for_and_the_front_is_not_beaten() {
     }
 }
 
-/// What the program says of a spec of its own that uses the examples.
+/// The program's answer for a spec that uses the examples.
 fn size_of(spec: &str, vary: &str) -> Value {
     let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
@@ -145,7 +145,7 @@ fn size_of(spec: &str, vary: &str) -> Value {
     serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{said}"))
 }
 
-/// The worst release margin of a spec of its own, by `calc`.
+/// The worst release margin of a spec, from `calc`.
 fn worst_of(spec: &str) -> f64 {
     let folder = beside_the_examples(spec);
     let path = folder.path().join("one.clutch");
@@ -155,8 +155,8 @@ fn worst_of(spec: &str) -> f64 {
     margin["tolerance"]["low"].as_f64().unwrap()
 }
 
-/// A varied value has the tolerance of the one in its place: as wide, or the same share where it is written in percent;
-/// of a part's own value as well, and where other values follow from it.
+/// A varied value keeps the tolerance of the value it replaces: as wide, or the same share if written in percent.
+/// That also holds for a part's value, and if other values follow from it.
 #[test]
 fn a_varied_value_keeps_its_tolerance() {
     for (path, body, values) in [
@@ -241,7 +241,7 @@ fn a_list_by_price_says_what_it_is_ordered_by_instead() {
     insta::assert_snapshot!([none.0, some.0, two.0, all.0].join("\n"));
 }
 
-/// A car with three slaves to choose from, which are all of it that is bought.
+/// A car with three slaves to choose from, the only parts with a price.
 const PRICED: &str = "system kit {
     pedal { ratio = 6  travel = 150 mm  free_play = 6 mm }
     master { bore = 3/4 in  stroke = 36 mm }
@@ -252,7 +252,8 @@ const PRICED: &str = "system kit {
 }
 ";
 
-/// Of a system with choices what is asked for varies, and the rest stays as it is picked: never the product of both.
+/// In a system with choices only the requested values vary, and the rest stays as picked. The product of both is
+/// never tried.
 #[test]
 fn what_is_picked_is_kept_while_something_else_varies() {
     let kit = |rest: &[&str]| {
@@ -335,7 +336,7 @@ fn a_subject_is_varied_once_and_a_value_tried_once() {
     assert_eq!(found["tried"], 3);
 }
 
-/// The tolerance that is there goes with each value that is tried.
+/// The existing tolerance applies to each value that is tried.
 #[test]
 fn a_value_that_its_tolerance_takes_out_of_range_is_said() {
     let output = size(&["larkfield", "--vary", "pedal.travel=1 mm,150 mm"]);
@@ -379,7 +380,7 @@ fn what_cannot_be_varied_is_said() {
     insta::assert_snapshot!(said);
 }
 
-/// What the editor offers comes from the same search.
+/// The editor's offers come from the same search.
 #[test]
 fn an_editor_offers_the_parts_that_cure() {
     let text = std::fs::read_to_string("examples/fails/short-release.clutch").unwrap();

@@ -12,7 +12,8 @@ use proptest::prelude::*;
 
 const DENSITY: f64 = 1.05e-9;
 
-/// Seconds until nine tenths of the fingers' travel are back: through lines and orifices, and through orifices alone.
+/// Seconds until nine tenths of the fingers' travel have come back: through lines and orifices, and through orifices
+/// alone.
 fn back(chain: &Chain, viscosity: f64) -> Option<(f64, Option<f64>)> {
     let walk = chain.walk()?;
     let full = walk.full_pedal()?;
@@ -66,7 +67,7 @@ fn crank(angle: f64, length: f64, rod_offset: f64) -> Pedal {
 proptest! {
     #![proptest_config(cases(200))]
 
-    /// Line and orifice together take longer than either alone, and no longer than one after the other.
+    /// Line and orifice together take longer than either alone, and at most their sum.
     #[test]
     fn an_orifice_adds_to_the_line(chain in chain(), bore in 0.4..3.0_f64, viscosity in 5.0..900.0_f64) {
         let Some((line, none)) = back(&chain, viscosity) else { return Ok(()) };
@@ -88,7 +89,7 @@ proptest! {
         prop_assert!((share / (wider * wider) - 1.0).abs() < 1e-9);
     }
 
-    /// A rigid dead end is as good as none to the return; one that swells takes travel as any other line does.
+    /// A rigid dead end does not change the return. One that swells takes travel like any other line.
     #[test]
     fn nothing_flows_through_a_dead_end(chain in chain(), expansion in 0.0..0.4_f64) {
         let (without, rigid, swelling, through) = {
@@ -109,7 +110,7 @@ proptest! {
         }
     }
 
-    /// There and back, and the local ratio is the slope of the travel, wherever the bore lies.
+    /// Travel and back agree, and the local ratio is the slope of the travel, wherever the bore is.
     #[test]
     fn a_rod_beside_the_bore_is_a_slider_crank(
         angle in -0.7..0.2_f64, length in 80.0..250.0_f64, offset in -12.0..12.0_f64, pad in 1.0..140.0_f64,
@@ -132,7 +133,7 @@ proptest! {
         prop_assert!(lean(best).expect("reach") <= lean(offset).expect("reach") + 1e-12);
     }
 
-    /// What the spring gives the foot over the travel is what it loses in length.
+    /// The work that the spring gives the foot is the energy that it loses.
     #[test]
     fn a_spring_gives_what_it_loses(spring in a_spring(), pad_arm in 200.0..340.0_f64, travel in 60.0..170.0_f64) {
         let stored = |pad: f64| {
@@ -147,7 +148,7 @@ proptest! {
         prop_assert!((given - lost).abs() < 1e-9 * (stored(0.0) + 1.0), "{given} {lost}");
     }
 
-    /// An intensifier of two equal bores without friction is a longer line, whichever side a line is said to be on.
+    /// An intensifier of two equal bores without friction is a longer line, whichever side its lines are on.
     #[test]
     fn an_intensifier_of_equal_bores_changes_nothing(chain in chain(), bore in 10.0..40.0_f64, ahead in any::<[bool; 2]>()) {
         let plain = with(&chain, |chain| hydraulics(chain).fluid.bulk_modulus = None);
@@ -167,7 +168,7 @@ proptest! {
         prop_assert!(same(stepped.line_pressure.unwrap(), stepped.master_pressure.unwrap()));
     }
 
-    /// It makes no energy: the foot and an assist put in at least what the cover takes up.
+    /// An intensifier produces no energy: foot and assist put in at least what the cover takes.
     #[test]
     fn an_intensifier_makes_no_energy(chain in chain(), bore in 15.0..40.0_f64, share in 0.6..1.3_f64, efficiency in 0.8..1.0_f64) {
         let stepped = with(&chain, |chain| {

@@ -1,4 +1,4 @@
-//! What tolerances do: bands that hold every draw, and are reached.
+//! Effects of tolerances: bands contain every draw, and their ends are reached.
 
 mod common;
 
@@ -58,7 +58,7 @@ fn a_system_without_tolerances_has_none() {
     assert!(report("").systems[1].tolerances.is_none());
 }
 
-/// The outcome with every toleranced value at a place in its band that `pick` chooses (0 to 1).
+/// The outcome with every toleranced value at the place in its band, 0 to 1, that `pick` chooses.
 fn drawn(report: &Report, mut pick: impl FnMut() -> f64) -> Outcome {
     let worked = &report.systems[1];
     let mut system = worked.system.clone();
@@ -94,12 +94,13 @@ fn the_worst_case_holds_ten_thousand_draws() {
     }
 }
 
-/// How many random systems are tried, unless `BITEPOINT_TOLERANCED` says otherwise; each is its own seed.
+/// How many random systems are tried, unless `BITEPOINT_TOLERANCED` says otherwise; the number of a system is its
+/// seed.
 const SYSTEMS: u64 = 40;
 
-/// Random systems whose stops, load curves and tolerances up to 20 % put extremes at kinks, on ridges and at cliffs inside of
-/// the bands. A draw has some of its inputs at an end of the band, which is where the others then hurt most, and goes
-/// on from the worst that was drawn.
+/// Random systems whose stops, load curves and tolerances up to 20 % put extremes at kinks, on ridges and at cliffs
+/// inside the bands. Each draw has some inputs at an end of their bands, where the others then matter most, and
+/// continues from the worst draw so far.
 #[test]
 fn no_draw_leaves_the_band_of_a_random_system() {
     let systems = std::env::var("BITEPOINT_TOLERANCED");
@@ -146,13 +147,13 @@ fn no_draw_leaves_the_band_of_a_random_system() {
     assert!(left.is_empty(), "of {spreads} bands: {left:#?}");
 }
 
-/// Draws from the bands of a system, and what lay beyond the band of a result.
+/// Draws from the bands of a system, and those outside of a result's band.
 struct Beyond<'a> {
     moved: System,
     tolerances: &'a Tolerances,
-    /// The least and the most of each result that was drawn, and where.
+    /// The least and the greatest draw of each result, and where each was.
     drawn: BTreeMap<(usize, bool), (f64, Vec<f64>)>,
-    /// By how much the band of a result was left at the most, as a part of its greatest value.
+    /// By how much draws left the band of a result at most, as a share of its greatest value.
     left: BTreeMap<&'static str, f64>,
 }
 
@@ -206,8 +207,8 @@ impl<'a> Beyond<'a> {
     }
 }
 
-/// The likely band is a part of the worst case, be the effects clipped by a stop, one-sided at a peak, or larger one
-/// by one than together.
+/// The likely band is inside the worst case, even if effects are cut by a stop, one-sided at a peak, or larger one by
+/// one than together.
 #[test]
 fn the_root_sum_square_lies_inside_the_worst_case() {
     let (mut spreads, mut one_sided) = (0, 0);
@@ -230,7 +231,7 @@ fn the_root_sum_square_lies_inside_the_worst_case() {
     assert!(spreads > 500 && one_sided > 5, "{one_sided} of {spreads}");
 }
 
-/// A pedal that stops where its travel ends: a shorter stop takes travel, a longer one gives none.
+/// A pedal stop at the end of the travel: a shorter stop takes travel, a longer one adds none.
 #[test]
 fn what_only_lowers_a_result_raises_no_band() {
     let report = report("pedal { travel = 150 mm  stop = 150 mm ± 4 mm }");
@@ -241,8 +242,9 @@ fn what_only_lowers_a_result_raises_no_band() {
     assert_eq!(spread.rss, spread.worst);
 }
 
-/// The load of this cover is highest at 5 mm, where the curve has its corner; which travel the fork ratio makes of the stroke
-/// decides whether it is met. The highest effort at full pedal is neither at an end of the band nor at its middle.
+/// This cover's load is highest at 5 mm, at a corner of its curve. The fork ratio decides which finger travel the
+/// stroke gives, and whether it meets the corner. The highest effort at full pedal is neither at an end nor in the
+/// middle of the band.
 #[test]
 fn an_extreme_inside_of_a_band_is_found() {
     let body = |ratio: &str| format!("fork {{ ratio = {ratio} }}  pedal {{ travel = 110 mm }}");
@@ -410,8 +412,7 @@ fn the_band_around_the_curve_holds_every_draw() {
     assert!(width > 0.3, "a band that wide at its widest: {width}");
 }
 
-/// Of a limit with a tolerance of its own the end that is harder to meet counts, as it does
-/// where the nominal value is held against it.
+/// If a limit has a tolerance, the end that is harder to meet counts, also where a nominal value is compared with it.
 #[test]
 fn a_limit_with_a_tolerance_is_held_at_its_harder_end() {
     let thin = |limit: &str| {
@@ -437,7 +438,7 @@ fn a_limit_with_a_tolerance_is_held_at_its_harder_end() {
     assert!(checks.is_empty(), "{checks:?}");
 }
 
-/// A tolerance on top of another is a share of the nominal value, as the first one is.
+/// A tolerance on top of another one is a share of the nominal value, as the first one is.
 #[test]
 fn a_percentage_counts_from_the_nominal_value() {
     let report = report("let full = 150 mm ± 10 mm\npedal { travel = full ± 10 % }");
@@ -446,7 +447,7 @@ fn a_percentage_counts_from_the_nominal_value() {
     assert!((band.low - 125.0).abs() < 1e-9 && (band.high - 175.0).abs() < 1e-9);
 }
 
-/// What `thin-margin` says of a tolerance among others is true: held to that, it is gone.
+/// The tolerance that `thin-margin` proposes is right: with it, the finding is gone.
 #[test]
 fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
     let body = |travel: &str| {
@@ -472,8 +473,8 @@ fn the_tolerance_that_is_named_is_the_one_that_saves_the_margin() {
     assert!(thin(&format!("{} mm", width * 1.05)).is_some(), "{help}");
 }
 
-/// The window's ends are where the cover was measured to free the disc and to give out: how well they are known
-/// counts in the margins one to one.
+/// A window's ends are where the cover was measured to release and to be at its limit. Their tolerances count in the
+/// margins in full.
 #[test]
 fn the_ends_of_a_window_count_with_their_tolerances() {
     let report = report(
@@ -520,7 +521,7 @@ fn a_window_that_may_end_before_it_begins_is_none() {
     assert!(found.problem.message.contains("overlap"));
 }
 
-/// All points of a curve go up and down together, as a strong spring or a gauge that reads high has it.
+/// All points of a curve go up and down together, as with a strong spring or a gauge that reads high.
 #[test]
 fn the_points_of_a_curve_count_together() {
     let body = |strength: &str| {
@@ -576,7 +577,7 @@ fn shares_of_the_variance_are_those_of_the_squares() {
     assert_eq!(ninths, [4.0, 1.0, 4.0]);
 }
 
-/// What holds at nominal and not at worst is said of everything that some check looks at.
+/// `thin-margin` looks at every result that another check limits.
 #[test]
 fn every_margin_has_its_worst_case() {
     let thin = |body: &str, words: &str| {
@@ -647,7 +648,7 @@ fn more_tolerances_than_can_be_searched_are_said_to_be_too_many() {
     );
 }
 
-/// The search held against every corner of the bands, with inputs of all kinds on random systems.
+/// The search against every corner of the bands, with inputs of all kinds on random systems.
 #[test]
 fn the_search_finds_what_every_corner_would() {
     // Up to eight inputs every corner is tried; beyond, little may be missed.
@@ -655,8 +656,8 @@ fn the_search_finds_what_every_corner_would() {
     assert!(shortest_of(6, 10.0, 10.0) <= 0.02);
 }
 
-/// By how much the worst case falls short of the worst corner at the most, as a part of all that the corners
-/// span, on random systems with `least` to `most` inputs.
+/// By how much the worst case misses the worst corner at most, as a share of the corners' whole range. It is tried on
+/// random systems with `least` to `most` inputs.
 fn shortest_of(systems: usize, least: f64, most: f64) -> f64 {
     let mut random = StdRng::seed_from_u64(31);
     let mut shortest = 0.0_f64;

@@ -1,5 +1,5 @@
-//! Whole specs typed key by key: while a statement is only unfinished, nothing that an editor is
-//! told calls it a mistake; and what is wrong with it is told once the cursor has moved on.
+//! Whole specs typed key by key. While a statement is only unfinished, an editor shows no mistake about it. A real
+//! mistake is shown once the cursor has moved on.
 
 mod common;
 
@@ -19,7 +19,7 @@ struct Editor {
     cursor: usize,
     /// Whether a bracket or a quote brings its other half.
     closes: bool,
-    /// The other halves that are there already, by how far from the end they stand.
+    /// The closing halves that are already there, by their distance from the end.
     closers: Vec<usize>,
 }
 
@@ -33,8 +33,7 @@ impl Editor {
         }
     }
 
-    /// Types one character, and says what that put in; `None` where it only went over what was
-    /// there.
+    /// Types one character and gives what that inserted; `None` if it only moved over existing text.
     fn key(&mut self, key: char) -> Option<TextRange> {
         let behind = self.text.len() - self.cursor;
         if self.closers.last() == Some(&behind) && self.text[self.cursor..].starts_with(key) {
@@ -66,20 +65,19 @@ impl Editor {
         line.trim_start().starts_with('#') && line.trim_start().len() > 2
     }
 
-    /// Whether the cursor stands in a comment or in a text.
+    /// Whether the cursor is in a comment or in a text.
     fn is_in_words(&self) -> bool {
         let line = self.text[..self.cursor].rsplit('\n').next().unwrap();
         line.contains('#') || line.matches('"').count() % 2 == 1
     }
 }
 
-/// A finding, whatever it says: its check and its place.
+/// A finding without its message: its check and its place.
 fn what(report: &Report, finding: &Finding) -> (&'static str, u32) {
     (finding.check.name(), report.place_here(finding).start)
 }
 
-/// What is told as an error on the line of the cursor and is no more than that the text is not
-/// whole: of the whole text it is not found.
+/// An error shown on the cursor's line only because the text is incomplete. The whole text does not have it.
 fn premature<'r>(
     report: &'r Report,
     edited: TextRange,
@@ -101,7 +99,7 @@ fn premature<'r>(
         .collect()
 }
 
-/// Types a spec, and gives the first thing that is called a mistake too early.
+/// Types a spec. Gives the first error that is shown too early.
 fn type_out(path: &Path, closes: bool) -> Result<usize, String> {
     let disk = Disk::default();
     let name: FileName = Disk::name(path);

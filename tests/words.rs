@@ -52,7 +52,7 @@ fn what_is_near_is_offered() {
     }
 }
 
-/// A word leads only to what there is, goes by one entry, and is said in sentences that end.
+/// A word leads only to existing names, has one entry, and is explained in complete sentences.
 #[test]
 fn every_word_leads_on() {
     let mut names: Vec<&str> = Vec::new();

@@ -9,7 +9,7 @@ use bitepoint::schema::ResultId;
 use bitepoint::solve::{Outcome, work_out};
 use common::last_system;
 
-/// The car of the examples that the numbers are of, with other blocks.
+/// The car of the worked numbers, with other blocks.
 fn outcome(blocks: &str) -> Outcome {
     let car = std::fs::read_to_string("tests/cases/car.clutch").expect("the car");
     work_out(&last_system(&format!(
@@ -18,7 +18,7 @@ fn outcome(blocks: &str) -> Outcome {
     .expect("worked out")
 }
 
-/// `digits` are those behind the point that the design gives.
+/// `digits` is the number of decimals in the design.
 #[track_caller]
 fn is(outcome: &Outcome, id: ResultId, expected: f64, digits: i32) {
     let value = outcome.get(id).expect("there");
@@ -50,7 +50,7 @@ fn a_slave_at_the_end_of_its_stroke_ends_the_walk() {
     assert_eq!(car.get(result!(release_point)), None);
 }
 
-/// With no losses at all the firewall does not give either: (23.769 − 1) mm of master on 0.7347 of its area.
+/// Without any losses the firewall is rigid too: (23.769 − 1) mm of master on 0.7347 of its area.
 #[test]
 fn the_ideal_slave_travel_knows_no_firewall() {
     for stiffness in ["150 N/mm", "100000 N/mm"] {
@@ -98,7 +98,7 @@ const STACK: &str = "system stack {
 }
 ";
 
-/// The program's findings of a check, with their help, of the last system of a text.
+/// The findings of a check about the last system of a text, with their help.
 fn told(text: &str, check: &str) -> Vec<String> {
     let report = bitepoint::analysis::analyse(
         common::source("worked.clutch", text),
@@ -119,7 +119,7 @@ fn told(text: &str, check: &str) -> Vec<String> {
         .collect()
 }
 
-/// §1: where the fork stands at rest, worn and at full pedal, and what is left to both edges of its opening.
+/// §1: where the fork is at rest, worn and at full pedal, and the distances to both edges of its opening.
 #[test]
 fn the_stack_says_where_the_fork_stands() {
     let new = work_out(&last_system(STACK)).expect("worked out");
@@ -156,7 +156,7 @@ fn the_stack_says_where_the_fork_stands() {
     }
 }
 
-/// A straight fork has the same ratio wherever it stands: its stack moves no result that it had before.
+/// A straight fork has a constant ratio, so that its stack changes no earlier result.
 #[test]
 fn a_straight_forks_stack_moves_nothing_else() {
     let without = STACK
@@ -171,7 +171,7 @@ fn a_straight_forks_stack_moves_nothing_else() {
     }
 }
 
-/// A lever off square, its arms 60 mm, 20 deg before and 15 deg past square: what goes in for what comes out.
+/// A lever with arms of 60 mm, 20 deg before and 15 deg past square: its input travel for an output travel.
 #[test]
 fn a_relay_lever_off_square() {
     let lever = "relay idler { at = fork  in_arm = 60 mm  out_arm = 60 mm  in_angle = 20 deg  out_angle = -15 deg }";
@@ -274,7 +274,7 @@ fn an_adjuster_takes_up_the_wear() {
     is(&by_itself, result!(free_travel), 0.0, 9);
 }
 
-/// The car with what says how much it clamps and carries.
+/// The car with the fields for its clamp load and torque.
 const CLUTCH: &str = "cover { finger_ratio = 3.4  clamp_load = 6500 N }
 disc { outer = 228 mm  inner = 150 mm  friction = 0.3 }";
 
@@ -307,7 +307,7 @@ fn the_clutch_bites_long_before_its_release_point() {
     is(&car, result!(release_point), 121.776, 3);
 }
 
-/// The same cushion said as a curve bites at the same places; bending fingers let it bite later.
+/// A cushion given as a curve bites at the same places; with bending fingers the clutch bites later.
 #[test]
 fn a_cushion_is_a_power_or_a_curve() {
     let on = |fingers: &str, cushion: &str| {
@@ -371,7 +371,7 @@ fn a_tilted_face_takes_the_shafts_tip_off_axis_and_dowels_come_in_steps() {
     }
 }
 
-/// A holder that sags by 0.1 mm makes a true bore read as one that is off; taken off, it is true again.
+/// The sag of a holder by 0.1 mm makes a true bore look offset; corrected for it, the bore is true again.
 #[test]
 fn a_holders_sag_is_taken_off_the_dial() {
     let dial =
@@ -399,7 +399,7 @@ fn a_slaves_bracket_gives_way_beside_the_fork() {
     }
 }
 
-/// §13: a 600 mm hose to a remote bleed screw holds nothing up, and taken as an ordinary line it would.
+/// §13: a 600 mm hose to a remote bleed screw does not slow the return; as an ordinary line it would.
 #[test]
 fn nothing_flows_through_the_line_to_a_bleed_screw() {
     let car = |dead_end: &str| {
@@ -462,7 +462,7 @@ fn a_rod_beside_its_bore_is_longer() {
     is(&car, result!(rod_cut_length), 134.84, 2);
 }
 
-/// §13: an over-center spring by where it is hooked in.
+/// §13: an over-center spring given by its hooks.
 #[test]
 fn a_spring_turns_over_at_the_pedal() {
     let car = outcome(
@@ -476,8 +476,8 @@ fn a_spring_turns_over_at_the_pedal() {
     is(&car, result!(pedal_effort_full), without - 14.19, 2);
 }
 
-/// §13: a window of 0.9 mm. With a stop at its middle of 127.8 mm nothing contradicts itself; without one only the
-/// cover's end is told.
+/// §13: a window of 0.9 mm. With a stop at its middle of 127.8 mm there is no contradiction; without one only the
+/// cover's end is reported.
 #[test]
 fn a_small_window_is_judged_by_its_middle() {
     let car = std::fs::read_to_string("tests/cases/car.clutch").expect("the car");
@@ -567,7 +567,7 @@ fn a_factor_takes_what_is_below_zero_along() {
     assert!((band.low - slack(&weak)).abs() < 1e-9);
 }
 
-/// A window's end with a tolerance moves what it is the end of, and nothing else.
+/// A window's end with a tolerance changes only what depends on that end.
 #[test]
 fn an_end_of_a_window_moves_by_its_tolerance() {
     let cover = "cover { release_travel = 7 mm ± 0.3 mm to 11 mm ± 0.1 mm }";
@@ -665,7 +665,7 @@ fn what_is_ahead_of_an_intensifier_costs_less_travel_and_more_time() {
     );
 }
 
-/// A part is held against the pressure on its own side of the intensifier.
+/// A part's rating is compared with the pressure on its own side of the intensifier.
 #[test]
 fn ratings_are_of_one_side_of_an_intensifier() {
     let car = "system stepped {

@@ -47,7 +47,7 @@ fn without_room_there_is_no_worn_clutch() {
     assert!(car.worn().is_none());
 }
 
-/// A cover that adjusts itself keeps fingers, load and clamp load: all the room is left.
+/// A cover that adjusts itself keeps fingers, load and clamp load, and so all of the room.
 #[test]
 fn a_cover_that_adjusts_itself_stays_as_new() {
     let car =
@@ -78,7 +78,7 @@ fn the_worn_covers_own_data_are_taken() {
     near(worn(&car, result!(torque_capacity)), capacity);
 }
 
-/// Only the new cover's clamp load is known: what a worn one carries is not.
+/// If only the new cover's clamp load is known, the torque with a worn disc is not.
 #[test]
 fn without_the_worn_clamp_load_its_torque_is_absent() {
     let car = outcome("finger_ratio = 0.5  release_load = 1200 N  clamp_load = 6500 N");
@@ -86,7 +86,7 @@ fn without_the_worn_clamp_load_its_torque_is_absent() {
     assert_eq!(worn(&car, result!(torque_capacity)), None);
 }
 
-/// With two discs both wear: 2 × 0.8 × 3.4 = 5.44 mm at the fingers.
+/// With two discs, both wear: 2 × 0.8 × 3.4 = 5.44 mm at the fingers.
 #[test]
 fn every_disc_wears() {
     let twin = CAR.replace("wear = 1.6 mm", "faces = 4  wear = 0.8 mm");

@@ -1,5 +1,5 @@
-//! What the program writes, as the real program writes it: a file is its old text or its new one,
-//! whole, and no output ever replaces an input.
+//! What the real program writes: a file has either its old text or the whole new one, and no output ever replaces an
+//! input.
 #![cfg(unix)]
 
 mod common;
@@ -20,7 +20,7 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_bitepoint");
 /// How many runs are killed, unless `BITEPOINT_KILLS` says otherwise.
 const KILLS: u32 = 12;
 
-/// Whoever is not root, and owns nothing.
+/// A user who is not root and owns nothing.
 const NOBODY: u32 = 65_534;
 
 /// A spec of some systems that is not in canonical form.
@@ -66,13 +66,13 @@ fn shell(folder: &Path, line: &str) -> Output {
         .unwrap()
 }
 
-/// A shell in which no file may grow beyond some blocks of 512 bytes, as on a disk with so much
-/// room left: to write more is an error.
+/// A shell in which no file may grow beyond some blocks of 512 bytes. Writing more is an error, as on a disk that is
+/// almost full.
 fn shell_with_room_for(blocks: u32, folder: &Path, line: &str) -> Output {
     shell(folder, &format!("trap '' XFSZ; ulimit -f {blocks}; {line}"))
 }
 
-/// Runs the program in a folder as somebody who is not root, who owns what is in it.
+/// Runs the program in a folder as a user who is not root and who owns the files in it.
 fn as_nobody(folder: &Path, arguments: &[&str]) -> Output {
     let is_root = fs::metadata(folder).unwrap().uid() == 0;
     let place = tempfile::tempdir().unwrap();

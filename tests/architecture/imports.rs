@@ -1,7 +1,7 @@
 //! What each source file imports from the others, read from the syntax tree of the code.
 //!
-//! A name is followed through `use`, `pub use` and globs to the file that defines it, so that a
-//! module which only passes names on is not taken for what they depend on.
+//! A name is followed through `use`, `pub use` and globs to the file that defines it. So a module that only passes
+//! names on does not count as the one they depend on.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -10,10 +10,10 @@ use proc_macro2::{Delimiter, TokenStream, TokenTree};
 use syn::spanned::Spanned;
 use syn::visit::{self, Visit};
 
-/// The crate as a map of its modules, and what each of its files names.
+/// The crate as a map of its modules, with the names that each file uses.
 pub struct Sources {
     modules: BTreeMap<ModulePath, Module>,
-    /// What each file names, in the order of the text; paths are relative to `src`.
+    /// The names that each file uses, in the order of the text; paths are relative to `src`.
     pub files: BTreeMap<String, File>,
 }
 
@@ -31,7 +31,7 @@ pub struct File {
 pub struct Call {
     pub name: String,
     pub line: usize,
-    /// Whether it stands in a `const fn`.
+    /// Whether it is in a `const fn`.
     pub constant: bool,
 }
 
@@ -56,7 +56,7 @@ struct Module {
 enum Name {
     Defined,
     Module,
-    /// Brought in by a `use`, with the path that it is written with.
+    /// Brought in by a `use`, with its path as written.
     Used(Vec<String>),
 }
 
@@ -68,7 +68,7 @@ pub struct Import {
     /// The room of the crate that the path names; it may pass the name on from another.
     pub through: Option<String>,
     pub line: usize,
-    /// Whether it stands in test code.
+    /// Whether it is in test code.
     pub test: bool,
 }
 
@@ -159,7 +159,7 @@ impl Sources {
         })
     }
 
-    /// A path with its first name replaced by what a `use` says of it.
+    /// A path whose first name is replaced by the path of its `use`.
     fn written_out(&self, module: &ModulePath, path: &[String]) -> Vec<String> {
         let used = self.modules[module].names.get(&path[0]).and_then(|names| {
             names.iter().find_map(|name| match name {
@@ -283,7 +283,7 @@ impl Sources {
         })
     }
 
-    /// What a path written in a module leads to; `None` for one that leads out of the crate.
+    /// The target of a path written in a module; `None` for a path out of the crate.
     fn resolve(&self, module: &ModulePath, path: &[String], depth: usize) -> Option<Target> {
         if depth > 20 {
             return None;
@@ -317,8 +317,7 @@ impl Sources {
         Some(Target::Module(at))
     }
 
-    /// What a name means in a module; the last name of a path may be that of a function, where
-    /// a module has the same.
+    /// The meaning of a name in a module. The last name of a path may be a function where a module has the same name.
     fn look_up(&self, module: &ModulePath, name: &str, last: bool, depth: usize) -> Option<Target> {
         if depth > 20 {
             return None;
@@ -402,7 +401,7 @@ fn is_test(attributes: &[syn::Attribute]) -> bool {
     })
 }
 
-/// One name that a `use` brings in, or everything of a module where there is no name.
+/// One name that a `use` brings in, or everything of a module if there is no name.
 struct Leaf {
     name: Option<String>,
     path: Vec<String>,
@@ -484,7 +483,7 @@ impl Reader<'_> {
         }
     }
 
-    /// What stands in a macro's arguments is not parsed, but its paths look the same.
+    /// The arguments of a macro are not parsed, but paths in them look the same.
     fn tokens(&mut self, tokens: TokenStream) {
         let tokens: Vec<TokenTree> = tokens.into_iter().collect();
         let is = |at: usize, c: char| matches!(tokens.get(at), Some(TokenTree::Punct(p)) if p.as_char() == c);

@@ -1,5 +1,4 @@
-//! Random specs of every way of actuation, as people write them: right and wrong ones, whole and in
-//! derived systems.
+//! Random specs with every way of actuation, as people write them: right and wrong, alone and derived.
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
@@ -33,7 +32,7 @@ impl Cars {
         self.random.random::<f64>() < part
     }
 
-    /// A length in the spec's unit, with a tolerance now and then.
+    /// A length in the spec's unit, sometimes with a tolerance.
     fn length(&mut self, low: f64, high: f64) -> String {
         let mm = self.between(low, high);
         let tolerance = match self.chance(0.08) {
@@ -59,7 +58,7 @@ impl Cars {
             .to_owned()
     }
 
-    /// Adds a field now and then.
+    /// Adds a field sometimes.
     fn maybe(
         &mut self,
         block: &mut Block,
@@ -73,8 +72,7 @@ impl Cars {
         }
     }
 
-    /// The text of a spec: one system, or a base and a system that starts from it and says some of the
-    /// blocks again.
+    /// The text of a spec: one system, or a base and a derived system that repeats some of its blocks.
     pub fn spec(&mut self) -> String {
         self.in_inches = self.chance(0.5);
         let mut blocks = self.blocks();
@@ -103,7 +101,7 @@ impl Cars {
         }
     }
 
-    /// Adds what few cars have, drawn by itself, so that the rest of a car stays as it is.
+    /// Adds things that few cars have. They are drawn separately, so that the rest of a car does not change.
     fn add_what_few_have(&mut self, blocks: &mut Vec<Block>) {
         let fields = blocks.iter().flat_map(|block| &block.fields);
         let seed = fields

@@ -1,4 +1,4 @@
-//! Plausible chains of mechanics, for laws that hold for all of them.
+//! Plausible chains, for laws that hold for all of them.
 
 use bitepoint::mechanics::{
     Actuation, Bearing, Bend, Chain, Cover, Curve, Fluid, Fork, Hydraulics, Leverage, Line, Load,
@@ -143,7 +143,7 @@ pub fn chain() -> impl Strategy<Value = Chain> {
     prop::collection::vec(0.0..1.0, NUMBERS).prop_map(|units| plausible(&units))
 }
 
-/// How far off straight a fork may be.
+/// Plausible bends of a fork.
 pub fn a_bend() -> impl Strategy<Value = Bend> {
     let arms = (45.0..90.0_f64, -14.0..14.0_f64, -30.0..30.0_f64);
     (arms, -12.0..12.0_f64).prop_map(|((bearing_arm, tip_offset, end_offset), tips)| Bend {
@@ -169,7 +169,7 @@ pub fn with(chain: &Chain, change: impl FnOnce(&mut Chain)) -> Chain {
     changed
 }
 
-/// The chain with everything between piston and piston rigid, and the master's mount too.
+/// The chain with everything rigid from the master's piston to the slave's, and the master's mount.
 pub fn lossless_hydraulics(chain: &Chain) -> Chain {
     with(chain, |chain| {
         let hydraulics = hydraulics(chain);
@@ -180,7 +180,7 @@ pub fn lossless_hydraulics(chain: &Chain) -> Chain {
     })
 }
 
-/// The same chain where nothing rubs, gives or helps: what the foot does is what the bearing gets.
+/// The chain without friction, deflection and assist, so that the foot's work is the bearing's.
 pub fn without_losses(chain: &Chain) -> Chain {
     with(&lossless_hydraulics(chain), |chain| {
         chain.pedal.assist = None;
@@ -196,7 +196,7 @@ pub fn without_losses(chain: &Chain) -> Chain {
     })
 }
 
-/// Work the release load takes up to a finger travel.
+/// Work that the release load takes up to a finger travel.
 pub fn bearing_work(chain: &Chain, finger_travel: f64) -> f64 {
     match &chain.cover.load {
         Load::Curve(curve) => curve.integral(0.0, finger_travel),

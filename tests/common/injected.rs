@@ -1,4 +1,4 @@
-//! Cars with a fault put into them, read as a workshop reads, and what is found out from that.
+//! Cars with an injected fault, their readings as a workshop takes them, and the diagnosis.
 
 use super::cars::Cars;
 use super::last_system;
@@ -12,7 +12,7 @@ use bitepoint::solve::{Outcome, work_out};
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 
-/// A car, what is wrong with it, and what was read on it.
+/// A car with its fault and its readings.
 pub struct Injected {
     pub text: String,
     pub system: System,
@@ -21,20 +21,20 @@ pub struct Injected {
     pub visit: Visit,
 }
 
-/// What is found out of an injected fault.
+/// How well a diagnosis finds an injected fault.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, PartialOrd, Ord)]
 pub enum Rank {
-    /// The fault is the first that is named.
+    /// The fault is named first.
     First,
-    /// What was read cannot tell it from the first.
+    /// The readings cannot tell it from the first fault.
     LikeFirst,
-    /// It is among those that explain.
+    /// It is among the faults that explain the readings.
     Explains,
-    /// It is not.
+    /// It is not among them.
     Lost,
 }
 
-/// What a tape, a scale and a gauge show of a value.
+/// A value as a tape, a scale or a gauge shows it.
 fn rounded(reading: Reading, value: f64) -> f64 {
     let step = match reading {
         // A tape is read to half a millimetre, at the pad to one.
@@ -55,7 +55,7 @@ fn taken(reading: Reading, value: Value) -> Taken {
 }
 
 impl Injected {
-    /// A random car that frees its disc, with a fault of a usual size, or with nothing wrong.
+    /// A random car that releases, with a fault of a usual size or healthy.
     pub fn draw(seed: u64, is_healthy: bool) -> Option<Self> {
         let mut random = StdRng::seed_from_u64(seed ^ 0x5eed_0fa1);
         let text = Cars::new(StdRng::seed_from_u64(seed)).spec();
@@ -116,7 +116,7 @@ impl Injected {
         Some(car)
     }
 
-    /// What each reading of the car would show, at full pedal.
+    /// Every reading that the car would show at full pedal.
     pub fn truth(&self) -> Vec<(Reading, Value)> {
         readings_with(&self.system, &self.outcome, &[self.fault], None).unwrap_or_default()
     }
@@ -148,7 +148,7 @@ impl Injected {
         report.visits.into_iter().next().expect("a report")
     }
 
-    /// Where the fault stands in a report.
+    /// The rank of the fault in a report.
     pub fn rank(&self, report: &VisitReport) -> Rank {
         let first = report.faults.first().filter(|first| first.explains);
         let Some(first) = first else {
@@ -170,7 +170,7 @@ impl Injected {
     }
 }
 
-/// Whether what one predicts of what was read lies within one accuracy of what the other does.
+/// Whether the predictions of two faults for the readings are within one accuracy of each other.
 fn is_like(one: &Explanation, other: &Explanation) -> bool {
     let pairs = one.misses.iter().zip(&other.misses);
     pairs.into_iter().all(|((reading, one), (same, other))| {

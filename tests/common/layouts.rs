@@ -1,18 +1,18 @@
-//! Layouts that nobody would write: known specs with their blanks, line ends, commas and comments
-//! mangled, and sometimes with a piece of them missing.
+//! Layouts that nobody would write: known specs whose blanks, line ends, commas and comments are mangled, sometimes
+//! with a piece missing.
 
 use bitepoint::syntax::{StatementKind, Token, TokenKind, parse, tokens};
 use rand::prelude::*;
 use std::path::Path;
 
-/// Longer statements only cost time.
+/// The longest statement; longer ones only cost time.
 const LONGEST: usize = 100;
 
-/// Statements of the examples and cases, as they stand there.
+/// Statements from the examples and cases, unchanged.
 pub struct Statements {
-    /// What stands in a file beside systems.
+    /// Statements at the level of a file, other than systems.
     of_files: Vec<String>,
-    /// What stands in systems.
+    /// Statements in systems.
     of_systems: Vec<String>,
 }
 
@@ -66,7 +66,7 @@ impl Statements {
         }
     }
 
-    /// Some statements, one on a line, of a file and of systems with one more each time.
+    /// Some statements, each on a line: of a file, and of systems that have one more each time.
     pub fn spec(&self, rng: &mut StdRng) -> String {
         let mut text = String::new();
         for _ in 0..rng.random_range(1..3) {
@@ -163,7 +163,7 @@ const FIELD: &[&str] = &[
     " # note\n",
 ];
 
-/// Something to stand between two tokens.
+/// A text to put between two tokens.
 fn gap(old: &str, before: Option<TokenKind>, after: &[Token], rng: &mut StdRng) -> &'static str {
     use TokenKind as K;
     let starts_field = after[0].is(K::Word) && after.get(1).is_some_and(|next| next.is(K::Equals));
@@ -178,7 +178,7 @@ fn gap(old: &str, before: Option<TokenKind>, after: &[Token], rng: &mut StdRng) 
     choice.choose(rng).unwrap()
 }
 
-/// A text with something missing or too much, as while somebody types.
+/// A text with something missing or added, as while someone is typing.
 fn half_typed(text: String, rng: &mut StdRng) -> String {
     let place = |rng: &mut StdRng| {
         let at = rng.random_range(0..=text.len());

@@ -7,7 +7,7 @@ use bitepoint::settings::Settings;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-/// Files by name, under settings; without any, a disk with nothing on it.
+/// Files by name, under some settings. Without files, a disk that is empty.
 #[derive(Default)]
 pub struct Library {
     files: HashMap<FileName, Arc<Source>>,

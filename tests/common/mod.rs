@@ -1,4 +1,4 @@
-//! What several tests share.
+//! Helpers for several tests.
 #![allow(dead_code, reason = "each test uses its own share of it")]
 
 pub mod cars;
@@ -17,7 +17,7 @@ use proptest::test_runner::Config as ProptestConfig;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-/// How many cases a property is tried on. A case that fails is printed and becomes a test.
+/// How many cases a property is tried on. A failing case is printed and kept as a test.
 pub fn cases(count: u32) -> ProptestConfig {
     ProptestConfig {
         cases: count,
@@ -44,12 +44,12 @@ pub fn with_fix(text: &str, fix: &Fix) -> String {
     changed
 }
 
-/// Where a place of a text stands in it.
+/// The range of a place in a text.
 pub fn range_in(text: &str, place: &Place) -> TextRange {
     parse(text).range(place.span)
 }
 
-/// What a place of a text covers.
+/// The text that a place covers.
 pub fn covered<'t>(text: &'t str, place: &Place) -> &'t str {
     range_in(text, place).of(text)
 }
@@ -74,7 +74,7 @@ pub fn examples() -> Vec<PathBuf> {
     found
 }
 
-/// A folder with files in it, gone when it is dropped.
+/// A folder with files in it, which is removed when dropped.
 pub fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     for (name, text) in files {
@@ -85,7 +85,7 @@ pub fn folder(files: &[(&str, &str)]) -> tempfile::TempDir {
     folder
 }
 
-/// Runs the program in a folder: its exit status, what it prints, and what it says beside that.
+/// Runs the program in a folder. Gives its exit status, standard output and standard error.
 pub fn bitepoint(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     let Output {
         status,

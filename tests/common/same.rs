@@ -1,11 +1,11 @@
-//! Two reports held against each other.
+//! Compares two reports.
 #![allow(dead_code, reason = "each test uses its own share of it")]
 
 use bitepoint::analysis::{Allowed, Report};
 use bitepoint::checks::Finding;
 
-/// Holds what is kept from before an edit against a fresh look; cures where they were worked out with
-/// the analysis.
+/// Compares a report made from a kept state with a new one. Cures are compared if they were worked out with the
+/// analysis.
 pub fn assert_same(again: &Report, fresh: &Report) {
     let text = &fresh.source.text;
     assert_eq!(again.source.name, fresh.source.name);
@@ -38,7 +38,7 @@ pub fn assert_same(again: &Report, fresh: &Report) {
     );
 }
 
-/// Holds the cures of one of the findings against each other, worked out now.
+/// Compares the cures of one of the findings, which are worked out now.
 pub fn assert_same_cures(again: &Report, fresh: &Report, at: usize) {
     let [again, fresh] = [again, fresh].map(|report| {
         let finding = report.findings.get(at)?;

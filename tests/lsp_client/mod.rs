@@ -1,8 +1,7 @@
-//! A scripted client that drives the real server over its standard input and output, and
-//! believes it nothing: every message must be JSON-RPC 2.0 to the letter, and every result must
-//! survive the way through the protocol's types without losing anything.
+//! A scripted client that drives the real server over its standard input and output. It verifies everything: each
+//! message must be exact JSON-RPC 2.0, and each result must pass through the protocol's types without loss.
 //!
-//! It waits for messages, never for a time; a message that does not come fails the test.
+//! It waits for messages and never for a time. A message that does not arrive fails the test.
 
 use serde_json::{Map, Value, json};
 use std::collections::{BTreeMap, HashMap};
@@ -18,10 +17,10 @@ use tower_lsp::lsp_types::notification::{
 use tower_lsp::lsp_types::request::Request;
 use tower_lsp::lsp_types::*;
 
-/// Only a server that hangs takes as long.
+/// How long to wait; only a server that hangs takes this long.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// Of a long session only the beginning is recorded.
+/// How many messages of a session are recorded.
 const MOST_RECORDED: usize = 1000;
 
 /// How many sessions of each test have ended.
@@ -31,11 +30,11 @@ pub struct Client {
     server: Child,
     input: Option<ChildStdin>,
     messages: Receiver<Value>,
-    /// Messages that came before anybody asked for them.
+    /// Messages that arrived before a test asked for them.
     unclaimed: Vec<Value>,
     next_id: i64,
     encoding: Encoding,
-    /// Everything that was said, with the methods of the answers, for other validators.
+    /// All messages, with the methods of the answers, for other validators.
     record: Vec<Value>,
     methods: HashMap<i64, String>,
 }
@@ -74,7 +73,7 @@ pub struct Document {
     encoding: Encoding,
 }
 
-/// What a capable editor says of itself.
+/// The capabilities of an editor that supports much.
 pub fn capabilities(encoding: Encoding) -> Value {
     json!({
         "general": { "positionEncodings": [encoding.name()] },
@@ -97,7 +96,7 @@ pub fn capabilities(encoding: Encoding) -> Value {
 }
 
 impl Client {
-    /// Starts a server and says nothing yet.
+    /// Starts a server without sending anything.
     pub fn silent() -> Self {
         Self::silent_with(&[])
     }
@@ -145,12 +144,12 @@ impl Client {
         Self::start_saying(json!({ "capabilities": capabilities }), encoding)
     }
 
-    /// Starts a server with whatever a client says first.
+    /// Starts a server with given parameters of `initialize`.
     pub fn start_saying(said: Value, encoding: Encoding) -> (Self, InitializeResult) {
         Self::silent().begin(said, encoding)
     }
 
-    /// Starts a server with arguments of its own, and whatever a client says first.
+    /// Starts a server with arguments and given parameters of `initialize`.
     pub fn start_with_arguments(arguments: &[&str], said: Value, encoding: Encoding) -> Self {
         Self::silent_with(arguments).begin(said, encoding).0
     }
@@ -214,7 +213,7 @@ impl Client {
         self.send_changes(document, events);
     }
 
-    /// Types a text in front of another, one character a notification.
+    /// Types a text in front of another, with a notification for each character.
     pub fn type_before(&mut self, document: &mut Document, mark: &str, text: &str) {
         for c in text.chars() {
             let at = document.find(mark);
@@ -244,13 +243,12 @@ impl Client {
         });
     }
 
-    /// Lets the server know that nobody types any more: a change that changes nothing leaves the
-    /// cursor nowhere.
+    /// Tells the server that typing has stopped, by a change that changes nothing and leaves no cursor.
     pub fn stop_typing(&mut self, document: &mut Document) {
         self.send_changes(document, Vec::new());
     }
 
-    /// The diagnostics that are published for a document as it is now.
+    /// The diagnostics published for the present version of a document.
     pub fn diagnostics(&mut self, document: &Document) -> Vec<Diagnostic> {
         let published = self.published(&document.uri, |version| version >= document.version);
         assert_eq!(
@@ -261,7 +259,7 @@ impl Client {
         published.diagnostics
     }
 
-    /// The next diagnostics of a document whose version is wanted.
+    /// The next diagnostics of a document in a wanted version.
     pub fn published(
         &mut self,
         uri: &Url,
@@ -282,7 +280,7 @@ impl Client {
         message["params"].clone()
     }
 
-    /// Answers the next request of a kind that the server makes, and gives its parameters.
+    /// Answers the server's next request with a method, and gives the request's parameters.
     pub fn answer_to(&mut self, method: &str, result: &Value) -> Value {
         let message =
             self.wait(&mut |message| message["method"] == method && message.get("id").is_some());
@@ -293,7 +291,7 @@ impl Client {
 
     // ---- messages ----
 
-    /// Asks, and takes the answer through the protocol's types.
+    /// Sends a request and passes the answer through the protocol's types.
     pub fn ask<R: Request>(&mut self, params: R::Params) -> R::Result {
         let params = serde_json::to_value(params).unwrap();
         match self.ask_raw(R::METHOD, params) {
@@ -302,7 +300,7 @@ impl Client {
         }
     }
 
-    /// Asks, and takes the result or the error as it is.
+    /// Sends a request and gives the unchanged result or error.
     pub fn ask_raw(&mut self, method: &str, params: Value) -> Result<Value, Value> {
         let id = self.send_request(method, params);
         self.answer(id)
@@ -328,14 +326,14 @@ impl Client {
         }
     }
 
-    /// The error that is answered to a message that was put on the wire as it is.
+    /// The error that answers a message sent unchanged.
     pub fn error_of(&mut self, id: &Value) -> Value {
         let message =
             self.wait(&mut |message| message.get("method").is_none() && message["id"] == *id);
         message["error"].clone()
     }
 
-    /// The codes of the errors that were answered so far to what has no readable id.
+    /// The codes of the errors so far that answer messages without a readable id.
     pub fn answers_to_garbage(&mut self) -> Vec<i64> {
         let is_one = |message: &mut Value| message.get("id").is_some_and(Value::is_null);
         let answers = self.unclaimed.extract_if(.., is_one);
@@ -344,7 +342,7 @@ impl Client {
             .collect()
     }
 
-    /// The error that is answered to what has no readable id.
+    /// The error that answers a message without a readable id.
     pub fn answer_to_garbage(&mut self) -> Value {
         let message = self.wait(&mut |message| message.get("id").is_some_and(Value::is_null));
         message["error"].clone()
@@ -363,7 +361,7 @@ impl Client {
         self.send(&message.to_string());
     }
 
-    /// Puts a message on the wire as it is.
+    /// Sends a message unchanged.
     pub fn send(&mut self, body: &str) {
         self.send_bytes(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes());
     }
@@ -374,7 +372,7 @@ impl Client {
         let _ = input.write_all(bytes).and_then(|()| input.flush());
     }
 
-    /// The first message that is wanted, of those that came and those that come.
+    /// The first wanted message, of those that arrived and those to come.
     fn wait(&mut self, wanted: &mut dyn FnMut(&Value) -> bool) -> Value {
         if let Some(at) = self.unclaimed.iter().position(&mut *wanted) {
             return self.unclaimed.remove(at);
@@ -396,13 +394,13 @@ impl Client {
         }
     }
 
-    /// Lets go what came and was not asked for.
+    /// Drops messages that arrived and that no test asked for.
     pub fn forget(&mut self) {
         self.unclaimed();
         self.unclaimed.clear();
     }
 
-    /// What came and was not asked for.
+    /// Messages that arrived and that no test asked for.
     pub fn unclaimed(&mut self) -> &[Value] {
         while let Ok(message) = self.messages.try_recv() {
             self.record(&message);
@@ -438,7 +436,7 @@ impl Client {
 
     // ---- the end ----
 
-    /// Ends the server in the middle of whatever it does.
+    /// Kills the server, whatever it is doing.
     pub fn kill(&mut self) {
         self.server.kill().expect("it is a child");
         self.server.wait().expect("it is a child");
@@ -460,7 +458,7 @@ impl Client {
         panic!("the server does not end");
     }
 
-    /// Ends the session as the protocol has it.
+    /// Ends the session as the protocol requires.
     pub fn finish(mut self) {
         assert_eq!(self.ask_raw("shutdown", Value::Null), Ok(Value::Null));
         self.tell_raw("exit", Value::Null);
@@ -501,18 +499,18 @@ impl Document {
         TextDocumentIdentifier::new(self.uri.clone())
     }
 
-    /// Where a text stands first.
+    /// Where a text occurs first.
     pub fn find(&self, text: &str) -> usize {
         let found = self.text.find(text);
         found.unwrap_or_else(|| panic!("`{text}` is not in\n{}", self.text))
     }
 
-    /// Right behind a text.
+    /// The position right after a text.
     pub fn behind(&self, text: &str) -> Position {
         self.position(self.find(text) + text.len())
     }
 
-    /// Right before a text.
+    /// The position right before a text.
     pub fn before(&self, text: &str) -> Position {
         self.position(self.find(text))
     }
@@ -563,7 +561,7 @@ impl Document {
         &self.text[self.offset(range.start)..self.offset(range.end)]
     }
 
-    /// The text with edits made, which may not overlap.
+    /// The text after some edits, which may not overlap.
     pub fn edited(&self, edits: &[TextEdit]) -> String {
         let mut edits: Vec<(usize, usize, &str)> = edits
             .iter()
@@ -588,7 +586,7 @@ impl Document {
     }
 }
 
-/// A value through the protocol's type: nothing may be unknown to it, or lost on the way.
+/// A value passed through the protocol's type. Nothing may be unknown to it or lost.
 fn through<T: serde::de::DeserializeOwned + serde::Serialize>(value: Value) -> T {
     let typed: T = match serde_json::from_value(value.clone()) {
         Ok(typed) => typed,
@@ -598,8 +596,7 @@ fn through<T: serde::de::DeserializeOwned + serde::Serialize>(value: Value) -> T
     typed
 }
 
-/// The next message; `None` at the end. Panics, and so ends the messages, on anything that is
-/// not to the letter.
+/// The next message; `None` at the end. Panics on anything that is not exact, which ends the messages.
 fn read(output: &mut impl BufRead) -> Option<Value> {
     let mut header = String::new();
     if output.read_line(&mut header).ok()? == 0 {

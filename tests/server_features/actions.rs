@@ -2,7 +2,7 @@ use super::super::{accept, complete};
 use super::*;
 use tower_lsp::lsp_types::{Position, TextEdit};
 
-/// What is offered at a position.
+/// The actions offered at a position.
 fn offered(
     client: &mut Client,
     document: &Document,
@@ -31,7 +31,7 @@ fn after(document: &Document, action: &Value) -> String {
     document.edited(&edits)
 }
 
-/// Takes the document to another text, and gives the checks that find something in it.
+/// Changes the document's text, and gives the checks with findings in it.
 fn found_in(client: &mut Client, document: &mut Document, text: &str) -> Vec<String> {
     let before = document.text.clone();
     client.change(document, &[(&before, text)]);

@@ -135,7 +135,7 @@ fn a_check_is_linked_to_its_explanation_where_the_editor_can_show_it() {
     client.finish();
 }
 
-/// What a hover says at a text of a document.
+/// The hover at a text of a document.
 fn hovered(client: &mut Client, document: &Document, text: &str) -> String {
     let place = at(document.before(text));
     let said = ask(client, "textDocument/hover", document, place);

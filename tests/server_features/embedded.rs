@@ -1,4 +1,4 @@
-//! The server inside another program, held against the real one, and where it has no disk.
+//! The server inside another program, compared with the real server, and without a disk.
 
 use super::*;
 use bitepoint::faces::server::{Embedded, FILES, QUIET};
@@ -7,7 +7,7 @@ use tower_lsp::lsp_types::Url;
 /// A client of the embedded server.
 struct Inside {
     server: Embedded,
-    /// What came that was no answer.
+    /// The messages that were no answers.
     told: Vec<Value>,
 }
 
@@ -87,7 +87,7 @@ fn able() -> Value {
     able
 }
 
-/// Whatever can be asked of one document is answered alike.
+/// Every request about one document is answered alike.
 #[test]
 fn what_a_document_answers_is_what_the_server_says() {
     let folder = Folder::new(PARTS);
@@ -278,7 +278,7 @@ fn what_cannot_be_answered_says_why() {
     assert!(inside.ask("shutdown", Value::Null).is_ok());
 }
 
-/// What the program prints, and what it complains of.
+/// The program's output and its complaints.
 fn program(args: &[&str]) -> Value {
     let output = std::process::Command::new(env!("CARGO_BIN_EXE_bitepoint"))
         .args(args)
@@ -290,7 +290,7 @@ fn program(args: &[&str]) -> Value {
     json!({ "text": String::from_utf8(output.stdout).unwrap(), "complaint": complaint })
 }
 
-/// A session in the project's folder, with its examples to read.
+/// A session in the project's folder, which gives its examples.
 fn in_project() -> (Inside, impl Fn(&str) -> (String, String)) {
     let folder = Url::from_directory_path(env!("CARGO_MANIFEST_DIR")).unwrap();
     let inside = Inside::start(&able(), folder.as_str());

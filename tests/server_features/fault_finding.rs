@@ -1,7 +1,7 @@
 use super::super::{codes, hover};
 use super::*;
 
-/// The car with what was read on it.
+/// The car with readings.
 fn measured(readings: &str) -> String {
     format!("{CAR}system on_the_phone from car {{\n    {readings}\n}}\n")
 }

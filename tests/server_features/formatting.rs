@@ -1,4 +1,4 @@
-//! Formatting as an editor asks for it: the edits come over the wire and are made all at once.
+//! Formatting requests of an editor: the edits come over the wire and are applied all at once.
 
 use super::super::layouts::Statements;
 use super::*;
@@ -29,7 +29,7 @@ fn within(client: &mut Client, document: &Document, start: usize, end: usize) ->
     )
 }
 
-/// What comes of a brace that was typed right before a place.
+/// The result of a brace that was typed right before a place.
 fn typed(client: &mut Client, document: &Document, behind: Position) -> Option<String> {
     let mut more = at(behind);
     more["ch"] = json!("}");
@@ -40,7 +40,7 @@ fn typed(client: &mut Client, document: &Document, behind: Position) -> Option<S
     )
 }
 
-/// The document with the edits of an answer, which may not overlap.
+/// The document after the edits of an answer, which may not overlap.
 fn made(answer: Value, document: &Document) -> Option<String> {
     (!answer.is_null()).then(|| document.edited(&edits(answer)))
 }
@@ -74,8 +74,8 @@ fn a_typed_brace_leaves_the_next_system_alone() {
     }
 }
 
-/// Over the wire, in every encoding, comes what the library says; and that is held to its
-/// properties in `tests/formatting.rs`.
+/// In every encoding, the edits over the wire are those of the library. The library's properties are tested in
+/// `tests/formatting.rs`.
 #[test]
 fn what_comes_over_the_wire_is_what_is_meant() {
     const LAYOUTS: usize = 100;

@@ -60,7 +60,7 @@ fn systems_lead_to_what_they_start_from_and_to_what_starts_from_them() {
     client.finish();
 }
 
-/// The server has read the workspace before anything is open; what is open counts all the same.
+/// The server read the workspace before a document was open; the open text still counts.
 #[test]
 fn what_is_open_counts_from_the_first_question_on() {
     let folder = Folder::new(LIBRARY);

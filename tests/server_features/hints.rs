@@ -1,4 +1,4 @@
-//! Words that help along: what a function or a curve takes, and what a value behind a line is.
+//! Hints: the parameters of a function or a curve, and the meaning of a value at a line's end.
 
 use super::*;
 use tower_lsp::lsp_types::Position;

@@ -1,10 +1,10 @@
-//! The log that a user can send us.
+//! The log that a user can send with a report.
 
 use super::*;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-/// Stands in the spec in every place where an author has the word, and nowhere else.
+/// A word in every place of the spec where the author may choose a word, and nowhere else.
 const SECRET: &str = "nobodyelsesname";
 
 fn spec() -> String {
@@ -14,7 +14,7 @@ fn spec() -> String {
     )
 }
 
-/// A whole session with a log, and what is in it.
+/// The log of a whole session.
 fn logged(arguments: &[&str]) -> String {
     let folder = tempfile::tempdir().unwrap();
     let log = folder.path().join("bitepoint.log");

@@ -1,4 +1,4 @@
-//! While something is wrong in one file, what is shown and told of the others.
+//! What is shown and published about other files while one file has a mistake.
 
 use super::super::errors;
 use super::*;
@@ -19,8 +19,8 @@ system car from van { slave { stroke = 32 mm } }
 system other from van { slave { stroke = 33 mm } }
 ";
 
-/// What is shown of the systems of a document: above them, at the ends of their lines, where one
-/// points at the first, beside it.
+/// What is shown about the systems of a document: above them, at line ends, in the hover of the first, in the
+/// preview.
 fn shown(client: &mut Client, document: &Document) -> [Value; 4] {
     let lenses = ask(client, "textDocument/codeLens", document, json!({}));
     let everything = json!({ "start": { "line": 0, "character": 0 },
@@ -161,7 +161,7 @@ fn what_is_missing_goes_by_its_path_in_the_workspace() {
 
 const SETTINGS: &str = "[limits]\nheavy-pedal.efort = \"140 N\"\n";
 
-/// Two specs under settings with a mistake.
+/// Two specs with settings that have a mistake.
 fn mistaken(able: &Value) -> (Folder, Client, [Document; 2]) {
     let folder = Folder::new(PARTS);
     folder.write("bitepoint.toml", SETTINGS);
@@ -176,7 +176,7 @@ fn has_wrong_setting(diagnostics: &[Diagnostic]) -> bool {
         .any(|d| super::super::code(d) == "wrong-setting")
 }
 
-/// The next that is told of a file that is not open.
+/// The next diagnostics published for a file that is not open.
 fn told_of(client: &mut Client, uri: &str) -> Vec<String> {
     loop {
         let told = client.told("textDocument/publishDiagnostics");

@@ -1,5 +1,5 @@
-//! The server's features beyond findings and facts: names across files, the shape of a file,
-//! diagnostics that are asked for, the workspace around the documents.
+//! The server's features beyond findings and facts: names across files, the shape of a file, pulled diagnostics, the
+//! workspace around the documents.
 
 mod actions;
 mod asked;
@@ -22,7 +22,7 @@ use super::{CAR, Folder, PARTS, SPEC, codes, dragging, with_part};
 use serde_json::{Value, json};
 use tower_lsp::lsp_types::TextEdit;
 
-/// Asks about a document, with whatever else belongs to the question.
+/// Sends a request about a document, with further parameters.
 fn ask(client: &mut Client, method: &str, document: &Document, more: Value) -> Value {
     let mut params = json!({ "textDocument": { "uri": document.uri } });
     for (key, value) in more.as_object().expect("an object") {
@@ -42,7 +42,7 @@ fn at(position: tower_lsp::lsp_types::Position) -> Value {
     json!({ "position": position })
 }
 
-/// An editor that works in a folder, and can do what else is said.
+/// An editor in a folder, with further capabilities.
 fn start_in(folder: &Folder, more: &Value) -> Client {
     let mut able = capabilities(Encoding::Utf16);
     merge(&mut able, more);

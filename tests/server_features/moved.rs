@@ -1,4 +1,4 @@
-//! Files and folders that get other names, as an editor's tree of files renames them.
+//! Renaming of files and folders in an editor's file tree.
 
 use super::*;
 use proptest::prelude::*;
@@ -13,8 +13,8 @@ fn start(folder: &Folder) -> Client {
     start_in(folder, &able)
 }
 
-/// Renames files or folders as an editor does: asks, makes the edits that are answered, renames, and
-/// tells. Gives the names of the files that were edited.
+/// Renames files or folders as an editor does: asks, applies the edits, renames, and notifies. Gives the names of the
+/// edited files.
 fn rename(folder: &Folder, client: &mut Client, moves: &[(&str, &str)]) -> Vec<String> {
     let renamed: Vec<Value> = moves
         .iter()
@@ -48,7 +48,7 @@ fn rename(folder: &Folder, client: &mut Client, moves: &[(&str, &str)]) -> Vec<S
     edited
 }
 
-/// What is found in each file of the workspace, by its name: the checks with their lines.
+/// The findings of each file of the workspace, by its name: the checks with their lines.
 fn findings(folder: &Folder, client: &mut Client) -> BTreeMap<String, Vec<(String, u64)>> {
     let asked = json!({ "previousResultIds": [] });
     let all = client.ask_raw("workspace/diagnostic", asked).unwrap();
@@ -260,13 +260,12 @@ fn a_client_is_told_what_it_may_ask_before_it_renames() {
 
 const FOLDERS: [&str; 5] = ["", "cars/", "cars/old/", "shelf/", "shelf/slaves/"];
 
-/// A workspace of three libraries and three cars, and what is renamed in it.
+/// A workspace of three libraries and three cars, and the renames in it.
 #[derive(Clone, Debug)]
 struct Case {
-    /// In which folder each library lies, and whether it uses the one before it.
+    /// For each library its folder, and whether it uses the one before it.
     libraries: [(usize, bool); 3],
-    /// In which folder each car lies, which library it uses, and whether through that of the settings
-    /// where it can.
+    /// For each car its folder, the library it uses, and whether it finds that through the settings if possible.
     cars: [(usize, usize, bool); 3],
     moves: Vec<(String, String)>,
 }
@@ -322,7 +321,7 @@ fn relative(from: &str, to: &str) -> String {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// Whatever is renamed, each file has the findings that it had before.
+    /// Whatever is renamed, each file keeps its findings.
     #[test]
     fn a_rename_brings_no_finding_and_takes_none(case in case()) {
         let folder = Folder::new(SLAVE);

@@ -196,7 +196,7 @@ fn a_part_tells_of_its_users_in_the_whole_workspace() {
     client.finish();
 }
 
-/// The texts that a rename leads to, of files that all are open.
+/// The texts after a rename in files that are all open.
 fn renamed(
     client: &mut Client,
     documents: &[&Document],

@@ -1,4 +1,4 @@
-//! What is shown beside a spec: its findings, and the sheet with the heading of the shop.
+//! The preview beside a spec: its findings, and the sheet with the shop's heading.
 
 use super::*;
 

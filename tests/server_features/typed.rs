@@ -1,5 +1,5 @@
-//! What is told while somebody types: nothing of what is only unfinished, and all of it once the
-//! cursor has moved on.
+//! What is published while someone is typing: nothing that is only unfinished, and everything once the cursor has
+//! moved on.
 
 use super::*;
 use tower_lsp::lsp_types::notification::DidSaveTextDocument;
@@ -7,7 +7,7 @@ use tower_lsp::lsp_types::{DidSaveTextDocumentParams, Url};
 
 const MARK: &str = "    fork {";
 
-/// A car in which somebody has begun a value, and what is told of that.
+/// A car with a value that is half typed, and what is published about it.
 fn half_a_value(client: &mut Client) -> (Document, Vec<String>) {
     let text = CAR.replace(
         "rest_extension = 6 mm }",
@@ -24,7 +24,7 @@ fn half_a_value(client: &mut Client) -> (Document, Vec<String>) {
     (document, found)
 }
 
-/// The next list that is told of a document in the version that it has.
+/// The next diagnostics published for the present version of a document.
 fn told_again(client: &mut Client, document: &Document) -> Vec<String> {
     let again = client.published(&document.uri, |version| version == document.version);
     codes(&again.diagnostics)
@@ -136,7 +136,7 @@ fn a_client_that_asks_hears_when_there_is_more_to_ask_for() {
     }
 }
 
-/// The real server beside a whole spec that is typed key by key.
+/// The real server with a whole spec that is typed key by key.
 #[test]
 fn a_spec_that_is_typed_key_by_key_never_has_an_error_at_the_cursor() {
     let mut client = Client::start();

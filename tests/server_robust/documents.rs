@@ -1,4 +1,4 @@
-//! Documents that a client loses track of, and addresses that lead nowhere.
+//! Clients that send wrong documents, and addresses that lead nowhere.
 
 use super::*;
 use std::fmt::Write;
@@ -16,7 +16,7 @@ fn range(from: (i64, i64), to: (i64, i64)) -> Value {
     json!({ "start": at(from), "end": at(to) })
 }
 
-/// The findings of a version of the one document.
+/// The findings in a version of the only document.
 fn found(client: &mut Client, version: i32) -> Vec<String> {
     let uri = Url::parse(SPEC).unwrap();
     let published = client.published(&uri, |published| published == version);

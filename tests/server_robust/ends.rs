@@ -1,4 +1,4 @@
-//! How sessions end, and clients that only seem to have ended.
+//! Ends of sessions, and clients that only seem to have ended.
 
 use super::*;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -74,7 +74,7 @@ fn a_server_whose_output_nobody_takes_ends() {
     }
 }
 
-/// A server that was asked for more than its pipe takes, and whose answers nobody reads.
+/// A server with more output than its pipe holds, which nobody reads.
 fn clogged() -> Bare {
     let mut server = Bare::start();
     server.begin(json!({}));

@@ -1,4 +1,4 @@
-//! Frames that hold JSON, but no message, or one that cannot be served.
+//! Frames with JSON that is no message, or a message that cannot be served.
 
 use super::super::Url;
 use super::*;
@@ -197,7 +197,7 @@ fn parameters_of_the_wrong_kind() {
     client.finish();
 }
 
-/// What takes a position or a range, with what else it needs.
+/// Requests that take a position or a range, with their other parameters.
 const AT_A_PLACE: &[(&str, &str)] = &[
     ("textDocument/hover", "{}"),
     ("textDocument/completion", "{}"),

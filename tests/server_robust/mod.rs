@@ -1,5 +1,5 @@
-//! The server where the client, the wire or the machine misbehaves: it answers as the protocol
-//! has it, or ends, and never hangs. Each wait of the scripted client is bounded.
+//! The server with a client, a wire or a machine that misbehaves. It answers as the protocol requires, or ends, and
+//! never hangs. Each wait of the scripted client is bounded.
 
 mod documents;
 mod ends;
@@ -17,14 +17,14 @@ fn frame(body: &str) -> String {
     format!("Content-Length: {}\r\n\r\n{body}", body.len())
 }
 
-/// Asks something that any server can answer at any time, and so learns all that was said before.
+/// Sends a request that any server can answer at any time. All earlier messages have then arrived.
 fn ping(client: &mut Client) {
     let params = json!({ "textDocument": { "uri": "file:///nowhere.clutch" } });
     let answer = client.ask_raw("textDocument/documentSymbol", params);
     assert_eq!(answer, Ok(Value::Null));
 }
 
-/// Whether a document is still looked at as ever.
+/// Whether a document is still analysed as usual.
 fn still_serves(client: &mut Client) {
     let document = client.open("untitled:still.clutch", &dragging());
     assert_eq!(codes(&client.diagnostics(&document)), ["short-release"]);

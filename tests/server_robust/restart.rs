@@ -1,10 +1,10 @@
-//! Servers that die, and servers beside each other.
+//! Servers that die, and several servers at once.
 
 use super::super::{PARTS, with_part};
 use super::*;
 use std::time::Duration;
 
-/// What a server says of some documents when they are opened.
+/// What a server publishes about some documents when they are opened.
 fn look(client: &mut Client, folder: &Folder, texts: &[(&str, String)]) -> Vec<Value> {
     let documents: Vec<Document> = texts
         .iter()
@@ -79,7 +79,7 @@ fn servers_in_one_workspace_do_not_disturb_each_other() {
     clients.into_iter().for_each(Client::finish);
 }
 
-/// Kits that take a while.
+/// Kits that take some time.
 fn kits() -> String {
     let mut text = String::new();
     let mut names = [String::new(), String::new()];

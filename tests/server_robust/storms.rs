@@ -1,16 +1,16 @@
-//! Storms of edits through the real server: whatever is typed, pasted, closed, opened again and
-//! renamed, in whatever order, ends in the findings of the final texts. Only the lines above systems
-//! may be from before a mistake, and then they say so.
+//! Storms of edits through the real server. Texts are typed, pasted, closed, opened again and renamed in any order.
+//! The final findings are those of the final texts. Only the lines above systems may be from before a mistake, and
+//! then say so.
 
 use super::*;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use std::sync::atomic::{AtomicU64, Ordering};
 
-/// How many storms there are, unless `BITEPOINT_STORMS` says otherwise; each is its own seed.
+/// How many storms there are, unless `BITEPOINT_STORMS` says otherwise; the number of a storm is its seed.
 const STORMS: u64 = 1_000;
 
-/// How many rage at once in a session.
+/// How many storms run at once in a session.
 const AT_ONCE: usize = 16;
 
 /// How many systems are shown as they were before a mistake.
@@ -19,7 +19,7 @@ static KEPT: AtomicU64 = AtomicU64::new(0);
 const CAR: &str = "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    slave mine\r\n    pedal { ratio = 6  travel = 150 mm ± 3 mm }\r\n    fork { ratio = 1.6 }\r\n    cover { release_travel = 7 mm to 11 mm  release_load = 1 kN }\r\n}\r\n";
 const PARTS: &str = "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n";
 
-/// Names that the library goes by, one after the other.
+/// The names that the library has, one after the other.
 const LIBRARIES: [&str; 3] = [
     "parts.clutch",
     "spare%20parts.clutch",
@@ -27,7 +27,7 @@ const LIBRARIES: [&str; 3] = [
 ];
 const USED: [&str; 3] = ["parts.clutch", "spare parts.clutch", "🚗.clutch"];
 
-/// What is thrown at a text.
+/// The pieces that are inserted into a text.
 const PIECES: &[&str] = &[
     "",
     " ",
@@ -134,7 +134,7 @@ fn units(text: &str, encoding: Encoding) -> usize {
     }
 }
 
-/// A place in a text, now and then outside of it, and the offset that it stands for.
+/// A position in a text, sometimes outside of it, and the offset that it means.
 fn place(random: &mut StdRng, text: &str, encoding: Encoding) -> (Value, usize) {
     let lines = lines(text);
     let at = |line: usize, column: usize| json!({ "line": line, "character": column });
@@ -183,7 +183,7 @@ impl Storm {
         self.random.random_range(0..of) == 0
     }
 
-    /// Rages, and says what it asked for on the way.
+    /// Runs a storm. Gives the requests that it sent.
     fn rage(&mut self, client: &mut Client, encoding: Encoding) -> Vec<i64> {
         let mut asked = Vec::new();
         self.library.open(client);
@@ -243,7 +243,7 @@ impl Storm {
         text.change(client, &changes);
     }
 
-    /// Somebody looks in the middle of it.
+    /// Sends a request in the middle of the storm.
     fn ask(&mut self, client: &mut Client) -> i64 {
         const QUESTIONS: [&str; 5] = [
             "hover",
@@ -278,7 +278,7 @@ impl Storm {
         text.open(client);
     }
 
-    /// The library gets another name, and the car says so if it still can.
+    /// Renames the library, and changes the car's `use` if possible.
     fn rename(&mut self, client: &mut Client) {
         let before = format!("\"{}\"", USED[self.name]);
         self.name = (self.name + 1) % LIBRARIES.len();
@@ -293,7 +293,7 @@ impl Storm {
         self.car.change(client, &[whole]);
     }
 
-    /// The same texts as if nothing had ever been done to them.
+    /// The same texts as if no storm had happened.
     fn calm(&self) -> [Text; 2] {
         [&self.library, &self.car].map(|text| Text {
             uri: text.uri.replacen("/a/", "/b/", 1),
@@ -303,7 +303,7 @@ impl Storm {
     }
 }
 
-/// What is found of a document in the end.
+/// The final findings of a document.
 fn found(client: &mut Client, text: &Text, asked: Option<i64>) -> Value {
     let found = match asked {
         Some(id) => client.answer(id).expect("findings")["items"].take(),
@@ -319,10 +319,10 @@ fn found(client: &mut Client, text: &Text, asked: Option<i64>) -> Value {
     found.to_string().replace("/b/", "/a/").into()
 }
 
-/// What a line above a system says when it is from before a mistake.
+/// The words of a line above a system that is from before a mistake.
 const BEFORE: &str = " · before the mistake ";
 
-/// The lines above the systems of a document, calm or not.
+/// The lines above the systems of a document, during a storm or after it.
 fn shown(client: &mut Client, asked: i64) -> Vec<String> {
     let lenses = client.answer(asked).expect("lenses");
     let lenses = lenses.as_array().into_iter().flatten();

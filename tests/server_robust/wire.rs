@@ -1,10 +1,10 @@
-//! What is no frame, or a frame of something else.
+//! Bytes that are no frame, or a frame with something else.
 
 use super::*;
 
 const PARSE_ERROR: i64 = -32700;
 
-/// What comes over the wire, and the errors that are answered to it.
+/// Bytes on the wire, and the errors that answer them.
 fn garbage() -> Vec<(&'static str, Vec<u8>, Vec<i64>)> {
     let lost = frame(r#"{"jsonrpc":"2.0","id":"lost","method":"textDocument/hover"}"#);
     let text = |text: &str| text.as_bytes().to_vec();

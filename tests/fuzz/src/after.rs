@@ -1,4 +1,4 @@
-//! What is kept from before an edit is what a fresh look finds.
+//! State kept from before an edit equals that of a new analysis.
 
 use super::input::{Pair, floor_char_boundary};
 use bitepoint::analysis::{CureSearch, Work, analyse_after};
@@ -8,12 +8,12 @@ use std::sync::Arc;
 #[path = "../../common/same.rs"]
 mod same;
 
-/// In front of the text stand how many edits follow one another, and the edits.
+/// The bytes before the text: the number of edits, and the edits.
 pub const HEAD: usize = 1 + MOST_EDITS * EDIT;
 const MOST_EDITS: usize = 3;
 const EDIT: usize = 6;
 
-/// The most that is taken out and put in at once, in bytes.
+/// The most bytes that one edit removes and inserts.
 const MOST_GONE: u8 = 8;
 const MOST_NEW: u8 = 40;
 

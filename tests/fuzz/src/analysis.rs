@@ -1,5 +1,5 @@
-//! Whatever a spec says, what is known about it and about each place in it can be asked for, and
-//! the changes that are offered leave a text that can be read.
+//! For any spec, every question about it and about each place in it is answered. The changes that are offered leave a
+//! text that can be read.
 
 use super::input::{Dice, Pair, lies_in};
 use bitepoint::analysis::{
@@ -110,7 +110,7 @@ fn around(pair: &Pair, report: &Report, offset: u32) {
     use_path_at(report, offset);
 }
 
-/// Every change that is offered can be made, and what could be read before still can be.
+/// Every offered change can be made, and everything that could be read before can still be read.
 fn offered(report: &Report, start: u32, end: u32) {
     let within = TextRange {
         start: start.min(end),
@@ -141,8 +141,7 @@ fn offered(report: &Report, start: u32, end: u32) {
     }
 }
 
-/// The text after a change and where in it the new text stands; `None` for a change of another
-/// file.
+/// The text after a change, and the range of the new text; `None` for a change of another file.
 fn applied(text: &str, report: &Report, fix: &Fix) -> Option<(String, Vec<TextRange>)> {
     let mut edits: Vec<&(Place, String)> = fix.edits.iter().collect();
     edits.sort_by_key(|(place, _)| report.range(place));

@@ -1,6 +1,5 @@
-//! Whatever is opened, typed, asked and closed in whatever order, the server answers each request
-//! once and ends in the diagnostics of the same texts, opened anew: in the same session, and now
-//! and then in a fresh server.
+//! Documents are opened, edited, asked about and closed in any order. The server answers each request once. Its final
+//! diagnostics are those of the same texts opened again, in the same session and sometimes in a new server.
 
 use super::framing::bodies;
 use super::input::Dice;
@@ -14,7 +13,7 @@ use std::time::Duration;
 
 const URIS: [&str; 2] = ["file:///storm/car.clutch", "file:///storm/parts.clutch"];
 
-/// What the documents say at first.
+/// The first texts of the documents.
 const TEXTS: [&str; 2] = [
     "use \"parts.clutch\"\r\nsystem car \"🚗 é\" {\r\n    master { bore = 3/4 in  stroke = reach }\r\n    \
      slave mine\r\n    pedal { ratio = 6  travel = 150 mm }\r\n    fork { ratio = 1.6 }\r\n    \
@@ -22,7 +21,7 @@ const TEXTS: [&str; 2] = [
     "let reach = 36 mm # ±\npart slave mine { bore = 7/8 in  stroke = 30 mm }\n",
 ];
 
-/// What is asked for at a place in the middle of it.
+/// Requests about a place during the session.
 const QUESTIONS: [&str; 8] = [
     "textDocument/hover",
     "textDocument/completion",
@@ -34,11 +33,10 @@ const QUESTIONS: [&str; 8] = [
     "textDocument/diagnostic",
 ];
 
-/// How much is done in a session: what takes more to go wrong is found by storms of edits in the
-/// tests.
+/// The most steps of a session. Faults that need more are found by storms of edits in the tests.
 const MOST: usize = 12;
 
-/// One session of so many is held against a fresh server.
+/// One of this many sessions is compared with a new server.
 const FRESH: usize = 16;
 
 pub fn holds(data: &[u8]) {
@@ -102,7 +100,7 @@ pub fn holds(data: &[u8]) {
     }
 }
 
-/// The place of an offset, now and then outside of the text.
+/// The position of an offset, sometimes outside of the text.
 fn position(text: &str, offset: usize, encoding: Encoding) -> LineColumn {
     if offset > 0xff00 {
         return LineColumn {
@@ -114,7 +112,7 @@ fn position(text: &str, offset: usize, encoding: Encoding) -> LineColumn {
     LineIndex::new(text).position(offset as u32, encoding)
 }
 
-/// What the client has after a change.
+/// The client's text after a change.
 fn applied(text: &str, ends: [LineColumn; 2], new: &str, encoding: Encoding) -> String {
     let index = LineIndex::new(text);
     let [start, end] = ends.map(|place| index.offset(place, encoding) as usize);
@@ -125,7 +123,7 @@ fn lsp(place: LineColumn) -> Value {
     json!({ "line": place.line, "character": place.column })
 }
 
-/// What a client writes, from its first message on.
+/// The messages of a client, from the first on.
 struct Session {
     wire: Vec<u8>,
     requests: usize,
@@ -208,7 +206,7 @@ impl Session {
         })
     }
 
-    /// Lets a server read it all, and gives what it answers to each request.
+    /// Passes all messages to a server. Gives its answer to each request.
     fn answers(self) -> BTreeMap<usize, Value> {
         let output = Output::default();
         let input = Input {
@@ -235,15 +233,15 @@ impl Session {
     }
 }
 
-/// What the server reads. It ends when every request is answered: a server whose client is gone
-/// does not wait for ever for what is under way, and this computer may be slow.
+/// The server's input. It ends when every request is answered, since a server whose client is gone does not wait for
+/// running work, and this computer may be slow.
 struct Input {
     wire: Cursor<Vec<u8>>,
     output: Output,
     requests: usize,
 }
 
-/// Only a server that hangs takes as long.
+/// How long to wait; only a server that hangs takes this long.
 const PATIENCE: Duration = Duration::from_secs(60);
 
 impl Read for Input {
@@ -260,11 +258,11 @@ impl Read for Input {
     }
 }
 
-/// What the server writes, and who waits for more.
+/// The server's output, and a signal for new output.
 #[derive(Clone, Default)]
 struct Output(Arc<Mutex<Written>>, Arc<Condvar>);
 
-/// The answers so far, and what is not a whole message yet.
+/// The answers so far, and the bytes of an incomplete message.
 #[derive(Default)]
 struct Written {
     answers: Vec<Value>,

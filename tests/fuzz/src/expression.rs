@@ -1,5 +1,4 @@
-//! Expressions never give what is no number, and a value that is shown is read again as what was
-//! shown.
+//! Expressions never give a value that is not a number, and a shown value is read back as shown.
 
 use super::input::Pair;
 use bitepoint::model::{Value, standalone_value};
@@ -51,12 +50,12 @@ fn alone(expression: &str) {
     }
 }
 
-/// Three digits are shown, and all that stand before the point.
+/// The relative precision of three shown digits.
 const SHOWN: f64 = 0.5e-2;
 /// No more than nine digits behind the point are shown.
 const LEAST: f64 = 1e-9;
 
-/// What a value is shown as is read as that value, but for the digits that are not shown.
+/// A shown value is read back as the value, up to the digits that are not shown.
 pub fn shown_is_read(number: f64, unit: &UnitExpr) {
     let value = unit.inward(number);
     if !number.is_finite() || !value.is_finite() || !(1e-30..1e30).contains(&value.abs()) {

@@ -1,5 +1,4 @@
-//! Whatever a spec says, every form in which it is told can be written, and what is for machines
-//! can be read by them.
+//! For any spec, every form of output can be written, and machine formats can be parsed.
 
 use super::input::{Dice, Pair};
 use bitepoint::analysis::Report;
@@ -119,7 +118,7 @@ fn is_json(text: &str) {
     }
 }
 
-/// Nothing in it steers a terminal, or turns its reading order round.
+/// Nothing in the text controls a terminal or reverses its reading direction.
 fn is_inert(text: &str) {
     assert!(!text.chars().any(steers), "{text}");
 }

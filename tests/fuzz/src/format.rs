@@ -1,5 +1,5 @@
-//! Formatting twice is formatting once; it keeps every word and comment, and what the spec means.
-//! What an editor asks for by ranges and braces is a part of that, and nothing else.
+//! Formatting twice equals formatting once. It keeps every word, every comment and the spec's meaning. Formatting of
+//! a range or at a brace is a part of it.
 
 use super::input::{Dice, Pair};
 use super::requests::Sound;
@@ -24,7 +24,7 @@ pub fn holds(data: &[u8]) {
     same(&before.report(), &after.report());
 }
 
-/// Some of what an editor may ask for.
+/// Some of an editor's formatting requests.
 fn requests(text: &str, dice: &mut Dice) {
     let Some(sound) = Sound::new(text) else {
         return;
@@ -42,10 +42,10 @@ fn requests(text: &str, dice: &mut Dice) {
     }
 }
 
-/// Longer texts take too long, being read again at each statement.
+/// The longest text for this check; longer ones take too long, as they are read again at each statement.
 const MOST_ONE_BY_ONE: usize = 2000;
 
-/// Everything with a meaning is the same; only places may differ.
+/// Everything with a meaning is unchanged; only places may differ.
 fn same(before: &Report, after: &Report) {
     assert_eq!(findings(before), findings(after));
     assert_eq!(before.allowed.len(), after.allowed.len());

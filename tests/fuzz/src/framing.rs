@@ -1,5 +1,5 @@
-//! Whatever the client writes, reading goes on; and every well-formed message is read, whatever
-//! stands before it, as long as that has no header of its own.
+//! Whatever the client writes, reading continues. Every well-formed message is read, whatever is before it, unless
+//! that has a header of its own.
 
 use bitepoint::faces::server::frames::Frames;
 use bitepoint::faces::server::wire::message;
@@ -37,7 +37,7 @@ fn mixed(data: &[u8]) -> (Vec<u8>, Vec<Vec<u8>>) {
     (wire, bodies)
 }
 
-/// Garbage without a header of its own that says what follows, or half of one.
+/// Garbage without a header, complete or half, that could announce what follows.
 fn without_headers(garbage: &[u8]) -> Vec<u8> {
     let mut without = garbage.to_vec();
     for header in [&b"content-length:"[..], b"content-type:"] {

@@ -1,4 +1,4 @@
-//! Bytes made into what a property is about.
+//! Makes the input of properties from bytes.
 
 use bitepoint::analysis::{Report, Work, analyse_with};
 use bitepoint::checks::REFERENCE;
@@ -13,16 +13,16 @@ use std::sync::{Arc, LazyLock};
 #[path = "../../common/library.rs"]
 mod library;
 
-/// The file that is looked at, and the one that it may use.
+/// The main file, and the one that it may use.
 pub const NAMES: [&str; 2] = ["car.clutch", "parts.clutch"];
 
-/// A file that is always there: the one with the system that the checks' examples start from.
+/// A file that always exists: it has the system from which the checks' examples start.
 pub const SHELF: &str = "reference.clutch";
 
 /// A line that divides the first file from the second.
 pub const DIVIDER: &str = "\n#---\n";
 
-/// Few combinations: many of them are only more of the same.
+/// How many combinations are tried; more would only repeat the same.
 const COMBINATIONS: u64 = 6;
 
 /// A file, and the one that it may use.
@@ -41,7 +41,7 @@ impl Pair {
         }
     }
 
-    /// What the first file may use.
+    /// The files that the first file may use.
     pub fn files(&self) -> Library {
         [self.parts.clone(), SHELVED.clone()].into_iter().collect()
     }
@@ -61,7 +61,7 @@ impl Pair {
         analyse_with(self.car.clone(), &self.files(), work)
     }
 
-    /// The same with another text in the first file.
+    /// The pair with another text in the first file.
     pub fn with(&self, text: String) -> Self {
         Self {
             car: source(NAMES[0], &text),
@@ -80,14 +80,14 @@ impl Pair {
 
 static SHELVED: LazyLock<Arc<Source>> = LazyLock::new(|| source(SHELF, REFERENCE));
 
-/// So many of the files that are used are kept.
+/// How many used files are kept.
 const KEPT: usize = 64;
 
 thread_local! {
     static READ: RefCell<HashMap<String, Arc<Source>>> = RefCell::default();
 }
 
-/// The second file. Most inputs leave it as it was in another.
+/// The second file, parsed once. Most inputs leave it as it was in an earlier input.
 fn read_once(text: &str) -> Arc<Source> {
     READ.with_borrow_mut(|read| {
         if let Some(known) = read.get(text) {
@@ -102,7 +102,7 @@ fn read_once(text: &str) -> Arc<Source> {
     })
 }
 
-/// Numbers that follow from the input, spread over all that there are.
+/// Numbers that follow from the input, spread over all numbers.
 pub struct Dice(u64);
 
 impl Dice {
@@ -129,13 +129,13 @@ impl Dice {
     }
 }
 
-/// The last place between two characters that is not behind `at`.
+/// The last place between two characters at or before `at`.
 pub fn floor_char_boundary(text: &str, at: usize) -> usize {
     let boundary = (0..=at).rev().find(|at| text.is_char_boundary(*at));
     boundary.unwrap_or(0)
 }
 
-/// Whether a span lies in a text, between characters.
+/// Whether a span is inside a text, between characters.
 pub fn lies_in(text: &str, span: TextRange) -> bool {
     text.get(span.range()).is_some()
 }

@@ -1,7 +1,7 @@
-//! What must hold whatever comes in. The fuzzer looks for input for which it does not; the tests
-//! of the program try the same on every example.
+//! Properties of all input. The fuzzer searches for input that breaks one; the tests of the program try them on every
+//! example.
 //!
-//! Each property is a function `holds` of any bytes that panics where it is broken.
+//! Each property is a function `holds` of any bytes, which panics if the property is broken.
 
 pub mod after;
 pub mod analysis;

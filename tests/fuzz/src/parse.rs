@@ -1,5 +1,5 @@
-//! Every text gives a tree whose places lie in it, in order, each statement inside the one that
-//! holds it; what belongs to no statement is blank, a comment, a comma, or told as a flaw.
+//! Every text gives a tree. Its places are inside the text, in order, each statement inside the one that contains it.
+//! Text outside of statements is blank, a comment, a comma, or reported as a flaw.
 
 use super::input::lies_in;
 use bitepoint::model::Source;
@@ -39,7 +39,7 @@ fn flaws_lie_in(text: &str, tree: &Tree) {
     assert!(tree.flaws().is_sorted_by_key(|flaw| tree.range(flaw.span)));
 }
 
-/// `start` is where the statement of the file begins that these are or stand in.
+/// `start` is where the top-level statement begins that these are or are in.
 fn statements(
     text: &str,
     start: u32,
@@ -118,7 +118,7 @@ fn tokens_are_covered(text: &str, tree: &Tree, mut covered: Vec<TextRange>) {
     }
 }
 
-/// Every place in a text has a line and a column, and they lead back to it.
+/// Every place in a text has a line and a column, which lead back to the place.
 fn lines_and_columns(text: &str) {
     let index = LineIndex::new(text);
     for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {

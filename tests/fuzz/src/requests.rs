@@ -1,13 +1,12 @@
-//! Whatever an editor asks to be formatted, it gets edits that it can apply, and they bring the
-//! statements that were asked for into the form that they have in the canonical text, and change
-//! nothing else.
+//! For any formatting request, an editor gets edits that it can apply. They bring the requested statements into their
+//! canonical form and change nothing else.
 
 use bitepoint::syntax::{
     Edit, Span, Statement, TextRange, TokenKind, Tree, format, format_closed, format_edits,
     format_range, parse, tokens,
 };
 
-/// A text without flaws, and what it is in canonical form.
+/// A text without flaws, and its canonical form.
 pub struct Sound<'a> {
     text: &'a str,
     tree: Tree,
@@ -33,7 +32,7 @@ impl<'a> Sound<'a> {
         })
     }
 
-    /// The edits of the whole text lead to what `fmt` writes, and that says the same.
+    /// The edits of the whole text give what `fmt` writes, with the same meaning.
     pub fn whole(&self) {
         let edits = format_edits(self.text, &self.tree).expect("there are no flaws");
         assert_eq!(applied(self.text, &edits), self.canonical);
@@ -45,7 +44,7 @@ impl<'a> Sound<'a> {
         self.formats(&edits, range);
     }
 
-    /// What was typed last is the character before an offset.
+    /// Checks formatting after a typed character, the one before an offset.
     pub fn typed(&self, offset: u32) {
         let Some(edits) = format_closed(self.text, &self.tree, offset) else {
             return;
@@ -54,7 +53,7 @@ impl<'a> Sound<'a> {
         self.formats(&edits, TextRange::new(offset as usize - 1, offset as usize));
     }
 
-    /// All statements and comments of the file, one after the other, come to the whole.
+    /// Formatting all statements and comments one after the other equals formatting the whole.
     pub fn one_by_one(&self) {
         let tree = &self.tree;
         let comments = tree.tail.iter().map(|comment| tree.range(comment.span));
@@ -92,12 +91,13 @@ impl<'a> Sound<'a> {
     }
 }
 
-/// A text of several kinds of line ends may lose the one that decides which it gets.
+/// A text with a single kind of line end. With several kinds, an edit may remove the one that decides which kind it
+/// gets.
 fn one_line_end(text: &str) -> String {
     text.replace('\r', "")
 }
 
-/// Neighbouring statements of a text, each with where its spans count from.
+/// Neighboring statements of a text, each with the offset from which its spans count.
 struct Part<'a> {
     text: &'a str,
     statements: Vec<(u32, &'a Statement)>,
@@ -121,14 +121,14 @@ impl<'a> Part<'a> {
         })
     }
 
-    /// What one of its statements says, comments apart.
+    /// The words of one of its statements, without comments.
     fn words(&self, (start, statement): (u32, &Statement)) -> &'a str {
         statement.span.from_start(start).of(self.text)
     }
 }
 
-/// Each statement is as it was, if it is not touched, and else as it is in the canonical form, or
-/// only something inside of it is touched.
+/// A statement that is not touched is unchanged. A touched one has its canonical form, or only something inside of it
+/// is touched.
 fn only_what_is_touched(was: &Part<'_>, is: &Part<'_>, wanted: &Part<'_>, range: TextRange) {
     let both = format!("{}\n---\n{}", was.text, is.text);
     let counts = [was, is, wanted].map(|part| part.statements.len());
@@ -171,8 +171,8 @@ fn extent(statement: &Statement) -> Span {
     first.to(statement.after.unwrap_or(statement.span))
 }
 
-/// A text with edits made all at once, as an editor does it: each changes something, they come
-/// in order, and there is something between each two.
+/// A text after edits made all at once, as in an editor. Each edit must change something. They must be in order, with
+/// text between any two.
 pub fn applied(text: &str, edits: &[Edit]) -> String {
     let mut after = String::new();
     let mut at = 0;
@@ -194,8 +194,8 @@ pub fn applied(text: &str, edits: &[Edit]) -> String {
     after + &text[at..]
 }
 
-/// What a text says, in the order in which it says it: its comments, and all else without what
-/// the canonical form may change, which is blanks, separators, and spellings of one thing.
+/// The meaning of a text, in order: its comments, and everything else without blanks, separators and alternative
+/// spellings.
 pub fn essence(text: &str) -> (Vec<&str>, String) {
     let (comments, code): (Vec<_>, Vec<_>) = tokens(text)
         .into_iter()
