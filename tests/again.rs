@@ -108,7 +108,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 200, ..ProptestConfig::default() })]
 
     #[test]
-    fn a_tree_after_edits_is_a_fresh_tree((mut text, edits) in edits()) {
+    fn a_tree_after_edits_equals_a_new_tree((mut text, edits) in edits()) {
         let mut tree = parse(&text);
         for edit in edits {
             let next = edited(&text, edit);
@@ -124,7 +124,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
 
     #[test]
-    fn an_analysis_after_edits_is_a_fresh_analysis(
+    fn an_analysis_after_edits_equals_a_new_analysis(
         (mut text, edits) in edits(),
         library in proptest::sample::select(&LIBRARIES),
     ) {

@@ -271,7 +271,7 @@ fn circles(imports: &BTreeSet<Import>) -> Vec<(String, Vec<String>)> {
 }
 
 #[test]
-fn the_walls_hold() {
+fn the_code_follows_every_rule_of_the_architecture() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let sources = Sources::read(&root);
     assert!(sources.files.len() > 100, "the sources are elsewhere");
@@ -410,7 +410,7 @@ fn a_circle_is_seen_through_names_that_are_passed_on() {
 }
 
 #[test]
-fn each_of_the_other_walls_sees_its_fault() {
+fn each_of_the_other_rules_finds_a_violation() {
     for (file, text, breach) in [
         ("model.rs", "use std::fs;", "Core model.rs uses std::fs"),
         (

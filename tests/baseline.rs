@@ -121,7 +121,7 @@ fn what_every_check_finds_stays_known() {
 }
 
 #[test]
-fn a_copy_is_not_known() {
+fn a_copied_finding_is_not_known() {
     // Of a file: the other one is still there.
     let baseline = Baseline::of(&[report("a.clutch", DRAGS)], &str::to_owned);
     let mut reports = [report("a.clutch", DRAGS), report("b.clutch", DRAGS)];
@@ -270,7 +270,7 @@ fn the_program_says_what_is_worse() {
 }
 
 #[test]
-fn what_is_new_beside_a_baseline_is_told_as_without_one() {
+fn new_findings_are_reported_as_without_a_baseline() {
     let folder = folder(&[("sound.clutch", SOUND), ("a.clutch", DRAGS)]);
     let check = |arguments: &[&str]| {
         let all = [&["check", "--no-config"], arguments].concat();
@@ -300,7 +300,7 @@ fn what_is_new_beside_a_baseline_is_told_as_without_one() {
 const OLD: &str = include_str!("cases/baseline-v1.json");
 
 #[test]
-fn an_old_baseline_is_read_and_says_what_it_cannot_tell() {
+fn an_old_baseline_is_read_and_its_limits_are_reported() {
     let folder = folder(&[("a.clutch", DRAGS), ("known.json", OLD)]);
     let arguments = ["check", "--no-config", "--baseline", "known.json"];
     let (status, out, err) = bitepoint(folder.path(), &arguments);
@@ -310,7 +310,7 @@ fn an_old_baseline_is_read_and_says_what_it_cannot_tell() {
 }
 
 #[test]
-fn as_many_findings_as_are_written_are_read() {
+fn every_written_finding_is_read_back() {
     const FILES: usize = 50;
     let lets = |file: usize| -> String {
         let lets = (0..1000).map(|i| format!("let unused_{file}_{i} = {i} mm\n"));

@@ -136,7 +136,7 @@ fn the_shelf_holds_what_works_in_any_combination() {
 }
 
 #[test]
-fn what_cannot_be_ordered_is_said() {
+fn an_order_that_is_not_possible_is_refused_with_the_reason() {
     for (request, why) in [
         (
             request("kit", &[("slave", "hy_s22")], &[]),
@@ -332,7 +332,7 @@ fn every_form_of_the_real_program() {
 
 /// A part's text is shown in every form, and has no effect in any of them.
 #[test]
-fn hostile_texts_are_only_read() {
+fn hostile_texts_have_no_effect() {
     let hostile = [
         "=HYPERLINK('http://x.y','z')",
         "@SUM(1+1)*cmd|' /C calc'!A0",

@@ -25,7 +25,7 @@ fn errors_come_first_and_notes_take_a_line() {
 
 /// A finding that fails the run is shown in full, even if it is only a note.
 #[test]
-fn what_fails_is_shown() {
+fn a_finding_that_fails_the_run_is_shown() {
     let folder = folder(&[("a.clutch", &format!("let spare = 3 mm\n{SOUND}"))]);
     let check = |level: &str| bitepoint(folder.path(), &["check", "--fail-on", level]).1;
     assert!(check("hint").contains("nothing here uses `spare`"));

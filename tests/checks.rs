@@ -60,7 +60,7 @@ fn errors(report: &Report) -> BTreeSet<&'static str> {
 /// For many systems at once, only which check finds something and about which block is recorded. A check must find
 /// the same in brief as in full.
 #[test]
-fn without_words_every_check_finds_the_same_about_the_same() {
+fn every_check_finds_the_same_in_brief_and_in_full() {
     let mut compared = 0;
     let examples = CHECKS.iter().flat_map(|check| [check.bad, check.good]);
     for text in examples.map(text_of) {
@@ -501,7 +501,7 @@ fn a_pedal_is_heavy_above_150_newtons() {
 }
 
 #[test]
-fn bites_are_told_as_shares_of_the_travel() {
+fn bites_are_given_as_shares_of_the_travel() {
     let found = plain_finding(
         "low-bite",
         "cover { release_travel = 11.25 mm to 15 mm  release_load = 1200 N }",
@@ -529,7 +529,7 @@ fn bites_are_told_as_shares_of_the_travel() {
 }
 
 #[test]
-fn each_odd_ratio_is_told_at_its_field() {
+fn each_odd_ratio_is_reported_at_its_field() {
     let report = analysed(
         "system odd {
     pedal { pad_arm = 450 mm  rod_arm = 50 mm  travel = 150 mm }
@@ -566,7 +566,7 @@ fn each_odd_ratio_is_told_at_its_field() {
 // ---- single checks ----
 
 #[test]
-fn requires_hold_against_the_stricter_end_of_a_tolerance() {
+fn requires_count_at_the_stricter_end_of_a_tolerance() {
     let cover = "cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }";
     let found = plain_finding(
         "require-failed",
@@ -634,7 +634,7 @@ system example from reference {{
 }
 
 #[test]
-fn without_a_known_way_nothing_is_wrong() {
+fn a_bearing_of_unknown_direction_has_no_error() {
     silent("wrong-way", "fork { pivot = outboard }");
 }
 
@@ -692,7 +692,7 @@ fn an_unknown_way_names_what_would_settle_it() {
 }
 
 #[test]
-fn what_is_not_used_names_what_it_lacks() {
+fn an_unused_field_names_what_it_lacks() {
     let told = |body: &'static str| {
         let found = only("not-used", body);
         (found.problem.message.clone(), help(&found).to_owned())
@@ -728,7 +728,7 @@ fn what_is_not_used_names_what_it_lacks() {
 
 /// The name behind `line` is a label, so nothing takes a part of that kind.
 #[test]
-fn a_part_line_is_of_no_use() {
+fn a_part_of_kind_line_is_reported_as_unused() {
     let report = analysed(&format!(
         "part line hose {{ bore = 3.2 mm  length = 350 mm }}\n{REFERENCE}"
     ));
@@ -747,7 +747,7 @@ fn a_part_line_is_of_no_use() {
 }
 
 #[test]
-fn a_face_is_held_against_its_limit() {
+fn a_tilted_face_is_checked_against_its_limit() {
     // 0.030 in over a circle of 6 in: atan(0.005).
     let found = only(
         "misaligned-bell",
@@ -803,7 +803,7 @@ fn a_rod_and_its_ends_agree() {
 
 /// A cable has no piston that goes back.
 #[test]
-fn a_cable_that_the_disc_outwears_is_told_in_its_own_words() {
+fn a_cable_without_wear_room_has_its_own_message() {
     let report = analysed(
         "system cable_car {
     pedal { ratio = 4.5  travel = 150 mm }

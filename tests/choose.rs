@@ -218,7 +218,7 @@ fn a_derived_system_settles_a_choice_or_chooses_anew() {
 }
 
 #[test]
-fn what_cannot_be_chosen_is_said_where_it_stands() {
+fn an_impossible_choice_is_reported_at_its_place() {
     for (chooses, check, place) in [
         ("choose slave s22, s25, s22", "given-twice", "s22"),
         ("choose slave s22, s99", "unknown-name", "s99"),
@@ -264,7 +264,7 @@ fn too_many_combinations_are_refused() {
 }
 
 #[test]
-fn some_of_very_many_are_tried_where_time_is_short() {
+fn only_some_of_very_many_combinations_are_tried_when_time_is_short() {
     let work = Work {
         combinations: 5,
         ..Work::default()

@@ -118,7 +118,7 @@ fn columns_count_characters() {
 }
 
 #[test]
-fn what_cannot_run_says_why_with_status_2() {
+fn a_run_that_is_not_possible_says_why_with_status_2() {
     let empty = tempfile::tempdir().unwrap();
     for (arguments, words) in [
         (
@@ -235,7 +235,7 @@ fn calc_holds_the_pedal_where_it_is_told() {
 }
 
 #[test]
-fn calc_says_where_the_pedal_does_not_get_to() {
+fn calc_reports_a_pedal_travel_that_is_not_reached() {
     let held = |at: &str, file: &str| {
         bitepoint_in(Path::new("."), &["calc", "-", "--at", at], file.as_bytes())
     };
@@ -322,7 +322,7 @@ fn fmt_writes_checks_and_pipes() {
 }
 
 #[test]
-fn explain_knows_everything_it_lists() {
+fn explain_explains_everything_that_it_lists() {
     let list = out(&bitepoint(&["explain"]));
     let names: Vec<&str> = list
         .lines()
@@ -358,7 +358,7 @@ fn explain_gives_meaning_source_and_examples() {
 }
 
 #[test]
-fn nothing_in_a_spec_can_steer_a_terminal() {
+fn nothing_in_a_spec_controls_a_terminal() {
     let text = "system a \"\u{1b}[31mred\u{7}\" { pedal { travel = \u{1b}[0m } }\nrequire \u{9b}31m <= 3\n";
     for arguments in [&["check", "-"][..], &["calc", "-"]] {
         let output = bitepoint_in(Path::new("."), arguments, text.as_bytes());
@@ -371,7 +371,7 @@ fn nothing_in_a_spec_can_steer_a_terminal() {
 }
 
 #[test]
-fn a_reader_that_leaves_early_is_no_mistake() {
+fn a_reader_that_stops_early_is_no_error() {
     let mut child = Command::new(env!("CARGO_BIN_EXE_bitepoint"))
         .args(["explain"])
         .stdout(Stdio::piped())

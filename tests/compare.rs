@@ -249,7 +249,7 @@ fn two_revisions_from_any_folder() {
 }
 
 #[test]
-fn files_that_come_and_go_are_said() {
+fn new_and_deleted_files_are_reported() {
     let work = reviewed();
     work.write("parts/cylinders.clutch", CYLINDERS);
     std::fs::remove_file(work.path().join("o.clutch")).unwrap();
@@ -298,7 +298,7 @@ fn nothing_changed_is_an_answer() {
 }
 
 #[test]
-fn a_side_that_does_not_parse_is_said_to() {
+fn a_side_that_does_not_parse_is_reported() {
     let work = Work::committed(&[("o.clutch", OTHER)]);
     work.write("o.clutch", &OTHER.replace("bore = 7/8 in", "bore = 7/8"));
     let output = work.compare(&["--from", "HEAD"]);
@@ -368,7 +368,7 @@ fn two_files_and_two_systems() {
 }
 
 #[test]
-fn what_an_allow_hides_is_seen() {
+fn a_change_hidden_by_an_allow_is_reported() {
     let faulty = OTHER.replace("7/8 in", "28 mm");
     let allowed = faulty.replace(
         "    fork",
@@ -464,7 +464,7 @@ fn the_failing_level_is_the_users() {
 }
 
 #[test]
-fn what_cannot_run_says_why_with_status_2() {
+fn a_run_that_is_not_possible_says_why_with_status_2() {
     let work = reviewed();
     let free = Work::new(&[("a.clutch", OTHER)]);
     for (work, arguments, words) in [
@@ -727,7 +727,7 @@ system another from kit { master other }
 }
 
 #[test]
-fn of_a_kit_it_is_said_how_many_combinations_work_and_what_went() {
+fn a_kits_working_and_lost_combinations_are_reported() {
     let more = format!("{CYLINDERS}part slave large {{ bore = 1 1/8 in  stroke = 30 mm }}\n");
     let kit = |slaves: &str| {
         KIT.replace(
@@ -852,7 +852,7 @@ fn a_partial_clone_without_its_remote_is_no_pass() {
 /// No program that a repository's settings name is run.
 #[cfg(unix)]
 #[test]
-fn nothing_that_a_repository_names_is_run() {
+fn no_program_named_by_a_repository_is_run() {
     use std::os::unix::fs::PermissionsExt;
     let work = Work::committed(&[("kit.clutch", KIT), ("parts/cylinders.clutch", CYLINDERS)]);
     let mark = work.path().join("was-run");
@@ -1213,7 +1213,7 @@ fn a_shallow_clone_without_the_revision_gets_a_hint() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_compared() {
+fn a_name_that_is_not_utf_8_is_reported_and_the_rest_is_compared() {
     use std::ffi::OsStr;
     use std::os::unix::ffi::OsStrExt;
     let work = Work::new(&[("o.clutch", OTHER)]);
@@ -1243,7 +1243,7 @@ fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_compared() {
 
 /// A library beside the repository is the same for both sides.
 #[test]
-fn what_is_used_from_outside_of_the_repository_is_read_from_the_disk() {
+fn files_outside_of_the_repository_are_read_from_the_disk() {
     let outer = Work::new(&[("parts/cylinders.clutch", CYLINDERS)]);
     outer.write(
         "repo/kits/kit.clutch",

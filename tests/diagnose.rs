@@ -142,7 +142,7 @@ fn a_release_point_past_the_end_of_a_healthy_slave_counts() {
 
 /// Without a slave reading, the fork and everything before it are equally likely. The next reading separates them.
 #[test]
-fn a_bearing_alone_blames_nothing_alone() {
+fn a_bearing_reading_alone_leaves_several_faults() {
     let found = visit("bearing_travel = 7 mm");
     let explains = explaining(&found);
     for one in [
@@ -176,7 +176,7 @@ fn a_slave_that_does_not_move_drags() {
 
 /// 0.01 in is 0.25 mm, and a tape reads to 0.5 mm.
 #[test]
-fn what_a_tape_cannot_read_is_passed_over() {
+fn a_difference_below_a_tapes_accuracy_is_ignored() {
     let found = visit("slave_travel = 15.34 mm");
     assert!(found.agrees && !found.drags);
     assert_eq!(explaining(&found), [FaultId::NothingWrong]);
@@ -423,7 +423,7 @@ fn a_small_force_is_known_as_well_as_the_scale_shows_it() {
 /// The slave is as short as on the first visit, so nothing was touched. The first visit's readings still rule faults
 /// out and are not asked for again.
 #[test]
-fn visits_on_which_nothing_changed_are_held_together() {
+fn unchanged_visits_are_diagnosed_together() {
     let report = report_of(
         "measured first { slave_travel = 11.5 mm  master_travel = 23 mm }
          measured second { slave_travel = 11.8 mm  pedal_effort = 142 N }
@@ -457,7 +457,7 @@ fn visits_on_which_nothing_changed_are_held_together() {
 
 /// If no number was read twice, or the readings together cannot be of one car, each visit is taken alone.
 #[test]
-fn visits_that_may_be_of_a_changed_car_stand_alone() {
+fn visits_of_a_changed_car_are_diagnosed_alone() {
     for visits in [
         // Nothing was read twice.
         "measured a { slave_travel = 12 mm } measured b { master_travel = 23 mm }",

@@ -33,7 +33,7 @@ fn listed(report: &Report, least: Severity) -> Vec<&'static str> {
 }
 
 #[test]
-fn the_good_ones_are_clean() {
+fn the_good_examples_have_no_findings() {
     for path in specs("examples").iter().chain(&specs("examples/parts")) {
         let report = report(path);
         let none: [&str; 0] = [];
@@ -130,7 +130,7 @@ fn the_shim_that_the_stack_asks_for_cures_it() {
 }
 
 #[test]
-fn they_are_in_canonical_form() {
+fn every_example_is_in_canonical_form() {
     for folder in ["examples", "examples/parts", "examples/fails"] {
         for path in specs(folder) {
             let text = std::fs::read_to_string(&path).unwrap();

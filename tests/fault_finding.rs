@@ -258,7 +258,7 @@ fn the_sheet_bleeds_this_car_in_numbers() {
 
 /// A reading that still holds from the first visit is marked as from that visit.
 #[test]
-fn visits_held_together_say_so() {
+fn visits_diagnosed_together_say_so() {
     let folder = folder(&[(
         "car.clutch",
         &format!(
@@ -379,7 +379,7 @@ fn without_readings_it_is_said_how_to_give_them() {
 
 /// The commands on the page on fault-finding do what the page says.
 #[test]
-fn the_page_on_fault_finding_holds() {
+fn the_page_on_fault_finding_is_true() {
     let page = include_str!("../grammar/fault-finding.md");
     let example = |fence: &str| {
         let (_, rest) = page.split_once(fence).unwrap();
@@ -530,7 +530,7 @@ fn a_kit_is_measured_in_one_combination() {
 }
 
 #[test]
-fn a_spec_that_is_wrong_is_said_beside_the_answer() {
+fn errors_of_the_spec_are_reported_beside_the_answer() {
     let wrong = INCHES.replace("slave { bore = 7/8 in", "slave { bore = 1 1/16 in");
     let folder = folder(&[("car.clutch", &wrong)]);
     let arguments = ["diagnose", "car.clutch", "--reading", "frees=no"];
@@ -557,7 +557,7 @@ fn a_spec_that_is_wrong_is_said_beside_the_answer() {
 
 /// A reading for a part that the car does not have is left out, and a visit without readings is not called healthy.
 #[test]
-fn what_cannot_be_read_on_a_car_is_left_out_and_said() {
+fn readings_without_a_part_on_the_car_are_left_out_and_reported() {
     let spec = "use \"larkfield.clutch\"
 system wired from larkfield_cable { measured { slave_travel = 9 mm  bearing_travel = 10 mm } }
 system unread from larkfield { measured { } }
@@ -596,7 +596,7 @@ system unread from larkfield { measured { } }
 
 /// Titles and file names come from outside and must have no effect.
 #[test]
-fn nothing_in_a_spec_steers_or_lays_out() {
+fn nothing_in_a_spec_controls_terminal_or_layout() {
     let title = "::error::x <b>@someone</b> [a](http://x.y) ##[error] | `c`";
     let spec = INCHES.replace("A van in inches", title);
     let folder = folder(&[("::error:: *car*.clutch", &spec)]);

@@ -314,7 +314,7 @@ fn junit_has_a_case_for_each_system_and_fails_at_the_level() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn files_that_cannot_be_read_are_told_and_the_rest_is_checked() {
+fn files_that_cannot_be_read_are_reported_and_the_rest_is_checked() {
     let folder = folder(&[("a.clutch", SOUND)]);
     // It is there, and nobody can read its first byte.
     let files = ["a.clutch", "/proc/self/mem"];
@@ -432,7 +432,7 @@ fn one_file_by_two_names_is_one_file() {
 }
 
 #[test]
-fn what_is_left_out_of_very_many_findings_is_no_worse_than_it_is() {
+fn findings_beyond_the_limit_keep_their_severity() {
     let lets: String = (0..1200)
         .map(|i| format!("let unused{i} = 1 mm\n"))
         .collect();

@@ -129,7 +129,7 @@ proptest! {
     #![proptest_config(common::cases(400))]
 
     #[test]
-    fn twice_is_once_and_nothing_is_lost(statements in prop::collection::vec(statement(), 0..6)) {
+    fn formatting_twice_equals_once_and_loses_nothing(statements in prop::collection::vec(statement(), 0..6)) {
         let text = statements.concat();
         let tree = parse(&text);
         prop_assume!(tree.is_flawless());

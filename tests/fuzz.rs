@@ -235,7 +235,7 @@ fn kept(name: &str) -> PathBuf {
 proptest! {
     /// For every unit, a written value and a shown value are read back.
     #[test]
-    fn what_is_written_and_shown_is_read(
+    fn written_and_shown_values_are_read_back(
         unit in prop::sample::select(UNITS.iter().map(UnitExpr::of).collect::<Vec<_>>()),
         number in prop_oneof![-1e6..1e6_f64, -1.0..1.0_f64, Just(0.0)],
     ) {
@@ -266,7 +266,7 @@ fn the_dictionary_knows_the_language() {
 }
 
 #[test]
-fn what_must_hold_for_everything_holds_for_what_is_known() {
+fn every_fuzz_property_holds_on_all_known_input() {
     for (name, holds, seeds) in targets() {
         let folder = kept(&format!("seeds/{name}"));
         std::fs::remove_dir_all(&folder).unwrap();

@@ -275,7 +275,7 @@ fn too_deep(folder: &Path) {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_folder_that_cannot_be_entered_is_told_and_the_rest_is_done() {
+fn a_folder_that_cannot_be_entered_is_reported_and_the_rest_is_done() {
     let untidy = SOUND.replace(" = ", "=");
     let folder = folder(&[("a/faulty.clutch", &faulty()), ("z/untidy.clutch", &untidy)]);
     too_deep(folder.path());
@@ -302,7 +302,7 @@ fn a_folder_that_cannot_be_entered_is_told_and_the_rest_is_done() {
 /// Root may read every folder, so the program runs as another user.
 #[cfg(target_os = "linux")]
 #[test]
-fn a_locked_folder_is_told_and_the_rest_is_done() {
+fn a_locked_folder_is_reported_and_the_rest_is_done() {
     use std::os::unix::fs::PermissionsExt;
     let folder = folder(&[("a.clutch", &faulty()), ("locked/b.clutch", SOUND)]);
     let allow = |path: &Path, mode| {
@@ -349,7 +349,7 @@ fn a_locked_folder_is_told_and_the_rest_is_done() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_name_that_is_not_utf_8_is_told_and_the_rest_is_done() {
+fn a_name_that_is_not_utf_8_is_reported_and_the_rest_is_done() {
     use std::ffi::OsStr;
     use std::os::unix::ffi::OsStrExt;
     let folder = folder(&[
@@ -452,7 +452,7 @@ proptest! {
     #![proptest_config(cases(6))]
 
     #[test]
-    fn nothing_from_outside_steers_a_terminal_or_commands_a_host(
+    fn no_outside_text_controls_a_terminal_or_a_ci_host(
         texts in proptest::collection::vec(hostile(), 12),
     ) {
         let [title, reason, comment, limit, used, part, word, file, place, key, value, unit] =

@@ -81,7 +81,7 @@ fn states() -> BTreeSet<String> {
 }
 
 #[test]
-fn half_a_word_in_a_library_is_one_finding_for_each_use_and_blanks_nothing() {
+fn half_a_word_in_a_library_gives_one_finding_for_each_use_and_keeps_results() {
     let good = car(LIBRARY, None);
     let problems: Vec<_> = errors(&good).iter().map(|f| f.problem.clone()).collect();
     assert!(problems.is_empty(), "{problems:#?}");

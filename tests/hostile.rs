@@ -247,7 +247,7 @@ fn line_ends_and_a_byte_order_mark_mean_nothing() {
 
 /// What could control a terminal: overwriting a line, or reversing the reading direction.
 #[test]
-fn nothing_in_a_line_steers_the_terminal_that_shows_it() {
+fn nothing_in_a_shown_line_controls_the_terminal() {
     let text = "system a {\r    pedl { travel = 150 mm } # \u{202e}mm 051\u{1b}[2J\r}\r";
     let report = analyse(source("a.clutch", text), &Library::default());
     let style = TextStyle {

@@ -86,7 +86,7 @@ proptest! {
 
     /// For any cells, the import gives a library that checks and keeps every row, or mistakes at existing cells.
     #[test]
-    fn any_table_is_a_library_or_told(
+    fn any_table_gives_a_library_or_mistakes(
         cells in prop::collection::vec(
             prop::collection::vec("[ -~]{0,12}|[0-9]{1,3}(\\.[0-9]{1,2})?|[a-z_]{1,6}|\u{2028}|\u{202e}a", 4),
             0..6,

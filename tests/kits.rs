@@ -317,7 +317,7 @@ fn matrix_agrees_with_each_alone(choices: &Choices) {
 
 /// The kit of 1,080 combinations against each of them written out.
 #[test]
-fn a_matrix_says_of_each_combination_what_that_says_alone() {
+fn the_matrix_of_1080_agrees_with_each_combination_alone() {
     let parts = |lead: &str, count: usize| (0..count).map(|i| format!("{lead}_{i}")).collect();
     let choices: Choices = vec![
         ("master", parts("m", 6)),
@@ -334,7 +334,7 @@ proptest! {
 
     /// Small kits of any parts of the library, all of their combinations.
     #[test]
-    fn the_matrix_of_any_kit_says_what_each_combination_says_alone(
+    fn the_matrix_of_any_kit_agrees_with_each_combination_alone(
         masters in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..4),
         slaves in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..4),
         bearings in sample::subsequence((0..12).collect::<Vec<u32>>(), 1..3),
@@ -356,7 +356,7 @@ proptest! {
 }
 
 #[test]
-fn what_does_not_fit_is_no_near_miss_and_the_cheapest_comes_first() {
+fn parts_that_do_not_fit_are_no_near_miss_and_the_cheapest_comes_first() {
     let search = |order| Search {
         system: "kit".to_owned(),
         vary: Vec::new(),
@@ -463,7 +463,7 @@ fn a_star_marks_what_nothing_beats_in_margin_effort_and_price() {
 
 /// The matrix of a kit gives the price range of its combinations, and which have the ends.
 #[test]
-fn a_kit_says_its_cheapest_and_its_dearest() {
+fn a_kit_names_its_cheapest_and_its_dearest() {
     let report = kit();
     let kit = report
         .worked_systems()

@@ -158,7 +158,7 @@ fn every_check_is_raised_by_a_case_that_begins_with_what_it_shows() {
 
 /// In the cases of a check, the system that shows its cure has no finding of it.
 #[test]
-fn what_a_case_cures_has_no_findings() {
+fn the_cure_in_a_case_has_no_findings() {
     let mut cured = 0;
     for (name, text) in cases() {
         let report = look_at(&name, &text);
@@ -215,7 +215,7 @@ system a from plain {{
 }
 
 #[test]
-fn a_mistake_in_what_results_are_held_against_leaves_the_results() {
+fn a_mistake_in_a_limit_leaves_the_results() {
     let whole = with("");
     let results = |report: &Report| format!("{:?}", report.systems[1].outcome);
     for statement in [
@@ -244,7 +244,7 @@ fn a_mistake_in_what_results_are_held_against_leaves_the_results() {
 }
 
 #[test]
-fn a_mistake_that_numbers_may_come_of_leaves_no_results() {
+fn a_mistake_that_may_change_numbers_leaves_no_results() {
     for statement in [
         "let asked = 3 mm + 2 kg  pedal { free_play = asked }",
         "let asked = 3 mm + 2 kg
@@ -406,7 +406,7 @@ system derived from base { slave large }
 }
 
 #[test]
-fn what_is_wrong_with_a_used_file_is_said_where_it_is_used() {
+fn a_used_files_mistakes_are_reported_where_it_is_used() {
     let library = Library::new(&[(
         "parts.clutch",
         "part slave s { bore = 7/8 in  stroke = 30 N }",
@@ -443,7 +443,7 @@ system a {
 }
 
 #[test]
-fn files_that_use_each_other_and_files_that_are_not_there() {
+fn circular_uses_and_missing_files() {
     let library = Library::new(&[("b.clutch", "use \"a.clutch\"")]);
     let text = "use \"b.clutch\"\nuse \"gone.clutch\"\n";
     let report = analyse(source("a.clutch", text), &library);
@@ -466,7 +466,7 @@ fn said(name: &str, text: &str, library: &Library) -> Vec<(u32, String)> {
 }
 
 #[test]
-fn what_is_wrong_with_a_used_file_is_said_at_the_use_that_leads_to_it() {
+fn a_used_files_mistakes_are_reported_at_the_use_that_leads_to_it() {
     let library = Library::new(&[
         (
             "good.clutch",
@@ -542,7 +542,7 @@ part line hose {{ bore = 3 mm  length = 1 m }}
 }
 
 #[test]
-fn an_allow_of_what_cannot_be_allowed_is_said_wherever_it_stands() {
+fn an_allow_of_a_check_that_cannot_be_allowed_is_reported_anywhere() {
     let text = "part master m {
     bore = 3/4 in
     allow odd-siez \"it is what there was\"
@@ -571,7 +571,7 @@ system a {
 }
 
 #[test]
-fn a_fix_never_makes_another_number_of_one() {
+fn a_fix_never_changes_a_number() {
     let fixes = |value: &str| -> Vec<String> {
         let text = format!("let x = {value}");
         let report = analyse(source("a.clutch", &text), &Library::default());
@@ -595,7 +595,7 @@ fn a_fix_never_makes_another_number_of_one() {
 }
 
 #[test]
-fn a_limit_takes_the_place_of_the_bases_of_its_kind_only() {
+fn a_limit_replaces_only_the_bases_limit_of_its_kind() {
     let text = "system base {
     pedal { ratio = 6  travel = 140 mm }
     master { bore = 3/4 in  stroke = 36 mm }
@@ -643,7 +643,7 @@ system a {
 }
 
 #[test]
-fn systems_start_from_one_another_as_deep_as_is_said_and_no_deeper() {
+fn systems_derive_up_to_the_documented_depth() {
     let most = bitepoint::model::MAX_FROM_DEPTH;
     let mut text = "system s0 {
     pedal { ratio = 6  travel = 140 mm }

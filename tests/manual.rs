@@ -19,7 +19,7 @@ fn explained(arguments: &[&str]) -> String {
 }
 
 #[test]
-fn the_page_is_up_to_date() {
+fn the_manual_is_up_to_date() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("grammar/REFERENCE.md");
     let now = explained(&["--manual"]);
     // The same switch that writes the snapshots.

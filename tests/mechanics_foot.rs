@@ -55,7 +55,7 @@ fn by_hand() -> Chain {
 /// From there the bearing runs ahead by itself to 4 mm, where the cable's 6 mm make 14 mm again; the last 6 mm
 /// of rod go against 300 N.
 #[test]
-fn what_the_cable_gives_back_at_once_is_lost_to_the_foot() {
+fn energy_that_the_cable_gives_back_at_once_is_lost_to_the_foot() {
     let summary = by_hand().summary().expect("plausible");
     assert!((summary.pedal_work - (1000.0 + 2500.0 + 1800.0)).abs() < 1e-9);
     assert!((summary.finger_travel - 7.0).abs() < 1e-9);
@@ -189,7 +189,7 @@ fn soft(random: &mut StdRng) -> Chain {
 }
 
 #[test]
-fn the_work_is_that_of_a_pad_that_only_goes_on() {
+fn the_work_is_that_of_a_pad_that_never_goes_back() {
     const STEPS: usize = 3000;
     let mut random = StdRng::seed_from_u64(19);
     let (mut retreated, mut bottomed) = (0, 0);
@@ -226,7 +226,7 @@ fn the_work_is_that_of_a_pad_that_only_goes_on() {
 /// The foot gets nothing from a spring that acts by itself. It does at least the bearing's work, and at the pad at
 /// least the work that leaves the pedal's pivot.
 #[test]
-fn the_foot_does_at_least_the_work_of_the_bearing_even_so() {
+fn a_foot_that_never_goes_back_does_at_least_the_work_of_the_bearing() {
     let mut random = StdRng::seed_from_u64(23);
     for _ in 0..2000 {
         let mut chain = soft(&mut random);

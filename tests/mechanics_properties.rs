@@ -95,7 +95,7 @@ proptest! {
     }
 
     #[test]
-    fn without_friction_and_losses_it_does_exactly_that(chain in chain()) {
+    fn without_friction_and_losses_the_work_is_equal(chain in chain()) {
         let chain = without_losses(&chain);
         let summary = summary(&chain);
         let out = bearing_work(&chain, summary.finger_travel);
@@ -192,7 +192,7 @@ proptest! {
     }
 
     #[test]
-    fn the_limits_are_kept_and_one_of_them_is_met(chain in chain()) {
+    fn no_limit_is_passed_and_one_is_reached(chain in chain()) {
         let summary = summary(&chain);
         let master = summary.master_travel.expect("hydraulic");
         let reserve = summary.master_reserve.expect("hydraulic");

@@ -187,7 +187,7 @@ proptest! {
     }
 
     #[test]
-    fn without_friction_and_give_it_does_exactly_that(mut chain in mechanical()) {
+    fn without_friction_and_give_the_work_is_equal(mut chain in mechanical()) {
         match &mut chain.actuation {
             Actuation::Cable(cable) => { cable.friction = 0.0; cable.stiffness = None; }
             Actuation::Linkage(linkage) => { linkage.efficiency = 1.0; linkage.stiffness = None; }
@@ -203,7 +203,7 @@ proptest! {
     }
 
     #[test]
-    fn it_moves_as_far_as_its_ratio_play_and_give_allow(chain in mechanical()) {
+    fn the_output_moves_as_far_as_ratio_play_and_give_allow(chain in mechanical()) {
         let s = summary(&chain);
         let walk = chain.walk().expect("plausible");
         let full = walk.full_pedal().expect("plausible").state;
@@ -222,7 +222,7 @@ proptest! {
     }
 
     #[test]
-    fn cable_and_linkage_are_one_where_they_say_the_same(cable in a_cable()) {
+    fn an_equal_cable_and_linkage_give_equal_results(cable in a_cable()) {
         let linkage = Linkage {
             in_arm: 70.0,
             out_arm: 70.0, in_angle: 0.0, out_angle: 0.0,
@@ -244,7 +244,7 @@ fn slack(chain: &Chain) -> f64 {
 
 /// Only the return springs bring the pedal up through its free play, so that the effort there is theirs.
 #[test]
-fn what_the_springs_leave_once_the_bearing_is_off() {
+fn effort_on_the_springs_once_the_bearing_is_off() {
     let mut chain = hydraulic();
     // Before the rod meets the piston only the pedal's own spring pushes.
     assert!((slack(&chain) - 15.0).abs() < 1e-12);
@@ -729,7 +729,7 @@ fn bubble_by_slices(radius: f64, start: f64, rise: f64, length: f64) -> f64 {
 
 proptest! {
     #[test]
-    fn the_bubble_is_what_the_slices_add_up_to(
+    fn the_bubble_is_the_sum_of_its_slices(
         diameter in 12.0..40.0_f64, slope in 0.001..1.4_f64, chamber in 2.0..100.0_f64,
         share in 0.3..0.95_f64,
     ) {
@@ -792,7 +792,7 @@ fn held(chain: &Chain, pad: f64) -> (f64, f64) {
 
 proptest! {
     #[test]
-    fn air_put_in_is_air_found(air in 10.0..4000.0_f64, pad in 95.0..139.0_f64) {
+    fn injected_air_is_found(air in 10.0..4000.0_f64, pad in 95.0..139.0_f64) {
         let chain = with_air(air);
         let (slave, bearing) = held(&chain, pad);
         prop_assume!(bearing > 1.2);

@@ -46,7 +46,7 @@ fn a_diff_shows_it_and_writes_nothing() {
 }
 
 #[test]
-fn standard_input_and_what_is_no_text_are_left_alone() {
+fn standard_input_and_files_that_are_no_text_are_not_changed() {
     let folder = folder(&[]);
     let (status, _, said) = bitepoint(folder.path(), &["check", "--fix", "-"]);
     assert_eq!(status, 2);
@@ -180,7 +180,7 @@ fn slipped(text: &str, slips: &[(usize, u8)]) -> String {
 /// Habits change no meaning. A sound text with habits is after fixing the same car, or it is reported and not worked
 /// out. It is never another car.
 #[test]
-fn what_is_mended_is_the_car_that_was_meant() {
+fn a_fixed_text_is_the_intended_car() {
     let results = |text: &str| {
         let report = analyse(source("a.clutch", text), &Library::default());
         let worked = report.worked_systems().next()?;

@@ -94,7 +94,7 @@ fn the_starters_in_inches_keep_up_with_the_others() {
 
 /// Each starter has the blocks of its way of actuation.
 #[test]
-fn every_starter_is_of_its_way() {
+fn every_starter_has_its_way_of_actuation() {
     for (way, block) in [
         ("hydraulic", "    fork {"),
         ("concentric", "        inner "),
@@ -136,7 +136,7 @@ system kit from my_conversion {
 }
 
 #[test]
-fn a_file_that_is_there_is_left_as_it_is() {
+fn an_existing_file_is_not_changed() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("mine.clutch");
     std::fs::write(&path, "# mine\n").unwrap();
@@ -154,7 +154,7 @@ fn a_file_that_is_there_is_left_as_it_is() {
 }
 
 #[test]
-fn what_cannot_be_written_says_why() {
+fn a_file_that_cannot_be_written_gives_the_reason() {
     let folder = tempfile::tempdir().unwrap();
     for arguments in [
         &["new", "cable", "no/such/folder.clutch"][..],

@@ -163,7 +163,7 @@ fn differences(report: &Report, then: &Value) -> Vec<(String, String, String)> {
 }
 
 #[test]
-fn specs_of_before_check_as_they_did_but_for_what_was_wrong() {
+fn earlier_specs_check_as_before_except_for_listed_differences() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/old");
     let mut unexplained = Vec::new();
     let mut used = BTreeSet::new();

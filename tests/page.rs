@@ -160,7 +160,7 @@ fn findings_hovers_and_fixes_have_an_editors_places() {
 }
 
 #[test]
-fn what_cannot_be_answered_says_why() {
+fn a_request_that_cannot_be_answered_gives_the_reason() {
     let mut session = session_of(&json!({ "car.clutch": CAR }));
     for (request, why) in [
         (

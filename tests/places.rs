@@ -297,7 +297,7 @@ fn units_lets_choices_results_and_checks_are_explained() {
 }
 
 #[test]
-fn nothing_is_said_where_nothing_stands() {
+fn blanks_have_no_hover() {
     for text in [
         "|",
         "| system a {}",
@@ -423,7 +423,7 @@ fn taken(text: &str, label: &str) -> String {
 }
 
 #[test]
-fn what_stands_behind_the_cursor_is_not_put_in_again() {
+fn text_after_the_cursor_is_not_inserted_again() {
     for (text, label, wanted) in [
         (
             "system a {\n mas|{ bore = 3/4 in }\n}",
@@ -478,7 +478,7 @@ fn what_stands_behind_the_cursor_is_not_put_in_again() {
 }
 
 #[test]
-fn a_limit_begins_with_what_the_result_is_now() {
+fn a_limit_is_offered_from_the_present_result() {
     let derived = format!(
         "{}system b from car {{\n require pedal_effort <= |\n}}",
         car("slave sl_22")
@@ -709,7 +709,7 @@ fn with_inlays(text: &str) -> String {
 }
 
 #[test]
-fn worked_out_values_stand_behind_the_lines_of_the_blocks() {
+fn calculated_values_are_shown_after_the_lines_of_blocks() {
     let text = car("slave {\n        bore = 7/8 in\n        stroke = 30 mm\n    }");
     let text = format!("{text}\nsystem bigger from car {{\n    slave sl_25\n}}\n");
     assert_eq!(
@@ -736,7 +736,7 @@ system bigger from car { «margin 0.57 mm, effort 105 N»
 }
 
 #[test]
-fn there_is_one_hint_a_place() {
+fn there_is_one_hint_at_each_place() {
     // An editor runs two of them together.
     let text = format!(
         "{}system bigger from car {{ slave sl_25 }}\n",
@@ -751,7 +751,7 @@ fn there_is_one_hint_a_place() {
 }
 
 #[test]
-fn what_is_not_worked_out_has_no_words_behind_it() {
+fn a_system_that_is_not_worked_out_has_no_hints() {
     let text = "system bare { pedal { ratio = 6  travel = 150 mm } }";
     assert_eq!(with_inlays(text), text);
 }

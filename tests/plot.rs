@@ -91,7 +91,7 @@ fn every_example_is_drawn_in_both_sizes() {
 }
 
 #[test]
-fn the_window_the_release_point_and_the_wish_are_named() {
+fn the_window_the_release_point_and_the_limit_are_named() {
     let texts = texts(&drawn(&worked("examples/larkfield.clutch")[0], Size::Page));
     for wanted in [
         "Travel of the fingers (mm)",
@@ -166,7 +166,7 @@ fn tolerances_make_a_band() {
 }
 
 #[test]
-fn what_is_not_worked_out_is_not_drawn() {
+fn a_system_that_is_not_worked_out_is_not_drawn() {
     let text = plain("half", "").replace("ratio = 6", "");
     assert_eq!(curves(&of_text(&text), Size::Page), None);
 }

@@ -172,7 +172,7 @@ fn usual(field: FieldId) -> &'static Typical {
 /// master's rod touches. TM 55-1930-209-14&P-9-4, p. P.3: faces of housings of up to 14 1/4, 20 1/8, 25 1/2 and 31 in
 /// true to 0.006, 0.008, 0.010 and 0.012 in.
 #[test]
-fn what_is_usual_is_what_the_books_say() {
+fn usual_values_agree_with_the_books() {
     let ends = |field| (usual(field).low, usual(field).high);
     assert_eq!(ends(field!(cover.finger_ratio)), (2.3, 4.5));
     assert_eq!(ends(field!(diaphragm.thickness)), (2.0, 4.0));

@@ -95,7 +95,7 @@ fn checks(folder: &Path, arguments: &[&str]) -> Vec<String> {
 }
 
 #[test]
-fn what_may_not_be_read_is_refused_at_its_place_and_never_shown() {
+fn files_that_may_not_be_read_are_refused_and_never_shown() {
     let place = place();
     let project = place.path().join("project");
     let absolute = place.path().join("outside/token");
@@ -277,7 +277,7 @@ fn a_spec_that_is_named_is_read_wherever_it_is() {
 }
 
 #[test]
-fn folders_that_are_compared_are_not_left_either() {
+fn a_comparison_does_not_leave_its_folders_either() {
     let van = format!("use \"../parts/x.clutch\"\n{SOUND}");
     let place = folder(&[
         ("old/kits/van.clutch", &*van),
@@ -304,7 +304,7 @@ fn folders_that_are_compared_are_not_left_either() {
 }
 
 #[test]
-fn a_message_about_a_use_shows_no_way_to_the_users_home() {
+fn a_message_about_a_use_does_not_show_the_users_home() {
     let place = folder(&[
         (
             "car.clutch",

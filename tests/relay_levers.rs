@@ -74,7 +74,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
     #[test]
-    fn a_lever_and_the_same_reversed_are_nothing(chain in a_car(), relay in a_lever()) {
+    fn a_lever_and_its_reverse_cancel(chain in a_car(), relay in a_lever()) {
         let there = ideal(relay);
         let pair = [there, there.reversed()];
         let alone = summary(&chain);
@@ -130,7 +130,7 @@ proptest! {
 
     /// A cable without friction, stretch and play has no effect.
     #[test]
-    fn a_perfect_cable_is_nothing(chain in a_car(), at_fork in any::<bool>(), bends in 0.0..4.0_f64) {
+    fn a_perfect_cable_changes_nothing(chain in a_car(), at_fork in any::<bool>(), bends in 0.0..4.0_f64) {
         let cable = Cable { bends, friction: 0.0, stiffness: None, play: 0.0 }.as_relay();
         let with = match at_fork {
             true => summary(&levered(&chain, &[], &[cable])),

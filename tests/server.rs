@@ -282,7 +282,7 @@ fn closing_takes_the_diagnostics_away() {
 }
 
 #[test]
-fn what_is_unused_is_marked_as_such() {
+fn unused_names_are_marked() {
     let mut client = Client::start();
     let document = client.open(SPEC, &format!("let spare = 3 mm\n{CAR}"));
     let found = client.diagnostics(&document);
@@ -293,7 +293,7 @@ fn what_is_unused_is_marked_as_such() {
 }
 
 #[test]
-fn a_client_that_can_do_little_gets_what_it_can_take() {
+fn a_client_with_few_capabilities_gets_only_those() {
     let (mut client, _) = Client::start_with(json!({}), Encoding::Utf16);
     let document = client.open(SPEC, &format!("let spare = 3 mm\n{}", dragging()));
     let found = client.diagnostics(&document);
@@ -554,7 +554,7 @@ fn formatting_brings_the_canonical_form_and_then_nothing() {
 }
 
 #[test]
-fn worked_out_values_stand_behind_the_lines() {
+fn calculated_values_are_shown_after_lines() {
     let mut client = Client::start();
     let document = client.open(SPEC, CAR);
     let hints = inlays(&mut client, &document);
@@ -660,7 +660,7 @@ fn a_code_action_cures() {
 // ---- the preview ----
 
 #[test]
-fn a_preview_draws_the_curve_and_hears_when_to_draw_again() {
+fn a_preview_draws_the_curve_and_is_notified_to_draw_again() {
     let (mut client, _) = Client::start_saying(
         json!({
             "capabilities": capabilities(Encoding::Utf16),
@@ -742,7 +742,7 @@ fn a_preview_draws_the_curve_and_hears_when_to_draw_again() {
 }
 
 #[test]
-fn a_client_without_a_preview_hears_nothing_of_one() {
+fn a_client_without_a_preview_gets_no_preview_notifications() {
     let mut client = Client::start();
     let document = client.open(SPEC, CAR);
     client.diagnostics(&document);
@@ -842,7 +842,7 @@ fn requests_on_documents_that_are_not_open_have_no_answer() {
 }
 
 #[test]
-fn what_is_not_understood_is_refused_and_the_server_goes_on() {
+fn an_unknown_request_is_refused_and_the_server_continues() {
     let mut client = Client::start();
     let unknown = client.ask_raw("textDocument/nonsense", json!({}));
     assert_eq!(unknown.unwrap_err()["code"], -32601);
@@ -872,7 +872,7 @@ fn what_is_not_understood_is_refused_and_the_server_goes_on() {
 }
 
 #[test]
-fn nothing_is_served_before_the_beginning_or_after_the_end() {
+fn nothing_is_served_before_initialize_or_after_shutdown() {
     let mut client = Client::silent();
     let early = client.ask_raw("textDocument/hover", json!({}));
     assert_eq!(early.unwrap_err()["code"], -32002);

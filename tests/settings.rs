@@ -163,7 +163,7 @@ fn a_check_of_the_text_can_be_silenced_where_the_spec_is_worked_out_all_the_same
 }
 
 #[test]
-fn a_library_is_looked_in_behind_the_folder_of_the_file() {
+fn a_library_is_searched_after_the_folder_of_the_file() {
     const USER: &str = "use \"parts.clutch\"\nuse \"own.clutch\"\nsystem van { slave s }\n";
     let files = [
         ("kits/cars/van.clutch", USER),
@@ -385,7 +385,7 @@ proptest! {
     #![proptest_config(cases(300))]
 
     #[test]
-    fn no_text_of_settings_brings_it_down(
+    fn no_text_of_settings_causes_a_panic(
         text in "(\\[?(limits|severities|library|heavy-pedal|effort|odd-size)[\\].= ]{1,3}|\"[^\"]{0,12}\"|[0-9.eE_-]{1,5}|[\\[\\]{}'\"\n,#µ🛞\\\\])*"
     ) {
         let source = Source::plain("bitepoint.toml".into(), text);
@@ -506,7 +506,7 @@ fn at_cursor(text: &str) -> (bitepoint::analysis::Report, u32) {
 }
 
 #[test]
-fn an_editor_offers_what_may_be_set() {
+fn settings_are_completed_in_an_editor() {
     for (text, label, after) in [
         ("lim|", "limits", "[limits]\nheavy-pedal.effort = \"140 N\""),
         ("[sev|]", "severities", "[severities]"),
@@ -584,7 +584,7 @@ fn whatever_is_offered_for_settings_is_a_setting() {
 }
 
 #[test]
-fn an_editor_says_what_a_setting_means() {
+fn settings_are_explained_in_an_editor() {
     for (text, said) in [
         ("[lim|its]", "in place of their own"),
         (

@@ -142,7 +142,7 @@ fn every_example_has_a_sheet_and_a_failing_one_says_so_first() {
 
 /// Two pages for the fitter; the rest only with `--full`.
 #[test]
-fn what_the_fitter_needs_comes_alone() {
+fn the_sheet_has_only_what_the_fitter_needs() {
     let sheet = |full: &[&str]| {
         let arguments = [
             "sheet",
@@ -232,7 +232,7 @@ fn each_system_has_a_page_and_the_contents_lead_to_it() {
 }
 
 #[test]
-fn the_chain_is_drawn_to_scale_and_says_what_is_not() {
+fn the_chain_is_drawn_to_scale_with_a_note_on_what_is_not() {
     let html = out(&bitepoint(&[
         "sheet",
         "examples/larkfield.clutch",
@@ -405,7 +405,7 @@ fn in_markdown() {
 
 /// Every stroke that a tape may show has a row near it, down to zero, in the author's units.
 #[test]
-fn the_readings_reach_down_to_none() {
+fn the_readings_reach_down_to_zero() {
     let inches = SOUND
         .replace("150 mm", "5 7/8 in")
         .replace("36 mm", "1 3/8 in");
@@ -442,7 +442,7 @@ fn the_readings_reach_down_to_none() {
 }
 
 #[test]
-fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
+fn a_stroke_that_is_too_short_leads_to_the_next_reading() {
     let page = out(&bitepoint(&[
         "sheet",
         "examples/larkfield.clutch",
@@ -464,7 +464,7 @@ fn a_stroke_that_falls_short_leads_to_what_to_measure_next() {
 
 /// Readings on one car are not a fault of the spec.
 #[test]
-fn a_clutch_that_drags_as_measured_is_said_of_the_car() {
+fn a_clutch_that_drags_by_its_readings_is_reported_about_the_car() {
     let of_readings = |readings: &str| {
         let text = format!("{SOUND}system car from sound {{\n    {readings}\n}}\n");
         let report = analyse(source("car.clutch", &text), &Library::default());
@@ -494,7 +494,7 @@ fn a_system_that_is_not_worked_out_says_why() {
 }
 
 #[test]
-fn what_cannot_be_read_or_written_is_said() {
+fn files_that_cannot_be_read_or_written_are_reported() {
     for arguments in [
         &["sheet", "no-such-file.clutch"][..],
         &["sheet", "examples/larkfield.clutch", "nobody"],
@@ -670,7 +670,7 @@ fn failing(name: &str) -> String {
 const NOT_YET: &str = "This spec does not work yet (see above). Do not cut or set anything by it.";
 
 #[test]
-fn a_setting_that_a_finding_is_against_is_not_ordered() {
+fn a_setting_that_a_finding_contradicts_is_not_given() {
     for (name, against, ordered) in [
         (
             "over-release.twin-disc",
@@ -715,7 +715,7 @@ fn a_bearing_that_goes_the_wrong_way_frees_no_disc() {
 /// No line gives a setting that an error is about, judged by the places in the text alone. The sheet of a spec with
 /// an error says once that nothing may be cut or set by it.
 #[test]
-fn no_setting_is_ordered_that_an_error_is_about() {
+fn no_setting_is_given_that_an_error_is_about() {
     let (mut with_errors, mut held) = (0, 0);
     for path in common::examples() {
         let report = report_of(&path);
@@ -923,7 +923,7 @@ fn a_rod_that_is_not_worked_out_says_what_it_needs() {
 
 /// A reading to take next is no cure, and a lack of bearing room is reported as that.
 #[test]
-fn the_verdict_says_what_it_means() {
+fn the_verdict_distinguishes_cures_from_readings() {
     let text =
         format!("{SOUND}system car from sound {{\n    measured {{ slave_travel = 9 mm }}\n}}\n");
     let report = analyse(source("car.clutch", &text), &Library::default());
@@ -984,7 +984,7 @@ fn a_hose_in_inches_swells_as_its_data_sheet_says() {
 
 /// The screw is open only on the way down. Off the car, only a clamp keeps a piston in its bore.
 #[test]
-fn bleeding_is_told_step_by_step() {
+fn bleeding_is_described_step_by_step() {
     let page = out(&bitepoint(&[
         "sheet",
         "examples/larkfield.clutch",

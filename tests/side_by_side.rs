@@ -54,7 +54,7 @@ fn look(text: String) -> Report {
 }
 
 #[test]
-fn each_system_is_what_it_is_alone() {
+fn each_system_equals_the_system_built_alone() {
     let systems: String = (0..SYSTEMS).map(system).collect();
     let together = look(format!("{BASE}{systems}"));
     for number in 0..SYSTEMS {

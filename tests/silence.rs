@@ -381,7 +381,7 @@ fn the_cars_are_worked_out() {
 /// Every field is given alone in every car. A result moves, a finding changes, or a finding names the field. Fields
 /// of an order are excepted.
 #[test]
-fn a_field_given_alone_is_used_or_told_to_be_of_no_use() {
+fn a_field_given_alone_is_used_or_reported_as_unused() {
     let mut silent = Vec::new();
     for car in CARS {
         for id in FieldId::all() {
@@ -465,7 +465,7 @@ fn a_field_with_what_it_needs_is_used() {
 }
 
 #[test]
-fn blocks_that_need_another_are_told_once() {
+fn blocks_that_need_another_are_reported_once() {
     let known = Known::of(CABLE, &{
         let mut body = Body::default();
         body.bring(&BLOCKS[Block::named("line").unwrap() as usize], "");

@@ -65,7 +65,7 @@ fn parts_are_ranked_and_the_misses_explained() {
 }
 
 #[test]
-fn what_passes_is_what_checks_clean_alone() {
+fn combinations_that_pass_check_clean_alone() {
     let found = json(&[
         "larkfield",
         "--vary",
@@ -96,7 +96,7 @@ fn what_passes_is_what_checks_clean_alone() {
 }
 
 #[test]
-fn bores_that_pass_are_bores_that_check_clean() {
+fn bores_that_pass_check_clean() {
     let found = json(&["larkfield_ring"]);
     assert_eq!(found["tried"], 35);
     for one in found["best"].as_array().unwrap() {

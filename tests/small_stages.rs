@@ -127,7 +127,7 @@ proptest! {
 
     /// No other offset makes the rod lean less than the best one.
     #[test]
-    fn the_best_offset_is_the_best(angle in -0.7..0.2_f64, length in 80.0..250.0_f64, offset in -12.0..12.0_f64, pad in 20.0..150.0_f64) {
+    fn no_offset_is_better_than_the_best_offset(angle in -0.7..0.2_f64, length in 80.0..250.0_f64, offset in -12.0..12.0_f64, pad in 20.0..150.0_f64) {
         let lean = |offset: f64| crank(angle, length, offset).geometry()?.worst_rod_angle(pad);
         let best = crank(angle, length, offset).geometry().and_then(|g| g.best_rod_offset(pad)).expect("a rod");
         prop_assert!(lean(best).expect("reach") <= lean(offset).expect("reach") + 1e-12);

@@ -341,7 +341,7 @@ fn random_tolerances_on_random_systems_hold_their_draws() {
 }
 
 #[test]
-fn the_share_names_who_takes_the_margin() {
+fn the_shares_name_the_input_that_takes_the_margin() {
     let report = report("pedal { travel = 150 mm ± 30 mm }  slave { stroke = 30 mm ± 0.1 mm }");
     let finding = report
         .findings
@@ -510,7 +510,7 @@ fn the_ends_of_a_window_count_with_their_tolerances() {
 }
 
 #[test]
-fn a_window_that_may_end_before_it_begins_is_none() {
+fn a_window_that_may_end_before_it_begins_is_refused() {
     let report = report(
         "let frees = 7 mm ± 1 mm
         cover { release_travel = frees to 7.5 mm }",
@@ -552,7 +552,7 @@ fn the_points_of_a_curve_count_together() {
 }
 
 #[test]
-fn where_a_point_of_a_curve_stands_has_no_tolerance() {
+fn the_place_of_a_curves_point_has_no_tolerance() {
     let report = report(
         "let there = 2 mm ± 0.1 mm
         cover { release_load = curve { 0 mm: 150 N, there: 900 N, 8 mm: 1400 N } }",

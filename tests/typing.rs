@@ -169,6 +169,6 @@ fn nothing_unfinished_is_called_a_mistake_while_it_is_typed() {
 }
 
 #[test]
-fn nor_in_an_editor_that_closes_brackets_and_quotes() {
+fn nothing_unfinished_is_called_a_mistake_in_an_editor_that_closes_brackets() {
     all_typed(true);
 }

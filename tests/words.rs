@@ -38,7 +38,7 @@ fn what_people_type_is_found() {
 }
 
 #[test]
-fn what_is_near_is_offered() {
+fn near_words_are_offered() {
     for (typed, meant) in [
         ("relese_margin", "did you mean `release_margin`?"),
         ("throwout bering", "did you mean `release bearing`?"),
@@ -54,7 +54,7 @@ fn what_is_near_is_offered() {
 
 /// A word leads only to existing names, has one entry, and is explained in complete sentences.
 #[test]
-fn every_word_leads_on() {
+fn every_word_leads_to_existing_names() {
     let mut names: Vec<&str> = Vec::new();
     for word in WORDS.iter().chain(STATEMENTS) {
         names.push(word.word);

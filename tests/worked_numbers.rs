@@ -31,7 +31,7 @@ fn is(outcome: &Outcome, id: ResultId, expected: f64, digits: i32) {
 }
 
 #[test]
-fn with_nothing_in_the_way_it_frees() {
+fn without_hard_stops_the_clutch_releases() {
     let car = outcome("");
     assert_eq!(car.ended_by, EndedBy::PedalTravel);
     is(&car, result!(release_margin), 2.1085, 4);
@@ -52,7 +52,7 @@ fn a_slave_at_the_end_of_its_stroke_ends_the_walk() {
 
 /// Without any losses the firewall is rigid too: (23.769 − 1) mm of master on 0.7347 of its area.
 #[test]
-fn the_ideal_slave_travel_knows_no_firewall() {
+fn the_ideal_slave_travel_ignores_the_firewall() {
     for stiffness in ["150 N/mm", "100000 N/mm"] {
         let car = outcome(&format!("master {{ mount_stiffness = {stiffness} }}"));
         is(&car, result!(slave_travel_ideal), 16.73, 2);
@@ -421,7 +421,7 @@ fn nothing_flows_through_the_line_to_a_bleed_screw() {
 
 /// §13: an orifice of 1 mm lets 27.3 cc/s through at 1.5 MPa, and 15.7 mm of a 7/8 in slave in 0.22 s.
 #[test]
-fn an_orifice_lets_through() {
+fn flow_through_an_orifice() {
     let flow = bitepoint::mechanics::orifice_flow(1.5, 1.0, 1.05e-9);
     assert!((flow / 1000.0 - 27.3).abs() < 0.05, "{flow}");
     let volume = 15.7 * bitepoint::mechanics::bore_area(22.225);
@@ -641,7 +641,7 @@ fn an_intensifier_has_a_port_of_its_own() {
 /// ahead of it by 163.11 mm³ at 2.0774 MPa, of which 9/16 are missing behind it: 0.3219 mm. The way back through
 /// a line ahead of it takes 16/9 times the flow, of 16/9/0.95 times the pressure.
 #[test]
-fn what_is_ahead_of_an_intensifier_costs_less_travel_and_more_time() {
+fn lines_ahead_of_an_intensifier_cost_less_travel_and_more_time() {
     let hose = |at: &str| {
         stepped(&format!(
             "line hose {{ bore = 1/8 in  length = 500 mm  expansion = 0.33 cc/ft / 1000 psi  {at} }}"

@@ -212,7 +212,7 @@ fn runs_that_are_killed_at_any_moment_leave_every_file_old_or_new() {
 }
 
 #[test]
-fn permissions_and_owner_stay() {
+fn permissions_and_owner_are_kept() {
     let folder = folder(&[("a.clutch", &*untidy(1)), ("page.html", "")]);
     let path = |name: &str| folder.path().join(name);
     let is_root = fs::metadata(folder.path()).unwrap().uid() == 0;
@@ -244,7 +244,7 @@ fn permissions_and_owner_stay() {
 }
 
 #[test]
-fn links_stay_links() {
+fn links_are_kept() {
     let old = untidy(1);
     let folder = folder(&[("store/real.clutch", &*old), ("store/page", "old page")]);
     let path = |name: &str| folder.path().join(name);
@@ -282,7 +282,7 @@ fn links_stay_links() {
 }
 
 #[test]
-fn the_other_name_of_a_file_keeps_its_old_text_and_that_is_said() {
+fn the_other_name_of_a_file_keeps_its_old_text_and_that_is_reported() {
     let old = untidy(1);
     let folder = folder(&[("a.clutch", &*old)]);
     let path = |name: &str| folder.path().join(name);
@@ -324,7 +324,7 @@ fn a_file_that_may_not_be_read_is_named_and_the_others_are_done() {
 }
 
 #[test]
-fn a_folder_that_may_not_be_written_is_told() {
+fn a_folder_that_may_not_be_written_is_reported() {
     let old = untidy(1);
     let folder = folder(&[("a.clutch", &*old)]);
     fs::set_permissions(folder.path(), Permissions::from_mode(0o555)).unwrap();
@@ -366,7 +366,7 @@ fn nothing_is_formatted_into_a_file_that_is_too_large_to_be_read() {
 }
 
 #[test]
-fn what_is_no_regular_file_is_written_to_directly() {
+fn a_stream_is_written_to_directly() {
     let folder = folder(&[("a.clutch", SOUND)]);
     let sheet = bitepoint(folder.path(), &["sheet", "a.clutch"]).1;
     let lines = [
@@ -533,7 +533,7 @@ fn no_output_replaces_a_spec_or_settings_or_anything_that_was_read() {
 }
 
 #[test]
-fn what_cannot_be_written_back_is_not_formatted() {
+fn a_file_that_cannot_be_written_back_is_not_formatted() {
     let folder = folder(&[("a.clutch", &*untidy(1))]);
     let output = shell(folder.path(), "mkfifo pipe; exec $0 fmt pipe");
     assert_eq!(output.status.code(), Some(2), "{output:?}");

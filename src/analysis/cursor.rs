@@ -367,7 +367,7 @@ mod tests {
 
     /// The text between `<` and `>` is what is found; the cursor is at `|`.
     #[test]
-    fn a_text_around_the_cursor_is_known_also_without_its_second_quote() {
+    fn a_text_around_the_cursor_is_found_without_its_second_quote() {
         for (marked, closed) in [
             ("number = \"<|>\"", true),
             ("number = \"<ab|c>\"  price = 3 USD", true),

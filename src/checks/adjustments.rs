@@ -424,7 +424,7 @@ mod tests {
     use super::ADJUSTMENTS;
 
     #[test]
-    fn every_row_is_whole_and_stands_once() {
+    fn every_row_is_complete_and_unique() {
         for (i, row) in ADJUSTMENTS.iter().enumerate() {
             let path = row.field.path();
             assert!(row.asks.contains("{}"), "{path}");

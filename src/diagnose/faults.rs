@@ -586,7 +586,7 @@ mod tests {
     use super::{FAULTS, Size};
 
     #[test]
-    fn every_fault_stands_at_its_place_and_says_all_that_is_asked_of_it() {
+    fn every_fault_is_in_order_and_has_every_text() {
         for (place, fault) in FAULTS.iter().enumerate() {
             assert_eq!(fault.id as usize, place, "{}", fault.name);
             assert!(!fault.feels.is_empty() && !fault.confirm.is_empty() && !fault.cure.is_empty());

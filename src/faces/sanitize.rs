@@ -111,7 +111,7 @@ mod tests {
     use super::{json, lines, name, same_length, sanitize};
 
     #[test]
-    fn nothing_steers_and_nothing_commands() {
+    fn no_text_controls_a_terminal_or_a_ci_host() {
         for (text, shown) in [
             ("6.87 mm, a::b", "6.87 mm, a::b"),
             ("\u{1b}[31m\u{9b}2J\u{7}", "\u{fffd}[31m\u{fffd}2J\u{fffd}"),
@@ -140,7 +140,7 @@ mod tests {
     }
 
     #[test]
-    fn json_says_the_same() {
+    fn cleaned_json_has_the_same_meaning() {
         let text = "\u{1b}\u{7f}\u{9b}\u{202e}\u{2028}\u{1ffff} \\##[error] ##vso[x]";
         let written = json(&serde_json::json!([text]).to_string());
         assert!(written.is_ascii(), "{written}");

@@ -282,7 +282,7 @@ mod tests {
 
     /// No help between two places is outside of their range, and the range is reached.
     #[test]
-    fn the_range_is_what_there_is() {
+    fn the_range_is_reached_and_never_left() {
         for spring in springs() {
             for (from, to) in [(0.0, 150.0), (40.0, 90.0), (0.0, 1200.0), (100.0, 2500.0)] {
                 let (low, high) = spring.range(from, to);
@@ -303,7 +303,7 @@ mod tests {
 
     /// Between two turns the help only rises or only falls, and has no corner.
     #[test]
-    fn nothing_turns_between_its_turns() {
+    fn the_help_is_monotone_between_two_turns() {
         for spring in springs() {
             let mut from = 0.0;
             // Two peaks, and where it goes slack and taut again.
@@ -328,7 +328,7 @@ mod tests {
 
     /// The work is the area under the force.
     #[test]
-    fn what_it_does_is_the_area_under_its_help() {
+    fn the_work_is_the_area_under_the_help() {
         for spring in springs() {
             let step = 0.01;
             let area: f64 = (0..15_000)
@@ -343,7 +343,7 @@ mod tests {
     }
 
     #[test]
-    fn no_number_is_too_large_to_be_refused_or_worked_with() {
+    fn any_finite_number_is_refused_or_gives_finite_results() {
         for size in [1e-300, 1e-100, 1e100, 1e300, f64::MAX] {
             let spring = AssistSpring {
                 rate: size,

@@ -113,7 +113,7 @@ mod tests {
     }
 
     #[test]
-    fn refuses_what_is_no_curve() {
+    fn points_that_are_no_curve_are_refused() {
         assert!(Curve::new(vec![]).is_none());
         assert!(Curve::new(vec![(1.0, 0.0), (1.0, 2.0)]).is_none());
         assert!(Curve::new(vec![(2.0, 0.0), (1.0, 2.0)]).is_none());

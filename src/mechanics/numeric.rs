@@ -336,7 +336,7 @@ mod tests {
     }
 
     #[test]
-    fn peak_of_what_is_no_parabola_in_few_steps() {
+    fn peak_of_a_curve_other_than_a_parabola_in_few_steps() {
         for top in [0.002, 0.2, 0.5, 0.77, 0.999] {
             let calls = Cell::new(0);
             let hill = |x: f64| {

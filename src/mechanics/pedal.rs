@@ -309,7 +309,7 @@ mod tests {
     }
 
     #[test]
-    fn there_and_back_again() {
+    fn rod_travel_and_position_are_inverse() {
         let rods = [None, Some(30.0), Some(55.0), Some(150.0), Some(1e5)];
         for rod in rods {
             for angle in [None, Some(-0.9), Some(0.3)] {

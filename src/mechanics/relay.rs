@@ -316,7 +316,7 @@ mod tests {
     }
 
     #[test]
-    fn a_lever_and_the_same_reversed_is_nothing() {
+    fn a_lever_and_its_reverse_cancel() {
         for travel in [-12.0, -3.0, 0.0, 4.0, 19.0] {
             let there = bent().at_output(travel);
             let back = bent().reversed().at_output(there.travel);

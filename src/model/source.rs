@@ -557,7 +557,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_statement_that_is_read_otherwise_is_defined_anew() {
+    fn a_statement_that_is_parsed_differently_counts_as_redefined() {
         // A head before a closing brace is no system, and one before a statement of the file is.
         let before = Source::new("a.clutch".into(), "system van }\nuse \"b.clutch\"\n".into());
         let after = before.edited(before.text.replace('}', ""));

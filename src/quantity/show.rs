@@ -399,7 +399,7 @@ mod tests {
     }
 
     #[test]
-    fn a_rule_shows_thirty_seconds() {
+    fn fractions_are_thirty_seconds_of_an_inch() {
         for (mm, shown) in [
             (128.0, Some("5 1/32")),
             (12.0, Some("15/32")),

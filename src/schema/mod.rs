@@ -493,7 +493,7 @@ mod tests {
     }
 
     #[test]
-    fn a_defaults_text_says_its_value() {
+    fn a_defaults_text_equals_its_value() {
         for (block, field) in fields() {
             let Presence::Default { value, text } = field.presence else {
                 continue;
@@ -547,7 +547,7 @@ mod tests {
     }
 
     #[test]
-    fn the_usual_is_possible() {
+    fn usual_windows_are_within_the_possible_range() {
         for (block, field) in fields() {
             if let Some((low, high)) = field.usual {
                 assert!(low < high, "{}.{}", block.name, field.name);

@@ -541,7 +541,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_row_is_possible_and_stands_once() {
+    fn every_row_is_possible_and_unique() {
         for (i, row) in TYPICAL.iter().enumerate() {
             let path = row.field.path();
             assert!(

@@ -302,7 +302,7 @@ mod tests {
     }
 
     #[test]
-    fn half_a_surrogate_pair_counts_as_the_characters_start() {
+    fn a_column_inside_a_surrogate_pair_counts_as_the_characters_start() {
         let index = LineIndex::new(TEXT);
         let half = LineColumn { line: 1, column: 3 };
         assert_eq!(index.offset(half, Encoding::Utf16), at("🚗"));

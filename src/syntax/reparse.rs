@@ -447,7 +447,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_typed_in_a_sound_file_is_read_alone() {
+    fn an_edit_in_a_file_without_flaws_is_parsed_alone() {
         for (from, to) in [
             ("6 }", "60 }"),
             ("6 }", " }"),
@@ -464,7 +464,7 @@ mod tests {
     }
 
     #[test]
-    fn equal_statements_keep_the_names_of_a_fresh_look() {
+    fn equal_statements_have_the_identities_of_a_new_parse() {
         let equal = "part master m { bore = 19 mm }\n";
         let file = format!("{equal}{FILE}let last = 1 mm\n{equal}{equal}");
         // Edited one after the other, each time that which stands first.
@@ -478,7 +478,7 @@ mod tests {
     }
 
     #[test]
-    fn what_was_edited_is_found_by_its_name() {
+    fn an_edited_statement_is_found_by_its_identity() {
         let mut text: String = (0..100).map(|i| format!("let a{i} = 1 mm\n")).collect();
         let mut tree = parse(&text);
         for at in 0..100 {
@@ -495,7 +495,7 @@ mod tests {
     }
 
     #[test]
-    fn what_may_change_its_surroundings_is_read_with_them() {
+    fn an_edit_that_may_change_its_surroundings_is_parsed_with_them() {
         for (from, to) in [("# one\n", ""), ("let b = 2 mm\n\n# a van\n", "")] {
             read_alone(FILE, from, to);
         }
@@ -505,7 +505,7 @@ mod tests {
     }
 
     #[test]
-    fn a_lasting_mistake_is_not_read_again_with_what_stands_apart_from_it() {
+    fn a_lasting_mistake_is_not_parsed_again_with_distant_edits() {
         let sound = "system a { }\nsystem b { }\nsystem c { }\n";
         for mistake in ["system open { pedal { ratio = 6\n", "let x = \n", "}\n"] {
             let above = format!("{mistake}{sound}{FILE}");
@@ -516,7 +516,7 @@ mod tests {
     }
 
     #[test]
-    fn a_brace_too_many_behind_a_statement_is_told_after_edits_above_it() {
+    fn an_extra_brace_is_still_reported_after_edits_above_it() {
         let excess = "let a = 1 mm\nsystem b { }\nsystem c { }\n}\nsystem d { }\nsystem e { }\n";
         assert!(!read_alone(excess, "1 mm", "11 mm"));
     }

@@ -180,7 +180,7 @@ mod tests {
     }
 
     #[test]
-    fn an_unclosed_text_ends_with_its_line_and_gives_its_brace_back() {
+    fn an_unclosed_text_ends_with_its_line_before_a_brace() {
         assert_eq!(
             kinds("system a \"oops {\nx"),
             [
@@ -195,7 +195,7 @@ mod tests {
     }
 
     #[test]
-    fn what_belongs_nowhere_is_stray() {
+    fn characters_that_belong_nowhere_are_stray() {
         assert_eq!(kinds("\0$"), [K::Stray, K::Stray]);
         assert_eq!(
             kinds("\u{FEFF}a"),

@@ -73,7 +73,7 @@ mod tests {
     use super::spelling;
 
     #[test]
-    fn layout_and_spelling_do_not_tell() {
+    fn layout_and_spelling_do_not_change_the_words() {
         for (one, other) in [
             ("bore=7/8in", "bore = 7/8 in"),
             ("a = 5 mm±3 mm", "a = 5mm +/- 3  mm # so"),

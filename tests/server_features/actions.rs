@@ -44,7 +44,7 @@ fn found_in(client: &mut Client, document: &mut Document, text: &str) -> Vec<Str
 }
 
 #[test]
-fn a_check_is_silenced_with_a_reason_to_be_said() {
+fn a_check_is_silenced_with_a_reason_to_fill_in() {
     let mut client = Client::start();
     let mut document = client.open(SPEC, &dragging());
     let actions = offered(
@@ -117,7 +117,7 @@ fn a_block_becomes_a_part_and_nothing_else_changes() {
 }
 
 #[test]
-fn what_is_assumed_is_written_out() {
+fn assumed_defaults_are_written_out() {
     let mut client = Client::start();
     let mut document = client.open(SPEC, CAR);
     let actions = offered(&mut client, &document, document.behind("mast"), Value::Null);
@@ -178,7 +178,7 @@ fn all_mistakes_of_the_text_are_fixed_at_once() {
 }
 
 #[test]
-fn edits_come_when_they_are_wanted_where_the_client_can_wait() {
+fn edits_are_made_on_request_if_the_client_can_resolve_them() {
     let mut able = capabilities(Encoding::Utf16);
     let lazy = json!({
         "dataSupport": true, "isPreferredSupport": true,
@@ -294,7 +294,7 @@ fn a_part_of_the_workspace_is_offered_with_its_use() {
 }
 
 #[test]
-fn a_use_of_a_file_that_is_elsewhere_is_led_there() {
+fn a_use_of_a_moved_file_is_corrected() {
     let folder = Folder::new(PARTS);
     std::fs::create_dir(folder.path("shelf")).unwrap();
     folder.write(
@@ -320,7 +320,7 @@ fn a_use_of_a_file_that_is_elsewhere_is_led_there() {
 }
 
 #[test]
-fn a_use_that_brings_in_nothing_is_taken_out() {
+fn a_use_that_brings_in_nothing_is_removed() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &json!({}));
     let mut document = client.open(
@@ -350,7 +350,7 @@ fn a_use_that_brings_in_nothing_is_taken_out() {
 }
 
 #[test]
-fn what_is_missing_is_put_in_with_its_unit_and_without_a_number() {
+fn a_missing_field_is_inserted_with_its_unit_and_without_a_number() {
     let mut client = Client::start();
     let cases = [
         (

@@ -5,7 +5,7 @@ fn asking() -> Value {
 }
 
 #[test]
-fn a_client_that_asks_is_answered_and_told_nothing() {
+fn a_pulling_client_gets_answers_and_nothing_is_published() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &asking());
     let mut document = client.open(SPEC, &dragging());
@@ -43,7 +43,7 @@ fn a_client_that_asks_is_answered_and_told_nothing() {
 }
 
 #[test]
-fn the_whole_workspace_is_looked_at_and_what_stays_is_not_told_again() {
+fn the_workspace_is_analysed_and_unchanged_reports_are_not_repeated() {
     let folder = Folder::new(PARTS);
     folder.write("bad.clutch", &dragging());
     let mut client = start_in(&folder, &asking());
@@ -84,7 +84,7 @@ fn the_whole_workspace_is_looked_at_and_what_stays_is_not_told_again() {
 }
 
 #[test]
-fn a_client_that_asks_hears_when_its_own_edit_changes_another_file() {
+fn a_pulling_client_is_notified_when_its_edit_changes_another_file() {
     let folder = Folder::new(PARTS);
     let refreshed = json!({
         "textDocument": { "diagnostic": {} },

@@ -89,7 +89,7 @@ fn able() -> Value {
 
 /// Every request about one document is answered alike.
 #[test]
-fn what_a_document_answers_is_what_the_server_says() {
+fn the_embedded_servers_answers_equal_the_real_servers() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &able());
     let mut inside = Inside::start(&able(), &folder.uri(""));
@@ -230,7 +230,7 @@ fn a_given_library_is_renamed_with_its_users() {
 }
 
 #[test]
-fn an_edit_is_looked_at_and_what_is_unfinished_is_told_in_the_end() {
+fn an_edit_is_analysed_and_unfinished_statements_are_reported_later() {
     let mut inside = Inside::start(&able(), "file:///w");
     inside.open(SPEC, CAR);
     let line = CAR[..CAR.find("fork").unwrap()].matches('\n').count();
@@ -257,7 +257,7 @@ fn an_edit_is_looked_at_and_what_is_unfinished_is_told_in_the_end() {
 }
 
 #[test]
-fn what_cannot_be_answered_says_why() {
+fn a_request_that_cannot_be_answered_gives_the_reason() {
     let mut inside = Inside {
         server: Embedded::default(),
         told: Vec::new(),
@@ -302,7 +302,7 @@ fn in_project() -> (Inside, impl Fn(&str) -> (String, String)) {
 }
 
 #[test]
-fn a_verb_says_what_the_program_prints() {
+fn a_verbs_answer_equals_the_programs_output() {
     let (mut inside, document) = in_project();
     let (size, bom, diagnose) = (
         ("size", &[][..]),
@@ -351,7 +351,7 @@ fn a_verb_says_what_the_program_prints() {
 }
 
 #[test]
-fn a_verb_speaks_of_the_text_as_it_stands() {
+fn a_verb_uses_the_present_text() {
     let (mut inside, document) = in_project();
     let (uri, saved) = document("examples/larkfield.clutch");
     let edited = saved.replace("    slave hy_s22 {", "    slave hy_s25 {");

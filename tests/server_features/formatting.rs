@@ -77,7 +77,7 @@ fn a_typed_brace_leaves_the_next_system_alone() {
 /// In every encoding, the edits over the wire are those of the library. The library's properties are tested in
 /// `tests/formatting.rs`.
 #[test]
-fn what_comes_over_the_wire_is_what_is_meant() {
+fn edits_over_the_wire_equal_the_librarys() {
     const LAYOUTS: usize = 100;
     let known = Statements::known();
     for encoding in ENCODINGS {
@@ -132,7 +132,7 @@ fn what_comes_over_the_wire_is_what_is_meant() {
 }
 
 #[test]
-fn only_what_is_asked_for_is_formatted() {
+fn only_the_requested_range_is_formatted() {
     let mut client = Client::start();
     let untidy = "let  a=1 mm\nlet  b=2 mm\nsystem s {\n  slave { bore=a\n  stroke=b }\n}\n";
     let document = client.open(SPEC, untidy);

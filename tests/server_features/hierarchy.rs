@@ -62,7 +62,7 @@ fn systems_lead_to_what_they_start_from_and_to_what_starts_from_them() {
 
 /// The server read the workspace before a document was open; the open text still counts.
 #[test]
-fn what_is_open_counts_from_the_first_question_on() {
+fn open_documents_count_from_the_first_request_on() {
     let folder = Folder::new(LIBRARY);
     folder.write("van.clutch", "use \"car.clutch\"\nsystem van from car {}\n");
     let mut client = start_in(&folder, &json!({ "window": { "workDoneProgress": true } }));
@@ -124,7 +124,7 @@ fn a_part_knows_who_uses_it_and_a_system_what_it_uses() {
 }
 
 #[test]
-fn an_item_that_is_no_more_leads_nowhere() {
+fn an_item_that_is_gone_leads_nowhere() {
     let (folder, mut client) = workspace();
     let mut car = client.open(&folder.uri("car.clutch"), &with_part());
     let found = prepared(&mut client, "Type", &car, "system ca");

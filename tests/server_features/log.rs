@@ -41,7 +41,7 @@ fn logged(arguments: &[&str]) -> String {
 }
 
 #[test]
-fn a_log_tells_what_was_said_and_done_and_nothing_of_the_spec() {
+fn a_log_has_messages_and_times_and_no_text_of_the_spec() {
     let log = logged(&[]);
     for told in [
         concat!("started version=\"", env!("CARGO_PKG_VERSION")),
@@ -63,7 +63,7 @@ fn a_log_tells_what_was_said_and_done_and_nothing_of_the_spec() {
 }
 
 #[test]
-fn a_log_holds_texts_where_they_are_asked_for() {
+fn a_log_has_texts_if_they_are_asked_for() {
     let log = logged(&["--log-text"]);
     assert!(log.contains(SECRET), "{log}");
 }
@@ -81,7 +81,7 @@ fn refused(log: &Path) -> String {
 }
 
 #[test]
-fn a_log_that_cannot_be_written_is_said_before_anything_else() {
+fn a_log_that_cannot_be_written_is_reported_first() {
     let folder = tempfile::tempdir().unwrap();
     let missing: PathBuf = folder.path().join("missing/bitepoint.log");
     let said = refused(&missing);

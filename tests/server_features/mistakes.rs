@@ -49,7 +49,7 @@ fn text(value: &Value) -> &str {
 }
 
 #[test]
-fn half_a_word_in_a_base_blanks_nothing_and_is_told_once_for_each_use() {
+fn half_a_word_in_a_base_keeps_results_and_is_reported_once_for_each_use() {
     let folder = Folder::new(PARTS);
     folder.write("parts/vans.clutch", VANS);
     let mut client = start_in(&folder, &json!({}));
@@ -114,7 +114,7 @@ fn half_a_word_in_a_base_blanks_nothing_and_is_told_once_for_each_use() {
 }
 
 #[test]
-fn half_a_word_in_a_system_leaves_what_came_of_it_before() {
+fn half_a_word_in_a_system_keeps_its_earlier_results() {
     let mut client = Client::start();
     let alone = VANS
         .replace("system van", "system car")
@@ -141,7 +141,7 @@ fn half_a_word_in_a_system_leaves_what_came_of_it_before() {
 }
 
 #[test]
-fn what_is_missing_goes_by_its_path_in_the_workspace() {
+fn a_missing_file_is_named_by_its_path_in_the_workspace() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &json!({}));
     let texts = "use \"\"\nuse \"gone.clutch\"\nuse \"../vans/gone.clutch\"\nuse \"..\"\n";
@@ -188,7 +188,7 @@ fn told_of(client: &mut Client, uri: &str) -> Vec<String> {
 }
 
 #[test]
-fn a_mistake_in_the_settings_is_told_once_where_it_stands() {
+fn a_mistake_in_the_settings_is_published_once_at_its_place() {
     let (folder, mut client, [a, b]) = mistaken(&json!({}));
     let uri = folder.uri("bitepoint.toml");
     let said = ["`heavy-pedal` has no limit `efort`\ndid you mean `effort`?"];
@@ -235,7 +235,7 @@ fn a_mistake_in_the_settings_is_told_once_where_it_stands() {
 }
 
 #[test]
-fn a_client_that_asks_for_the_workspace_hears_of_settings_there_alone() {
+fn a_client_that_pulls_the_workspace_gets_settings_only_there() {
     let (folder, mut client, [a, _]) = mistaken(&json!({ "textDocument": { "diagnostic": {} } }));
     let uri = folder.uri("bitepoint.toml");
     let own = ask(&mut client, "textDocument/diagnostic", &a, json!({}));

@@ -126,7 +126,7 @@ fn a_moved_spec_still_finds_what_it_uses() {
 }
 
 #[test]
-fn what_moves_together_needs_no_edit() {
+fn files_that_move_together_need_no_edit() {
     let folder = Folder::new(SLAVE);
     folder.write("a/car.clutch", &car("lib/s.clutch"));
     folder.write("a/lib/s.clutch", SLAVE);
@@ -232,7 +232,7 @@ fn a_library_that_moves_is_still_named_by_the_settings() {
 }
 
 #[test]
-fn a_client_is_told_what_it_may_ask_before_it_renames() {
+fn a_client_gets_the_capabilities_for_renaming_files() {
     let able = json!({
         "workspace": { "fileOperations": { "willRename": true } },
     });
@@ -323,7 +323,7 @@ proptest! {
 
     /// Whatever is renamed, each file keeps its findings.
     #[test]
-    fn a_rename_brings_no_finding_and_takes_none(case in case()) {
+    fn a_rename_keeps_every_finding(case in case()) {
         let folder = Folder::new(SLAVE);
         folder.write("bitepoint.toml", "library = [\"shelf\"]\n");
         for folder_name in FOLDERS {

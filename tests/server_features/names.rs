@@ -64,7 +64,7 @@ fn renaming_a_part_changes_every_file_and_no_result() {
 }
 
 #[test]
-fn what_may_not_be_renamed_says_why() {
+fn a_name_that_may_not_be_renamed_gives_the_reason() {
     let (folder, mut client) = workspace();
     let text = format!("let ours = 1 mm\n{}", with_part());
     let document = client.open(&folder.uri("car.clutch"), &text);

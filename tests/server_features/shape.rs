@@ -2,7 +2,7 @@ use super::*;
 use tower_lsp::lsp_types::Range;
 
 #[test]
-fn a_line_above_each_system_says_what_comes_of_it() {
+fn a_line_above_each_system_gives_its_verdict() {
     let options = json!({ "lensCommand": "bitepoint.preview" });
     let said = json!({ "capabilities": {}, "initializationOptions": options });
     let (mut client, _) = Client::start_saying(said, Encoding::Utf16);

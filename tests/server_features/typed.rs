@@ -34,7 +34,7 @@ fn told_again(client: &mut Client, document: &Document) -> Vec<String> {
 }
 
 #[test]
-fn what_is_only_unfinished_is_told_once_it_is_left() {
+fn an_unfinished_statement_is_reported_once_the_cursor_leaves_it() {
     let mut client = Client::start();
     let (mut document, found) = half_a_value(&mut client);
     assert_eq!(found, [""; 0], "while it is typed");
@@ -45,7 +45,7 @@ fn what_is_only_unfinished_is_told_once_it_is_left() {
 }
 
 #[test]
-fn what_is_only_unfinished_is_told_on_the_next_line() {
+fn an_unfinished_statement_is_reported_on_the_next_line() {
     let mut client = Client::start();
     let (mut document, _) = half_a_value(&mut client);
     client.type_before(&mut document, "#", "\n");
@@ -54,7 +54,7 @@ fn what_is_only_unfinished_is_told_on_the_next_line() {
 }
 
 #[test]
-fn what_is_only_unfinished_is_told_when_it_is_saved() {
+fn an_unfinished_statement_is_reported_on_save() {
     let mut client = Client::start();
     let (document, found) = half_a_value(&mut client);
     assert_eq!(found, [""; 0], "while it is typed");
@@ -67,7 +67,7 @@ fn what_is_only_unfinished_is_told_when_it_is_saved() {
 }
 
 #[test]
-fn what_is_only_unfinished_is_told_when_another_document_is_edited() {
+fn an_unfinished_statement_is_reported_when_another_document_is_edited() {
     let mut client = Client::start();
     let mut other = client.open("untitled:other.clutch", CAR);
     let (document, found) = half_a_value(&mut client);
@@ -78,7 +78,7 @@ fn what_is_only_unfinished_is_told_when_another_document_is_edited() {
 }
 
 #[test]
-fn what_is_only_unfinished_is_told_when_nothing_happens_any_more() {
+fn an_unfinished_statement_is_reported_after_a_pause() {
     let mut client = Client::start();
     let (document, found) = half_a_value(&mut client);
     assert_eq!(found, [""; 0], "while it is typed");
@@ -87,7 +87,7 @@ fn what_is_only_unfinished_is_told_when_nothing_happens_any_more() {
 }
 
 #[test]
-fn what_the_numbers_come_to_is_told_at_once() {
+fn findings_about_results_are_reported_at_once() {
     let mut client = Client::start();
     let mut document = client.open(SPEC, CAR);
     client.diagnostics(&document);
@@ -100,7 +100,7 @@ fn what_the_numbers_come_to_is_told_at_once() {
 }
 
 #[test]
-fn a_client_that_asks_hears_when_there_is_more_to_ask_for() {
+fn a_pulling_client_is_notified_when_there_is_more() {
     for refreshes in [true, false] {
         let able = json!({
             "textDocument": { "diagnostic": {} },

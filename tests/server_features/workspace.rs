@@ -1,7 +1,7 @@
 use super::*;
 
 #[test]
-fn the_first_look_at_the_workspace_shows_its_progress() {
+fn the_first_search_of_the_workspace_shows_its_progress() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &json!({ "window": { "workDoneProgress": true } }));
     let created = client.answer_to("window/workDoneProgress/create", &Value::Null);
@@ -39,7 +39,7 @@ fn files_are_watched_where_the_client_can() {
 }
 
 #[test]
-fn nothing_is_used_from_outside_of_the_workspace_unless_it_is_allowed() {
+fn no_file_outside_of_the_workspace_is_used_unless_allowed() {
     let outside = Folder::new(PARTS);
     let folder = Folder::new(PARTS);
     let library = outside.path("parts é.clutch");
@@ -80,7 +80,7 @@ fn nothing_is_used_from_outside_of_the_workspace_unless_it_is_allowed() {
 }
 
 #[test]
-fn a_configuration_that_can_be_asked_for_is_asked_for() {
+fn the_configuration_is_requested_if_the_client_supports_it() {
     let outside = Folder::new(PARTS);
     let folder = Folder::new(PARTS);
     let spec = with_part().replace("parts é.clutch", &outside.path("parts é.clutch"));
@@ -146,7 +146,7 @@ fn folders_come_and_go() {
 }
 
 #[test]
-fn only_the_users_of_a_library_are_looked_at_again() {
+fn only_the_users_of_a_library_are_analysed_again() {
     let folder = Folder::new(PARTS);
     let mut client = start_in(&folder, &json!({}));
     let user = client.open(&folder.uri("car.clutch"), &with_part());

@@ -25,7 +25,7 @@ fn found(client: &mut Client, version: i32) -> Vec<String> {
 }
 
 #[test]
-fn a_change_of_what_is_not_open_is_told_and_left_out() {
+fn a_change_of_an_unopened_document_is_reported_and_ignored() {
     let mut client = Client::start();
     change(&mut client, SPEC, 2, json!([{ "text": dragging() }]));
     let told = client.told("window/logMessage");
@@ -43,7 +43,7 @@ fn a_change_of_what_is_not_open_is_told_and_left_out() {
 }
 
 #[test]
-fn what_is_opened_twice_is_what_it_was_opened_as_last() {
+fn a_document_opened_twice_has_its_last_text() {
     let mut client = Client::start();
     client.open(SPEC, CAR);
     let again = json!({ "uri": SPEC, "languageId": "other", "version": 7, "text": dragging() });
@@ -78,7 +78,7 @@ fn versions_go_wherever_the_client_lets_them() {
 }
 
 #[test]
-fn a_change_that_is_not_understood_is_told_and_changes_nothing() {
+fn an_invalid_change_is_reported_and_changes_nothing() {
     let mut client = Client::start();
     client.open(SPEC, CAR);
     assert_eq!(found(&mut client, 1), [""; 0]);
@@ -215,7 +215,7 @@ fn addresses_that_lead_nowhere_are_served_like_any_other() {
 
 #[cfg(unix)]
 #[test]
-fn what_is_no_file_is_not_waited_for() {
+fn a_path_that_is_no_file_is_not_waited_for() {
     let folder = Folder::new("");
     let pipe = folder.path("pipe.clutch");
     let made = std::process::Command::new("mkfifo").arg(&pipe).status();

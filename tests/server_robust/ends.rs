@@ -90,7 +90,7 @@ fn clogged() -> Bare {
 }
 
 #[test]
-fn a_server_whose_client_neither_reads_nor_says_anything_more_ends() {
+fn a_server_whose_client_neither_reads_nor_writes_ends() {
     let mut server = clogged();
     drop(server.0.stdin.take());
     assert_eq!(server.code(), Some(1));

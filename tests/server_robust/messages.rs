@@ -9,7 +9,7 @@ const INVALID_PARAMS: i64 = -32602;
 const NOT_INITIALIZED: i64 = -32002;
 
 #[test]
-fn what_is_no_message_is_refused() {
+fn an_invalid_message_is_refused() {
     let mut client = Client::start();
     for body in [
         "null",
@@ -38,7 +38,7 @@ fn what_is_no_message_is_refused() {
 }
 
 #[test]
-fn what_is_a_request_in_part_is_refused_by_its_id() {
+fn an_incomplete_request_is_refused_by_its_id() {
     let mut client = Client::start();
     for (id, rest) in [
         (json!("a"), r#""method":"textDocument/hover""#),
@@ -80,7 +80,7 @@ fn every_kind_of_id_comes_back_as_it_is() {
 }
 
 #[test]
-fn methods_that_nobody_knows() {
+fn unknown_methods_are_refused() {
     let mut client = Client::start();
     for method in [
         "none/such",
@@ -103,7 +103,7 @@ fn methods_that_nobody_knows() {
 }
 
 #[test]
-fn requests_and_notifications_that_are_taken_for_one_another() {
+fn requests_sent_as_notifications_and_the_reverse() {
     let mut client = Client::start();
     for notification in [
         "initialized",
@@ -158,7 +158,7 @@ fn answers_to_nothing_are_dropped() {
 }
 
 #[test]
-fn parameters_of_the_wrong_kind() {
+fn parameters_of_the_wrong_kind_are_refused() {
     let mut client = Client::start();
     client.open(SPEC, CAR);
     let methods = [
@@ -268,7 +268,7 @@ fn places_outside_of_the_text_are_brought_back_into_it() {
 }
 
 #[test]
-fn places_that_are_none_are_refused() {
+fn invalid_positions_are_refused() {
     let mut client = Client::start();
     client.open(SPEC, CAR);
     let fine = json!({ "line": 0, "character": 0 });
@@ -296,7 +296,7 @@ fn places_that_are_none_are_refused() {
 }
 
 #[test]
-fn before_the_beginning_nothing_is_served_and_nothing_is_told() {
+fn nothing_is_served_or_published_before_initialize() {
     let mut client = Client::silent();
     for method in [
         "textDocument/hover",
@@ -330,7 +330,7 @@ fn before_the_beginning_nothing_is_served_and_nothing_is_told() {
 }
 
 #[test]
-fn a_second_beginning_is_refused() {
+fn a_second_initialize_is_refused() {
     let mut client = Client::start();
     let document = client.open(SPEC, &dragging());
     let again = client.ask_raw("initialize", json!({ "capabilities": {} }));
@@ -340,7 +340,7 @@ fn a_second_beginning_is_refused() {
 }
 
 #[test]
-fn cancelling_what_is_not_there_to_be_cancelled() {
+fn cancelling_an_unknown_request_has_no_effect() {
     let mut client = Client::start();
     ping(&mut client);
     for id in [
@@ -382,7 +382,7 @@ fn two_requests_under_one_id_are_both_answered() {
 }
 
 #[test]
-fn nothing_is_served_after_the_end_but_the_exit() {
+fn only_exit_is_served_after_shutdown() {
     let mut client = Client::start();
     client.open(SPEC, CAR);
     assert_eq!(client.ask_raw("shutdown", Value::Null), Ok(Value::Null));

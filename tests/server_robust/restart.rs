@@ -110,7 +110,7 @@ fn kits() -> String {
 }
 
 #[test]
-fn an_edit_stops_the_look_at_large_kits() {
+fn an_edit_stops_the_analysis_of_large_kits() {
     let mut client = Client::start();
     let document = client.open("untitled:whole.clutch", &kits());
     let whole = client.diagnostics(&document);

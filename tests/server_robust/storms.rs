@@ -399,7 +399,7 @@ fn rage(seeds: &[u64], client: &mut Client, encoding: Encoding, way: Way) {
 }
 
 #[test]
-fn every_storm_ends_in_what_a_fresh_look_finds() {
+fn every_storm_ends_in_the_findings_of_a_new_analysis() {
     let count =
         std::env::var("BITEPOINT_STORMS").map_or(STORMS, |count| count.parse().expect("a number"));
     let sessions: Vec<(Encoding, Way)> = [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32]

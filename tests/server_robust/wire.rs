@@ -97,7 +97,7 @@ fn garbage() -> Vec<(&'static str, Vec<u8>, Vec<i64>)> {
 }
 
 #[test]
-fn garbage_on_the_wire_is_told_of_and_the_next_message_is_served() {
+fn garbage_on_the_wire_is_reported_and_the_next_message_is_served() {
     let mut client = Client::start();
     for (what, bytes, errors) in garbage() {
         client.send_bytes(&bytes);
@@ -109,7 +109,7 @@ fn garbage_on_the_wire_is_told_of_and_the_next_message_is_served() {
 }
 
 #[test]
-fn headers_that_say_nothing_new_are_passed_over() {
+fn unknown_headers_are_ignored() {
     let mut client = Client::start();
     let body = |id: &str| {
         format!(
@@ -150,7 +150,7 @@ fn headers_that_say_nothing_new_are_passed_over() {
 }
 
 #[test]
-fn frames_come_in_pieces_and_in_heaps() {
+fn frames_may_arrive_in_pieces_or_several_at_once() {
     let mut client = Client::start();
     let notify = |method: &str, params: Value| {
         frame(&json!({ "jsonrpc": "2.0", "method": method, "params": params }).to_string())

@@ -255,7 +255,7 @@ mod tests {
     /// The front is the same in whatever order candidates come, however they are shared among threads, and whether
     /// all, some or none have a price.
     #[test]
-    fn the_front_is_what_nothing_beats() {
+    fn the_front_holds_the_unbeaten_candidates() {
         let seed = Cell::new(1_u64);
         let random = |most: u64| {
             seed.set(
@@ -311,7 +311,7 @@ mod tests {
 
     /// Two ways to one ratio differ in the last digit, and neither beats the other.
     #[test]
-    fn what_differs_by_rounding_alone_is_equal() {
+    fn candidates_that_differ_by_rounding_are_equal() {
         let front = front(&[
             candidate(0, 1.5, 100.0),
             candidate(1, 1.5 + 1e-15, 100.0 + 1e-13),
@@ -343,7 +343,7 @@ mod tests {
     /// If more candidates are unbeaten than are kept, those with the most margin are kept, and it is known that there
     /// are more.
     #[test]
-    fn a_front_without_end_is_cut_where_the_margin_is_least() {
+    fn a_front_that_is_too_large_is_cut_where_the_margin_is_least() {
         let all = MOST_KEPT as u64 + 5_000;
         let one = |i: u64| {
             let one = candidate(i, i as f64, 1_000.0);

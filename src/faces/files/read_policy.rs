@@ -225,7 +225,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_read_outside_of_the_workspace_unless_it_is_allowed() {
+    fn no_file_outside_of_the_workspace_is_read_unless_allowed() {
         let place = tempfile::tempdir().unwrap();
         let car = spec(place.path(), "work/cars/car.clutch");
         let parts = spec(place.path(), "work/parts.clutch");
@@ -273,7 +273,7 @@ mod tests {
 
     #[cfg(unix)]
     #[test]
-    fn a_link_out_of_the_workspace_is_no_way_out() {
+    fn a_link_out_of_the_workspace_is_not_followed() {
         let place = tempfile::tempdir().unwrap();
         let car = spec(place.path(), "work/car.clutch");
         let outside = spec(place.path(), "outside.clutch");

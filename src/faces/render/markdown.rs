@@ -68,7 +68,7 @@ mod tests {
     use super::{code, plain};
 
     #[test]
-    fn nothing_in_a_text_means_anything() {
+    fn no_text_has_a_markdown_meaning() {
         for (text, shown) in [
             ("6.87 mm, 0.33 mm short", "6.87 mm, 0.33 mm short"),
             ("a|b\nc", "a\\|b c"),

@@ -54,7 +54,7 @@ mod tests {
     use serde_json::json;
 
     #[test]
-    fn a_name_stands_in_the_address_of_its_explanation() {
+    fn the_address_of_an_explanation_contains_the_name() {
         let settings = |link: &str| {
             let said = json!({ "explainLink": link });
             ClientSettings::default().with(&said).unwrap()
@@ -67,7 +67,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_not_told_stays_and_mistakes_are_said() {
+    fn settings_not_sent_are_kept_and_mistakes_are_reported() {
         let before = ClientSettings::default()
             .with(&json!({ "images": true, "libraries": ["/parts"], "trace": { "server": "off" } }))
             .unwrap();

@@ -166,13 +166,13 @@ mod tests {
     }
 
     #[test]
-    fn a_header_behind_a_body_that_was_longer_than_told_is_found() {
+    fn a_header_after_a_body_longer_than_announced_is_found() {
         let wire = "Content-Length: 1\r\n\r\n{}Content-Length: 4\r\n\r\nnull";
         assert_eq!(bodies(wire), [Ok("{".to_owned()), Ok("null".to_owned())]);
     }
 
     #[test]
-    fn a_header_behind_a_very_long_line_is_found_wherever_it_stands() {
+    fn a_header_at_the_end_of_a_very_long_line_is_found() {
         for long in MAX_HEADER_BYTES - 30..MAX_HEADER_BYTES + 30 {
             let wire = format!("{}Content-Length: 2\r\n\r\n{{}}", "x".repeat(long));
             assert_eq!(bodies(&wire), [Ok("{}".to_owned())], "{long}");
@@ -180,7 +180,7 @@ mod tests {
     }
 
     #[test]
-    fn what_cannot_be_followed_is_told_and_the_next_header_is_looked_for() {
+    fn a_bad_length_is_reported_and_the_next_header_is_found() {
         for wrong in [
             "Content-Length: -2",
             "Content-Length: 2.0",
@@ -209,7 +209,7 @@ mod tests {
     }
 
     #[test]
-    fn a_message_that_is_too_long_is_told_of_before_it_is_skipped() {
+    fn a_message_that_is_too_long_is_reported_before_it_is_skipped() {
         let long = MAX_MESSAGE_BYTES + 1;
         let header = format!("Content-Length: {long}\r\n\r\n");
         let rest = "Content-Length: 2\r\n\r\n{}";
@@ -223,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn half_a_message_is_the_end() {
+    fn an_incomplete_message_ends_the_input() {
         assert!(bodies("Content-Length: 9\r\n\r\n{}").is_empty());
         assert!(bodies("Content-Le").is_empty());
     }

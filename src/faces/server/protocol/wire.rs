@@ -415,7 +415,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_is_no_request_is_refused_with_its_id() {
+    fn an_invalid_request_is_refused_with_its_id() {
         for (body, id) in [
             (r#"{"jsonrpc":"2.0","id":3}"#, Id::Number(3)),
             (r#"{"jsonrpc":"1.0","id":3,"method":"x"}"#, Id::Number(3)),

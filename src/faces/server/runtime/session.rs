@@ -257,7 +257,7 @@ mod tests {
     }
 
     #[tokio::test]
-    async fn a_panic_is_an_answer_and_the_session_goes_on() {
+    async fn a_panic_is_answered_with_an_error_and_the_session_continues() {
         let wire = ["at once", "later", "fine"]
             .iter()
             .zip(1..)

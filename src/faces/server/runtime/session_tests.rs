@@ -115,7 +115,7 @@ mod tests {
     }
 
     #[test]
-    fn a_panic_in_an_analysis_is_told_and_the_server_goes_on() {
+    fn a_panic_in_an_analysis_is_reported_and_the_server_continues() {
         let mut session = Session::start(fragile);
         let logged = |message: &Value| message["method"] == "window/logMessage";
         session.open("# fall over this");

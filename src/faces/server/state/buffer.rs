@@ -230,7 +230,7 @@ mod tests {
     }
 
     #[test]
-    fn edits_go_where_their_range_says() {
+    fn edits_apply_at_their_range() {
         assert_eq!(edited("a\r\nbc", (1, 1), (1, 2), "d"), "a\r\nbd");
         assert_eq!(edited("🚗 ab", (0, 2), (0, 3), "-"), "🚗-ab");
         assert_eq!(edited("a\nb\nc", (0, 1), (2, 0), ""), "ac");
@@ -273,7 +273,7 @@ mod tests {
     }
 
     #[test]
-    fn documents_of_no_disk_are_named_by_their_address() {
+    fn documents_outside_of_the_disk_are_named_by_their_address() {
         for (uri, name) in [
             ("file:///a%20b/c.clutch", "/a b/c.clutch"),
             ("untitled:Untitled-1", "untitled:Untitled-1"),
