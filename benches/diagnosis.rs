@@ -1,4 +1,4 @@
-//! Fault-finding on many random cars with a fault put into each: how often it is found, what is taken for what, and
+//! Fault-finding on many random cars with an injected fault: how often it is found, which faults are confused, and
 //! how long an answer takes. `cargo bench --bench diagnosis [cars]`.
 
 #[path = "../tests/common/mod.rs"]
@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 /// The most readings that are asked for one after another.
 const MOST_ASKED: usize = 8;
 
-/// How often each rank was met.
+/// How often each rank occurred.
 #[derive(Clone, Copy, Default)]
 struct Tally([usize; 4]);
 

@@ -1,4 +1,4 @@
-//! How long it takes to work a system out: `cargo bench`.
+//! How long it takes to work out a system: `cargo bench`.
 
 #[path = "common/mod.rs"]
 mod common;
@@ -17,7 +17,7 @@ fn main() {
     divan::main();
 }
 
-/// The reference system with more about it.
+/// The reference system with more in its body.
 fn with(body: &str) -> System {
     last(&format!(
         "{REFERENCE}\nsystem more from reference {{ {body} }}"
@@ -69,8 +69,8 @@ fn sixteen_tolerances(bencher: Bencher) {
     bencher.bench(|| Tolerances::new(black_box(&system), black_box(&outcome)));
 }
 
-/// A kit of so many combinations from the text to what is said of it, on all cores: as good as all of it is
-/// spent on the combinations, so that items per second are combinations per second.
+/// A kit of `count` combinations, from the text to its report, on all cores. Almost all of the time is spent on the
+/// combinations, so that items per second are combinations per second.
 #[divan::bench(args = [4_096, 65_536])]
 fn combinations_of_a_kit(bencher: Bencher, count: u32) {
     let masters = 64;

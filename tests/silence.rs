@@ -388,12 +388,12 @@ fn a_field_given_alone_is_used_or_reported_as_unused() {
             let mut body = Body::default();
             body.bring(id.block(), car);
             if id == field!(bearing.runs) {
-                // When it may turn matters only to one that touches the fingers.
+                // `runs` matters only for a bearing that touches the fingers.
                 body.set(field!(bearing.free_play), "0 mm".to_owned());
             }
             let tried = tried(car, &body, id);
             let named = || tried[1..].iter().any(|known| known.names(id));
-            // Where the car and the block do not go together, an error says so.
+            // A block that does not fit the car is reported as an error.
             let refused = || tried.iter().all(|known| known.probe().outcome.is_err());
             if id.field().purpose == Purpose::Order {
                 assert!(!moves(&tried) && !named(), "{}", tried[1].said());

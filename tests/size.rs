@@ -205,8 +205,8 @@ fn a_varied_value_keeps_its_tolerance() {
     }
 }
 
-/// A list by price says where prices do not order it: where none is whole, where some are, and where they
-/// are in two currencies.
+/// A list by price says if prices do not order it: if no price is complete, if only some are, and if there are two
+/// currencies.
 #[test]
 fn a_list_by_price_says_what_it_is_ordered_by_instead() {
     let by_price = |prices: [&str; 3]| {

@@ -1,7 +1,7 @@
 //! How time and memory grow with what is read: `cargo bench --bench growth [name…]`.
 //!
-//! Each row is something of which there may be very many, n and four times n of it. What grows
-//! no faster than n log n takes little more than four times as long.
+//! Each row is a kind of thing of which there may be very many. It is measured with n and with four times n of them.
+//! Growth of at most n log n takes little more than four times as long.
 
 mod rows;
 
@@ -12,14 +12,13 @@ use cpu_time::ProcessTime;
 use rows::{Given, MORE, MOST, ROWS};
 use std::time::Duration;
 
-/// Below this a ratio says more about the computer than about the program.
+/// Below this time a ratio says more about the computer than about the program.
 const LEAST: Duration = Duration::from_millis(3);
 
-/// How often each is done; the quickest counts.
+/// How often each is measured; the quickest run counts.
 const ROUNDS: usize = 3;
 
-/// What it took: the least time of the processor, which others' work does not count in, and the
-/// most memory at once.
+/// The least processor time, which other programs do not affect, and the most memory in use at once.
 fn cost(given: &Given) -> (Duration, u64) {
     let (mut time, mut memory) = (Duration::MAX, 0);
     for _ in 0..ROUNDS {

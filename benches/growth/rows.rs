@@ -9,7 +9,7 @@ use std::fmt::Write;
 #[path = "../../tests/common/library.rs"]
 mod library;
 
-/// How much more there is the second time.
+/// The factor between the two sizes.
 pub const MORE: usize = 4;
 
 /// Four times n log n at these sizes is up to 4.8 times as much; the rest is for noise, and for
@@ -48,7 +48,7 @@ impl From<String> for Given {
     }
 }
 
-/// The same piece n times, each with its number in the place of `#`.
+/// The same piece n times, each with its number in place of `#`.
 fn many(n: usize, piece: &str) -> String {
     (0..n).map(|i| piece.replace('#', &i.to_string())).collect()
 }
@@ -58,7 +58,7 @@ fn with(body: &str) -> Given {
     format!("{REFERENCE}\nsystem more from reference {{\n{body}}}\n").into()
 }
 
-/// What may be very many, and how many of it there are at first.
+/// A kind of thing that may be very many, and the smaller number of it.
 pub type Row = (&'static str, usize, fn(usize) -> Given);
 
 pub const ROWS: &[Row] = &[

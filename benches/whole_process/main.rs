@@ -1,7 +1,7 @@
-//! The whole program beside peers in one run, as ratios: `cargo bench --bench whole_process`.
+//! The whole program beside comparable programs in one run, as ratios: `cargo bench --bench whole_process`.
 //!
-//! Times are medians of runs that take turns, so that whatever else the machine does falls on
-//! both sides. What each row is held against is told in the table.
+//! Times are medians of runs that alternate, so that other work on the machine affects both sides. The table says
+//! what each row is compared with.
 
 #[path = "../common/mod.rs"]
 mod common;
@@ -137,7 +137,7 @@ fn keystrokes(place: &Place, table: &mut Table) {
     }
 }
 
-/// The time from a key to the diagnostics in a long spec, against the same in a short one.
+/// The time from a key to the diagnostics in a long spec, against that in a short one.
 fn growth(place: &Place, table: &mut Table) {
     let folder = place.specs(1);
     let uri = address(&folder.join("typed.clutch"));
@@ -172,7 +172,7 @@ fn first(place: &Place, table: &mut Table) {
     table.time("first diagnostics of 10000 lines", took, "40 ms");
 }
 
-/// The same beside a kit, whose places move with each key.
+/// The time from a key to the diagnostics beside a kit, whose places move with each key.
 fn kits(place: &Place, table: &mut Table) {
     let (text, at) = specs::beside_a_kit();
     let folder = place.specs(1);
@@ -188,7 +188,7 @@ fn kits(place: &Place, table: &mut Table) {
     table.time(what, took, "1 ms");
 }
 
-/// The same in workspaces of several sizes.
+/// The time from a key to the diagnostics in workspaces of several sizes.
 fn workspaces(place: &Place, table: &mut Table) {
     let text = specs::long_spec(100);
     let at = specs::typed_at(&text);
@@ -249,8 +249,8 @@ fn check(place: &Place, table: &mut Table) {
     }
 }
 
-/// What a check of many specs takes of the processor and of memory, each spec with a finding,
-/// against a linter of Python on as many bytes, each file with a finding.
+/// Processor time and memory of a check of many specs, each with a finding. It is compared with a Python linter on as
+/// many bytes, each file with a finding.
 fn findings(place: &Place, table: &mut Table) {
     let (ours, theirs) = (place.path("found"), place.path("found_py"));
     specs::write_found(&ours, &theirs, SPECS);
@@ -329,7 +329,7 @@ fn combinations(place: &Place, table: &mut Table) {
     table.row(row.target("0.2 s"));
 }
 
-/// Nothing to do.
+/// The time to start and do nothing.
 fn start(place: &Place, table: &mut Table) {
     let hello = place.path("hello");
     let source = Path::new(PROJECT).join("benches/whole_process/peers/hello.rs");
@@ -352,7 +352,7 @@ fn start(place: &Place, table: &mut Table) {
     table.row(Row::new("start, to check one spec", check, against, hello));
 }
 
-/// What a server holds with many specs open.
+/// The memory of a server with many specs open.
 fn memory(place: &Place, table: &mut Table) {
     let folder = place.specs(SPECS);
     let mut server = Server::start(&mut serve(), false);
@@ -382,7 +382,7 @@ fn read(folder: &Path) {
     }
 }
 
-/// How long a program takes from its start to its end; what it says goes nowhere.
+/// How long a program runs; its output is discarded.
 fn run(command: &mut Command) -> Duration {
     command.stdout(Stdio::null()).stderr(Stdio::null());
     let began = Instant::now();
@@ -399,7 +399,7 @@ fn timed<T>(times: u32, mut work: impl FnMut() -> T) -> Duration {
     began.elapsed() / times
 }
 
-/// Medians of several things that take turns.
+/// Medians of several measurements that alternate.
 fn turns<T, const N: usize>(
     rounds: usize,
     things: &mut [T; N],

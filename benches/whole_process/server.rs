@@ -10,7 +10,7 @@ pub struct Server {
     process: Child,
     input: ChildStdin,
     output: BufReader<ChildStdout>,
-    /// A server that gives back each message as it came.
+    /// Whether the server only returns each message unchanged.
     echoes: bool,
 }
 
@@ -29,7 +29,7 @@ impl Server {
         }
     }
 
-    /// Begins a session in a folder, as a client that is told of diagnostics.
+    /// Begins a session in a folder, as a client to which diagnostics are published.
     pub fn initialize(&mut self, folder: &Path) {
         let uri = address(folder);
         self.say(&json!({
@@ -66,8 +66,7 @@ impl Server {
         });
     }
 
-    /// Types a character, or takes it away, and gives the time to the diagnostics of that
-    /// version.
+    /// Types a character, or removes it. Gives the time to the diagnostics of that version.
     pub fn key(&mut self, uri: &str, version: i32, (line, column): (u32, u32)) -> Duration {
         let (end, text) = match version % 2 {
             1 => (column, "0"),
@@ -152,7 +151,7 @@ fn frame(input: &mut impl BufRead) -> Option<Vec<u8>> {
     Some(body)
 }
 
-/// Gives back every message as it comes: the least that an answer can take.
+/// Returns every message unchanged: the least time that an answer can take.
 pub fn echo() {
     let (mut input, mut output) = (std::io::stdin().lock(), std::io::stdout().lock());
     while let Some(body) = frame(&mut input) {

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
-/// A spec of 60 lines: a van with an outside slave, and the same with another pedal stop.
+/// A spec of 60 lines: a van with an outside slave, and a derived van with another pedal stop.
 pub fn spec(number: usize) -> String {
     let mut text = base(number);
     let travel = 150 + number % 7;
@@ -14,7 +14,7 @@ pub fn spec(number: usize) -> String {
     text
 }
 
-/// A spec of so many lines and no fewer than 66: a van and its relatives, each on five lines.
+/// A spec of at least `lines` lines and at least 66: a van and its derived systems, each on five lines.
 pub fn long_spec(lines: usize) -> String {
     let mut text = base(0);
     let relatives = lines.saturating_sub(text.lines().count()) / 5;
@@ -28,7 +28,7 @@ pub fn long_spec(lines: usize) -> String {
     text
 }
 
-/// A van, and a kit of 2,000 combinations with tolerances below it; and where one types above both.
+/// A van, with a kit of 2,000 combinations with tolerances below it, and a position for typing above both.
 pub fn beside_a_kit() -> (String, (u32, u32)) {
     let typed = "    pedal { travel = 150";
     let mut text = format!(
@@ -53,7 +53,7 @@ pub fn beside_a_kit() -> (String, (u32, u32)) {
     (text, (1, typed.len() as u32))
 }
 
-/// Where one types in a long spec: behind the digits of its last travel.
+/// The position for typing in a long spec: after the digits of its last travel.
 pub fn typed_at(text: &str) -> (u32, u32) {
     let found = text
         .lines()
@@ -72,8 +72,8 @@ pub fn write_folder(folder: &Path, count: usize) {
     }
 }
 
-/// Writes specs `0..count` with one finding each into a folder, and into another as many modules
-/// of Python, each as long as its spec and with an import that nothing uses.
+/// Writes specs `0..count` with one finding each into a folder. Into another it writes as many Python modules, each
+/// as long as its spec and with an unused import.
 pub fn write_found(specs: &Path, modules: &Path, count: usize) {
     for folder in [specs, modules] {
         std::fs::create_dir_all(folder).expect("a folder");
@@ -239,7 +239,7 @@ pub fn million() -> String {
     )
 }
 
-/// A priced kit of 1,080 combinations, in 330 of which a port, a bolt or a ball does not fit; and a system with its
+/// A priced kit of 1,080 combinations, in 330 of which a port, a bolt or a ball does not fit, and a system with its
 /// first parts.
 pub fn shop_kit() -> [String; 2] {
     let blocks: [(&str, usize, Body); 4] = [

@@ -28,7 +28,7 @@ impl Row {
         }
     }
 
-    /// What is wanted: a ratio, or a time where it has a unit.
+    /// The target: a ratio, or a time if it has a unit.
     pub fn target(mut self, wanted: &str) -> Self {
         self.target = wanted.to_owned();
         self
@@ -47,7 +47,7 @@ impl Table {
             .push([row.what, ours, row.peer, theirs, ratio, row.target]);
     }
 
-    /// A time that stands for itself.
+    /// A time without a comparison.
     pub fn time(&mut self, what: &str, took: Duration, target: &str) {
         self.alone(what, time(took), target);
     }
@@ -56,7 +56,7 @@ impl Table {
         self.alone(what, format!("{} MB", bytes / 1_000_000), target);
     }
 
-    /// What could not be measured, and what it takes.
+    /// A row that could not be measured, and what it needs.
     pub fn missing(&mut self, what: &str, needs: &str) {
         self.alone(what, format!("needs {needs}"), "");
     }

@@ -1,15 +1,15 @@
-//! What a program takes of the processor and of memory, as Linux tells it.
+//! Processor time and memory of a program, as Linux reports them.
 
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
 pub struct Usage {
     pub processor: Duration,
-    /// The most memory that it held, in bytes; `None` where the system does not tell.
+    /// The most memory in use, in bytes; `None` where the system does not report it.
     pub memory: Option<u64>,
 }
 
-/// Runs a program to its end; what it says goes nowhere.
+/// Runs a program to its end; its output is discarded.
 ///
 /// # Panics
 ///

@@ -437,7 +437,7 @@ impl System {
     /// Every assumed value. One that several repeated blocks leave out is listed for each of them.
     pub fn all_assumed(&self) -> impl Iterator<Item = (FieldId, &'static str)> {
         self.components().flat_map(move |component| {
-            // Of a block that nothing uses, no field is.
+            // No field of an unused block is assumed.
             let is_used = self.gives_one(component, block_needs(component.block));
             let fields = match is_used {
                 true => BLOCKS[component.block as usize].fields,

@@ -73,7 +73,7 @@ const DISC: &[Row] = &[
     ("cover.clamp_load", 5.0, 7.0, "kN", 0.7),
 ];
 
-/// The body of a random system, of which so many values or fewer have a tolerance.
+/// The body of a random system in which at most `most` values have a tolerance.
 pub fn body(random: &mut StdRng, most: usize) -> String {
     let mut some = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
     let drive = match some(0.0, 1.0) {
