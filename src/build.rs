@@ -38,12 +38,12 @@ fn cloned(here: &Path) -> Option<String> {
         let told = told.ok().filter(|told| told.status.success())?;
         Some(String::from_utf8(told.stdout).ok()?.trim().to_owned())
     };
-    // A copy inside of another project is not that project's commit.
+    // A copy inside another project must not take that project's commit.
     let top = fs::canonicalize(git(&["rev-parse", "--show-toplevel"])?).ok()?;
     if top != fs::canonicalize(here).ok()? {
         return None;
     }
-    // It grows by a line with each commit and each change of branch.
+    // This log grows by a line with each commit and each change of branch.
     let log = git(&["rev-parse", "--git-path", "logs/HEAD"])?;
     println!("cargo::rerun-if-changed={log}");
     let commit = git(&["rev-parse", "--short=9", "HEAD"])?;

@@ -122,7 +122,7 @@ impl From<Dimension> for Measure {
     }
 }
 
-// To the bit, so that what holds a shortfall can be looked up.
+// Compared bit by bit, so that a shortfall can be a key.
 impl PartialEq for Shortfall {
     fn eq(&self, other: &Self) -> bool {
         (self.value.to_bits(), self.what) == (other.value.to_bits(), other.what)

@@ -415,7 +415,7 @@ impl Bill {
     /// Adds what a number of kits take of a component.
     fn add(&mut self, item: &OrderItem<'_>, kits: Decimal) {
         let own = |text: Option<&str>| text.map(str::to_owned);
-        // What is beyond all numbers has no sum, and is told to have none.
+        // A product that is too large for a number has no sum, and the row is shown without one.
         let quantity = item.quantity.checked_mul(kits).unwrap_or(Decimal::MAX);
         let sum = item.price.and_then(|price| price.times(quantity));
         let sum = sum.filter(|sum| self.bom.sums.add(*sum));

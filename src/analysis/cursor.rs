@@ -121,7 +121,7 @@ fn is_borrowed(inside: &str, behind: &str, is_unbalanced: bool) -> bool {
     let rest = behind.trim_start_matches(BLANKS);
     let is_next = rest.len() < behind.len() && begins_field(rest);
     let goes_on = rest.is_empty() || rest.starts_with(['#', '}', ',']) || is_next;
-    // What the next field says may begin with quotes of its own.
+    // The next field's value may begin with quotes of its own.
     let lead = inside.trim_end_matches('"');
     let names_next = lead.trim_end_matches(BLANKS).ends_with('=');
     names_next && unclosed_end(inside) < inside.len() && (is_unbalanced || !goes_on)
@@ -189,7 +189,7 @@ impl<'a> Cursor<'a> {
             TokenKind::Word => {
                 let starts_line = before.last().is_none_or(|last| last.is(TokenKind::Newline));
                 let is_file_word = matches!(token.range.of(self.text), "use" | "part" | "system");
-                // A statement that only a file holds: whatever is still open was never closed.
+                // A statement that only a file can hold: any body still open was never closed.
                 if starts_line && is_file_word && !ends_here {
                     self.open.clear();
                 }
@@ -228,7 +228,7 @@ impl<'a> Cursor<'a> {
         let level = match first {
             "system" => Level::System,
             "part" => Level::Block,
-            // A block in a block: the brace of the one before was never closed.
+            // A block inside a block: the brace of the outer one was never closed.
             _ if Block::named(first).is_some() => {
                 while self
                     .open
@@ -244,7 +244,7 @@ impl<'a> Cursor<'a> {
                 .last()
                 .is_some_and(|open| open.level == Level::Block) =>
             {
-                // The statement goes on behind the curve's end, but there is nothing to say of it.
+                // The statement continues after the curve's end, but nothing can be completed there.
                 Level::Curve
             }
             _ => Level::Block,

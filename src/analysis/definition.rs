@@ -27,7 +27,7 @@ pub fn definition(report: &Report, offset: u32) -> Option<Definition> {
 fn target<'a>(resolver: &Resolver<'a>, spot: Spot<'a>, resolved: Resolved<'a>) -> Option<Place> {
     match resolved {
         Resolved::File(source) => Some(source.place_at(TextRange::default())),
-        // What is looked at where it is defined is not looked for.
+        // A name in its own definition leads nowhere.
         Resolved::System(system) if !spot.is_system_name() => Some(system.place()),
         Resolved::Part(part) => Some(part.place()),
         Resolved::Let(item) => Some(item.place()),

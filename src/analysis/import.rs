@@ -83,7 +83,7 @@ pub fn import(rows: &[Vec<String>]) -> Result<Imported, Vec<CellMistake>> {
             Some(help) => format!("{}; {help}", finding.problem.message),
             None => finding.problem.message.clone(),
         };
-        // What a cell is told already need not be told in the words of a spec.
+        // A mistake already reported at a cell need not be reported again in the words of a spec.
         let is_known = mistakes
             .iter()
             .any(|m: &CellMistake| (m.row, m.column) == (row, column));
@@ -233,7 +233,7 @@ fn write(
                 false => objection,
             };
             mistakes.insert(mistake(row, part_at, objection));
-            // Its other cells are looked at all the same.
+            // Its other cells are still checked.
             name = format!("row_{row}");
         }
         push(
@@ -292,7 +292,7 @@ fn value(field: &Field, cell: &str, unit: Option<&UnitExpr>) -> Result<String, S
             "`{}` is a curve, which no cell holds; write it into the spec",
             field.name
         )),
-        // What could end the value would be more than one.
+        // A character that could end the value would make more of it than a value.
         _ if cell.contains(['"', '{', '}', '#', '=', ',', ';', '\n', '\r']) => Err(
             "a cell holds one value: a number with a point for its decimals, or a word".to_owned(),
         ),

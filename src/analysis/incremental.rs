@@ -13,7 +13,7 @@ use std::sync::Arc;
 pub struct Located {
     /// The place of its name in the text.
     pub(super) at: Span,
-    // Three facts of `known` stand here too: an edit elsewhere then costs no look into it.
+    // Three facts of `known` are repeated here, so that an edit elsewhere need not read it.
     /// Whether it was read without a flaw, and nothing stopped its analysis.
     is_whole: bool,
     /// Whether a mistake keeps it from being worked out.

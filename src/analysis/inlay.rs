@@ -45,7 +45,7 @@ impl Line<'_> {
     fn inlay(&self) -> Inlay {
         let labels: Vec<&str> = self.words.iter().map(|words| &*words.label).collect();
         let mut label = labels.join(" · ");
-        // Every line tells that it is old; from before what, whoever points at it is told.
+        // Every line is marked as old; the tooltip names the mistake.
         if self.mistake.is_some() {
             label.push_str(" (before the mistake)");
         }
@@ -189,7 +189,7 @@ impl<'a> Words<'a> {
                 self.show(result!(slave_travel_ideal))?
             )),
             "fork" => self.bearing(),
-            // Without a fork its own block is the nearest place to say how far it moves.
+            // Without a fork the bearing's own block is the nearest place for its travel.
             "bearing" if !has_fork => self.bearing(),
             "cover" => Some(format!(
                 "margin {}, over-travel {}",

@@ -119,7 +119,7 @@ impl Kept {
             let problem = Problem::new(CheckId::TooLarge, first, message)
                 .short_by(count as f64, Measure::Count);
             let mut finding = Finding::new(problem, None);
-            // It stands for what it leaves out, and is no worse.
+            // It represents the findings that it leaves out, and has the severity of the worst of them.
             finding.severity = worst;
             self.findings.push((at, finding));
         }

@@ -27,7 +27,7 @@ const MOST_ROUNDS: usize = 16;
 pub fn mended(source: &Arc<Source>, files: &dyn Files, work: &Work<'_>) -> Mended {
     let mut count = 0;
     let mut report = analyse_with(source.clone(), files, work);
-    // What is not UTF-8 was read as this sign, and would be lost.
+    // Bytes that are not UTF-8 were read as this character, and would be lost.
     if !source.text.contains(char::REPLACEMENT_CHARACTER) {
         for _ in 0..MOST_ROUNDS {
             let Some((better, taken)) = better(&report, files, work) else {

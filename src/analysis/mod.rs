@@ -171,7 +171,7 @@ impl Report {
     pub fn listed(mut self) -> Self {
         let is_clean = self.findings.is_empty() && self.allowed.is_empty();
         self.source = Arc::new(match is_clean {
-            // No place in it is asked for.
+            // No place in it is needed any more.
             true => Source::plain(self.source.name.clone(), String::new()),
             false => self.source.unread(),
         });

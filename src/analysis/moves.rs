@@ -23,7 +23,7 @@ impl Moves {
             let rest = below(from, old)?;
             Some((from.len(), format!("{to}{rest}")))
         });
-        // Of a folder and one inside of it, the inner one says where its files go.
+        // For a folder and one inside it, the inner one says where its files go.
         let nearest = moved.max_by_key(|(length, _)| *length);
         nearest.map_or_else(|| old.clone(), |(_, new)| new.into())
     }
@@ -65,7 +65,7 @@ pub fn moved_uses(scope: &Scope, moves: &Moves, after: &dyn Files) -> Vec<Edit> 
             continue;
         }
         let way = relative(&name, &wanted);
-        // It is written as it was: with the whole way to it, from the folder, or as the library has it.
+        // The path keeps its form: absolute, relative to the folder, or through the library.
         let whole = written.starts_with('/').then(|| wanted.to_string());
         let dotted = written.starts_with("./") && !way.starts_with("../");
         let library = &after.settings(&name).library;
@@ -103,7 +103,7 @@ pub fn moved_settings(source: &Source, settings: &Settings, moves: &Moves) -> Ve
             true => way_to_folder(&name, &wanted),
             false => relative(&name, &wanted),
         };
-        // It is written as it was: with the whole way to it, or from the folder.
+        // The path keeps its form: absolute or relative to the folder.
         let whole = plain.starts_with('/').then(|| wanted.to_string());
         let dotted = plain.starts_with("./") && !way.starts_with('.');
         let ways = [whole, dotted.then(|| format!("./{way}")), Some(way)];

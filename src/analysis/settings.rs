@@ -70,7 +70,7 @@ pub fn read_settings(source: &Source) -> Settings {
 
 /// The mistakes of a settings file, as a report like that of any other file.
 pub fn report_settings(source: Arc<Source>, settings: Arc<Settings>) -> Report {
-    // What is set is set for specs.
+    // Settings hold for specs and not for the settings file itself.
     let mut kept = Kept::under(&Arc::default(), std::slice::from_ref(&source));
     for problem in &settings.problems {
         kept.problem(problem.clone());
@@ -350,7 +350,7 @@ impl Reader<'_> {
     /// A quantity in quotes, read as the language reads it.
     fn quantity(&mut self, text: &str, span: &Range<usize>) -> Option<(f64, Dimension)> {
         let whole = self.place(span);
-        // A text with escapes in it stands there otherwise than it reads.
+        // A text with escapes is written differently from its value.
         let begins = whole.span.start + 1;
         let inner = begins as usize..begins as usize + text.len();
         let as_written = self.source.text.get(inner) == Some(text);

@@ -61,7 +61,7 @@ impl<'t> Spot<'t> {
             (_, Some(at)) if at < typed.len() => (Kind::Value, at + 1),
             _ => (Kind::Key, 0),
         };
-        // The word around the place; of a value, with its quotes.
+        // The word around the place; for a value with its quotes.
         let is_inside = |c: char| match kind {
             Kind::Value => !matches!(c, ',' | '[' | ']' | '#' | '{' | '}' | '\r'),
             Kind::Table | Kind::Key => is_of_word(c),
@@ -126,7 +126,7 @@ pub(super) fn complete_settings(report: &Report, offset: u32) -> Vec<Completion>
         }
         (Kind::Key, []) => {
             for (name, doc, written) in KEYS {
-                // What is a table goes behind all else of its line.
+                // A table is inserted after everything else on its line.
                 add(
                     CompletionKind::Keyword,
                     name,

@@ -124,7 +124,7 @@ impl Around {
 
     fn items(&mut self, items: &[Item]) {
         let first = items.partition_point(|item| item.range().end < self.offset);
-        // Of two statements that meet at the offset, the one that begins there is meant.
+        // Of two statements that meet at the offset, the one that begins there counts.
         let meant = items[first..]
             .iter()
             .take_while(|item| item.range().start <= self.offset)

@@ -38,8 +38,8 @@ pub fn signature(report: &Report, offset: u32) -> Option<Signature> {
         .filter(|token| !token.is(TokenKind::Comment))
         .collect();
     let mut closed = 0;
-    // Commas of the form that the cursor stands in; of a curve, whether its point began before the
-    // cursor, and whether the point's colon stands before it.
+    // The commas before the cursor. For a curve, whether its point began before the cursor, and whether the point's
+    // colon is before it.
     let (mut commas, mut is_begun, mut colon) = (0, false, false);
     for (at, token) in scanned.iter().enumerate().rev() {
         match token.kind {
@@ -50,7 +50,7 @@ pub fn signature(report: &Report, offset: u32) -> Option<Signature> {
                 let word = word.filter(|word| word.is(TokenKind::Word));
                 match word.and_then(|word| Function::named(word.range.of(before))) {
                     Some(function) => return Some(call(function, commas)),
-                    // A group is one value of what stands around it.
+                    // A group is a single value of the form around it.
                     None => commas = 0,
                 }
             }

@@ -54,7 +54,7 @@ impl<'a> Typing<'a> {
 
     fn find(&mut self, items: &'a [Item], behind_blanks: u32) {
         let cursor = self.cursor;
-        // Of two that meet at the cursor, what was typed last stands before it.
+        // Of two that meet at the cursor, the one that was typed last is before it.
         let is_here = |range: TextRange| {
             range.touches(behind_blanks) || (range.touches(cursor) && range.start < cursor)
         };
@@ -121,7 +121,7 @@ impl<'a> Typing<'a> {
             let text = self.report.source.text.as_str();
             let before = text.get(..self.cursor as usize).unwrap_or_default();
             if before.ends_with(|c: char| c.is_ascii_digit() || c == '.') {
-                // With its unit behind it, each digit makes another whole value.
+                // Before a unit, each further digit makes another whole value.
                 let behind = &text[before.len()..];
                 let behind = behind.strip_prefix(' ').unwrap_or(behind);
                 return !behind.starts_with(|c: char| in_unit(c) || c == '.');

@@ -114,7 +114,7 @@ impl<'a> Verdicts<'a> {
     }
 
     fn not_worked(&self, worked: &Worked, why: NotWorked) -> Verdict {
-        // The first of the mistakes says more than that there are some.
+        // The first mistake says more than the fact that there are some.
         let first = self.in_text(worked).next();
         let why = match (why, first) {
             (NotWorked::Unsound, Some(first)) => first.problem.message.clone(),

@@ -83,7 +83,7 @@ impl Adjustment {
         let other_way = self
             .unless
             .is_some_and(|other| system.given(other).is_some());
-        // Of a value that others are worked out from, the rest would change with it.
+        // If other values depend on this one, changing it would change them too.
         if other_way || system.read_by_expressions.contains(&self.field) {
             return None;
         }

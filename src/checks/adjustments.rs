@@ -48,7 +48,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         work: Work::Adjust,
         asks: "move the pedal stop to {}",
         asks_new: Some("fit a pedal stop at {}"),
-        // A stop is there for the cover, and is set where its window ends.
+        // A stop protects the cover, and is set at the end of the cover's window.
         takes_most: true,
         ..ROW
     },
@@ -268,7 +268,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         usual: design(field!(pedal.travel)),
         work: Work::Rebuild,
         asks: "let the pedal travel {}",
-        // Less is what a stop does.
+        // A stop already makes it less.
         way: Way::Up,
         ..ROW
     },

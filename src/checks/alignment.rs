@@ -174,7 +174,7 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     let (Some(offset), Some(limit)) = found else {
         return;
     };
-    // The limit is one on the reading, which is twice the offset.
+    // The limit is on the reading, which is twice the offset.
     if 2.0 * offset <= limit {
         return;
     }

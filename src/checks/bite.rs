@@ -96,7 +96,7 @@ fn percent(share: f64) -> String {
 }
 
 fn low(cx: &Context<'_>, out: &mut Found) {
-    // What is left of the pedal is known only once nothing stops it on the way.
+    // The pedal travel left is known only if nothing stops the pedal on the way.
     if cx.outcome.ended_by.is_hard_stop() {
         return;
     }

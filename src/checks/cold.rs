@@ -46,7 +46,7 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     let Some((bore, line)) = narrowest.filter(|_| time > most) else {
         return;
     };
-    // A bore that no line has is a slip of the pen, and `unit-slip` says so.
+    // A bore that no line has is a slip, which `unit-slip` reports.
     let usual = field!(line.bore).field().usual;
     if usual.is_some_and(|(low, _)| bore < low) {
         return;
@@ -63,8 +63,8 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
         ),
         _ => String::new(),
     };
-    // Resistance goes with the fourth power of the bore: where one line holds nearly all of it,
-    // this is what it takes.
+    // Resistance is inversely proportional to the fourth power of the bore. If one line has nearly all of it, this is
+    // the bore that it needs.
     let wider = bore * (time / most).powf(0.25);
     out.push(
         super::context::problem_of_component(
@@ -111,7 +111,7 @@ fn slow_orifice(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let show = |s| cx.show(s, Dimension::TIME);
-    // The time goes with the area.
+    // The time is inversely proportional to the area.
     let wider = bore * (time / most).sqrt();
     let message = format!(
         "the orifice lets nine tenths of the travel back in {}, {} more than it should, warm as well as cold: the clutch \

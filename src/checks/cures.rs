@@ -219,7 +219,7 @@ impl CureSearch {
             let is_unusual = !(range.low..=range.high).contains(&lever.present);
             let usual = match range.better {
                 _ if is_unusual => lever.present.clamp(range.low, range.high),
-                // A loss that is usual is a loss all the same.
+                // A usual loss is still a loss.
                 Some(Better::Less) => range.low,
                 Some(Better::More) => range.high,
                 Some(Better::Neither) | None => return None,
@@ -306,7 +306,7 @@ impl CureSearch {
         let mut cures: Vec<Cure> = Vec::new();
         for lever in levers {
             cures.extend(self.best_of(lever));
-            // No other can leave fewer findings, and those that come are more work.
+            // No other can leave fewer findings, and the following ones are more work.
             let clean = cures.iter().filter(|cure| cure.left == [0; 3]);
             if clean.count() >= MOST_OFFERED {
                 break;
@@ -357,7 +357,7 @@ impl CureSearch {
         if way == 0.0 || !way.is_finite() {
             return None;
         }
-        // What makes no difference all the way makes none on the way.
+        // A change without effect at the end has none on the way.
         let is_idle =
             |now: f64| now.is_finite() && now < 0.0 && self.margin(lever, from + way) == Some(now);
         if self.goal.margin(&self.trials.outcome).is_some_and(is_idle) {
@@ -373,8 +373,8 @@ impl CureSearch {
             return self.most(lever, first, end, unit);
         }
         let rounding = if up { Rounding::Up } else { Rounding::Down };
-        // A round value leaves something in hand; where that is too much, a finer one, and where the
-        // first to cure brings something else, one further on.
+        // A round value leaves some margin. If it is too much, a finer one is tried; if the first that cures causes
+        // another finding, one further on.
         let places = (1..=PLACES).map(|place| {
             let part = place as f64 / PLACES as f64;
             let value = first + (end - first) * part;
@@ -397,7 +397,7 @@ impl CureSearch {
         /// The size of the last halving, as a share of the way.
         const LAST: f64 = 1.0 / (1 << HALVINGS) as f64;
         let from = lever.present;
-        // As parts of the way: the last that is known not to cure, and the first that is known to.
+        // As shares of the way: the last known not to cure, and the first known to cure.
         let known = Cell::new((0.0, 1.0));
         let look = |part: f64, value: f64| {
             let margin = self.margin(lever, value).unwrap_or(f64::NEG_INFINITY);
@@ -475,7 +475,7 @@ impl CureSearch {
             return None;
         }
         let system = trials.system(lever, value);
-        // Its tolerance stays with it, and must have room as well.
+        // The value keeps its tolerance, which must have room as well.
         let band = system
             .component_at(lever.row.field, lever.line)?
             .given(lever.row.field)?
@@ -487,7 +487,7 @@ impl CureSearch {
         if !trials.worsens_nothing(&system, &outcome) {
             return None;
         }
-        // Most changes fail here: the checks that do not decide are asked of the others alone.
+        // Most changes fail here. The other checks are run only on those that pass.
         let present = trials.present();
         let raised = trials.deciding(self.check, &system, &outcome);
         let count =

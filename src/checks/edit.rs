@@ -20,7 +20,7 @@ pub fn edit_field(
     {
         return Some((given.place.clone(), text.to_owned()));
     }
-    // Where a brace is missing, it is not known what else stands in the body.
+    // If a brace is missing, it is not known what else is in the body.
     let whole = system.body.as_ref()?;
     let name = field.field().name;
     if let Some(body) = component.body.as_ref().filter(|_| component.own) {

@@ -146,7 +146,7 @@ fn misfit(joint: &Joint<'_>, first: &Given, second: &Given, settings: &Settings)
             (first.low < low.nominal || first.high > high.nominal).then_some(Misfit::Outside)
         }
         Agree::Clearance { least, most } => {
-            // What arithmetic leaves of a difference is none.
+            // A difference below this is a rounding error.
             const NOTHING: f64 = 1e-9;
             let (first, second) = (first.band()?, second.band()?);
             let (tight, loose) = (second.low - first.high, second.high - first.low);
@@ -350,7 +350,7 @@ fn fitting_place(system: &System, joint: &Joint<'_>) -> Option<(Place, &'static 
     if joint.second.field.block == block!(slave) {
         return Some((before_brace(system.body.as_ref()?)?, "    {}\n"));
     }
-    // What a base has keeps its place among the lines, and a new fitting stands behind all of that.
+    // The fittings of a base keep their places among the lines, and a new fitting comes after all of them.
     let of_base = |component: &Component| {
         let mut given = component.fields.iter().flatten();
         given.any(|given| given.origin == Origin::Base)
@@ -361,7 +361,7 @@ fn fitting_place(system: &System, joint: &Joint<'_>) -> Option<(Place, &'static 
 }
 
 fn not_checked(system: &System, out: &mut Found) {
-    // What is written and cannot be read is not missing.
+    // A field that is written but cannot be read is not missing.
     if !system.is_sound() || !system.chooses.is_empty() {
         return;
     }
@@ -373,7 +373,7 @@ fn not_checked(system: &System, out: &mut Found) {
             both && (has(&joint.first) || has(&joint.second))
         })
     };
-    // What is given, and what it could be held against.
+    // The given fields, and those with which they could be compared.
     let mut open: Vec<(String, Vec<String>)> = Vec::new();
     for joint in &joints {
         let (given, missing) = match (joint.first.given(), joint.second.given()) {

@@ -97,7 +97,7 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
         true => " at the worst of the tolerances",
         false => "",
     };
-    // A rod without a gap is right where the piston is home all the same.
+    // A rod without a gap is right if the piston goes home anyway.
     let unless = match may_need_gap(cx.system) {
         true => {
             ". A captive rod needs none where the pedal rests on the master: then give `master.rod = captive`"
@@ -113,7 +113,7 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
     );
     let spread = nominal - worst;
     let goal = Goal::new(id, move |outcome: &Outcome| {
-        // A gap that is no longer nothing is no result where nothing says that it must be there.
+        // A gap that has become zero is no result unless something says that there must be one.
         Some(outcome.chain.walk()?.rod_clearance() - spread - most)
     });
     out.push_curable(
@@ -196,7 +196,7 @@ fn drags(cx: &Context<'_>, out: &mut Found) {
     let (Some(cold), Some(hot)) = (cx.get(result!(release_margin)), cx.get(id)) else {
         return;
     };
-    // What does not free cold is said by itself.
+    // A clutch that does not release when cold has its own finding.
     if cold < 0.0 || hot >= 0.0 || out.noted(block!(fluid)) {
         return;
     }

@@ -76,7 +76,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let to_spare = bite_to_spare(cx);
     let margin = move |outcome: &Outcome| {
         let spare = most - outcome.get(result!(pedal_effort))?;
-        // A pedal that is light and bites at the floor is no better.
+        // A light pedal that bites at the floor is no better.
         Some(spare.min(to_spare(outcome)?))
     };
     out.push_curable(

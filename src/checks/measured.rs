@@ -256,7 +256,7 @@ fn explained(cx: &Context<'_>, display: &Display, visit: &VisitReport) -> String
         return ". Nothing needs to be wrong with the parts: the spec itself gives no more"
             .to_owned();
     }
-    // What fits as well stands beside it, as its equal.
+    // Faults that fit equally well are named together.
     let (equals, rest): (Vec<&Explanation>, Vec<_>) = others.iter().partition(|one| one.equal);
     let first = fault_in_words(display, best.sized);
     let mut text = match equals.as_slice() {

@@ -29,7 +29,7 @@ struct Idle<'a> {
 }
 
 fn run(system: &System, out: &mut Found) {
-    // What is written and cannot be read is not missing.
+    // A field that is written but cannot be read is not missing.
     if !system.is_workable() || !system.chooses.is_empty() {
         return;
     }
@@ -103,7 +103,7 @@ fn idle(system: &System) -> Vec<Idle<'_>> {
             };
             match field.field().purpose {
                 Purpose::Mechanics => {}
-                // What it meets, or that it meets nothing, is said by itself.
+                // The checks of fit report what it meets, or that it meets nothing.
                 Purpose::Fit if is_block_used => continue,
                 Purpose::Fit => {}
                 Purpose::Order => continue,
@@ -142,7 +142,7 @@ fn is_of_base(system: &System, given: &Given, missing: &[Vec<Need>]) -> bool {
         Need::Block(block) => *block,
         Need::Field(field) => field.block,
     });
-    // Which slave it is decides what a fork is for.
+    // Which slave it is decides what the fork is used for.
     let mut bears = needed.chain([block!(slave)]);
     given.origin == Origin::Base && !bears.any(is_own)
 }
@@ -197,7 +197,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     };
     let wanted = joined(&ways, or);
     let problem = at(format!("{subject} without {wanted}"));
-    // What its block must have cannot be removed alone.
+    // A field that its block requires cannot be removed alone.
     let is_required = |field: &FieldId| matches!(field.field().presence, Presence::Required);
     Some(match fields.iter().any(is_required) {
         true => problem.help(format!("give {wanted}")),

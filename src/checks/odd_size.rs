@@ -29,7 +29,7 @@ fn run(system: &System, out: &mut Found) {
         let (Some(bore), Some((low, high))) = (given.number(), field.field().usual) else {
             continue;
         };
-        // A bore of another magnitude is a slip of the unit, which is another check's.
+        // A bore of another magnitude is a slip of the unit, which another check reports.
         let Some(near) = common_bore_near(bore).filter(|_| (low..=high).contains(&bore)) else {
             continue;
         };

@@ -232,12 +232,12 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         return;
     };
     let left_with = |losses: &[Kind]| {
-        // The rest of the results need not be worked out for it.
+        // The other results are not needed.
         let mut chain = cx.outcome.chain.clone();
         losses.iter().for_each(|loss| loss.lay_into(&mut chain));
         chain.release_margin()
     };
-    // Each takes of the margin: what all together leave is left with any fewer of them.
+    // Each loss takes from the margin. If all of them together leave some, so do fewer.
     if left_with(&kinds).is_some_and(|left| left >= 0.0) {
         return;
     }

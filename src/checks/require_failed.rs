@@ -46,7 +46,7 @@ pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
     if holds(require, outcome) {
         off
     } else {
-        // On the very limit, where that is not allowed, it does not hold either.
+        // A result exactly on an excluded limit does not meet it.
         -off.max(f64::MIN_POSITIVE)
     }
 }

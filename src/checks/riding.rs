@@ -72,7 +72,7 @@ fn runs(cx: &Context<'_>, out: &mut Found) {
     if cx.system.word(field!(bearing.runs)) != Some("released") {
         return;
     }
-    // A preload takes up the free play that the spec gives: the two do not go together.
+    // A preload takes up the free play that the spec gives; a spec cannot have both.
     let (inputs, chain) = (&cx.outcome.side_inputs, &cx.outcome.chain);
     let preload = inputs.riding.map(|adjuster| chain.riding_load(adjuster));
     let riding = preload.filter(|load| *load > 0.0);
@@ -117,7 +117,7 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
         .finger_ratio
         .map(|ratio| ratio * load);
     let clamp = cx.get(result!(clamp_load));
-    // The clamp load is what is left.
+    // The clamp load is what remains.
     let share = lost.zip(clamp).map(|(lost, left)| lost / (left + lost));
     let most = cx.limit("share");
     let takes_much = share.zip(most).filter(|(share, most)| share > most);

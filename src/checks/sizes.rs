@@ -88,7 +88,7 @@ pub fn rounded(value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) 
     } else {
         10f64.powi(digits - 1 - number.abs().log10().floor() as i32)
     };
-    // What is a whole number of steps but for rounding stays as it is.
+    // A whole number of steps, up to rounding, is kept.
     let nearest = (number * steps).round();
     let is_whole = (nearest - number * steps).abs() < 1e-9 * nearest.abs();
     let count = match way {

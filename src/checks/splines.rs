@@ -81,7 +81,7 @@ fn short(cx: &Context<'_>, out: &mut Found) {
     let (Some(engagement), Some(hub), Some(most_off)) = (engagement, hub, cx.limit("off")) else {
         return;
     };
-    // Splines that are shorter than the hub cannot carry more than themselves.
+    // Splines shorter than the hub can engage only over their own length.
     let wanted = hub - most_off;
     if engagement <= 0.0 || engagement >= wanted || out.noted(block!(gearbox)) {
         return;

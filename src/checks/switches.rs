@@ -62,7 +62,7 @@ fn start(cx: &Context<'_>, out: &mut Found) {
     out.push_curable(
         cx.problem(field!(pedal.start_switch), message)
             .short_by(-lead, id),
-        // Halfway between where the disc comes free and full pedal, there is as much for wear and air as for a mat.
+        // Halfway between release and full pedal, wear and air have as much room as a floor mat.
         Goal::new(id, |outcome| {
             let lead = outcome.get(result!(start_switch_lead))?;
             let room = outcome.get(result!(start_switch_room));

@@ -36,7 +36,7 @@ fn bounds(cx: &Context<'_>, out: &mut Found) {
         else {
             continue;
         };
-        // The bound has a tolerance of its own: it is met where its harder end is.
+        // A bound with a tolerance of its own counts at its harder end.
         let (worst, hardest) = match row.is_most() {
             true => (spread.worst.high, limit.low),
             false => (spread.worst.low, limit.high),
@@ -96,7 +96,7 @@ fn bound_message(
          then {}",
         spec.name.replace('_', " "),
         show(nominal),
-        // Not a zero with a sign or a few stray digits.
+        // Avoids a zero with a sign or stray digits.
         show(if worst.abs() < OPEN { 0.0 } else { worst }),
         row.harm,
     )
@@ -155,7 +155,7 @@ fn told(
     let named = tolerances.shares_text(cx.system, id);
     let tighter = 1.0 - excess / (share * whole);
     let cure = if excess <= 0.0 {
-        // It stops at its limit, and by how much it would have gone past it is not known.
+        // The travel stops at its limit, so that it is not known how far it would have gone past it.
         "hold them tighter, or leave more to spare at nominal".to_owned()
     } else if tighter > 0.0 {
         format!(

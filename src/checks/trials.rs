@@ -200,7 +200,7 @@ impl Trials {
             (Some((least, before)), Some((_, after))) => {
                 after >= least || *after >= before - ROUNDING
             }
-            // What cannot be worked out any more is not known to be right.
+            // A result that can no longer be worked out is not known to be right.
             (Some((_, before)), None) => *before < 0.0,
             (None, _) => true,
         })

@@ -75,7 +75,7 @@ fn slip(
         return None;
     }
     let Some(unit) = unit else {
-        // What is worked out from other values has no unit of its own, and is left alone.
+        // A calculated value has no unit of its own, and is not checked.
         if field.field().dimension() != Some(Dimension::NUMBER) {
             return None;
         }
@@ -93,7 +93,7 @@ fn slip(
     if fitting.is_empty() {
         return None;
     }
-    // The range is told in the unit that it is compared with.
+    // The range is shown in the unit with which it is compared.
     let range = |value| significant(unit.outward(value), 2);
     let message = format!(
         "`{}` is {}, and {} to {} {unit} is usual: if it is a slip, every result that uses it is wrong",

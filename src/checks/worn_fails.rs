@@ -140,7 +140,7 @@ fn requires(cx: &Context<'_>, worn: &Results, out: &mut Found) {
 /// A result with the disc new and worn out, as the beginning of a sentence.
 fn both(cx: &Context<'_>, id: ResultId, new: f64, late: f64) -> String {
     let spec = id.spec();
-    // Not a zero with a sign or a few stray digits.
+    // Avoids a zero with a sign or stray digits.
     let show = |value: f64| {
         let value = if value.abs() < OPEN { 0.0 } else { value };
         id.show(value, &cx.system.display)

@@ -73,7 +73,7 @@ pub static FAULTS: [Fault; 25] = [
         caution: FLUID,
         apply: |chain, base, size, _| {
             let pressure = positive(base.full.line_pressure?)?;
-            // One more length of hose, so short that its own volume counts for nothing.
+            // One more length of hose, so short that its own volume is negligible.
             chain.actuation.hydraulics_mut()?.lines.push(Line {
                 bore: 1e-3,
                 length: 1.0,
@@ -269,7 +269,7 @@ pub static FAULTS: [Fault; 25] = [
                 Moment::Read => WHILE_READING,
                 Moment::AfterAMinute => 1.0,
             };
-            // What has leaked is travel of the master that has moved no fluid to the slave.
+            // Leaked fluid is travel of the master that moved no fluid to the slave.
             let volume = hydraulics.slave.bore.area() * size * part;
             hydraulics.master.port_travel += volume / bore_area(hydraulics.master.bore);
             Some(())

@@ -48,7 +48,7 @@ impl Fit {
         let predicted = case.predict(base, visit.pedal_travel(), wanted)?;
         let misses = case.held_against(base, &predicted, visit);
         let fits = match fault.id {
-            // Nothing rests on a difference smaller than the accuracy.
+            // A difference below the accuracy proves nothing.
             FaultId::NothingWrong if worst(&misses).is_none_or(|(_, miss)| miss <= 1.0) => 1.0,
             _ => (-0.5 * squares(&misses)).exp(),
         };

@@ -44,8 +44,8 @@ impl Case<'_> {
         let is_short = self.has(FaultId::ShortPedal);
         set(
             Reading::PedalTravel,
-            // A pad that was said to move further than it does; but a pedal that was seen to go past its end is not
-            // a short one.
+            // The stated travel is more than the pad really moves. But a pedal seen past its normal end is not a
+            // short one.
             Some(match said {
                 Some(said) if is_short && !is_past(base, said) => said,
                 _ => there.pad_travel,
@@ -123,7 +123,7 @@ impl Case<'_> {
         let mut found: PerReading = [None; _];
         for taken in &visit.taken {
             let value = predicted[taken.reading as usize].map(|value| match taken.value {
-                // No disc is seen to come free where the pad does not go.
+                // No disc is seen to be released past the pedal's end.
                 Value::Number(read)
                     if taken.reading == Reading::ReleasePoint
                         && is_past(base, read)
@@ -150,7 +150,7 @@ impl Case<'_> {
                 if known { 0.0 } else { WRONG_WORD }
             }
             (Value::Word(word), _) => {
-                // Above zero where it comes free.
+                // Above zero the disc is released.
                 let Some(margin) = predicted else {
                     return IMPOSSIBLE;
                 };

@@ -32,7 +32,7 @@ pub fn next(base: &Base, visit: &Visit, standing: &[&Fit]) -> Vec<NextReading> {
                 Some((fit.fault.id, found[row.reading as usize]?))
             };
             let values: Vec<(FaultId, f64)> = predicted.iter().filter_map(of_fault).collect();
-            // Past full pedal it cannot be seen where the disc would come free.
+            // Past full pedal a release point cannot be seen.
             let seen = |value: f64| match row.reading {
                 Reading::ReleasePoint => value.min(base.pedal_end),
                 _ => value,
@@ -78,7 +78,7 @@ impl NextReading {
         for prediction in &self.predictions {
             let fault = prediction.fault;
             match prediction.value {
-                // A disc does not come free past full pedal.
+                // No disc is released past full pedal.
                 Value::Number(value)
                     if self.reading == Reading::ReleasePoint && value > self.full =>
                 {
@@ -144,7 +144,7 @@ fn apart(reading: Reading, one: f64, other: f64) -> f64 {
 fn is_offered(reading: Reading, visit: &Visit) -> bool {
     let is_taken = |reading| visit.taken(reading).is_some();
     match reading {
-        // Where the others were taken is no reading to ask for, and the foot is no gauge.
+        // The pad travel of the other readings is not asked for, and the foot is no gauge.
         Reading::PedalTravel | Reading::Feel => false,
         // The fork's end follows the slave's rod, directly or through relay levers: one reading tells both.
         Reading::SlaveTravel => !is_taken(Reading::SlaveTravel) && !is_taken(Reading::ForkTravel),

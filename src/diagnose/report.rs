@@ -40,7 +40,7 @@ pub fn diagnose_visits(system: &System, outcome: &Outcome, visits: &[Visit]) -> 
             found.faults.iter().any(|fault| fault.explains) || !found.pairs.is_empty()
         };
         if !together.carried.is_empty() && !is_explained(&found) {
-            // Something changed after all, where nothing was read twice.
+            // No number was read twice, so that something may have changed.
             together = Together::alone(visit);
             found = report(&base, visit)?;
         }
@@ -105,7 +105,7 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
     let mut ruled_out = Vec::new();
     let mut explain: Vec<Fit> = Vec::new();
     let mut nearly: Vec<Fit> = Vec::new();
-    // Where all is as it should be, to the accuracy, a fault stands only if its usual size could not be seen.
+    // If everything is right, to the accuracy, a fault remains only if its usual size could not be seen.
     let is_right = healthy.within(1.0);
     for fault in &FAULTS {
         if fault.id == FaultId::NothingWrong {
@@ -121,7 +121,7 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
             _ => Fit::best(fault, base, visit),
         };
         let Some(fit) = fit else { continue };
-        // What explains no better than nothing wrong needs no fault.
+        // A fault that explains no better than a healthy car is not needed.
         let adds = squares(&fit.misses) + 1.0 <= squares(&healthy.misses);
         match (fit.within(EXPLAINED), fit.within(NEARLY)) {
             (true, _) if agrees && (is_right || !adds) => {}

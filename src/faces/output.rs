@@ -53,7 +53,7 @@ pub fn write(path: &Path, text: &[u8]) -> Result<Written, String> {
     let written = target(path).and_then(|target| match target {
         Target::File(file) => replace(&file, text),
         Target::Stream(stream) => {
-            // Behind what a file that is open already has in it.
+            // After the present contents of an open file.
             let stream = OpenOptions::new().append(true).open(stream)?;
             pour(stream, text)
         }
@@ -216,7 +216,7 @@ fn pour(mut stream: impl Write, text: &[u8]) -> IoResult<Written> {
 
 /// Replaces a file by a new one, or makes it.
 fn replace(file: &Path, text: &[u8]) -> IoResult<Written> {
-    // Whether a file may be written is its own affair, and not that of its folder.
+    // Whether a file may be written depends on the file and not on its folder.
     let before = match OpenOptions::new().write(true).open(file) {
         Ok(before) => Some(before.metadata()?),
         Err(error) if error.kind() == ErrorKind::NotFound => None,
@@ -242,7 +242,7 @@ fn temporary(beside: &Path, text: &[u8]) -> IoResult<NamedTempFile> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        // As for any new file; the user's mask takes away what it takes away.
+        // As for any new file, limited by the user's mask.
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
     let mut new = builder.tempfile_in(folder).map_err(|error| {
@@ -274,14 +274,14 @@ fn keep_permissions(file: &File, before: &Metadata) -> IoResult<()> {
     let mode = before.permissions().mode();
     file.set_permissions(std::fs::Permissions::from_mode(match keeps_group {
         true => mode,
-        // What the old group could do, a new one can do no more than everyone else.
+        // A new group gets no more permissions than everyone.
         false => mode & !0o070 | (mode & 0o007) << 3,
     }))
 }
 
 #[cfg(not(unix))]
 fn keep_permissions(_: &File, _: &Metadata) -> IoResult<()> {
-    // The folder gives them.
+    // The folder decides the permissions.
     Ok(())
 }
 

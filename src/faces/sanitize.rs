@@ -29,7 +29,7 @@ pub fn same_length(text: &str) -> String {
     while let Some(c) = rest.next() {
         match c {
             '\r' if rest.as_str().starts_with('\n') => out.push(c),
-            // It ends a line of its own, which a terminal would write over.
+            // A carriage return ends a line that a terminal would otherwise overwrite.
             '\r' => out.push('\n'),
             '#' if ends_command_sign(&out, rest.as_str()) => out.push('?'),
             c if steers(c) => out.extend(std::iter::repeat_n('?', c.len_utf8())),
@@ -73,7 +73,7 @@ pub fn json(written: &str) -> String {
     let mut out = String::with_capacity(written.len() + 1);
     let mut rest = written.chars();
     while let Some(c) = rest.next() {
-        // Outside of strings there is neither: the line breaks between values are no content.
+        // Only strings can contain them: the line breaks between values are no content.
         if steers(c) || c == '#' && ends_command_sign(&out, rest.as_str()) {
             let mut units = [0; 2];
             for unit in c.encode_utf16(&mut units) {

@@ -194,7 +194,7 @@ impl OverCenter {
     /// The help has one sign on each side of the line, and one peak there.
     fn range(&self, from: f64, to: f64) -> (f64, f64) {
         let (peak, most) = self.peak.unwrap_or((PI, 0.0));
-        // Over a whole turn there is everything; where it is not known how far, there may be.
+        // A whole turn has every value. If the distance is not known, it may have.
         let turn = TAU * self.pad_arm;
         if (to - from).partial_cmp(&turn) != Some(Ordering::Less) {
             return (-most, most);

@@ -56,7 +56,7 @@ impl Grade {
         const COLD: f64 = 273.15 - 40.0;
         const HOT: f64 = 273.15 + 100.0;
         const THINNEST: f64 = 1.5;
-        // A spec in °C or °F comes out there but for rounding.
+        // A temperature in °C or °F converts to this up to rounding.
         const ROUNDING: f64 = 1e-6;
         if !(COLD - ROUNDING..=HOT + ROUNDING).contains(&temperature) {
             return None;
@@ -247,7 +247,7 @@ impl Walk<'_> {
         };
         let mut travel_per_flow = 0.0;
         let mut highest: f64 = 0.0;
-        // Of a bent fork or a relay lever the force is not quite linear in its travel.
+        // On a bent fork or a relay lever the force is not quite linear in its travel.
         let pieces = if self.fork.is_straight() && !self.is_bent {
             1
         } else {

@@ -219,7 +219,7 @@ impl Walk<'_> {
     /// Effort at the pad, N, with the arm's direction already known.
     fn effort_of(&self, driven: &Driven, arm: &Arm, stroke: Stroke) -> Option<f64> {
         let (pedal, rod_force) = (&self.chain.pedal, driven.rod_force);
-        // Only an assist asks where the pad stands.
+        // Only an assist needs the pad's place.
         finite(match &pedal.assist {
             None => {
                 let local_ratio = self.geometry.local_ratio(arm)?;
@@ -355,8 +355,8 @@ impl Search<'_, '_> {
         let next = |at: &f64| assist.turn_after(*at);
         for turn in iter::successors(next(&start), next).take_while(|turn| *turn < end) {
             let (before, after) = (from.pad_travel - turn, end - turn);
-            // Where the pad retreats over the corner, the effort was higher when it first came by and
-            // is lower when it comes by again, so that there is no extreme.
+            // If the pad retreats over the corner, the effort was higher the first time and is lower the second time,
+            // so that there is no extreme.
             if before < 0.0 && after > 0.0 {
                 let at = |t: f64| self.probe(leg, t).pad_travel - turn;
                 let t = root(at, (from.t, before), (to.t, after), f64::EPSILON);

@@ -30,7 +30,7 @@ struct Beyond {
 impl Beyond {
     /// The greatest of all of them.
     fn most(&self) -> f64 {
-        // What overflows is past every limit.
+        // A value that overflows is past every limit.
         if self.rod.is_nan() || self.input.is_nan() || self.fork.is_nan() {
             f64::MAX
         } else {
@@ -71,7 +71,7 @@ impl Walk<'_> {
 
     fn beyond_of(&self, place: &WalkPoint, driven: &Driven) -> Beyond {
         let stops = &self.stops;
-        // What cannot move at all is met where the slack is taken up, and not at rest.
+        // A chain that cannot move at all is met where the slack is taken up, and not at rest.
         let idle = if place.slack < self.slack {
             place.slack - self.slack
         } else {
@@ -169,7 +169,7 @@ impl Walk<'_> {
         if matches!(ended_by, EndedBy::MasterStroke | EndedBy::RelayGeometry)
             || ended_by.is_hard_stop()
         {
-            // Where the bearing ran ahead, the foot stayed at the farthest the pad has come.
+            // Where the bearing ran ahead, the foot stayed at the farthest place of the pad.
             let farthest = self.farthest(&full);
             if farthest > full.state.rod_travel {
                 full.state.pad_travel = self.geometry.position(farthest)?.pad_travel;
@@ -207,7 +207,7 @@ impl Walk<'_> {
             let input_force = self.input_force_of_rod(full, rod_force);
             let at_slave = finite(circuit.pressure_of_rod(input_force))?;
             master_pressure = Some(at_slave * circuit.stepped.master_pressure.on(Stroke::Press));
-            // Behind an intensifier at its end the pressure rises no more.
+            // After an intensifier at its end the pressure rises no further.
             pressure = match (full.ended_by, &full.state.cylinders) {
                 (EndedBy::IntensifierStroke, Some(cylinders)) => Some(cylinders.pressure),
                 _ => Some(at_slave),

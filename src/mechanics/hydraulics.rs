@@ -249,7 +249,7 @@ impl Hydraulics {
             preload_pressure: finite(pressure(not_negative(slave.preload)?, slave_area))?,
             carried_force: PerStroke::new(|stroke| match stroke {
                 Stroke::Press => stroke.output_force(slave.preload, slave.efficiency) - slave.drag,
-                // The master's piston hangs until the fluid overcomes what its own spring does not.
+                // The master's piston stays back until the fluid overcomes what its own spring does not.
                 Stroke::Return => {
                     let hangs = (master.drag - master.return_force).max(0.0);
                     let fluid = hangs

@@ -115,7 +115,7 @@ pub fn maximum(mut f: impl FnMut(f64) -> f64, mut low: f64, mut high: f64) -> Po
         let over = (best.0 - third.0) * along - (best.0 - second.0) * across;
         let parabola = 0.5 * over / (across - along);
         let vertex = best.0 + parabola;
-        // Not where the three are no parabola, or where steps do not shrink.
+        // Not used where the three points give no parabola, or where steps do not shrink.
         if step_before.abs() > tolerance
             && parabola.abs() < 0.5 * step_before.abs()
             && vertex > low
@@ -216,7 +216,7 @@ pub fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
         } else {
             right = new;
         }
-        // Where a curve leads to its own kink from afar by chance, it still rises beside it.
+        // If a curve leads to its own kink from afar by chance, it still rises beside it.
         let beside = 1e-9 * length;
         let mut falls = |to: f64| f(to) < best.f;
         if left_room <= 1e-9 * new.f.abs() && falls(best.x - beside) && falls(best.x + beside) {
@@ -235,7 +235,7 @@ pub fn peak(mut f: impl FnMut(f64) -> f64, low: f64, high: f64) -> Point {
     } else {
         (best.x, best.f)
     };
-    // A kink that is near at last is where the tangents beside it meet.
+    // Close to a kink, the tangents beside it meet at it.
     let aside = 2e-6 * length;
     if low < near.0 - 2.0 * aside && near.0 + 2.0 * aside < high {
         let left = Tangent::new(&mut f, near.0 - aside, -aside);

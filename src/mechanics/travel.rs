@@ -81,7 +81,7 @@ impl Chain {
         let legs = walk.legs(&full);
         let cuts = Walk::cuts(legs.clone().count());
         for leg in legs {
-            // Where all rises there is nothing between the ends to step over.
+            // Where everything rises there is nothing to miss between the ends.
             let cuts = if full.rises || leg.is_linear() {
                 1
             } else {
@@ -106,7 +106,7 @@ impl Chain {
         let end = walk.driven(&full.place, Stroke::Press);
         let last = walk.sample(&full.place, &end, full.state.pad_travel);
         rows.extend(last.map(|row| Sample {
-            // Where the pad stays behind at the farthest it has come, the assist is asked at the place itself.
+            // Where the pad stays behind at its farthest place, the assist is evaluated at that place.
             effort: full.state.effort,
             ..row
         }));

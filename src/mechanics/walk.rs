@@ -241,7 +241,7 @@ impl Walk<'_> {
     fn slackened(&self, slack: f64, stroke: Stroke) -> Driven {
         let on_press = slack - self.lead;
         let mut drive = self.mechanism.idle(on_press - self.clearance, stroke);
-        // What the mount has come back by, as on the return drag no longer presses on it.
+        // How far the mount has come back, since on the return drag no longer loads it.
         let back = match stroke {
             Stroke::Press => 0.0,
             Stroke::Return => {
@@ -379,8 +379,8 @@ impl Walk<'_> {
         stroke: Stroke,
     ) -> Option<State> {
         let drive = &driven.drive;
-        // With the pad's position and the effort, which follow from it, these two are finite only if
-        // everything between them is.
+        // The pad's position and the effort follow from everything else. If these two are finite, so is everything in
+        // between.
         finite(driven.fork_force)?;
         let position = self.geometry.position(driven.rod_travel)?;
         let effort = finite(self.chain.pedal.effort(position, driven.rod_force, stroke))?;
@@ -481,7 +481,7 @@ impl Walk<'_> {
         let per_load = self.fork.force_per_load.on(Stroke::Press) * self.fork.ratio;
         let (least, load) = (near.min(far), leg.from.load.max(leg.to.load));
         let steepest = self.fork.steepest(leg.from.bearing, leg.to.bearing);
-        // How fast the force falls at the most, as if it did so all along the leg.
+        // The fastest fall of the force, taken for the whole leg.
         let by_load = (leg.from.load - leg.to.load).max(0.0) / least;
         let by_ratio = load * steepest.max(0.0) * moved / (least * least);
         let constant = self.fork.constant.on(Stroke::Press);
@@ -576,7 +576,7 @@ impl Walk<'_> {
             let of_load = carried - self.fork.constant.on(stroke);
             return leg.halves(of_load / self.fork.force_per_load.on(stroke));
         }
-        // Where drag is only being taken up, less of it is there to be overcome.
+        // While drag is still being taken up, less of it must be overcome.
         let still_held = |taken_up: f64| self.mechanism.still_held(1.0 - taken_up, stroke);
         let over = |t: f64| {
             let place = leg.at(t);

@@ -32,7 +32,7 @@ impl Walk<'_> {
     pub fn work(&self, full: &FullPedal) -> Option<f64> {
         let mut at_rod = match self.is_bent {
             true => {
-                // A soft lever with no slack before it has given way to the master's spring from the first.
+                // A soft lever without slack before it is loaded by the master's spring from the start.
                 let rest = self.driven(&WalkPoint::REST, Stroke::Press);
                 let legs = self.smooth_legs(full).map(|leg| self.work_along(&leg));
                 0.5 * rest.rod_force * rest.rod_travel + legs.sum::<f64>()

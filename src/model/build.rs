@@ -210,7 +210,7 @@ fn build_batch<'a>(bundle: &'a Bundle, batch: &[Rebuild<'a>]) -> Vec<(Built, Vec
     let pieces = batch.par_chunks(SIDE_BY_SIDE);
     let built: Vec<Vec<_>> = pieces.map(in_order).collect();
     if bundle.suggestions_left() == 0 && left > 0 {
-        // Who got the last of them must not depend on who was first.
+        // Which system gets the last suggestions must not depend on the order of the work.
         bundle.set_suggestions_left(left);
         return in_order(batch);
     }

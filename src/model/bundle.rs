@@ -335,7 +335,7 @@ impl Loader<'_> {
                             .chain([&known])
                             .map(|i| self.files.shown(&self.sources[*i].name))
                             .collect();
-                        // A circle through the first file is that one's as well.
+                        // A circle through the first file is reported at that file's `use`.
                         let own = self.entry.clone().filter(|_| trail[start] == 0);
                         self.problems.push(Problem::new(
                             CheckId::UseCycle,
@@ -380,7 +380,7 @@ impl Loader<'_> {
             }
             match self.files.used(&self.sources[0].name, name) {
                 Ok(used) => return Ok(Found::New(used)),
-                // That a file is refused says more than that another does not exist.
+                // A refused file says more than that another one does not exist.
                 Err(refused) => {
                     let says_more = |(_, known): &(&FileName, ReadError)| {
                         known.help.is_none() && refused.help.is_some()
@@ -395,7 +395,7 @@ impl Loader<'_> {
             Some((name, refused)) => (self.files.shown(name), refused),
             None => (FileName::default(), String::new().into()),
         };
-        // What is written with the whole way to it is shown as it is written.
+        // An absolute path is shown as it is written.
         let is_whole = path.starts_with('/') || shown.is_empty();
         let shown = if is_whole { path } else { &shown };
         let problem = Problem::new(

@@ -28,7 +28,7 @@ impl Builder<'_> {
             .chain(relays.zip(of_block(crate::block!(relay))))
             .chain(visits.zip(of_block(crate::block!(measured))))
             .map(|(component, merged)| {
-                // Written but unreadable is not missing.
+                // A field that is written but unreadable is not missing.
                 let given = merged.fields.iter().zip(&component.fields);
                 let written = given.map(|(m, c)| m.is_some() || c.is_some()).collect();
                 (component, (!merged.fields_incomplete).then_some(written))
@@ -49,7 +49,7 @@ impl Builder<'_> {
                 || system.chooses.iter().any(|choose| choose.block == block)
         };
         let drives: Vec<&ForkDrive> = ForkDrive::among(has).collect();
-        // Told once, where all that start from it would have it from.
+        // Reported once, at the base from which all derived systems would have it.
         let (place, name) = match self.merged.root_base() {
             Some((source, base)) => (
                 self.bundle.place(source, base.name.span),
@@ -89,7 +89,7 @@ impl Builder<'_> {
                 self.record(problem);
             }
         }
-        // Written is enough: what is wrong with it is reported where it stands.
+        // It is enough that the field is written; a mistake in it is reported at its place.
         let concentric = [crate::field!(slave.outer), crate::field!(slave.inner)]
             .into_iter()
             .any(|field| self.merged_field(field).is_some());

@@ -103,7 +103,7 @@ impl<'t> DedupSink<'t> {
         }
         let problem = |(place, broken): (Place, Vec<&Mistakes>)| {
             let loses = |mistakes: &&&Mistakes| lost.contains(&mistakes.first.place.file);
-            // The one that matters most is named.
+            // The most serious one is named.
             let worst = broken.iter().find(loses).or(broken.first())?;
             let first = &worst.first;
             let more = match broken.len() - 1 {

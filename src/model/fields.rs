@@ -118,7 +118,7 @@ impl<'a> Builder<'a> {
                     return Some(known.clone());
                 }
                 let (count, asked) = (merged.fields.len(), self.asked);
-                // What another block asked for came about there.
+                // Reads of another block belong to that block.
                 let is_known = |id: &FieldId| usize::from(id.block) == block;
                 let is_asked_for = asked > 0 && self.fields.keys().any(is_known);
                 let fields = (0..count)
@@ -230,7 +230,7 @@ impl<'a> Builder<'a> {
                 origin: merged.origin,
             }),
             Ok(None) => {
-                // What it asks for is not known because of a mistake elsewhere.
+                // The value that it reads is unknown because of a mistake elsewhere.
                 let mistake = self.unknown.take().unwrap_or(place);
                 self.mark(id, &mistake);
                 None
@@ -294,7 +294,7 @@ impl<'a> Builder<'a> {
         }
         self.lets.insert(place.clone(), State::Running);
         self.depth += 1;
-        // It is evaluated once, whoever asks for it.
+        // It is evaluated once, whoever reads it.
         let inside = self.inside.take();
         let mut names = self.names(source);
         let value = value::let_value(&item.value, &mut names);
@@ -436,7 +436,7 @@ impl Names for Scope<'_, '_> {
                     band: Band::exact(value),
                     dimension: id.field().dimension().unwrap_or(Dimension::NUMBER),
                 })),
-                // Around a part alone nothing is known, and nothing is wrong.
+                // For a part alone the other blocks are unknown, which is no mistake.
                 _ if self.builder.alone => Ok(None),
                 _ => Err(unknown(format!("`{block}.{field}` is not given"))),
             };

@@ -328,7 +328,7 @@ pub(super) fn names_part(system: &syntax::System, block: BlockId) -> bool {
 /// block's name and no brace has got into it.
 pub(super) fn cannot_affect_results(statement: &Statement, file: &Source) -> bool {
     let text = file.text_of(statement.span);
-    // A reason is the last of a statement.
+    // A reason comes last in a statement.
     let text = text.split('"').next().unwrap_or_default();
     let mut words = text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == '-'));
     let first = words.next();

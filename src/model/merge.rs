@@ -166,7 +166,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         let mut chosen: HashMap<&str, &Name> = HashMap::new();
         for statement in file.all_but_lets(system) {
             match &statement.kind {
-                // Half-understood is not understood.
+                // A statement that was read only in part is not used.
                 StatementKind::Require(_) if file.tree.is_flawed(statement.span) => {}
                 StatementKind::Require(require) => {
                     requires.push((source, require));
@@ -390,7 +390,7 @@ impl<'a, 'p> Merger<'a, 'p> {
         let (name, mention) = match changes.part(id) {
             Some(taken) => match &taken.mention {
                 Some(mention) => (taken.name.as_str(), mention.clone()),
-                // Put in from outside the choice.
+                // The part was set from outside the choice.
                 None => return,
             },
             None => {
@@ -476,7 +476,7 @@ impl<'a, 'p> Merger<'a, 'p> {
             }
         }
         if !part.body.whole {
-            // What it does not give may be what could not be read.
+            // What it does not give may only be unreadable.
             target.fields_incomplete = true;
             let file = &self.bundle.sources[defined];
             self.merged.mark_unworkable(&file.flaw_behind(&part.name));

@@ -97,7 +97,7 @@ impl DefinedNames {
     fn of(tree: &Tree) -> Self {
         let mut names = Self::default();
         for (i, item) in tree.items.iter().enumerate() {
-            // The first of a name stands; later ones are reported where they are.
+            // The first definition of a name counts; later ones are reported at their places.
             match &item.kind {
                 StatementKind::Use(_) => names.all_uses.push(i),
                 StatementKind::Part(part) => {
@@ -403,7 +403,7 @@ impl Source {
     /// All lets of the file and of its systems, each with its statement.
     pub(super) fn all_lets(&self) -> impl Iterator<Item = (&Let, Span)> {
         let of_file = self.listed(&self.definitions.names.all_lets);
-        // Most systems have none, and most files no system that has.
+        // Most systems have no lets, and most files no system with lets.
         let systems = match self.definitions.bodies.is_empty() {
             true => &[][..],
             false => &self.definitions.names.all_systems,

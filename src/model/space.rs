@@ -151,7 +151,7 @@ impl Space {
         wanted: Vec<(Vec<Place>, Wanted)>,
     ) -> SpaceOutput {
         let firsts = firsts(&wanted);
-        // What is not worked out anyway is not looked at choice by choice.
+        // A space that will not be worked out is not built choice by choice.
         let count = count_of(wanted.iter().map(|(_, wanted)| wanted.len()));
         let too_many = count.is_none_or(|count| count > MAX_COMBINATIONS);
         let mut reads = first.reads;
@@ -475,7 +475,7 @@ impl Picker<'_> {
     /// Puts the chosen part of a block in place.
     fn set_block(&mut self, block: BlockId) {
         let slot = block as usize;
-        // Where only values vary, they take the places of those before, and nothing else changes.
+        // If only values vary, they replace the earlier ones, and nothing else changes.
         let mut chosen = self.system.blocks[slot].take();
         let mut written = self.space.first.blocks[slot].as_ref();
         let axes = || self.space.axes.iter().zip(&self.next);

@@ -478,7 +478,7 @@ impl System {
             Need::Block(block) if BLOCKS[block as usize].repeated => {
                 !self.repeated(block).is_empty()
             }
-            // Each has a value of its own, and one that gives it is enough.
+            // Each repeated block has a value of its own; it is enough that one gives it.
             Need::Field(field) if field.block().repeated && field.block != component.block => {
                 let mut blocks = self.repeated(field.block).iter();
                 blocks.any(|one| one.given(field).is_some())
@@ -487,7 +487,7 @@ impl System {
                 self.measured().next().is_some()
             }
             Need::Block(block) => self.component(block).is_some(),
-            // Of several lines each speaks for itself.
+            // A field of a repeated block needs the field in that same block.
             Need::Field(field) if field.block == component.block => {
                 component.given(field).is_some()
             }

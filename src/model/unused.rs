@@ -65,7 +65,7 @@ pub(super) fn unused(
     }
     for (item, statement) in root.all_lets() {
         let place = root.place(item.name.span);
-        // Of a name that is given twice it is not known which was meant.
+        // If a name is defined twice, it is not known which one was meant.
         let repeated = root
             .let_named(&item.name.text)
             .is_some_and(|first| root.range(first.name.span) < root.range(item.name.span));

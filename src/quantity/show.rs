@@ -196,7 +196,7 @@ impl Display {
         let rounding = rounding.max(least) / 2.0;
         let crosses_zero =
             (before > NOTHING) != (after > NOTHING) || (before < -NOTHING) != (after < -NOTHING);
-        // Also holds for what is no number.
+        // Also false for NaN.
         let differ = (after - before).abs() > NOTHING && (step.abs() > rounding || crosses_zero);
         if !differ {
             return None;
@@ -284,7 +284,7 @@ fn workshop_digits(number: f64, unit: Option<&UnitExpr>) -> String {
     }
     let rounded: f64 = format!("{number:.decimals$}").parse().unwrap_or(number);
     match rounded == 0.0 {
-        // Too small to measure is not nothing.
+        // A value too small to measure is not shown as zero.
         true => significant(number, 1),
         false => significant(rounded, DIGITS),
     }
@@ -432,7 +432,7 @@ mod tests {
         assert_eq!(shift(1.83, -0.4).unwrap(), "1.83 mm; -0.4 mm; -2.23 mm");
         assert_eq!(shift(126.4, 125.6).unwrap(), "126.4 mm; 125.6 mm; -0.8 mm");
         assert_eq!(shift(0.0, 1e-4).unwrap(), "0 mm; 0.0001 mm; +0.0001 mm");
-        // What a workshop cannot tell apart is the same, but for the side of zero.
+        // Values that a workshop cannot tell apart are alike, except on different sides of zero.
         assert_eq!(shift(0.805, 0.806), None);
         assert_eq!(shift(0.81, 0.82).unwrap(), "0.81 mm; 0.82 mm; +0.01 mm");
         assert_eq!(

@@ -70,10 +70,10 @@ impl Acceptance {
             .into_iter()
             .map(|stroke| (stroke, false))
             .chain([(full, true)])
-            // A disc that does not come free at full pedal comes free at no row.
+            // A clutch that does not release at full pedal has no row that releases.
             .chain((least <= full).then_some((least_read, true)))
             .collect();
-        // What is worked out and the least go before a round stroke that is shown as they are.
+        // The calculated stroke and the least one come before a round stroke that is shown alike.
         strokes.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut kept: Vec<(f64, bool)> = Vec::new();
         for stroke in strokes {
@@ -122,7 +122,7 @@ fn round_up(mm: f64, display: &Display) -> f64 {
         ((out(mm) - ROUNDING) * steps).ceil() / steps
     };
     let finest = (0..=MOST_DECIMALS).rev().map(up).find(is_shown_whole);
-    // What is shown whole may lie a rounding below.
+    // A value shown in full may be below by a rounding.
     finest.map_or(mm, |value| inward(value).max(mm))
 }
 

@@ -267,7 +267,7 @@ pub(super) fn solution(chain: &Chain, side: &SideInputs, disc: DiscState) -> Opt
     let trapped_air = side
         .measured
         .and_then(|(pad, reading)| chain.trapped_air(pad.unwrap_or(s.pedal_travel_used), reading));
-    // Less than no air is a contradiction, not an amount; the check says so.
+    // Negative air is a contradiction and no amount; a check reports it.
     set(
         result!(air_volume),
         trapped_air.map(|t| t.air).filter(|air| *air >= 0.0),

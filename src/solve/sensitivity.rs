@@ -50,7 +50,7 @@ pub fn movements(now: &Outcome, steps: &[Option<Outcome>]) -> Vec<Movement> {
         .map(of_result)
         .filter(|movement| movement.extent() > ROUNDING)
         .collect();
-    // A stable sort: what moves alike stays in the order of the schema.
+    // A stable sort: equal changes stay in the order of the schema.
     moved.sort_by(|a, b| b.extent().total_cmp(&a.extent()));
     moved
 }

@@ -26,7 +26,7 @@ pub(super) fn worn_results(
         )?),
     };
     let side = SideInputs {
-        // What was measured was measured on the car as it is, not on this one.
+        // The readings belong to the car as it is, and not to this one.
         measured: None,
         rod: None,
         // The rod was cut for a new disc, and does not grow.

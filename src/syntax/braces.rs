@@ -56,7 +56,7 @@ impl TokenCursor<'_> {
             !self.is_at(next, K::Word)
                 || !FILE_WORDS.contains(&self.tokens[next].span.of(self.text))
         }) {
-            // What follows belongs to no file: the last brace closed too much.
+            // The text that follows cannot be in a file: the last brace closed too much.
             Balance::TooManyClosing
         } else {
             Balance::Even
@@ -134,7 +134,7 @@ impl TokenCursor<'_> {
             return;
         }
         let end = self.end_of_text();
-        // What is cut off in the middle of its last statement is the same mistake.
+        // A last statement cut off in the middle is the same mistake.
         self.flaws.retain(|flaw| flaw.span.end < end.end);
         let heads: Vec<String> = self
             .open

@@ -45,7 +45,7 @@ pub(super) fn cut(text: &str, begins_file: bool) -> Statements {
                 .map(|token| token.span.end),
         )
         .collect();
-    // The line that a file begins with is a new one.
+    // A file's first line starts a new line.
     let (statements, tail) = cutter.statements(Level::File, usize::from(begins_file));
     let mut flaws = cutter.flaws;
     flaws.sort_by_key(|flaw| (flaw.span.start, flaw.span.end));
@@ -64,7 +64,7 @@ impl TokenCursor<'_> {
     fn statements(&mut self, level: Level, mut newlines: usize) -> (Vec<Statement>, Vec<Comment>) {
         let mut statements: Vec<Statement> = Vec::new();
         let mut comments: Vec<Comment> = Vec::new();
-        // A comma behind a field ends it and is no statement.
+        // A comma after a field ends it and is no statement.
         while let Some(token) = self.token(0) {
             match token.kind {
                 K::Newline => {

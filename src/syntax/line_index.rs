@@ -78,7 +78,7 @@ impl LineIndex {
         };
         index.scan(new, from as usize, moved(old_to) as usize);
         if beyond < self.starts.len() {
-            // The scan has found the start of the line beyond by itself.
+            // The scan has already found the start of the next line.
             let starts = self.starts.iter().skip(beyond + 1);
             index.starts.extend(starts.map(|start| moved(*start)));
             let ends = self.ends.iter().skip(beyond);

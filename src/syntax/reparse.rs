@@ -162,8 +162,8 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
     let items = &old.items;
     let untouched = items.partition_point(|item| (item.extent().end as usize) < before);
     let beyond = items.partition_point(|item| item.start as usize <= edit_end);
-    // Two of them on each side are read again: a comment may have come to the nearer one, and the
-    // farther one is to come out the same.
+    // Two items on each side are read again. A comment may have moved to the nearer one, and the farther one must be
+    // unchanged.
     let head = &items[..untouched.saturating_sub(2)];
     let tail_at = (beyond + 2).min(items.len());
     let tail = &items[tail_at..];
@@ -205,7 +205,7 @@ fn around_change(old_text: &str, old: &Tree, change: TextChange, text: &str) -> 
         let (Some(new), Some(was)) = (new, was) else {
             return false;
         };
-        // A flaw behind it, up to the next statement, may stand outside of what is read.
+        // A flaw after it, up to the next statement, may be outside of the text that is read.
         new.flaws.is_none() && was.flaws.is_none() && new.statement == was.statement
     };
     let holds_before = head.is_empty()
@@ -265,7 +265,7 @@ fn flaws_stay(old: &Tree, head: &[Item], tail: &[Item]) -> bool {
     if old.leading.is_empty() && last_before.is_none() && first_behind.is_none() {
         return true;
     }
-    // More than so many are not kept, wherever they are.
+    // Further flaws are not kept, wherever they are.
     let has_room = old.flaws().count() < MAX_FLAWS / 2;
     let between = &head[last_before.map_or(0, |last| last + 1)..];
     let is_same_before = last_before.is_none() || between.iter().any(is_barrier);
@@ -499,7 +499,7 @@ mod tests {
         for (from, to) in [("# one\n", ""), ("let b = 2 mm\n\n# a van\n", "")] {
             read_alone(FILE, from, to);
         }
-        // What is missing at the end of the statement before the window is no part of it.
+        // Something missing at the end of the statement before the window is not part of the window.
         let bare = "system van\nuse \"a.clutch\"\nuse \"b.clutch\"\nuse \"c.clutch\"\n";
         assert!(!read_alone(bare, "c.clutch", "d.clutch"));
     }

@@ -66,7 +66,7 @@ impl StatementId {
     /// The identity of a statement that `copy` equal ones precede. `text_hash` is less than [`Self::HASHES`].
     pub(super) fn new(text_hash: u64, copy: u32) -> Self {
         let most = (1 << Self::COPY_BITS) - 1;
-        // Above the two that are no statements.
+        // Above the two that identify no statement.
         Self((text_hash + 1) << Self::COPY_BITS | u64::from(copy.min(most)))
     }
 

@@ -171,7 +171,7 @@ impl<'a> Reader<'a> {
             Some((name, Value { kind, span, inner }))
         });
         if let Some((name, mut value)) = read {
-            // Half-understood is not understood: nothing may be computed from it.
+            // A statement that was read only in part is not used: nothing may be computed from it.
             if self.flaws.len() > known {
                 value.kind = ValueKind::Bad;
             }

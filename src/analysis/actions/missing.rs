@@ -326,7 +326,8 @@ pub(super) fn unused_use(report: &Report, within: TextRange) -> Option<Fix> {
     };
     let (item, path) = uses(report).find(is_here)?;
     let range = item.range();
-    // Who uses a library sees what that uses; and half a text names half of what it needs.
+    // A file without systems may pass names on to its users, and an incomplete text lacks some of the names that it
+    // needs.
     if source.systems().next().is_none() || !source.tree.is_flawless() {
         return None;
     }

@@ -151,7 +151,7 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
     let part_of = |side: Side<'_>| Some(side.1?.part.as_ref()?.name.clone());
     let (old, new) = (part_of(before), part_of(after));
     if old != new {
-        // A block without a part is no part's, which is worth saying where there was one.
+        // A block that no longer takes a part is worth telling.
         let said = |name: Option<String>| name.map(|name| Said::given(format!("part {name}")));
         changes.push(InputChange {
             what: name.clone(),
@@ -179,7 +179,7 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
         let field = block.fields[field as usize].name;
         let of_part = |side: Side<'_>, given: &Option<Given>| match given {
             Some(given) => side.0.says_part(side.1, given),
-            // What a part leaves out is its doing where nothing else says it.
+            // A field that a part leaves out counts as the part's, unless something else gives it.
             None => true,
         };
         let named = after.1.and_then(|component| component.part.as_ref());
@@ -191,7 +191,7 @@ fn component(changes: &mut Vec<InputChange>, before: Side<'_>, after: Side<'_>) 
         });
         let (mut old_said, mut new_said) = (says(before, old.as_ref()), says(after, new.as_ref()));
         if old_said == new_said {
-            // Told in brief they look the same; in full they do not.
+            // The two look alike in brief but not in full.
             let full = |side: Side<'_>, given: &Option<Given>| {
                 let display = &side.0.worked.system.display;
                 let value = &given.as_ref()?.value;

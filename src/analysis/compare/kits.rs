@@ -168,7 +168,7 @@ fn pairs(
     let mut new_picker = new.picker(new_side.rebuild()?);
     let mut old_bench = Bench::new(old_side.settings(), old.may_be_toleranced());
     let mut new_bench = Bench::new(new_side.settings(), new.may_be_toleranced());
-    // For each axis and each of its choices, where that is among the choices after.
+    // For each axis, the place of each of its choices among the choices after, if it is there.
     let places: Vec<Vec<Option<usize>>> = old
         .axes
         .iter()
@@ -261,7 +261,7 @@ fn parts(old_side: &KitSide<'_>, new_side: &KitSide<'_>) -> Option<Vec<InputChan
             if let (Some(one), Some(other)) = (one.component(block), other.component(block)) {
                 let sides = ((old_side.speaker, one), (new_side.speaker, other));
                 for change in inputs::of_part(sides.0, sides.1) {
-                    // What the system says of the block is the same with each of its parts.
+                    // What the system itself gives for the block is the same with each of its parts.
                     if change.part.is_some() || !changes.contains(&change) {
                         changes.push(change);
                     }

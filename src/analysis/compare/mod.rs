@@ -202,7 +202,7 @@ fn system<'a>(
     before: Option<&'a Worked>,
     after: Option<&'a Worked>,
 ) -> SystemChange<'a> {
-    // What was found by working out is not gone because that is no longer possible.
+    // A calculated finding is not gone if the system can no longer be worked out.
     let blind = matches!((before, after), (Some(_), Some(new)) if new.outcome.is_err() && new.kit.is_none());
     let can_be_gone = |finding: &Finding| !(blind && matches!(finding.check.run, Run::Outcome(_)));
     let of = |file: Option<&'a Report>, worked: Option<&'a Worked>| match worked {
@@ -229,14 +229,14 @@ fn system<'a>(
     let (Some(old), Some(new)) = (before, after) else {
         return change;
     };
-    // An unsound system is known in part only: what it does not say may only be unreadable.
+    // Only a part of an unsound system is known: what it does not give may only be unreadable.
     if old.system.is_sound() && new.system.is_sound() {
         change.inputs = inputs::changes(
             inputs::Speaker::new(old_file, old),
             inputs::Speaker::new(new_file, new),
         );
         if let Some((kit, blocks, parts)) = kits::change((old_file, old), (new_file, new)) {
-            // What is chosen is told by the names of the parts, not as what stands first among them.
+            // Choices are told by the names of the parts, not by the first part of each.
             let is_chosen = |what: &str| {
                 let mut blocks = blocks.iter();
                 blocks.any(|block| what == block || what.starts_with(&format!("{block}.")))

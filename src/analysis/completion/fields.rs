@@ -43,7 +43,7 @@ impl<'a> Writer<'a> {
             })
             .collect();
         fields.sort_by_key(|(_, rank, _)| *rank);
-        // A field that stands before what is there already is not followed by a new `=`.
+        // A field inserted before an existing value gets no new `=`.
         let behind = &self.cursor.text[self.span.end as usize..];
         let has_equals = behind.trim_start_matches([' ', '\t']).starts_with('=');
         let display = self.display().clone();

@@ -66,7 +66,7 @@ impl Writer<'_> {
         let mut picker = space.picker(rebuild);
         let mut standings = HashMap::new();
         for (at, choice) in space.axes[own].choices.iter().enumerate() {
-            // What else is left to choose stands at its first.
+            // Other choices are held at their first part.
             let system = picker.pick(space.index_of_choice(own, at));
             if !system.is_sound() {
                 continue;
@@ -85,7 +85,7 @@ impl Writer<'_> {
                     };
                     Some((standing, told.problem.message))
                 });
-            // Of several the first says why.
+            // If there are several problems, the first of the worst says why.
             let worst = loud.reduce(|worst, next| match next.0 > worst.0 {
                 true => next,
                 false => worst,

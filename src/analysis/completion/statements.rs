@@ -96,7 +96,7 @@ impl<'a> Writer<'a> {
             }
             ["allow", ..] if before.iter().all(|t| t.is_word() || t.is("-")) => self.checks(),
             ["choose"] => self.choosable(),
-            // Between two names stands a comma.
+            // Two names are separated by a comma.
             ["choose", block, named @ ..] if named.last().is_none_or(|last| *last == ",") => {
                 let already: Vec<&str> = named.to_vec();
                 self.parts(block, &already);
@@ -179,7 +179,7 @@ impl<'a> Writer<'a> {
             .zip(BLOCKS)
             .filter(|(_, block)| block.takes_label() || !own.contains(block.name))
             .collect();
-        // What a base gives already is likelier to be left as it is.
+        // A block that a base gives already is likely to be left unchanged.
         let inherited =
             |id: BlockId| system.is_some_and(|s| s.component(id).is_some_and(|c| !c.own));
         blocks.sort_by_key(|(id, _)| inherited(*id));
@@ -188,7 +188,7 @@ impl<'a> Writer<'a> {
         let rest = self.rest();
         let behind_name = rest.trim_start_matches(in_name).trim_start();
         if !is_alone && !behind_name.is_empty() && !behind_name.starts_with(['{', '}']) {
-            // The statement that stands here is of another kind.
+            // The statement at the cursor is of another kind.
             return;
         }
         for (id, block) in blocks {
@@ -271,7 +271,7 @@ impl<'a> Writer<'a> {
                 }
             }
         }
-        // Without a mistake elsewhere all are known, and else none.
+        // Without a mistake elsewhere the rank of every part is known; otherwise of none.
         self.found[first..].sort_by_key(of);
     }
 

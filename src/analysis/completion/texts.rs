@@ -136,7 +136,7 @@ impl<'a> Writer<'a> {
     /// to choose has a neighbor for each.
     fn neighbors(&self, place: TextRange) -> Vec<Neighbor> {
         let mut text = self.cursor.text.to_owned();
-        // Whatever is written there, the rest can be read; an empty text would be a mistake.
+        // Any text there lets the rest be read; an empty one would be a mistake.
         text.replace_range(place.range(), "\"?\"");
         let source = Arc::new(self.report.source.edited(text));
         let bundle = Bundle::load(source, &Used(self.report));
@@ -238,7 +238,7 @@ fn look_in_space(space: &Space, rebuild: Rebuild<'_>, look: &mut dyn FnMut(&Syst
         digits
     };
     let firsts = vec![0; axes.len()];
-    // The field may be that of a part which is one of the choices.
+    // The field may belong to a part that is one of the choices.
     let home = (0..axes.len())
         .flat_map(choices)
         .map(|choice| with(&firsts, choice))

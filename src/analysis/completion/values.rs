@@ -75,7 +75,7 @@ impl<'a> Writer<'a> {
         self.expression(typed, Some(dimension));
         let behind = |last: &Token<'_>| &self.cursor.text[last.end()..self.cursor.offset];
         let gap = typed.last().map(behind).unwrap_or_default();
-        // A field whose name is gone stands there still.
+        // The value of a field whose name was deleted is still there.
         let is_nameless = self.rest().starts_with('=');
         let is_number = typed.last().is_some_and(|t| t.kind == TokenKind::Number);
         let is_bare = is_number && (gap.starts_with("  ") || is_nameless);
@@ -124,7 +124,7 @@ impl<'a> Writer<'a> {
             self.span = present;
             return;
         }
-        // Whoever writes in inches is offered no millimetres; a metric shop has either on its shelf.
+        // An author in inches is offered no millimetres; a metric shop stocks both.
         let series: &[&str] = match self.author_system() {
             UnitSystem::Imperial => &["in"],
             UnitSystem::Metric | UnitSystem::Common => &["mm", "in"],
@@ -133,7 +133,7 @@ impl<'a> Writer<'a> {
             let unit = UnitExpr::parse(name).ok();
             for bore in COMMON_BORES {
                 let text = written(*bore, unit.as_ref());
-                // Of the sizes that are of the other kind, the rounded number is no size.
+                // The rounded number of a size of the other system is no size.
                 let (number, _) = text.split_once(" in").unwrap_or((&text, ""));
                 let is_of_series = match *name {
                     "in" => number.contains('/') || !number.contains('.') || *bore == 17.78,
@@ -200,7 +200,7 @@ impl<'a> Writer<'a> {
     /// Completes an expression: a unit after a number, or a name where a value may begin.
     pub(super) fn expression(&mut self, typed: &[Token<'a>], dimension: Option<Dimension>) {
         let present = self.span;
-        // What is multiplied or divided is of no kind that the whole would tell.
+        // A factor or divisor may have any dimension.
         let is_factor = |token: &Token<'_>| {
             let before = &self.cursor.text[..token.start];
             (token.is("*") || token.is("/")) && before.ends_with([' ', '\t'])
@@ -221,7 +221,7 @@ impl<'a> Writer<'a> {
                 return;
             }
             self.take_in(in_unit);
-            // Right behind `±` a share will do as well.
+            // Right after `±` a share is possible too.
             let spread = typed.iter().any(|token| token.is("±"));
             self.units(dimension, spread);
             self.span = present;
@@ -239,7 +239,7 @@ impl<'a> Writer<'a> {
     /// Offers names in place of the operand at the cursor or after it.
     fn operand(&mut self, dimension: Option<Dimension>) {
         let present = self.span;
-        // What comes behind it may stay, be it the rest of a sum or of a value.
+        // The text after it may stay, as the rest of a sum or of a value.
         self.take_in_quantity();
         let rest = self.rest();
         let is_path = self.cursor.text[self.span.end as usize..].starts_with('.');
@@ -261,7 +261,7 @@ impl<'a> Writer<'a> {
         };
         for item in lets {
             let span = item.node.name.span.to(item.node.value.span);
-            // The one that is being written cannot be part of itself.
+            // A let cannot contain itself.
             if item.source.name == report.source.name && self.is_typed(span) {
                 continue;
             }

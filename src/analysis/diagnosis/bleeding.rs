@@ -100,7 +100,7 @@ fn steps_before_reading(
             volume(plan.to_screw),
             volume(plan.per_stroke)
         ),
-        // What the line holds is not known.
+        // The volume of the line is not known.
         false => format!("A stroke moves {}. {go_on}", volume(plan.per_stroke)),
     });
     if plan.moved.is_some() {

@@ -331,7 +331,7 @@ impl<'a> Teller<'a> {
 
     fn causes(&self) -> (Vec<Cause>, bool) {
         if self.is_unread() {
-            // That nothing is wrong is not known either.
+            // It is not known either that nothing is wrong.
             return (Vec::new(), true);
         }
         let explains = self.standing().next().is_some();
@@ -363,7 +363,7 @@ impl<'a> Teller<'a> {
 
     fn ruled_out(&self) -> Vec<(String, Vec<String>)> {
         let mut by_reading: Vec<(Reading, Vec<String>)> = Vec::new();
-        // That something is wrong is the verdict already.
+        // The verdict already says that something is wrong.
         let is_fault = |one: &&RuledOut| one.fault != FaultId::NothingWrong;
         for one in self.visit.ruled_out.iter().filter(is_fault) {
             let says = called(one.fault);

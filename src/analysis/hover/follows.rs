@@ -101,7 +101,7 @@ fn area_at(id: FieldId, seen: Seen<'_>, outcome: &Outcome) -> Option<(f64, Optio
     } else {
         return None;
     };
-    // In a line nothing is pushed.
+    // Nothing is pushed in a line.
     let pushes = id != field!(line.bore);
     let pressure = || {
         let full = outcome.chain.walk()?.full_pedal()?;

@@ -220,7 +220,7 @@ impl<'a> Writer<'a> {
         match (given, value) {
             (Some(given), _) => self.given(&mut out, id, given, seen.map(|seen| seen.worked)),
             (None, Some(value)) => {
-                // No system says what this is; what the text alone says still helps.
+                // No system gives this a meaning; the text alone still helps.
                 let own = self.resolver.evaluator(self.system).value(value);
                 if let Some(LetValue::Quantity(own)) = own {
                     let usual = self.display().unit(own.dimension);

@@ -108,7 +108,7 @@ impl Cells<'_> {
     fn row(&self, movement: &Movement, outcomes: &[Option<Outcome>]) -> Row {
         let spec = movement.result.spec();
         let display = &self.worked.system.display;
-        // A step of one size is told apart by a third digit, which a workshop may not measure.
+        // A third digit tells steps of one size apart, even if a workshop cannot measure it.
         let show = |value: Option<f64>| {
             value.map_or_else(
                 || "–".to_owned(),
@@ -229,7 +229,7 @@ fn next_bores(present: f64) -> Vec<f64> {
             .copied()
             .filter(|bore| is_inch_size(*bore) == is_inch_size(present))
     };
-    // What a catalogue rounds is the size itself.
+    // A bore that a catalogue rounds is still the same size.
     let is_other = |bore: &f64| (bore - present).abs() > 0.05;
     let below = kept().filter(is_other).rfind(|bore| *bore < present);
     let above = kept().filter(is_other).find(|bore| *bore > present);

@@ -53,7 +53,7 @@ pub(super) fn value_in_full(id: FieldId, given: &Given, display: &Display) -> St
 pub(super) fn value_in_brief(id: FieldId, given: &Given, display: &Display) -> String {
     let dimension = dimension_of(id);
     match &given.value {
-        // What is worked out, if only by a sign, has no unit of its own.
+        // A calculated value, even one with only a sign, has no unit of its own.
         Value::Quantity { band, unit } => {
             let unit = unit.clone().or_else(|| display.unit(dimension));
             both(band.nominal, dimension, unit.as_ref())

@@ -178,8 +178,8 @@ impl Samples {
                 stride: 1,
             };
         }
-        // Steps of about the golden section leave no part of any axis out for long; without a
-        // common divisor none is tried twice.
+        // Steps of about the golden section reach every part of each axis soon. Without a common divisor none is
+        // tried twice.
         let mut stride = (all as f64 * 0.618_034) as u64 | 1;
         while common_divisor(stride, all) != 1 {
             stride += 2;
@@ -255,14 +255,14 @@ impl Speaker<'_> {
             .find(|(told, by)| Key::of(&told.problem) == *key && *by == allow)?;
         let mut problem = told.worked_out();
         problem.message = format!("{}: {}", self.common_and_first(seen), problem.message);
-        // What would cure one combination may be wrong for the next, and where its numbers come
-        // from says little of the others.
+        // The cure of one combination may be wrong for the next, and the source of its numbers says little about the
+        // others.
         problem.fixes.clear();
         problem.related.clear();
         problem.help = problem.help.map(|help| format!("for that one: {help}"));
         problem.place = self.place(problem.place, seen);
         if problem.shortfall.is_some() {
-            // A kit is the worse the more of its combinations are past the limit.
+            // A kit is worse if more of its combinations are past the limit.
             problem = problem.short_by(seen.counts.all as f64, Measure::Count);
         }
         if let Some((place, text, name)) = self.leave_out(seen) {
@@ -346,7 +346,7 @@ impl Speaker<'_> {
         let seen = self.tally.unsound.as_ref()?;
         let picker = self.space.picker(self.rebuild);
         let mut problems = picker.problems(seen.first).into_iter();
-        // What is wrong in a file that is used is told at the `use`.
+        // A mistake in a used file is reported at the `use`.
         let here = |problem: &Problem| problem.place.file == self.system.place.file;
         let problem = problems.next().filter(here)?;
         let message = format!("{}: {}", self.common_and_first(seen), problem.message);

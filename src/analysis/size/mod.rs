@@ -368,7 +368,7 @@ fn search_all(
         ..candidate(index, picker.pick(index), &mut bench, settings)
     });
     let front: Vec<Candidate> = front.collect();
-    // What was wrong is only put into words for those that are told.
+    // Errors are put into words only for the candidates that are reported.
     for candidate in &mut nearest {
         candidate.say(picker.pick(candidate.index), settings);
     }
@@ -428,7 +428,7 @@ impl Candidate {
         let margin = result!(release_margin);
         self.margin = match tolerances {
             None => outcome.get(margin),
-            // Where it cannot be worked out somewhere in the bands, it has no worst.
+            // A system that cannot be worked out somewhere in the bands has no worst case.
             Some(tolerances) => tolerances.get(margin).map(|spread| spread.worst.low),
         };
         self.effort = outcome.get(result!(pedal_effort));
@@ -466,7 +466,7 @@ impl Candidate {
 fn by(a: &Candidate, b: &Candidate, order: Order) -> Ordering {
     let middle = middle_bite();
     if order == Order::Price {
-        // What has no price, or one in another currency, comes last.
+        // A candidate without a price, or with one in another currency, comes last.
         let key = |one: &Candidate| one.price.map(|price| (price.currency.code(), price.amount));
         let known = a.price.is_none().cmp(&b.price.is_none());
         return known
@@ -499,7 +499,7 @@ impl Found<'_> {
             self.front.take(&candidate);
             self.best.take(candidate);
         } else if candidate.is_unfit() {
-            // No other size cures it, so it is no near miss.
+            // No other size cures it, so that it is no near miss.
             self.unfit += 1;
         } else {
             self.nearest.take(candidate);

@@ -115,7 +115,7 @@ fn parts(system: &System, bundle: &Bundle, vary: &Vary) -> Result<Wanted, String
         true => known.into_iter().map(str::to_owned).collect(),
         false => vary.choices.clone(),
     };
-    // Twice the same would be listed twice.
+    // A repeated value would be listed twice.
     let mut seen = HashSet::new();
     names.retain(|name| seen.insert(name.clone()));
     match names.is_empty() {
@@ -211,7 +211,7 @@ fn range(
     if !(steps.is_finite() && step > 0.0 && steps >= 0.0) {
         return Err(wrong());
     }
-    // A step that fits but for rounding is meant to be there.
+    // A last step that fits up to rounding is included.
     let last = (steps + 1e-9).floor();
     if last >= MOST_STEPS as f64 {
         return Err(format!(

@@ -57,7 +57,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         Format::Md => bom_markdown(&found, by_supplier),
         Format::Json => bom_json(&found),
     })?;
-    // In a table for a spreadsheet there is no room for it.
+    // A table for a spreadsheet has no room for it.
     if found.failing_count > 0 && request.format == Format::Csv {
         for failing in &found.failing {
             say(&sanitize::sanitize(&format!("fails its check: {failing}")));

@@ -69,7 +69,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     };
     print(&text)?;
     match is_nothing {
-        // A machine has its empty list.
+        // Machines get an empty list.
         true => Err(no_system_at_all(&report.source)),
         false => Ok(status),
     }
@@ -92,13 +92,13 @@ fn hold(report: &mut Report, travel: f64) {
             })
             .map(Box::new)
             .ok_or(NotWorked::Impossible);
-        // They were worked out for full pedal.
+        // They hold for full pedal.
         worked.tolerances = None;
         held.push(worked.system.name.clone());
     }
     report.findings.retain(|finding| {
         let of = finding.system.as_ref();
-        // A mistake in the text is one wherever the pedal is.
+        // A mistake in the text counts wherever the pedal is.
         let is_read = matches!(finding.check.run, Run::Reading);
         is_read || of.is_none_or(|name| !held.contains(name))
     });

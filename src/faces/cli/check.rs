@@ -112,7 +112,7 @@ fn as_they_come<'r>(
 ) -> Result<(Answer<'r>, Ending), CannotRun> {
     let mut answer = Answer::new(request, None);
     let mut unread = found.unread;
-    // A line a finding has no room for what would cure it.
+    // The short form has no room for cures.
     let helped = Some(request.form).filter(|form| *form != Form::Short);
     // The settings' mistakes are reported once, in their own file, before the specs.
     for path in one_of_each_folder(&found.specs) {
@@ -131,7 +131,7 @@ fn as_they_come<'r>(
         };
         let mut waiting = Vec::new();
         for next in found.specs.chunks(AT_ONCE) {
-            // What is known is told in order while the next are looked at.
+            // Finished reports are printed in order while the next are analysed.
             let told = || waiting.drain(..).try_for_each(&mut take);
             let (told, analysed) = rayon::join(told, || analyse_all(next, disk, work, helped));
             told?;
@@ -182,7 +182,7 @@ fn against_baseline<'r>(
     found: Found,
     disk: &Disk,
 ) -> Result<(Answer<'r>, Ending), CannotRun> {
-    // What a baseline knows is silenced, and then needs no cures.
+    // Findings that the baseline knows are silenced, and need no cures.
     let analysed = progress::with(|work| analyse_all(&found.specs, disk, work, None));
     let mut reports = settings_with_mistakes(disk);
     let mut ending = Ending {
@@ -222,7 +222,7 @@ impl<'r> Answer<'r> {
     fn new(request: &'r Request, held: Option<HeldAgainst>) -> Self {
         let form = match request.form {
             Form::Text => {
-                // What makes it fail is shown whole.
+                // Findings that fail the run are shown in full.
                 let least = match request.verbose {
                     true => Severity::Hint,
                     false => request.fail_on.min(Severity::Warning),

@@ -88,7 +88,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
         let told = tell(&comparison, was, &names, request.format.form());
         Ok(Some((told, comparison.is_worse(request.fail_on))))
     };
-    // Of each pair only what is told of it is kept.
+    // Only the text about each pair is kept.
     let done: Vec<Result<Option<(FileChange, bool)>, NotCompared>> =
         scope.pairs.par_iter().map(one).collect();
     let mut compared = Compared {
@@ -280,7 +280,7 @@ fn read(
         None => None,
     };
     let old = match &pair.before {
-        // Where both say the same, it is parsed once.
+        // If both sides have the same text, it is parsed once.
         Some(key) => before.read(key, new.as_ref()).map_err(|why| vec![why])?,
         None => None,
     };
@@ -290,7 +290,7 @@ fn read(
             (Some(old), Some(new)) => same_text((old, &old_files), (new, &new_files)),
             (old, new) => old.is_none() && new.is_none(),
         };
-    // Only what is new is told with its cures.
+    // Only new findings are told with their cures.
     let work = Work {
         cures: CureSearch::WhenAsked,
         ..Work::default()

@@ -71,7 +71,7 @@ pub fn run(request: &Request) -> Result<Status, CannotRun> {
     };
     let mut unreadable = more.iter().filter_map(|t| not_on_this_car(only, t.reading));
     match unreadable.next() {
-        // What a system with a mistake lacks may be what could not be read.
+        // What a system with a mistake lacks may only be unreadable.
         Some(why) if only.is_worked_out() => Err(why),
         _ => answer(request, &report, &asked),
     }

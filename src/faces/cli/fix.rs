@@ -40,7 +40,7 @@ pub fn write_fixed(paths: &[PathBuf], disks: Disks<'_>) -> Result<(), CannotRun>
         );
     }
     let mut cannot = Vec::new();
-    // A name that is mended in a library can be the one that a spec before it asked for.
+    // A name corrected in a library may be the one that an earlier spec needed.
     let mut counts = vec![0; specs.len()];
     for _ in 0..=specs.len() {
         let mut changed = false;

@@ -40,7 +40,7 @@ fn one(path: &Path, check: bool, disk: &Disk) -> Result<Status, CannotRun> {
     let source = input::read(path, disk)?;
     let formatted = canonical(&source);
     if is_input && !check {
-        // What cannot be formatted goes through as it came, so that nothing is lost.
+        // A text that cannot be formatted is passed through unchanged, so that nothing is lost.
         print_exactly(match &formatted {
             Ok(Some(formatted)) => formatted,
             _ => &source.text,

@@ -55,7 +55,7 @@ pub fn specs(paths: &[PathBuf]) -> Result<Found, CannotRun> {
             found.extend(below);
             unread.extend(failed);
         } else {
-            // Of a pipe or a device as much is read as a spec may have.
+            // From a pipe or a device at most as much is read as a spec may have.
             found.insert(path.clone());
         }
     }
@@ -88,7 +88,7 @@ fn one_name(path: &Path, folders: &mut HashMap<PathBuf, PathBuf>) -> PathBuf {
         return real(path);
     };
     let folder = folder_of(path);
-    // To ask for each file by its whole name takes longer than to read it.
+    // Resolving the whole name of each file takes longer than reading it.
     let known = folders.entry(folder.to_owned());
     known.or_insert_with(|| real(folder)).join(name)
 }
@@ -112,7 +112,7 @@ fn not_entered(searched: &Path, error: ignore::Error) -> Unread {
         ignore::Error::WithPath { path, err } => not_entered(&path, *err),
         ignore::Error::WithDepth { err, .. } => not_entered(searched, *err),
         ignore::Error::Io(error) => {
-            // The walk wraps what the system said, with the path that is named here already.
+            // The walk wraps the system's message with the path, which is already named here.
             let inner = error.get_ref().and_then(|wrapped| wrapped.source());
             let said = inner.and_then(|inner| inner.downcast_ref());
             unreadable(searched, said.unwrap_or(&error))

@@ -307,7 +307,7 @@ fn told(error: &clap::Error) -> ExitCode {
     }
     let plain = text.to_string();
     let safe = sanitize::sanitize(&plain);
-    // An argument that could steer the terminal costs the message its colours.
+    // A message with an argument that could control the terminal loses its colors.
     match safe == plain && has_colour(&std::io::stderr()) {
         true => say_exactly(&text.ansi().to_string()),
         false => say_exactly(&safe),

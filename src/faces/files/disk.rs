@@ -143,7 +143,7 @@ impl Disk {
             if matches!(self.choice, SettingsChoice::File(_)) {
                 return Some(SettingsFile::new(name.clone(), read_bounded(path)));
             }
-            // A link that leads nowhere is a mistake, and not the same as no settings.
+            // A link that leads nowhere is a mistake and not a missing settings file.
             path.symlink_metadata().is_ok().then(|| {
                 let bytes = self.policy.settings(path);
                 let bytes = bytes.and_then(|path| read_bounded(&path));

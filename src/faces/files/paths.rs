@@ -4,7 +4,7 @@ use std::path::{Component, Path, PathBuf};
 
 /// A path without symbolic links. For a file that does not exist it is the path that it would have.
 pub(crate) fn real(path: &Path) -> PathBuf {
-    // Nothing can be opened by a longer one, and there are very many folders above it.
+    // No longer path can be opened, and it would have very many folders above it.
     const LONGEST: usize = 4096;
     let is_short = path.as_os_str().len() <= LONGEST;
     let above = path.ancestors().filter(|_| is_short);

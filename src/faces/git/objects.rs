@@ -44,7 +44,7 @@ impl Objects {
                 *process = Some(batch);
                 Ok((hash, bytes))
             }
-            // The rest of it is never read: the next object is asked of another process.
+            // The rest is never read: the next object is read by another process.
             Ok(Answer::Begun(hash, bytes)) => Ok((hash, bytes)),
             Ok(Answer::Missing) => {
                 *process = Some(batch);
@@ -53,7 +53,7 @@ impl Objects {
                      partial clone; `git fsck` lists what is missing"
                 ))
             }
-            // It ends over an object that is damaged.
+            // The process ends at a damaged object.
             Err(error) => Err(format!(
                 "cannot be read: git's object {name} is damaged ({error}); `git fsck` says more"
             )),

@@ -12,13 +12,13 @@ pub(super) fn commit(folder: &Path, revision: &str) -> Result<String, String> {
             depth_hint(folder)
         )
     };
-    // Git takes what begins with a dash for an option; no revision does.
+    // Git takes text that begins with a dash for an option; no revision begins with one.
     if revision.is_empty() || revision.starts_with('-') || revision.contains('\0') {
         return Err(unknown());
     }
     let hash_of = |name: &str| ask(folder, &["rev-parse", "--verify", "--quiet", name]);
     let hash = hash_of(&format!("{revision}^{{commit}}")).map_err(|_| match hash_of(revision) {
-        // Any whole hash is a name, of whatever may not be here.
+        // Any full hash counts as a name, even of an object that is not here.
         Ok(hash) if hash.trim() != revision => format!(
             "`{revision}` names the object {}, which is no commit or is not here{}",
             hash.trim(),
@@ -95,11 +95,11 @@ pub(super) fn git(folder: &Path, arguments: &[&str]) -> Command {
         .env_remove("GIT_DIR")
         .env_remove("GIT_WORK_TREE")
         .env_remove("GIT_PREFIX")
-        // An object that is not there is not fetched: the remote's settings name programs. Before
-        // git 2.45, which knows the first, no protocol is left to fetch it by.
+        // A missing object is not fetched, since the remote's settings may name programs. Git before 2.45 does not
+        // know the first variable; for it no protocol is left for fetching.
         .env("GIT_NO_LAZY_FETCH", "1")
         .env("GIT_ALLOW_PROTOCOL", "none")
-        // Read what the commit holds: a replacement object could stand in for it.
+        // Reads what the commit really holds; a replacement object could hide it.
         .env("GIT_NO_REPLACE_OBJECTS", "1")
         .env("GIT_TERMINAL_PROMPT", "0")
         .env("GIT_OPTIONAL_LOCKS", "0")

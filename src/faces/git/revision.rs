@@ -181,7 +181,7 @@ impl Revision {
         }
         let inside = settings_files(spec).take_while(|name| self.path(name).is_some());
         for name in inside {
-            // Several threads may read it at once: what they read is the same.
+            // Several threads may read it at once; all read the same.
             let known = lock(&self.settings).get(&name).cloned();
             let read = known.unwrap_or_else(|| {
                 let read = match self.bytes(&name) {
@@ -247,7 +247,7 @@ impl Revision {
         let mut known = lock(&self.submodules);
         let files = known.entry(place.to_owned()).or_insert_with(|| {
             let folder = self.top.join(place);
-            // Git would speak for the repository around an empty folder.
+            // In an empty folder git would answer for the repository around it.
             let is_here = folder.join(".git").exists();
             is_here.then(|| Commit::new(&folder, commit).ok().map(Arc::new))?
         });

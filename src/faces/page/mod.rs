@@ -63,7 +63,7 @@ impl Session {
                 Ok(findings.map(|one| finding_value(report, one)).collect())
             }
             Request::Calc { of } => {
-                // What is found of other systems is left out, so it is a report of its own.
+                // Findings of other systems are left out, so that it is a report of its own.
                 let mut report = self.analysed(&of)?;
                 if let Some(system) = &of.system {
                     report.keep_concerning(system)?;

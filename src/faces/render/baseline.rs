@@ -289,7 +289,7 @@ impl<'a> Matching<'a> {
             let names = report.worked_systems().map(|w| w.system.name.as_str());
             systems.entry(file).or_default().extend(names);
         }
-        // A system that cannot be built is there all the same, where something is found in it.
+        // A system that cannot be built still exists if it has findings.
         let mut there: HashSet<(&str, &str)> = HashSet::new();
         for known in &found {
             there.extend(known.system.as_deref().map(|system| (&*known.file, system)));

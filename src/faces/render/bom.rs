@@ -307,7 +307,7 @@ pub fn harmless(cell: &str) -> String {
             '=' | '+' | '-' | '@' | '\u{FF1D}' | '\u{FF0B}' | '\u{FF0D}' | '\u{FF20}' | '\u{2212}'
         )
     );
-    // What was no text, such as a tab, is replaced and no longer begins one.
+    // A character that is no text, such as a tab, is replaced and no longer begins a formula.
     match begins || shown.starts_with(char::REPLACEMENT_CHARACTER) {
         true => format!("'{shown}"),
         false => shown,

@@ -23,7 +23,7 @@ pub fn curve_csv(systems: &[&Worked], points: usize) -> Result<String, String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     let failed = |error: &dyn std::fmt::Display| format!("cannot be written: {error}");
     let bands = systems.iter().any(|worked| worked.tolerances.is_some());
-    // The others are told over the pad's travel, which is not off by anything.
+    // All columns except pad travel have a band; pad travel has no tolerance.
     let banded = |place: usize| bands && place > 0;
     let mut header = vec!["system".to_owned()];
     for (place, column) in CURVE_COLUMNS.iter().enumerate() {

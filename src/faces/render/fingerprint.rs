@@ -63,7 +63,7 @@ fn numbered(
     let open = report.findings.iter();
     let silenced = report.allowed.iter().map(|allowed| &allowed.finding);
     let mut all: Vec<(usize, &Finding)> = open.chain(silenced).enumerate().collect();
-    // A silenced one counts in its place among the others, so that silencing changes no print.
+    // Silenced findings are counted in their order among the others, so that silencing changes no fingerprint.
     all.sort_by_key(|(_, finding)| report.range(&finding.problem.place));
     let mut seen: HashMap<String, u32> = HashMap::new();
     let mut prints = vec![String::new(); all.len()];
@@ -108,7 +108,7 @@ impl<'a> Fingerprinter<'a> {
         let (around, mut about) = names(tree, range);
         let mut snippet = spelling(range.of(text));
         if around == Some(snippet.as_str()) {
-            // It is shown at the system's name, for want of a better place.
+            // It is shown at the system's name, since there is no better place.
             snippet.clear();
         }
         if about.is_empty() {

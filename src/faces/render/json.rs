@@ -268,7 +268,7 @@ fn spread_json(worked: &Worked, id: ResultId) -> Option<Value> {
     Some(json!({
         "low": outward(spread.worst.low, unit),
         "high": outward(spread.worst.high, unit),
-        // One number for a band that may have two sides: the wider, so that it never says too little.
+        // One number for a band with two sides: the wider side, so that it never understates.
         "rss": (nominal - low).max(high - nominal),
         "rss_low": low,
         "rss_high": high,

@@ -70,7 +70,7 @@ fn case(report: &Report, system: Option<&str>, fail_on: Severity) -> TestCase {
     let worked = report.systems.iter();
     let mut worked = worked.filter(|worked| Some(&*worked.system.name) == system);
     if let Some(why) = worked.find_map(|w| w.outcome.as_ref().err()) {
-        // What could not be checked has not passed.
+        // Files that could not be checked have not passed.
         status = TestCaseStatus::skipped();
         status.set_message(visible(&format!("not worked out: {}", why.words())));
     }

@@ -49,7 +49,7 @@ fn file_text(report: &Report, style: TextStyle, least: Severity) -> String {
         }
         let shown = Shown::new(report, &group, &mut texts);
         if handler.render_report(&mut out, &shown).is_err() {
-            // Only a place outside its text could bring this about; the message still counts.
+            // This happens only for a place outside its text; the message is still printed.
             let _ = writeln!(out, "{}: {shown}", group.finding.check.name());
         }
         out.push('\n');
@@ -459,7 +459,7 @@ impl SourceCode for Lines {
             Some(safe) => safe.as_bytes(),
             None => self.source.text.as_bytes(),
         };
-        // Without context a reader asks where the span itself begins.
+        // Without context, a reader asks where the span itself begins.
         let (start, column) = if before == 0 {
             let at = index.position(span.offset() as u32, Encoding::Utf32);
             (span.offset(), at.column as usize)

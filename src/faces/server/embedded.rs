@@ -107,7 +107,7 @@ impl Embedded {
     fn message(&mut self, mut message: Value) {
         let params = message["params"].take();
         let id = message.get("id").cloned();
-        // An answer to a request of the server's own: it only asks to be asked again.
+        // An answer to one of the server's own requests, which only ask the client to ask again.
         let Some(method) = message["method"].as_str() else {
             return;
         };
@@ -308,7 +308,7 @@ impl Embedded {
             DidCloseTextDocument::METHOD => {
                 let DidCloseTextDocumentParams { text_document } = read(params)?;
                 let closed = self.documents.close(&text_document.uri);
-                // What lies in the workspace is still there, as it was given last.
+                // A workspace file is still there, with the text given last.
                 if let Some(text) = self.given.get(&text_document.uri).cloned() {
                     drop(self.documents.give(text_document.uri, text));
                 }
@@ -332,7 +332,7 @@ impl Embedded {
             }
             FILES => {
                 let GivenFiles { files } = read(params)?;
-                // The client is told once of all.
+                // The client gets one message for all of them.
                 let mut all = Invalidated::default();
                 for GivenFile { uri, text } in files {
                     let changed = match text {
@@ -363,7 +363,7 @@ impl Embedded {
                     });
                 }
             }
-            // Whatever else is told changes nothing here.
+            // Other notifications change nothing here.
             _ => {}
         }
         Ok(())

@@ -181,7 +181,7 @@ pub fn falls_short(view: &View<'_>) -> Option<Section> {
     }
     let how = told.next.iter().map(|next| {
         let name = next.reading.name().replace('_', " ");
-        // Paper has no code in it.
+        // Paper shows no code style.
         format!("{name}: {}", next.how.replace('`', "").replace('_', " "))
     });
     Some(Section::new(

@@ -46,7 +46,7 @@ pub fn logo(settings: &Settings) -> Result<Option<Logo>, String> {
     };
     let path = Path::new(&**logo);
     let refused = |why: &str| Err(format!("the logo `{logo}` {why}"));
-    // A file of settings comes from anyone: it shows nothing that lies elsewhere.
+    // A settings file may come from anyone, so that it may show no file from elsewhere.
     let folder = Path::new(&**file).canonicalize().ok();
     let folder = folder.as_deref().and_then(Path::parent);
     match (path.canonicalize(), folder) {

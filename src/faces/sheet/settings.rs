@@ -188,7 +188,7 @@ fn play(view: &View<'_>, steps: &mut Vec<Step>) {
         );
         steps.push(shown.or_why_not(view, step));
     }
-    // The whole is what is set by; these are parts of it.
+    // The total is what is set; these are its parts.
     let of_that = |part: &str, alone: &str| match set_at_pad {
         Some(_) => format!("Of that, {part}"),
         None => alone.to_owned(),

@@ -35,7 +35,7 @@ impl Tolerances {
             };
             let curve = outcome.chain.curve(samples * FINER);
             for (i, place) in middle.iter().enumerate() {
-                // A corner whose pedal ends earlier says nothing further down.
+                // A corner whose pedal ends earlier has no values beyond that.
                 if let Some(there) = read(&curve, place.pad_travel) {
                     band.low[i] = there.combined(&band.low[i], f64::min);
                     band.high[i] = there.combined(&band.high[i], f64::max);

@@ -192,7 +192,7 @@ impl<'a> Search<'a> {
             let Some([least, most]) = known else {
                 continue;
             };
-            // What is absent anywhere has no extremes.
+            // A result that is absent anywhere has no extremes.
             let Some(value) = results.as_ref().and_then(|results| results.get(id)) else {
                 *known = None;
                 continue;

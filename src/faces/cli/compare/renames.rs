@@ -70,7 +70,7 @@ impl Signature {
             (one, other) if one.is_empty() && other.is_empty() => LEAST_ALIKE,
             (one, other) if one == other => LEAST_ALIKE_BY_NAME,
             (one, other) if !one.is_disjoint(other) => LEAST_ALIKE,
-            // Another system made of the same lines is another system.
+            // Another system with the same lines is still another system.
             _ => return None,
         };
         let (mut one, mut two) = (self.lines.iter().peekable(), other.lines.iter().peekable());

@@ -127,7 +127,7 @@ fn plain_path(path: &Path) -> PathBuf {
             false => parts,
         };
     }
-    // What is not there any more has no links in it that could lead elsewhere.
+    // A path that no longer exists has no links that could lead elsewhere.
     let whole = path.canonicalize().unwrap_or_else(|_| {
         let mut plain = PathBuf::new();
         for part in parts.components() {
@@ -287,7 +287,7 @@ impl Side {
                 }
                 let source = match key {
                     "" => input::read_one(&path, disk),
-                    // What is a file on the other side may be a link to anywhere on this one.
+                    // A file on the other side may be a link to anywhere on this one.
                     _ => disk.read_below(&self.path, &Disk::name(&path)),
                 };
                 source.map(Some).map_err(|why| self.unread(&path, why))

@@ -303,7 +303,7 @@ fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
             .map(|change| row(&worked.system, change))
             .collect()
     };
-    // What has a better and a worse is what a reviewer weighs; the rest can be opened.
+    // A reviewer weighs results with a better and a worse direction; the others are folded.
     let (weighed, other): (Vec<&ResultChange>, Vec<&ResultChange>) = system
         .results
         .iter()

@@ -379,7 +379,7 @@ fn row(system: &System, change: &ResultChange) -> Row {
     let plain = |figure: Option<Figure>| figure.map_or("absent".to_owned(), |f| show(f.value));
     let mut notes: Vec<String> = change.why_absent.iter().cloned().collect();
     notes.extend(change.way.map(|way| way_words(way).to_owned()));
-    // A band narrower than the digits that are shown says nothing to anyone.
+    // A band narrower than the shown digits is not worth showing.
     let band = |figure: Option<Figure>| {
         let band = figure?.band?;
         let (low, high) = (show(band.low), show(band.high));

@@ -123,7 +123,7 @@ pub(super) fn suggestions(what: &str) -> Vec<String> {
     if let Some(meant) = nearest(what, names) {
         return vec![word(meant).map_or(meant, |word| word.word).to_owned()];
     }
-    // A field by its own name, whatever it is in.
+    // A field by its own name, in whatever block.
     let ends = format!(".{}", plain(what).replace([' ', '-'], "_"));
     let fields = field_paths().filter(|path| path.ends_with(&ends));
     let fields: Vec<String> = fields.take(MOST).collect();

@@ -74,7 +74,7 @@ macro_rules! of_document {
             }
 
             fn answer($lsp: Lsp<'_>, $params: Self::Params) -> Self::Result {
-                // Some need to know no more than the document.
+                // Some answers need only the document.
                 let _ = &$params;
                 $answer
             }

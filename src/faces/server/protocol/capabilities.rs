@@ -27,8 +27,7 @@ pub(crate) fn of_server(client: &Client) -> ServerCapabilities {
         }),
         hover_provider: Some(HoverProviderCapability::Simple(true)),
         completion_provider: Some(CompletionOptions {
-            // Not the brace and the newline: an editor would take the Enter behind them for the
-            // acceptance of the first thing offered.
+            // Without brace and newline: an editor would take the Enter after them as accepting the first completion.
             trigger_characters: Some([".", "=", " ", "\"", "/"].map(str::to_owned).to_vec()),
             ..CompletionOptions::default()
         }),

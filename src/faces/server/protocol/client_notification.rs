@@ -53,7 +53,7 @@ impl ClientNotification {
             DidRenameFiles::METHOD => |value| params(value).map(Self::FilesRenamed),
             DidChangeConfiguration::METHOD => |value| params(value).map(Self::Configured),
             DidChangeWorkspaceFolders::METHOD => |value| params(value).map(Self::FoldersChanged),
-            // Without an id it asks nothing, and must not end anything.
+            // Without an id it is no request, and must not end anything.
             Shutdown::METHOD => {
                 return Sorted::Misunderstood(
                     "`shutdown` is a request, and needs an id".to_owned(),

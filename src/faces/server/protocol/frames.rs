@@ -52,7 +52,7 @@ impl<R: BufRead> Frames<R> {
             (Some(length), None) => length,
         };
         if length > MAX_MESSAGE_BYTES {
-            // What cannot be as long as that is not skipped: the next header is looked for.
+            // A length that cannot be right is not skipped: the next header is searched for.
             self.skip = match length {
                 0..=MAX_SKIPPED_BYTES => length,
                 _ => 0,
@@ -103,7 +103,7 @@ impl<R: BufRead> Frames<R> {
 
 impl Header {
     fn read(&mut self, line: &[u8]) {
-        // The header may follow right behind what came of a wrong length.
+        // The header may follow directly after the rest of a message with a wrong length.
         if let Some(value) = behind(line, b"content-length:") {
             let text = String::from_utf8_lossy(value);
             match text.parse::<u64>() {

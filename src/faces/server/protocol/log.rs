@@ -26,7 +26,7 @@ static WITH_TEXT: AtomicBool = AtomicBool::new(false);
 /// # Errors
 /// The file cannot be written.
 pub(crate) fn start(path: &Path, with_text: bool) -> Result<()> {
-    // What is there stays: an editor starts a server that has ended anew.
+    // An existing log is kept, as an editor restarts a server that has ended.
     let file = OpenOptions::new().append(true).create(true).open(path)?;
     WITH_TEXT.store(with_text, Ordering::Relaxed);
     let lines = tracing_subscriber::fmt::layer()

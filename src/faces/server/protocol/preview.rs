@@ -164,14 +164,14 @@ pub(crate) fn fitting_sheet(lsp: &Lsp<'_>, which: &WhichSystem) -> Sheet {
     let report = lsp.report();
     let systems: Vec<&Worked> = match (&which.system, which.position) {
         (None, None) => report.worked_systems().collect(),
-        // What is printed and taken to a car is never from before a mistake.
+        // A printed sheet that is taken to a car is never from before a mistake.
         _ => system(lsp, which)
             .map(|located| &**located)
             .into_iter()
             .collect(),
     };
     let options = SheetOptions {
-        // What is wrong with the picture is told by the settings; the sheet is as good without it.
+        // A mistake about the picture is reported in the settings; the sheet works without it.
         logo: logo(&report.settings).unwrap_or_default(),
         ..SheetOptions::default()
     };

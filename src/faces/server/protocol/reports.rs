@@ -59,7 +59,7 @@ pub(crate) fn workspace_report(
             .into(),
         });
     }
-    // What the client knows of files that are gone is taken away.
+    // The client's reports of files that are gone are withdrawn.
     items.extend(before.into_keys().map(|uri| {
         WorkspaceDocumentDiagnosticReport::Full(WorkspaceFullDocumentDiagnosticReport {
             uri,

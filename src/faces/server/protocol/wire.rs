@@ -355,7 +355,7 @@ impl Outgoing {
             let mut asked = self.asked();
             asked.last += 1;
             let id = asked.last;
-            // What was dropped is not waited for.
+            // Dropped requests are no longer waited for.
             asked.waiting.retain(|_, waiting| !waiting.is_closed());
             asked.waiting.insert(id, sender);
             id
@@ -379,7 +379,7 @@ impl Outgoing {
             _ => None,
         };
         if let Some(waiting) = waiting {
-            // Who asked may have lost interest.
+            // The receiver may be gone.
             let _ = waiting.send(result.ok());
         }
     }
@@ -398,8 +398,7 @@ impl Outgoing {
         match serde_json::to_vec(message) {
             Ok(mut body) => {
                 log(&body);
-                // Standard output holds back what does not end a line, and would write it in two
-                // pieces.
+                // Standard output buffers an unfinished line and would write it in two pieces.
                 body.push(b'\n');
                 let mut frame = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
                 frame.append(&mut body);

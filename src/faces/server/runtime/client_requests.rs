@@ -115,7 +115,7 @@ impl Shared {
             let mut shown = 0;
             let first = specs.len().min(MOST_KEPT);
             for (at, name) in specs.iter().take(first).enumerate() {
-                // What cannot be read is told of where it is used.
+                // A file that cannot be read is reported where it is used.
                 drop(world.file(name));
                 let percentage = (100 * (at + 1) / first) as u32;
                 if let Some(token) = &progress

@@ -81,8 +81,8 @@ pub(super) fn converse(
             turns: Semaphore::new(ANALYSTS),
         });
         let server = Server(shared.clone());
-        // The way to the client that comes with the service is not needed: messages to it are
-        // sent in order with the state that they are about.
+        // The service's own way to the client is not used: messages are sent in order with the state that they are
+        // about.
         let (service, _) = LspService::build(|_| server)
             .custom_method("bitepoint/curve", Server::curve)
             .custom_method("bitepoint/sheet", Server::sheet)

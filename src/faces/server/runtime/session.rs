@@ -50,7 +50,7 @@ pub(super) async fn run<S>(
         let request = match message {
             None => {
                 let finish = async { while running.join_next().await.is_some() {} };
-                // What takes longer is not waited for.
+                // Work that takes longer is not waited for.
                 let _ = tokio::time::timeout(PATIENCE, finish).await;
                 break;
             }
@@ -67,7 +67,7 @@ pub(super) async fn run<S>(
         };
         let request = match ClientNotification::read(request) {
             Sorted::Other(request) => request,
-            // Before the beginning nothing may be told, nor taken.
+            // Before `initialize` nothing may be sent or taken.
             _ if !begun => continue,
             Sorted::Misunderstood(why) => {
                 outgoing.log_error(&why);

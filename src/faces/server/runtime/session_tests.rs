@@ -207,7 +207,7 @@ mod tests {
         session.published(1);
         until(|| stopped() == 3);
 
-        // Whoever asked for what was known of an earlier text gets it, unless he asks no more.
+        // A request for an earlier text is still answered, unless it was cancelled.
         session.change(2, "# endless");
         begun(4);
         session.hover(1);

@@ -123,7 +123,7 @@ impl Buffer {
     /// The parsed text. The first caller waits for the parsing.
     pub fn source(&self) -> Arc<Source> {
         let mut content = lock(&self.content);
-        // Copied, so that the text is still here if reading fails over it.
+        // Copied, so that the text is kept if parsing panics.
         let (text, before) = match &*content {
             Content::Read(source) => return source.clone(),
             Content::Text { text, before } => (text.clone(), before.clone()),

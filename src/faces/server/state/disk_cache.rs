@@ -32,7 +32,7 @@ impl DiskCache {
     pub fn read(&self, name: &FileName) -> Result<Arc<Source>, String> {
         let path = Path::new(&**name);
         let data = std::fs::metadata(path).ok();
-        // To open a pipe would be to wait until something writes to it.
+        // Opening a pipe would wait until something writes to it.
         if data.as_ref().is_some_and(|d| !d.is_file() && !d.is_dir()) {
             return Err("is not a file".to_owned());
         }

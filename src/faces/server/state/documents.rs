@@ -95,7 +95,7 @@ impl Documents {
         if self.recent.len() < 2 * RECENT {
             return;
         }
-        // Many at once, so that they share their surroundings.
+        // Many at once, so that they share their files.
         for uri in self.recent.drain(..RECENT) {
             if let Some(document) = self.documents.get_mut(&uri)
                 && self.dependents.is_known(document.opening)

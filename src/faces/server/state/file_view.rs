@@ -86,7 +86,7 @@ impl FileView {
         }
         let found = settings_files(document).find_map(|name| {
             let is_there = || Path::new(&*name).symlink_metadata().is_ok();
-            // Most folders have no such file, and with each key all of them are looked into.
+            // Most folders have no such file, and all of them are searched with each key.
             if !self.open.contains_key(&name) && !is_there() {
                 looked(&name, None);
                 return None;

@@ -130,8 +130,7 @@ impl Snapshot {
                 report_settings(source, Arc::new(settings))
             })
         });
-        // What came of systems before a mistake is known from the last state that was looked at to
-        // the end.
+        // The earlier results of systems with a mistake come from the last state that was analysed to the end.
         let is_whole = known.value.is_whole;
         let before = is_whole.then(|| lock(&self.before).take());
         (&known.value, before.flatten())

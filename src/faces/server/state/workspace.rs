@@ -21,7 +21,7 @@ pub(crate) struct Workspace {
 
 impl Workspace {
     /// The folders that a client names at the start.
-    // Clients of before there were several folders name a root.
+    // Clients from before the protocol had several folders give a root.
     #[allow(deprecated)]
     pub fn of_client(params: &InitializeParams) -> Self {
         let folders = match &params.workspace_folders {
@@ -91,7 +91,7 @@ impl Workspace {
         if !is_spec(Path::new(&**name)) {
             return;
         }
-        // What is on the disk is known first.
+        // The specs on the disk must be known first.
         self.specs();
         self.put(name, is_there);
     }
@@ -104,7 +104,7 @@ impl Workspace {
         }
         match self.specs.get() {
             Some(_) => self.put(name, is_there),
-            // A search may be under way that has passed the file's folder already.
+            // A running search may have passed the file's folder already.
             None => self.specs = Arc::default(),
         }
     }

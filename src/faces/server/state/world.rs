@@ -119,7 +119,7 @@ impl World {
         let mut all = self.specs();
         let mut known: HashSet<FileName> = all.iter().map(|s| s.buffer.name.clone()).collect();
         let mistaken = |spec: &Arc<Snapshot>| {
-            // What is asked for is looked at here.
+            // This analyses the spec.
             let _ = spec.report();
             spec.mistaken_settings().cloned()
         };

@@ -63,7 +63,7 @@ impl Lsp<'_> {
             .zip(0..)
             .map(|(item, i)| self.completion_item(item, i));
         lsp::CompletionResponse::List(lsp::CompletionList {
-            // What fits depends on more than a prefix: behind a number it is units.
+            // The completions depend on more than a prefix: after a number they are units.
             is_incomplete: true,
             items: items.collect(),
         })

@@ -51,7 +51,7 @@ impl Lsp<'_> {
         lsp::Diagnostic {
             range: self.range(self.report().place_here(finding)),
             severity: Some(match finding.severity {
-                // The mistake is an error where it stands; here nothing has to be changed.
+                // The mistake is an error in its own file; here nothing must be changed.
                 Severity::Error if finding.is_of_a_used_file() => lsp::DiagnosticSeverity::WARNING,
                 Severity::Error => lsp::DiagnosticSeverity::ERROR,
                 Severity::Warning => lsp::DiagnosticSeverity::WARNING,

@@ -98,7 +98,7 @@ impl<'a> Lsp<'a> {
     // ---- facts ----
 
     pub fn hover(&self, mut hover: Hover) -> lsp::Hover {
-        // From the last to the first, so that places before stay as they are.
+        // From the last to the first, so that earlier places stay right.
         for term in hover.terms.iter().rev().filter(|_| self.client.markdown) {
             if let Some(link) = self.settings.explanation(term.name) {
                 let linked = format!("[{}]({link})", &hover.markdown[term.at.clone()]);

@@ -14,7 +14,7 @@ use std::sync::Arc;
 pub(crate) fn moves_of(renamed: &[lsp::FileRename]) -> Moves {
     let name = |uri: &str| -> Option<FileName> {
         let name = name_of(&lsp::Url::parse(uri).ok()?);
-        // A folder may be named with a stroke behind it.
+        // A folder's name may end with a slash.
         Some(match name.strip_suffix('/') {
             Some(folder) => folder.into(),
             None => name,

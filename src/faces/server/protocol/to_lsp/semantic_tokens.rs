@@ -108,7 +108,7 @@ pub(crate) fn edits(old: &[SemanticToken], new: &[SemanticToken]) -> Vec<Semanti
     if old.is_empty() && new.is_empty() {
         return Vec::new();
     }
-    // A word is five numbers, and these are what is counted.
+    // A word is five numbers, and the edit counts numbers.
     vec![SemanticTokensEdit {
         start: 5 * shared as u32,
         delete_count: 5 * old.len() as u32,
