@@ -10,8 +10,8 @@ use crate::schema::ResultId;
 /// forces in N.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Acceptance {
-    /// The least stroke that releases the disc, rounded up to what can be measured in either system of units:
-    /// `14.1 mm (0.554 in)`.
+    /// Strokes that may be measured, the longest first: the calculated one, the least that releases if full pedal
+    /// reaches it, and round ones down to zero. No two are shown alike.
     pub least: String,
     /// Strokes that may be measured, the longest first: the calculated one, the least that releases if it is no
     /// longer, and round ones down to zero. No two are shown alike.

@@ -1,8 +1,8 @@
 //! The language server as a WebAssembly module, for an editor in a browser.
 //!
-//! Three functions of numbers alone, so that nothing but the module is needed to call them: the host
-//! asks for [`room`], writes a message of the protocol there as UTF-8, and calls [`answer`], which
-//! leaves the messages for the client where it says, a JSON array of [`length`] bytes.
+//! Three functions that take and return only numbers, so that the module alone is needed to call them. The host
+//! asks for [`room`], writes a message of the protocol there as UTF-8, and calls [`answer`]. The messages for the
+//! client are at the address that this returns: a JSON array of [`length`] bytes.
 
 use bitepoint::faces::server::Embedded;
 use std::cell::RefCell;

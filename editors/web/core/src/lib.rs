@@ -1,8 +1,8 @@
 //! The core as a WebAssembly module, for a page and for Node.
 //!
-//! Three functions of numbers alone, so that nothing but the module is needed to call them: the host
-//! asks for [`room`], writes a request there as UTF-8, and calls [`answer`], which leaves the answer
-//! where it says, [`length`] bytes of it. What may be asked is in `bitepoint::faces::page`.
+//! Three functions that take and return only numbers, so that the module alone is needed to call them. The host
+//! asks for [`room`], writes a request there as UTF-8, and calls [`answer`]. The answer is at the address that
+//! this returns, and is [`length`] bytes long. `bitepoint::faces::page` lists the requests.
 
 use bitepoint::faces::page::Session;
 use std::cell::RefCell;
