@@ -7,7 +7,7 @@ use crate::solve::Outcome;
 
 /// The condition on an outcome under which a problem is cured.
 pub struct Goal {
-    /// The result that it is about, told with each cure.
+    /// The result that it is about, which each cure names.
     pub result: ResultId,
     /// The least margin that a cure must leave.
     pub in_hand: f64,

@@ -208,7 +208,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     })
 }
 
-/// Items as `a, b and c`; the last word stands between the last two.
+/// Items as `a, b and c`; `last_word` is put between the last two.
 fn joined(items: &[String], last_word: &str) -> String {
     match items {
         [] => String::new(),

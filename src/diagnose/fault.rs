@@ -78,7 +78,8 @@ pub struct Fault {
     pub name: &'static str,
     /// What a mechanic calls it, for a list: "a swelling hose".
     pub called: &'static str,
-    /// What is wrong, as a short clause in which `{}` stands for its value: "the firewall gives {} more than it should".
+    /// What is wrong, as a short clause in which `{}` is replaced by its size: "the firewall gives {} more than it
+    /// should".
     pub says: &'static str,
     /// The meaning of its value: "air in the fluid, at atmospheric pressure".
     pub what: &'static str,

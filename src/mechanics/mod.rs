@@ -1,8 +1,8 @@
 //! The mechanics of clutch actuation, from the pedal's pad to the release bearing.
 //!
-//! Plain numbers in, plain numbers out. **Everything in this module is in mm, t, s, K and rad**, and so in N, MPa and
-//! mm³ (N/mm for stiffness, N·mm for work, t/mm³ for density). Nothing is converted on the way in or out. Pressures
-//! are gauge unless a name or comment says absolute.
+//! Plain numbers in, plain numbers out. **Everything in this module is in mm, t, s, K and rad.** Forces are thus in
+//! N, pressures in MPa, volumes in mm³, stiffnesses in N/mm, work in N·mm and densities in t/mm³. Nothing is
+//! converted on the way in or out. Pressures are gauge unless a name or comment says absolute.
 //!
 //! The model is quasi-static: no inertia. Flow resistance enters only the time of the return. Losses are of two
 //! kinds. An efficiency per stage divides the force on the press and multiplies it on the return. Travel is lost to

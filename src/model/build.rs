@@ -191,7 +191,7 @@ fn exchange<'p>(
     is_same
 }
 
-/// How many systems are built before their problems are told.
+/// How many systems are built before their problems are reported.
 const BATCH: usize = 512;
 /// The fewest systems that one thread builds.
 const SIDE_BY_SIDE: usize = 32;

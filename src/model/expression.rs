@@ -66,7 +66,7 @@ pub struct Evaluated {
     pub dimension: Dimension,
 }
 
-/// What a let stands for.
+/// The value of a let.
 #[derive(Clone, PartialEq, Debug)]
 pub enum LetValue {
     Quantity(Evaluated),

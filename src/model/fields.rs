@@ -42,7 +42,7 @@ pub(super) struct Builder<'a> {
     /// The block whose field is being evaluated.
     inside: Option<BlockId>,
     pub problems: Vec<Problem>,
-    /// Where the mistake is because of which a let that was read has no value.
+    /// The place of the mistake because of which a let that was read has no value.
     unknown: Option<Place>,
     /// Whether a single part is evaluated, without a system around it. Other blocks are then unknown and not missing.
     pub alone: bool,

@@ -2,7 +2,7 @@
 
 use crate::quantity::Band;
 
-/// The points of a curve: where each stands, and its value, which may carry a tolerance.
+/// The points of a curve: the place of each, and its value, which may have a tolerance.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Points {
     points: Vec<(f64, Band)>,

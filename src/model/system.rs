@@ -58,7 +58,7 @@ pub struct Component {
     pub block: BlockId,
     /// The part that it takes its fields from.
     pub part: Option<PartName>,
-    /// The label of a block that may stand many times.
+    /// The label of a block that may occur many times.
     pub label: Option<String>,
     /// The block's name where the system names it, in the system itself or in its base.
     pub place: Place,
@@ -71,10 +71,10 @@ pub struct Component {
     pub fields: Vec<Option<Given>>,
 }
 
-/// A fitting, and where it stands among the lines.
+/// A fitting, and its place among the lines.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fitting {
-    /// How many lines stand before it.
+    /// How many lines are before it.
     pub lines_before: usize,
     /// What the spec says of it.
     pub component: Arc<Component>,
@@ -98,7 +98,7 @@ pub struct Given {
     pub value: Value,
     /// The field's name.
     pub name: Place,
-    /// What stands behind the equals sign.
+    /// The value after the equals sign.
     pub place: Place,
     /// Where the value comes from: the system itself, a part or a base.
     pub origin: Origin,
@@ -279,7 +279,7 @@ impl System {
         }
     }
 
-    /// A block that stands at most once.
+    /// A block that is not repeated.
     pub fn component(&self, block: BlockId) -> Option<&Component> {
         self.blocks.get(block as usize)?.as_deref()
     }

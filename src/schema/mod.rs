@@ -236,7 +236,7 @@ pub struct ResultSpec {
     pub name: &'static str,
     /// The section that it is shown in.
     pub section: Section,
-    /// What it means for whoever reads it.
+    /// What it means, for its reader.
     pub doc: &'static str,
     /// How it is worked out, in words or symbols of the mechanics.
     pub formula: &'static str,

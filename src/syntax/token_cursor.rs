@@ -52,7 +52,7 @@ pub(super) struct Open {
     pub indent: usize,
 }
 
-/// The greatest indentation that is told apart. It keeps the check short.
+/// The greatest indentation that is distinguished. It keeps the check short.
 pub(super) const MOST_INDENT: usize = 256;
 pub(super) const FILE_WORDS: [&str; 4] = ["use", "let", "part", "system"];
 pub(super) const SYSTEM_WORDS: [&str; 4] = ["let", "choose", "require", "allow"];

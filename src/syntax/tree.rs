@@ -128,7 +128,7 @@ pub enum StatementKind {
 pub struct Name {
     /// As it is written.
     pub text: String,
-    /// Where it stands.
+    /// Its place.
     pub span: Span,
 }
 

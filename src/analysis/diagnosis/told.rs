@@ -87,7 +87,7 @@ pub struct Cure {
 /// The name of a visit without a label among others.
 const UNLABELLED: &str = "the visit without a label";
 
-/// The most faults with equal standing for which cures are told.
+/// The most equally likely faults for which cures are given.
 const CURED: usize = 3;
 
 /// Puts the diagnosis of a visit into words.

@@ -23,9 +23,9 @@ impl Search<'_> {
     }
 
     /// Climbs to the extreme among the corners. It starts from the corner to which the inputs point one by one, with
-    /// all of them nominal, low or high, or from the worst point tried so far. Three starts are needed: at each,
-    /// something else may end the pedal's travel, and an input may have an effect at only one of them. From there
-    /// every input is moved until no move makes the result worse. `None` where the result is absent somewhere.
+    /// all of them nominal, low or high. It also starts from the worst point tried so far. Three starts are needed:
+    /// at each, something else may end the pedal's travel, and an input may have an effect at only one of them. From
+    /// there every input is moved until no move makes the result worse. `None` where the result is absent somewhere.
     pub fn climb(&mut self, id: ResultId, end: End) -> Option<()> {
         /// A bound for absurd inputs; interactions settle in two or three rounds.
         const MOST_ROUNDS: usize = 8;
