@@ -171,8 +171,8 @@ fn air_at(outcome: &Outcome, stroke: f64) -> Option<f64> {
     (found.air > -1.0).then_some(found.air.max(0.0))
 }
 
-/// They are close together down to a little below the least that releases, then in longer steps down to zero. Any
-/// measured stroke thus has a row near it.
+/// Round strokes to list, mm. They are close together down to a little below the least that releases, then in longer
+/// steps down to zero. Any measured stroke thus has a row near it.
 fn strokes(full: f64, least: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
     const MOST_CLOSE: u8 = 9;
     const MOST_BELOW: u8 = 6;
