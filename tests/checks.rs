@@ -392,8 +392,8 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N }";
     // 600 N on 314.16 mm².
     assert_eq!(
         found.problem.message,
-        "the pressure reaches 1.91 MPa, and the line `hose` may carry 1.5 MPa: it leaks or \
-         bursts, and the clutch fails from one moment to the next"
+        "the pressure reaches 1.91 MPa, and the line `hose` is rated for 1.5 MPa: it leaks \
+         or bursts, and the clutch fails suddenly"
     );
     assert_eq!(
         common::covered(&plain(more), &found.problem.place),
@@ -403,8 +403,8 @@ cover { release_travel = 11 mm to 13 mm  release_load = 1200 N }";
     // write another number for.
     assert_eq!(
         help(&found),
-        "use parts that may carry more than the line `hose` does, or a larger slave with more pedal \
-         travel"
+        "use parts with a higher rating than that of the line `hose`, or a larger slave with more \
+         pedal travel"
     );
     assert!(found.problem.fixes.is_empty());
 }
@@ -437,8 +437,8 @@ cover { release_travel = 8 mm to 13 mm  release_load = 1200 N }",
     assert_eq!(
         found.problem.message,
         "at full pedal the slave's piston would be 31 mm out (6 mm of that at rest), 3 mm past its \
-         stroke of 28 mm: it hits its stop, or leaves its bore and the fluid runs out. The pad stops \
-         at 132 mm"
+         stroke of 28 mm: it hits its stop, or leaves its bore and the fluid runs out. Where it stops, \
+         the pad is at 132 mm"
     );
     // 22 mm of slave are 132 mm of pedal. How far a worn disc brings the piston back is not said, so it
     // is not pushed further home.
@@ -596,7 +596,7 @@ require wear_reserve >= 1 mm \"two sets of tyres\"",
     );
     assert_eq!(
         help(&found),
-        "it needs disc.wear and cover.finger_ratio or diaphragm"
+        "it needs disc.wear, and cover.finger_ratio or diaphragm"
     );
 }
 

@@ -179,7 +179,7 @@ fn calc_for_machines_has_units_reasons_and_assumptions() {
     assert_eq!(system["results"]["release_margin"]["unit"], "mm");
     assert_eq!(
         system["absent"]["wear_reserve"],
-        "needs disc.wear and cover.finger_ratio or diaphragm"
+        "needs disc.wear, and cover.finger_ratio or diaphragm"
     );
     let assumed: Vec<&str> = system["assumed"]
         .as_array()
@@ -249,13 +249,15 @@ fn calc_reports_a_pedal_travel_that_is_not_reached() {
 ";
     let text = out(&held("145 mm", stopped));
     assert!(
-        text.contains("the pedal does not reach 145 mm: it is ended at 140 mm by the pedal stop"),
+        text.contains("145 mm is past full pedal: the pedal stop sets it, at 140 mm. These are the results at 140 mm."),
         "{text}"
     );
     let overrun = stopped.replace("stroke = 30 mm", "stroke = 12 mm");
     let text = out(&held("145 mm", &overrun));
     assert!(
-        text.contains("ended at 98 mm by the slave reaching the end of its stroke"),
+        text.contains(
+            "145 mm is past full pedal: the slave reaching the end of its stroke sets it, at 98 mm."
+        ),
         "{text}"
     );
     // What is found at full pedal is not said of a pedal held before it.

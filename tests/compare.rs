@@ -202,7 +202,7 @@ fn for_machines() {
     assert_eq!(system["results"]["release_point"]["after"], Value::Null);
     assert_eq!(
         system["results"]["release_point"]["absent"],
-        "full pedal does not get there"
+        "the disc does not come free within the pedal's travel"
     );
     assert!(
         system["results"].get("pedal_ratio").is_none(),
@@ -446,7 +446,7 @@ fn a_tolerance_alone_moves_the_band() {
         text.contains("pedal.travel  150 mm ± 2 mm → 150 mm ± 4 mm"),
         "{text}"
     );
-    assert!(text.contains("worse; its band was"), "{text}");
+    assert!(text.contains("worse; its tolerance range was"), "{text}");
 }
 
 #[test]

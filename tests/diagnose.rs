@@ -64,9 +64,15 @@ fn ruled_out(visit: &VisitReport, fault: FaultId) -> Reading {
 /// 3.00 mm is 18 mm of pad at a ratio of 6:1.
 #[test]
 fn a_short_master_explains_a_short_slave_and_there_is_no_air() {
-    let found = visit("pedal_travel = 150 mm  slave_travel = 13.5 mm  master_travel = 20 mm");
+    let found = visit("slave_travel = 13.5 mm  master_travel = 20 mm");
     let explains = explaining(&found);
     assert!(explains.contains(&FaultId::LostFreePlay), "{explains:?}");
+    // A pad that was measured at full pedal does not stop short.
+    let measured = visit("pedal_travel = 150 mm  slave_travel = 13.5 mm  master_travel = 20 mm");
+    assert_eq!(
+        ruled_out(&measured, FaultId::ShortPedal),
+        Reading::PedalTravel
+    );
     assert!(explains.contains(&FaultId::ShortPedal) && explains.contains(&FaultId::FirewallFlex));
     for no in [
         FaultId::Air,
@@ -155,7 +161,10 @@ fn a_bearing_reading_alone_leaves_several_faults() {
     }
     assert!(found.faults.iter().filter(|fault| fault.equal).count() > 8);
     // 7 mm at the fingers, where 7.2 mm free the disc, and a tape reads to 0.5 mm.
-    assert_eq!((found.finger_travel, found.drags), (Some(7.0), false));
+    assert_eq!(
+        (found.finger_travel.map(|f| f.travel), found.drags),
+        (Some(7.0), false)
+    );
     assert!(
         !found.next.is_empty() && found.next[0].tells > 0.3,
         "{:?}",
@@ -191,7 +200,7 @@ fn a_difference_below_a_tapes_accuracy_is_ignored() {
 fn a_slave_that_is_far_short_drags_and_the_masters_travel_is_asked_for() {
     let found = visit("slave_travel = 0.45 in");
     assert!(found.drags);
-    assert!((found.finger_travel.unwrap() - 6.5).abs() < 0.1);
+    assert!((found.finger_travel.unwrap().travel - 6.5).abs() < 0.1);
     assert_eq!(found.faults[0].sized.fault, FaultId::Air);
     assert_eq!(found.next[0].reading, Reading::MasterTravel);
     // 1.66 cc that are squeezed to 4 % leave 1.59 cc missing: 4.1 mm of a slave of 388 mm².
@@ -479,6 +488,116 @@ fn visits_of_a_changed_car_are_diagnosed_alone() {
     }
 }
 
+/// By hand: the slave's area is 388 mm² and the master's 285 mm². 160 N of drag on the slave's piston ask for 160 / 0.95 /
+/// 388 = 0.434 MPa more, 2.55 + 0.43 = 2.98 MPa, which is 0.434 · 285 / 0.95 = 130 N at the master's rod and 130 / 6.1 /
+/// 0.95 = 22 N at the pad: 144 + 22 = 166 N. A cover that is stiffer by 17 % takes the same. On the way back the drag holds
+/// the slave, 160 / 388 · 285 · 0.95 / 6.1 · 0.95 = 17 N less at the pad, where a stiffer cover would push back with more.
+#[test]
+fn a_sticking_slave_is_told_from_a_stiff_cover_on_the_way_back() {
+    let sound = visit("let_up_effort = 1 N");
+    let Some((_, Some(Value::Number(sound)))) = sound.expected.first() else {
+        panic!("{:?}", sound.expected);
+    };
+    let pressed = "pedal_effort = 166 N  line_pressure = 2.98 MPa";
+    let found = visit(pressed);
+    let explains = explaining(&found);
+    for one in [
+        FaultId::StickingSlave,
+        FaultId::DryFork,
+        FaultId::StiffCover,
+    ] {
+        assert!(explains.contains(&one), "{one:?}: {explains:?}");
+    }
+    // The master and the pedal lie before the gauge.
+    for no in [
+        FaultId::StickingMaster,
+        FaultId::BindingPedal,
+        FaultId::Friction,
+    ] {
+        assert_eq!(ruled_out(&found, no), Reading::LinePressure, "{no:?}");
+    }
+    assert!((size(&found, FaultId::StickingSlave) - 160.0).abs() < 8.0);
+    let let_up = sound - 17.0;
+    let found = visit(&format!("{pressed}  let_up_effort = {let_up:.1} N"));
+    let explains = explaining(&found);
+    assert!(explains.contains(&FaultId::StickingSlave), "{explains:?}");
+    assert!((size(&found, FaultId::StickingSlave) - 160.0).abs() < 8.0);
+    assert!(!explains.contains(&FaultId::StiffCover), "{explains:?}");
+    // A fork that moves freely with its rod off leaves the slave.
+    let found = visit(&format!(
+        "{pressed}  let_up_effort = {let_up:.1} N  fork_drag = 5 N"
+    ));
+    let explains = explaining(&found);
+    assert!(explains.contains(&FaultId::StickingSlave), "{explains:?}");
+    assert!(!explains.contains(&FaultId::DryFork), "{explains:?}");
+}
+
+/// By hand: the pedal's own spring of 10 N is all that brings it up once the bearing has left the fingers. It stays down
+/// where the spring is off, or where the pivot drags with more than 10 N. A share of the force that is lost leaves the
+/// spring's 10 N, whatever the share.
+#[test]
+fn a_pedal_that_stays_down_has_no_spring_or_a_pivot_that_binds() {
+    let found = visit("comes_up = no");
+    let explains = explaining(&found);
+    for one in [FaultId::WeakPedalSpring, FaultId::BindingPedal] {
+        assert!(explains.contains(&one), "{one:?}: {explains:?}");
+    }
+    for no in [
+        FaultId::NothingWrong,
+        FaultId::Friction,
+        FaultId::Binding,
+        FaultId::StiffCover,
+    ] {
+        assert_eq!(ruled_out(&found, no), Reading::ComesUp, "{no:?}");
+    }
+    let found = visit("comes_up = no  pedal_drag = 25 N");
+    assert!((size(&found, FaultId::BindingPedal) - 25.0).abs() < 1.0);
+    assert_eq!(
+        ruled_out(&found, FaultId::WeakPedalSpring),
+        Reading::PedalDrag
+    );
+    assert_eq!(
+        explaining(&visit("comes_up = yes")),
+        [FaultId::NothingWrong]
+    );
+}
+
+/// A spec need not name the spring that brings its pedal up: a sound one comes up, and one that does not is not sound.
+#[test]
+fn a_pedal_without_a_named_spring_is_taken_to_come_up() {
+    let with = |reading: &str| {
+        let report = report_of(&format!(
+            "pedal {{ return_force = 0 N }} measured {{ comes_up = {reading} }}"
+        ));
+        report.visits.into_iter().next().unwrap()
+    };
+    assert!(with("yes").agrees);
+    let stays = with("no");
+    assert!(!stays.agrees);
+    let explains = explaining(&stays);
+    assert!(explains.contains(&FaultId::BindingPedal), "{explains:?}");
+    assert!(!explains.contains(&FaultId::WeakPedalSpring));
+}
+
+/// By hand: 60 N at the fork's end are 60 / 0.95 / 388 = 0.163 MPa, three times what a gauge is read to, and 60 / 0.95 · 285 /
+/// 388 / 0.95 / 6.1 / 0.95 = 8 N at the pad. Without the spring the car takes what the Larkfield takes that has none.
+#[test]
+fn a_spring_at_the_fork_that_is_off_leaves_pressure_and_effort_low() {
+    let readings = "measured { pedal_effort = 144 N  line_pressure = 2.55 MPa }";
+    let report = report_of(&format!("fork {{ return_force = 60 N }} {readings}"));
+    let found = &report.visits[0];
+    let explains = explaining(found);
+    assert!(explains.contains(&FaultId::WeakForkSpring), "{explains:?}");
+    let gone = size(found, FaultId::WeakForkSpring);
+    assert!((gone - 1.0).abs() < 0.1, "{gone}");
+    // A car without such a spring cannot lose it.
+    let found = visit("pedal_effort = 120 N");
+    let mut named = found.faults.iter().map(|fault| fault.sized.fault);
+    assert!(!named.any(|fault| fault == FaultId::WeakForkSpring));
+    let mut out = found.ruled_out.iter().map(|one| one.fault);
+    assert!(!out.any(|fault| fault == FaultId::WeakForkSpring));
+}
+
 /// How many cars a property is tried on.
 const CARS: usize = 500;
 
@@ -576,8 +695,13 @@ fn fits_are_written_for_the_second_solver() {
     let mut cars = Vec::new();
     for seed in 1.. {
         if let Some(mut car) = Injected::draw(seed, false) {
-            if seed % 3 == 0 {
-                car.read(Reading::BlockedTravel);
+            let also: &[Reading] = match seed % 3 {
+                0 => &[Reading::BlockedTravel],
+                1 => &[Reading::HeldEffort, Reading::LetUpEffort, Reading::ComesUp],
+                _ => &[Reading::PedalDrag, Reading::ForkDrag],
+            };
+            for reading in also {
+                car.read(*reading);
             }
             cars.push(exported(&car));
         }
@@ -648,4 +772,20 @@ fn exported(car: &Injected) -> serde_json::Value {
         "taken": taken.collect::<Vec<_>>(),
         "fits": fits.collect::<Vec<_>>(),
     })
+}
+
+/// By hand: 1500 N at the fingers bend the fork by 1500 / 1.647 / 1200 = 0.76 mm, and 12.9 mm of slave travel are
+/// (12.9 − 0.76) / 1.647 = 7.37 mm at the fingers: 0.17 mm past 7.2 mm, where a tape leaves 0.5 / 1.647 = 0.3 mm open.
+/// 20 mm are about 11.7 mm at the fingers, and the cover takes 10.8 mm.
+#[test]
+fn what_a_tape_cannot_tell_is_too_close_to_call_and_past_the_limit_is_said() {
+    let close = visit("slave_travel = 12.9 mm");
+    let fingers = close.finger_travel.expect("it was read at full pedal");
+    assert!(!close.drags && fingers.is_too_close_to(close.needed));
+    assert!((fingers.travel - 7.37).abs() < 0.01, "{fingers:?}");
+    assert!((fingers.accuracy - 0.3).abs() < 0.01, "{fingers:?}");
+    assert_eq!(close.past_limit, None);
+    let past = visit("slave_travel = 20 mm  master_travel = 15 mm");
+    let fingers = past.past_limit.expect("the cover takes less");
+    assert!(fingers.travel > past.most + fingers.accuracy && (past.most - 10.8).abs() < 1e-9);
 }

@@ -424,7 +424,8 @@ fn a_reading_that_cannot_be_read_says_why() {
     for (reading, why) in [
         ("slave_travl=3 mm", "did you mean `slave_travel`?"),
         ("zz=1", "there are pedal_travel, slave_travel"),
-        ("slave_travel", "give a name and a value"),
+        ("slave", "give a name and a value"),
+        ("slave_travel", "write --reading slave_travel=\"0.45 in\""),
         ("=", "there is no reading ``"),
         ("slave_travel=", "give its value"),
         ("slave_travel=3", "add its unit, `mm` or `in`"),

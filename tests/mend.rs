@@ -72,7 +72,7 @@ fn a_library_is_mended_before_or_after_the_specs_that_use_it() {
     let folder = folder(&files);
     let (status, out, said) = bitepoint(folder.path(), &["check", "--fix"]);
     assert_eq!(status, 0, "{out}{said}");
-    assert!(said.contains("fixed 2 mistakes in `m.clutch`"), "{said}");
+    assert!(said.contains("made 2 fixes in `m.clutch`"), "{said}");
 }
 
 /// How many mistakes a text has, and how many of them are errors.

@@ -173,7 +173,7 @@ fn a_request_that_cannot_be_answered_gives_the_reason() {
         ),
         (
             json!({ "verb": "diagnose", "file": "car.clutch", "readings": ["slave_travel"] }),
-            "`slave_travel` is no reading",
+            "`slave_travel` has no value: write --reading slave_travel=\"0.45 in\"",
         ),
         (
             json!({ "verb": "dance" }),

@@ -258,7 +258,7 @@ fn parts_and_files_say_what_they_hold() {
 fn units_lets_choices_results_and_checks_are_explained() {
     says(
         &car_at("free_play = 6 m"),
-        &["millimetre", "6 mm (0.2362 in)"],
+        &["millimeter", "6 mm (0.2362 in)"],
     );
     says(
         "let soft = 0.33 cc/f|t / 1000 psi",

@@ -594,7 +594,7 @@ fn a_rod_has_one_length() {
     );
     let two = page(&format!("{cut}  rod_offset = 0.6 in  rod_length = 9 in"));
     assert!(
-        two.contains("Do not cut the slave's rod yet: the spec gives it as 229 mm (9 in)"),
+        two.contains("Do not cut the slave's rod yet. The spec says that it is 229 mm (9 in) long"),
         "{two}"
     );
     assert!(two.contains("error: rod-length") && !two.contains("Cut the slave's rod to this"));
@@ -695,7 +695,7 @@ fn a_setting_that_a_finding_contradicts_is_not_given() {
     }
     let gap = failing("setup-gap");
     let gap = section(&gap, "Cut and set");
-    assert!(gap.contains("and its bearing: **6 mm"), "{gap}");
+    assert!(gap.contains("until this gap is left: **6 mm"), "{gap}");
     assert!(!gap.contains("**9 mm"), "{gap}");
 }
 
@@ -868,7 +868,7 @@ fn a_housing_is_moved_by_dowels_or_left_alone() {
     );
     let off = page("runout = 0.5 mm");
     assert!(
-        off.contains("Fit offset dowels that move it towards the high reading, then measure again. Move it by: **0.25 mm"),
+        off.contains("Fit offset dowels so that the housing moves towards the high reading, then measure again. Move it by: **0.25 mm"),
         "{off}"
     );
     assert!(
@@ -891,7 +891,7 @@ fn free_play_is_set_at_the_pad() {
     ]));
     let orders = section(&page, "Cut and set");
     let whole = orders.find("Free play at the pad, until the bearing touches the fingers: **");
-    let part = orders.find("Of that, slack at the cable's pedal end (not at the pad): **");
+    let part = orders.find("Slack of the cable, measured at its pedal end, not at the pad: **");
     assert!(whole.is_some() && whole < part, "{orders}");
 }
 
@@ -944,17 +944,17 @@ fn the_point_of_release_is_measured_in_gear() {
     let page = failing("heavy-pedal");
     let line = page
         .lines()
-        .find(|line| line.contains("travel of the pad at which the disc comes free"));
+        .find(|line| line.contains("Travel of the pad at which the wheel turns"));
     let line = line.unwrap();
     for said in [
         "off the ground on stands",
         "engine off, in gear",
-        "turns a drive wheel",
+        "One helper holds one drive wheel still, another tries to turn the other",
     ] {
         assert!(line.contains(said), "{line}");
     }
     assert!(
-        page.contains("out of gear, but for the line that says in gear"),
+        page.contains("let the parking brake off only if it holds a drive wheel"),
         "{page}"
     );
 }
@@ -1019,4 +1019,27 @@ fn bleeding_is_described_step_by_step() {
     let off =
         bleed.find("Unbolt the slave, its piston clamped fully home, and tilt it by 5 deg or more");
     assert!(clamp.is_some() && clamp < off, "{bleed}");
+}
+
+/// A slave that was clamped fully home works again before the first test presses the pedal.
+#[test]
+fn a_clamped_slave_is_let_out_before_the_pump_test() {
+    let page = failing("over-release");
+    let at = |said: &str| page.find(said).unwrap_or_else(|| panic!("{said}: {page}"));
+    let steps = ["clamp it there", "Take the clamp off", "Pump test"].map(at);
+    assert!(steps.is_sorted(), "{page}");
+}
+
+/// The sheet gives one number for the pedal stop: the verdict's. The cover's limit is in brackets, and the rows past it
+/// say so.
+#[test]
+fn a_stroke_past_the_covers_limit_frees_nothing() {
+    let page = failing("over-release");
+    assert!(page.contains("Fit a pedal stop where the verdict above says"));
+    assert!(!page.contains("Fit a pedal stop before this pad travel"));
+    assert!(page.contains("that the cover takes. With more, stop pressing"));
+    let row = page
+        .lines()
+        .find(|line| line.contains("past the cover's limit"));
+    assert!(row.is_some_and(|row| !row.contains("frees")), "{page}");
 }

@@ -53,7 +53,7 @@ pub(super) fn both(value: f64, dimension: Dimension, unit: Option<&UnitExpr>) ->
     let unit = unit
         .cloned()
         .or_else(|| usual_unit(dimension, UnitSystem::Metric));
-    // People tell apart about a thousandth of an inch or a hundredth of a millimetre.
+    // People tell apart about a thousandth of an inch or a hundredth of a millimeter.
     let (other, digits) = match unit.as_ref().map(UnitExpr::system) {
         Some(UnitSystem::Imperial) => (UnitSystem::Metric, 5),
         _ => (UnitSystem::Imperial, 4),

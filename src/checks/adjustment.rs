@@ -1,14 +1,17 @@
 //! What a cure may change in a field: in which direction, how far, in which sizes, and with which words.
 
 use super::sizes::{
-    COMMON_BORES, Rounding, bore_named, bore_written, is_inch_size, rounded, written,
+    COMMON_BORES, Rounding, bore_named, bore_written, is_inch_size, rounded, with_article, written,
 };
 use crate::field;
 use crate::model::{System, Value};
-use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, significant};
+use crate::quantity::{Dimension, Display, UnitExpr, UnitSystem, hose_figure};
 use crate::result;
 use crate::schema::{Better, FieldId, Presence};
 use crate::solve::Outcome;
+
+/// What two settings differ by at the least, mm: less cannot be set on a car. Common practice, no source.
+const SMALLEST_STEP: f64 = 1.0;
 
 /// A field that a cure may change.
 #[derive(Debug)]
@@ -16,10 +19,12 @@ pub struct Adjustment {
     pub field: FieldId,
     /// The least and the greatest value that a cure asks for, in internal units.
     pub reach: (f64, f64),
-    /// The usual values in cars that work.
+    /// A field of the same system whose value a cure stays below.
+    pub below: Option<FieldId>,
+    /// What cars that work have.
     pub usual: Option<Usual>,
     pub work: Work,
-    /// The words of the change; `{}` is replaced by the value.
+    /// What is asked for, `{}` standing for the value as [`Adjustment::named`] says it.
     pub asks: &'static str,
     /// The words where the spec does not give the field yet; `None` if only a given value is changed.
     pub asks_new: Option<&'static str>,
@@ -93,6 +98,9 @@ impl Adjustment {
                 _ => None,
             },
             None if self.asks_new.is_none() => None,
+            // Alone it would say nothing.
+            None if !system.uses(component, self.field) => None,
+            None if self.field == field!(pedal.rod_offset) => Some(outcome.chain.pedal.rod_offset),
             None if self.field == field!(pedal.stop) => outcome.get(result!(pedal_travel_used)),
             None => match self.field.field().presence {
                 Presence::Default { value, .. } => Some(value),
@@ -111,7 +119,25 @@ impl Adjustment {
         (0..count).map(move |line| repeated.then_some(line))
     }
 
-    /// The commonly made bores, nearest first; those of the author's own series come before all others.
+    /// The least and the most that a cure asks for in a system, in internal units. Of a loss it asks for nothing better than
+    /// what is usual: nobody can buy it.
+    pub fn reach_in(&self, system: &System) -> (f64, f64) {
+        let range = self.field.field().range;
+        let (mut low, mut high) = self.reach;
+        if let Some(usual) = self.usual {
+            match usual.better {
+                Some(Better::Less) => low = low.max(usual.low),
+                Some(Better::More) => high = high.min(usual.high),
+                Some(Better::Neither) | None => {}
+            }
+        }
+        if let Some(limit) = self.below.and_then(|field| system.number(field)) {
+            high = high.min(limit - SMALLEST_STEP);
+        }
+        (low.max(range.low), high.min(range.high))
+    }
+
+    /// The commonly made bores, nearest first; those of the author's own series before any other.
     pub fn bores(present: f64, unit: Option<&UnitExpr>) -> Vec<f64> {
         let in_inches = unit.is_some_and(|unit| unit.to_string() == "in");
         let mut bores: Vec<f64> = COMMON_BORES.to_vec();
@@ -143,20 +169,18 @@ impl Adjustment {
 
     /// A value as its author reads it. A hose is given by the figure on its data sheet.
     pub fn shown(&self, value: f64, display: &Display) -> String {
-        match (self.sizes, hose_unit()) {
-            (Sizes::Hoses, Some(unit)) => {
-                let number = significant(unit.outward(value * self.per()), 2);
-                format!("{number} {unit} / 1000 psi")
-            }
-            _ => display.show(value, self.dimension()),
+        match self.sizes {
+            Sizes::Hoses => hose_figure(value),
+            Sizes::Bores | Sizes::Measured => display.show(value, self.dimension()),
         }
     }
 
     /// A value in a sentence. For an author in inches, a metric bore is followed by the name under which it is sold.
     pub fn named(&self, value: f64, unit: Option<&UnitExpr>, system: UnitSystem) -> String {
         match self.sizes {
-            Sizes::Bores => bore_named(value, system),
-            _ => self.written(value, unit, system),
+            Sizes::Bores => with_article(&bore_named(value, system)),
+            Sizes::Hoses => hose_figure(value),
+            Sizes::Measured => self.written(value, unit, system),
         }
     }
 

@@ -29,6 +29,7 @@ const fn usual(field: FieldId, better: Option<Better>) -> Option<Usual> {
 const ROW: Adjustment = Adjustment {
     field: field!(pedal.stop),
     reach: (0.0, f64::INFINITY),
+    below: None,
     usual: None,
     work: Work::Replace,
     asks: "",
@@ -45,6 +46,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(pedal.stop),
         reach: (30.0, 300.0),
+        below: Some(field!(pedal.travel)),
         work: Work::Adjust,
         asks: "move the pedal stop to {}",
         asks_new: Some("fit a pedal stop at {}"),
@@ -133,6 +135,37 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         ..ROW
     },
     Adjustment {
+        field: field!(slave.preload),
+        reach: (10.0, 200.0),
+        asks: "use a preload spring of {} in the slave or on the fork",
+        way: Way::Down,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(slave.adjust_preload),
+        reach: (20.0, 200.0),
+        usual: loss(field!(slave.adjust_preload), Better::Less),
+        asks: "use an adjuster on the slave's rod with a spring of {}",
+        way: Way::Down,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(cable.adjust_preload),
+        reach: (20.0, 200.0),
+        usual: loss(field!(cable.adjust_preload), Better::Less),
+        asks: "use a cable whose adjuster has a spring of {}",
+        way: Way::Down,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(linkage.adjust_preload),
+        reach: (20.0, 200.0),
+        usual: loss(field!(linkage.adjust_preload), Better::Less),
+        asks: "use an adjuster on the rod with a spring of {}",
+        way: Way::Down,
+        ..ROW
+    },
+    Adjustment {
         field: field!(pedal.assist_rate),
         reach: (2.0, 60.0),
         asks: "use an over-center spring of {}",
@@ -147,14 +180,14 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
     Adjustment {
         field: field!(slave.bore),
         reach: (12.0, 32.0),
-        asks: "use a {} slave",
+        asks: "use {} slave",
         sizes: Sizes::Bores,
         ..ROW
     },
     Adjustment {
         field: field!(master.bore),
         reach: (12.0, 32.0),
-        asks: "use a {} master",
+        asks: "use {} master",
         sizes: Sizes::Bores,
         ..ROW
     },
@@ -179,6 +212,20 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         asks: "use a hose of {} or less",
         sizes: Sizes::Hoses,
         way: Way::Down,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(line.orifice),
+        reach: (0.5, 4.0),
+        asks: "use a delay valve with an orifice of {} or more",
+        way: Way::Up,
+        ..ROW
+    },
+    Adjustment {
+        field: field!(line.bore),
+        reach: (2.0, 8.0),
+        asks: "use a line with {} of bore or more",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {
@@ -209,7 +256,7 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         field: field!(linkage.play),
         reach: (0.0, 3.0),
         usual: loss(field!(linkage.play), Better::Less),
-        asks: "renew bushes and clevis pins, for a play of {} or less",
+        asks: "replace bushings and clevis pins, for a play of {} or less",
         way: Way::Down,
         ..ROW
     },
@@ -287,6 +334,24 @@ pub static ADJUSTMENTS: &[Adjustment] = &[
         work: Work::Rebuild,
         asks: "move the rod's pin on the pedal to {} from the pivot",
         unless: Some(field!(pedal.ratio)),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.rod_offset),
+        reach: (-30.0, 30.0),
+        work: Work::Rebuild,
+        asks: "set the master with its bore's line {} beside the rod's pin, counted away from the pedal's pivot",
+        asks_new: Some(
+            "set the master with its bore's line {} beside the rod's pin, counted away from the pedal's pivot",
+        ),
+        ..ROW
+    },
+    Adjustment {
+        field: field!(pedal.rod_length),
+        reach: (30.0, 400.0),
+        work: Work::Rebuild,
+        asks: "use a pushrod of {}, with the master as much further off",
+        way: Way::Up,
         ..ROW
     },
     Adjustment {

@@ -199,8 +199,8 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
     };
     let cure = match dial {
         Some(dial) => format!(
-            "move the housing by {} towards {} (clockwise from the top, seen from the gearbox): {} \
-             and {}, with offset dowels{}; the readings leave {} that no move cures",
+            "move the housing by {} toward {} (clockwise from the top, seen from the gearbox): {} \
+             and {}{}. The readings leave {} that no move cures",
             cx.length(offset),
             cx.show(
                 dial.move_towards.rem_euclid(std::f64::consts::TAU),
@@ -212,8 +212,7 @@ fn bore(cx: &Context<'_>, out: &mut Found) {
             cx.length(dial.out_of_round),
         ),
         None => format!(
-            "move the housing by {} with offset dowels{}, towards the high reading; single readings \
-             in `dial` say which way",
+            "move the housing {} toward the high reading{}. Enter the single readings in `dial` for the direction",
             cx.length(offset),
             nearest_dowels(cx, offset)
         ),
@@ -244,9 +243,10 @@ fn nearest_dowels(cx: &Context<'_>, offset: f64) -> String {
         .into_iter()
         .min_by(|a, b| read(*a).total_cmp(&read(*b)));
     let nearest = nearest.filter(|dowels| read(*dowels) < 2.0 * offset);
-    nearest.map_or_else(String::new, |dowels| {
+    let nothing = || ", with offset dowels made to measure".to_owned();
+    nearest.map_or_else(nothing, |dowels| {
         format!(
-            " of {}, which leave a reading of {}",
+            ": offset dowels of {} come nearest, and leave a reading of {}",
             cx.length(dowels),
             cx.length(read(dowels))
         )
@@ -269,7 +269,7 @@ fn residual_too_large(cx: &Context<'_>, offset: f64, residual: f64, limit: f64, 
         .problem(field!(bellhousing.dowel_offset), message)
         .short_by(residual - limit, result!(dowel_residual))
         .help(format!(
-            "use offset dowels{}, turned towards the high reading",
+            "turn the dowels so that the housing moves toward the high reading{}",
             nearest_dowels(cx, offset)
         ));
     out.push(cx.beside(problem, field!(bellhousing.runout_limit), "the limit"));
@@ -359,7 +359,7 @@ fn pilot(cx: &Context<'_>, out: &mut Found) {
 
 fn reach_further(cx: &Context<'_>, problem: Problem, by: f64) -> Problem {
     problem.help(format!(
-        "make the adapter {} thinner, or bring the pilot bearing out by as much with a bush",
+        "make the adapter {} thinner, or bring the pilot bearing out by as much with a bushing",
         cx.length(by)
     ))
 }

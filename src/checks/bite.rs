@@ -14,7 +14,7 @@ pub const LOW: Check = Check {
     id: CheckId::LowBite,
     severity: Severity::Warning,
     finds: "The disc comes free so near the end of the pedal that next to nothing is left.",
-    why: "Heat, a little air or a worn bush takes the rest, and then the clutch drags.",
+    why: "Heat, a little air or a worn bushing takes the rest, and then the clutch drags.",
     limits: &[LEFT],
     source: COMMON,
     bad: Example::System(

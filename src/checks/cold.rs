@@ -1,7 +1,7 @@
 //! Fluid that returns too slowly, in the cold or through an orifice, and a reservoir that is too small.
 
 use super::limits;
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::{Component, Given};
@@ -66,24 +66,32 @@ fn slow_return(cx: &Context<'_>, out: &mut Found) {
     // Resistance is inversely proportional to the fourth power of the bore. If one line has nearly all of it, this is
     // the bore that it needs.
     let wider = bore * (time / most).powf(0.25);
-    out.push(
-        super::context::problem_of_component(
-            SLOW_RETURN.id,
-            cx.system,
-            line,
-            field!(line.bore),
-            format!(
-                "in the cold{grade} nine tenths of the travel take {} to come back through the lines, {} \
-                 more than they should: the clutch slips until it is warm",
-                show(time),
-                show(time - most)
-            ),
-        )
-        .help(format!(
+    let problem = super::context::problem_of_component(
+        SLOW_RETURN.id,
+        cx.system,
+        line,
+        field!(line.bore),
+        format!(
+            "in the cold{grade} nine tenths of the travel take {} to come back through the lines, {} \
+             more than they should: the clutch slips until it is warm",
+            show(time),
+            show(time - most)
+        ),
+    );
+    let problem = cx.beside(
+        problem,
+        field!(fluid.grade),
+        "a thinner fluid comes back sooner, such as DOT 5.1 where the seals allow it; brake fluid harms eyes, skin and \
+         paint",
+    );
+    out.push_curable(
+        problem,
+        Goal::within_bound(cx, result!(return_time)),
+        format!(
             "lines of about {} bore let it back in time; or use a thinner fluid, such as DOT 5.1 \
              where the seals allow it. Brake fluid harms eyes, skin and paint",
             cx.length(wider)
-        )),
+        ),
     );
 }
 
@@ -119,14 +127,22 @@ fn slow_orifice(cx: &Context<'_>, out: &mut Found) {
         show(time),
         show(time - most)
     );
-    out.push(
-        super::context::problem_of_component(SLOW_RETURN.id, cx.system, line, field!(line.orifice), message)
-            .short_by(time - most, id)
-            .help(format!(
-                "an orifice of about {} lets it back in time; or leave the delay valve out, where the vehicle's maker \
-                 allows it",
-                cx.length(wider)
-            )),
+    let of_line = super::context::problem_of_component;
+    let problem = of_line(
+        SLOW_RETURN.id,
+        cx.system,
+        line,
+        field!(line.orifice),
+        message,
+    );
+    out.push_curable(
+        problem.short_by(time - most, id),
+        Goal::within_bound(cx, id),
+        format!(
+            "an orifice of about {} lets it back in time; or leave the delay valve out, where the vehicle's maker \
+             allows it",
+            cx.length(wider)
+        ),
     );
 }
 

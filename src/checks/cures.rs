@@ -198,11 +198,23 @@ impl CureSearch {
 
     /// The spare margin with another value of a field.
     fn margin(&self, lever: Lever, value: f64) -> Option<f64> {
-        self.spare(&*self.trials.outcome(lever, value)?)
+        self.margin_down_to(lever, value, f64::NEG_INFINITY)
+    }
+
+    /// The spare margin at another value of a field; of one below `least` only that it is, since anything below may be told
+    /// for it.
+    fn margin_down_to(&self, lever: Lever, value: f64, least: f64) -> Option<f64> {
+        let Some((margin, falls)) = self.goal.margin_of_result() else {
+            return self.spare(&*self.trials.outcome(lever, value)?);
+        };
+        let spare = |result: f64| Some(margin(result)? - self.goal.in_hand);
+        let is_below = |result| falls && spare(result).is_some_and(|margin| margin < least);
+        let id = self.goal.result;
+        spare(self.trials.result(lever, value, id, is_below)?)
     }
 
     fn cures_at(&self, lever: Lever, value: f64) -> bool {
-        self.margin(lever, value)
+        self.margin_down_to(lever, value, 0.0)
             .is_some_and(|margin| margin >= 0.0)
     }
 
@@ -331,9 +343,8 @@ impl CureSearch {
                     .collect()
             }
             Sizes::Measured | Sizes::Hoses => {
-                let range = lever.row.field.field().range;
-                let (low, high) = lever.row.reach;
-                [low.max(range.low), high.min(range.high)]
+                let (low, high) = lever.row.reach_in(&self.trials.system);
+                [low, high]
                     .into_iter()
                     .filter(|end| match lever.row.way {
                         Way::Either => true,
@@ -357,9 +368,11 @@ impl CureSearch {
         if way == 0.0 || !way.is_finite() {
             return None;
         }
-        // A change without effect at the end has none on the way.
-        let is_idle =
-            |now: f64| now.is_finite() && now < 0.0 && self.margin(lever, from + way) == Some(now);
+        // What makes no difference all the way makes none on the way.
+        let is_idle = |now: f64| {
+            let there = || self.margin_down_to(lever, from + way, now);
+            now.is_finite() && now < 0.0 && there() == Some(now)
+        };
         if self.goal.margin(&self.trials.outcome).is_some_and(is_idle) {
             return None;
         }
@@ -470,6 +483,9 @@ impl CureSearch {
     /// The system and its outcome after the change; `None` if it does not cure, causes an error or makes one worse.
     fn accept(&self, lever: Lever, value: f64) -> Option<(System, Arc<Outcome>)> {
         let trials = &*self.trials;
+        if !trials.may_release(lever, value) {
+            return None;
+        }
         let outcome = trials.outcome(lever, value)?;
         if self.margin(lever, value)? < 0.0 || !Self::is_known(lever, &outcome) {
             return None;

@@ -1,7 +1,7 @@
 //! A fault with its size, and the readings it predicts, in words and in the author's units.
 
 use super::sizes::bore_named;
-use crate::diagnose::{Reading, Seen, Size, Sized, VisitReport};
+use crate::diagnose::{FaultId, Reading, Seen, Size, Sized, VisitReport};
 use crate::quantity::{Dimension, Display, significant};
 
 /// The display for values of a visit. Readings taken in inches are answered in inches, whatever units the spec uses.
@@ -14,15 +14,23 @@ pub(crate) fn display_for(visit: &VisitReport, of_system: &Display) -> Display {
 
 /// A fault and its size: "there is 0.83 cc of air in the fluid".
 pub(crate) fn fault_in_words(display: &Display, sized: Sized) -> String {
+    /// The largest leak that is given per minute, mm; a larger one, more than the rod travels in all, is given per second.
+    const TOLD_PER_MINUTE: f64 = 10.0;
     let fault = sized.fault.fault();
     let Some(value) = sized.value else {
         return fault.says.to_owned();
     };
+    if sized.fault == FaultId::LeakBy && value > TOLD_PER_MINUTE {
+        let per_second = display.show(value / 60.0, Dimension::LENGTH);
+        let says = fault.says.replace("per minute", "per second");
+        return says.replace("{}", &per_second);
+    }
     let size = match (fault.size, fault.unit) {
         (Size::Bore { .. }, _) => bore_named(value, display.system()),
         (Size::Factor { .. }, _) => significant(value, 3),
         (_, "") => format!("{} %", significant(100.0 * value, 2)),
         (_, "cc") => display.show(value, Dimension::VOLUME),
+        (_, "N") => display.show(value, Dimension::FORCE),
         _ => display.show(value, Dimension::LENGTH),
     };
     fault.says.replace("{}", &size)

@@ -5,6 +5,7 @@ use super::{Check, Example, Found, Run, problem_of_field};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
+use crate::quantity::listed;
 use crate::{block, field};
 
 pub const CHECK: Check = Check {
@@ -80,7 +81,7 @@ fn run(system: &System, out: &mut Found) {
         field!(fluid.grade),
         format!(
             "{fluid} attacks {}: they swell and tear, and the clutch sticks or fails",
-            attacked.join(" and ")
+            listed(&attacked, " and ")
         ),
     );
     for (field, _) in &seals {
@@ -94,17 +95,17 @@ fn run(system: &System, out: &mut Found) {
         .find(|grade| seals.iter().all(|(_, seals)| !attacks(grade, seals)));
     let Some(other) = suiting else {
         out.push(problem.help(
-            "no fluid suits the seals of both cylinders: fit a master and a slave that are made for one fluid, and \
-             renew the hose and every seal that the wrong fluid has touched",
+            "no fluid suits the seals of both cylinders. Fit a master and a slave that are made for one fluid, and replace \
+             the hose and every seal that the wrong fluid has touched",
         ));
         return;
     };
     let name = fluid_name(other);
     if let Some((place, text)) = edit_field(system, field!(fluid.grade), None, other) {
-        problem = problem.fix(format!("fill it with {name}"), place, text);
+        problem = problem.fix(format!("use {name}"), place, text);
     }
     out.push(problem.help(format!(
-        "fill it with {name}, or fit seals that stand {fluid}; once filled, flush it all and \
-         renew every seal. Take care: brake fluid hurts eyes and lifts paint"
+        "use {name}, or fit seals that are made for {fluid}. If {fluid} is in the system already, flush it out and \
+         replace every seal and the hose. Take care: brake fluid hurts eyes and lifts paint"
     )));
 }

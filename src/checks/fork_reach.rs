@@ -50,12 +50,12 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     let tips = stack.tips_at(*travel);
     let reach = stack.bearing_arm.hypot(stack.tip_offset);
     let message = format!(
-        "the fork cannot reach its bearing {place}: its tips belong {} from the gearbox's face, {} from its pivot at {}, \
-         and they reach {} from there",
-        cx.length(tips),
-        cx.length((tips - stack.pivot_height).abs()),
-        cx.length(stack.pivot_height),
+        "the fork cannot reach its bearing {place}: its tips reach {} from the pivot, and the bearing is {} from it \
+         (bearing at {}, pivot at {} from the gearbox's face)",
         cx.length(reach),
+        cx.length((tips - stack.pivot_height).abs()),
+        cx.length(tips),
+        cx.length(stack.pivot_height),
     );
     out.push(
         stack_beside(cx, cx.problem(field!(fork.pivot_height), message))

@@ -12,7 +12,7 @@ const SHARE: Limit = Limit {
     name: "share",
     value: 0.8,
     dimension: Dimension::NUMBER,
-    what: "the share of the free travel behind the pedal from which pedal.free_play looks like the whole of it",
+    what: "the least share of the free travel behind the pedal at which pedal.free_play looks like all of it",
     source: COMMON,
 };
 
@@ -21,15 +21,15 @@ const LEAST: Limit = Limit {
     name: "least",
     value: 10.0,
     dimension: Dimension::LENGTH,
-    what: "the least free travel behind the pedal, at the pad, for which this is asked",
+    what: "the free travel behind the pedal, at the pad, below which nothing is said",
     source: COMMON,
 };
 
 pub const TWICE: Check = Check {
     id: CheckId::FreeTravelTwice,
     severity: Severity::Warning,
-    finds: "The pedal's own free play is as large as all the play behind it, as if it were a manual's free travel.",
-    why: "The free travel of a manual holds the bearing's gap and the play on the way. Entered as the pedal's own play, it counts twice, and the spec loses travel that the car has.",
+    finds: "The pedal's own free play is as large as all the play behind it, as if it were the service manual's free travel.",
+    why: "The service manual's free travel includes the bearing's gap and the play on the way. Entered as the pedal's own play, it counts twice, and the spec loses travel that the car has.",
     limits: &[SHARE, LEAST],
     source: COMMON,
     bad: Example::System(
@@ -90,7 +90,7 @@ fn twice(cx: &Context<'_>, out: &mut Found) {
     let problem = cx.beside(
         problem,
         field!(bearing.free_play),
-        "this gap is part of a manual's free travel",
+        "this gap is part of the service manual's free travel",
     );
     let twice = match cost {
         Some(cost) => format!(
@@ -100,8 +100,8 @@ fn twice(cx: &Context<'_>, out: &mut Found) {
         None => String::new(),
     };
     out.push(problem.help(format!(
-        "if this is the free travel of a manual, measured until the clutch pushes back, delete it here and compare it \
-         with `free_travel`{twice}; if it is play in the pedal's pin and rod alone, keep it with \
+        "if this is the free travel from the service manual, delete it here and compare it with the result \
+         `free_travel`{twice}; if it is play in the pedal's pin and rod alone, keep it with \
          `allow free-travel-twice`"
     )));
 }
@@ -126,8 +126,8 @@ fn again(cx: &Context<'_>, out: &mut Found) {
     }
     let message = match every > 0.0 {
         true => format!(
-            "set the {} again each time the disc has worn by {}: by then the bearing's free play of {} is gone, which the pad's free \
-             travel shows",
+            "set the {} again before the disc has worn by another {}: then the bearing's free play of {} is gone. The pad's \
+             free travel shows it",
             drive.name(),
             cx.length(every),
             cx.length(chain.bearing.free_play),

@@ -1,6 +1,6 @@
 //! What a cure must reach.
 
-use super::Context;
+use super::{Context, ResultLimit};
 use crate::quantity::Dimension;
 use crate::schema::ResultId;
 use crate::solve::Outcome;
@@ -11,10 +11,21 @@ pub struct Goal {
     pub result: ResultId,
     /// The least margin that a cure must leave.
     pub in_hand: f64,
-    margin: Box<Margin>,
+    margin: Margin,
 }
 
-type Margin = dyn Fn(&Outcome) -> Option<f64> + Send + Sync;
+/// How far an outcome, or a result of it, is on the right side; below zero where it is not cured.
+enum Margin {
+    OfResult {
+        margin: Box<OfResult>,
+        /// Whether more of the result is worse.
+        falls: bool,
+    },
+    OfOutcome(Box<OfOutcome>),
+}
+
+type OfResult = dyn Fn(f64) -> Option<f64> + Send + Sync;
+type OfOutcome = dyn Fn(&Outcome) -> Option<f64> + Send + Sync;
 
 impl Goal {
     /// A goal on a result. `margin` says how far an outcome is on the right side, in any unit; below zero it is not
@@ -26,7 +37,24 @@ impl Goal {
         Self {
             result,
             in_hand: 0.0,
-            margin: Box::new(margin),
+            margin: Margin::OfOutcome(Box::new(margin)),
+        }
+    }
+
+    /// `margin` says how far the result, in its internal unit, is on the right side; below zero where it is not cured. A
+    /// result that is absent has no margin. `falls` says that it never rises with the result.
+    pub fn of_result(
+        result: ResultId,
+        falls: bool,
+        margin: impl Fn(f64) -> Option<f64> + Send + Sync + 'static,
+    ) -> Self {
+        Self {
+            result,
+            in_hand: 0.0,
+            margin: Margin::OfResult {
+                margin: Box::new(margin),
+                falls,
+            },
         }
     }
 
@@ -34,21 +62,36 @@ impl Goal {
     pub fn within_bound(cx: &Context<'_>, result: ResultId) -> Self {
         let row = cx.row(result);
         let bound = cx.bound(result);
-        let inside = move |outcome: &Outcome| Some(row?.inside(outcome.get(result)?, bound?));
         Self {
             in_hand: in_hand(result),
-            ..Self::new(result, inside)
+            ..Self::of_result(
+                result,
+                row.is_some_and(ResultLimit::is_most),
+                move |value| Some(row?.inside(value, bound?)),
+            )
         }
     }
 
     /// How far an outcome is on the right side; below zero it is not cured.
     pub fn margin(&self, outcome: &Outcome) -> Option<f64> {
-        (self.margin)(outcome)
+        match &self.margin {
+            Margin::OfResult { margin, .. } => margin(outcome.get(self.result)?),
+            Margin::OfOutcome(margin) => margin(outcome),
+        }
+    }
+
+    /// How far a value of the result is on the right side, and whether that never rises with the result; `None` where the
+    /// margin takes more than the result to know.
+    pub fn margin_of_result(&self) -> Option<(&OfResult, bool)> {
+        match &self.margin {
+            Margin::OfResult { margin, falls } => Some((margin, *falls)),
+            Margin::OfOutcome(_) => None,
+        }
     }
 }
 
 /// The least margin that a cure must leave inside a result's bound. For a travel or a clearance it is a tenth of a
-/// millimetre, which a workshop can measure (common practice, no source).
+/// millimeter, which a workshop can measure (common practice, no source).
 pub(super) fn in_hand(result: ResultId) -> f64 {
     match result.spec().dimension == Dimension::LENGTH {
         true => 0.1,

@@ -100,7 +100,8 @@ fn port_shut(cx: &Context<'_>, out: &mut Found) {
     // A rod without a gap is right if the piston goes home anyway.
     let unless = match may_need_gap(cx.system) {
         true => {
-            ". A captive rod needs none where the pedal rests on the master: then give `master.rod = captive`"
+            ". If the rod is held in the piston and the pedal rests on the master, it needs no clearance: then enter \
+             `master.rod = captive`"
         }
         false => "",
     };

@@ -34,8 +34,8 @@ pub(super) fn costliest(cx: &Context<'_>, effort: f64) -> Option<OffSquare> {
     let (name, place) = named(cx, swing.lever)?;
     Some(OffSquare {
         words: format!(
-            "the in arm of {name} comes up to {} off square to its rod, and one that stood evenly about square would \
-             spare {}",
+            "the in arm of {name} gets up to {} off square to its rod; set to swing equally to both sides of square, it \
+             would save {}",
             cx.show(swing.most_off_square(), Dimension::ANGLE),
             cx.force(spared),
         ),

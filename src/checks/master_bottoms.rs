@@ -13,7 +13,7 @@ pub const CHECK: Check = Check {
     id: CheckId::MasterBottoms,
     severity: Severity::Error,
     finds: "The master's piston reaches the end of its stroke before the pedal, or its stop, ends the travel.",
-    why: "The foot then presses on the cylinder's end: the rod bends, the firewall tears or the circlip gives.",
+    why: "The foot then presses on the cylinder's end: the rod bends, the firewall tears or the snap ring gives.",
     limits: &[Limit {
         name: "reserve",
         value: 1.0,

@@ -159,12 +159,20 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     let display = &display_for(visit, &cx.system.display);
     let length = |mm| display.show(mm, Dimension::LENGTH);
     let mut message = String::new();
+    if let Some(past) = visit.past_limit {
+        message.push_str(&format!(
+            "stop pressing: the fingers move {}, past the cover's limit of {}; ",
+            length(past.travel),
+            length(visit.most)
+        ));
+    }
     if visit.drags {
         message.push_str("the clutch drags as measured: ");
     }
     message.push_str(&said(display, decides, taken.value, expected));
+    let fingers = visit.finger_travel.map(|fingers| fingers.travel);
     let is_short = |travel: &f64| visit.drags && *travel < visit.needed;
-    if let Some(travel) = visit.finger_travel.filter(is_short) {
+    if let Some(travel) = fingers.filter(is_short) {
         message.push_str(&format!(
             ", and the fingers move {} of the {} that free the disc",
             length(travel),
@@ -184,7 +192,7 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
     {
         problem = problem.short_by((value - expected).abs(), dimension);
     }
-    let help = match is_over(cx, visit) {
+    let help = match cx.diagnosis().is_cured(visit) {
         true => format!(
             "the last visit shows that it is cured. To close this one, write `allow {} \"…\"` with the reason into its block",
             cx.check.name()
@@ -192,12 +200,6 @@ fn problem(cx: &Context<'_>, component: &Component, visit: &VisitReport) -> Opti
         false => help(cx, display, visit),
     };
     Some(problem.help(help))
-}
-
-/// Whether the clutch dragged on a visit and released on the last one.
-fn is_over(cx: &Context<'_>, visit: &VisitReport) -> bool {
-    let last = cx.diagnosis().visits.last();
-    visit.drags && last.is_some_and(|last| !last.drags && last.agrees)
 }
 
 /// A reading beside the calculated value: "the slave's rod moved 13.5 mm, 2.09 mm less than the 15.6 mm worked out".
@@ -210,14 +212,16 @@ fn said(display: &Display, reading: Reading, value: Value, expected: Option<Valu
         Reading::BearingTravel => "the bearing moved",
         Reading::PedalEffort => "the pedal took",
         Reading::HeldEffort => "the pedal is held by",
+        Reading::LetUpEffort => "let up, the pedal pushes back with",
         Reading::LinePressure => "the line showed",
         Reading::ReleasePoint => "the disc came free at",
         Reading::HalfTravel => "at half pedal the rod had moved",
         Reading::BlockedTravel => "with the slave's rod blocked the pad went to",
         Reading::FreePlay => "the free play at the pad is",
+        Reading::PedalDrag => "the pedal alone drags with",
+        Reading::ForkDrag => "the fork alone drags with",
         Reading::Sink => "in a minute's hold the slave lost",
-        Reading::Frees => "",
-        Reading::Feel => "",
+        Reading::Frees | Reading::ComesUp | Reading::Feel => "",
     };
     let dimension = reading.dimension().unwrap_or(Dimension::NUMBER);
     match (value, expected) {
@@ -234,6 +238,12 @@ fn said(display: &Display, reading: Reading, value: Value, expected: Option<Valu
             "{what} {}, and nothing is worked out for it",
             display.show(value, dimension)
         ),
+        (Value::Word("no"), _) if reading == Reading::ComesUp => {
+            "the pedal does not come up by itself".to_owned()
+        }
+        (Value::Word("yes"), _) if reading == Reading::ComesUp => {
+            "the pedal comes up by itself, and it should not".to_owned()
+        }
         (Value::Word("no"), _) => "the disc does not come free".to_owned(),
         (Value::Word("yes"), _) => "the disc comes free, and it should not".to_owned(),
         (Value::Word(word), _) => format!("the pedal is `{word}`"),

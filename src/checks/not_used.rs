@@ -4,6 +4,7 @@ use super::{Check, Example, Found, Run, problem_of_component, problem_of_field, 
 use crate::check_id::CheckId;
 use crate::finding::{Problem, Severity};
 use crate::model::{Component, Given, Origin, System};
+use crate::quantity::{listed, ways_listed};
 use crate::schema::{BLOCKS, BlockId, FieldId, Need, Presence, Purpose, block_needs};
 use crate::solve::cold_fluid;
 use crate::{block, field};
@@ -172,7 +173,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     };
     let paths: Vec<String> = fields.iter().map(path).collect();
     let verb = if fields.len() == 1 { "is" } else { "are" };
-    let subject = format!("{} {verb} not used", joined(&paths, " and "));
+    let subject = format!("{} {verb} not used", listed(&paths, " and "));
     let first = *fields.first()?;
     let at = |message: String| problem_of_component(CHECK.id, system, component, first, message);
     let is_of_fork = |need: &Need| match need {
@@ -182,20 +183,13 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
     let concentric = system.given(field!(slave.outer)).is_some();
     if concentric && missing.iter().all(|way| way.iter().any(is_of_fork)) {
         let problem = at(format!("{subject}: a concentric slave has no fork"));
-        return Some(problem.help(format!("remove {}", joined(&paths, " and "))));
+        return Some(problem.help(format!("remove {}", listed(&paths, " and "))));
     }
-    let ways: Vec<String> = missing
+    let ways: Vec<Vec<String>> = missing
         .iter()
-        .map(|way| {
-            let needs: Vec<String> = way.iter().map(|n| format!("`{}`", n.path())).collect();
-            joined(&needs, " and ")
-        })
+        .map(|way| way.iter().map(|n| format!("`{}`", n.path())).collect())
         .collect();
-    let or = match missing.iter().any(|way| way.len() > 1) {
-        true => ", or ",
-        false => " or ",
-    };
-    let wanted = joined(&ways, or);
+    let wanted = ways_listed(&ways);
     let problem = at(format!("{subject} without {wanted}"));
     // A field that its block requires cannot be removed alone.
     let is_required = |field: &FieldId| matches!(field.field().presence, Presence::Required);
@@ -203,16 +197,7 @@ fn problem(system: &System, idle: &Idle<'_>) -> Option<Problem> {
         true => problem.help(format!("give {wanted}")),
         false => problem.help(format!(
             "give {wanted}, or remove {}",
-            joined(&paths, " and ")
+            listed(&paths, " and ")
         )),
     })
-}
-
-/// Items as `a, b and c`; `last_word` is put between the last two.
-fn joined(items: &[String], last_word: &str) -> String {
-    match items {
-        [] => String::new(),
-        [one] => one.clone(),
-        [some @ .., last] => format!("{}{last_word}{last}", some.join(", ")),
-    }
 }

@@ -5,7 +5,7 @@ use crate::check_id::CheckId;
 use crate::field;
 use crate::finding::{Place, Severity};
 use crate::mechanics::{Actuation, Chain, Wall};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, listed};
 use crate::result;
 use crate::schema::COMMON;
 
@@ -275,11 +275,11 @@ fn run(cx: &Context<'_>, out: &mut Found) {
         "the disc may drag: the release margin of {} falls to {} with {}, losses that the spec does not give",
         cx.length(margin),
         cx.length(left),
-        listed(&assumed),
+        listed(&assumed, " and "),
     );
     let mut problem = cx
         .problem_of_system(message)
-        .help(format!("measure or look up {}", listed(&paths)));
+        .help(format!("measure or look up {}", listed(&paths, " and ")));
     for loss in &omitted {
         problem = problem.related(
             loss.kind.place(cx),
@@ -293,16 +293,7 @@ fn run(cx: &Context<'_>, out: &mut Found) {
     out.push(problem);
 }
 
-/// `a, b and c`.
-fn listed(items: &[&str]) -> String {
-    match items {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [some @ .., last] => format!("{} and {last}", some.join(", ")),
-    }
-}
-
-/// The losses that the spec leaves out; `None` where a limit is not known.
+/// What is left out; `None` where a limit is not known.
 fn omitted(cx: &Context<'_>) -> Option<Vec<Kind>> {
     let mut omitted = Vec::new();
     let hydraulics = cx.outcome.hydraulics();

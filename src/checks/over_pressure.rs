@@ -12,8 +12,8 @@ use crate::{field, result};
 pub const CHECK: Check = Check {
     id: CheckId::OverPressure,
     severity: Severity::Error,
-    finds: "The pressure on the way down is above what the weakest of master, slave and lines may carry.",
-    why: "A hose bursts or a seal turns over, and there is no clutch from one moment to the next.",
+    finds: "The pressure on the way down is above the rating of the weakest of master, slave and lines.",
+    why: "A hose bursts or a seal turns over, and the clutch fails suddenly.",
     limits: &[],
     source: COMMON,
     bad: Example::System("slave { bore = 7/8 in  max_pressure = 2.4 MPa }"),
@@ -50,8 +50,7 @@ fn run_on(cx: &Context<'_>, out: &mut Found, result: ResultId, side: Side, area:
     }
     let name = name_of_rated(part, field);
     let message = format!(
-        "the pressure reaches {}, and {name} may carry {}: it leaks or bursts, and the clutch \
-         fails from one moment to the next",
+        "the pressure reaches {}, and {name} is rated for {}: it leaks or bursts, and the clutch fails suddenly",
         cx.pressure(pressure),
         cx.pressure(most),
     );
@@ -62,6 +61,6 @@ fn run_on(cx: &Context<'_>, out: &mut Found, result: ResultId, side: Side, area:
         )
         .related(cx.place(area), "the area that carries it");
     out.push_curable(problem, Goal::within_bound(cx, result), format!(
-            "use parts that may carry more than {name} does, or a larger slave with more pedal travel"
+            "use parts with a higher rating than that of {name}, or a larger slave with more pedal travel"
         ));
 }

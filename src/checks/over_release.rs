@@ -9,7 +9,7 @@ use crate::{field, result};
 pub const CHECK: Check = Check {
     id: CheckId::OverRelease,
     severity: Severity::Error,
-    finds: "At full pedal the fingers have travelled past the most that the cover may take.",
+    finds: "At full pedal the fingers have traveled past the most that the cover may take.",
     why: "The diaphragm is bent too far: its fingers crack or lose their set, or touch the disc.",
     limits: &[],
     source: COMMON,

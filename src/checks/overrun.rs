@@ -61,7 +61,11 @@ pub const FORK: Check = Check {
 pub(super) fn where_it_stops(cx: &Context<'_>, cause: EndedBy) -> String {
     match cx.get(result!(pedal_travel_used)) {
         Some(pad) if cx.outcome.ended_by == cause => {
-            format!(". The pad stops at {}{}", cx.length(pad), pressed_on(cx))
+            format!(
+                ". Where it stops, the pad is at {}{}",
+                cx.length(pad),
+                pressed_on(cx)
+            )
         }
         _ => String::new(),
     }
@@ -82,7 +86,7 @@ fn pressed_on(cx: &Context<'_>) -> String {
             let unit = part.given(field)?.unit();
             (pressure > most).then(|| {
                 format!(
-                    ", and a foot that pushes on with {} makes {} there; {} may carry {}",
+                    ", and a foot that pushes on with {} makes {} there; {} is rated for {}",
                     cx.force(foot),
                     written(pressure, unit),
                     name_of_rated(part, field),

@@ -1,9 +1,11 @@
 //! A limit of the author's own that is not met.
 
+use super::limits::is_upper;
 use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem, Severity};
 use crate::model::Require;
+use crate::quantity::listed;
 use crate::solve::{Outcome, why_absent};
 use crate::syntax::Comparison;
 
@@ -39,11 +41,14 @@ fn holds(require: &Require, outcome: &Outcome) -> bool {
 
 /// How far a result is inside the limit; below zero where the limit is not met.
 pub fn margin(require: &Require, outcome: &Outcome) -> f64 {
-    let Some(value) = outcome.get(require.result) else {
-        return f64::NEG_INFINITY;
-    };
-    let off = (value - limit(require)).abs();
-    if holds(require, outcome) {
+    let value = outcome.get(require.result);
+    value.map_or(f64::NEG_INFINITY, |value| margin_of(require, value))
+}
+
+fn margin_of(require: &Require, value: f64) -> f64 {
+    let limit = limit(require);
+    let off = (value - limit).abs();
+    if require.comparison.holds(value, limit) {
         off
     } else {
         // A result exactly on an excluded limit does not meet it.
@@ -96,7 +101,7 @@ fn price(cx: &Context<'_>, out: &mut Found) {
                         .collect::<Vec<_>>()
                     {
                         codes if codes.is_empty() => "no currency at all".to_owned(),
-                        codes => codes.join(" and "),
+                        codes => listed(&codes, " and "),
                     }
                 ),
                 format!("multiply by a rate to {currency} of your own, in a `let`"),
@@ -173,11 +178,10 @@ fn failed(cx: &Context<'_>, require: &Require, is_cured: bool, out: &mut Found) 
         return;
     }
     let met = require.clone();
-    let met =
-        move |outcome: &Outcome| Some(margin(&met, outcome)).filter(|margin| margin.is_finite());
+    let met = move |value: f64| Some(margin_of(&met, value)).filter(|margin| margin.is_finite());
     out.push_curable(
         problem,
-        Goal::new(require.result, met),
+        Goal::of_result(require.result, is_upper(require.comparison), met),
         "no single change meets this limit without causing another error",
     );
 }

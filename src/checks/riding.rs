@@ -1,10 +1,11 @@
 //! A release bearing that rests on the fingers while the clutch is engaged.
 
-use super::{Check, Context, Example, Found, Limit, Run};
+use super::{Check, Context, Example, Found, Goal, Limit, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
 use crate::schema::{COMMON, FieldId};
+use crate::solve::Outcome;
 use crate::{block, field, result};
 
 pub const RUNS: Check = Check {
@@ -153,9 +154,25 @@ fn rides_hard(cx: &Context<'_>, out: &mut Found) {
         field!(cover.finger_ratio),
         "the clamp load falls by this times the load on the fingers",
     );
-    out.push(problem.help(
+    let margin = move |outcome: &Outcome| {
+        let load = outcome.get(result!(riding_load))?;
+        let first = outcome.chain.cover.load_at(0.0);
+        let before_fingers = (first > 0.0).then_some(first - load);
+        let of_clamp = || {
+            let ratio = outcome.side_inputs.finger_ratio?;
+            let whole = outcome.get(result!(clamp_load))? + ratio * load;
+            Some(most? * whole / ratio - load)
+        };
+        before_fingers
+            .into_iter()
+            .chain(of_clamp())
+            .reduce(f64::min)
+    };
+    out.push_curable(
+        problem,
+        Goal::new(result!(riding_load), margin),
         "use a lighter preload spring: enough to keep bearing and fingers in touch, and no more",
-    ));
+    );
 }
 
 fn loss_unknown(cx: &Context<'_>, out: &mut Found) {

@@ -1,7 +1,7 @@
 //! Rods that lean out of the line of their bores.
 
 use super::limits;
-use super::{Check, Context, Example, Found, Run};
+use super::{Check, Context, Example, Found, Goal, Run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
@@ -51,10 +51,10 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
     }
     let show = |rad| cx.show(rad, Dimension::ANGLE);
     let move_by = best - rod.offset;
-    let way = if move_by < 0.0 {
-        "towards the fork's pivot"
-    } else {
-        "away from the fork's pivot"
+    let ways = ["toward the fork pivot", "away from the fork pivot"];
+    let [way, other_way] = match move_by < 0.0 {
+        true => ways,
+        false => [ways[1], ways[0]],
     };
     let problem = cx
         .problem(
@@ -67,10 +67,9 @@ fn slave(cx: &Context<'_>, out: &mut Found) {
             ),
         )
         .help(format!(
-            "an offset of {} is best: set the fork's seat {} {way} of where it is, or the bracket \
-             the other way",
+            "move the slave's bracket {by} {other_way}, or the rod's seat in the fork {by} {way}: an offset of {} is best",
             cx.length(best),
-            cx.length(move_by.abs())
+            by = cx.length(move_by.abs()),
         ));
     out.push(cx.beside(problem, field!(slave.rod_length), "a longer rod leans less"));
 }
@@ -89,17 +88,16 @@ fn pedal(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let show = |rad| cx.show(rad, Dimension::ANGLE);
-    out.push(
-        cx.problem(
-            field!(pedal.rod_length),
-            format!(
-                "the pedal's rod leans by up to {} out of the master's bore, {} more than it should",
-                show(angle),
-                show(angle - most)
-            ),
-        )
-        .help(pedal_help(cx)),
+    let problem = cx.problem(
+        field!(pedal.rod_length),
+        format!(
+            "the pedal's rod leans by up to {} out of the master's bore, {} more than it should",
+            show(angle),
+            show(angle - most)
+        ),
     );
+    let goal = Goal::within_bound(cx, result!(pedal_rod_angle));
+    out.push_curable(problem, goal, pedal_help(cx));
 }
 
 /// How to make the pedal's rod lean less.

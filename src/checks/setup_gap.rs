@@ -112,7 +112,7 @@ fn gap(cx: &Context<'_>, out: &mut Found) {
         return;
     }
     let message = format!(
-        "the stack leaves a gap of {} over the slave fully home, and rest extension and free play say {}",
+        "with the slave fully home the gap to the fingers is {}, and the spec calls for {} (rest extension plus free play)",
         cx.length(gap),
         cx.length(wanted)
     );

@@ -9,7 +9,7 @@ use crate::{field, result};
 pub const CHECK: Check = Check {
     id: CheckId::ShortRelease,
     severity: Severity::Error,
-    finds: "At full pedal the fingers have not travelled as far as the cover needs to free the disc.",
+    finds: "At full pedal the fingers have not traveled as far as the cover needs to free the disc.",
     why: "The disc drags: gears grind going in, and the car creeps with the pedal down.",
     limits: &[],
     source: COMMON,

@@ -68,7 +68,18 @@ pub fn bore_named(bore: f64, system: UnitSystem) -> String {
     format!("{} in ({sold})", significant(bore / INCH, 3))
 }
 
-/// In which direction a value is rounded.
+/// A size with its indefinite article, as its first number is spoken: `an 11/16 in`, `an 18 mm`, `a 7/8 in`.
+pub fn with_article(size: &str) -> String {
+    let first = size.split(|c: char| !c.is_ascii_digit()).next();
+    let article = match first {
+        Some("11" | "18") => "an",
+        Some(number) if number.starts_with('8') => "an",
+        _ => "a",
+    };
+    format!("{article} {size}")
+}
+
+/// Which way a value is rounded.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Rounding {
     Up,
@@ -86,7 +97,14 @@ pub fn rounded(value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) 
     let steps = if in_inches && digits <= 3 {
         16.0
     } else {
-        10f64.powi(digits - 1 - number.abs().log10().floor() as i32)
+        // No finer than a workshop can measure: a thousandth of an inch, a hundredth of a millimeter.
+        let finest = match unit.map(ToString::to_string).as_deref() {
+            Some("in") => 1000.0,
+            Some("mm") => 100.0,
+            _ => f64::INFINITY,
+        };
+        let steps = 10f64.powi(digits - 1 - number.abs().log10().floor() as i32);
+        steps.min(finest)
     };
     // A whole number of steps, up to rounding, is kept.
     let nearest = (number * steps).round();
@@ -102,6 +120,16 @@ pub fn rounded(value: f64, unit: Option<&UnitExpr>, way: Rounding, digits: i32) 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_size_has_the_article_that_its_number_is_spoken_with() {
+        assert_eq!(with_article("11/16 in"), "an 11/16 in");
+        assert_eq!(with_article("18 mm"), "an 18 mm");
+        assert_eq!(with_article("8 mm"), "an 8 mm");
+        assert_eq!(with_article("1 1/8 in"), "a 1 1/8 in");
+        assert_eq!(with_article("0.866 in (22 mm)"), "a 0.866 in (22 mm)");
+        assert_eq!(with_article("7/8 in"), "a 7/8 in");
+    }
 
     #[test]
     fn values_are_rounded_as_one_measures() {

@@ -3,18 +3,19 @@
 use super::adjustment::Adjustment;
 use super::adjustments::ADJUSTMENTS;
 use super::goal::in_hand;
-use super::limits::LIMITS;
+use super::limits::{LIMITS, ResultLimit};
 use super::registry::run_those;
 use super::{Check, Detail, Found, Raised, require_failed, run};
 use crate::check_id::CheckId;
 use crate::finding::Severity;
 use crate::model::System;
 use crate::quantity::Dimension;
+use crate::result;
 use crate::schema::ResultId;
 use crate::settings::Settings;
-use crate::solve::{Outcome, Tolerances, work_out};
+use crate::solve::{Known, OneResult, Outcome, Tolerances, work_out};
 use rustc_hash::FxHashMap;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 /// With more toleranced values than this, cures are ranked by the findings at nominal.
 const MOST_TOLERANCED: usize = 6;
@@ -41,7 +42,9 @@ pub(super) struct Trials {
     settings: Settings,
     pub levers: Vec<Lever>,
     tried: Mutex<Tried>,
-    /// A copy of the system, in which a value is tried and then put back.
+    /// What a value gives of one result, for those that are had without the others.
+    tried_for: Mutex<FxHashMap<(ResultId, Value), Option<f64>>>,
+    /// The system, to try a value in it and put back what was there.
     bench: Mutex<System>,
     /// The findings of the system as it is.
     present: OnceLock<Vec<Raised>>,
@@ -49,8 +52,11 @@ pub(super) struct Trials {
     margins: OnceLock<Vec<Option<(f64, f64)>>>,
 }
 
-/// The outcomes of values, by the lever's place and the value's bits; `None` where a value has no meaning.
-type Tried = FxHashMap<(usize, u64), Option<Arc<Outcome>>>;
+/// A value of a lever: the lever's place and the value's bits.
+type Value = (usize, u64);
+
+/// What came of a value; `None` where it has no meaning.
+type Tried = FxHashMap<Value, Option<Arc<Outcome>>>;
 
 impl Trials {
     pub fn new(
@@ -83,6 +89,7 @@ impl Trials {
                 .cloned(),
             settings: settings.clone(),
             tried: Mutex::default(),
+            tried_for: Mutex::default(),
             bench: Mutex::new(system.clone()),
             present: OnceLock::new(),
             margins: OnceLock::new(),
@@ -99,20 +106,73 @@ impl Trials {
     /// The outcome with another value; `None` where it has no meaning.
     pub fn outcome(&self, lever: Lever, value: f64) -> Option<Arc<Outcome>> {
         let key = (lever.place, value.to_bits());
-        let tried = || self.tried.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = tried().get(&key) {
+        if let Some(known) = locked(&self.tried).get(&key) {
             return known.clone();
         }
-        let mut bench = self.bench.lock().unwrap_or_else(PoisonError::into_inner);
+        let outcome = self.with_value(lever, value, |system| work_out(system).ok().map(Arc::new));
+        locked(&self.tried).insert(key, outcome.clone());
+        outcome
+    }
+
+    /// What another value gives of a result, in its internal unit; `None` where the value has no meaning, or leaves the
+    /// result absent. Where it is `enough` to know what the result is not below, that may be told instead.
+    pub fn result(
+        &self,
+        lever: Lever,
+        value: f64,
+        id: ResultId,
+        enough: impl Fn(f64) -> bool,
+    ) -> Option<f64> {
+        let Some(one_result) = OneResult::of(id) else {
+            return self.outcome(lever, value)?.get(id);
+        };
+        let key = (lever.place, value.to_bits());
+        if let Some(known) = locked(&self.tried).get(&key) {
+            return known.as_ref()?.get(id);
+        }
+        let tried_for = || locked(&self.tried_for);
+        if let Some(known) = tried_for().get(&(id, key)) {
+            return *known;
+        }
+        match self.with_value(lever, value, |system| one_result.in_system(system, enough)) {
+            Known::Value(result) => {
+                tried_for().insert((id, key), result);
+                result
+            }
+            Known::AtLeast(at_least) => Some(at_least),
+        }
+    }
+
+    /// Whether another value can be taken as far as the release margin goes, where that is held to its bound: much of what
+    /// [`Trials::worsens_nothing`] turns down is turned down for it, and it takes a part of the work of all results.
+    pub fn may_release(&self, lever: Lever, value: f64) -> bool {
+        let id = result!(release_margin);
+        let Some(row) = ResultLimit::of(id).find(|row| self.is_error(row.check)) else {
+            return true;
+        };
+        let margin = |value: f64| row.margin(&self.system, &self.settings, value);
+        let Some(before) = self.outcome.get(id).and_then(margin) else {
+            return true;
+        };
+        let after = self.result(lever, value, id, |_| false).and_then(margin);
+        is_no_worse(in_hand(id), before, after)
+    }
+
+    /// Whether what a check finds is an error.
+    fn is_error(&self, check: CheckId) -> bool {
+        Check::of(check).severity_under(&self.settings) == Some(Severity::Error)
+    }
+
+    /// Asks something of the system while another value stands in it.
+    fn with_value<T>(&self, lever: Lever, value: f64, ask: impl FnOnce(&System) -> T) -> T {
+        let mut bench = locked(&self.bench);
         let before = bench.slot(lever.row.field, lever.line).cloned();
         bench.set(lever.row.field, lever.line, value);
-        let outcome = work_out(&bench).ok().map(Arc::new);
+        let answer = ask(&bench);
         if let (Some(slot), Some(before)) = (bench.slot(lever.row.field, lever.line), before) {
             *slot = before;
         }
-        drop(bench);
-        tried().insert(key, outcome.clone());
-        outcome
+        answer
     }
 
     /// The findings of the system as it is, in brief.
@@ -174,9 +234,7 @@ impl Trials {
     /// The margins of every bound whose check is an error, and of every `require` of the author. Each has the least
     /// that a cure must leave, and its distance from being passed, below zero if it is passed.
     fn margins(&self, system: &System, outcome: &Outcome) -> Vec<Option<(f64, f64)>> {
-        let is_error =
-            |check| Check::of(check).severity_under(&self.settings) == Some(Severity::Error);
-        let bounds = LIMITS.iter().filter(|row| is_error(row.check));
+        let bounds = LIMITS.iter().filter(|row| self.is_error(row.check));
         let of_limits = bounds.map(|row| {
             let margin = row.margin(system, &self.settings, outcome.get(row.result)?)?;
             Some((in_hand(row.result), margin))
@@ -190,19 +248,15 @@ impl Trials {
     /// Whether a change makes no margin worse. A margin may shrink only as far as the least that a cure must leave; a
     /// bound that is passed may not be passed further.
     pub fn worsens_nothing(&self, system: &System, outcome: &Outcome) -> bool {
-        /// A margin at a limit is zero up to rounding.
-        const ROUNDING: f64 = 1e-9;
         let before = self
             .margins
             .get_or_init(|| self.margins(&self.system, &self.outcome));
         let after = self.margins(system, outcome);
-        before.iter().zip(&after).all(|pair| match pair {
-            (Some((least, before)), Some((_, after))) => {
-                after >= least || *after >= before - ROUNDING
-            }
-            // A result that can no longer be worked out is not known to be right.
-            (Some((_, before)), None) => *before < 0.0,
-            (None, _) => true,
+        before.iter().zip(&after).all(|(before, after)| {
+            before.is_none_or(|(least, before)| {
+                let after = after.map(|(_, after)| after);
+                is_no_worse(least, before, after)
+            })
         })
     }
 
@@ -217,7 +271,23 @@ impl Trials {
     }
 }
 
-/// The findings of a system, in brief.
+/// Whether a margin that was `before` is no worse for a change that leaves `after`, where a cure leaves `least` of it.
+fn is_no_worse(least: f64, before: f64, after: Option<f64>) -> bool {
+    /// What ends at a limit comes out there but for rounding.
+    const ROUNDING: f64 = 1e-9;
+    match after {
+        Some(after) => after >= least || after >= before - ROUNDING,
+        // What cannot be worked out any more is not known to be right.
+        None => before < 0.0,
+    }
+}
+
+/// What a lock guards, whatever befell whoever held it before: nothing in it is ever half made.
+fn locked<T>(guarded: &Mutex<T>) -> MutexGuard<'_, T> {
+    guarded.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Which findings the checks have about a system, without words.
 fn findings(
     system: &System,
     outcome: &Outcome,

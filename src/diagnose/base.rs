@@ -1,6 +1,19 @@
 //! The car as the spec describes it, to which faults are applied.
 
+use super::readings::COMES_UP;
 use crate::mechanics::{Chain, Readings};
+
+/// A sound pedal comes up with no less than this at the pad, N, by the least that a foot feels: common practice, no source.
+const SOUND: f64 = 3.0 * COMES_UP;
+
+/// What brings a pad up beside what the spec names, N, for the least force that it names; nothing where by the spec
+/// itself the pedal stays down.
+fn unnamed_up(least: f64) -> f64 {
+    match least < -COMES_UP {
+        true => 0.0,
+        false => (SOUND - least).max(0.0),
+    }
+}
 
 /// The time of a reading while the pad is held for a minute.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -23,6 +36,8 @@ pub struct Base {
     pub pedal_end: f64,
     /// Pad travel at which the pedal's rod has taken up its clearance, mm.
     pub clearance: f64,
+    /// Force at the pad, N, of what brings it up and is not in the spec, which need not name its springs.
+    pub unnamed_up: f64,
     has_fork: bool,
 }
 
@@ -34,6 +49,7 @@ impl Base {
             full: walk.readings(None, true)?,
             pedal_end: walk.pedal_end(),
             clearance: walk.clearance_pad_travel()?,
+            unnamed_up: unnamed_up(walk.least_effort_up()?),
             chain: chain.clone(),
             has_fork,
         })

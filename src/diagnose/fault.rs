@@ -32,6 +32,13 @@ pub enum FaultId {
     LessFreePlay,
     LightCover,
     EarlyRelease,
+    StickingSlave,
+    StickingMaster,
+    DryFork,
+    BindingPedal,
+    WeakPedalSpring,
+    WeakMasterSpring,
+    WeakForkSpring,
 }
 
 /// Words for the pedal's feel that a fault may cause.

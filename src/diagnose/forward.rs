@@ -41,16 +41,8 @@ impl Case<'_> {
             }
         };
         let there = walk.readings(said, wanted(Reading::PedalEffort))?;
-        let is_short = self.has(FaultId::ShortPedal);
-        set(
-            Reading::PedalTravel,
-            // The stated travel is more than the pad really moves. But a pedal seen past its normal end is not a
-            // short one.
-            Some(match said {
-                Some(said) if is_short && !is_past(base, said) => said,
-                _ => there.pad_travel,
-            }),
-        );
+        // A pad that was measured went that far: no stop ends it sooner.
+        set(Reading::PedalTravel, Some(there.pad_travel));
         let is_hydraulic = there.master_travel.is_some();
         set(
             Reading::SlaveTravel,
@@ -65,6 +57,14 @@ impl Case<'_> {
         set(Reading::PedalEffort, there.pedal_effort);
         set(Reading::HeldEffort, Some(there.held_effort));
         set(Reading::LinePressure, there.line_pressure);
+        if wanted(Reading::LetUpEffort) {
+            set(Reading::LetUpEffort, walk.let_up_effort(said));
+        }
+        set(Reading::PedalDrag, Some(chain.pedal.drag));
+        set(
+            Reading::ForkDrag,
+            Some(chain.fork.drag).filter(|_| base.has_fork()),
+        );
         if wanted(Reading::ReleasePoint) {
             set(Reading::ReleasePoint, walk.release_pad_travel());
         }
@@ -108,6 +108,10 @@ impl Case<'_> {
                 Some(full.finger_travel - chain.cover.needed),
             );
         }
+        if wanted(Reading::ComesUp) {
+            let least = walk.least_effort_up();
+            set(Reading::ComesUp, least.map(|least| least + base.unnamed_up));
+        }
         Some(found)
     }
 
@@ -150,7 +154,7 @@ impl Case<'_> {
                 if known { 0.0 } else { WRONG_WORD }
             }
             (Value::Word(word), _) => {
-                // Above zero the disc is released.
+                // Above zero where it is so.
                 let Some(margin) = predicted else {
                     return IMPOSSIBLE;
                 };

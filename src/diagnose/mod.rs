@@ -30,6 +30,6 @@ pub use faults::FAULTS;
 pub use readings::{Accuracy, READINGS, Reading, ReadingKind, Taken, Value, Visit};
 pub use report::{best_fit, diagnose, diagnose_visits, readings_with, usual_sizes};
 pub use types::{
-    Change, Diagnosis, Explanation, Meaning, NextReading, Pair, Prediction, RuledOut, Seen, Sized,
-    VisitReport,
+    Change, Diagnosis, Explanation, FingerTravel, Meaning, NextReading, Pair, Prediction, RuledOut,
+    Seen, Sized, VisitReport,
 };

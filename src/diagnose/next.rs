@@ -4,7 +4,7 @@ use super::base::Base;
 use super::fault::FaultId;
 use super::fit::{EXPLAINED, Fit};
 use super::forward::Case;
-use super::readings::{FREES, PerReading, READINGS, Reading, Value, Visit};
+use super::readings::{Accuracy, PerReading, READINGS, Reading, Value, Visit};
 use super::types::{Meaning, NextReading, Prediction, Seen};
 
 /// How many readings are offered.
@@ -124,8 +124,8 @@ impl NextReading {
 
 /// A prediction as the value of a reading.
 pub fn value(reading: Reading, predicted: f64) -> Value {
-    match reading {
-        Reading::Frees => Value::Word(if predicted >= 0.0 { "yes" } else { "no" }),
+    match reading.kind().accuracy {
+        Accuracy::Sign(_) => Value::Word(if predicted >= 0.0 { "yes" } else { "no" }),
         _ => Value::Number(predicted),
     }
 }
@@ -133,9 +133,9 @@ pub fn value(reading: Reading, predicted: f64) -> Value {
 /// The distance of two predictions of a reading, in accuracies.
 fn apart(reading: Reading, one: f64, other: f64) -> f64 {
     let difference = (one - other).abs();
-    match reading {
-        Reading::Frees if (one < 0.0) != (other < 0.0) => difference / FREES,
-        Reading::Frees => 0.0,
+    match reading.kind().accuracy {
+        Accuracy::Sign(near) if (one < 0.0) != (other < 0.0) => difference / near,
+        Accuracy::Sign(_) => 0.0,
         _ => difference / reading.accuracy(0.5 * (one + other)),
     }
 }

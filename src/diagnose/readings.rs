@@ -3,7 +3,7 @@
 use crate::field;
 use crate::model::{Component, System};
 use crate::quantity::{Dimension, UnitExpr, UnitSystem};
-use crate::schema::{COMMON, FieldId};
+use crate::schema::{COMMON, FieldId, TYPICAL, Typical};
 
 /// One kind of reading, by its place in [`READINGS`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
@@ -22,6 +22,8 @@ pub enum Reading {
     PedalEffort,
     /// Force at the pad that holds it down.
     HeldEffort,
+    /// Force at the pad that is let up from there, as the clutch starts back.
+    LetUpEffort,
     /// Highest pressure on the way down.
     LinePressure,
     /// Pad travel at which the disc is released.
@@ -32,10 +34,16 @@ pub enum Reading {
     BlockedTravel,
     /// Pad travel that a finger feels before anything pushes back.
     FreePlay,
+    /// Friction of the pedal alone, its rod off, at the pad.
+    PedalDrag,
+    /// Friction of the fork alone, its rod or cable off, at its outer end.
+    ForkDrag,
     /// Travel of the slave's rod lost in a minute's hold.
     Sink,
     /// Whether the disc is released at full pedal.
     Frees,
+    /// Whether the pad comes all the way up by itself.
+    ComesUp,
     /// How the pedal feels to the foot.
     Feel,
 }
@@ -54,6 +62,8 @@ pub enum Accuracy {
     },
     /// A word is right or wrong.
     Word,
+    /// Yes for what is above zero and no for what is below it; so near to zero, in internal units, either may be seen.
+    Sign(f64),
 }
 
 /// A row of [`READINGS`].
@@ -94,6 +104,15 @@ const PRESSURE: Accuracy = Accuracy::Share {
     step: 0.01,
 };
 
+/// A sound part has some friction that a spec need not say: what is read is told from that only where it is more. The
+/// most that is usual, N.
+const fn drag(field: FieldId) -> Accuracy {
+    Accuracy::Share {
+        of: 0.1,
+        step: TYPICAL[Typical::place_of(field)].high,
+    }
+}
+
 const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKind {
     ReadingKind {
         reading,
@@ -105,7 +124,7 @@ const fn row(reading: Reading, field: FieldId, accuracy: Accuracy) -> ReadingKin
 }
 
 /// Every kind of reading, in the order of [`Reading`].
-pub static READINGS: [ReadingKind; 15] = [
+pub static READINGS: [ReadingKind; 19] = [
     row(Reading::PedalTravel, field!(measured.pedal_travel), PAD),
     row(Reading::SlaveTravel, field!(measured.slave_travel), TRAVEL),
     row(
@@ -121,6 +140,7 @@ pub static READINGS: [ReadingKind; 15] = [
     ),
     row(Reading::PedalEffort, field!(measured.pedal_effort), FORCE),
     row(Reading::HeldEffort, field!(measured.held_effort), FORCE),
+    row(Reading::LetUpEffort, field!(measured.let_up_effort), FORCE),
     row(
         Reading::LinePressure,
         field!(measured.line_pressure),
@@ -133,13 +153,40 @@ pub static READINGS: [ReadingKind; 15] = [
         ..row(Reading::BlockedTravel, field!(measured.blocked_travel), PAD)
     },
     row(Reading::FreePlay, field!(measured.free_play), PLAY),
+    ReadingKind {
+        ease: PART_OFF,
+        ..row(
+            Reading::PedalDrag,
+            field!(measured.pedal_drag),
+            drag(field!(pedal.drag)),
+        )
+    },
+    ReadingKind {
+        ease: PART_OFF,
+        ..row(
+            Reading::ForkDrag,
+            field!(measured.fork_drag),
+            drag(field!(fork.drag)),
+        )
+    },
     row(Reading::Sink, field!(measured.sink), TRAVEL),
-    row(Reading::Frees, field!(measured.frees), Accuracy::Word),
+    row(
+        Reading::Frees,
+        field!(measured.frees),
+        Accuracy::Sign(FREES),
+    ),
+    row(
+        Reading::ComesUp,
+        field!(measured.comes_up),
+        Accuracy::Sign(COMES_UP),
+    ),
     row(Reading::Feel, field!(measured.feel), Accuracy::Word),
 ];
 
 /// How close to the releasing travel the finger travel may be before `frees` contradicts it, mm, as a travel.
-pub(super) const FREES: f64 = 0.5;
+const FREES: f64 = 0.5;
+/// How near to zero the force that brings the pad up may come before `comes_up` contradicts it, N: as a spring scale.
+pub(super) const COMES_UP: f64 = 2.0;
 
 /// A number for each reading, by its place in [`READINGS`].
 pub(super) type PerReading = [Option<f64>; READINGS.len()];
@@ -171,8 +218,8 @@ impl Reading {
         match self.kind().accuracy {
             Accuracy::Absolute(accuracy) => accuracy,
             Accuracy::Share { of, step } => (of * value.abs()).max(step),
-            Accuracy::Word if self == Self::Frees => FREES,
             Accuracy::Word => 1.0,
+            Accuracy::Sign(near) => near,
         }
     }
 }

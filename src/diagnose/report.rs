@@ -9,7 +9,7 @@ use super::forward::Case;
 use super::next::{next, value as reading_of};
 use super::pairs::pairs;
 use super::readings::{PerReading, READINGS, Reading, Value, Visit};
-use super::types::{Diagnosis, Explanation, Pair, RuledOut, Sized, VisitReport};
+use super::types::{Diagnosis, Explanation, FingerTravel, Pair, RuledOut, Sized, VisitReport};
 use super::visits::{Together, changes};
 use crate::block;
 use crate::model::System;
@@ -140,11 +140,15 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
         true => pairs(base, visit, &healthy.misses),
         false => Vec::new(),
     };
-    let finger_travel = finger_travel(base, visit);
-    let needed = base.chain.cover.needed;
+    let fingers = finger_travel(base, visit);
+    let pad = Reading::PedalTravel.accuracy(base.full.pad_travel);
+    let at_full = |at: f64| at >= base.full.pad_travel - pad;
+    let finger_travel = fingers.filter(|_| visit.pedal_travel().is_none_or(at_full));
+    let (needed, most) = (base.chain.cover.needed, base.chain.cover.most);
+    let is_past = |fingers: &FingerTravel| fingers.travel > most + fingers.accuracy;
     let drags = match visit.word(Reading::Frees) {
         Some(word) => word == "no",
-        None => finger_travel.is_some_and(|(travel, accuracy)| travel < needed - accuracy),
+        None => finger_travel.is_some_and(|f| f.travel < needed - f.accuracy),
     };
     let first = explain.first();
     let is_equal = |fit: &Fit| first.is_some_and(|first| fit.is_like(first));
@@ -164,8 +168,11 @@ fn report(base: &Base, visit: &Visit) -> Option<VisitReport> {
             .collect(),
         misses: by_reading(&healthy.misses),
         drags,
-        finger_travel: finger_travel.map(|(travel, _)| travel),
+        finger_travel,
         needed,
+        most,
+        past_limit: fingers.filter(is_past),
+        full_pedal: base.full.pad_travel,
         agrees,
         decides: worst(&healthy.misses).map(|(reading, _)| reading),
         next: next(base, visit, &standing),
@@ -244,28 +251,24 @@ fn by_reading(values: &PerReading) -> Vec<(Reading, f64)> {
         .collect()
 }
 
-/// The finger travel that follows from the reading nearest to the disc, and its accuracy, mm. `None` where none was
-/// taken at full pedal.
-fn finger_travel(base: &Base, visit: &Visit) -> Option<(f64, f64)> {
-    let pad = Reading::PedalTravel.accuracy(base.full.pad_travel);
-    let at_full = |at: f64| at >= base.full.pad_travel - pad;
-    if !visit.pedal_travel().is_none_or(at_full) {
-        return None;
-    }
+/// The finger travel that follows from the reading nearest to the disc, at the pad travel of the visit. `None` where none
+/// was taken.
+fn finger_travel(base: &Base, visit: &Visit) -> Option<FingerTravel> {
     let number = |reading: Reading| {
         let taken = visit.taken(reading)?;
         Some((visit.number(reading)?, taken.accuracy))
     };
+    let found = |travel, accuracy| Some(FingerTravel { travel, accuracy });
     if let Some((travel, accuracy)) = number(Reading::BearingTravel) {
-        let fingers = (travel - base.chain.bearing.free_play).max(0.0);
-        return Some((fingers, accuracy));
+        return found((travel - base.chain.bearing.free_play).max(0.0), accuracy);
     }
     let ratio = base.chain.fork.ratio;
     if let Some((travel, accuracy)) = number(Reading::SlaveTravel) {
         let fingers = base.chain.finger_travel_at_output(travel)?;
         let ratio = ratio * base.chain.relays.at_fork_ratio_at_rest();
-        return Some((fingers, accuracy / ratio));
+        return found(fingers, accuracy / ratio);
     }
     let (travel, accuracy) = number(Reading::ForkTravel)?;
-    Some((base.chain.finger_travel_at_fork(travel)?, accuracy / ratio))
+    let fingers = base.chain.finger_travel_at_fork(travel)?;
+    found(fingers, accuracy / ratio)
 }

@@ -31,11 +31,16 @@ pub struct VisitReport {
     /// Whether the clutch drags by its readings. Either the finger travel that follows from them at full pedal is
     /// short of what releases the disc, by more than the reading's accuracy. Or the disc was seen not to be released.
     pub drags: bool,
-    /// The finger travel that follows from the reading nearest to the disc, mm; `None` where none was taken at full
-    /// pedal.
-    pub finger_travel: Option<f64>,
+    /// The finger travel that follows from the reading nearest to the disc; `None` where none was taken at full pedal.
+    pub finger_travel: Option<FingerTravel>,
     /// Finger travel that releases the disc, mm.
     pub needed: f64,
+    /// The greatest finger travel that the cover may take, mm.
+    pub most: f64,
+    /// The finger travel at the pad travel of the visit, if it is past that limit by more than its accuracy.
+    pub past_limit: Option<FingerTravel>,
+    /// Full pedal by the spec: pad travel, mm.
+    pub full_pedal: f64,
     /// Whether a healthy car explains the visit: every reading is within twice its accuracy of the calculated value.
     pub agrees: bool,
     /// The reading that the findings rest on: of those taken, the one furthest from its calculated value.
@@ -55,6 +60,30 @@ pub struct VisitReport {
     pub bleeding: Option<BleedingPlan>,
     /// What changed since the previous visit.
     pub changes: Vec<Change>,
+}
+
+/// A finger travel that follows from a reading, mm.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct FingerTravel {
+    /// The travel.
+    pub travel: f64,
+    /// How well it is known.
+    pub accuracy: f64,
+}
+
+impl FingerTravel {
+    /// Whether it differs from `other`, mm, by no more than its accuracy.
+    pub fn is_too_close_to(&self, other: f64) -> bool {
+        (self.travel - other).abs() <= self.accuracy
+    }
+}
+
+impl Diagnosis {
+    /// Whether the clutch dragged on a visit and released on the last one.
+    pub fn is_cured(&self, visit: &VisitReport) -> bool {
+        let last = self.visits.last();
+        visit.drags && last.is_some_and(|last| !last.drags && last.agrees)
+    }
 }
 
 /// A fault with its size.

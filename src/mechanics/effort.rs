@@ -165,14 +165,20 @@ impl Walk<'_> {
     /// Highest effort at the pad, N, on the press from rest to full pedal.
     pub fn highest_effort(&self, full: &FullPedal) -> Option<f64> {
         let search = self.search(Stroke::Press, Extreme::Highest);
-        let best = search.best_of_loads(self.legs_from(self.contact - 1, full), full);
-        let best = search.best_of_approach(full, best);
+        let best = search.best_of_approach(full, self.effort_under_load(full));
         finite(search.best_along(self.legs_from(self.contact - 1, full), best))
     }
 
-    /// Least effort at the pad, N, on the return while the bearing is loaded, from full pedal until it is about to
-    /// leave the fingers. This is the force that brings the pedal back. `None` if the bearing does not touch the
-    /// fingers.
+    /// Effort at the pad, N, on the press at full pedal, or where the load is highest, if that is more: what
+    /// [`Walk::highest_effort`] is not below, for a small part of the work.
+    pub fn effort_under_load(&self, full: &FullPedal) -> f64 {
+        let search = self.search(Stroke::Press, Extreme::Highest);
+        search.best_of_loads(self.legs_from(self.contact - 1, full), full)
+    }
+
+    /// Least effort at the pad, N, on the return from full pedal until the bearing is about to leave the
+    /// fingers, their first load still on it: what is left to bring the pedal back. `None` if the bearing
+    /// does not touch the fingers.
     pub fn least_return_effort(&self, full: &FullPedal) -> Option<f64> {
         if full.passed < self.contact {
             return None;

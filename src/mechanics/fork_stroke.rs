@@ -14,6 +14,14 @@ impl Chain {
         finite(walk.driven(&place, Stroke::Press).output_travel)
     }
 
+    /// Travel of the actuation's output, mm, on the press, at which the fingers have moved by the most that the cover
+    /// may take, with the deflections of [`freeing_stroke`](Self::freeing_stroke). `None` for numbers without meaning.
+    pub fn most_stroke(&self) -> Option<f64> {
+        let walk = self.walk()?;
+        let place = walk.place_on_cover(self.bearing.free_play + finite(self.cover.most)?);
+        finite(walk.driven(&place, Stroke::Press).output_travel)
+    }
+
     /// Finger travel beyond what releases the disc, mm, with the actuation's output moved by `stroke`, mm, from rest
     /// on the press. Below zero the disc drags. `None` for a negative stroke and for numbers without meaning.
     pub fn release_margin_at(&self, stroke: f64) -> Option<f64> {
@@ -81,6 +89,10 @@ mod tests {
         // Past the peak the load stays, and 2 mm at the fork's end are 1 mm at the fingers.
         let more = chain().release_margin_at(stroke + 2.0).unwrap();
         assert!((more - 1.0).abs() < 1e-9, "{more}");
+        let most = chain().most_stroke().unwrap();
+        let window = chain().cover.most - chain().cover.needed;
+        let margin = chain().release_margin_at(most).unwrap();
+        assert!((margin - window).abs() < 1e-9, "{margin}");
     }
 
     #[test]

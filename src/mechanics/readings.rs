@@ -43,14 +43,7 @@ impl Walk<'_> {
     ///
     /// `None` where a number grows without bound.
     pub fn readings(&self, pad_travel: Option<f64>, with_effort: bool) -> Option<Readings> {
-        let mut walk = *self;
-        if let Some(pad_travel) = pad_travel.filter(|at| *at < self.limit.pad_travel) {
-            walk.limit = Limit {
-                pad_travel,
-                rod_travel: self.geometry.rod_travel(pad_travel)?,
-                ..self.limit
-            };
-        }
+        let walk = self.up_to(pad_travel)?;
         let full = walk.full_pedal()?;
         let state = &full.state;
         Some(Readings {
@@ -69,6 +62,36 @@ impl Walk<'_> {
             rod_force: walk.highest_rod_force(&full),
             fork_force: state.fork_force,
         })
+    }
+
+    /// The walk with its pedal ended at `pad_travel`, mm, where that is less than it has.
+    fn up_to(&self, pad_travel: Option<f64>) -> Option<Self> {
+        let mut walk = *self;
+        if let Some(pad_travel) = pad_travel.filter(|at| *at < self.limit.pad_travel) {
+            walk.limit = Limit {
+                pad_travel,
+                rod_travel: self.geometry.rod_travel(pad_travel)?,
+                ..self.limit
+            };
+        }
+        Some(walk)
+    }
+
+    /// Force at the pad, N, that is let up slowly from `pad_travel`, mm, or from full pedal, as the clutch starts back
+    /// against all friction; zero where nothing pushes the pad. `None` where a number grows past bounds.
+    pub fn let_up_effort(&self, pad_travel: Option<f64>) -> Option<f64> {
+        let walk = self.up_to(pad_travel)?;
+        let full = walk.full_pedal()?;
+        Some(walk.effort(&full.place, Stroke::Return)?.max(0.0))
+    }
+
+    /// Least effort at the pad, N, on all the way back from full pedal. Below zero the pedal does not come up by itself.
+    /// `None` where a number grows past bounds.
+    pub fn least_effort_up(&self) -> Option<f64> {
+        let full = self.full_pedal()?;
+        let slack = self.least_slack_effort(&full)?;
+        let on_fingers = self.least_return_effort(&full);
+        Some(on_fingers.map_or(slack, |least| least.min(slack)))
     }
 
     /// Pad travel, mm, at which the disc is released, wherever the pedal ends; `None` where its geometry cannot

@@ -265,7 +265,9 @@ pub(super) fn widened(
     if relative {
         amount *= value.band.nominal.abs();
     } else if by.dimension != value.dimension {
-        if let Some(problem) = bare {
+        if let Some(problem) =
+            bare.or_else(|| spread_without_unit(nominal, spread, by.dimension, names))
+        {
             return Err(problem);
         }
         return Err(Problem::new(
@@ -277,7 +279,7 @@ pub(super) fn widened(
                 article(by.dimension)
             ),
         )
-        .help("write it in the value's own kind of unit, or in %"));
+        .help("give the tolerance the same kind of unit as the value, or %"));
     }
     if amount < 0.0 {
         return Err(Problem::new(
@@ -313,6 +315,28 @@ fn without_unit(nominal: &Expr, spread: &Expr, names: &dyn Names) -> Option<Prob
     Some(
         Problem::new(CheckId::WrongUnit, place, message)
             .help(format!("write its unit too, `{unit}`"))
+            .fix(format!("write it in {unit}"), end, format!(" {unit}")),
+    )
+}
+
+/// A tolerance without a unit, of a value that has one: it is meant in the same.
+fn spread_without_unit(
+    nominal: &Expr,
+    spread: &Expr,
+    dimension: Dimension,
+    names: &dyn Names,
+) -> Option<Problem> {
+    let ExprKind::Quantity { unit, .. } = &nominal.kind else {
+        return None;
+    };
+    if dimension != Dimension::NUMBER {
+        return None;
+    }
+    let place = names.place(spread);
+    let end = Place::new(&place.file, place.span.at_end());
+    Some(
+        Problem::new(CheckId::WrongUnit, place, "the tolerance has no unit")
+            .help(format!("write its unit too, `{unit}`, or give it in %"))
             .fix(format!("write it in {unit}"), end, format!(" {unit}")),
     )
 }

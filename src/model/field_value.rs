@@ -6,7 +6,7 @@ use super::system::Value;
 use super::value::{check_dimension, check_range, curve, quantity, written_unit};
 use crate::check_id::CheckId;
 use crate::finding::{Place, Problem};
-use crate::quantity::{Band, Dimension, nearest};
+use crate::quantity::{Band, Dimension, listed, nearest};
 use crate::schema::{Choice, Field as FieldSchema, Kind};
 use crate::syntax::{Expr, ValueKind};
 use rust_decimal::prelude::ToPrimitive;
@@ -199,7 +199,7 @@ fn choice(
     if let Some(choice) = choices.iter().find(|choice| Some(choice.name) == word) {
         return Ok(Some(Value::Word(choice.name)));
     }
-    let message = format!("`{what}` must be {}", listed(choices));
+    let message = format!("`{what}` must be {}", words_of(choices));
     let problem = Problem::new(CheckId::UnknownName, place, message);
     Err(match word.and_then(|word| nearest(word, known())) {
         Some(meant) => problem.did_you_mean(Some(meant)),
@@ -210,22 +210,18 @@ fn choice(
 /// A word in quotes, perhaps as it is printed on the part: `"DOT 4"`.
 fn quoted_choice(what: &str, choices: &'static [Choice], text: &str, place: Place) -> Problem {
     let word = text.to_lowercase().replace([' ', '-'], "");
-    let message = format!("`{what}` must be {}, without quotes", listed(choices));
+    let message = format!("`{what}` must be {}, without quotes", words_of(choices));
     let known = choices.iter().map(|choice| choice.name);
     Problem::new(CheckId::UnknownName, place, message).did_you_mean(nearest(&word, known))
 }
 
-/// The words that a field allows, as a list: "between or outboard".
-fn listed(choices: &[Choice]) -> String {
+/// The words that a field knows: "between or outboard".
+fn words_of(choices: &[Choice]) -> String {
     let names: Vec<String> = choices
         .iter()
         .map(|choice| format!("`{}`", choice.name))
         .collect();
-    match names.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, others)) => format!("{} or {last}", others.join(", ")),
-        None => String::new(),
-    }
+    listed(&names, " or ")
 }
 
 /// Checks the values of a curve against the field's range. Their places along the curve are not checked.

@@ -3,7 +3,7 @@
 use crate::check_id::CheckId;
 use crate::finding::{FileName, Place, Problem};
 use crate::quantity::nearest;
-use crate::schema::{BLOCKS, Block as BlockSchema, BlockId};
+use crate::schema::{BLOCKS, Block as BlockSchema, BlockId, Word as TradeWord};
 use crate::settings::Settings;
 use crate::syntax::{
     Flaw, Item, Let, LineIndex, Name, Part, Span, Statement, StatementId, StatementKind, System,
@@ -541,7 +541,8 @@ pub(super) fn known_block(
             format!("there is no block `{}`", name.text),
         );
         let names = || BLOCKS.iter().map(|block| block.name);
-        problems.push(match nearest(&name.text, names()) {
+        let meant = TradeWord::block_called(&name.text).or_else(|| nearest(&name.text, names()));
+        problems.push(match meant {
             Some(meant) => problem.did_you_mean(Some(meant)),
             None => problem.help(format!(
                 "the blocks are {}",

@@ -8,12 +8,14 @@
 
 mod band;
 mod dimension;
+mod list;
 mod money;
 mod show;
 mod unit;
 
 pub use band::Band;
 pub use dimension::Dimension;
+pub use list::{listed, ways_listed};
 pub use money::{Currency, MOST_DIGITS, Money, Sums, decimal};
 pub use show::{Display, Shift, hose_figure, nearest_fraction, significant};
 pub use unit::{

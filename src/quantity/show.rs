@@ -98,9 +98,17 @@ impl Display {
     /// The author's unit, unless it is too large or too small for this value. A line's pressure is not shown in the
     /// GPa of a bulk modulus.
     pub fn unit_for(&self, value: f64, dimension: Dimension) -> Option<UnitExpr> {
-        const READABLE: std::ops::Range<f64> = 0.01..1e5;
+        const MOST: f64 = 1e5;
         let own = self.unit(dimension)?;
-        let fits = |unit: &UnitExpr| value == 0.0 || READABLE.contains(&unit.outward(value).abs());
+        let fits = |unit: &UnitExpr| {
+            // The units of a modulus: nobody reads a line's pressure in them.
+            let least = if matches!(unit.to_string().as_str(), "ksi" | "GPa") {
+                1.0
+            } else {
+                0.01
+            };
+            value == 0.0 || (least..MOST).contains(&unit.outward(value).abs())
+        };
         if fits(&own) {
             return Some(own);
         }
@@ -420,6 +428,7 @@ mod tests {
         display.learn(&UnitExpr::parse("GPa").unwrap());
         assert_eq!(display.show(1600.0, Dimension::PRESSURE), "1.6 GPa");
         assert_eq!(display.show(2.6, Dimension::PRESSURE), "2.6 MPa");
+        assert_eq!(display.show(26.0, Dimension::PRESSURE), "26 MPa");
     }
 
     #[test]

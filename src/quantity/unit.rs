@@ -60,7 +60,7 @@ const POUND_FORCE: f64 = 4.448_221_615_260_5;
 
 /// Every unit of the language. Factors: NIST SP 811 (2008), appendix B.8.
 pub const UNITS: &[Unit] = &[
-    unit("mm", D::LENGTH, 1.0, Metric, "millimetre"),
+    unit("mm", D::LENGTH, 1.0, Metric, "millimeter"),
     unit("cm", D::LENGTH, 10.0, Metric, "centimetre"),
     unit("m", D::LENGTH, 1000.0, Metric, "metre"),
     unit("in", D::LENGTH, INCH, Imperial, "inch"),

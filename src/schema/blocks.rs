@@ -3,7 +3,7 @@
 //! One row per field. Values are in internal units: mm, N, MPa, rad, s, tonne, K.
 //!
 //! A `usual` window is wide enough for every ordinary part. It is narrow enough to show inches written as
-//! millimetres, psi as bar, or a missing factor of a thousand. A field where no such slip would show has none. All of
+//! millimeters, psi as bar, or a missing factor of a thousand. A field where no such slip would show has none. All of
 //! these windows are common practice, no source.
 
 use super::fit;
@@ -101,7 +101,7 @@ const PEDAL_RESTS: Kind = Kind::Choice(&[
     },
     Choice {
         name: "on_master",
-        doc: "On the master's piston, which is then home on its own circlip.",
+        doc: "On the master's piston, which is then home on its own snap ring.",
     },
 ]);
 
@@ -379,7 +379,8 @@ const PEDAL: Block = Block {
             "free_play",
             LENGTH,
             "How far the pad moves before the rod touches the master's piston, measured at the \
-             pad. `master.rod_clearance` is the same gap, measured at the rod: give one of them. Both \
+             pad. With a cable or a cross-shaft: the play in the pedal's own pivot and pin alone; slack behind it goes \
+             in `cable.play` or `linkage.play`. `master.rod_clearance` is the same gap, measured at the rod: give one of them. Both \
              are an error where they disagree.",
         )
         .default(0.0, "0 mm"),
@@ -438,7 +439,7 @@ const PEDAL: Block = Block {
         Field::new(
             "assist",
             FORCE_OVER_TRAVEL,
-            "What an over-centre or helper spring takes off the foot, as force at the pad over \
+            "What an over-center or helper spring takes off the foot, as force at the pad over \
              pad travel; below zero where it still pushes the pedal up. Weigh the pedal with and \
              without the spring to get it.",
         )
@@ -568,7 +569,7 @@ const MASTER: Block = Block {
         Field::new(
             "port_travel",
             LENGTH,
-            "Piston travel from rest until the compensating port, or the centre valve, is shut. \
+            "Piston travel from rest until the compensating port, or the center valve, is shut. \
              Until then fluid goes back to the reservoir and the slave stands still.",
         )
         .default(0.0, "0 mm"),
@@ -576,8 +577,8 @@ const MASTER: Block = Block {
             "rod_clearance",
             LENGTH,
             "Gap between the rod's end and the piston's seat with the pedal at rest. It is the \
-             pedal's free play seen from the rod: `pedal.free_play`, measured at the pad, wins \
-             over it; giving both, in disagreement, is an error.",
+             pedal's free play seen from the rod; `pedal.free_play` is the same, measured at the \
+             pad. Give one of them. Both are an error where they disagree.",
         )
         .default(0.0, "0 mm"),
         Field::new(
@@ -1323,7 +1324,7 @@ const LINKAGE: Block = Block {
         Field::new(
             "play",
             LENGTH,
-            "Slack of all pins and bushes together, measured at the pedal's rod with the fork \
+            "Slack of all pins and bushings together, measured at the pedal's rod with the fork \
              held.",
         )
         .default(0.0, "0 mm"),
@@ -1338,7 +1339,7 @@ const LINKAGE: Block = Block {
         Field::new(
             "efficiency",
             NUMBER,
-            "What the friction of pins and bushes leaves of the force put in.",
+            "What the friction of pins and bushings leaves of the force put in.",
         )
         .default(0.9, "0.90")
         .range(Range::EFFICIENCY),
@@ -1484,7 +1485,7 @@ const RELAY: Block = Block {
             "play",
             LENGTH,
             "Slack of its pins and its shaft together, measured at the in arm's pin with the out arm held. Worn \
-             bushes have several times the slack of sound ones. With a cable, its slack. It adds to `pedal.free_play`.",
+             bushings have several times the slack of sound ones. With a cable, its slack. It adds to `pedal.free_play`.",
         )
         .default(0.0, "0 mm"),
         Field::new(
@@ -1498,7 +1499,7 @@ const RELAY: Block = Block {
         Field::new(
             "efficiency",
             NUMBER,
-            "What the friction of its pins and its shaft leaves of the force put in: 0.95 with greased bushes, 0.85 and less \
+            "What the friction of its pins and its shaft leaves of the force put in: 0.95 with greased bushings, 0.85 and less \
              with dry ones.",
         )
         .needs(&[&["relay.in_arm"]])
@@ -2391,7 +2392,7 @@ const MEASURED: Block = Block {
          of your own, as `measured first_call`, it may stand once for each visit. A reading may \
          carry a tolerance, as 0.45 in ± 1/32 in; without one it counts as good as its tool: a \
          travel to 0.02 in (0.5 mm), the pad's travel to 1/8 in (3 mm), free play to 0.08 in (2 mm), a force to \
-         5 %, a pressure to 2 %. Chock the wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
+         5 %, a pressure to 2 %, the friction of the pedal or the fork to the most that a sound one has. Chock the wheels, leave the box in neutral and the engine off, and keep clear of the linkage while \
          a helper presses the pedal; a car that is raised stands on stands.",
     repeated: false,
     labelled: true,
@@ -2412,6 +2413,7 @@ const MEASURED: Block = Block {
             &["measured.bearing_travel"],
             &["measured.pedal_effort"],
             &["measured.held_effort"],
+            &["measured.let_up_effort"],
             &["measured.line_pressure"],
             &["measured.release_point"],
             &["measured.half_travel"],
@@ -2460,8 +2462,16 @@ const MEASURED: Block = Block {
         Field::new(
             "held_effort",
             FORCE,
-            "Force at the pad that holds it there, square to its arm, come to from above and not \
-             while letting up.",
+            "Force that holds the pad there, square to its arm. Press down to it and hold. Do not \
+             read while the pedal comes up.",
+        )
+        .usual(0.0, 1500.0),
+        Field::new(
+            "let_up_effort",
+            FORCE,
+            "Force at the pad on the way back from there, square to its arm: let the pad up slowly on a scale, and read \
+             it as the slave's rod or the fork starts back. Zero where nothing pushes the pad. What it lies below \
+             `held_effort` is friction.",
         )
         .usual(0.0, 1500.0),
         Field::new(
@@ -2475,9 +2485,10 @@ const MEASURED: Block = Block {
         Field::new(
             "release_point",
             LENGTH,
-            "Pad travel from rest at which the disc came free, whatever `pedal_travel` says. With \
-             the driven wheels off the ground on stands, the engine off and a gear in, a helper \
-             turns a wheel by hand while the pedal goes down slowly.",
+            "Pad travel from rest at which the disc came free, whatever `pedal_travel` says. Wheel \
+             test: drive wheels off the ground on stands, the others chocked, engine off, a gear \
+             in. One helper holds one drive wheel still, another tries to turn the other, a third \
+             presses the pedal slowly until it turns.",
         )
         .range(Range::POSITIVE)
         .usual(5.0, 300.0),
@@ -2493,11 +2504,11 @@ const MEASURED: Block = Block {
         Field::new(
             "blocked_travel",
             LENGTH,
-            "How far the pad moved from rest with the slave's rod blocked so that it cannot move, \
-             pressed with the clutch's own highest effort by a scale at the pad. Free play, air, a \
-             hose and a firewall that gives still move the pad; fork, bearing and cover cannot. \
-             Block the rod with solid metal that is bolted to the slave's own mount: it pushes \
-             with hundreds of pounds, so keep hands and face clear, and press no harder.",
+            "Pad travel from rest with the slave's rod blocked. Block the rod with solid metal \
+             bolted to the slave's mount. Keep hands and face clear. Press the pad with the \
+             clutch's highest effort on a scale, never more. Read how far the pad moved. Free play, \
+             air, a hose and a firewall that gives still move the pad; fork, bearing and cover \
+             cannot.",
         )
         .needs(&[&["master", "fork"]])
         .range(Range::NOT_NEGATIVE)
@@ -2513,6 +2524,21 @@ const MEASURED: Block = Block {
         .range(Range::NOT_NEGATIVE)
         .usual(0.0, 60.0),
         Field::new(
+            "pedal_drag",
+            FORCE,
+            "Friction of the pedal alone, at the pad. Take its rod off and push the pad both ways with a spring scale: \
+             half of the difference. The return spring does not count.",
+        )
+        .usual(0.0, 500.0),
+        Field::new(
+            "fork_drag",
+            FORCE,
+            "Friction of the fork alone, at its outer end. Take the slave's rod or the cable off, pull that end with a \
+             spring scale and let it back: half of the difference, or the whole pull where no spring brings it back.",
+        )
+        .needs(&[&["fork"]])
+        .usual(0.0, 2000.0),
+        Field::new(
             "sink",
             LENGTH,
             "Travel that the slave's rod lost while the pedal was held there for a minute; zero \
@@ -2523,8 +2549,13 @@ const MEASURED: Block = Block {
         Field::new(
             "frees",
             YES_NO,
-            "Whether the disc comes free at full pedal: with the engine off, a gear in and the \
-             driven wheels off the ground on stands, a wheel can be turned by hand.",
+            "Whether the disc comes free at full pedal: in the wheel test of `release_point` the \
+             wheel turns.",
+        ),
+        Field::new(
+            "comes_up",
+            YES_NO,
+            "Whether the pad comes all the way up by itself, engine off, when it is let go slowly from full pedal.",
         ),
         Field::new(
             "feel",

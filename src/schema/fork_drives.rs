@@ -2,6 +2,7 @@
 //! is neither mechanics nor a check.
 
 use super::{BLOCKS, BlockId, FieldId};
+use crate::quantity::listed;
 use crate::{block, field};
 
 /// What can work a fork.
@@ -121,7 +122,7 @@ pub const FORK_DRIVES: &[ForkDrive] = &[
         adjust_preload: field!(linkage.adjust_preload),
         ratio: &[field!(linkage.in_arm)],
         cautions: &[
-            "Rods and cross-shaft shear whatever lies between them, and over-centre springs throw the \
+            "Rods and cross-shaft shear whatever lies between them, and over-center springs throw the \
              pedal either way: unhook the springs with the right tool before you take a pin out.",
         ],
     },
@@ -154,11 +155,7 @@ impl ForkDrive {
     /// Every way of actuation, as what to add to a spec: ``a `master` and a `slave`, a `cable` or a `linkage` ``.
     pub fn all_in_words() -> String {
         let part = |block: BlockId| format!("a `{}`", BLOCKS[block as usize].name);
-        let way = |drive: &Self| drive.needed().map(part).collect::<Vec<_>>().join(" and ");
-        let mut ways: Vec<String> = FORK_DRIVES.iter().map(way).collect();
-        match ways.pop() {
-            Some(last) if !ways.is_empty() => format!("{} or {last}", ways.join(", ")),
-            last => last.unwrap_or_default(),
-        }
+        let way = |drive: &Self| listed(&drive.needed().map(part).collect::<Vec<_>>(), " and ");
+        listed(&FORK_DRIVES.iter().map(way).collect::<Vec<_>>(), " or ")
     }
 }

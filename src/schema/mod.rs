@@ -192,7 +192,12 @@ impl Range {
         closed: true,
         words: "zero or more",
     };
-    /// For efficiencies, 1 % to 100 %: something must come through, and never more than goes in.
+    /// Whether every number is possible.
+    pub fn is_everything(&self) -> bool {
+        self.low == f64::NEG_INFINITY && self.high == f64::INFINITY
+    }
+
+    /// For efficiencies: something must come through, and never more than goes in.
     pub const EFFICIENCY: Self = Self {
         low: 0.01,
         high: 1.0,

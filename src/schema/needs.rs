@@ -2,6 +2,7 @@
 
 use super::ids::{find_block, find_field};
 use super::{BLOCKS, Block, BlockId, FieldId, ResultSpec};
+use crate::quantity::listed;
 use std::sync::LazyLock;
 
 /// Several ways, each a list of fields as expressions write them (`master.bore`) and of blocks (`master`). A field of
@@ -120,14 +121,28 @@ impl FieldId {
 }
 
 impl ResultSpec {
-    /// The result's needs in words, one text for each: `cover.finger_ratio or diaphragm`.
-    pub fn needs_in_words(&self) -> impl Iterator<Item = String> {
-        self.needs.iter().map(|any| in_words(any))
+    /// What it needs, in words: `disc.wear, and cover.finger_ratio or diaphragm`.
+    pub fn needs_in_words(&self) -> String {
+        in_words(self.needs.iter())
     }
 }
 
-/// Alternatives of which one is needed, in words: `cover.finger_ratio or diaphragm`.
-pub fn in_words(alternatives: &[Need]) -> String {
-    let paths: Vec<String> = alternatives.iter().map(|need| need.path()).collect();
-    paths.join(" or ")
+/// What is needed, of each several alternatives one: `disc.wear, and cover.finger_ratio or diaphragm`.
+pub fn in_words<'a>(needs: impl Iterator<Item = &'a &'static [Need]>) -> String {
+    let alternatives = |any: &[Need]| {
+        let paths: Vec<String> = any.iter().map(|need| need.path()).collect();
+        listed(&paths, " or ")
+    };
+    let (several, single): (Vec<&[Need]>, Vec<&[Need]>) = needs.partition(|any| any.len() > 1);
+    let single: Vec<String> = single.into_iter().map(alternatives).collect();
+    let several: Vec<String> = several.into_iter().map(alternatives).collect();
+    match (single.is_empty(), several.is_empty()) {
+        (_, true) => listed(&single, " and "),
+        (true, false) => listed(&several, ", and "),
+        (false, false) => format!(
+            "{}, and {}",
+            listed(&single, " and "),
+            listed(&several, ", and ")
+        ),
+    }
 }

@@ -2,7 +2,7 @@
 
 use super::{COMMON, FieldId};
 use crate::field;
-use crate::quantity::{Dimension, Display};
+use crate::quantity::{Dimension, Display, hose_figure};
 
 /// The usual values of a field.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -450,7 +450,7 @@ pub const TYPICAL: &[Typical] = &[
         field: field!(relay.play),
         low: 0.2,
         high: 0.5,
-        of: "with sound bushes",
+        of: "with sound bushings",
         ..ROW
     },
     Typical {
@@ -518,6 +518,10 @@ impl Typical {
 
     fn words_with(&self, show: impl Fn(f64, Dimension) -> String) -> String {
         let dimension = self.field.field().dimension().unwrap_or_default();
+        let show = |value, dimension| match dimension {
+            Dimension::EXPANSION => hose_figure(value),
+            _ => show(value, dimension),
+        };
         let mut words = match self.low == self.high {
             true => show(self.low, dimension),
             false => format!(

@@ -14,6 +14,41 @@ pub struct Word {
 }
 
 impl Word {
+    /// The first of some words that goes by a name, or else the first that people look for under it.
+    pub fn called<'w>(
+        name: &str,
+        words: impl Iterator<Item = &'w Self> + Clone,
+    ) -> Option<&'w Self> {
+        let plain = Self::plain(name);
+        let is_it = |name: &str| {
+            let singular = plain.strip_suffix('s').unwrap_or(&plain);
+            name == plain || name == singular
+        };
+        let by_name = words.clone().find(|word| is_it(word.word));
+        by_name.or_else(|| {
+            let mut words = words;
+            words.find(|word| word.also.iter().any(|also| is_it(also)))
+        })
+    }
+
+    /// A name in small letters, with one blank between words. Dashes stay: `throw-out` is known as such.
+    pub fn plain(name: &str) -> String {
+        let lower = name.to_lowercase().replace(['_', '’', '\''], " ");
+        let lower = lower.replace("won t", "wont");
+        lower.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// The block that describes what people call by a name: `bearing` of a `throwout_bearing`.
+    pub fn block_called(name: &str) -> Option<&'static str> {
+        let word = Self::called(name, WORDS.iter())?;
+        let blocks = word
+            .see
+            .iter()
+            .map(|see| see.split('.').next().unwrap_or(see));
+        let mut blocks = blocks.filter(|block| super::Block::named(block).is_some());
+        blocks.next()
+    }
+
     /// The words that explain a check, a block, a field or a result, by its name.
     pub fn about(name: &str) -> impl Iterator<Item = &'static Self> {
         WORDS.iter().filter(move |word| word.see.contains(&name))
@@ -66,7 +101,6 @@ pub static WORDS: &[Word] = &[
             "throwout fork",
             "throw-out fork",
             "release arm",
-            "lever",
         ],
         meaning: "The lever in the bell housing that moves the release bearing.",
         see: &["fork", "fork_ratio", "fork-fouls"],
@@ -139,7 +173,7 @@ pub static WORDS: &[Word] = &[
     },
     Word {
         word: "engage",
-        also: &["engagement", "let out"],
+        also: &["engagement", "let out", "chatter", "judder", "grab"],
         meaning: "The cover clamps the disc and the engine drives the gearbox.",
         see: &["release_point", "clamp_load"],
     },
@@ -268,6 +302,9 @@ pub static WORDS: &[Word] = &[
             "bellcrank",
             "idler",
             "idler lever",
+            "lever",
+            "z-bar",
+            "zbar",
             "intermediate lever",
             "old cross-shaft",
         ],
@@ -338,6 +375,13 @@ pub static WORDS: &[Word] = &[
             "slave.stroke",
             "master.stroke",
         ],
+    },
+    Word {
+        word: "tolerance",
+        also: &["tolerance range", "band", "worst case", "plus or minus"],
+        meaning: "How far a value may be off, written behind it with `±`. A result's tolerance range reaches from the \
+                  least to the greatest that all tolerances together make of it.",
+        see: &["thin-margin", "release_margin"],
     },
 ];
 

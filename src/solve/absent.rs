@@ -26,12 +26,8 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
         Need::Block(block) => system.component(block).is_some(),
         Need::Field(field) => system.given(field).is_some(),
     };
-    let missing = id
-        .spec()
-        .needs
-        .iter()
-        .filter(|any| !any.iter().any(is_given));
-    let missing: Vec<String> = missing.map(|any| in_words(any)).collect();
+    let needs = id.spec().needs.iter();
+    let missing = in_words(needs.filter(|any| !any.iter().any(is_given)));
     if missing.is_empty() && id == result!(rod_cut_length) {
         "no rod fits between its ends".to_owned()
     } else if missing.is_empty()
@@ -45,10 +41,16 @@ pub fn why_absent(system: &System, id: ResultId) -> String {
         "the fluid's thickness at `fluid.coldest` is not known: give `fluid.viscosity`, or a DOT `fluid.grade` and a \
          `fluid.coldest` from -40 degC to 100 degC"
             .to_owned()
+    } else if missing.is_empty() && id == result!(release_point) {
+        "the disc does not come free within the pedal's travel".to_owned()
+    } else if missing.is_empty() && id == result!(stop_travel) {
+        "the pedal never reaches the cover's limit".to_owned()
+    } else if missing.is_empty() && id == result!(air_volume) {
+        "no air in the fluid explains the readings".to_owned()
     } else if missing.is_empty() {
         "full pedal does not get there".to_owned()
     } else {
-        format!("needs {}", missing.join(" and "))
+        format!("needs {missing}")
     }
 }
 

@@ -10,11 +10,14 @@ use crate::schema::ResultId;
 /// forces in N.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Acceptance {
+    /// The least stroke that releases the disc, rounded up to what can be measured in either system of units:
+    /// `14.1 mm (0.554 in)`.
+    pub least: String,
+    /// The greatest stroke that the cover may take, rounded down to what can be measured in either system of units.
+    /// `None` where the calculation gives none.
+    pub most: Option<String>,
     /// Strokes that may be measured, the longest first: the calculated one, the least that releases if full pedal
     /// reaches it, and round ones down to zero. No two are shown alike.
-    pub least: String,
-    /// Strokes that may be measured, the longest first: the calculated one, the least that releases if it is no
-    /// longer, and round ones down to zero. No two are shown alike.
     pub readings: Vec<StrokeReading>,
     /// Why a firm pedal does not prove that the fluid is free of air; `None` where no amount of air explains a drag.
     pub firm_pedal: Option<FirmPedal>,
@@ -29,6 +32,8 @@ pub struct StrokeReading {
     pub margin: f64,
     /// Whether the disc is released at this stroke.
     pub frees: bool,
+    /// Whether the fingers go past the limit of the cover.
+    pub past_limit: bool,
     /// The air in the fluid that explains the stroke, as its volume at rest. `None` where there is no fluid, or no
     /// air explains it.
     pub air: Option<f64>,
@@ -56,12 +61,14 @@ impl Acceptance {
         let least = outcome.freeing_stroke()?;
         let hydraulic = outcome.hydraulics().is_some();
         let unit = display.unit_for(full, Dimension::LENGTH);
-        let least_read = round_up(least, display);
+        let most = outcome.chain.most_stroke();
+        let least_read = Bound::Least.rounded(least, display);
         let reading = |(stroke, is_mark): (f64, bool)| {
             Some(StrokeReading {
                 stroke,
                 margin: outcome.chain.release_margin_at(stroke)?,
                 frees: stroke >= least,
+                past_limit: most.is_some_and(|most| stroke > most),
                 air: air_at(outcome, stroke).filter(|_| hydraulic),
                 is_mark,
             })
@@ -87,7 +94,8 @@ impl Acceptance {
             }
         }
         Some(Self {
-            least: least_in_both(least, display),
+            least: Bound::Least.in_both(least, display),
+            most: most.map(|most| Bound::Most.in_both(most, display)),
             readings: kept.into_iter().filter_map(reading).collect(),
             firm_pedal: firm_pedal(outcome, least).filter(|_| hydraulic),
         })
@@ -100,45 +108,64 @@ fn is_shown_alike(display: &Display, one: f64, other: f64) -> bool {
     shown(one) == shown(other)
 }
 
-/// The shortest length, mm, not below `mm` that is shown with all of its digits. A minimum is rounded this way.
-fn round_up(mm: f64, display: &Display) -> f64 {
-    /// More decimals than any length is shown with.
-    const MOST_DECIMALS: i32 = 6;
-    /// Rounding of arithmetic, in the unit that is shown.
-    const ROUNDING: f64 = 1e-9;
-    let unit = display.unit_for(mm, Dimension::LENGTH);
-    let out = |mm: f64| unit.as_ref().map_or(mm, |unit| unit.outward(mm));
-    let inward = |value: f64| unit.as_ref().map_or(value, |unit| unit.inward(value));
-    let is_shown_whole = |value: &f64| {
-        let shown = display.show(inward(*value), Dimension::LENGTH);
-        let number = shown
-            .split(' ')
-            .next()
-            .and_then(|number| number.parse::<f64>().ok());
-        number.is_some_and(|number| (number - value).abs() < ROUNDING)
-    };
-    let up = |decimals: i32| {
-        let steps = 10f64.powi(decimals);
-        ((out(mm) - ROUNDING) * steps).ceil() / steps
-    };
-    let finest = (0..=MOST_DECIMALS).rev().map(up).find(is_shown_whole);
-    // A value shown in full may be below by a rounding.
-    finest.map_or(mm, |value| inward(value).max(mm))
+/// A bound, by the way in which it is rounded: a reading that keeps to the number shown keeps to the bound.
+#[derive(Clone, Copy)]
+enum Bound {
+    /// No less: rounded up.
+    Least,
+    /// No more: rounded down.
+    Most,
 }
 
-/// A minimum rounded up in the display's own unit, followed by the other system's, which is rounded up separately.
-fn least_in_both(mm: f64, display: &Display) -> String {
-    let show = |display: &Display| display.show(round_up(mm, display), Dimension::LENGTH);
-    let own = display.unit_for(mm, Dimension::LENGTH);
-    let other = match own.map(|unit| unit.system()) {
-        Some(UnitSystem::Imperial) => UnitSystem::Metric,
-        _ => UnitSystem::Imperial,
-    };
-    let mut others = Display::default();
-    if let Some(unit) = usual_unit(Dimension::LENGTH, other) {
-        others.learn(&unit);
+impl Bound {
+    /// The length nearest to `mm`, mm, that keeps to the bound and is shown with all of its digits.
+    fn rounded(self, mm: f64, display: &Display) -> f64 {
+        /// More decimals than any length is shown with.
+        const MOST_DECIMALS: i32 = 6;
+        /// Rounding of arithmetic, in the unit that is shown.
+        const ROUNDING: f64 = 1e-9;
+        let unit = display.unit_for(mm, Dimension::LENGTH);
+        let out = |mm: f64| unit.as_ref().map_or(mm, |unit| unit.outward(mm));
+        let inward = |value: f64| unit.as_ref().map_or(value, |unit| unit.inward(value));
+        let is_shown_whole = |value: &f64| {
+            let shown = display.show(inward(*value), Dimension::LENGTH);
+            let number = shown
+                .split(' ')
+                .next()
+                .and_then(|number| number.parse::<f64>().ok());
+            number.is_some_and(|number| (number - value).abs() < ROUNDING)
+        };
+        let to = |decimals: i32| {
+            let steps = 10f64.powi(decimals);
+            match self {
+                Self::Least => ((out(mm) - ROUNDING) * steps).ceil() / steps,
+                Self::Most => ((out(mm) + ROUNDING) * steps).floor() / steps,
+            }
+        };
+        let finest = (0..=MOST_DECIMALS).rev().map(to).find(is_shown_whole);
+        // What is shown whole may lie a rounding on the wrong side.
+        finest.map_or(mm, |value| match self {
+            Self::Least => inward(value).max(mm),
+            Self::Most => inward(value).min(mm),
+        })
     }
-    format!("{} ({})", show(display), show(&others))
+
+    /// The bound rounded in the display's own unit, followed by that length in the other system, rounded the same way.
+    fn in_both(self, mm: f64, display: &Display) -> String {
+        let own = display.unit_for(mm, Dimension::LENGTH);
+        let other = match own.map(|unit| unit.system()) {
+            Some(UnitSystem::Imperial) => UnitSystem::Metric,
+            _ => UnitSystem::Imperial,
+        };
+        let mut others = Display::default();
+        if let Some(unit) = usual_unit(Dimension::LENGTH, other) {
+            others.learn(&unit);
+        }
+        let read = self.rounded(mm, display);
+        let show = |display: &Display, mm| display.show(mm, Dimension::LENGTH);
+        let other = show(&others, self.rounded(read, &others));
+        format!("{} ({other})", show(display, read))
+    }
 }
 
 impl Outcome {

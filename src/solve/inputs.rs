@@ -336,11 +336,25 @@ fn relays(system: &System) -> Option<Relays> {
     Some(relays)
 }
 
-/// The inputs of a sound system beside its chain.
-pub(super) fn side_inputs(system: &System) -> SideInputs {
+/// Of what a sound system says beside its chain no more than the chain itself is made of.
+pub(super) fn chain_inputs(system: &System) -> SideInputs {
     let given = |id| system.given_number(id);
     let diaphragm = diaphragm(system);
     let ratio_of_spring = || Some(diaphragm?.spring()?.finger_ratio());
+    SideInputs {
+        fork_stack: fork_stack(system).filter(|stack| stack.angle(stack.tips).is_some()),
+        wear: given(field!(disc.wear)).map(|wear| wear * discs(system)),
+        finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
+        diaphragm,
+        cushion: given(field!(disc.cushion)),
+        ..SideInputs::default()
+    }
+}
+
+/// What a sound system says beside its chain.
+pub(super) fn side_inputs(system: &System) -> SideInputs {
+    let given = |id| system.given_number(id);
+    let of_chain = chain_inputs(system);
     let dial = system
         .curve(field!(bellhousing.dial))
         .map(|readings| without_sag(system, readings))
@@ -349,16 +363,14 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
     let bell_offset = runout.or(dial.map(|dial| dial.offset));
     let penetration = penetration(system);
     let pilot_depth = given(field!(gearbox.pilot_depth));
-    let fork_stack = fork_stack(system).filter(|stack| stack.angle(stack.tips).is_some());
     SideInputs {
         heat: HeatInputs::new(system),
         bite: BiteInputs::new(system),
         bearing_gap: system.number(field!(bearing.free_play)).unwrap_or_default(),
-        fork_stack,
-        window_behind: fork_stack.and_then(|stack| window_behind(system, &stack)),
-        wear: given(field!(disc.wear)).map(|wear| wear * discs(system)),
+        window_behind: of_chain
+            .fork_stack
+            .and_then(|stack| window_behind(system, &stack)),
         is_self_adjusting: system.word(field!(cover.adjusts)) == Some("self"),
-        finger_ratio: given(field!(cover.finger_ratio)).or_else(ratio_of_spring),
         mount_to_fork: given(field!(slave.mount_to_fork)),
         face_to_seat: given(field!(slave.face_to_seat)),
         rod_offset: given(field!(slave.rod_offset)),
@@ -368,8 +380,6 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         density: system.number(field!(fluid.density)),
         start_switch: given(field!(pedal.start_switch)),
         cruise_switch: given(field!(pedal.cruise_switch)),
-        diaphragm,
-        cushion: given(field!(disc.cushion)),
         clearance: given(field!(disc.clearance)),
         riding: riding(system),
         clamp_load: given(field!(cover.clamp_load)),
@@ -393,6 +403,7 @@ pub(super) fn side_inputs(system: &System) -> SideInputs {
         setup_gap: setup_gap(system),
         cold: cold_fluid(system),
         measured: measured(system),
+        ..of_chain
     }
 }
 

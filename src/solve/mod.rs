@@ -16,6 +16,7 @@ mod housing;
 mod hydraulics;
 mod inputs;
 mod kinematics;
+mod one_result;
 mod outcome;
 mod results;
 mod sensitivity;
@@ -33,6 +34,7 @@ pub(crate) use kinematics::{
     ConcentricSlave, Drive, FarEnd, Fingers, ForkSwing, Kinematics, LeverSwing, PedalSwing,
     RoundSlave, StandIns, SteppedPiston,
 };
+pub(crate) use one_result::{Known, OneResult};
 pub use outcome::{NotWorked, Outcome, work_out};
 pub use results::Results;
 pub(crate) use sensitivity::{Movement, movements};

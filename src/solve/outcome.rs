@@ -77,24 +77,31 @@ impl NotWorked {
 /// # Errors
 /// Why nothing can be worked out.
 pub fn work_out(system: &System) -> Result<Outcome, NotWorked> {
-    if !system.is_workable() {
-        return Err(NotWorked::Unsound);
-    }
-    if !system.chooses.is_empty() {
-        return Err(NotWorked::Choices);
-    }
+    can_be_worked_out(system)?;
     let side = side_inputs(system);
     chain(system, &side)
         .and_then(|chain| Outcome::new(chain, side, stated_worn_load(system)))
         .ok_or(NotWorked::Impossible)
 }
 
-/// The results of a system as [`work_out`] gives them, without those with a worn disc. `None` where nothing can be
-/// worked out.
-pub(super) fn results_alone(system: &System) -> Option<Results> {
-    if !system.is_workable() || !system.chooses.is_empty() {
-        return None;
+/// Whether a system is whole, and one.
+///
+/// # Errors
+/// Why nothing can be worked out.
+pub(super) fn can_be_worked_out(system: &System) -> Result<(), NotWorked> {
+    if !system.is_workable() {
+        return Err(NotWorked::Unsound);
     }
+    if !system.chooses.is_empty() {
+        return Err(NotWorked::Choices);
+    }
+    Ok(())
+}
+
+/// The results of a system by themselves, as [`work_out`] has them; what becomes of them with a worn disc is left
+/// out. `None` where nothing can be worked out.
+pub(super) fn results_alone(system: &System) -> Option<Results> {
+    can_be_worked_out(system).ok()?;
     let side = side_inputs(system);
     Some(solution(&chain(system, &side)?, &side, DiscState::New)?.results)
 }

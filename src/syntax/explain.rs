@@ -206,8 +206,19 @@ impl Reader<'_> {
             return Flaw::syntax(place, "a range is not written with points")
                 .help("write `45 mm to 55 mm`");
         }
+        if rest.starts_with('.') && ends_with_unit(&source[..at]) {
+            return Flaw::syntax(place, "a unit is written without a period").fix(
+                "remove the period",
+                place,
+                "",
+            );
+        }
+        if let Some(word) = word_with_point(&source[..at], rest) {
+            return Flaw::syntax(place, "a word has no period in it")
+                .help(format!("write `{word}`"));
+        }
         if rest.starts_with('.') || source[..at].ends_with('.') {
-            return Flaw::syntax(place, "half a number stands here")
+            return Flaw::syntax(place, "this number is not complete")
                 .help("a number is written `12`, `0.75`, `1.2e3`, `7/8` or `1 1/8`");
         }
         if first == '}' || first == '{' || first == '=' {
@@ -236,7 +247,20 @@ fn ends_with_unit(text: &str) -> bool {
     number.len() < text.len() && number.trim_end().ends_with(|c: char| c.is_ascii_digit())
 }
 
-/// Adds a blank before a unit that replaces a mark joined to its number.
+/// A word with a point in it, as it is printed on a can (`dot5.1`), spelled with an underscore; `None` for any other text
+/// around the point.
+fn word_with_point(before: &str, rest: &str) -> Option<String> {
+    let is_of_word = |c: char| c.is_alphanumeric() || c == '_';
+    let start = before.trim_end_matches(is_of_word).len();
+    let (word, after) = (&before[start..], rest.strip_prefix('.')?);
+    let end = after.find(|c| !is_of_word(c)).unwrap_or(after.len());
+    let is_printed = word.starts_with(char::is_alphabetic)
+        && word.ends_with(|c: char| c.is_ascii_digit())
+        && after.starts_with(|c: char| c.is_ascii_digit());
+    is_printed.then(|| format!("{word}_{}", &after[..end]).to_lowercase())
+}
+
+/// Puts a blank before a unit that replaces a mark glued to its number.
 pub(super) fn separate(mut flaw: Flaw, glued: bool) -> Flaw {
     if glued {
         for (_, text) in flaw.fixes.iter_mut().flat_map(|fix| &mut fix.edits) {

@@ -146,6 +146,10 @@ impl Cars {
             let head = "intensifier".to_owned();
             blocks.push(Block { head, fields });
         }
+        let fork = blocks.iter_mut().find(|block| block.head == "fork");
+        if let Some(fork) = fork {
+            aside.maybe(fork, 0.15, "return_force", |s| s.number(20.0, 80.0, "N"));
+        }
     }
 
     fn requires(&mut self) -> String {

@@ -39,7 +39,8 @@ fn rounded(reading: Reading, value: f64) -> f64 {
     let step = match reading {
         // A tape is read to half a millimetre, at the pad to one.
         Reading::PedalTravel | Reading::ReleasePoint | Reading::BlockedTravel => 1.0,
-        Reading::PedalEffort | Reading::HeldEffort | Reading::FreePlay => 1.0,
+        Reading::PedalEffort | Reading::HeldEffort | Reading::LetUpEffort => 1.0,
+        Reading::PedalDrag | Reading::ForkDrag | Reading::FreePlay => 1.0,
         // A gauge of good class, to a part of what it shows.
         Reading::LinePressure => 0.02,
         _ => 0.5,

@@ -124,7 +124,7 @@ impl<'a> Writer<'a> {
             self.span = present;
             return;
         }
-        // An author in inches is offered no millimetres; a metric shop stocks both.
+        // An author in inches is offered no millimeters; a metric shop stocks both.
         let series: &[&str] = match self.author_system() {
             UnitSystem::Imperial => &["in"],
             UnitSystem::Metric | UnitSystem::Common => &["mm", "in"],

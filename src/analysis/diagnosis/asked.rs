@@ -61,9 +61,10 @@ pub(super) fn how_taken(worked: &Worked, display: &Display, reading: Reading) ->
     let outcome = worked.outcome.as_deref().ok();
     let effort = outcome.and_then(|outcome| outcome.get(result!(pedal_effort)));
     match effort.filter(|_| reading == Reading::BlockedTravel) {
-        Some(effort) => format!(
-            "{doc} Press with {}.",
-            display.show(effort, Dimension::FORCE)
+        // This car's own number.
+        Some(effort) => doc.replace(
+            "the clutch's highest effort",
+            &display.show(effort, Dimension::FORCE),
         ),
         None => doc.to_owned(),
     }
@@ -99,6 +100,13 @@ pub fn not_on_this_car(worked: &Worked, reading: Reading) -> Option<String> {
 /// What is wrong with it, as a sentence.
 pub fn read_reading(text: &str) -> Result<Taken, String> {
     let Some((name, value)) = text.split_once('=') else {
+        if let Some(reading) = Reading::named(text.trim()) {
+            let name = reading.name();
+            return Err(format!(
+                "`{name}` has no value: write --reading {name}=\"{}\"",
+                example(reading)
+            ));
+        }
         return Err(format!(
             "`{text}` is no reading: give a name and a value, such as `slave_travel=\"0.45 in\"`"
         ));
@@ -224,6 +232,10 @@ mod tests {
             );
         }
         assert_eq!(read_reading("frees=no").unwrap().value, Value::Word("no"));
+        assert_eq!(
+            read_reading("line_pressure").unwrap_err(),
+            "`line_pressure` has no value: write --reading line_pressure=\"350 psi\""
+        );
         assert_eq!(
             read_reading("feel=firm").unwrap().value,
             Value::Word("firm")

@@ -63,7 +63,7 @@ fn steps_before_reading(
     if !is_concentric && plan.push_home > 0.0 {
         let held = match plan.tilt {
             Some(_) => "clamp it there: off the car nothing else holds it",
-            None => "hold it there while you bleed",
+            None => "clamp it there while you bleed",
         };
         steps.push(format!(
             "Push the slave's piston fully home, by {}, and {held}. {} of fluid comes back: see that the reservoir does \
@@ -74,8 +74,7 @@ fn steps_before_reading(
     }
     steps.push(match plan.tilt {
         Some(tilt) => format!(
-            "Unbolt the slave, its piston clamped fully home, and tilt it by {} or more, bleed screw uppermost. Take the \
-             clamp off only once the slave is bolted on again.",
+            "Unbolt the slave, its piston clamped fully home, and tilt it by {} or more, bleed screw uppermost.",
             show(tilt, Dimension::ANGLE)
         ),
         None => "See that the slave's bleed screw is its highest point.".to_owned(),
@@ -111,13 +110,48 @@ fn steps_before_reading(
                 .to_owned(),
         });
     }
+    steps.extend(released(plan, is_concentric, &length));
+    // A concentric slave is inside the bell housing.
+    let [pumped, held] = match is_concentric {
+        true => [
+            " Read it through the inspection hole. Without one, a second push that gets hard higher up is air.",
+            " Without an inspection hole, a pad that sinks is a leak.",
+        ],
+        false => ["", ""],
+    };
     steps.push(format!(
-        "Pump test: a second push straight after the first gains {} of slave travel at most. More is air.",
+        "Pump test: a second push straight after the first gains {} of slave travel at most. More is air.{pumped}",
         length(plan.most_change)
     ));
     steps.push(format!(
-        "Hold test: in a minute's hold the slave loses {} at most. More is a leak.",
+        "Hold test: in a minute's hold the slave loses {} at most. More is a leak.{held}",
         length(plan.most_change)
     ));
     steps
+}
+
+/// How an outside slave that was held fully home works again, before anyone presses the pedal on it; `None` where it was
+/// not held.
+fn released(
+    plan: &BleedingPlan,
+    is_concentric: bool,
+    length: &impl Fn(f64) -> String,
+) -> Option<String> {
+    if is_concentric || (plan.push_home <= 0.0 && plan.tilt.is_none()) {
+        return None;
+    }
+    let bolted = match plan.tilt {
+        Some(_) => "Bolt the slave on, take",
+        None => "Take",
+    };
+    let out = match plan.push_home > 0.0 {
+        true => format!(
+            " and see that the piston comes out {} at rest",
+            length(plan.push_home)
+        ),
+        false => String::new(),
+    };
+    Some(format!(
+        "Shut the bleed screw and leave the pedal up. {bolted} the clamp off, refit the rod{out}. Only then press the pedal."
+    ))
 }

@@ -5,10 +5,10 @@ use super::asked::{how_taken, not_on_this_car};
 use super::bleeding::bleeding_steps;
 use crate::checks::{display_for, fault_in_words, read_again, seen_in_words};
 use crate::diagnose::{
-    Explanation, FaultId, NextReading, READINGS, Reading, ReadingKind, RuledOut, Sized, Taken,
-    Value, VisitReport,
+    Explanation, FaultId, FingerTravel, NextReading, READINGS, Reading, ReadingKind, RuledOut,
+    Sized, Taken, Value, VisitReport, readings_with,
 };
-use crate::quantity::{Dimension, Display};
+use crate::quantity::{Dimension, Display, listed};
 
 /// The diagnosis of a visit in words.
 #[derive(Clone, PartialEq, Debug)]
@@ -161,7 +161,8 @@ impl<'a> Teller<'a> {
             said.extend(self.left_out());
             return said;
         }
-        let mut said = vec![self.frees()];
+        let mut said: Vec<String> = self.past_limit().into_iter().collect();
+        said.push(self.frees());
         said.push(match (visit.drags, self.is_sound(), self.most_off()) {
             (true, true, _) => {
                 "The parts do what the spec says, and that does not free the disc: the spec itself \
@@ -189,7 +190,7 @@ impl<'a> Teller<'a> {
         (!labels.is_empty()).then(|| {
             format!(
                 "Nothing that was read again has changed, so what was read on {} still holds and counts with it.",
-                labels.join(" and ")
+                listed(&labels, " and ")
             )
         })
     }
@@ -214,6 +215,25 @@ impl<'a> Teller<'a> {
             .collect()
     }
 
+    /// A finger travel and how well it is known: `7.37 ± 0.3 mm`.
+    fn within(&self, fingers: FingerTravel) -> String {
+        let FingerTravel { travel, accuracy } = fingers;
+        let number = self
+            .display
+            .number_beside(travel, accuracy, Dimension::LENGTH);
+        format!("{number} ± {}", self.length(accuracy))
+    }
+
+    /// That the fingers went past what the cover may take.
+    fn past_limit(&self) -> Option<String> {
+        let past = self.visit.past_limit?;
+        Some(format!(
+            "Stop pressing: the fingers move {}, past the cover's limit of {}. The diaphragm may be damaged already.",
+            self.length(past.travel),
+            self.length(self.visit.most)
+        ))
+    }
+
     /// Whether the disc is released, as far as the readings show.
     fn frees(&self) -> String {
         let visit = self.visit;
@@ -223,25 +243,26 @@ impl<'a> Teller<'a> {
         });
         let needed = self.length(visit.needed);
         match (visit.finger_travel, frees) {
-            (Some(travel), _) if visit.drags && travel < visit.needed => format!(
+            (Some(fingers), _) if visit.drags && fingers.travel < visit.needed => format!(
                 "The clutch drags as measured: the fingers move {} of the {needed} that free the disc.",
-                self.length(travel)
+                self.length(fingers.travel)
             ),
             (_, Some(false)) => {
                 "The clutch drags as measured: the disc does not come free at full pedal."
                     .to_owned()
             }
-            (Some(travel), _) if travel >= visit.needed => format!(
+            (Some(fingers), None) if fingers.is_too_close_to(visit.needed) => format!(
+                "Too close to call: the fingers move {}, and {needed} free the disc. Check with the wheel test of `{}`.",
+                self.within(fingers),
+                Reading::ReleasePoint.name()
+            ),
+            (Some(fingers), _) if fingers.travel >= visit.needed => format!(
                 "As measured the disc comes free: the fingers move {}, and {needed} free it.",
-                self.length(travel)
+                self.length(fingers.travel)
             ),
-            (Some(travel), Some(true)) => format!(
+            (Some(fingers), _) => format!(
                 "The disc was seen to come free, though the fingers move {} of the {needed} that should free it.",
-                self.length(travel)
-            ),
-            (Some(travel), None) => format!(
-                "As measured the disc only just comes free, if at all: the fingers move {}, and {needed} free it.",
-                self.length(travel)
+                self.length(fingers.travel)
             ),
             (None, Some(true)) => "The disc comes free at full pedal.".to_owned(),
             (None, None) => {
@@ -255,14 +276,27 @@ impl<'a> Teller<'a> {
         let reading = self.visit.decides?;
         let taken = self.visit.taken.iter().find(|t| t.reading == reading)?;
         if let Value::Word(word) = taken.value {
-            return Some(match reading {
-                Reading::Frees => match word {
-                    "yes" => "The disc comes free, and by what is worked out it should not.",
-                    _ => "The disc does not come free, and by what is worked out it should.",
+            let says = match (reading, word) {
+                (Reading::Frees, "yes") => {
+                    "The disc comes free, and by what is worked out it should not."
                 }
-                .to_owned(),
-                _ => format!("By foot the pedal is `{}`.", word.replace('_', " ")),
-            });
+                (Reading::Frees, _) => {
+                    "The disc does not come free, and by what is worked out it should."
+                }
+                (Reading::ComesUp, "yes") => {
+                    "The pedal comes up by itself, and by what is worked out it should not."
+                }
+                (Reading::ComesUp, _) => {
+                    "The pedal does not come up by itself, and by what is worked out it should."
+                }
+                _ => {
+                    return Some(format!(
+                        "By foot the pedal is `{}`.",
+                        word.replace('_', " ")
+                    ));
+                }
+            };
+            return Some(says.to_owned());
         }
         let name = capital(&plain(reading));
         let measured = self.value(reading, taken.value);
@@ -279,8 +313,39 @@ impl<'a> Teller<'a> {
         }
     }
 
+    /// Where the pad was held beside full pedal: both are given, and neither is worked out from the other.
+    fn pedal_line(&self, at: f64, taken: &Taken) -> ReadingLine {
+        let full = self.visit.full_pedal;
+        let off = match at - full {
+            off if off > taken.accuracy => format!("{} more", self.length(off)),
+            off if off >= -taken.accuracy => "all readings at full pedal".to_owned(),
+            _ => "all readings at this pedal travel".to_owned(),
+        };
+        ReadingLine {
+            name: self.named(taken.reading),
+            measured: self.length(at),
+            worked_out: format!("full pedal {}", self.length(full)),
+            off,
+        }
+    }
+
+    /// A reading, with the visit that it is from where that is an earlier one.
+    fn named(&self, reading: Reading) -> String {
+        let mut carried = self.visit.carried.iter();
+        match carried.find(|(known, _)| *known == reading) {
+            Some((_, label)) => {
+                let label = label.as_deref().unwrap_or(UNLABELLED);
+                format!("{} ({label})", plain(reading))
+            }
+            None => plain(reading),
+        }
+    }
+
     fn line(&self, taken: &Taken) -> ReadingLine {
         let reading = taken.reading;
+        if let (Reading::PedalTravel, Value::Number(at)) = (reading, taken.value) {
+            return self.pedal_line(at, taken);
+        }
         let expected = self.expected(reading);
         let miss = self
             .visit
@@ -298,16 +363,8 @@ impl<'a> Teller<'a> {
             (_, Some(_)) => "does not agree".to_owned(),
             (_, None) => String::new(),
         };
-        let mut carried = self.visit.carried.iter();
-        let name = match carried.find(|(known, _)| *known == reading) {
-            Some((_, label)) => {
-                let label = label.as_deref().unwrap_or(UNLABELLED);
-                format!("{} ({label})", plain(reading))
-            }
-            None => plain(reading),
-        };
         ReadingLine {
-            name,
+            name: self.named(reading),
             measured: self.value(reading, taken.value),
             worked_out: expected.map_or_else(|| "–".to_owned(), |value| self.value(reading, value)),
             off,
@@ -397,17 +454,18 @@ impl<'a> Teller<'a> {
     /// What to know before the cures, the cures, and their cautions.
     fn cures(&self, explains: bool, next: &[Next]) -> (Vec<String>, Vec<Cure>, Vec<&'static str>) {
         let mut before = Vec::new();
-        let cured: Vec<FaultId> = if explains {
-            let standing = self.standing().map(|fault| fault.sized.fault);
+        let cured: Vec<Sized> = if explains {
+            let standing = self.standing().map(|fault| fault.sized);
             let most = if next.is_empty() { CURED } else { 1 };
             standing.take(most).collect()
         } else if let Some(pair) = self.visit.pairs.first() {
-            pair.faults.map(|sized| sized.fault).to_vec()
+            pair.faults.to_vec()
         } else {
             before.push(read_again(self.visit));
             Vec::new()
         };
-        if cured.first() == Some(&FaultId::NothingWrong) {
+        let is_cure = |sized: &&Sized| sized.fault != FaultId::NothingWrong;
+        if cured.first().is_some_and(|first| !is_cure(&first)) {
             return (before, Vec::new(), Vec::new());
         }
         if explains && next.is_empty() && cured.len() > 1 {
@@ -417,22 +475,22 @@ impl<'a> Teller<'a> {
             );
         }
         let mut cautions: Vec<&'static str> = Vec::new();
-        for fault in &cured {
-            let caution = fault.fault().caution;
+        for sized in &cured {
+            let caution = sized.fault.fault().caution;
             if !caution.is_empty() && !cautions.contains(&caution) {
                 cautions.push(caution);
             }
         }
-        let is_cure = |fault: &&FaultId| **fault != FaultId::NothingWrong;
-        let cures = cured.iter().filter(is_cure).map(|fault| Cure {
-            of: called(*fault),
-            steps: self.steps(*fault),
+        let cures = cured.iter().filter(is_cure).map(|sized| Cure {
+            of: called(sized.fault),
+            steps: self.steps(*sized),
         });
         (before, cures.collect(), cautions)
     }
 
     /// How to confirm and cure a fault, with the numbers to look for.
-    fn steps(&self, fault: FaultId) -> Vec<String> {
+    fn steps(&self, sized: Sized) -> Vec<String> {
+        let fault = sized.fault;
         let row = fault.fault();
         let mut steps = Vec::new();
         if !row.confirm.is_empty() {
@@ -448,7 +506,7 @@ impl<'a> Teller<'a> {
         steps.push(sentence(row.cure));
         let tells = match fault {
             FaultId::ShortPedal | FaultId::LongPedal => Some(Reading::PedalTravel),
-            _ => self.visit.decides,
+            _ => self.moves_most(sized).or(self.visit.decides),
         };
         if let Some(reading) = tells
             && let Some(Value::Number(right)) = self.expected(reading)
@@ -460,6 +518,31 @@ impl<'a> Teller<'a> {
             ));
         }
         steps
+    }
+}
+
+impl Teller<'_> {
+    /// Of the readings that were taken, the one that a fault by itself moves furthest, in accuracies: it shows the cure.
+    fn moves_most(&self, sized: Sized) -> Option<Reading> {
+        let outcome = self.worked.outcome.as_deref().ok()?;
+        let taken = || self.visit.taken.iter();
+        let at = taken().find_map(|taken| match (taken.reading, taken.value) {
+            (Reading::PedalTravel, Value::Number(at)) => Some(at),
+            _ => None,
+        });
+        let with = readings_with(&self.worked.system, outcome, &[sized], at)?;
+        let moved = |taken: &Taken| {
+            let (_, with) = with.iter().find(|(known, _)| *known == taken.reading)?;
+            match (*with, self.expected(taken.reading)?) {
+                (Value::Number(with), Value::Number(right)) => {
+                    Some((taken.reading, (with - right).abs() / taken.accuracy))
+                }
+                _ => None,
+            }
+        };
+        let moved = taken().filter_map(moved).filter(|(_, by)| *by > 0.0);
+        let most = moved.max_by(|a, b| a.1.total_cmp(&b.1));
+        most.map(|(reading, _)| reading)
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::tally::{Counts, pairs_of};
 use crate::model::{Axis, Space};
+use crate::quantity::listed;
 
 /// The most choices of one axis that are listed; more explain nothing.
 const MOST_LISTED: usize = 3;
@@ -19,7 +20,7 @@ pub(super) fn words(space: &Space, tried: &Counts, seen: &Counts, of: u64) -> St
     }
     let shared: Vec<(usize, Vec<usize>)> = (0..)
         .zip(&seen.singles)
-        .filter_map(|(axis, counts)| Some((axis, listed(counts)?)))
+        .filter_map(|(axis, counts)| Some((axis, confined(counts)?)))
         .collect();
     if !shared.is_empty() {
         let list = and(shared.iter().map(|(axis, at)| or(&space.axes[*axis], at)));
@@ -52,8 +53,9 @@ fn always(tried: &[u64], seen: &[u64]) -> Option<Vec<usize>> {
     (!whole.is_empty() && whole.len() <= MOST_LISTED).then_some(whole)
 }
 
-/// The few choices of an axis that all combinations with the problem have; `None` if they are many, or all.
-fn listed(counts: &[u64]) -> Option<Vec<usize>> {
+/// The few choices of an axis to which something is confined; `None` where they are many, or
+/// all.
+fn confined(counts: &[u64]) -> Option<Vec<usize>> {
     let raised: Vec<usize> = (0..)
         .zip(counts)
         .filter(|(_, n)| **n > 0)
@@ -121,9 +123,9 @@ fn or(axis: &Axis, at: &[usize]) -> String {
         .iter()
         .filter_map(|i| Some(axis.choices.get(*i)?.name.as_str()))
         .collect();
-    format!("{} {}", axis.subject.words(), names.join(" or "))
+    format!("{} {}", axis.subject.words(), listed(&names, " or "))
 }
 
 fn and(items: impl Iterator<Item = String>) -> String {
-    items.collect::<Vec<_>>().join(" and ")
+    listed(&items.collect::<Vec<_>>(), " and ")
 }

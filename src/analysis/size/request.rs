@@ -1,9 +1,10 @@
 //! What may vary in a search: as it was asked for, and in the model's terms.
 
 use super::super::meant;
-use crate::checks::{COMMON_BORES, bore_named};
+use crate::checks::{COMMON_BORES, bore_named, written};
 use crate::field;
 use crate::model::{Bundle, System, Wanted};
+use crate::quantity::significant;
 use crate::schema::{BLOCKS, Block, BlockId, FieldId, Kind};
 use std::collections::HashSet;
 
@@ -49,8 +50,9 @@ pub(super) fn wanted(
         .collect();
     match wanted.is_empty() {
         true => Err(format!(
-            "say what may vary in `{}`, such as `--vary \"pedal.rod_arm=45 mm to 60 mm step 1 mm\"`",
-            system.name
+            "say what may vary in `{}`, such as `--vary \"pedal.rod_arm={}\"`",
+            system.name,
+            range_around(system, field!(pedal.rod_arm))
         )),
         false => Ok(wanted),
     }
@@ -164,7 +166,8 @@ fn values(system: &System, field: FieldId, vary: &Vary) -> Result<Wanted, String
             true => Ok(Wanted::Values(field, bores_made(system))),
             false => Err(format!(
                 "no sizes of `{path}` are commonly made; give some, such as \
-                 `{path}=50 mm to 60 mm step 2 mm`"
+                 `{path}={}`",
+                range_around(system, field)
             )),
         };
     }
@@ -203,7 +206,10 @@ fn range(
     low: &str,
     rest: &str,
 ) -> Result<Vec<(f64, String)>, String> {
-    let wrong = || format!("a range of `{path}` is written `280 mm to 320 mm step 10 mm`");
+    let wrong = || {
+        let example = range_around(system, field);
+        format!("a range of `{path}` is written `{example}`")
+    };
     let (high, step) = rest.split_once(" step ").ok_or_else(wrong)?;
     let (low, high) = (value(field, path, low)?, value(field, path, high)?);
     let step = quantity(field, path, step)?;
@@ -218,15 +224,36 @@ fn range(
             "that range of `{path}` has more than {MOST_STEPS} values"
         ));
     }
-    let dimension = field.field().dimension().unwrap_or_default();
+    let unit = system
+        .display
+        .unit(field.field().dimension().unwrap_or_default());
     let at = |i: u32| {
         let value = low + f64::from(i) * step;
-        (value, system.display.show_finely(value, dimension))
+        (value, written(value, unit.as_ref()))
     };
     Ok((0..=last as u32).map(at).collect())
 }
 
-/// A value of a field, in internal units, within the field's range.
+/// A range as one writes it, around the value that a field has in a system: `45 mm to 55 mm step 1 mm`.
+fn range_around(system: &System, field: FieldId) -> String {
+    let dimension = field.field().dimension().unwrap_or_default();
+    let unit = system.display.unit(dimension);
+    let outward = |value: f64| unit.as_ref().map_or(value, |unit| unit.outward(value));
+    let value = system
+        .number(field)
+        .map(outward)
+        .filter(|value| *value != 0.0);
+    let value = value.unwrap_or(10.0);
+    let rounded = |value: f64, digits| match &unit {
+        Some(unit) => format!("{} {unit}", significant(value, digits)),
+        None => significant(value, digits),
+    };
+    let [low, high, step] =
+        [(0.9, 2), (1.1, 2), (0.02, 1)].map(|(share, digits)| rounded(share * value, digits));
+    format!("{low} to {high} step {step}")
+}
+
+/// A value of a field, in internal units, inside what the field can be.
 fn value(field: FieldId, path: &str, text: &str) -> Result<f64, String> {
     let value = quantity(field, path, text)?;
     let range = &field.field().range;

@@ -1,7 +1,7 @@
 //! The arguments of the command line.
 
 use super::options::{Best, Config, FailOn, Format, SheetFormat, VaryList, pick};
-use super::{COMPARED, DIAGNOSED, IMPORTED, ORDERED, SIZED, STATUS};
+use super::{COMPARED, DIAGNOSED, FORMATTED, IMPORTED, ORDERED, SIZED, STATUS, WORKED_OUT};
 use super::{bom, check, compare, diagnose, new};
 use crate::analysis::diagnosis::read_reading;
 use crate::analysis::{Pick, Search, read_vary};
@@ -40,8 +40,8 @@ pub(super) enum Verb {
         /// Write everything that is found into the baseline first
         #[arg(long, requires = "baseline")]
         write_baseline: bool,
-        /// Write the files anew with every mistake in the text mended that has one sure fix, then
-        /// check them
+        /// First mend every mistake in the text that has one sure fix, write the files, then check
+        /// them
         #[arg(long, conflicts_with = "write_baseline")]
         fix: bool,
         /// One combination of the only system of a file that leaves something to choose, and nothing
@@ -59,7 +59,7 @@ pub(super) enum Verb {
         config: Config,
     },
     /// Work systems out: every result, with what is assumed and what is missing
-    #[command(after_help = STATUS)]
+    #[command(after_help = WORKED_OUT)]
     Calc {
         /// A file, or `-` for standard input
         file: PathBuf,
@@ -197,11 +197,11 @@ pub(super) enum Verb {
         config: Config,
     },
     /// Write the fitting sheet: what to buy, to cut, to set and to check on the car, for print
-    #[command(after_help = STATUS)]
+    #[command(after_help = WORKED_OUT)]
     Sheet {
         /// A file, or `-` for standard input
         file: PathBuf,
-        /// One system of it [default: all, a page each]
+        /// One system of it [default: all, a sheet each]
         system: Option<String>,
         /// One combination of a system that leaves something to choose: `slave=hy_s22`
         #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
@@ -237,7 +237,7 @@ pub(super) enum Verb {
         /// is tried with these alone
         #[arg(long, value_name = "BLOCK=PART", value_delimiter = ',', value_parser = pick)]
         pick: Vec<Pick>,
-        /// What the best has most of
+        /// What to rank by
         #[arg(long, value_enum, default_value_t = Best::Margin)]
         by: Best,
         /// How many of the best to list
@@ -271,7 +271,7 @@ pub(super) enum Verb {
         manual: bool,
     },
     /// Bring specs into canonical form
-    #[command(after_help = STATUS)]
+    #[command(after_help = FORMATTED)]
     Fmt {
         /// Files or folders, or `-` to read standard input and write standard output
         /// [default: this folder]

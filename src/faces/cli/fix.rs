@@ -60,8 +60,8 @@ pub fn write_fixed(paths: &[PathBuf], disks: Disks<'_>) -> Result<(), CannotRun>
         }
     }
     for (path, count) in specs.iter().zip(counts).filter(|(_, count)| *count > 0) {
-        let mistakes = if count == 1 { "mistake" } else { "mistakes" };
-        say(&format!("fixed {count} {mistakes} in `{}`", shown(path)));
+        let fixes = if count == 1 { "fix" } else { "fixes" };
+        say(&format!("made {count} {fixes} in `{}`", shown(path)));
     }
     match cannot.is_empty() {
         true => Ok(()),

@@ -141,8 +141,8 @@ fn block(out: &mut String, block: &Block) {
 
 fn field(out: &mut String, field: &Field, typical: Option<&Typical>) {
     let range = match field.dimension() {
-        Some(_) => format!(" Must be {}.", field.range.words),
-        None => String::new(),
+        Some(_) if !field.range.is_everything() => format!(" Must be {}.", field.range.words),
+        _ => String::new(),
     };
     let usually = typical.map_or_else(String::new, |row| format!(" {}", prose(&usually(row))));
     let needs = needs(field.needs).map_or_else(String::new, |needs| {
@@ -177,11 +177,7 @@ fn result(out: &mut String, spec: &ResultSpec) {
     let _ = writeln!(out, "- Is {unit}{better}");
     let _ = writeln!(out, "- Formula: {}", formula(spec.formula));
     if !spec.needs.is_empty() {
-        let _ = writeln!(
-            out,
-            "- Needs: {}",
-            prose(&spec.needs_in_words().collect::<Vec<_>>().join(", "))
-        );
+        let _ = writeln!(out, "- Needs: {}", prose(&spec.needs_in_words()));
     }
     let _ = writeln!(out, "- Source: {}", prose(spec.source));
 }

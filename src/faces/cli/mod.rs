@@ -42,6 +42,12 @@ use std::process::ExitCode;
 const STATUS: &str = "Exit status: 0 nothing found at or above the failing level; 1 findings; \
                       2 could not run.";
 
+const WORKED_OUT: &str = "Exit status: 0 no error in what was asked for; 1 an error, or a system that cannot be worked \
+                          out; 2 could not run.";
+
+const FORMATTED: &str = "Exit status: 0 every file is in canonical form; 1 with `--check`, one is not, or one has \
+                         mistakes and is left as it is; 2 could not run.";
+
 const ORDERED: &str = "Exit status: 0 all in the list passes its check; 1 something does not, or the \
                        spec has mistakes; 2 could not run.";
 

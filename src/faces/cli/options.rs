@@ -68,11 +68,11 @@ pub type VaryList = Vec<Vary>;
 pub enum Best {
     /// The release margin at the worst of the tolerances
     Margin,
-    /// The least pedal effort
+    /// The lowest pedal effort
     Effort,
     /// The point of release nearest to the middle of where it should lie
     Bite,
-    /// The least that all parts cost together
+    /// The lowest total price
     Price,
 }
 

@@ -3,6 +3,7 @@
 use super::kit::kit_text;
 use super::text::{notes_line, short_line};
 use crate::analysis::{Report, Worked};
+use crate::check_id::CheckId;
 use crate::checks::Finding;
 use crate::faces::sanitize::name;
 use crate::finding::Severity;
@@ -80,7 +81,10 @@ fn system_text(
             return out;
         }
     };
-    out.push_str(&summary(worked, outcome, held));
+    let goes_wrong_way = found
+        .iter()
+        .any(|finding| finding.check.id == CheckId::WrongWay);
+    out.push_str(&summary(worked, outcome, held, goes_wrong_way));
     out.push_str(&findings(report, found, "  ", layout.width));
     out.push('\n');
     table(&mut out, worked, outcome, layout);
@@ -122,11 +126,10 @@ fn wrapped(line: &str, indent: &str, width: usize) -> String {
 // ---- the summary ----
 
 /// The numbers that decide, in two columns.
-fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
-    /// The column at which the second column begins.
+fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>, goes_wrong_way: bool) -> String {
+    /// Where the second column begins.
     const SECOND: usize = 38;
     let system = &worked.system;
-    let show = |id: ResultId| Some(system.display.show(outcome.get(id)?, id.spec().dimension));
     let beside =
         |value: f64, shown: f64, dimension| system.display.number_beside(value, shown, dimension);
     let mut out = String::new();
@@ -137,6 +140,7 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
         .get(result!(pedal_travel_used))
         .filter(|used| *used > 0.0);
     let release = match (outcome.get(result!(release_point)), used) {
+        _ if goes_wrong_way => Some("never releases: the bearing moves the wrong way".to_owned()),
         (Some(at), Some(used)) => Some(format!(
             "releases at {} of {} ({:.0} %)",
             beside(at, used, Dimension::LENGTH),
@@ -149,7 +153,8 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
         )),
         _ => None,
     };
-    let margin = outcome.get(result!(release_margin)).map(|margin| {
+    let margin = outcome.get(result!(release_margin));
+    let margin = margin.filter(|_| !goes_wrong_way).map(|margin| {
         let worst = shown_spread(worked, result!(release_margin));
         let worst = worst.map_or_else(String::new, |spread| {
             let low = beside(spread.worst.low, margin, Dimension::LENGTH);
@@ -168,8 +173,13 @@ fn summary(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> String {
         let effort = system.display.show(effort, Dimension::FORCE);
         format!("effort {effort}{}", held.unwrap_or_default())
     });
-    let overtravel = show(result!(overtravel_margin))
-        .map(|margin| format!("overtravel {margin} to the cover's limit"));
+    let overtravel = outcome.get(result!(overtravel_margin)).map(|margin| {
+        let by = system.display.show(margin.abs(), Dimension::LENGTH);
+        match margin < 0.0 {
+            true => format!("{by} past the cover's limit"),
+            false => format!("{by} left to the cover's limit"),
+        }
+    });
     for (left, right) in [(release, margin), (effort, overtravel)] {
         let line = match (left, right) {
             (None, None) => continue,
@@ -190,10 +200,15 @@ fn where_it_ends(worked: &Worked, outcome: &Outcome, held: Option<f64>) -> Optio
         None if outcome.ended_by.is_own_travel() => None,
         None => Some(format!("full pedal is set by {words}, at {}", show(used))),
         Some(at) if outcome.reaches(at) => Some(format!("with the pedal held at {}", show(at))),
-        Some(at) => Some(format!(
-            "the pedal does not reach {}: it is ended at {} by {words}; these are the results there",
+        Some(at) if outcome.ended_by.is_own_travel() => Some(format!(
+            "{} is past the pedal's travel of {used}. These are the results at {used}.",
             show(at),
-            show(used),
+            used = show(used),
+        )),
+        Some(at) => Some(format!(
+            "{} is past full pedal: {words} sets it, at {used}. These are the results at {used}.",
+            show(at),
+            used = show(used),
         )),
     }
 }

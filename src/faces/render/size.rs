@@ -4,7 +4,7 @@ use super::json_money::money;
 use super::{counted, written};
 use crate::analysis::{Candidate, Order, Sizes};
 use crate::faces::sanitize::{name as one_line, sanitize};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, listed};
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -38,14 +38,11 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         .unwrap_or(0);
     for (one, name) in sizes.best.iter().zip(names) {
         let mark = if one.on_front { '*' } else { ' ' };
-        let warnings = match one.warnings.as_slice() {
-            [] => String::new(),
-            warnings => format!("  warned of: {}", warnings.join(", ")),
-        };
         let _ = writeln!(
             out,
-            "  {mark} {name:wide$}  {}{warnings}",
-            numbers(sizes, one)
+            "  {mark} {name:wide$}  {}{}",
+            numbers(sizes, one),
+            warned(one)
         );
     }
     let more = sizes.passing.saturating_sub(sizes.best.len() as u64);
@@ -53,7 +50,9 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
         let _ = writeln!(out, "    and {more} more");
     }
     let beaten = |one: &&Candidate| !sizes.best.iter().any(|best| best.index == one.index);
-    let elsewhere: Vec<&Candidate> = sizes.front.iter().filter(beaten).collect();
+    // As many as the best that were asked for.
+    let most = sizes.best.len();
+    let elsewhere: Vec<&Candidate> = sizes.front.iter().filter(beaten).take(most).collect();
     if !sizes.best.is_empty() {
         out.push_str(match sizes.is_priced {
             true => {
@@ -64,10 +63,17 @@ pub fn size_text(system: &str, sizes: &Sizes) -> String {
     }
     if !elsewhere.is_empty() {
         out.push_str("  more with *, further down the list:\n");
-        for one in elsewhere {
-            let _ = writeln!(out, "  * {}  {}", name(sizes, one), numbers(sizes, one));
+        for one in &elsewhere {
+            let _ = writeln!(
+                out,
+                "  * {}  {}{}",
+                name(sizes, one),
+                numbers(sizes, one),
+                warned(one)
+            );
         }
-        let more = sizes.unbeaten.saturating_sub(sizes.front.len() as u64);
+        let told = sizes.best.iter().filter(|one| one.on_front).count() + elsewhere.len();
+        let more = sizes.unbeaten.saturating_sub(told as u64);
         if more > 0 {
             let than = match (sizes.is_priced, sizes.is_cut) {
                 (true, false) => "with less margin, and less effort or a lower price",
@@ -109,7 +115,7 @@ fn ranking(system: &str, sizes: &Sizes) -> Option<String> {
     if codes.len() > 1 {
         said.push(format!(
             "prices in {} are not compared: each currency is ranked by itself, one behind the other",
-            codes.join(" and ")
+            listed(&codes, " and ")
         ));
     }
     if missing > 0 {
@@ -123,6 +129,14 @@ fn ranking(system: &str, sizes: &Sizes) -> Option<String> {
         ));
     }
     (!said.is_empty()).then(|| said.join("\n  "))
+}
+
+/// What the checks warn of in a combination that has no error.
+fn warned(one: &Candidate) -> String {
+    match one.warnings.as_slice() {
+        [] => String::new(),
+        warnings => format!("  warned of: {}", warnings.join(", ")),
+    }
 }
 
 fn name(sizes: &Sizes, one: &Candidate) -> String {

@@ -1,7 +1,7 @@
 //! How to check the clutch on the car, and what a low reading means.
 
 use super::content::{Block, Section, Step, Table};
-use super::view::{View, measured_at};
+use super::view::{View, is_concentric, measured_at};
 use crate::analysis::diagnosis::{bleeding_on_paper, told_of_one};
 use crate::diagnose::Reading;
 use crate::field;
@@ -40,8 +40,9 @@ fn bleeding(view: &View<'_>) -> Option<Section> {
 }
 
 /// How to see at which pad travel the disc is released. Common practice, no source.
-const IN_GEAR: &str = "Drive wheels off the ground on stands, the others chocked, engine off, in gear. A helper turns a \
-                       drive wheel, the other one held still: travel of the pad at which the disc comes free";
+const IN_GEAR: &str = "Wheel test, engine off, in gear: drive wheels off the ground on stands, the others chocked. One \
+                       helper holds one drive wheel still, another tries to turn the other, a third presses the pedal \
+                       slowly. Travel of the pad at which the wheel turns";
 
 /// What a reading at full pedal means; `None` where the bearing goes the wrong way and no reading releases the disc.
 fn accepted(view: &View<'_>) -> Option<Acceptance> {
@@ -57,10 +58,15 @@ fn steps(view: &View<'_>) -> Vec<Step> {
         let band = view
             .spread(travel)
             .map_or_else(String::new, |band| format!(", {band}"));
-        steps.push(Step::to_note(
-            format!("Engine off, a helper holds the pedal fully down: measure how far {where_at} has moved from rest"),
-            format!("{expected}{band}"),
-        ));
+        let held = "Engine off, a helper holds the pedal fully down";
+        let what = match is_concentric(view.system) {
+            true => format!(
+                "{held}: measure through the inspection hole how far {where_at} has moved from rest. With no hole, leave \
+                 this out and go by the wheel test"
+            ),
+            false => format!("{held}: measure how far {where_at} has moved from rest"),
+        };
+        steps.push(Step::to_note(what, format!("{expected}{band}")));
     }
     if let Some(acceptance) = accepted(view) {
         steps.push(Step::to_note(
@@ -69,6 +75,12 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             ),
             format!("{} or more", acceptance.least),
         ));
+        if let Some(most) = acceptance.most {
+            steps.push(Step::to_note(
+                format!("Most travel of {where_at} that the cover takes. With more, stop pressing"),
+                format!("{most} or less"),
+            ));
+        }
         if let Some(value) = view.both(result!(release_point)) {
             steps.push(Step::to_note(IN_GEAR, value));
         }
@@ -90,7 +102,9 @@ fn steps(view: &View<'_>) -> Vec<Step> {
     if let Some(window) = view.given(field!(fork.window)) {
         let moves = view.result(result!(fork_travel)).unwrap_or_default();
         steps.push(Step::to_note(
-            format!("The fork moves {moves} and stays clear of the housing. Fork opening allows"),
+            format!(
+                "The fork moves {moves} and stays clear of the housing. Measure how far its opening lets it move"
+            ),
             window,
         ));
     }
@@ -122,7 +136,12 @@ fn readings(view: &View<'_>) -> Option<Section> {
         let mut cells = vec![
             view.length(reading.stroke),
             view.length(reading.margin),
-            if reading.frees { "frees" } else { "drags" }.to_owned(),
+            match (reading.past_limit, reading.frees) {
+                (true, _) => "past the cover's limit",
+                (false, true) => "frees",
+                (false, false) => "drags",
+            }
+            .to_owned(),
         ];
         if hydraulic {
             cells.push(match reading.air {
@@ -138,8 +157,8 @@ fn readings(view: &View<'_>) -> Option<Section> {
     }
     let mut blocks = vec![
         Block::Text(format!(
-            "Travel of {where_at} with the pedal fully down, from rest; what is worked out and the least that \
-             frees stand out. {}",
+            "Travel of {where_at} with the pedal fully down, from rest. Bold rows: what is worked out, and the least that \
+             frees. {}",
             if hydraulic {
                 "Air is given as the volume that it takes when the pedal is up. It is one cause of several: the full \
                  sheet and “bitepoint diagnose” say what to measure before you bleed. A dash: no air explains it."
@@ -167,6 +186,7 @@ pub fn falls_short(view: &View<'_>) -> Option<Section> {
         None => Reading::ForkTravel,
     };
     let told = told_of_one(view.worked, reading, least)?;
+    let least = accepted(view)?.least;
     if !told.explains || told.next.is_empty() {
         return None;
     }
@@ -188,8 +208,7 @@ pub fn falls_short(view: &View<'_>) -> Option<Section> {
         "When it falls short",
         vec![
             Block::Text(format!(
-                "Where {where_at} moves {}, the least that frees, each of these explains it:",
-                view.length(least)
+                "Where {where_at} moves {least}, the least that frees, each of these explains it:"
             )),
             Block::List(causes.collect()),
             Block::Table(table),

@@ -73,7 +73,8 @@ fn assumed(view: &View<'_>) -> Section {
 
 fn unknown(view: &View<'_>) -> Option<Section> {
     let absent = absences(view.system, view.outcome)
-        .map(|(id, why)| format!("{}: {why}", name(id)))
+        // Paper has no code in it.
+        .map(|(id, why)| format!("{}: {}", name(id), why.replace('`', "")))
         .collect::<Vec<_>>();
     if absent.is_empty() {
         return None;

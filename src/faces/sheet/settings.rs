@@ -4,6 +4,7 @@ use super::content::{Block, Section, Step};
 use super::verdict::does_not_work;
 use super::view::{View, is_concentric};
 use crate::check_id::CheckId;
+use crate::checks::Check;
 use crate::field;
 use crate::finding::Severity;
 use crate::quantity::Dimension;
@@ -65,8 +66,8 @@ fn rod(view: &View<'_>) -> Option<Step> {
     let step = match (view.both(result!(rod_cut_length)), given) {
         (Some(cut), Some(given)) if view.finds(CheckId::RodLength) => {
             return Some(Step::to_do(format!(
-                "Do not cut the slave's rod yet: the spec gives it as {given}, and its ends lie {cut} apart. Measure \
-                 again; the verdict above says what"
+                "Do not cut the slave's rod yet. The spec says that it is {given} long, but its seats are {cut} apart. \
+                 Measure again; the verdict above says what"
             )));
         }
         (Some(cut), _) => {
@@ -98,9 +99,9 @@ fn rod_needs(view: &View<'_>) -> Option<String> {
         Need::Field(field) => view.system.given(field).is_some(),
     };
     let needs = id.spec().needs.iter();
-    let missing = needs.filter(|ways| !ways.iter().any(is_given));
-    let missing: Vec<String> = missing.map(|ways| in_words(ways)).collect();
-    (is_unknown && !missing.is_empty()).then(|| missing.join(" and "))
+    let missing = in_words(needs.filter(|ways| !ways.iter().any(is_given)));
+    // Paper has no code in it.
+    (is_unknown && !missing.is_empty()).then(|| missing.replace('`', ""))
 }
 
 fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
@@ -141,8 +142,9 @@ fn slave(view: &View<'_>, steps: &mut Vec<Step>) {
             results: &[],
         };
         let step = Step::to_note(
-            "Before the gearbox goes on, piston fully home: shim the slave to this gap between the fingers \
-             and its bearing",
+            "Before the gearbox goes on, bell housing on the engine: measure from its gearbox face down to the fingers. \
+             Subtract the height of the slave's bearing above the gearbox's face, piston fully home. Shim the slave until \
+             this gap is left",
             view.value_both(gap, Dimension::LENGTH),
         );
         steps.push(shown.or_why_not(view, step));
@@ -208,19 +210,14 @@ fn play(view: &View<'_>, steps: &mut Vec<Step>) {
             field!(master.rod_clearance),
         ),
         (
-            of_that(
-                "slack at the cable's pedal end (not at the pad)",
-                "Slack at the cable's pedal end (not at the pad)",
-            ),
+            "Slack of the cable, measured at its pedal end, not at the pad".to_owned(),
             "Slack at the cable's pedal end",
             field!(cable.play),
         ),
         (
-            of_that(
-                "play of all pins and bushes together, at the pedal's rod (not at the pad)",
-                "Play of all pins and bushes together, at the pedal's rod (not at the pad)",
-            ),
-            "Play of all pins and bushes",
+            "Play of all pins and bushings together, measured at the pedal's rod, not at the pad"
+                .to_owned(),
+            "Play of all pins and bushings",
             field!(linkage.play),
         ),
         (
@@ -242,15 +239,23 @@ fn play(view: &View<'_>, steps: &mut Vec<Step>) {
 
 fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     let too_far: &[ResultId] = &[result!(overtravel_margin)];
+    let is_stopped = view.given(field!(pedal.stop)).is_some();
     for (what, name, field, results) in [
         (
-            "Pedal travel, along the pad's arc, from rest to the pedal's end or the carpet",
+            match is_stopped {
+                true => {
+                    "Before you set the stop, the pedal can travel, along the pad's arc from rest"
+                }
+                false => {
+                    "Pedal travel, along the pad's arc, from rest to the pedal's end or the carpet"
+                }
+            },
             "Pedal travel",
             field!(pedal.travel),
             &[][..],
         ),
         (
-            "Set the pedal stop to this pad travel",
+            "Set the pedal stop to this pad travel: it is full pedal from here on",
             "The pedal stop",
             field!(pedal.stop),
             too_far,
@@ -294,11 +299,17 @@ fn pedal(view: &View<'_>, steps: &mut Vec<Step>) {
     }
     // A stop that the spec gives has its line, and one place.
     let limit = view.both(result!(stop_travel));
-    if let Some(limit) = limit.filter(|_| view.given(field!(pedal.stop)).is_none()) {
-        steps.push(Step::to_note(
-            "Fit a pedal stop before this pad travel: there the cover reaches the most that it may take",
-            limit,
-        ));
+    if let Some(limit) = limit.filter(|_| !is_stopped) {
+        // One number for one setting: a finding says where the stop belongs.
+        steps.push(match view.finds(CheckId::OverRelease) {
+            true => Step::to_do(format!(
+                "Fit a pedal stop where the verdict above says (the cover reaches its limit at {limit} of pedal)"
+            )),
+            false => Step::to_note(
+                "Fit a pedal stop before this pad travel: there the cover reaches the most that it may take",
+                limit,
+            ),
+        });
     }
 }
 
@@ -357,7 +368,7 @@ fn runout(view: &View<'_>) -> Option<Step> {
         };
         let step = Step::to_note(
             format!(
-                "{over}. Fit offset dowels, turned {where_to}, then measure again. Dowel offset"
+                "{over}. Fit offset dowels so that the housing moves {where_to}, then measure again. Dowel offset"
             ),
             dowels,
         );
@@ -365,21 +376,32 @@ fn runout(view: &View<'_>) -> Option<Step> {
     }
     Some(Step::to_note(
         format!(
-            "{over}. Fit offset dowels that move it {where_to}, then measure again. Move it by"
+            "{over}. Fit offset dowels so that the housing moves {where_to}, then measure again. Move it by"
         ),
         view.both(result!(bell_offset))?,
+    ))
+}
+
+/// How far the gearbox's face is from square, as a gauge reads it.
+fn face(view: &View<'_>) -> Option<Step> {
+    let reading = view.given(field!(bellhousing.face_runout))?;
+    let circle = view.given(field!(bellhousing.face_circle));
+    let circle = circle.map_or_else(String::new, |circle| format!(", on a circle of {circle}"));
+    let given = view.system.given_number(field!(bellhousing.face_limit));
+    let limit = || Check::of(CheckId::MisalignedBell).limit("face", &view.report.settings);
+    let limit = view.value_both(given.or_else(limit)?, Dimension::LENGTH);
+    Some(Step::to_note(
+        format!(
+            "Runout of the gearbox's face, the gauge turning on the crankshaft{circle}: {limit} at most. The spec has"
+        ),
+        reading,
     ))
 }
 
 fn housing(view: &View<'_>, steps: &mut Vec<Step>) {
     pivot(view, steps);
     steps.extend(runout(view));
-    if let Some(tilt) = view.both(result!(bell_tilt)) {
-        steps.push(Step::to_note(
-            "The gearbox's face is out of square by",
-            tilt,
-        ));
-    }
+    steps.extend(face(view));
     if let Some(engagement) = view.both(result!(pilot_engagement)) {
         let least = view.given(field!(gearbox.pilot_engagement));
         let least = least.map_or_else(String::new, |least| format!(", of at least {least}"));

@@ -85,7 +85,7 @@ fn headline(worked: &Worked, found: &[&Finding]) -> Block {
         (0, 0) => Block::Notice(
             Severity::Hint,
             "No check finds fault with this system".to_owned(),
-            vec!["That holds for the numbers of the spec; the car has the last word.".to_owned()],
+            vec!["The sheet knows the spec, not the car: check the clutch on the car before you drive.".to_owned()],
         ),
         (0, warnings) => Block::Notice(
             Severity::Warning,
@@ -176,6 +176,9 @@ fn measured_next(worked: &Worked, finding: &Finding) -> Option<String> {
     let at = worked.system.measured().position(|c| is_here(&c));
     let visit = at.map_or_else(|| found.visits.last(), |at| found.visits.get(at))?;
     let help = finding.help()?;
+    if found.is_cured(visit) {
+        return Some(sentence(help));
+    }
     let Some(next) = visit.next.first().map(|next| next.reading.name()) else {
         let is_explained = visit.faults.iter().any(|fault| fault.explains);
         return (!is_explained).then(|| format!("Measure next: {}", sentence(help)));
@@ -191,8 +194,9 @@ fn measured_next(worked: &Worked, finding: &Finding) -> Option<String> {
     })
 }
 
-/// A message as a whole sentence.
+/// A message as a whole sentence. Paper has no code in it.
 fn sentence(text: &str) -> String {
+    let text = text.replace('`', "");
     let mut chars = text.chars();
     let first = chars.next().map(|c| c.to_uppercase().to_string());
     let end = if text.ends_with(['.', '?', '!']) {

@@ -68,8 +68,8 @@ impl View<'_> {
         match (fraction, unit.map(|unit| unit.system())) {
             (Some(fraction), Some(UnitSystem::Metric)) => format!("{own} ({fraction} in)"),
             (Some(fraction), Some(UnitSystem::Imperial)) if own != format!("{fraction} in") => {
-                let millimetres = Display::default().show(value, dimension);
-                format!("{own} ({fraction} in, {millimetres})")
+                let millimeters = Display::default().show(value, dimension);
+                format!("{own} ({fraction} in, {millimeters})")
             }
             _ => display.show_both(value, dimension),
         }

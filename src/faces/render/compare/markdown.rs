@@ -294,7 +294,7 @@ fn system(out: &mut String, file: &Comparison<'_>, system: &SystemChange<'_>) {
         let [before, after] = [before.words(), after.words()];
         let _ = writeln!(
             out,
-            "\nFull pedal was set by {before}, and is now set by {after}."
+            "\nWhat ends the pedal was {before}, and is now {after}."
         );
     }
     let rows = |changes: &[&ResultChange]| -> Vec<Row> {

@@ -388,10 +388,17 @@ fn row(system: &System, change: &ResultChange) -> Row {
     if let (Some(standing), Some(had)) = (change.standing, band(before)) {
         notes.push(match (standing, band(after)) {
             // Only the band moved.
-            (_, Some(has)) if shift.is_none() => format!("its band was {had}, and is {has}"),
-            (Standing::Inside, _) => format!("inside its band, {had}"),
-            (Standing::Outside, _) => format!("outside its band, {had}"),
-            (Standing::Clear, _) => format!("clear of its band, {had}"),
+            (_, Some(has)) if shift.is_none() => {
+                format!("its tolerance range was {had}, and is {has}")
+            }
+            (Standing::Inside, _) => format!("inside its tolerance range, {had}"),
+            (Standing::Outside, _) => match tie(system, change) {
+                Some([now, bound]) => format!("outside its tolerance range: {now}, past {bound}"),
+                None => format!("outside its tolerance range, {had}"),
+            },
+            (Standing::Clear, _) => {
+                format!("no overlap with its earlier tolerance range, {had}")
+            }
         });
     }
     match shift {
@@ -410,6 +417,16 @@ fn row(system: &System, change: &ResultChange) -> Row {
             notes,
         },
     }
+}
+
+/// A value now outside its earlier tolerance range and the bound that it passed, where both would read alike: to as many
+/// digits as tell them apart.
+fn tie(system: &System, change: &ResultChange) -> Option<[String; 2]> {
+    let (now, had) = (change.after?.value, change.before?.band?);
+    let bound = if now < had.low { had.low } else { had.high };
+    let show = |value| change.id.show(value, &system.display);
+    let dimension = change.id.spec().dimension;
+    (show(now) == show(bound)).then(|| system.display.told_apart(now, bound, dimension))
 }
 
 /// The results with the disc worn out that are told: those with a better and a worse direction.

@@ -151,7 +151,7 @@ impl Writer<'_> {
             let [before, after] = [before.words(), after.words()];
             self.hanging(
                 "    ",
-                &format!("full pedal was set by {before}, and is now set by {after}"),
+                &format!("what ends the pedal was {before}, and is now {after}"),
             );
         }
         let moved: Vec<&ResultChange> = system.results.iter().collect();

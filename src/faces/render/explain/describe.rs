@@ -1,5 +1,6 @@
 //! Entries of the schema and examples of checks in words, for `explain` and the manual.
 
+use crate::quantity::{listed, ways_listed};
 use crate::schema::{Alternatives, Field, Kind, Presence, Purpose, Typical, Ways};
 
 /// Which of several fields must be given.
@@ -7,7 +8,7 @@ pub(crate) fn ways(alternatives: &Alternatives) -> String {
     let ways: Vec<String> = alternatives
         .ways
         .iter()
-        .map(|way| way.join(" and "))
+        .map(|way| listed(way, " and "))
         .collect();
     let wanted = match alternatives.required {
         true => "one of these must be given",
@@ -18,8 +19,11 @@ pub(crate) fn ways(alternatives: &Alternatives) -> String {
 
 /// What else must be given, in words; `None` if nothing.
 pub(crate) fn needs(ways: Ways) -> Option<String> {
-    let ways: Vec<String> = ways.iter().map(|way| way.join(" and ")).collect();
-    (!ways.is_empty()).then(|| ways.join(", or "))
+    let ways: Vec<Vec<String>> = ways
+        .iter()
+        .map(|way| way.iter().map(|path| (*path).to_owned()).collect())
+        .collect();
+    (!ways.is_empty()).then(|| ways_listed(&ways))
 }
 
 /// The kind of a field's value, and whether it must be given.

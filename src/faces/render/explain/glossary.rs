@@ -6,35 +6,18 @@ use crate::quantity::nearest;
 use crate::schema::{BLOCKS, Field, ResultId, STATEMENTS, WORDS, Word};
 
 /// The words of the trade and the statements of the language.
-fn words() -> impl Iterator<Item = &'static Word> {
+fn words() -> impl Iterator<Item = &'static Word> + Clone {
     WORDS.iter().chain(STATEMENTS)
 }
 
 /// A word of the trade or a statement, by any of its names.
 pub(super) fn word(what: &str) -> Option<&'static Word> {
-    let plain = plain(what);
-    let is_it = |name: &str| {
-        let plural = plain.strip_suffix('s').unwrap_or(&plain);
-        name == plain || name == plural
-    };
-    let by_name = || words().find(|word| is_it(word.word));
-    let by_another = || {
-        let known_as = |word: &&Word| word.also.iter().any(|also| is_it(also));
-        words().find(known_as)
-    };
-    by_name().or_else(by_another)
-}
-
-/// A name in small letters, with one blank between words. Dashes are kept, as in `throw-out`.
-fn plain(what: &str) -> String {
-    let lower = what.to_lowercase().replace(['_', '’', '\''], " ");
-    let lower = lower.replace("won t", "wont");
-    lower.split_whitespace().collect::<Vec<_>>().join(" ")
+    Word::called(what, words())
 }
 
 /// The name of a check, a block or a result from its name in plain words: `slave travel`, `short release`.
 pub(super) fn technical(what: &str) -> Option<String> {
-    let plain = plain(what).replace('-', " ");
+    let plain = Word::plain(what).replace('-', " ");
     let same = |name: &&str| name.replace(['_', '-'], " ") == plain;
     let results = ResultId::all().map(|id| id.spec().name);
     let checks = CHECKS.iter().map(|check| check.name());
@@ -65,7 +48,7 @@ pub(super) fn explain_word(word: &Word, width: usize) -> String {
     let mut out = Lines::new(width, format!("{} ({kind})\n\n", word.word));
     out.paragraph(word.meaning);
     if !word.also.is_empty() {
-        out.paragraph(&format!("Also: {}.", word.also.join(", ")));
+        out.paragraph(&format!("Also found under: {}.", word.also.join(", ")));
     }
     if !word.see.is_empty() {
         out.push_str("\nRead on with `bitepoint explain …`\n");
@@ -123,15 +106,15 @@ pub(super) fn suggestions(what: &str) -> Vec<String> {
     if let Some(meant) = nearest(what, names) {
         return vec![word(meant).map_or(meant, |word| word.word).to_owned()];
     }
-    // A field by its own name, in whatever block.
-    let ends = format!(".{}", plain(what).replace([' ', '-'], "_"));
+    // A field by its own name, whatever it is in.
+    let ends = format!(".{}", Word::plain(what).replace([' ', '-'], "_"));
     let fields = field_paths().filter(|path| path.ends_with(&ends));
     let fields: Vec<String> = fields.take(MOST).collect();
     if !fields.is_empty() {
         return fields;
     }
     let mut meant: Vec<String> = Vec::new();
-    let plain = plain(what);
+    let plain = Word::plain(what);
     for part in plain.split([' ', '-', '.']).filter(|part| part.len() > 2) {
         let found = word(part).map(|word| word.word.to_owned());
         meant.extend(found.or_else(|| technical(part)));

@@ -150,10 +150,7 @@ fn explain_result(spec: &ResultSpec, width: usize) -> String {
     out.push('\n');
     out.paragraph(&format!("Formula: {}", spec.formula));
     if !spec.needs.is_empty() {
-        out.paragraph(&format!(
-            "Needs: {}",
-            spec.needs_in_words().collect::<Vec<_>>().join(", ")
-        ));
+        out.paragraph(&format!("Needs: {}", spec.needs_in_words()));
     }
     out.paragraph(&format!("Source: {}", spec.source));
     out.finish()
@@ -188,7 +185,7 @@ fn explain_field(id: FieldId, width: usize) -> String {
         }
     }
     out.push('\n');
-    if field.dimension().is_some() {
+    if field.dimension().is_some() && !field.range.is_everything() {
         out.paragraph(&format!("Must be {}.", field.range.words));
     }
     if let Some(needs) = needs(field.needs) {
