@@ -12,9 +12,8 @@ const ALWAYS: &[&str] = &[
     "Support the vehicle on stands on firm level ground, wheels chocked, before any part of you is below it. Never \
      rely on a jack.",
     "Carry the gearbox on a gearbox jack or with a helper; never let it hang on its input shaft.",
-    "Measure with the engine off, the battery disconnected, out of gear and the parking brake on.",
-    "The wheel test alone is in gear. Chock the wheels on the ground from both sides, and let the parking brake off only \
-     if it holds a drive wheel.",
+    "Measure with the engine off, the battery disconnected, out of gear and the parking brake on. The wheel test alone is \
+     in gear; let the parking brake off only if it holds a drive wheel.",
     "Never trust the clutch pedal, or whoever stands on it, to keep a shaft still.",
     "Agree on words with whoever presses the pedal, and keep hands out of fork, rods and housing while it moves.",
     "Cover, diaphragm and return springs are under load: release them evenly, and wear eye protection.",
